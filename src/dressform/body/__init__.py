@@ -1,0 +1,1 @@
+"""The shaped body: base shape, morphs, range of weights, skeleton, tape measures."""

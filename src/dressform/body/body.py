@@ -1,0 +1,88 @@
+"""A body: one base shape, the morphs that its wearer mixes, and the range of the mix."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from jaxtyping import Bool
+
+from dressform.arrays import BodyDeltas, BodyPoints, Faces, Weights
+from dressform.body.range import Range
+from dressform.body.skeleton import Skeleton, Skin
+from dressform.errors import ArgumentError, MatchError
+
+
+@dataclass(frozen=True)
+class Body:
+    """A base mesh plus morphs: `vertices + Σ_k weights_k deltas_k`, metres, +Y up, +Z front.
+
+    Vertices are welded: corners that a file splits for UVs or normals are one vertex here.
+
+    Attributes:
+        name: Name of the base shape.
+        vertices: Base shape, (B, 3).
+        faces: Triangles, counter-clockwise seen from outside, (F, 3).
+        morph_names: One name per morph; the order is that of every weight vector.
+        deltas: Displacement per morph at weight 1, (K, B, 3).
+        range: The weights that a wearer may reach.
+        skeleton: Joints at rest, or None.
+        skin: Joint indices and weights per vertex, or None.
+        regions: Named vertex masks, each (B,).
+        notes: What was found untidy when the body was read, one sentence each.
+
+    Raises:
+        MatchError: two of these parts disagree on how many vertices or morphs there are.
+    """
+
+    name: str
+    vertices: BodyPoints
+    faces: Faces
+    morph_names: tuple[str, ...]
+    deltas: BodyDeltas
+    range: Range
+    skeleton: Skeleton | None = None
+    skin: Skin | None = None
+    regions: Mapping[str, Bool[np.ndarray, " B"]] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        wanted = (len(self.morph_names), len(self.vertices), 3)
+        if self.deltas.shape != wanted:
+            raise MatchError(
+                f"Body: `deltas` of {self.name!r} must be {wanted} (morphs, vertices, 3), got {self.deltas.shape}. "
+                "Give every morph one displacement per vertex of the base."
+            )
+        if self.range.names != self.morph_names:
+            raise MatchError(
+                f"Body: `range` of {self.name!r} must name the morphs {list(self.morph_names)}, "
+                f"got {list(self.range.names)}. Declare the range in the order of the morphs."
+            )
+
+    def at(self, weights: Weights) -> BodyPoints:
+        """Vertices of the shape at `weights`, (B, 3); morphs of weight 0 cost nothing."""
+        active = np.flatnonzero(weights)
+        return self.vertices + np.tensordot(weights[active], self.deltas[active], axes=1)
+
+    def weights(self, named: Mapping[str, float]) -> Weights:
+        """Weight vector from morph names; morphs that are not named stay at 0.
+
+        Raises:
+            ArgumentError: a name is no morph of this body; the valid names are listed.
+        """
+        vector = np.zeros(len(self.morph_names))
+        for name, weight in named.items():
+            if name not in self.morph_names:
+                raise ArgumentError.of(
+                    "Body.weights",
+                    "named",
+                    f"morphs of {self.name!r}: {', '.join(self.morph_names)}",
+                    repr(name),
+                    "Use one of these names",
+                )
+            vector[self.morph_names.index(name)] = weight
+        return vector
+
+    @property
+    def stature(self) -> float:
+        """Height from the lowest to the highest vertex of the base shape, metres."""
+        return float(np.ptp(self.vertices[:, 1]))

@@ -1,0 +1,78 @@
+"""The declared box of weights that a wearer may reach."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool, Float
+
+from dressform.arrays import Weights
+from dressform.errors import ArgumentError
+
+DEFAULT_LOW = 0.0
+DEFAULT_HIGH = 1.0
+
+
+@dataclass(frozen=True)
+class Range:
+    """One closed interval of weights per morph, in the body's morph order.
+
+    Attributes:
+        names: Morph names.
+        low: Smallest weight of each morph, (K,).
+        high: Largest weight of each morph, (K,).
+
+    Raises:
+        ArgumentError: counts differ, a bound is not finite, or `low` exceeds `high`; the morph is named.
+    """
+
+    names: tuple[str, ...]
+    low: Weights
+    high: Weights
+
+    def __post_init__(self) -> None:
+        if not len(self.names) == self.low.size == self.high.size:
+            raise ArgumentError.of(
+                "Range",
+                "low/high",
+                f"one value for each of {len(self.names)} morphs",
+                f"{self.low.size} and {self.high.size}",
+                "Give every morph of the body an interval",
+            )
+        for name, low, high in zip(self.names, self.low, self.high):
+            if not (np.isfinite(low) and np.isfinite(high) and low <= high):
+                raise ArgumentError.of(
+                    "Range",
+                    name,
+                    "a finite interval with low ≤ high",
+                    f"[{low:g}, {high:g}]",
+                    "Correct the interval of this morph",
+                )
+
+    @classmethod
+    def unit(cls, names: tuple[str, ...]) -> "Range":
+        """Every morph in [0, 1], the range of a body that declares none."""
+        return cls(names, np.full(len(names), DEFAULT_LOW), np.full(len(names), DEFAULT_HIGH))
+
+    @property
+    def widths(self) -> Weights:
+        """Length of each interval, (K,)."""
+        return self.high - self.low
+
+    def contains(self, weights: Weights, *, slack: float = 1e-12) -> bool:
+        """Whether every weight lies in its interval, up to `slack`."""
+        return bool(np.all(weights >= self.low - slack) and np.all(weights <= self.high + slack))
+
+    def clip(self, weights: Weights) -> Weights:
+        """The nearest weights inside the box, (K,)."""
+        return np.clip(weights, self.low, self.high)
+
+    def minimum(self, base: Float[np.ndarray, " N"], slopes: Float[np.ndarray, "K N"]) -> Float[np.ndarray, " N"]:
+        """Exact minimum over the box of N affine functions `base + weights @ slopes`.
+
+        The weights are separable, so the minimum is base + Σ_k min(low_k s_k, high_k s_k); no corner is visited.
+        """
+        return base + np.minimum(self.low[:, None] * slopes, self.high[:, None] * slopes).sum(axis=0)
+
+    def minimiser(self, slopes: Float[np.ndarray, "K N"]) -> Bool[np.ndarray, "N K"]:
+        """For each of N affine functions, which weights sit at `high` where the function is smallest, (N, K)."""
+        return (self.high[:, None] * slopes < self.low[:, None] * slopes).T

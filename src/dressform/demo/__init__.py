@@ -1,0 +1,1 @@
+"""Saltmarsh: the demo bodies and wardrobe."""

@@ -1,0 +1,46 @@
+"""One tree of exceptions.
+
+DressformError
+├── ArgumentError   a wrong call: an argument breaks the rule of the function
+├── FileError       a file that cannot be read or written as asked
+│   └── UnitsError  lengths or axes that cannot be what the file says
+├── MeshError       a mesh on which the question cannot be answered
+└── MatchError      a garment and a body that do not belong together
+
+Bad news about data (a fault found, a solve that stopped short) is a value, never an exception.
+"""
+
+
+class DressformError(Exception):
+    """Root of all errors raised on purpose."""
+
+
+class ArgumentError(DressformError, ValueError):
+    """A wrong call. Text: function, argument, rule, what was got, what to do."""
+
+    @classmethod
+    def of(cls, function: str, argument: str, rule: str, observed: object, advice: str) -> "ArgumentError":
+        """Build the house's message: ``{function}: `{argument}` must be {rule}, got {observed}. {advice}.``."""
+        return cls(f"{function}: `{argument}` must be {rule}, got {observed}. {advice}.")
+
+
+class FileError(DressformError):
+    """A file that cannot be read or written. Text: file, place in the file, what is wrong, what to do."""
+
+    @classmethod
+    def of(cls, path: object, place: str, problem: str, advice: str) -> "FileError":
+        """Build the house's one-line message: ``{path}: {place}: {problem}. {advice}.``."""
+        where = f"{path}: {place}" if place else f"{path}"
+        return cls(f"{where}: {problem}. {advice}.")
+
+
+class UnitsError(FileError):
+    """Lengths or axes that cannot be what the file says."""
+
+
+class MeshError(DressformError):
+    """A mesh on which the question asked has no answer."""
+
+
+class MatchError(DressformError):
+    """A garment and a body that do not belong together."""

@@ -1,0 +1,1 @@
+"""What is measurably wrong, one file per fault."""

@@ -1,0 +1,1 @@
+"""A garment with its lifted morphs and skin weights; following a shape."""

@@ -1,0 +1,1 @@
+"""The cloth: mesh, parts, seams, strength masks."""

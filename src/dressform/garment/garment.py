@@ -1,0 +1,74 @@
+"""A garment: cloth modelled on the base shape, its parts, and how strongly each vertex follows."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.arrays import ClothPoints, Faces
+from dressform.errors import ArgumentError, MatchError
+
+FULL_STRENGTH = 1.0
+
+
+@dataclass(frozen=True)
+class Garment:
+    """A cloth mesh, metres, +Y up, +Z front, welded.
+
+    Vertices that the file splits for UVs or normals are one vertex here, so that seams cannot open.
+
+    Attributes:
+        name: Name of the garment.
+        vertices: Base positions, (G, 3).
+        faces: Triangles, (F, 3).
+        part_names: Names of the parts (a glTF primitive or node, an OBJ group, else a connected piece).
+        face_parts: Part of each triangle, (F,).
+        strength: How strongly each vertex follows the body, 0 (not at all) to 1 (fully), (G,).
+        notes: What was found untidy when the garment was read, one sentence each.
+
+    Raises:
+        MatchError: counts disagree. ArgumentError: a strength lies outside [0, 1].
+    """
+
+    name: str
+    vertices: ClothPoints
+    faces: Faces
+    part_names: tuple[str, ...]
+    face_parts: Int[np.ndarray, " F"]
+    strength: Float[np.ndarray, " G"]
+    notes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if len(self.face_parts) != len(self.faces) or len(self.strength) != len(self.vertices):
+            raise MatchError(
+                f"Garment: {self.name!r} must have one part per face and one strength per vertex, got "
+                f"{len(self.face_parts)} parts for {len(self.faces)} faces and {len(self.strength)} strengths for "
+                f"{len(self.vertices)} vertices. Give each its own."
+            )
+        outside = np.flatnonzero(~((self.strength >= 0) & (self.strength <= FULL_STRENGTH)))
+        if outside.size:
+            raise ArgumentError.of(
+                "Garment",
+                "strength",
+                "in [0, 1]",
+                f"{self.strength[outside[0]]:g} at vertex {outside[0]}",
+                "Scale the mask into that interval",
+            )
+
+    @classmethod
+    def of(cls, name: str, vertices: ClothPoints, faces: Faces) -> "Garment":
+        """A garment of one part that follows fully."""
+        return cls(
+            name,
+            vertices,
+            faces,
+            (name,),
+            np.zeros(len(faces), dtype=np.int64),
+            np.full(len(vertices), FULL_STRENGTH),
+        )
+
+    def vertex_parts(self) -> Int[np.ndarray, " G"]:
+        """Part of each vertex, (G,): that of its first triangle; -1 where no triangle uses the vertex."""
+        parts = np.full(len(self.vertices), -1, dtype=np.int64)
+        parts[self.faces[::-1].ravel()] = np.repeat(self.face_parts[::-1], 3)
+        return parts

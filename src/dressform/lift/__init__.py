@@ -1,0 +1,1 @@
+"""The operator that carries fields of the body to the cloth."""

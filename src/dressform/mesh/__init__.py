@@ -1,0 +1,1 @@
+"""Array functions on triangle meshes. Knows no bodies, no garments, no files."""

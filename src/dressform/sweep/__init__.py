@@ -1,0 +1,1 @@
+"""Many garments times many shapes."""
