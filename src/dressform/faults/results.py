@@ -1,0 +1,212 @@
+"""What a measurement of one shape says: frozen results, metres and shares, no behaviour."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool, Float
+
+from dressform.arrays import BodyPoints, ClothPoints, Weights
+
+SEVERITIES = ("clean", "slight", "plain", "grave")
+"""From nothing to see to not wearable; the order is that of increasing severity."""
+
+FAULTS = (
+    "exposed",
+    "inside",
+    "depth",
+    "crumple",
+    "stretch",
+    "ease",
+    "folded",
+    "crossing",
+    "seam",
+    "hard",
+    "layers",
+)
+"""Every fault that is graded, in the order in which a reader should be told."""
+
+
+@dataclass(frozen=True)
+class ShowThrough:
+    """Cloth inside the body, and skin that comes out of the cloth.
+
+    Attributes:
+        exposed_area: Skin that the garment hid on the base shape and that has come through it, m².
+        exposed_share: `exposed_area` over the skin hidden on the base shape (both measured on this shape), 0 to 1.
+        hidden_area: Skin that the garment hid on the base shape, measured on this shape, m².
+        inside_share: Share of the cloth's area inside the body, what lay inside on the base shape left out.
+        own_inside_share: Share of the cloth's area inside the body on the base shape: the garment's own.
+        depth_p95: 95th percentile, by area, of how deep the cloth inside lies under the skin, metres.
+        depth_max: Deepest such point, metres.
+        overlap_area: Skin that lies inside another part of the same body, m²; never blamed on the cloth.
+    """
+
+    exposed_area: float
+    exposed_share: float
+    hidden_area: float
+    inside_share: float
+    own_inside_share: float
+    depth_p95: float
+    depth_max: float
+    overlap_area: float
+
+
+@dataclass(frozen=True)
+class Crumple:
+    """Crumple index over the cloth, percentiles by area, no unit.
+
+    Attributes:
+        p50: Median.
+        p95: 95th percentile.
+        p99: 99th percentile.
+        max: Largest value.
+    """
+
+    p50: float
+    p95: float
+    p99: float
+    max: float
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Principal stretches of the cloth's triangles against the base shape.
+
+    Attributes:
+        l2: Sander's L², root of the area mean of (Γ² + γ²) / 2; 1 when nothing stretches.
+        linf: Sander's L∞, the largest principal stretch.
+        log_p99: 99th percentile by area of the larger |ln principal stretch|.
+        relative_p99: The same after dividing by the body's own stretch at the feet.
+        green_p99: 99th percentile by area of the largest |Green strain|.
+        dirichlet: Area mean of σ₁² + σ₂² + σ₁⁻² + σ₂⁻²; 4 when nothing stretches.
+    """
+
+    l2: float
+    linf: float
+    log_p99: float
+    relative_p99: float
+    green_p99: float
+    dirichlet: float
+
+
+@dataclass(frozen=True)
+class Ease:
+    """How the room between body and cloth has changed.
+
+    Attributes:
+        drift_p5: 5th percentile by area of clearance minus clearance on the base shape, metres.
+        drift_p50: Median of the same.
+        drift_p95: 95th percentile of the same.
+        girths: Per tape level: ease on the base shape and ease on this shape, metres.
+        regions: Per body region: 5th, 50th and 95th percentile of the drift, metres.
+    """
+
+    drift_p5: float
+    drift_p50: float
+    drift_p95: float
+    girths: Mapping[str, tuple[float, float]]
+    regions: Mapping[str, tuple[float, float, float]]
+
+
+@dataclass(frozen=True)
+class Broken:
+    """Cloth that is no longer sound, what the base shape already has left out.
+
+    Attributes:
+        folded_faces: Triangles turned against the cloth around them.
+        crossing_pairs: Pairs of the garment's triangles that cross each other.
+        seam_opening: Widest gap between vertices that coincide on the base shape, metres.
+        hard_bend: Largest departure of a hard part's vertex from its best rigid motion and scale, metres.
+        layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
+    """
+
+    folded_faces: int
+    crossing_pairs: int
+    seam_opening: float
+    hard_bend: float
+    layer_swaps: int
+
+
+@dataclass(frozen=True)
+class Place:
+    """One connected spot where a fault sits.
+
+    Attributes:
+        fault: One of `FAULTS`.
+        vertex: Vertex of the worst value: of the body for `exposed`, of the cloth for every other fault.
+        position: Where that vertex is on this shape, metres.
+        region: Nearest named region of the body; empty where the body names none.
+        part: Nearest part of the garment.
+        side: "front", "back", then "left" or "right" (the wearer's own), or "middle".
+        height: Height of the worst vertex above the body's lowest point, metres.
+        area: Area of the spot, m².
+        value: Worst value in the spot, in the unit of its band.
+        severity: One of `SEVERITIES`.
+    """
+
+    fault: str
+    vertex: int
+    position: tuple[float, float, float]
+    region: str
+    part: str
+    side: str
+    height: float
+    area: float
+    value: float
+    severity: str
+
+
+@dataclass(frozen=True)
+class ShapeFaults:
+    """Every fault of one garment on one shape.
+
+    Attributes:
+        weights: The shape, (K,).
+        show_through: See `ShowThrough`.
+        crumple: See `Crumple`.
+        stretch: See `Stretch`.
+        ease: See `Ease`.
+        broken: See `Broken`.
+        places: Where the faults sit, the gravest first.
+        severities: Severity of each of `FAULTS`.
+    """
+
+    weights: Weights
+    show_through: ShowThrough
+    crumple: Crumple
+    stretch: Stretch
+    ease: Ease
+    broken: Broken
+    places: tuple[Place, ...]
+    severities: Mapping[str, str]
+
+    @property
+    def severity(self) -> str:
+        """The worst of `severities`."""
+        return max(self.severities.values(), key=SEVERITIES.index, default=SEVERITIES[0])
+
+
+@dataclass(frozen=True)
+class ShapeFields:
+    """Faults of one shape as fields over the meshes, for pictures.
+
+    Attributes:
+        body: Body vertices on this shape, (B, 3).
+        cloth: Cloth vertices on this shape, (G, 3).
+        hidden: Body vertices whose skin the garment hides on the base shape, (B,).
+        exposed: Share of the skin around a body vertex that has come through the cloth, 0 to 1, (B,).
+        depth: How deep a cloth vertex lies under the skin, 0 outside, metres, (G,).
+        crumple: Crumple index per cloth vertex, (G,).
+        stretch: Larger |ln principal stretch| relative to the body, mean over the triangles of a vertex, (G,).
+        drift: Clearance minus clearance on the base shape, metres, (G,).
+    """
+
+    body: BodyPoints
+    cloth: ClothPoints
+    hidden: Bool[np.ndarray, " B"]
+    exposed: Float[np.ndarray, " B"]
+    depth: Float[np.ndarray, " G"]
+    crumple: Float[np.ndarray, " G"]
+    stretch: Float[np.ndarray, " G"]
+    drift: Float[np.ndarray, " G"]
