@@ -1,0 +1,48 @@
+"""The gate in front of every kernel: arrays of one layout, indices that stay inside the mesh.
+
+Compiled code reads memory without asking, so what is checked here is checked once and nowhere below.
+"""
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.arrays import Faces, Points
+from dressform.errors import ArgumentError
+
+
+def flat_points(function: str, argument: str, points: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3"]:
+    """The points as contiguous float64; no copy where they already are.
+
+    Raises:
+        ArgumentError: a coordinate is not finite; the first such row is named.
+    """
+    flat = np.ascontiguousarray(points, dtype=np.float64)
+    if not np.isfinite(flat.sum()) and not np.isfinite(flat).all():  # one cheap pass where all is well
+        row = int(np.flatnonzero(~np.isfinite(flat).all(axis=1))[0])
+        raise ArgumentError.of(function, argument, "finite", f"{flat[row].tolist()} at row {row}", "Mend these points")
+    return flat
+
+
+def flat_faces(function: str, faces: Faces, count: int) -> Int[np.ndarray, "F 3"]:
+    """The triangles as contiguous int64; no copy where they already are.
+
+    Raises:
+        ArgumentError: a corner is no vertex of 0..count-1; the first such face is named.
+    """
+    flat = np.ascontiguousarray(faces, dtype=np.int64)
+    if flat.size and (flat.min() < 0 or flat.max() >= count):
+        row = int(np.flatnonzero(((flat < 0) | (flat >= count)).any(axis=1))[0])
+        raise ArgumentError.of(
+            function,
+            "faces",
+            f"indices of {count} vertices (0..{count - 1})",
+            f"{flat[row].tolist()} at face {row}",
+            "Count vertices from zero, and give the vertices that belong to these faces",
+        )
+    return flat
+
+
+def flat_mesh(function: str, vertices: Points, faces: Faces) -> tuple[Float[np.ndarray, "V 3"], Int[np.ndarray, "F 3"]]:
+    """Both of the above for one mesh."""
+    flat = flat_points(function, "vertices", vertices)
+    return flat, flat_faces(function, faces, len(flat))
