@@ -1,0 +1,171 @@
+"""The lift: one constant linear operator that carries every field of the body to the cloth."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from jaxtyping import Float
+from scipy.sparse import csr_array
+
+from dressform.arrays import BodyDeltas, ClothDeltas
+from dressform.body.body import Body
+from dressform.errors import ArgumentError
+from dressform.garment.garment import Garment
+from dressform.lift.feet import Feet, find_feet
+from dressform.lift.motion import local_motion
+from dressform.lift.rows import foot_rows, nearest_rows, nearest_three_rows
+from dressform.lift.smooth import Smoother, make_smoother
+from dressform.mesh.tree import Tree
+
+WAYS = ("nearest", "nearest-three", "surface", "smooth")
+EASES = ("keep", "scale")
+DEFAULT_WAY = "smooth"
+DEFAULT_EASE = "keep"
+DEFAULT_TURN = 0.5
+
+
+@dataclass(frozen=True)
+class Lift:
+    """Carries fields of `body` to the vertices of `garment`; linear, and the same at every shape.
+
+    Attributes:
+        body: The body whose fields are lifted.
+        garment: The cloth that they are lifted to.
+        way: How: one of `WAYS`.
+        ease: Whether the distance from the skin is kept or scales with the skin's stretch: one of `EASES`.
+        turn: Share of the skin's first-order turn that the offset from the foot takes part in, 0 to 1.
+        feet: Closest body points on the base shape.
+        rows: What is read from the body, (G, B); rows sum to 1.
+        smoother: Makes what was read smooth along the cloth; None for the plain ways.
+    """
+
+    body: Body
+    garment: Garment
+    way: str
+    ease: str
+    turn: float
+    feet: Feet
+    rows: csr_array
+    smoother: Smoother | None
+
+    def apply(self, field: Float[np.ndarray, "B C"]) -> Float[np.ndarray, "G C"]:
+        """Any field per body vertex at the cloth's vertices, (G, C); a constant stays what it is."""
+        read = self.rows @ field
+        return read if self.smoother is None else self.smoother.solve(read)
+
+    def displacements(self, deltas: BodyDeltas) -> ClothDeltas:
+        """How the cloth moves when the body moves by each of `deltas`, (K, G, 3), metres.
+
+        The offset from foot to cloth turns and scales by the policies; the garment's strength is applied last.
+        """
+        targets = _each(self.rows, deltas)
+        if self.smoother is None:
+            if self.turn or self.ease == "scale":
+                targets += self._carried(self.offsets, *self._motion(deltas))
+            return targets * self.garment.strength[:, None]
+        turns, stretches = self._motion(deltas)
+        targets += self._carried(self.offsets, turns, stretches)
+        curls = np.cross(turns, self.bend) + stretches[..., None] * self.bend
+        moved = self.smoother.solve(_columns(targets), _columns(curls))
+        return _morphs(moved, 3) * self.garment.strength[:, None]
+
+    def _carried(
+        self, offsets: Float[np.ndarray, "G 3"], turns: Float[np.ndarray, "K G 3"], stretches: Float[np.ndarray, "K G"]
+    ) -> Float[np.ndarray, "K G 3"]:
+        """Change of the offsets by the policies, to first order."""
+        change = self.turn * np.cross(turns, offsets)
+        return change + stretches[..., None] * offsets if self.ease == "scale" else change
+
+    def _motion(self, deltas: BodyDeltas) -> tuple[Float[np.ndarray, "K G 3"], Float[np.ndarray, "K G"]]:
+        """Turn and stretch of the skin at the feet under each of `deltas`; smooth along the cloth where the lift is."""
+        both = [np.column_stack(local_motion(self.body.vertices, self.body.faces, delta)) for delta in deltas]
+        read = _each(self.rows, np.stack(both) if both else np.zeros((0, len(self.body.vertices), 4)))
+        if self.smoother is not None:
+            read = _morphs(self.smoother.solve(self.smoother.solve(_columns(read))), 4)
+        return read[..., :3], read[..., 3]
+
+    @property
+    def count(self) -> int:
+        """Number of cloth vertices."""
+        return len(self.garment.vertices)
+
+    @cached_property
+    def offsets(self) -> Float[np.ndarray, "G 3"]:
+        """From the point that is read on the base shape to the cloth vertex, (G, 3), metres."""
+        return self.garment.vertices - self.rows @ self.body.vertices
+
+    @cached_property
+    def bend(self) -> Float[np.ndarray, "G 3"]:
+        """Laplacian of the cloth's own positions: what a local turn turns and a local stretch stretches, (G, 3)."""
+        if self.smoother is None:
+            return np.zeros((self.count, 3))
+        return self.smoother.stiffness @ self.garment.vertices
+
+
+def make_lift(
+    body: Body,
+    garment: Garment,
+    *,
+    way: str = DEFAULT_WAY,
+    ease: str = DEFAULT_EASE,
+    turn: float | None = None,
+    tree: Tree | None = None,
+) -> Lift:
+    """Bind a garment to a body.
+
+    Args:
+        body: The body on its base shape.
+        garment: Cloth modelled on that base shape.
+        way: `nearest` (one nearest body vertex), `nearest-three` (three, by inverse distance), `surface` (closest
+            surface point, barycentric) or `smooth` (closest surface point, then smoothed along the cloth).
+        ease: `keep` the distance from the skin, or `scale` it with the skin's own stretch.
+        turn: Share of the skin's turn that the offset takes part in. 1 follows a small rotation exactly; 0.5 keeps
+            the distance best under large ones; 0 never turns. By default 0.5 for `smooth` and 0 for the plain ways.
+        tree: The body's triangles if they are at hand, so that several garments share them.
+
+    Raises:
+        ArgumentError: an unknown way or ease (the valid names are listed), or `turn` outside [0, 1].
+    """
+    _check("way", way, WAYS)
+    _check("ease", ease, EASES)
+    if turn is None:
+        turn = DEFAULT_TURN if way == "smooth" else 0.0
+    if not 0.0 <= turn <= 1.0:
+        raise ArgumentError.of("make_lift", "turn", "in [0, 1]", f"{turn:g}", "Give the share of the turn to follow")
+    tree = Tree(body.vertices, body.faces) if tree is None else tree
+    feet = find_feet(tree, garment.vertices)
+    smoother = make_smoother(garment.vertices, garment.faces, feet.clearance) if way == "smooth" else None
+    return Lift(body, garment, way, ease, turn, feet, _rows(way, body, garment, feet, tree), smoother)
+
+
+def _rows(way: str, body: Body, garment: Garment, feet: Feet, tree: Tree) -> csr_array:
+    """What is read from the body, by way."""
+    if way == "nearest":
+        return nearest_rows(body.vertices, garment.vertices)
+    if way == "nearest-three":
+        return nearest_three_rows(body.vertices, garment.vertices)
+    return foot_rows(feet, tree)
+
+
+def _check(argument: str, value: str, valid: tuple[str, ...]) -> None:
+    """Refuse an unknown name and list the valid ones."""
+    if value not in valid:
+        raise ArgumentError.of("make_lift", argument, f"one of {', '.join(valid)}", repr(value), "Use one of these")
+
+
+def _each(rows: csr_array, fields: Float[np.ndarray, "K B C"]) -> Float[np.ndarray, "K G C"]:
+    """The rows applied to each field."""
+    read = np.zeros((len(fields), rows.shape[0], fields.shape[2]))
+    for index, field in enumerate(fields):
+        read[index] = rows @ field
+    return read
+
+
+def _columns(fields: Float[np.ndarray, "K G C"]) -> Float[np.ndarray, "G KC"]:
+    """One row per vertex, so that one solve serves all."""
+    return np.ascontiguousarray(fields.transpose(1, 0, 2)).reshape(fields.shape[1], -1)
+
+
+def _morphs(columns: Float[np.ndarray, "G KC"], width: int) -> Float[np.ndarray, "K G C"]:
+    """Back to one field per morph."""
+    return np.ascontiguousarray(columns.reshape(len(columns), -1, width).transpose(1, 0, 2))
