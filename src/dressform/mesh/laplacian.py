@@ -44,7 +44,7 @@ def cotangent(vertices: Points, faces: Faces, *, mollify: float = MOLLIFY) -> cs
         return csr_array((count, count))
     lengths = side_lengths(flat, triangles, mollify=mollify)
     lengths, triangles = igl.intrinsic_delaunay_triangulation(lengths, triangles)[:2]
-    return _from_lengths(lengths, triangles, count)
+    return _from_lengths(lengths, triangles.astype(np.int64), count)
 
 
 def lumped_mass(vertices: Points, faces: Faces) -> dia_array:
