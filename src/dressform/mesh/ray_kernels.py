@@ -51,7 +51,7 @@ def enter(
 
 @jit
 @no_type_check
-def cast(
+def cast(  # noqa: PLR0915 - one loop: every inner call with an array costs two atomic counts
     slots: Any, bounds: Any, first: Any, count: Any, origins: Any, directions: Any, near: Any, far: Any, guess: Any,
     any_hit: bool,
 ) -> Any:  # fmt: skip

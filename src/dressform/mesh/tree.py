@@ -9,7 +9,7 @@ from dressform.arrays import Faces, Points
 from dressform.errors import ArgumentError
 from dressform.mesh.flat import flat_mesh, flat_points
 from dressform.mesh.geometry_kernels import angle_weighted_sums, normals_and_areas, side_sums
-from dressform.mesh.topology import Sides
+from dressform.mesh.sides import Sides
 from dressform.mesh.tree_kernels import build, refit
 
 
