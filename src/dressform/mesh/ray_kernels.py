@@ -17,14 +17,12 @@ HUGE = 1e300  # stands for 1/0: times 0 it stays 0, where infinity would not
 
 @jit
 @no_type_check
-def hit_slot(
-    slots: Any, s: int, kx: int, ky: int, kz: int, sx: float, sy: float, sz: float, ox: float, oy: float, oz: float
-) -> float:
-    """Distance along the ray at which it meets slot s, infinite where it does not."""
-    az, bz, cz = slots[s, kz] - oz, slots[s, 3 + kz] - oz, slots[s, 6 + kz] - oz
-    ax, ay = slots[s, kx] - ox - sx * az, slots[s, ky] - oy - sy * az
-    bx, by = slots[s, 3 + kx] - ox - sx * bz, slots[s, 3 + ky] - oy - sy * bz
-    cx, cy = slots[s, 6 + kx] - ox - sx * cz, slots[s, 6 + ky] - oy - sy * cz
+def hit(
+    az: float, bz: float, cz: float, ax: float, bx: float, cx: float, ay: float, by: float, cy: float, sx: float,
+    sy: float, sz: float,
+) -> float:  # fmt: skip
+    """Distance along the ray at which it meets a triangle, infinite where it does not; z is the ray's main axis."""
+    ax, ay, bx, by, cx, cy = ax - sx * az, ay - sy * az, bx - sx * bz, by - sy * bz, cx - sx * cz, cy - sy * cz
     u, v, w = cx * by - cy * bx, ax * cy - ay * cx, bx * ay - by * ax
     if (u < 0.0 or v < 0.0 or w < 0.0) and (u > 0.0 or v > 0.0 or w > 0.0):
         return np.inf
@@ -36,16 +34,10 @@ def hit_slot(
 
 @jit
 @no_type_check
-def enter(
-    bounds: Any, node: int, ix: float, iy: float, iz: float, lx: float, ly: float, lz: float, hx: float, hy: float,
-    hz: float, near: float, far: float,
-) -> float:  # fmt: skip
-    """Distance at which the ray enters the box of a node, infinite where it misses; l and h are origin ± padding."""
-    x0, x1 = (bounds[node, 0] - hx) * ix, (bounds[node, 3] - lx) * ix
-    y0, y1 = (bounds[node, 1] - hy) * iy, (bounds[node, 4] - ly) * iy
-    z0, z1 = (bounds[node, 2] - hz) * iz, (bounds[node, 5] - lz) * iz
-    start = max(min(x0, x1), min(y0, y1), min(z0, z1), near)
-    end = min(max(x0, x1), max(y0, y1), max(z0, z1), far)
+def enter(x0: float, x1: float, y0: float, y1: float, z0: float, z1: float, near: float, far: float) -> float:
+    """Where a ray enters a box, given where it meets its six planes; infinite where it misses."""
+    start = max(max(min(x0, x1), min(y0, y1)), max(min(z0, z1), near))
+    end = min(min(max(x0, x1), max(y0, y1)), min(max(z0, z1), far))
     return start if start <= end * (1.0 + PAD) else np.inf
 
 
@@ -77,50 +69,59 @@ def cast(  # noqa: PLR0915 - one loop: every inner call with an array costs two 
         ox, oy, oz = origins[q, kx], origins[q, ky], origins[q, kz]
         sz = 1.0 / directions[q, kz]
         sx, sy = directions[q, kx] * sz, directions[q, ky] * sz
-        best, slot = far[q], -1
-        low = near[q]
-        if guess[q] >= 0:
-            t = hit_slot(slots, guess[q], kx, ky, kz, sx, sy, sz, ox, oy, oz)
-            if low <= t <= best:
-                best, slot = t, guess[q]
-                if any_hit:
-                    found[q], distances[q] = slot, best
-                    continue
         ix = 1.0 / dx if abs(dx) > 1.0 / HUGE else HUGE
         iy = 1.0 / dy if abs(dy) > 1.0 / HUGE else HUGE
         iz = 1.0 / dz if abs(dz) > 1.0 / HUGE else HUGE
         px, py, pz = origins[q, 0], origins[q, 1], origins[q, 2]
         pad = PAD * (extent + abs(px) + abs(py) + abs(pz))
         lx, ly, lz, hx, hy, hz = px - pad, py - pad, pz - pad, px + pad, py + pad, pz + pad
-        top = 0
-        entry = enter(bounds, 0, ix, iy, iz, lx, ly, lz, hx, hy, hz, low, best)
-        if entry < np.inf:
-            stack[0], keys[0] = 0, entry
-            top = 1
-        while top > 0:
-            top -= 1
-            if keys[top] > best:
-                continue
-            node = stack[top]
-            at = first[node]
-            if count[node] > 0:
-                for s in range(at, at + count[node]):
-                    t = hit_slot(slots, s, kx, ky, kz, sx, sy, sz, ox, oy, oz)
-                    if low <= t <= best and (t < best or slot < 0):
-                        best, slot = t, s
-                if any_hit and slot >= 0:
+        low, best, slot = near[q], far[q], -1
+        # the guess is a leaf of its own, laid on top of the root
+        begin, end = (guess[q], guess[q] + 1) if guess[q] >= 0 else (0, 0)
+        stack[0], keys[0] = 0, low
+        top = 1
+        while True:
+            for s in range(begin, end):
+                t = hit(
+                    slots[s, kz] - oz, slots[s, 3 + kz] - oz, slots[s, 6 + kz] - oz,
+                    slots[s, kx] - ox, slots[s, 3 + kx] - ox, slots[s, 6 + kx] - ox,
+                    slots[s, ky] - oy, slots[s, 3 + ky] - oy, slots[s, 6 + ky] - oy, sx, sy, sz,
+                )  # fmt: skip
+                if low <= t <= best and (t < best or slot < 0) and t < np.inf:
+                    best, slot = t, s
+            if any_hit and slot >= 0:
+                break
+            begin = end
+            while top > 0:
+                top -= 1
+                if keys[top] > best:
+                    continue
+                at = first[stack[top]]
+                leaf = count[stack[top]]
+                if leaf > 0:
+                    begin, end = at, at + leaf
                     break
-                continue
-            left = enter(bounds, at, ix, iy, iz, lx, ly, lz, hx, hy, hz, low, best)
-            right = enter(bounds, at + 1, ix, iy, iz, lx, ly, lz, hx, hy, hz, low, best)
-            front = at if left <= right else at + 1
-            close, behind = min(left, right), max(left, right)
-            if behind < np.inf:
-                stack[top], keys[top] = at + at + 1 - front, behind
-                top += 1
-            if close < np.inf:
-                stack[top], keys[top] = front, close
-                top += 1
+                after = at + 1
+                left = enter(
+                    (bounds[at, 0] - hx) * ix, (bounds[at, 3] - lx) * ix,
+                    (bounds[at, 1] - hy) * iy, (bounds[at, 4] - ly) * iy,
+                    (bounds[at, 2] - hz) * iz, (bounds[at, 5] - lz) * iz, low, best,
+                )  # fmt: skip
+                right = enter(
+                    (bounds[after, 0] - hx) * ix, (bounds[after, 3] - lx) * ix,
+                    (bounds[after, 1] - hy) * iy, (bounds[after, 4] - ly) * iy,
+                    (bounds[after, 2] - hz) * iz, (bounds[after, 5] - lz) * iz, low, best,
+                )  # fmt: skip
+                front = at if left <= right else after
+                close, behind = min(left, right), max(left, right)
+                if behind < np.inf:
+                    stack[top], keys[top] = at + after - front, behind
+                    top += 1
+                if close < np.inf:
+                    stack[top], keys[top] = front, close
+                    top += 1
+            if begin == end:
+                break
         if slot >= 0:
             found[q], distances[q] = slot, best
     return found, distances
