@@ -16,6 +16,7 @@ from dressform.arrays import Faces, Points
 from dressform.errors import ArgumentError
 from dressform.mesh.geometry import vertex_normals
 from dressform.report.camera import Camera, framed
+from dressform.report.colours import decode_srgb, encode_srgb
 from dressform.report.raster_kernels import _lit, _occlusion, _rasterise, _shade, _smooth, _surface
 
 Image = UInt8[np.ndarray, "H W 3"]
@@ -82,7 +83,7 @@ class _Scene:
             np.concatenate([one.vertices for one in drawables]),
             np.concatenate([one.faces.astype(np.int64) + start for one, start in zip(drawables, starts)]),
             np.concatenate([vertex_normals(one.vertices, one.faces) for one in drawables]),
-            _to_linear(np.concatenate(colours)),
+            decode_srgb(np.concatenate(colours)),
             np.concatenate([np.full(len(one.vertices), one.gloss) for one in drawables]),
         )
 
@@ -128,7 +129,7 @@ def draw(
     backdrop = backdrop.repeat(SAMPLES, axis=0).repeat(SAMPLES, axis=1)
     linear = _render(scene, camera, width, height, backdrop)
     pooled = linear.reshape(size[1], SAMPLES, size[0], SAMPLES, 3).mean(axis=(1, 3))
-    return np.round(255 * _to_srgb(pooled)).astype(np.uint8)
+    return np.round(255 * encode_srgb(pooled)).astype(np.uint8)
 
 
 def _render(
@@ -182,7 +183,7 @@ def _main_light(
 
 def _backdrop(width: int, height: int, name: str) -> Float[np.ndarray, "H W 3"]:
     """Linear colours of the empty picture: a slow gradient from top to bottom."""
-    top, bottom = (_to_linear(np.array(colour)) for colour in BACKGROUNDS[name])
+    top, bottom = (decode_srgb(np.array(colour)) for colour in BACKGROUNDS[name])
     share = np.linspace(0.0, 1.0, height)[:, None, None] ** 1.5
     return np.broadcast_to(top * (1 - share) + bottom * share, (height, width, 3)).copy()
 
@@ -213,14 +214,3 @@ def _ground(scene: _Scene, camera: Camera, width: int, height: int) -> Float[np.
     index = below.project(spots, width=GROUND_CELLS, height=GROUND_CELLS)[:, [1, 0]].T - 0.5
     shadow = map_coordinates(dark, index, order=1, cval=0.0).reshape(height, width)
     return np.where(falling, np.clip(shadow, 0.0, 1.0), 0.0)
-
-
-def _to_linear(colours: Float[np.ndarray, "... 3"]) -> Float[np.ndarray, "... 3"]:
-    """IEC 61966-2-1 decoding."""
-    return np.where(colours <= 0.04045, colours / 12.92, ((np.maximum(colours, 0.04045) + 0.055) / 1.055) ** 2.4)
-
-
-def _to_srgb(linear: Float[np.ndarray, "... 3"]) -> Float[np.ndarray, "... 3"]:
-    """IEC 61966-2-1 encoding, clipped to [0, 1]."""
-    clipped = np.clip(linear, 0.0, 1.0)
-    return np.where(clipped <= 0.0031308, 12.92 * clipped, 1.055 * np.maximum(clipped, 0.0031308) ** (1 / 2.4) - 0.055)

@@ -1,0 +1,101 @@
+"""Rewrite what the documents quote from the program: `python docs/regenerate.py`.
+
+`docs/commands.md` holds the help of every command, `docs/results.md` the fields of the JSON Schema. Only what
+stands between a pair of marks is replaced; the tests compare it with the live program.
+"""
+
+import io
+import re
+from pathlib import Path
+from typing import Any
+
+from rich.console import Console
+
+from dressform.cli.app import COMMANDS, app
+from dressform.report.results_json import results_schema
+
+FOLDER = Path(__file__).resolve().parent
+HELP_WIDTH = 100
+
+
+def help_text(command: str) -> str:
+    """The help of one command as a terminal of `HELP_WIDTH` columns without colours shows it."""
+    stream = io.StringIO()
+    console = Console(file=stream, width=HELP_WIDTH, force_terminal=False, color_system=None)
+    app.help_print([command] if command else [], console=console)
+    lines = [line.rstrip() for line in stream.getvalue().strip().splitlines()]
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines))
+
+
+def command_blocks() -> dict[str, str]:
+    """What stands between the marks of `docs/commands.md`, by mark."""
+    return {name or "dressform": f"```text\n{help_text(name)}\n```" for name in ("", *COMMANDS)}
+
+
+def field_tables() -> dict[str, str]:
+    """What stands between the marks of `docs/results.md`."""
+    schema = results_schema()
+    parts = ["### The file\n\n" + _table(schema, schema)]
+    for name, definition in schema["$defs"].items():
+        if "properties" in definition:
+            parts.append(f"### {name}\n\n{definition['description']}\n\n{_table(definition, schema)}")
+    return {"fields": "\n\n".join(parts)}
+
+
+def rewritten(text: str, blocks: dict[str, str]) -> str:
+    """The text with every marked block replaced."""
+    for mark, block in blocks.items():
+        pattern = re.compile(rf"(<!-- {mark} -->\n).*?(<!-- end {mark} -->)", re.DOTALL)
+        if not pattern.search(text):
+            raise SystemExit(f"no marks <!-- {mark} --> … <!-- end {mark} -->")
+        text = pattern.sub(lambda found, block=block: f"{found[1]}{block}\n{found[2]}", text)
+    return text
+
+
+def documents() -> dict[Path, dict[str, str]]:
+    """Blocks of every document that is rewritten."""
+    return {FOLDER / "commands.md": command_blocks(), FOLDER / "results.md": field_tables()}
+
+
+def _table(definition: dict[str, Any], schema: dict[str, Any]) -> str:
+    rows = []
+    for name, field in definition["properties"].items():
+        if "$ref" in field and "description" not in field:
+            field = {**field, "description": schema["$defs"][field["$ref"].split("/")[-1]]["description"]}
+        rows += _rows(name, field)
+    return "\n".join(["| field | what | type |", "|---|---|---|", *rows])
+
+
+def _rows(name: str, field: dict[str, Any]) -> list[str]:
+    """A field and, below it, the fields of an object that every one of its values is."""
+    rows = [f"| `{name}` | {field.get('description', '')} | {_kind(field)} |"]
+    values = field.get("additionalProperties")
+    if isinstance(values, dict):
+        rows += [
+            f"| `{name}` › any › `{inner}` | {what['description']} | {_kind(what)} |"
+            for inner, what in values.get("properties", {}).items()
+        ]
+    return rows
+
+
+def _kind(field: dict[str, Any]) -> str:
+    if "$ref" in field:
+        reference = field["$ref"].split("/")[-1]
+        return f"[{reference}](#{reference})" if reference != "severity" else "severity"
+    if "const" in field:
+        return f"`{field['const']}`"
+    if "enum" in field:
+        return ", ".join(f"`{value}`" for value in field["enum"])
+    if field.get("type") == "array" and isinstance(field.get("items"), dict):
+        return f"list of {_kind(field['items'])}"
+    return str(field.get("type", "any"))
+
+
+def main() -> None:
+    """Rewrite the documents in place."""
+    for path, blocks in documents().items():
+        path.write_text(rewritten(path.read_text(encoding="utf-8"), blocks), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()

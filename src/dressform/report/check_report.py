@@ -1,0 +1,154 @@
+"""What a check found, gathered for the reader: garments, each with its shapes, the worst first."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from dressform.faults.results import SEVERITIES, ShapeFaults
+
+FAULTY = "plain"
+"""A check fails from this severity on."""
+
+
+@dataclass(frozen=True)
+class ShapeRow:
+    """One garment on one shape.
+
+    Attributes:
+        label: The shape's label.
+        faults: What was measured.
+        seconds: What the measurement took.
+    """
+
+    label: str
+    faults: ShapeFaults
+    seconds: float
+
+    @property
+    def badness(self) -> tuple[float, ...]:
+        """Sorts rows: severity, exposed skin, depth, crumple, stretch."""
+        found = self.faults
+        return (
+            float(SEVERITIES.index(found.severity)),
+            found.show_through.exposed_area,
+            found.show_through.depth_max,
+            found.crumple.p95,
+            found.stretch.log_p99,
+        )
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file that a result comes from.
+
+    Attributes:
+        file: Path as it was given.
+        sha256: Hash of its content.
+    """
+
+    file: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class GarmentReport:
+    """One garment, followed one way, on every shape that was looked at.
+
+    Attributes:
+        name: Name of the garment.
+        source: Its file.
+        way: Way of lifting.
+        ease: Ease policy.
+        vertices: Count, welded.
+        triangles: Count.
+        parts: Names of its parts.
+        setup_seconds: Feet, lift and baked morphs.
+        prepare_seconds: What the check prepares once, before the first shape.
+        rows: One per shape, in the order in which the shapes were chosen; at least one.
+        notes: Untidiness found in the file.
+    """
+
+    name: str
+    source: Source
+    way: str
+    ease: str
+    vertices: int
+    triangles: int
+    parts: tuple[str, ...]
+    setup_seconds: float
+    prepare_seconds: float
+    rows: tuple[ShapeRow, ...]
+    notes: tuple[str, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """Tells this entry from all others of a report: the garment, and the way where several are compared."""
+        return f"{self.name} {self.way}"
+
+    def worst_first(self) -> list[ShapeRow]:
+        """Rows by falling badness."""
+        return sorted(self.rows, key=lambda row: row.badness, reverse=True)
+
+    @property
+    def severity(self) -> str:
+        """The worst severity over all shapes."""
+        return self.worst_first()[0].faults.severity
+
+
+@dataclass(frozen=True)
+class BodyReport:
+    """The body that garments were checked on.
+
+    Attributes:
+        name: Name of the base shape.
+        source: Its file.
+        vertices: Count, welded.
+        triangles: Count.
+        stature: Metres.
+        intervals: Lowest and highest weight of each morph.
+        notes: Untidiness found in the file.
+    """
+
+    name: str
+    source: Source
+    vertices: int
+    triangles: int
+    stature: float
+    intervals: Mapping[str, tuple[float, float]]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """Everything that one run of a check says.
+
+    Attributes:
+        made: When the run ended, ISO 8601 with its time zone.
+        versions: Version of this program and of what it computes with.
+        settings: What was asked for, by name.
+        body: The body.
+        garments: One per garment and way of lifting.
+        seconds: The whole run.
+        pictures: File names of the pictures drawn, per `GarmentReport.key`.
+    """
+
+    made: str
+    versions: Mapping[str, str]
+    settings: Mapping[str, object]
+    body: BodyReport
+    garments: tuple[GarmentReport, ...]
+    seconds: float
+    pictures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def worst_first(self) -> list[GarmentReport]:
+        """Garments by falling badness of their worst shape."""
+        return sorted(self.garments, key=lambda one: one.worst_first()[0].badness, reverse=True)
+
+    @property
+    def severity(self) -> str:
+        """The worst severity of all garments."""
+        return max((garment.severity for garment in self.garments), key=SEVERITIES.index)
+
+    @property
+    def faulty(self) -> bool:
+        """Whether anything is `FAULTY` or worse."""
+        return SEVERITIES.index(self.severity) >= SEVERITIES.index(FAULTY)

@@ -1,0 +1,134 @@
+"""Pictures of one garment: as it hangs on the base shape, and on its worst shape with the faults lit."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.arrays import Faces, Points
+from dressform.body.body import Body
+from dressform.faults.results import FAULTS, SEVERITIES, Place, ShapeFaults, ShapeFields
+from dressform.fit.fit import Fit
+from dressform.mesh.geometry import vertex_normals
+from dressform.report.camera import Camera, close_up, framed
+from dressform.report.colours import CLOTH_STOPS, DRIFT_STOPS, SKIN_STOPS, Scale
+from dressform.report.picture import below, beside, legend, lettered, ringed
+from dressform.report.raster import CLOTH, SKIN, Colour, Drawable, Image, draw
+from dressform.report.tables import where
+from dressform.report.units import CM2_PER_M2, CM_PER_M, FAULT_WORDS, MM_PER_M, PERCENT, reading_of
+
+VIEWS = ("front", "side", "back")
+PANEL = (460, 690)
+PLACES_RINGED = 4
+CLOSE_UP_RADIUS = 0.11
+SEEN_OVER_SKIN = 0.002  # how far the skin is drawn back, beyond the greatest depth, where cloth lies under it
+
+
+@dataclass(frozen=True)
+class _Lit:
+    """One field of the cloth that is shown by colour."""
+
+    field: str
+    words: str
+    factor: float
+    unit: str
+    least: float
+    diverging: bool = False
+
+
+_DEPTH = _Lit("depth", "cloth under the skin (drawn over it)", MM_PER_M, "mm", 2.0)
+_LIT_BY_FAULT = {
+    "inside": _DEPTH,
+    "depth": _DEPTH,
+    "crumple": _Lit("crumple", "crumple index", 1.0, "", 0.01),
+    "stretch": _Lit("stretch", "stretch beyond the body's own", PERCENT, "%", 10.0),
+    "ease": _Lit("drift", "change of the distance to the skin", MM_PER_M, "mm", 2.0, diverging=True),
+}
+_OTHERWISE = _LIT_BY_FAULT["crumple"]
+
+
+def base_picture(body: Body, fit: Fit, *, colour: Colour = CLOTH, gloss: float = 0.0) -> Image:
+    """Body and garment on the base shape from the front, the side and the back."""
+    meshes = [Drawable(body.vertices, body.faces, SKIN), Drawable(fit.base, fit.garment.faces, colour, gloss)]
+    return lettered(beside([draw(meshes, view, PANEL) for view in VIEWS]), f"{fit.garment.name} on {body.name}, base")
+
+
+def worst_picture(body: Body, fit: Fit, label: str, faults: ShapeFaults, fields: ShapeFields) -> Image:
+    """The garment on one shape with its gravest fault as colour, from the front, the back and close by."""
+    lit = _LIT_BY_FAULT.get(gravest_fault(faults), _OTHERWISE)
+    values = lit.factor * getattr(fields, lit.field)
+    scale = _scale(values, lit)
+    meshes = _meshes(body, fit, fields, lit, scale.colours(values))
+    everything = np.concatenate([fields.body, fields.cloth])
+    places = _ringed_places(faults.places)
+    cameras = [framed(everything, view, aspect=PANEL[0] / PANEL[1]) for view in ("front", "back")]
+    panels = [ringed(draw(meshes, camera, PANEL), _rings(places, camera, body, fit, fields)) for camera in cameras]
+    if places:
+        camera = _look_at(places[0], body, fit, fields)
+        panels.append(draw(meshes, camera, PANEL, ground_shadow=False))
+    row = beside(panels)
+    legends = [legend(scale, lit.words, lit.unit, width=row.shape[1])]
+    if fields.exposed.any():
+        legends.append(legend(Scale(0.0, 100.0, SKIN_STOPS), "skin that has come through", "%", width=row.shape[1]))
+    return lettered(below([row, *legends]), f"{fit.garment.name} at {label}: {faults.severity}", _captions(places))
+
+
+def gravest_fault(faults: ShapeFaults) -> str:
+    """The fault of the worst severity; of several the first of `FAULTS`."""
+    return max(FAULTS, key=lambda fault: SEVERITIES.index(faults.severities.get(fault, SEVERITIES[0])))
+
+
+def _scale(values: Float[np.ndarray, " G"], lit: _Lit) -> Scale:
+    """From nothing to nearly the largest value, so that one spike does not pale all else."""
+    top = max(lit.least, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
+    return Scale(-top, top, DRIFT_STOPS) if lit.diverging else Scale(0.0, top, CLOTH_STOPS)
+
+
+def _meshes(
+    body: Body, fit: Fit, fields: ShapeFields, lit: _Lit, cloth_colours: Float[np.ndarray, "G 3"]
+) -> list[Drawable]:
+    skin = np.where(fields.exposed[:, None] > 0, Scale(0.0, 1.0, SKIN_STOPS).colours(fields.exposed), np.array(SKIN))
+    vertices = fields.body
+    if lit is _DEPTH:
+        back = float(fields.depth.max()) + SEEN_OVER_SKIN
+        vertices = vertices - back * fields.hidden[:, None] * vertex_normals(vertices, body.faces)
+    return [Drawable(vertices, body.faces, skin), Drawable(fields.cloth, fit.garment.faces, cloth_colours)]
+
+
+def _ringed_places(places: Sequence[Place]) -> list[Place]:
+    """The first places that are worth a ring."""
+    return [place for place in places if place.severity != SEVERITIES[0]][:PLACES_RINGED]
+
+
+def _normal_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Float[np.ndarray, "3"]:
+    on_body = place.fault == "exposed"
+    vertices, faces = (fields.body, body.faces) if on_body else (fields.cloth, fit.garment.faces)
+    around: tuple[Points, Faces] = (vertices, faces)
+    return vertex_normals(*around)[place.vertex]
+
+
+def _rings(
+    places: Sequence[Place], camera: Camera, body: Body, fit: Fit, fields: ShapeFields
+) -> list[tuple[int, Float[np.ndarray, "2"]]]:
+    """Numbers and pixels of the places that face the camera."""
+    rings = []
+    for number, place in enumerate(places, start=1):
+        position = np.array(place.position)
+        if float(_normal_at(place, body, fit, fields) @ (camera.eye - position)) > 0:
+            rings.append((number, camera.project(position[None], width=PANEL[0], height=PANEL[1])[0, :2]))
+    return rings
+
+
+def _look_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Camera:
+    return close_up(np.array(place.position), CLOSE_UP_RADIUS, normal=_normal_at(place, body, fit, fields))
+
+
+def _captions(places: Sequence[Place]) -> list[str]:
+    """One line per ring."""
+    lines = []
+    for number, place in enumerate(places, start=1):
+        value, unit = reading_of(place.fault, place.value)
+        spot = f"{where(place)}, {place.height * CM_PER_M:.0f} cm above the ground, {place.area * CM2_PER_M2:.1f} cm²"
+        lines.append(f"{number}  {FAULT_WORDS[place.fault]} ({place.severity}): {value:.3g} {unit}; {spot}")
+    return lines

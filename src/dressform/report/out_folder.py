@@ -1,0 +1,47 @@
+"""A folder of results that is filled whole or not at all."""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from dressform.errors import FileError
+
+PARTIAL_PREFIX = ".dressform-"
+
+
+@contextmanager
+def whole_folder(target: Path) -> Iterator[Path]:
+    """A hidden folder to write in; at the end its files move to `target`, replacing those of the same names.
+
+    When the block raises (an interrupt too) nothing of it stays, and `target` is as it was. Files of `target` that
+    the block did not write are left alone.
+
+    Raises:
+        FileError: the file system refuses; the path and its reason are named.
+    """
+    new = not target.exists()
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        partial = Path(tempfile.mkdtemp(prefix=PARTIAL_PREFIX, dir=target))
+    except OSError as error:
+        raise _refused(target, error) from error
+    try:
+        yield partial
+        for path in sorted(p for p in partial.rglob("*") if p.is_file()):
+            final = target / path.relative_to(partial)
+            final.parent.mkdir(parents=True, exist_ok=True)
+            os.replace(path, final)
+    except OSError as error:
+        raise _refused(target, error) from error
+    finally:
+        shutil.rmtree(partial, ignore_errors=True)
+        if new and not any(target.iterdir()):
+            target.rmdir()
+
+
+def _refused(target: Path, error: OSError) -> FileError:
+    place = error.filename or target
+    return FileError.of(place, "", f"cannot be written ({error.strerror})", "Choose a place you may write to")

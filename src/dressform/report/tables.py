@@ -1,0 +1,167 @@
+"""Tables for the terminal, the worst first. They are built here and printed by the command line."""
+
+from collections.abc import Iterable
+
+from rich.table import Table
+from rich.text import Text
+
+from dressform.faults.results import SEVERITIES, Place, ShapeFaults
+from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.report.units import (
+    CM2_PER_M2,
+    CM_PER_M,
+    FAULT_WORDS,
+    MM_PER_M,
+    MS_PER_S,
+    PERCENT,
+    reading_of,
+)
+
+SHAPES_SHOWN = 5
+PLACES_SHOWN = 6
+SEVERITY_STYLES = {"clean": "green", "slight": "", "plain": "bold yellow", "grave": "bold red"}
+
+
+def summary_table(report: CheckReport) -> Table:
+    """One line per garment and way: the worst of each figure over all shapes."""
+    several = len({garment.way for garment in report.garments}) > 1
+    table = _table("Garments, the worst first: each figure at its worst shape")
+    table.add_column("garment", overflow="fold")
+    if several:
+        table.add_column("lift")
+    table.add_column("verdict")
+    for heading in ("shapes\nfaulty", *_FIGURE_HEADINGS, "set-up\nms", "a shape\nms"):
+        table.add_column(heading, justify="right")
+    for garment in report.worst_first():
+        faulty = sum(row.faults.severity in SEVERITIES[2:] for row in garment.rows)
+        names = [garment.name, garment.way] if several else [garment.name]
+        figures = [f"{faulty}/{len(garment.rows)}", *_worst_figures(garment), *_times(garment)]
+        table.add_row(*names, _verdict(garment.severity), *figures)
+    return table
+
+
+def shapes_table(garment: GarmentReport, *, shown: int = SHAPES_SHOWN) -> Table:
+    """The worst shapes of one garment with their figures."""
+    table = _table(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
+    table.add_column("shape", overflow="fold", max_width=36)
+    table.add_column("verdict")
+    for heading in _FIGURE_HEADINGS:
+        table.add_column(heading, justify="right")
+    for row in garment.worst_first()[:shown]:
+        table.add_row(row.label, _verdict(row.faults.severity), *_figures([row.faults]))
+    return table
+
+
+def places_table(garment: GarmentReport, *, shown: int = PLACES_SHOWN) -> Table:
+    """Where the faults of one garment sit: each kind of fault at each place once, at its worst shape."""
+    table = _table(f"{_title(garment)}: where, and how much")
+    for heading in ("verdict", "fault", "where"):
+        table.add_column(heading, overflow="fold")
+    for heading in ("cm above\nground", "cm²", "worst"):
+        table.add_column(heading, justify="right")
+    table.add_column("at shape", overflow="fold", max_width=36)
+    for row, place in worst_places(garment)[:shown]:
+        value, unit = reading_of(place.fault, place.value)
+        table.add_row(
+            _verdict(place.severity),
+            FAULT_WORDS[place.fault],
+            where(place),
+            f"{place.height * CM_PER_M:.0f}",
+            f"{place.area * CM2_PER_M2:.1f}",
+            f"{_short(value)} {unit}".strip(),
+            row.label,
+        )
+    return table
+
+
+def worst_places(garment: GarmentReport) -> list[tuple[ShapeRow, Place]]:
+    """Places that are faulty, each (fault, where) once at its worst shape, the gravest and largest first."""
+    worst: dict[tuple[str, str], tuple[ShapeRow, Place]] = {}
+    for row in garment.rows:
+        for place in row.faults.places:
+            key = (place.fault, where(place))
+            if place.severity != SEVERITIES[0] and (key not in worst or _rank(place) > _rank(worst[key][1])):
+                worst[key] = (row, place)
+    return sorted(worst.values(), key=lambda pair: _rank(pair[1]), reverse=True)
+
+
+def where(place: Place) -> str:
+    """A place in words: part of the garment, region of the body, side."""
+    return ", ".join(dict.fromkeys(word for word in (place.part, place.region, place.side) if word))
+
+
+def _rank(place: Place) -> tuple[int, float, float]:
+    return (SEVERITIES.index(place.severity), place.area, abs(place.value))
+
+
+_FIGURE_HEADINGS = (
+    "skin shows\ncm²",
+    "of hidden\n%",
+    "inside\n%",
+    "depth mm\np95 / max",
+    "crumple\np95 ‱",
+    "stretch\np99 %",
+    "ease drift mm\np5 / p95",
+    "broken",
+)
+
+
+def _figures(found: Iterable[ShapeFaults]) -> list[str]:
+    """The worst of each figure over `found`, in the order of the headings."""
+    faults = list(found)
+    through = [one.show_through for one in faults]
+    low, high = min(one.ease.drift_p5 for one in faults), max(one.ease.drift_p95 for one in faults)
+    stretch = max(one.stretch.relative_p99 for one in faults)
+    depth = max(one.depth_p95 for one in through), max(one.depth_max for one in through)
+    return [
+        f"{max(one.exposed_area for one in through) * CM2_PER_M2:.1f}",
+        f"{max(one.exposed_share for one in through) * PERCENT:.2f}",
+        f"{max(one.inside_share for one in through) * PERCENT:.2f}",
+        f"{depth[0] * MM_PER_M:.1f} / {depth[1] * MM_PER_M:.1f}",
+        f"{max(one.crumple.p95 for one in faults) * 1e4:.0f}",
+        f"{stretch * PERCENT:.0f}",
+        f"{low * MM_PER_M:+.1f} / {high * MM_PER_M:+.1f}",
+        _broken(faults),
+    ]
+
+
+def _broken(faults: list[ShapeFaults]) -> str:
+    """What is broken, in the fewest words; a dash where nothing is."""
+    broken = [one.broken for one in faults]
+    counts = (
+        (max(one.folded_faces for one in broken), "folded"),
+        (max(one.crossing_pairs for one in broken), "crossing"),
+        (max(one.layer_swaps for one in broken), "layer"),
+    )
+    lengths = (
+        (max(one.seam_opening for one in broken) * MM_PER_M, "seam"),
+        (max(one.hard_bend for one in broken) * MM_PER_M, "hard"),
+    )
+    words = [f"{count} {word}" for count, word in counts if count]
+    words += [f"{word} {length:.1f} mm" for length, word in lengths if length >= 0.05]
+    return ", ".join(words) or "–"
+
+
+def _worst_figures(garment: GarmentReport) -> list[str]:
+    return _figures(row.faults for row in garment.rows)
+
+
+def _times(garment: GarmentReport) -> tuple[str, str]:
+    ordered = sorted(row.seconds for row in garment.rows)
+    return f"{garment.setup_seconds * MS_PER_S:.0f}", f"{ordered[len(ordered) // 2] * MS_PER_S:.0f}"
+
+
+def _title(garment: GarmentReport) -> str:
+    return f"{garment.name} ({garment.way})"
+
+
+def _verdict(severity: str) -> Text:
+    return Text(severity, style=SEVERITY_STYLES[severity])
+
+
+def _short(value: float) -> str:
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def _table(title: str) -> Table:
+    return Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, header_style="dim")

@@ -1,0 +1,52 @@
+from pathlib import Path
+
+import pytest
+
+from dressform.errors import FileError
+from dressform.report.out_folder import whole_folder
+
+
+def fill(target: Path, raised: type[BaseException]) -> None:
+    with whole_folder(target) as folder:
+        (folder / "a.txt").write_text("new")
+        raise raised
+
+
+def test_files_arrive_together_with_their_folders(tmp_path: Path) -> None:
+    with whole_folder(tmp_path / "out") as folder:
+        (folder / "a.txt").write_text("a")
+        (folder / "sub").mkdir()
+        (folder / "sub" / "b.txt").write_text("b")
+        assert not (tmp_path / "out" / "a.txt").exists()
+    assert sorted(str(p.relative_to(tmp_path)) for p in tmp_path.rglob("*")) == [
+        "out", "out/a.txt", "out/sub", "out/sub/b.txt",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("raised", [KeyboardInterrupt, ValueError])
+def test_an_interrupted_block_leaves_nothing(tmp_path: Path, raised: type[BaseException]) -> None:
+    with pytest.raises(raised):
+        fill(tmp_path / "out", raised)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_interrupted_block_leaves_what_was_there_as_it_was(tmp_path: Path) -> None:
+    (tmp_path / "a.txt").write_text("old")
+    with pytest.raises(KeyboardInterrupt):
+        fill(tmp_path, KeyboardInterrupt)
+    assert {p.name: p.read_text() for p in tmp_path.iterdir()} == {"a.txt": "old"}
+
+
+def test_files_of_the_same_name_are_replaced_and_others_are_left_alone(tmp_path: Path) -> None:
+    (tmp_path / "a.txt").write_text("old")
+    (tmp_path / "mine.txt").write_text("mine")
+    with whole_folder(tmp_path) as folder:
+        (folder / "a.txt").write_text("new")
+    assert {p.name: p.read_text() for p in tmp_path.iterdir()} == {"a.txt": "new", "mine.txt": "mine"}
+
+
+def test_a_file_in_the_way_is_told_in_one_line(tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("a file")
+    with pytest.raises(FileError, match="out: cannot be written") as told:
+        fill(tmp_path / "out", ValueError)
+    assert "\n" not in str(told.value)
