@@ -1,0 +1,273 @@
+"""Bodies and garments from files."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.body.body import Body
+from dressform.errors import ArgumentError, FileError
+from dressform.formats.document import Document, read_document
+from dressform.formats.file_mesh import FileMesh
+from dressform.formats.gltf import default_scene, read_scene, scene_has_surface
+from dressform.formats.obj import read_obj
+from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
+from dressform.formats.range_file import range_of
+from dressform.formats.scene import scene_names
+from dressform.formats.tidy import tidy_body
+from dressform.formats.units import Frame, body_frame, check_options, garment_frame
+from dressform.formats.welding import Welded, weld_stored
+from dressform.garment.garment import FULL_STRENGTH, Garment
+from dressform.mesh.topology import audit
+
+GLTF_SUFFIXES = (".glb", ".gltf")
+READ_SUFFIXES = (*GLTF_SUFFIXES, ".obj", ".ply", ".dae")
+REGION_PREFIX = "_REGION_"
+REGION_THRESHOLD = 0.5
+STRENGTH_ATTRIBUTE = "_STRENGTH"
+
+
+@dataclass(frozen=True)
+class BodyFile:
+    """A body and the file it came from.
+
+    Attributes:
+        body: For computing: welded, metres, +Y up.
+        path: The file.
+        stored: The mesh as the file splits it, metres, +Y up.
+        file_to_body: Body vertex of each stored vertex, -1 where no triangle uses it, (N,).
+        frame: Units and axes of the file.
+        document: The glTF, or None for other files.
+    """
+
+    body: Body
+    path: Path
+    stored: FileMesh
+    file_to_body: Int[np.ndarray, " N"]
+    frame: Frame
+    document: Document | None
+
+    @property
+    def default_weights(self) -> Float[np.ndarray, " K"]:
+        """Weights that the file shows first, (K,)."""
+        return self.stored.default_weights
+
+
+@dataclass(frozen=True)
+class GarmentFile:
+    """A garment and the file it came from.
+
+    Attributes:
+        garment: For computing: welded, metres, +Y up.
+        path: The file.
+        stored: The mesh as the file splits it, metres, +Y up.
+        file_to_cloth: Garment vertex of each stored vertex, -1 where no triangle uses it, (N,).
+        kept_faces: Which stored triangles the garment has, (T,).
+        frame: Units and axes of the file.
+        document: The glTF, or None for other files.
+    """
+
+    garment: Garment
+    path: Path
+    stored: FileMesh
+    file_to_cloth: Int[np.ndarray, " N"]
+    kept_faces: Bool[np.ndarray, " T"]
+    frame: Frame
+    document: Document | None
+
+
+def load_body(
+    path: Path | str,
+    *,
+    base: str | None = None,
+    morphs_dir: Path | str | None = None,
+    range_file: Path | str | None = None,
+    units: str | None = None,
+    up: str | None = None,
+) -> BodyFile:
+    """One base shape of a body file.
+
+    Args:
+        path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
+        base: Name of a glTF scene; the file's default scene where left out.
+        morphs_dir: Folder of same-topology OBJs; `morphs` beside an OBJ where left out.
+        range_file: TOML with the range; `BODY.range.toml` beside the body where left out.
+        units: "m", "cm", "mm" or "in"; recognised by size where left out.
+        up: "x", "y" or "z"; recognised by shape where left out.
+
+    Raises:
+        FileError: the file cannot be read as a body; file, place, problem and next step in one line.
+        UnitsError: its size fits no unit, or several.
+        ArgumentError: `base`, `units` or `up` names nothing known; the valid names are listed.
+    """
+    check_options("load_body", units, up)
+    path = Path(path)
+    document = _document(path)
+    if document is not None:
+        stored = read_scene(document, _scene_of(document, base))
+    else:
+        if base is not None:
+            raise ArgumentError.of("load_body", "base", "left out: only glTF has scenes", repr(base), "Leave it out")
+        stored = _with_obj_morphs(path, read_other(path), None if morphs_dir is None else Path(morphs_dir))
+    return _body_of(path, stored, document, None if range_file is None else Path(range_file), units, up)
+
+
+def load_bodies(
+    path: Path | str,
+    *,
+    morphs_dir: Path | str | None = None,
+    range_file: Path | str | None = None,
+    units: str | None = None,
+    up: str | None = None,
+) -> tuple[BodyFile, ...]:
+    """All base shapes of a body file: one per glTF scene that shows triangles; one for any other file.
+
+    Raises:
+        FileError, UnitsError, ArgumentError: see `load_body`.
+    """
+    check_options("load_bodies", units, up)
+    path = Path(path)
+    document = _document(path)
+    if document is None:
+        return (load_body(path, morphs_dir=morphs_dir, range_file=range_file, units=units, up=up),)
+    scenes = [scene for scene in range(len(scene_names(document))) if scene_has_surface(document, scene)]
+    if not scenes:
+        raise document.error("scenes", "show no triangles", "Export a mesh with faces")
+    declared = None if range_file is None else Path(range_file)
+    return tuple(_body_of(path, read_scene(document, scene), document, declared, units, up) for scene in scenes)
+
+
+def load_garment(
+    path: Path | str, *, units: str | None = None, up: str | None = None, strength: str = STRENGTH_ATTRIBUTE
+) -> GarmentFile:
+    """A garment file, all its meshes merged, one part per primitive or group.
+
+    Args:
+        path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
+        units: "m", "cm", "mm" or "in"; what the file says, else metres, where left out.
+        up: "x", "y" or "z"; what the file says, else +Y, where left out.
+        strength: Per-vertex attribute that says how strongly each vertex follows, or a colour channel such as
+            "COLOR_0.r". Where the file lacks `_STRENGTH` every vertex follows fully.
+
+    Raises:
+        FileError: the file cannot be read as a garment; file, place, problem and next step in one line.
+        UnitsError: it is too large or small for a garment.
+        ArgumentError: `units` or `up` names nothing known; the valid names are listed.
+    """
+    check_options("load_garment", units, up)
+    path = Path(path)
+    document = _document(path)
+    stored = read_other(path) if document is None else read_scene(document, default_scene(document))
+    frame = garment_frame(
+        path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=units, up=up
+    )
+    stored = stored.turned(frame.linear)
+    welded = _welded(path, stored)
+    garment = Garment(
+        path.stem,
+        welded.vertices,
+        welded.faces,
+        stored.part_names,
+        welded.face_parts,
+        _strength(path, stored, welded, strength),
+        frame.notes + stored.notes + welded.notes + audit(welded.vertices, welded.faces).notes(),
+    )
+    return GarmentFile(garment, path, stored, welded.file_to_welded, welded.kept_faces, frame, document)
+
+
+def read_other(path: Path) -> FileMesh:
+    """A mesh from a file that is not glTF.
+
+    Raises:
+        FileError: the kind of file is not known, or see the reader of that kind.
+    """
+    readers = {".obj": read_obj}
+    reader = readers.get(path.suffix.lower())
+    if reader is None:
+        problem = f"is a {path.suffix or 'nameless kind of'} file"
+        raise FileError.of(path, "", problem, f"Export it as one of {', '.join(READ_SUFFIXES)}")
+    return reader(path)
+
+
+def _document(path: Path) -> Document | None:
+    return read_document(path) if path.suffix.lower() in GLTF_SUFFIXES else None
+
+
+def _scene_of(document: Document, base: str | None) -> int:
+    if base is None:
+        return default_scene(document)
+    names = scene_names(document)
+    if base not in names:
+        rule = f"a scene of {document.path}: {', '.join(names)}"
+        raise ArgumentError.of("load_body", "base", rule, repr(base), "Use one of these names")
+    return names.index(base)
+
+
+def _with_obj_morphs(path: Path, stored: FileMesh, folder: Path | None) -> FileMesh:
+    beside = path.parent / MORPH_FOLDER
+    if folder is None and (path.suffix.lower() != ".obj" or not beside.is_dir()):
+        return stored
+    return with_morphs(stored, path, folder or beside)
+
+
+def _body_of(
+    path: Path, stored: FileMesh, document: Document | None, range_file: Path | None, units: str | None, up: str | None
+) -> BodyFile:
+    frame = body_frame(
+        path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=units, up=up
+    )
+    stored = stored.turned(frame.linear)
+    welded = _welded(path, stored)
+    faces, found = tidy_body(path, welded.vertices, welded.faces)
+    body = Body(
+        stored.name,
+        welded.vertices,
+        faces,
+        stored.morph_names,
+        welded.deltas,
+        range_of(path, range_file, stored.morph_names),
+        stored.skeleton,
+        welded.skin,
+        _regions(stored, welded),
+        frame.notes + stored.notes + welded.notes + found,
+    )
+    return BodyFile(body, path, stored, welded.file_to_welded, frame, document)
+
+
+def _welded(path: Path, stored: FileMesh) -> Welded:
+    welded = weld_stored(stored)
+    if not len(welded.faces):
+        raise FileError.of(path, "meshes", "hold no triangle with an area", "Export a mesh with faces")
+    return welded
+
+
+def _regions(stored: FileMesh, welded: Welded) -> dict[str, Bool[np.ndarray, " B"]]:
+    """Masks from `_REGION_…` attributes; else one per part, where there are several."""
+    masks = {
+        name[len(REGION_PREFIX) :].lower(): np.nan_to_num(welded.gather(values)) > REGION_THRESHOLD
+        for name, values in stored.scalars.items()
+        if name.startswith(REGION_PREFIX)
+    }
+    if masks or len(stored.part_names) == 1:
+        return masks
+    for index, name in enumerate(stored.part_names):
+        mask = np.zeros(len(welded.vertices), dtype=bool)
+        mask[welded.faces[welded.face_parts == index]] = True
+        masks[name] = mask
+    return masks
+
+
+def _strength(path: Path, stored: FileMesh, welded: Welded, name: str) -> Float[np.ndarray, " G"]:
+    values = stored.scalars.get(name)
+    if values is None:
+        if name == STRENGTH_ATTRIBUTE:
+            return np.full(len(welded.vertices), FULL_STRENGTH)
+        known = ", ".join(sorted(stored.scalars)) or "none"
+        raise FileError.of(path, "attributes", f"have no {name!r}", f"Its per-vertex numbers are: {known}")
+    strength = np.nan_to_num(welded.gather(values), nan=FULL_STRENGTH)
+    outside = np.flatnonzero((strength < 0) | (strength > FULL_STRENGTH))
+    if outside.size:
+        problem = f"is {strength[outside[0]]:g} at vertex {outside[0]}, outside [0, 1]"
+        raise FileError.of(path, name, problem, "Scale the mask into that interval")
+    return strength

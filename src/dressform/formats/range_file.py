@@ -1,0 +1,83 @@
+"""The small TOML beside a body that declares the range a wearer may reach.
+
+    [range]
+    belly = [-0.5, 1.5]
+
+Morphs that are not named keep [0, 1].
+"""
+
+import tomllib
+from pathlib import Path
+
+import msgspec
+import numpy as np
+
+from dressform.body.range import Range
+from dressform.errors import ArgumentError, FileError
+from dressform.formats.limits import read_bytes
+
+SUFFIX = ".range.toml"
+
+
+class _RangeFile(msgspec.Struct, forbid_unknown_fields=True):
+    range: dict[str, tuple[float, float]]
+
+
+def range_beside(body_path: Path) -> Path:
+    """Where the range of a body is looked for: `body.glb` has `body.range.toml`."""
+    return body_path.with_name(body_path.stem + SUFFIX)
+
+
+def read_range(path: Path, morph_names: tuple[str, ...]) -> Range:
+    """The declared range in the body's morph order.
+
+    Raises:
+        FileError: not TOML, another key than `range`, an unknown morph (the valid ones are listed), or no interval.
+    """
+    try:
+        tree = tomllib.loads(read_bytes(path).decode("utf-8"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
+        raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
+    try:
+        declared = msgspec.convert(tree, _RangeFile).range
+    except msgspec.ValidationError as problem:
+        advice = "Write [range] and below it lines such as belly = [-0.5, 1.5]"
+        raise FileError.of(path, "", str(problem).replace("`", ""), advice) from None
+    whole = Range.unit(morph_names)
+    low, high = whole.low.copy(), whole.high.copy()
+    for name, interval in declared.items():
+        if name not in morph_names:
+            known = ", ".join(morph_names) or "none"
+            raise FileError.of(path, f"range.{name}", "is no morph of this body", f"Its morphs are: {known}")
+        low[morph_names.index(name)], high[morph_names.index(name)] = interval
+        if not np.isfinite(interval).all() or interval[0] > interval[1]:
+            problem_text = f"is [{interval[0]:g}, {interval[1]:g}], not a finite interval from low to high"
+            raise FileError.of(path, f"range.{name}", problem_text, "Correct the interval of this morph")
+    return Range(morph_names, low, high)
+
+
+def range_of(body_path: Path, range_file: Path | None, morph_names: tuple[str, ...]) -> Range:
+    """The range from the file given, else from the one beside the body, else [0, 1] for every morph.
+
+    Raises:
+        FileError: see `read_range`.
+    """
+    path = range_file or range_beside(body_path)
+    if range_file is None and not path.is_file():
+        return Range.unit(morph_names)
+    return read_range(path, morph_names)
+
+
+def write_range(declared: Range) -> bytes:
+    """The TOML text of a range, every morph named.
+
+    Raises:
+        ArgumentError: a morph name cannot stand in TOML.
+    """
+    lines = ["[range]"]
+    for name, low, high in zip(declared.names, declared.low, declared.high):
+        if any(ord(letter) < ord(" ") for letter in name):
+            raise ArgumentError.of("write_range", "names", "printable", repr(name), "Rename this morph")
+        quoted = name.replace("\\", "\\\\").replace('"', '\\"')
+        lines.append(f'"{quoted}" = [{float(low)!r}, {float(high)!r}]')
+    return ("\n".join(lines) + "\n").encode()

@@ -1,0 +1,113 @@
+"""The parts of glTF 2.0 that are read, as types: a typed view beside the untouched JSON.
+
+Only what the reader looks at is named; every other key stays in the JSON and goes out as it came.
+"""
+
+from typing import Annotated, Any
+
+from msgspec import Meta, Struct
+
+Index = Annotated[int, Meta(ge=0)]
+Count = Annotated[int, Meta(ge=1)]
+Matrix = Annotated[list[float], Meta(min_length=16, max_length=16)]
+Vector = Annotated[list[float], Meta(min_length=3, max_length=3)]
+Quaternion = Annotated[list[float], Meta(min_length=4, max_length=4)]
+
+
+class Asset(Struct, frozen=True, rename="camel"):
+    version: str
+
+
+class Buffer(Struct, frozen=True, rename="camel"):
+    byte_length: Count
+    uri: str | None = None
+
+
+class BufferView(Struct, frozen=True, rename="camel"):
+    buffer: Index
+    byte_length: Count
+    byte_offset: Index = 0
+    byte_stride: Count | None = None
+
+
+class SparseIndices(Struct, frozen=True, rename="camel"):
+    buffer_view: Index
+    component_type: int
+    byte_offset: Index = 0
+
+
+class SparseValues(Struct, frozen=True, rename="camel"):
+    buffer_view: Index
+    byte_offset: Index = 0
+
+
+class Sparse(Struct, frozen=True, rename="camel"):
+    count: Count
+    indices: SparseIndices
+    values: SparseValues
+
+
+class Accessor(Struct, frozen=True, rename="camel"):
+    component_type: int
+    count: Count
+    type: str
+    buffer_view: Index | None = None
+    byte_offset: Index = 0
+    normalized: bool = False
+    sparse: Sparse | None = None
+
+
+class Primitive(Struct, frozen=True, rename="camel"):
+    attributes: dict[str, Index]
+    indices: Index | None = None
+    material: Index | None = None
+    mode: int = 4
+    targets: list[dict[str, Index]] = []
+    extras: Any = None
+
+
+class Mesh(Struct, frozen=True, rename="camel"):
+    primitives: Annotated[list[Primitive], Meta(min_length=1)]
+    weights: list[float] | None = None
+    name: str | None = None
+    extras: Any = None
+
+
+class Node(Struct, frozen=True, rename="camel"):
+    children: list[Index] = []
+    matrix: Matrix | None = None
+    translation: Vector | None = None
+    rotation: Quaternion | None = None
+    scale: Vector | None = None
+    mesh: Index | None = None
+    skin: Index | None = None
+    weights: list[float] | None = None
+    name: str | None = None
+
+
+class Skin(Struct, frozen=True, rename="camel"):
+    joints: Annotated[list[Index], Meta(min_length=1)]
+    inverse_bind_matrices: Index | None = None
+
+
+class Scene(Struct, frozen=True, rename="camel"):
+    nodes: list[Index] = []
+    name: str | None = None
+
+
+class Named(Struct, frozen=True, rename="camel"):
+    name: str | None = None
+
+
+class Gltf(Struct, frozen=True, rename="camel"):
+    asset: Asset
+    accessors: list[Accessor] = []
+    buffer_views: list[BufferView] = []
+    buffers: list[Buffer] = []
+    materials: list[Named] = []
+    meshes: list[Mesh] = []
+    nodes: list[Node] = []
+    scenes: list[Scene] = []
+    skins: list[Skin] = []
+    scene: Index | None = None
+    extensions_required: list[str] = []

@@ -1,0 +1,131 @@
+"""glTF skins as one skeleton, and the space in which its bodies stand [glTF2 3.7.3]."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.body.skeleton import Skeleton, Skin
+from dressform.formats.accessors import read_floats
+from dressform.formats.document import Document
+from dressform.formats.file_mesh import local_transforms
+from dressform.formats.scene import Tree, distinct
+
+SAME_MATRIX = 1e-4
+
+
+@dataclass(frozen=True)
+class SkinSpace:
+    """One skin of the file.
+
+    Attributes:
+        matrix: From mesh space to the scene, as the bind pose stands there, (4, 4).
+        joints: Skeleton joint of each joint of the skin, (S,).
+        is_posed: Whether the nodes stand in another pose than the bind pose.
+    """
+
+    matrix: Float[np.ndarray, "4 4"]
+    joints: Int[np.ndarray, " S"]
+    is_posed: bool
+
+
+def read_skins(document: Document, tree: Tree) -> tuple[Skeleton | None, dict[int, SkinSpace]]:
+    """The skeleton of all skins that the scene uses, and each skin's space.
+
+    In the scene a skinned vertex stands at Σ w·W·I·p (W joint world, I inverse bind), whatever its node says. W·I is
+    one and the same matrix for all joints while the nodes stand in the bind pose; otherwise the root joint's is taken,
+    so that a body is always read in its bind pose, on which garments are modelled.
+
+    Raises:
+        FileError: a skin or joint is missing or outside the scene, or counts differ.
+    """
+    used = sorted({skin for node in tree.mesh_nodes(document) if (skin := document.gltf.nodes[node].skin) is not None})
+    order = {node: rank for rank, node in enumerate(tree.worlds)}
+    binds: list[tuple[int, Float[np.ndarray, "4 4"]]] = []
+    spaces: dict[int, tuple[Float[np.ndarray, "4 4"], list[int], bool]] = {}
+    for index in used:
+        nodes, inverse = _read_skin(document, index, tree)
+        shown = np.stack([tree.worlds[node] for node in nodes]) @ inverse
+        matrix = shown[min(range(len(nodes)), key=lambda joint: order[nodes[joint]])]
+        scale = max(float(np.abs(matrix[:3]).max()), 1e-12)
+        is_posed = bool(np.abs(shown - matrix).max() > SAME_MATRIX * scale)
+        slots = [_slot(binds, node, bind @ np.linalg.inv(matrix)) for node, bind in zip(nodes, inverse)]
+        spaces[index] = (matrix, slots, is_posed)
+    if not binds:
+        return None, {}
+    skeleton, ranks = _skeleton(document, tree, binds, order)
+    return skeleton, {key: SkinSpace(matrix, ranks[slots], posed) for key, (matrix, slots, posed) in spaces.items()}
+
+
+def _read_skin(document: Document, index: int, tree: Tree) -> tuple[list[int], Float[np.ndarray, "S 4 4"]]:
+    place = f"skins[{index}]"
+    if index >= len(document.gltf.skins):
+        raise document.error("nodes", f"name skin {index} of {len(document.gltf.skins)}")
+    skin = document.gltf.skins[index]
+    absent = [node for node in skin.joints if node not in tree.worlds]
+    if absent:
+        raise document.error(place, f"has joint node {absent[0]}, which is not in the scene")
+    if skin.inverse_bind_matrices is None:
+        return skin.joints, np.tile(np.eye(4), (len(skin.joints), 1, 1))
+    stored = read_floats(document, skin.inverse_bind_matrices, f"{place}.inverseBindMatrices", ("MAT4",))
+    if len(stored) < len(skin.joints):
+        raise document.error(place, f"has {len(stored)} inverse bind matrices for {len(skin.joints)} joints")
+    inverse = stored[: len(skin.joints)].reshape(-1, 4, 4).transpose(0, 2, 1)
+    flat = np.flatnonzero(np.abs(np.linalg.det(inverse)) < np.finfo(np.float64).tiny)
+    if flat.size:
+        raise document.error(place, f"has an inverse bind matrix without an inverse at joint {flat[0]}")
+    return skin.joints, inverse
+
+
+def _slot(binds: list[tuple[int, Float[np.ndarray, "4 4"]]], node: int, bind: Float[np.ndarray, "4 4"]) -> int:
+    """Skeleton slot of a node with this bind; a node that two skins bind differently becomes two joints."""
+    for slot, (known, other) in enumerate(binds):
+        if known == node and np.abs(other - bind).max() <= SAME_MATRIX * max(float(np.abs(other).max()), 1.0):
+            return slot
+    binds.append((node, bind))
+    return len(binds) - 1
+
+
+def _skeleton(
+    document: Document, tree: Tree, binds: list[tuple[int, Float[np.ndarray, "4 4"]]], order: dict[int, int]
+) -> tuple[Skeleton, Int[np.ndarray, " S"]]:
+    slots = sorted(range(len(binds)), key=lambda slot: order[binds[slot][0]])
+    ranks = np.zeros(len(binds), dtype=np.int64)
+    ranks[slots] = np.arange(len(binds))
+    joint_of_node: dict[int, int] = {}
+    for rank, slot in enumerate(slots):
+        joint_of_node.setdefault(binds[slot][0], rank)
+    nodes = [binds[slot][0] for slot in slots]
+    parents = np.array([nearest_joint(tree, tree.parents[node], joint_of_node) for node in nodes], dtype=np.int64)
+    worlds = np.stack([tree.worlds[node] for node in nodes])
+    names = distinct([document.gltf.nodes[node].name or f"joint_{node}" for node in nodes])
+    inverse = np.stack([binds[slot][1] for slot in slots])
+    return Skeleton(names, parents, local_transforms(worlds, parents), inverse), ranks
+
+
+def joints_by_node(document: Document, spaces: dict[int, SkinSpace]) -> dict[int, int]:
+    """The skeleton's joint at each node that is one."""
+    return {
+        node: int(joint)
+        for index, space in spaces.items()
+        for node, joint in zip(document.gltf.skins[index].joints, space.joints)
+    }
+
+
+def nearest_joint(tree: Tree, node: int, joint_of_node: dict[int, int]) -> int:
+    """The joint at or above a node, -1 where there is none."""
+    while node >= 0 and node not in joint_of_node:
+        node = tree.parents[node]
+    return joint_of_node.get(node, -1)
+
+
+def tidy_skin(joints: Int[np.ndarray, "N W"], weights: Float[np.ndarray, "N W"]) -> tuple[Skin, tuple[str, ...]]:
+    """Non-negative weights whose rows sum to 1; vertices without any weight follow joint 0."""
+    notes: list[str] = []
+    kept = np.clip(weights, 0.0, None)
+    loose = kept.sum(axis=1) <= 0
+    if loose.any():
+        notes.append(f"{int(loose.sum())} vertices have no joint weights; they follow the first joint.")
+        kept[loose, 0] = 1.0
+        joints = np.where(loose[:, None], 0, joints)
+    return Skin(np.where(kept > 0, joints, 0), kept / kept.sum(axis=1, keepdims=True)), tuple(notes)
