@@ -75,13 +75,14 @@ def loops(
     has three or more triangles a curve goes on along any one of them, and the others end there.
     """
     segments, ends = _cut(vertices, faces, point, normal, face_mask)
-    chains = _chains(ends)
     curves = []
-    for chain in chains:
-        points = segments[chain, 0]
-        closed = bool(ends[chain[-1], 1] == ends[chain[0], 0])
+    for chain, turned in _chains(ends):
+        starts = turned.astype(np.int64)
+        goals = 1 - starts
+        points = segments[chain, starts]
+        closed = bool(ends[chain[-1], goals[-1]] == ends[chain[0], starts[0]])
         if not closed:
-            points = np.concatenate([points, segments[chain[-1:], 1]])
+            points = np.concatenate([points, segments[chain[-1:], goals[-1:]]])
         curves.append(Loop(points, closed))
     return tuple(sorted(curves, key=lambda curve: -curve.length))
 
@@ -163,25 +164,38 @@ def _cut(
     return segments, ends
 
 
-def _chains(ends: Int[np.ndarray, "S 2"]) -> list[list[int]]:
-    """Runs of segments in which each starts on the edge where the one before ended; open runs first."""
-    starting: dict[int, list[int]] = {}
-    for segment, start in enumerate(ends[:, 0].tolist()):
-        starting.setdefault(start, []).append(segment)
-    goals = ends[:, 1].tolist()
-    arriving = set(goals)
-    heads = [s for s, start in enumerate(ends[:, 0].tolist()) if start not in arriving]
+def _chains(ends: Int[np.ndarray, "S 2"]) -> list[tuple[Int[np.ndarray, " N"], Bool[np.ndarray, " N"]]]:
+    """Runs of segments that share mesh edges, and which of them are walked from end to start; open runs first.
+
+    Neighbouring triangles that face opposite ways make segments of opposite directions, hence the turning.
+    """
+    touching: dict[int, list[int]] = {}
+    for segment, keys in enumerate(ends.tolist()):
+        for key in keys:
+            touching.setdefault(key, []).append(segment)
+    loose = np.array([[len(touching[key]) == 1 for key in keys] for keys in ends.tolist()], dtype=bool).reshape(-1, 2)
+    beginnings = [(int(segment), side) for side in (0, 1) for segment in np.flatnonzero(loose[:, side])]
     used = np.zeros(len(ends), dtype=bool)
     chains = []
-    for head in [*heads, *range(len(ends))]:
-        chain, segment = [], head
-        while not used[segment]:
-            used[segment] = True
-            chain.append(segment)
-            onward = [s for s in starting.get(goals[segment], []) if not used[s]]
-            if not onward:
-                break
-            segment = onward[0]
+    for segment, side in [*beginnings, *((segment, 0) for segment in range(len(ends)))]:
+        chain = _walk(segment, side, ends, touching, used)
         if chain:
-            chains.append(chain)
+            chains.append((np.array([link[0] for link in chain]), np.array([link[1] for link in chain], dtype=bool)))
     return chains
+
+
+def _walk(
+    segment: int, side: int, ends: Int[np.ndarray, "S 2"], touching: dict[int, list[int]], used: Bool[np.ndarray, " S"]
+) -> list[tuple[int, bool]]:
+    """Links from a segment entered at `side`, until no unused segment touches the edge where the last one ended."""
+    chain = []
+    while not used[segment]:
+        used[segment] = True
+        chain.append((segment, side == 1))
+        key = int(ends[segment, 1 - side])
+        onward = [other for other in touching[key] if not used[other]]
+        if not onward:
+            break
+        segment = next((other for other in onward if ends[other, 0] == key), onward[0])
+        side = 0 if ends[segment, 0] == key else 1
+    return chain
