@@ -74,6 +74,12 @@ class Builder:
         }
         return self.add("accessors", accessor)
 
+    def add_values(self, values: Float[np.ndarray, "N W"]) -> int:
+        """Append dense float32 values that are no vertex attribute (animation output)."""
+        stored = values.astype("<f4")
+        view = self.add_view(stored.tobytes())
+        return self.add("accessors", {"bufferView": view, **_described(FLOAT, stored, bounds=False)})
+
     def add_target(self, deltas: Float[np.ndarray, "N W"], *, threshold: float, bounds: bool) -> int:
         """Append displacements: sparse where that is smaller; rows within `threshold` of zero are left out then."""
         stored = deltas.astype("<f4")

@@ -8,6 +8,7 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError
+from dressform.formats.beside import frame_beside
 from dressform.formats.document import Document, read_document
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf import default_scene, read_scene, scene_has_surface
@@ -139,7 +140,12 @@ def load_bodies(
 
 
 def load_garment(
-    path: Path | str, *, units: str | None = None, up: str | None = None, strength: str = STRENGTH_ATTRIBUTE
+    path: Path | str,
+    *,
+    units: str | None = None,
+    up: str | None = None,
+    strength: str = STRENGTH_ATTRIBUTE,
+    beside: Body | None = None,
 ) -> GarmentFile:
     """A garment file, all its meshes merged, one part per primitive or group.
 
@@ -149,19 +155,23 @@ def load_garment(
         up: "x", "y" or "z"; what the file says, else +Y, where left out.
         strength: Per-vertex attribute that says how strongly each vertex follows, or a colour channel such as
             "COLOR_0.r". Where the file lacks `_STRENGTH` every vertex follows fully.
+        beside: The body it is worn on; where given, it tells the units and axes that are left out.
 
     Raises:
         FileError: the file cannot be read as a garment; file, place, problem and next step in one line.
-        UnitsError: it is too large or small for a garment.
+        UnitsError: it is too large or small for a garment, or several units fit it onto the body.
         ArgumentError: `units` or `up` names nothing known; the valid names are listed.
     """
     check_options("load_garment", units, up)
     path = Path(path)
     document = _document(path)
     stored = read_other(path) if document is None else read_scene(document, default_scene(document))
-    frame = garment_frame(
-        path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=units, up=up
-    )
+    if beside is None:
+        frame = garment_frame(
+            path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=units, up=up
+        )
+    else:
+        frame = frame_beside(path, stored, beside, units=units, up=up)
     stored = stored.turned(frame.linear)
     welded = _welded(path, stored)
     garment = Garment(

@@ -95,6 +95,31 @@ class Scene(Struct, frozen=True, rename="camel"):
     name: str | None = None
 
 
+class AnimationTarget(Struct, frozen=True, rename="camel"):
+    path: str
+    node: Index | None = None
+
+
+class AnimationChannel(Struct, frozen=True, rename="camel"):
+    sampler: Index
+    target: AnimationTarget
+
+
+class AnimationSampler(Struct, frozen=True, rename="camel"):
+    input: Index
+    output: Index
+
+
+class Animation(Struct, frozen=True, rename="camel"):
+    channels: list[AnimationChannel]
+    samplers: list[AnimationSampler]
+
+
+class Image(Struct, frozen=True, rename="camel"):
+    uri: str | None = None
+    mime_type: str | None = None
+
+
 class Named(Struct, frozen=True, rename="camel"):
     name: str | None = None
 
@@ -102,8 +127,10 @@ class Named(Struct, frozen=True, rename="camel"):
 class Gltf(Struct, frozen=True, rename="camel"):
     asset: Asset
     accessors: list[Accessor] = []
+    animations: list[Animation] = []
     buffer_views: list[BufferView] = []
     buffers: list[Buffer] = []
+    images: list[Image] = []
     materials: list[Named] = []
     meshes: list[Mesh] = []
     nodes: list[Node] = []

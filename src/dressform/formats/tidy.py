@@ -18,8 +18,9 @@ NEEDED_AGREEMENT = 0.8
 def tidy_body(path: Path, vertices: Points, faces: Faces) -> tuple[Faces, tuple[str, ...]]:
     """The triangles turned outward, and one sentence for each thing found.
 
-    Inside is told by the generalised winding number [Jacobson2013]: just under a triangle it must round to 1
-    or more, and just over it to less (where pieces overlap, as eyes in a head do, 2 and 1). Eyes, nails, an inner mouth, open edges, and a few flipped or repeated triangles pass.
+    Inside is told by the generalised winding number [Jacobson2013]: just under a triangle it must round to 1 or more,
+    and just over it to less (where pieces overlap, as eyes in a head do, 2 and 1). Eyes, nails, an inner mouth, open
+    edges, and a few flipped or repeated triangles pass.
 
     Raises:
         FileError: for more than a fifth of the area this fails, so that inside cannot be told.

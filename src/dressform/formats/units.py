@@ -78,13 +78,13 @@ def body_frame(
     if units is not None:
         return Frame(UNITS[units], axis, axis_notes)
     if _is_plausible(height * stated, PLAUSIBLE_STATURE):
-        spoken = _said(path, "The file says", stated) if stated != UNITS["m"] else ()
+        spoken = _said("The file says", stated) if stated != UNITS["m"] else ()
         return Frame(stated, axis, axis_notes + spoken)
     fitting = [name for name, size in UNITS.items() if _is_plausible(height * size, PLAUSIBLE_STATURE)]
     if len(fitting) != 1:
         raise UnitsError.of(path, "size", _unclear("body", height, fitting, stated), _ask(fitting))
     size = UNITS[fitting[0]]
-    return Frame(size, axis, axis_notes + _said(path, f"At {height:g} units tall this must be", size))
+    return Frame(size, axis, axis_notes + _said(f"At {height:g} units tall this must be", size))
 
 
 def garment_frame(
@@ -104,16 +104,20 @@ def garment_frame(
     Raises:
         UnitsError: the garment is smaller or larger than any garment in the unit stated.
     """
-    axis = up or stated_up or "y"
-    stated = stated_unit or UNITS["m"]
+    stated = Frame(stated_unit or UNITS["m"], up or stated_up or "y")
     if units is not None:
-        return Frame(UNITS[units], axis)
+        return Frame(UNITS[units], stated.up)
     size = float(np.ptp(vertices, axis=0).max(initial=0.0))
-    if not _is_plausible(size * stated, PLAUSIBLE_GARMENT):
+    if not _is_plausible(size * stated.metres_per_unit, PLAUSIBLE_GARMENT):
         fitting = [name for name, unit in UNITS.items() if _is_plausible(size * unit, PLAUSIBLE_GARMENT)]
-        raise UnitsError.of(path, "size", _unclear("garment", size, fitting, stated), _ask(fitting))
-    spoken = _said(path, "The file says", stated) if stated != UNITS["m"] else ()
-    return Frame(stated, axis, spoken + (_turned(axis, "The file says") if axis != "y" else ()))
+        raise UnitsError.of(path, "size", _unclear("garment", size, fitting, stated.metres_per_unit), _ask(fitting))
+    return Frame(stated.metres_per_unit, stated.up, frame_notes("The file says", stated))
+
+
+def frame_notes(reason: str, frame: Frame) -> tuple[str, ...]:
+    """What to say aloud of units other than metres and axes other than +Y."""
+    spoken = _said(reason, frame.metres_per_unit) if frame.metres_per_unit != UNITS["m"] else ()
+    return spoken + (_turned(frame.up, reason) if frame.up != "y" else ())
 
 
 def _body_up(extents: Float[np.ndarray, " 3"], stated: str | None, told: str | None) -> tuple[str, tuple[str, ...]]:
@@ -140,7 +144,7 @@ def unit_words(size: float) -> str:
     return known[0] if known else f"units of {size:g} m"
 
 
-def _said(path: object, reason: str, size: float) -> tuple[str, ...]:
+def _said(reason: str, size: float) -> tuple[str, ...]:
     return (f"{reason} {unit_words(size)}; it was converted to metres.",)
 
 

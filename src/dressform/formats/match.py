@@ -1,0 +1,37 @@
+"""Whether a garment and a body stand in the same units and axes: asked for every pair before they are used."""
+
+import numpy as np
+
+from dressform.errors import UnitsError
+from dressform.formats.beside import frame_beside, frame_words
+from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.units import UNITS
+from dressform.mesh.tree import Tree
+
+
+def check_match(body_file: BodyFile, garment_file: GarmentFile, *, tree: Tree | None = None) -> None:
+    """Refuse a garment whose units or axes are not those of its body.
+
+    A garment that was loaded with `load_garment(…, beside=body)` passes on that body.
+
+    Args:
+        body_file: The body.
+        garment_file: The garment as it was loaded.
+        tree: Search tree of the body, where there is one already.
+
+    Raises:
+        UnitsError: it lies on the body in another unit or with another axis up; both sizes and the options are named.
+        FileError: it lies nowhere near the body in any.
+    """
+    frame, body = garment_file.frame, body_file.body
+    raw = garment_file.stored.turned(np.linalg.inv(frame.linear))
+    found = frame_beside(garment_file.path, raw, body, stated=frame, tree=tree)
+    if found.up == frame.up and np.isclose(found.metres_per_unit, frame.metres_per_unit, rtol=1e-6):
+        return
+    size = float(np.ptp(garment_file.garment.vertices, axis=0).max())
+    problem = (
+        f"the garment is {size:.3g} m long beside a body {body.stature:.3g} m tall; "
+        f"it lies on the body in {frame_words(found)}"
+    )
+    unit = next(name for name, metres in UNITS.items() if np.isclose(metres, found.metres_per_unit))
+    raise UnitsError.of(garment_file.path, "size", problem, f"Say so with --units {unit} --up {found.up}")
