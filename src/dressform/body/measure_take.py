@@ -1,0 +1,283 @@
+"""One function per tape measure: where the tape lies on one shape, and what it reads there."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from jaxtyping import Bool, Float
+
+from dressform.arrays import BodyPoints
+from dressform.body.measure_axes import arm_slices, leg_slices
+from dressform.body.measure_landmarks import Landmarks
+from dressform.body.measure_marks import UP
+from dressform.body.measure_slices import cut
+from dressform.errors import MeshError
+
+UNDER_ARMPIT = 0.003
+"""How far under the armpits the tape lies at the chest, of stature."""
+
+CHEST_REACH = 0.03
+"""How far below the armpits the chest is still looked for where a shape joins arm and trunk lower down, of stature."""
+
+BELOW_CROTCH = 0.01
+"""How far below the crotch the thigh begins, of stature."""
+
+THIGH_END = 0.75
+"""Height of the lowest level at which the thigh is looked for, of the height of the crotch."""
+
+PEAK_RADIUS = 0.012
+"""Radius of the patch whose crest is the point of a bust or the seat, of stature."""
+
+PEAK_TERMS = 6
+SEARCH_LEVELS = 12
+FINE_LEVELS = 5
+LIMB_SIDES = ("right", "left")
+"""A limb is measured on the right; on the left where the right cannot be."""
+
+Girths = Callable[[Float[np.ndarray, " L"]], Float[np.ndarray, " L"]]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What the tape reads, and where.
+
+    Attributes:
+        value: Metres.
+        height: Height of the tape above the soles, metres; None for a length.
+        note: What a reader must know about this reading; empty where there is nothing.
+    """
+
+    value: float
+    height: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Tape:
+    """A tape at one shape. Its methods raise MeshError, with the reason, where a measure cannot be taken.
+
+    Attributes:
+        landmarks: Where the tape goes.
+        vertices: The shape, (B, 3).
+    """
+
+    landmarks: Landmarks
+    vertices: BodyPoints
+
+    @cached_property
+    def _extent(self) -> tuple[float, float]:
+        """Heights of soles and crown in the body's frame, metres."""
+        heights = self.vertices[self.landmarks.body.faces[self.landmarks.body.limbs.shell], 1]
+        return float(heights.min()), float(heights.max())
+
+    @property
+    def sole(self) -> float:
+        """Height of the soles in the body's frame, metres."""
+        return self._extent[0]
+
+    @property
+    def tall(self) -> float:
+        """Soles to crown, metres."""
+        return self._extent[1] - self._extent[0]
+
+    def mark(self, name: str) -> Float[np.ndarray, "3"]:
+        """Where a carried point is on this shape."""
+        if name not in self.landmarks.marks:
+            raise MeshError(self.landmarks.missing[name])
+        return self.landmarks.marks[name].at(self.vertices)
+
+    @property
+    def crotch(self) -> float:
+        """Height of the crotch in the body's frame, metres."""
+        limbs = self.landmarks.body.limbs
+        if limbs.crotch is None:
+            raise MeshError(limbs.missing["legs"])
+        return float(self.vertices[limbs.crotch, 1])
+
+    @property
+    def armpit(self) -> float:
+        """Height of the lower armpit in the body's frame, metres."""
+        limbs = self.landmarks.body.limbs
+        if limbs.missing:
+            raise MeshError(next(iter(limbs.missing.values())))
+        return float(min(self.vertices[vertex, 1] for vertex in limbs.armpits.values()))
+
+    def trunk(self, levels: Float[np.ndarray, " L"]) -> Float[np.ndarray, " L"]:
+        """Girth of the trunk at each level, (L,); 0 where there is no section of the trunk alone."""
+        return self.landmarks.body.trunk_slices(self.vertices, levels).girths()
+
+    def around_trunk(self, level: float, note: str = "") -> Reading:
+        """The tape around the trunk at one level."""
+        return self.reading(float(self.trunk(np.array([level]))[0]), level, note)
+
+    def reading(self, girth: float, level: float, note: str = "") -> Reading:
+        """A girth at a level of the body's frame; 0 means that there was nothing to lay the tape around."""
+        if girth == 0:
+            raise MeshError(f"this part of the body has no outline of its own at {level - self.sole:.3f} m")
+        return Reading(girth, level - self.sole, note)
+
+    def limb(self, take: Callable[[str], Reading]) -> Reading:
+        """A measure of a limb, on the first side where it can be taken."""
+        reasons = []
+        for side in LIMB_SIDES:
+            try:
+                return take(side)
+            except MeshError as error:
+                reasons.append(str(error))
+        raise MeshError(reasons[0])
+
+    def crest(self, part: Bool[np.ndarray, " B"], forward: float) -> float:
+        """Height at which the vertices of `part` reach farthest to the front (`forward` 1) or back (-1), metres.
+
+        The crest of a quadratic fitted around the farthest vertex, so that the height does not jump between vertices.
+        """
+        points = self.vertices[part]
+        if not len(points):
+            raise MeshError("this part of the body has no vertices")
+        top = points[np.argmax(forward * points[:, 2])]
+        offset = points - top
+        near = np.linalg.norm(offset[:, :2], axis=1) < PEAK_RADIUS * self.tall
+        x, y, z = offset[near].T
+        terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=1)
+        if len(terms) < PEAK_TERMS:
+            return float(top[1])
+        fit = np.linalg.lstsq(terms, forward * z, rcond=None)[0]
+        bend = np.array([[2 * fit[3], fit[4]], [fit[4], 2 * fit[5]]])
+        if np.linalg.eigvalsh(bend).max() >= 0:
+            return float(top[1])
+        return float(top[1] + np.clip(np.linalg.solve(bend, -fit[1:3])[1], y.min(), y.max()))
+
+
+def largest(girths: Girths, low: float, high: float) -> tuple[float, float]:
+    """Largest girth between two levels, and its level: a coarse search, then a fine one around the best."""
+    coarse = np.linspace(low, high, SEARCH_LEVELS)
+    best = int(np.argmax(girths(coarse)))
+    fine = np.linspace(coarse[max(best - 1, 0)], coarse[min(best + 1, SEARCH_LEVELS - 1)], FINE_LEVELS)
+    found = girths(fine)
+    return float(found.max()), float(fine[int(np.argmax(found))])
+
+
+def stature(tape: Tape) -> Reading:
+    """Soles to crown, the vertical distance."""
+    return Reading(tape.tall)
+
+
+def inside_leg(tape: Tape) -> Reading:
+    """Crotch to soles, the vertical distance."""
+    return Reading(tape.crotch - tape.sole)
+
+
+def neck(tape: Tape) -> Reading:
+    """Smallest girth between shoulders and head, across the neck."""
+    front, back = tape.mark("neck front"), tape.mark("neck back")
+    # The plane holds both marks and the left-right direction.
+    normal = np.cross(front - back, [1.0, 0.0, 0.0])
+    normal /= np.linalg.norm(normal)
+    body = tape.landmarks.body
+    slices = cut(tape.vertices, body.faces[body.upper], normal, np.array([front @ normal]))
+    slices = slices.keep(slices.touching(body.limbs.core[body.upper]))
+    return tape.reading(float(slices.girths()[0]), float((front + back)[1]) / 2)
+
+
+def chest(tape: Tape) -> Reading:
+    """Girth as high as a horizontal tape reaches under both armpits."""
+    top = tape.armpit - UNDER_ARMPIT * tape.tall
+    levels = np.linspace(top - CHEST_REACH * tape.tall, top, SEARCH_LEVELS)
+    girths = tape.trunk(levels)
+    free = np.flatnonzero(girths > 0)
+    if not free.size:
+        raise MeshError("arms and trunk are one surface under the armpits")
+    return tape.reading(float(girths[free[-1]]), float(levels[free[-1]]))
+
+
+def full_bust(tape: Tape) -> Reading:
+    """Largest horizontal girth between the fold under the bust, or the waist where there is none, and the armpits."""
+    if "bust" in tape.landmarks.missing:
+        raise MeshError(tape.landmarks.missing["bust"])
+    low = tape.mark("under-bust" if "under-bust" in tape.landmarks.marks else "waist")
+    return tape.reading(*largest(tape.trunk, float(low[1]), tape.armpit - UNDER_ARMPIT * tape.tall))
+
+
+def bust(tape: Tape) -> Reading:
+    """Horizontal girth at the mean height of the two bust points, the most prominent points of the chest."""
+    if not tape.landmarks.bust:
+        raise MeshError(tape.landmarks.missing["bust"])
+    return tape.around_trunk(float(np.mean([tape.crest(part, 1.0) for part in tape.landmarks.bust.values()])))
+
+
+def under_bust(tape: Tape) -> Reading:
+    """Horizontal girth just below the bust."""
+    return tape.around_trunk(float(tape.mark("under-bust")[1]))
+
+
+def waist(tape: Tape) -> Reading:
+    """Horizontal girth at the waist."""
+    return tape.around_trunk(float(tape.mark("waist")[1]), "where the base shape is narrowest; a mesh has no ribs")
+
+
+def hip(tape: Tape) -> Reading:
+    """Horizontal girth at the greatest protrusion of the seat, the mean of both sides."""
+    if not tape.landmarks.seat:
+        raise MeshError(tape.landmarks.missing["seat"])
+    return tape.around_trunk(float(np.mean([tape.crest(part, -1.0) for part in tape.landmarks.seat.values()])))
+
+
+def thigh(tape: Tape) -> Reading:
+    """Largest horizontal girth of one leg below the crotch."""
+
+    def take(side: str) -> Reading:
+        def girths(levels: Float[np.ndarray, " L"]) -> Float[np.ndarray, " L"]:
+            return leg_slices(tape.landmarks.body, tape.vertices, side, UP, levels).girths()
+
+        high = tape.crotch - BELOW_CROTCH * tape.tall
+        return tape.reading(*largest(girths, tape.sole + THIGH_END * (tape.crotch - tape.sole), high), side)
+
+    return tape.limb(take)
+
+
+def mid_thigh(tape: Tape) -> Reading:
+    """Horizontal girth of one leg midway between crotch and knee."""
+
+    def take(side: str) -> Reading:
+        level = (tape.crotch + float(tape.mark(f"{side} knee")[1])) / 2
+        slices = leg_slices(tape.landmarks.body, tape.vertices, side, UP, np.array([level]))
+        return tape.reading(float(slices.girths()[0]), level, side)
+
+    return tape.limb(take)
+
+
+def calf(tape: Tape) -> Reading:
+    """Largest girth of one lower leg, across its axis."""
+
+    def take(side: str) -> Reading:
+        low, high = tape.mark(f"{side} shin low"), tape.mark(f"{side} shin high")
+        axis = (high - low) / np.linalg.norm(high - low)
+
+        def girths(levels: Float[np.ndarray, " L"]) -> Float[np.ndarray, " L"]:
+            return leg_slices(tape.landmarks.body, tape.vertices, side, axis, levels).girths()
+
+        girth, level = largest(girths, float(low @ axis), float(high @ axis))
+        return tape.reading(girth, float((low + (level - low @ axis) * axis)[1]), side)
+
+    return tape.limb(take)
+
+
+def upper_arm(tape: Tape) -> Reading:
+    """Girth of one arm midway between shoulder and elbow, across the upper arm."""
+    joints = tape.landmarks.skeleton
+    note = "" if joints else "; shoulder and elbow placed by proportions of the stature"
+    return tape.limb(lambda side: across_arm(tape, side, "upper arm", "elbow", note))
+
+
+def wrist(tape: Tape) -> Reading:
+    """Girth of one wrist, across the forearm."""
+    return tape.limb(lambda side: across_arm(tape, side, "wrist", "forearm"))
+
+
+def across_arm(tape: Tape, side: str, at: str, axis_end: str, note: str = "") -> Reading:
+    """The tape around one arm at a mark, across the line to another mark."""
+    point, end = tape.mark(f"{side} {at}"), tape.mark(f"{side} {axis_end}")
+    axis = (end - point) / np.linalg.norm(end - point)
+    slices = arm_slices(tape.landmarks.body, tape.vertices, side, axis, np.array([point @ axis]))
+    return tape.reading(float(slices.girths()[0]), float(point[1]), side + note)

@@ -1,0 +1,225 @@
+"""Tape measures against closed forms, against a body measured by others, and against how they must change."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.spatial import ConvexHull
+from scipy.spatial.transform import Rotation
+
+import phantom
+from dressform.body.body import Body
+from dressform.body.measure import MEASURE_NAMES, Measurer, Measures
+from dressform.body.measure_take import Tape
+from dressform.body.range import Range
+from dressform.errors import ArgumentError
+from phantom import Phantom, trunk_girth
+from realdata import real
+
+HEIGHT_TOLERANCE = 0.008
+TRUNK = ("full bust", "bust", "under-bust", "waist", "hip")
+CIRCLE = 2 * np.pi
+
+
+def base_measures(body: Body) -> Measures:
+    return Measurer(body).measure(np.zeros(len(body.morph_names)))
+
+
+def values(measures: Measures) -> dict[str, float]:
+    return {row.name: row.value for row in measures.rows if row.value is not None}
+
+
+@pytest.fixture(scope="module")
+def jointed() -> Measures:
+    return base_measures(Phantom().body_with_joints)
+
+
+def test_every_girth_of_the_phantom_is_its_closed_form(jointed: Measures) -> None:
+    wrist = phantom.arm_radius(np.linspace(0.4, 0.6, 2001)).min()
+    thigh = phantom.leg_radius(np.array(phantom.CROTCH - 0.01 * phantom.CROWN))
+    middle = phantom.leg_radius(np.array((phantom.CROTCH + phantom.KNEE) / 2))
+    calf = phantom.leg_radius(np.linspace(0.3, 0.4, 2001)).max()
+    expected = {
+        "stature": phantom.CROWN,
+        "neck": CIRCLE * 0.055,
+        "full bust": trunk_girth(phantom.BUST),
+        "bust": trunk_girth(phantom.BUST),
+        "waist": trunk_girth(phantom.WAIST),
+        "hip": trunk_girth(phantom.HIP),
+        "thigh": CIRCLE * thigh,
+        "mid-thigh": CIRCLE * middle,
+        "calf": CIRCLE * calf,
+        "upper arm": CIRCLE * phantom.arm_radius(np.array(phantom.ELBOW_AT / 2)),
+        "wrist": CIRCLE * wrist,
+        "inside leg": phantom.CROTCH,
+    }
+    taken = values(jointed)
+    for name, value in expected.items():
+        assert taken[name] == pytest.approx(value, rel=4e-3), name
+
+
+def test_girths_of_the_trunk_are_those_of_the_ellipse_at_their_own_height(jointed: Measures) -> None:
+    for name in (*TRUNK, "chest"):
+        row = jointed.named(name)
+        assert row.value is not None
+        assert row.height is not None
+        assert row.value == pytest.approx(trunk_girth(row.height), rel=2e-3), name
+
+
+def test_levels_that_the_surface_defines_are_found(jointed: Measures) -> None:
+    expected = {"hip": phantom.HIP, "waist": phantom.WAIST, "bust": phantom.BUST, "neck": phantom.NECK, "calf": 0.35}
+    for name, height in expected.items():
+        assert jointed.named(name).height == pytest.approx(height, abs=HEIGHT_TOLERANCE), name
+
+
+def test_the_tape_under_the_bust_lies_between_waist_and_bust_where_the_girth_begins_to_rise(jointed: Measures) -> None:
+    row = jointed.named("under-bust")
+    assert row.height is not None
+    assert phantom.WAIST < row.height < 0.5 * (phantom.WAIST + phantom.BUST)
+
+
+@pytest.mark.parametrize("drop", [0.0, 65.0])
+def test_the_pose_of_the_arms_changes_no_measure(jointed: Measures, drop: float) -> None:
+    posed = base_measures(Phantom(drop=drop).body_with_joints)
+    for name in set(MEASURE_NAMES) - {"chest"}:
+        assert values(posed)[name] == pytest.approx(values(jointed)[name], rel=8e-3), name
+
+
+def test_a_leaning_neck_is_measured_across_its_own_axis() -> None:
+    assert values(base_measures(Phantom(lean=20.0).body))["neck"] == pytest.approx(CIRCLE * 0.055, rel=4e-3)
+
+
+def test_a_coarser_mesh_falls_short_by_the_square_of_its_edges() -> None:
+    levels = np.linspace(1.0, 1.12, 41)
+    exact = np.array([trunk_girth(level) for level in levels])
+    errors = []
+    for cell in (0.012, 0.024):
+        body = Phantom(cell=cell).body
+        tape = Tape(Measurer(body).landmarks, body.vertices)
+        errors.append(float(np.mean(1 - tape.trunk(levels) / exact)))
+    assert 0 < errors[0] < 1e-3
+    assert errors[1] / errors[0] == pytest.approx(4, rel=0.5)
+
+
+def test_a_body_one_tenth_larger_measures_one_tenth_more() -> None:
+    measurer = Measurer(Phantom().body_with_joints)
+    small, large = values(measurer.measure(np.zeros(1))), values(measurer.measure(np.ones(1)))
+    assert set(small) == set(large) == set(MEASURE_NAMES)
+    for name in MEASURE_NAMES:
+        assert large[name] == pytest.approx(1.1 * small[name], rel=1e-9), name
+
+
+def test_measures_do_not_depend_on_where_the_body_stands(jointed: Measures) -> None:
+    body = Phantom().body_with_joints
+    skeleton = body.skeleton
+    assert skeleton is not None
+    rest = skeleton.rest.copy()
+    step = np.array([0.4, -1.1, 0.7])
+    rest[0, :3, 3] += step
+    moved = replace(
+        body,
+        vertices=body.vertices + step,
+        skeleton=replace(skeleton, rest=rest, inverse_bind=skeleton.rest),
+    )
+    for name, value in values(base_measures(moved)).items():
+        assert value == pytest.approx(values(jointed)[name], rel=1e-6), name
+
+
+def test_a_morph_of_the_belly_changes_the_waist_and_nothing_below_the_crotch() -> None:
+    body = Phantom().body_with_joints
+    y = body.vertices[:, 1]
+    bump = (
+        np.exp(-(((y - phantom.WAIST) / 0.05) ** 2)) * (body.vertices[:, 2] > 0) * (np.abs(body.vertices[:, 0]) < 0.2)
+    )
+    belly = np.zeros((1, *body.vertices.shape))
+    belly[0, :, 2] = 0.08 * bump
+    morphed = replace(body, morph_names=("belly",), deltas=belly, range=Range.unit(("belly",)))
+    measurer = Measurer(morphed)
+    before, after = values(measurer.measure(np.zeros(1))), values(measurer.measure(np.ones(1)))
+    assert after["waist"] > before["waist"] + 0.06
+    for name in ("stature", "neck", "thigh", "mid-thigh", "calf", "wrist", "inside leg", "bust"):
+        assert after[name] == pytest.approx(before[name], rel=1e-3), name
+
+
+def test_a_measure_that_cannot_be_taken_says_why_and_the_others_are_taken() -> None:
+    measures = base_measures(Phantom(arms=False).body)
+    for name in ("chest", "bust", "waist", "wrist", "upper arm"):
+        row = measures.named(name)
+        assert row.value is None
+        assert row.height is None
+        assert "no arm leaves" in row.note
+    assert measures.named("mid-thigh").note == "the body has no knee joint"
+    assert set(values(measures)) == {"stature", "inside leg", "thigh", "calf"}
+
+
+def test_a_stick_has_a_stature_and_nothing_else() -> None:
+    corners = np.array([[x, y, z] for x in (-0.1, 0.1) for y in (0.0, 1.5) for z in (-0.1, 0.1)])
+    faces = ConvexHull(corners).simplices.astype(np.int64)
+    measures = base_measures(Body("box", corners, faces, (), np.zeros((0, 8, 3)), Range.unit(())))
+    assert values(measures) == {"stature": pytest.approx(1.5, abs=1e-12)}
+
+
+def test_a_trunk_that_does_not_narrow_has_no_waist(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(phantom, "half_width", lambda y: 0.17 - 0.06 * (y - phantom.CROTCH))
+    monkeypatch.setattr(phantom, "half_depth", lambda y: 0.12 - 0.04 * (y - phantom.CROTCH))
+    measures = base_measures(Phantom().cut_mesh())
+    assert "does not narrow" in measures.named("waist").note
+    assert measures.named("waist").value is None
+    assert measures.named("under-bust").value is None
+    assert measures.named("thigh").value is not None
+
+
+def test_an_unknown_name_lists_the_measures(jointed: Measures) -> None:
+    with pytest.raises(ArgumentError, match=r"one of stature, neck, chest.*got 'girth'"):
+        jointed.named("girth")
+
+
+def obj_arrays(name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Vertices and triangles of a plain OBJ."""
+    lines = [line.split() for line in real(name).read_text().splitlines()]
+    vertices = np.array([line[1:4] for line in lines if line[:1] == ["v"]], dtype=float)
+    faces = np.array([[c.split("/")[0] for c in line[1:4]] for line in lines if line[:1] == ["f"]], dtype=np.int64)
+    return vertices, faces - 1
+
+
+def published(name: str) -> dict[str, float]:
+    """What the authors of a real body measured on it, metres."""
+    rows = [line.split(":") for line in real(name).read_text().splitlines() if line.startswith("  ")]
+    return {key.strip(): float(value) / 100 for key, value in rows}
+
+
+@pytest.mark.data
+@pytest.mark.parametrize("name", ["mean_all", "mean_female"])
+def test_a_real_body_measures_what_its_authors_measured(name: str) -> None:
+    vertices, faces = obj_arrays(f"bodies/{name}.obj")
+    taken = values(base_measures(Body(name, vertices, faces, (), np.zeros((0, *vertices.shape)), Range.unit(()))))
+    theirs = published(f"bodies/{name}.yaml")
+    assert taken["stature"] == pytest.approx(theirs["height"], abs=1e-4)
+    close = {"wrist": "wrist", "under-bust": "underbust", "waist": "waist", "bust": "bust", "thigh": "leg_circ"}
+    for ours, other in close.items():
+        assert taken[ours] == pytest.approx(theirs[other], rel=0.01), ours
+    # Theirs is the largest girth about the hips, ours the girth at the greatest protrusion of the seat.
+    assert 0.98 * theirs["hips"] < taken["hip"] < theirs["hips"]
+
+
+@pytest.mark.data
+def test_levels_carried_by_the_skin_stay_near_those_found_anew() -> None:
+    between, faces = obj_arrays("bodies/mean_all.obj")
+    woman, _ = obj_arrays("bodies/mean_female.obj")
+    carried = Measurer(Body("all", between, faces, ("woman",), (woman - between)[None], Range.unit(("woman",))))
+    fresh = Measurer(Body("woman", woman, faces, (), np.zeros((0, *woman.shape)), Range.unit(())))
+    first, second = values(carried.measure(np.ones(1))), values(fresh.measure(np.zeros(0)))
+    for name in first:
+        assert first[name] == pytest.approx(second[name], rel=0.025), name
+
+
+@pytest.mark.data
+def test_a_body_turned_by_a_few_degrees_is_measured_nearly_the_same() -> None:
+    vertices, faces = obj_arrays("bodies/mean_female.obj")
+    turned = vertices @ Rotation.from_euler("y", 5, degrees=True).as_matrix().T
+    empty = np.zeros((0, *vertices.shape))
+    straight = values(base_measures(Body("straight", vertices, faces, (), empty, Range.unit(()))))
+    askew = values(base_measures(Body("askew", turned, faces, (), empty, Range.unit(()))))
+    assert set(straight) == set(askew)
+    for name in straight:
+        assert askew[name] == pytest.approx(straight[name], rel=0.015), name
