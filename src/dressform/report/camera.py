@@ -111,6 +111,16 @@ def framed(
     return camera
 
 
+def framed_alike(points: Points, views: Sequence[str], *, aspect: float) -> list[Camera]:
+    """The named views at one scale, so that pictures side by side compare."""
+    cameras = [framed(points, view, aspect=aspect) for view in views]
+    height = max(camera.height for camera in cameras)
+    return [
+        from_direction(camera.target, azimuth=VIEW_AZIMUTHS[view], elevation=DEFAULT_ELEVATION, height=height)
+        for view, camera in zip(views, cameras)
+    ]
+
+
 def close_up(
     centre: Float[np.ndarray, "3"], radius: float, *, normal: Float[np.ndarray, "3"] | Sequence[float] = (0.0, 0.0, 1.0)
 ) -> Camera:

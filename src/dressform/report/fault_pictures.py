@@ -6,15 +6,15 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float
 
-from dressform.arrays import Faces, Points
+from dressform.arrays import Faces, Points, Weights
 from dressform.body.body import Body
 from dressform.faults.results import FAULTS, SEVERITIES, Place, ShapeFaults, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_normals
-from dressform.report.camera import Camera, close_up, framed
+from dressform.report.camera import Camera, close_up, framed_alike
 from dressform.report.colours import CLOTH_STOPS, DRIFT_STOPS, SKIN_STOPS, Scale
 from dressform.report.picture import below, beside, legend, lettered, ringed
-from dressform.report.raster import CLOTH, SKIN, Colour, Drawable, Image, draw
+from dressform.report.raster import SKIN, Drawable, Image, draw
 from dressform.report.tables import where
 from dressform.report.units import CM2_PER_M2, CM_PER_M, FAULT_WORDS, MM_PER_M, PERCENT, reading_of
 
@@ -45,13 +45,30 @@ _LIT_BY_FAULT = {
     "stretch": _Lit("stretch", "stretch beyond the body's own", PERCENT, "%", 10.0),
     "ease": _Lit("drift", "change of the distance to the skin", MM_PER_M, "mm", 2.0, diverging=True),
 }
-_OTHERWISE = _LIT_BY_FAULT["crumple"]
+_OTHERWISE = _LIT_BY_FAULT["ease"]
 
 
-def base_picture(body: Body, fit: Fit, *, colour: Colour = CLOTH, gloss: float = 0.0) -> Image:
+@dataclass(frozen=True)
+class Look:
+    """How a garment looks where no fault is lit: one colour and gloss per cloth vertex."""
+
+    colours: Float[np.ndarray, "G 3"]
+    gloss: Float[np.ndarray, " G"]
+
+
+def worn_picture(body: Body, fit: Fit, look: Look, weights: Weights, view: str, size: tuple[int, int]) -> Image:
+    """Body and garment on any shape, as they look."""
+    cloth = Drawable(fit.at(weights), fit.garment.faces, look.colours, look.gloss)
+    return draw([Drawable(body.at(weights), body.faces, SKIN), cloth], view, size)
+
+
+def base_picture(body: Body, fit: Fit, look: Look) -> Image:
     """Body and garment on the base shape from the front, the side and the back."""
-    meshes = [Drawable(body.vertices, body.faces, SKIN), Drawable(fit.base, fit.garment.faces, colour, gloss)]
-    return lettered(beside([draw(meshes, view, PANEL) for view in VIEWS]), f"{fit.garment.name} on {body.name}, base")
+    cloth = Drawable(fit.base, fit.garment.faces, look.colours, look.gloss)
+    meshes = [Drawable(body.vertices, body.faces, SKIN), cloth]
+    cameras = framed_alike(np.concatenate([body.vertices, fit.base]), VIEWS, aspect=PANEL[0] / PANEL[1])
+    row = beside([draw(meshes, camera, PANEL) for camera in cameras])
+    return lettered(row, f"{fit.garment.name} on {body.name}, base shape")
 
 
 def worst_picture(body: Body, fit: Fit, label: str, faults: ShapeFaults, fields: ShapeFields) -> Image:
@@ -62,7 +79,7 @@ def worst_picture(body: Body, fit: Fit, label: str, faults: ShapeFaults, fields:
     meshes = _meshes(body, fit, fields, lit, scale.colours(values))
     everything = np.concatenate([fields.body, fields.cloth])
     places = _ringed_places(faults.places)
-    cameras = [framed(everything, view, aspect=PANEL[0] / PANEL[1]) for view in ("front", "back")]
+    cameras = framed_alike(everything, ("front", "back"), aspect=PANEL[0] / PANEL[1])
     panels = [ringed(draw(meshes, camera, PANEL), _rings(places, camera, body, fit, fields)) for camera in cameras]
     if places:
         camera = _look_at(places[0], body, fit, fields)
@@ -130,5 +147,5 @@ def _captions(places: Sequence[Place]) -> list[str]:
     for number, place in enumerate(places, start=1):
         value, unit = reading_of(place.fault, place.value)
         spot = f"{where(place)}, {place.height * CM_PER_M:.0f} cm above the ground, {place.area * CM2_PER_M2:.1f} cm²"
-        lines.append(f"{number}  {FAULT_WORDS[place.fault]} ({place.severity}): {value:.3g} {unit}; {spot}")
+        lines.append(f"{number}: {FAULT_WORDS[place.fault]} ({place.severity}): {value:.3g} {unit}; {spot}")
     return lines

@@ -20,6 +20,7 @@ TITLE_SIZE = 23
 LEGEND_SIZE = (250, 18)
 LEGEND_TICKS = 3
 RING_RADIUS = 15
+RAISED_TWO = "²"
 
 
 def save_png(image: Image, path: Path) -> None:
@@ -67,7 +68,7 @@ def legend(scale: Scale, words: str, unit: str, *, width: int) -> Image:
         anchor = ("la", "ma", "ra")[round(2 * share)]
         pen.text((place, MARGIN // 2 + LEGEND_SIZE[1] + 2), f"{value:.3g}", fill=INK, font=font, anchor=anchor)
     label = f"{words}, {unit}" if unit else words
-    pen.text((2 * MARGIN + LEGEND_SIZE[0], MARGIN // 2), label, fill=INK, font=font)
+    _write(pen, (2 * MARGIN + LEGEND_SIZE[0], MARGIN // 2), label, TEXT_SIZE)
     return np.asarray(strip)
 
 
@@ -89,13 +90,24 @@ def ringed(image: Image, places: Sequence[tuple[int, Float[np.ndarray, "2"]]]) -
 
 def _strip(lines: Sequence[str], width: int, size: int) -> Image:
     """Lines of text on paper."""
-    font = ImageFont.load_default(size)
     step = round(1.35 * size)
     strip = PillowImage.new("RGB", (width, step * len(lines) + MARGIN), PAPER)
     pen = ImageDraw.Draw(strip)
     for index, line in enumerate(lines):
-        pen.text((MARGIN, MARGIN // 2 + index * step), line, fill=INK, font=font)
+        _write(pen, (MARGIN, MARGIN // 2 + index * step), line, size)
     return np.asarray(strip)
+
+
+def _write(pen: ImageDraw.ImageDraw, place: tuple[int, int], line: str, size: int) -> None:
+    """A line of text; the built-in font has no raised two, so it is a small 2 set higher."""
+    font, small = ImageFont.load_default(size), ImageFont.load_default(0.62 * size)
+    x, y = float(place[0]), place[1]
+    for index, piece in enumerate(line.split(RAISED_TWO)):
+        if index:
+            pen.text((x, y), "2", fill=INK, font=small)
+            x += small.getlength("2")
+        pen.text((x, y), piece, fill=INK, font=font)
+        x += font.getlength(piece)
 
 
 def _wrapped(line: str, width: int) -> list[str]:

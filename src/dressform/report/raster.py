@@ -19,7 +19,7 @@ from dressform.report.camera import Camera, framed
 from dressform.report.colours import decode_srgb, encode_srgb
 from dressform.report.raster_kernels import _lit, _occlusion, _rasterise, _shade, _smooth, _surface
 
-Image = UInt8[np.ndarray, "H W 3"]
+Image = UInt8[np.ndarray, "_ _ 3"]
 Colour = tuple[float, float, float]
 
 SKIN: Colour = (0.80, 0.62, 0.52)
@@ -53,13 +53,13 @@ class Drawable:
         vertices: (V, 3), metres.
         faces: (F, 3).
         colours: One sRGB colour in [0, 1], (3,), or one per vertex, (V, 3).
-        gloss: 0 for wool and skin, 0.5 for waxed cloth, 1 for metal.
+        gloss: 0 for wool and skin, 0.5 for waxed cloth, 1 for metal; one number, or one per vertex, (V,).
     """
 
     vertices: Points
     faces: Faces
     colours: Float[np.ndarray, "V 3"] | Colour = CLOTH
-    gloss: float = 0.0
+    gloss: Float[np.ndarray, " V"] | float = 0.0
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,9 @@ class _Scene:
             np.concatenate([one.faces.astype(np.int64) + start for one, start in zip(drawables, starts)]),
             np.concatenate([vertex_normals(one.vertices, one.faces) for one in drawables]),
             decode_srgb(np.concatenate(colours)),
-            np.concatenate([np.full(len(one.vertices), one.gloss) for one in drawables]),
+            np.concatenate(
+                [np.broadcast_to(np.asarray(one.gloss, dtype=float), len(one.vertices)) for one in drawables]
+            ),
         )
 
     @property

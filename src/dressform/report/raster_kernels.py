@@ -9,6 +9,7 @@ from dressform.mesh.jit import jit
 OCCLUSION_SAMPLES = 12
 SHADOW_TAPS = 4
 WRAP = 0.2  # how far past the edge of its half-space a light still reaches
+SHOULDER = 0.55  # linear light above this is pressed together, so that pale cloth keeps its folds
 INNER_SHARE = 0.6  # light on the back of a triangle
 
 
@@ -219,5 +220,8 @@ def _shade(
                     amount += strengths[light, channel] * wrapped[light] * reached[light] * (0.35 + 0.65 * clear)
                 if inner[row, column]:
                     amount *= INNER_SHARE
-                image[row, column, channel] = albedo * amount + 0.05 * rim * sky[channel] * clear + highlight
+                value = albedo * amount + 0.05 * rim * sky[channel] * clear + highlight
+                if value > SHOULDER:
+                    value = SHOULDER + (1.0 - SHOULDER) * (1.0 - np.exp((SHOULDER - value) / (1.0 - SHOULDER)))
+                image[row, column, channel] = value
     return image
