@@ -134,14 +134,16 @@ class Place:
 
     Attributes:
         fault: One of `FAULTS`.
-        vertex: Vertex of the worst value: of the body for `exposed`, of the cloth for every other fault.
+        vertex: Vertex that stands for the spot, the worst one or, where areas or counts add up, the one in its middle:
+            of the body for `exposed`, of the cloth for every other fault.
         position: Where that vertex is on this shape, metres.
         region: Nearest named region of the body; empty where the body names none.
         part: Nearest part of the garment.
         side: "front", "back", then "left" or "right" (the wearer's own), or "middle".
-        height: Height of the worst vertex above the body's lowest point, metres.
+        height: Height of that vertex above the body's lowest point, metres.
         area: Area of the spot, m².
-        value: Worst value in the spot, in the unit of its band.
+        value: Worst value in the spot, or what adds up over it, in the unit of its band; negative where cloth came
+            nearer (`ease`).
         severity: One of `SEVERITIES`.
     """
 

@@ -1,0 +1,145 @@
+"""Ease: how the room between body and cloth drifts from what the garment's maker gave it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.arrays import BodyPoints, ClothPoints, Faces
+from dressform.body.body import Body
+from dressform.body.measure_landmarks import find_landmarks
+from dressform.body.measure_marks import UP, Mark
+from dressform.body.measure_slices import cut
+from dressform.errors import ArgumentError
+from dressform.faults.ease_kernels import hull_perimeter, section_points
+from dressform.faults.percentiles import percentiles
+from dressform.faults.results import Ease
+
+AROUND = 0.9
+"""Cloth goes around the trunk at a level where its girth on the base shape is at least this share of the body's."""
+
+
+@dataclass(frozen=True)
+class Tapes:
+    """Where a tape is laid around trunk and cloth; see `make_tapes`.
+
+    Attributes:
+        marks: A point per level that follows the skin and gives its height.
+        base: Ease at each level on the base shape, metres.
+        trunk: Triangles of the body without its arms, (N,).
+        cloth: Triangles of the garment without its sleeves, (M,).
+        body_faces: Triangles of the body, (F, 3).
+        cloth_faces: Triangles of the garment, (F, 3).
+    """
+
+    marks: Mapping[str, Mark]
+    base: Mapping[str, float]
+    trunk: Int[np.ndarray, " N"]
+    cloth: Int[np.ndarray, " M"]
+    body_faces: Faces
+    cloth_faces: Int[np.ndarray, "C 3"]
+
+
+def make_tapes(
+    body: Body,
+    cloth: ClothPoints,
+    cloth_faces: Faces,
+    foot_faces: Int[np.ndarray, " G"],
+    *,
+    levels: Mapping[str, float] | None = None,
+) -> Tapes:
+    """Choose the levels that a garment goes around on the base shape.
+
+    Args:
+        body: The body.
+        cloth: The garment as its maker modelled it, (G, 3), metres.
+        cloth_faces: Its triangles.
+        foot_faces: Body triangle under each cloth vertex, (G,): cloth whose feet are all on an arm is a sleeve.
+        levels: Heights on the base shape by name, metres. By default bust, under-bust, waist and hip, as far as the
+            trunk shows them; a body on which no trunk is found has none.
+
+    Raises:
+        ArgumentError: a level misses the body; it is named.
+    """
+    landmarks = find_landmarks(body)
+    arms = landmarks.body.arm_faces
+    marks = _trunk_marks(body.vertices, landmarks.marks, landmarks.bust, landmarks.seat)
+    if levels is not None:
+        marks = {name: _mark_at(body, name, height) for name, height in levels.items()}
+    sleeves = arms[foot_faces][cloth_faces].all(axis=1)
+    without_arms = np.flatnonzero(~arms), np.flatnonzero(~sleeves)
+    tapes = Tapes(
+        marks, {}, *without_arms, np.asarray(body.faces, dtype=np.int64), np.asarray(cloth_faces, dtype=np.int64)
+    )
+    base = {}
+    for name, (around_body, around_cloth) in _girths(tapes, body.vertices, cloth).items():
+        if around_cloth >= AROUND * around_body > 0:
+            base[name] = around_cloth - around_body
+    return replace(tapes, marks={name: marks[name] for name in base}, base=base)
+
+
+def girth_ease(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, tuple[float, float]]:
+    """Ease on the base shape and on this one, metres, at each level that the garment goes around.
+
+    Ease is the girth of the cloth minus that of the trunk in one horizontal plane, each the perimeter of a convex hull:
+    a taut tape. The plane follows the skin. A uniform clearance c around a convex section gives 2πc.
+
+    Source: [Steiner1840]. Proof: tests/faults/test_ease.py::test_uniform_clearance_gives_two_pi_times_itself
+    """
+    girths = _girths(tapes, body, cloth)
+    return {name: (tapes.base[name], around - skin) for name, (skin, around) in girths.items()}
+
+
+def measure_ease(
+    drift: Float[np.ndarray, " G"],
+    areas: Float[np.ndarray, " G"],
+    regions: Mapping[str, Bool[np.ndarray, " G"]],
+    girths: Mapping[str, tuple[float, float]],
+) -> Ease:
+    """Percentiles by area of the drift of clearance, overall and over the cloth on each body region."""
+    p5, p50, p95 = percentiles(drift, areas, (5.0, 50.0, 95.0))
+    by_region = {}
+    for name, mask in regions.items():
+        if areas[mask].sum() > 0:
+            low, middle, high = percentiles(drift[mask], areas[mask], (5.0, 50.0, 95.0))
+            by_region[name] = (low, middle, high)
+    return Ease(p5, p50, p95, dict(girths), by_region)
+
+
+def _girths(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, tuple[float, float]]:
+    """Girth of trunk and of cloth at each level, metres."""
+    skin, fabric = np.ascontiguousarray(body), np.ascontiguousarray(cloth)
+    girths = {}
+    for name, mark in tapes.marks.items():
+        level = float(mark.at(body)[1])
+        around_skin = hull_perimeter(section_points(skin, tapes.body_faces, tapes.trunk, level))
+        around_cloth = hull_perimeter(section_points(fabric, tapes.cloth_faces, tapes.cloth, level))
+        girths[name] = (float(around_skin), float(around_cloth))
+    return girths
+
+
+def _trunk_marks(
+    vertices: BodyPoints,
+    marks: Mapping[str, Mark],
+    bust: Mapping[str, Bool[np.ndarray, " B"]],
+    seat: Mapping[str, Bool[np.ndarray, " B"]],
+) -> dict[str, Mark]:
+    """Bust: the vertex of the chest farthest in front; hip: that of the seat farthest behind; waist; under-bust."""
+    found = {}
+    for name, masks, sign in (("bust", bust, 1.0), ("hip", seat, -1.0)):
+        chosen = np.flatnonzero(np.any(list(masks.values()), axis=0)) if masks else np.zeros(0, dtype=np.int64)
+        if chosen.size:
+            found[name] = Mark.of_vertex(int(chosen[np.argmax(sign * vertices[chosen, 2])]))
+    return found | {name: marks[name] for name in ("under-bust", "waist") if name in marks}
+
+
+def _mark_at(body: Body, name: str, height: float) -> Mark:
+    """Centre of the body's outline at a height."""
+    slices = cut(body.vertices, body.faces, UP, np.array([float(height)]))
+    if not len(slices.pieces):
+        low, high = body.vertices[:, 1].min(), body.vertices[:, 1].max()
+        raise ArgumentError.of(
+            "make_tapes", f"levels[{name!r}]", f"between {low:.3f} and {high:.3f} m", height, "Use a height in between"
+        )
+    return Mark.of_outline(slices)

@@ -1,0 +1,113 @@
+"""Layers that swap order: outer cloth that has come under what it lay over."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.arrays import ClothPoints, Faces
+from dressform.errors import ArgumentError
+from dressform.mesh.nearest import Closest, closest
+from dressform.mesh.tree import Tree
+
+AnyPoints = Float[np.ndarray, "_ 3"]
+AnyFaces = Int[np.ndarray, "_ 3"]
+
+LAYER_REACH = 0.03
+"""Cloth farther over another layer than this is not watched, metres."""
+APART = 2e-4
+"""Nearer than this, layers count as joined (a pocket's seam), metres; an order within it cannot be told."""
+ACROSS = 0.7
+"""Least cosine between the way to the other layer and that layer's normal: beside it is not over it."""
+
+
+@dataclass(frozen=True)
+class Order:
+    """Vertices of an outer layer over one inner layer, on the base shape.
+
+    Attributes:
+        inner: The inner layer, with all vertices of its garment.
+        garment: Whose vertices the inner layer has: 0 the garment itself, 1, 2, … those under it.
+        outer: Vertices of the garment that lie over the inner layer, (N,).
+        under: The inner layer's triangle under each, (N,).
+        sides: On which side of that triangle each lies, 1 or -1, (N,).
+    """
+
+    inner: Tree
+    garment: int
+    outer: Int[np.ndarray, " N"]
+    under: Int[np.ndarray, " N"]
+    sides: Float[np.ndarray, " N"]
+
+
+def find_orders(
+    cloth: ClothPoints,
+    faces: Faces,
+    face_parts: Int[np.ndarray, " F"],
+    outward: Float[np.ndarray, "G 3"],
+    *,
+    under: Sequence[tuple[AnyPoints, AnyFaces]] = (),
+) -> tuple[Order, ...]:
+    """Which vertices lie over which layer on the base shape.
+
+    A layer is a part of the garment, or a whole garment worn under it. A vertex lies over a layer when the way from
+    the layer's nearest point to it is short, steep on the layer and leads outward from the body.
+
+    Args:
+        cloth: The garment as its maker modelled it, metres.
+        faces: Its triangles.
+        face_parts: Part of each triangle.
+        outward: Direction away from the body at each vertex.
+        under: Vertices and triangles of the garments worn under this one.
+    """
+    layers = [(0, Tree(cloth, faces[face_parts == part])) for part in np.unique(face_parts)]
+    if len(layers) == 1:
+        layers = []
+    layers += [(index + 1, Tree(*garment)) for index, garment in enumerate(under)]
+    found = [_over(cloth, outward, garment, inner) for garment, inner in layers]
+    return tuple(order for order in found if order.outer.size)
+
+
+def swapped(order: Order, cloth: ClothPoints, under: Sequence[AnyPoints] = ()) -> Int[np.ndarray, " N"]:
+    """Vertices that have come under the layer they lay over on the base shape.
+
+    Args:
+        order: From `find_orders`.
+        cloth: The garment on a shape.
+        under: The garments worn under it on that shape, as many as `find_orders` was given.
+
+    Raises:
+        ArgumentError: the layer belongs to a garment that is not given.
+
+    Proof: tests/faults/test_layers.py::test_a_layer_pushed_under_another_is_swapped
+    """
+    if order.garment > len(under):
+        raise ArgumentError.of("swapped", "under", f"{order.garment} garments or more", len(under), "Give them all")
+    inner = order.inner.refit(cloth if order.garment == 0 else under[order.garment - 1])
+    points = cloth[order.outer]
+    found = closest(inner, points, start_faces=order.under, within=LAYER_REACH)
+    height, cosine = _heights(inner, points, found)
+    return order.outer[(height * order.sides < -APART) & (cosine > ACROSS)]
+
+
+def _over(cloth: ClothPoints, outward: Float[np.ndarray, "G 3"], garment: int, inner: Tree) -> Order:
+    """Vertices over one layer; those of the layer itself lie in it, not over it."""
+    candidates = np.arange(len(cloth))
+    if garment == 0:
+        candidates = np.setdiff1d(candidates, inner.faces)
+    found = closest(inner, cloth[candidates], within=LAYER_REACH)
+    height, cosine = _heights(inner, cloth[candidates], found)
+    away = np.einsum("ni,ni->n", np.nan_to_num(cloth[candidates] - found.points), outward[candidates])
+    over = (np.abs(height) > APART) & (cosine > ACROSS) & (away > 0)
+    return Order(inner, garment, candidates[over], found.faces[over], np.sign(height[over]))
+
+
+def _heights(
+    inner: Tree, points: Float[np.ndarray, "N 3"], found: Closest
+) -> tuple[Float[np.ndarray, " N"], Float[np.ndarray, " N"]]:
+    """Height of each point over the plane of its nearest triangle, and how steeply it stands on it; 0 where none."""
+    ways = np.nan_to_num(points - found.points)
+    normals = np.where((found.faces >= 0)[:, None], inner.slots[inner.slot_of[found.faces], 9:], 0.0)
+    height = np.einsum("ni,ni->n", ways, normals)
+    return height, np.abs(height) / np.maximum(np.linalg.norm(ways, axis=1), 1e-12)

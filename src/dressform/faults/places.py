@@ -1,0 +1,144 @@
+"""Places: connected spots of a fault, and words for where they are."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+from scipy.spatial import cKDTree
+
+from dressform.arrays import BodyPoints, Faces, Points
+from dressform.faults.place_kernels import spots
+from dressform.faults.results import SEVERITIES, Place
+from dressform.faults.severity import Bands
+from dressform.mesh.topology import adjacency
+
+MOST_PLACES = 6
+"""So many spots of one fault are named, the gravest first."""
+MIDDLE = 0.015
+"""Nearer than this to the middle plane a spot is neither left nor right, metres."""
+NO_REGION = ""
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A mesh whose vertices know where they are on the wearer.
+
+    Attributes:
+        first: Where the neighbours of each vertex start in `around`, (V + 1,).
+        around: Neighbours, one list after another, (E,).
+        regions: Region name of each vertex.
+        parts: Garment part of each vertex.
+        sides: "front left" and the like, of each vertex.
+    """
+
+    first: Int[np.ndarray, " V1"]
+    around: Int[np.ndarray, " E"]
+    regions: tuple[str, ...]
+    parts: tuple[str, ...]
+    sides: tuple[str, ...]
+
+
+def make_surface(
+    faces: Faces,
+    regions: tuple[str, ...],
+    parts: tuple[str, ...],
+    base: Points,
+    outward: Float[np.ndarray, "V 3"],
+) -> Surface:
+    """Name the side of each vertex: front or back by the skin's normal, left (+X) and right by its base position."""
+    ends = np.where(outward[:, 2] >= 0, "front", "back")
+    flanks = np.where(np.abs(base[:, 0]) < MIDDLE, "middle", np.where(base[:, 0] > 0, "left", "right"))
+    sides = tuple(f"{end} {flank}" for end, flank in zip(ends, flanks))
+    graph = adjacency(faces, len(base))
+    return Surface(graph.indptr.astype(np.int64), graph.indices.astype(np.int64), regions, parts, sides)
+
+
+def region_names(vertices: BodyPoints, regions: Mapping[str, Bool[np.ndarray, " B"]]) -> tuple[str, ...]:
+    """Region of each body vertex: the smallest that holds it, else that of the nearest vertex in one, else none."""
+    labels = np.full(len(vertices), -1)
+    names = sorted(regions, key=lambda name: -int(regions[name].sum()))
+    for index, name in enumerate(names):
+        labels[regions[name]] = index
+    named, unnamed = np.flatnonzero(labels >= 0), np.flatnonzero(labels < 0)
+    if not named.size:
+        return (NO_REGION,) * len(vertices)
+    if unnamed.size:
+        labels[unnamed] = labels[named[cKDTree(vertices[named]).query(vertices[unnamed])[1]]]
+    return tuple(names[label] for label in labels)
+
+
+def find_places(
+    surface: Surface,
+    fault: str,
+    values: Float[np.ndarray, " V"],
+    *,
+    bands: Bands,
+    points: Points,
+    areas: Float[np.ndarray, " V"],
+    floor: float,
+    summed: bool = False,
+) -> tuple[Place, ...]:
+    """Connected spots of a fault on one shape, the gravest first.
+
+    Args:
+        surface: The mesh.
+        fault: One of `FAULTS`; its band grades each spot.
+        values: The fault at each vertex, at least 0.
+        bands: For the grades.
+        points: The mesh on this shape, metres.
+        areas: Area of each vertex, m².
+        floor: Height of the body's lowest point on this shape, metres.
+        summed: Whether a spot is worth the sum of its vertices (areas, counts) rather than the worst of them; then
+            every vertex above 0 belongs to one, otherwise those that are not clean. The vertex that stands for a spot
+            is then the one nearest to its middle, otherwise the worst.
+    """
+    marked = np.flatnonzero(values > 0.0 if summed else values >= getattr(bands, fault)[0])
+    if not marked.size:
+        return ()
+    labels = spots(marked, surface.first, surface.around)
+    sizes = np.bincount(labels, weights=areas[marked])
+    sums = np.bincount(labels, weights=values[marked])
+    height = values[marked]
+    if summed:  # the vertex nearest to the spot's middle stands for it
+        middles = np.stack([np.bincount(labels, weights=height * axis) for axis in points[marked].T], axis=1)
+        height = -np.linalg.norm(points[marked] - (middles / sums[:, None])[labels], axis=1)
+    worst = np.zeros(len(sizes), dtype=np.int64)
+    order = np.argsort(height, kind="stable")
+    worst[labels[order]] = marked[order]  # the last of a rising order stays
+    worth = sums if summed else values[worst]
+    ranked = np.lexsort((-sizes, -worth))[:MOST_PLACES]
+    places: list[Place] = []
+    for spot in ranked:
+        vertex = int(worst[spot])
+        x, y, z = (float(value) for value in points[vertex])
+        grade = bands.grade(fault, float(worth[spot]))
+        if grade == SEVERITIES[0] and places:
+            break
+        places.append(
+            Place(
+                fault=fault,
+                vertex=vertex,
+                position=(x, y, z),
+                region=surface.regions[vertex],
+                part=surface.parts[vertex],
+                side=surface.sides[vertex],
+                height=y - floor,
+                area=float(sizes[spot]),
+                value=float(worth[spot]),
+                severity=grade,
+            )
+        )
+    return tuple(places)
+
+
+def negated(places: tuple[Place, ...]) -> tuple[Place, ...]:
+    """The same spots with the sign of their value turned: cloth that came nearer rather than went away."""
+    return tuple(replace(place, value=-place.value) for place in places)
+
+
+def spread(items: Int[np.ndarray, "N C"], count: int) -> Float[np.ndarray, " V"]:
+    """One unit per row, in equal parts at its vertices, (V,): what `summed` spots of triangles or pairs add up."""
+    if not len(items):
+        return np.zeros(count)
+    return np.bincount(items.ravel(), minlength=count) / items.shape[1]

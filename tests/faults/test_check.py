@@ -1,0 +1,114 @@
+"""All faults of one shape, end to end, on bodies and garments with closed forms."""
+
+import numpy as np
+import pytest
+
+from dressform.errors import ArgumentError, MatchError
+from dressform.faults.check import FaultCheck
+from dressform.faults.results import FAULTS, SEVERITIES
+from dressform.fit.fit import Fit
+from dressform.mesh.nearest import closest
+from dressform.mesh.tree import Tree
+from phantoms import GIRTH_GAIN, RADIUS, phantom_body, phantom_tube
+
+CLEARANCE = 0.02
+
+
+def follow(body, garment, *, strength=1.0):
+    """Cloth that moves as the skin under it."""
+    feet = closest(Tree(body.vertices, body.faces), garment.vertices)
+    moved = np.einsum("gc,kgcx->kgx", feet.barycentric, body.deltas[:, body.faces[feet.faces]])
+    return Fit(garment, garment.vertices, body.morph_names, strength * moved)
+
+
+@pytest.fixture(scope="module")
+def body():
+    return phantom_body(rings=60, sides=72)
+
+
+@pytest.fixture(scope="module")
+def following(body):
+    return FaultCheck(body, follow(body, phantom_tube(clearance=CLEARANCE, sides=72)))
+
+
+@pytest.fixture(scope="module")
+def still(body):
+    """A tube that does not follow at all, so that a growing body comes through it."""
+    return FaultCheck(body, follow(body, phantom_tube(clearance=CLEARANCE, sides=72), strength=0.0))
+
+
+def test_the_base_shape_of_a_sound_garment_is_clean(following, body):
+    found = following.measure(np.zeros(3))
+    assert found.severity == "clean"
+    assert found.places == ()
+    assert set(found.severities) == set(FAULTS)
+    assert found.show_through.exposed_area == found.show_through.inside_share == found.show_through.depth_max == 0.0
+    assert found.crumple.max < 1e-13
+    assert found.ease.drift_p5 == found.ease.drift_p95 == 0.0
+
+
+def test_cloth_that_follows_an_affine_morph_neither_crumples_nor_shows_through(following, body):
+    found = following.measure(body.weights({"tall": 1.0, "girth": 1.0}))
+    assert found.show_through.exposed_area == found.show_through.inside_share == 0.0
+    assert found.crumple.p95 < 2e-4
+    assert found.stretch.relative_p99 < 0.03
+
+
+def test_a_body_that_outgrows_still_cloth_shows_through_by_the_closed_form(still, body):
+    found = still.measure(body.weights({"girth": 1.0}))
+    grown = GIRTH_GAIN * RADIUS
+    assert found.show_through.inside_share == pytest.approx(1.0)
+    assert found.show_through.depth_max == pytest.approx(grown - CLEARANCE, rel=0.01)
+    assert found.show_through.exposed_share > 0.95
+    assert found.severity == "grave"
+    assert found.severities["exposed"] == "grave"
+    assert {place.fault for place in found.places} >= {"exposed", "depth", "ease"}
+    assert found.places[0].severity == "grave"
+
+
+def test_places_say_where(still, body):
+    found = still.measure(body.weights({"belly": 1.0}))
+    spot = next(place for place in found.places if place.fault == "exposed")
+    assert spot.side == "front middle"
+    assert spot.height == pytest.approx(1.0, abs=0.1)
+    assert spot.part == "tube"
+    assert spot.value == pytest.approx(found.show_through.exposed_area)
+    assert spot.position[2] > RADIUS
+
+
+def test_fields_agree_with_the_figures(still, body):
+    weights = body.weights({"belly": 1.0})
+    found, fields = still.measure(weights), still.fields(weights)
+    assert fields.depth.max() == pytest.approx(found.show_through.depth_max)
+    assert fields.crumple.max() == pytest.approx(found.crumple.max)
+    assert (fields.exposed[~fields.hidden] == 0).all()
+    assert fields.exposed.max() == 1.0
+    np.testing.assert_allclose(fields.body, body.at(weights))
+
+
+def test_measuring_leaves_no_trace(still, body):
+    weights = body.weights({"belly": 0.7})
+    first = still.measure(weights)
+    still.measure(body.weights({"girth": 1.0}))
+    again = still.measure(weights)
+    assert first.show_through == again.show_through
+    assert first.crumple == again.crumple
+    assert first.places == again.places
+
+
+def test_severity_is_the_worst_of_all(still, body):
+    found = still.measure(body.weights({"belly": 1.0}))
+    assert found.severity == max(found.severities.values(), key=SEVERITIES.index)
+
+
+@pytest.mark.parametrize("weights", [np.zeros(2), np.array([0.0, np.nan, 0.0])])
+def test_weights_must_be_one_finite_number_per_morph(still, weights):
+    with pytest.raises(ArgumentError, match="3 finite weights"):
+        still.measure(weights)
+
+
+def test_a_fit_of_another_body_is_refused(body):
+    fit = follow(body, phantom_tube())
+    foreign = Fit(fit.garment, fit.base, ("belly", "girth", "wide"), fit.deltas)
+    with pytest.raises(MatchError, match="must have the morphs of 'phantom'"):
+        FaultCheck(body, foreign)
