@@ -35,3 +35,8 @@ def validate(*paths: Path) -> list[dict[str, Any]]:
         grave = [message for message in report["issues"]["messages"] if message["severity"] <= 1]
         found.extend({"path": report["path"], **message} for message in grave)
     return found
+
+
+def bundle(module: str) -> str:
+    """One script of a module in `tests/node` and all that it imports."""
+    return node("bundle.mjs", module)

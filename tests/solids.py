@@ -5,6 +5,7 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton, Skin
+from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 
 AROUND = 12
@@ -70,3 +71,18 @@ def open_tube(*, radius: float = 0.18) -> Garment:
     parts = (np.arange(len(faces)) >= len(faces) // 2).astype(np.int64)
     strength = np.clip((vertices[:, 1] - 0.6) / 0.3, 0.0, 1.0)
     return Garment("tube", vertices, faces, ("skirt", "yoke"), parts, strength)
+
+
+def made_fit(garment: Garment, body: Body) -> Fit:
+    """A fit by formula: each morph moves the cloth along waves of its own, the joints by height."""
+    x, y, z = garment.vertices.T
+    deltas = [
+        0.03 * np.stack([np.sin(5 * y + morph), np.cos(3 * x - morph), np.sin(4 * z) * (y > np.median(y))], axis=1)
+        for morph in range(len(body.morph_names))
+    ]
+    skin = None
+    if body.skeleton is not None:
+        centres = body.skeleton.positions[:, 1]
+        skin = Skin.from_dense(np.exp(-(((y[:, None] - centres) / 0.4) ** 2)))
+    shape = (len(body.morph_names), len(y), 3)
+    return Fit(garment, garment.vertices, body.morph_names, np.reshape(deltas, shape), skin)

@@ -14,6 +14,7 @@ from dressform.formats.document import Document, parse_document
 from dressform.formats.file_mesh import FileMesh, Piece
 from dressform.formats.gltf import read_scene
 from dressform.formats.load import GarmentFile
+from dressform.formats.normals import unit_rows
 from dressform.formats.save import PlainMesh, add_mesh, add_scene, fresh_builder
 
 
@@ -62,8 +63,7 @@ class FitPrimitive:
 
     def unit_normals(self, normals: Float[np.ndarray, "n 3"]) -> Float[np.ndarray, "n 3"]:
         """Normals of the scene, in the primitive's own space: covectors go back by the transpose."""
-        turned = normals @ self.matrix[:3, :3]
-        return turned / np.linalg.norm(turned, axis=1, keepdims=True)
+        return unit_rows(normals @ self.matrix[:3, :3])
 
 
 def fit_source(garment_file: GarmentFile) -> FitSource:

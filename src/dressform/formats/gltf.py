@@ -1,19 +1,19 @@
 """One glTF scene merged into one mesh: every primitive under every node, morphs matched by name."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from jaxtyping import Float
 
 from dressform.body.skeleton import Skin
 from dressform.formats.accessors import accessor_count
 from dressform.formats.document import Document
 from dressform.formats.file_mesh import FileMesh, Piece
 from dressform.formats.limits import refuse_excess
+from dressform.formats.merge import Block, follow_one, merge_blocks
 from dressform.formats.primitive import Stored, is_surface, read_primitive
 from dressform.formats.scene import Tree, distinct, scene_names, walk
 from dressform.formats.schema import Mesh, Primitive
-from dressform.formats.skins import SkinSpace, joints_by_node, nearest_joint, read_skins, tidy_skin
+from dressform.formats.skins import SkinSpace, joints_by_node, nearest_joint, read_skins
 
 METRES_BY_STANDARD = 1.0
 UP_BY_STANDARD = "y"
@@ -61,29 +61,15 @@ def read_scene(document: Document, scene: int) -> FileMesh:
         raise document.error("meshes", "hold no triangles", "Export a mesh with faces")
     if any(space.is_posed for space in spaces.values()):
         notes.append("The nodes stand in another pose than the bind pose; the mesh was read in its bind pose.")
-    skin = None
-    if skeleton is not None:
-        slots = joints_by_node(document, spaces)
-        skin, found = _merge_skins(document, tree, uses, spaces, slots)
-        notes.extend(found)
-    names, deltas = _merge_morphs(uses)
-    parts, face_parts = _merge_parts(uses)
-    return FileMesh(
-        scene_names(document)[scene],
-        np.concatenate([_moved(use.stored.positions, use.piece.matrix) for use in uses]),
-        np.concatenate([_outward(use) for use in uses]),
-        parts,
-        face_parts,
-        names,
-        deltas,
-        _default_weights(document, uses, names),
-        skeleton,
-        skin,
-        _merge_scalars(uses),
+    joints = joints_by_node(document, spaces)
+    blocks = [_block(document, tree, use, spaces, joints) for use in uses]
+    mesh = merge_blocks(scene_names(document)[scene], blocks, skeleton)
+    return replace(
+        mesh,
         pieces=tuple(use.piece for use in uses),
         metres_per_unit=METRES_BY_STANDARD,
         up=UP_BY_STANDARD,
-        notes=tuple(notes),
+        notes=(*notes, *mesh.notes),
     )
 
 
@@ -154,75 +140,43 @@ def _part_name(document: Document, node: int, mesh: Mesh, primitive: Primitive) 
     return whole
 
 
-def _moved(points: Float[np.ndarray, "N 3"], matrix: Float[np.ndarray, "4 4"]) -> Float[np.ndarray, "N 3"]:
-    return points @ matrix[:3, :3].T + matrix[:3, 3]
+def _block(document: Document, tree: Tree, use: _Use, spaces: dict[int, SkinSpace], joints: dict[int, int]) -> Block:
+    """A primitive in the space of the scene; a mirroring transform turns its faces over, as glTF asks."""
+    stored, matrix = use.stored, use.piece.matrix
+    linear = matrix[:3, :3]
+    skin = None
+    if joints:
+        skin = _skin(document, use, spaces)
+        if skin is None:
+            skin = follow_one(nearest_joint(tree, use.piece.node, joints), len(stored.positions))
+    return Block(
+        stored.positions @ linear.T + matrix[:3, 3],
+        stored.faces[:, ::-1] if np.linalg.det(linear) < 0 else stored.faces,
+        ((use.part, len(stored.faces)),),
+        {name: None if delta is None else delta @ linear.T for name, delta in zip(use.target_names, stored.deltas)},
+        _default_weights(document, use),
+        skin,
+        stored.scalars,
+    )
 
 
-def _outward(use: _Use) -> np.ndarray:
-    """Faces in the merged numbering; a mirroring transform turns them over, as glTF asks."""
-    mirrored = np.linalg.det(use.piece.matrix[:3, :3]) < 0
-    faces = use.stored.faces[:, ::-1] if mirrored else use.stored.faces
-    return faces + use.piece.start
+def _default_weights(document: Document, use: _Use) -> dict[str, float]:
+    node, mesh = document.gltf.nodes[use.piece.node], document.gltf.meshes[use.piece.mesh]
+    stated = node.weights or mesh.weights or []
+    if stated and len(stated) != len(use.target_names):
+        problem = f"has {len(stated)} default weights for {len(use.target_names)} morph targets"
+        raise document.error(f"meshes[{use.piece.mesh}]", problem)
+    return dict(zip(use.target_names, stated))
 
 
-def _merge_morphs(uses: list[_Use]) -> tuple[tuple[str, ...], Float[np.ndarray, "K N 3"]]:
-    names = tuple(dict.fromkeys(name for use in uses for name in use.target_names))
-    deltas = np.zeros((len(names), uses[-1].piece.stop, 3))
-    for use in uses:
-        linear = use.piece.matrix[:3, :3]
-        for name, delta in zip(use.target_names, use.stored.deltas):
-            if delta is not None:
-                deltas[names.index(name), use.piece.start : use.piece.stop] = delta @ linear.T
-    return names, deltas
-
-
-def _default_weights(document: Document, uses: list[_Use], names: tuple[str, ...]) -> Float[np.ndarray, " K"]:
-    weights = np.zeros(len(names))
-    for use in uses:
-        node, mesh = document.gltf.nodes[use.piece.node], document.gltf.meshes[use.piece.mesh]
-        stated = node.weights or mesh.weights or []
-        if stated and len(stated) != len(use.target_names):
-            problem = f"has {len(stated)} default weights for {len(use.target_names)} morph targets"
-            raise document.error(f"meshes[{use.piece.mesh}]", problem)
-        for name, weight in zip(use.target_names, stated):
-            weights[names.index(name)] = weight
-    return weights
-
-
-def _merge_parts(uses: list[_Use]) -> tuple[tuple[str, ...], np.ndarray]:
-    names = tuple(dict.fromkeys(use.part for use in uses))
-    face_parts = [np.full(len(use.stored.faces), names.index(use.part), dtype=np.int64) for use in uses]
-    return names, np.concatenate(face_parts)
-
-
-def _merge_scalars(uses: list[_Use]) -> dict[str, np.ndarray]:
-    scalars: dict[str, np.ndarray] = {}
-    for use in uses:
-        for name, values in use.stored.scalars.items():
-            merged = scalars.setdefault(name, np.full(uses[-1].piece.stop, np.nan))
-            merged[use.piece.start : use.piece.stop] = values
-    return scalars
-
-
-def _merge_skins(
-    document: Document, tree: Tree, uses: list[_Use], spaces: dict[int, SkinSpace], slots: dict[int, int]
-) -> tuple[Skin, tuple[str, ...]]:
-    """Joint weights of all primitives; one without a skin follows the joint above its node."""
-    width = max([use.stored.joints.shape[1] for use in uses if use.stored.joints is not None], default=1)
-    joints = np.zeros((uses[-1].piece.stop, width), dtype=np.int64)
-    weights = np.zeros(joints.shape)
-    for use in uses:
-        rows, stored = slice(use.piece.start, use.piece.stop), use.stored
-        skin = document.gltf.nodes[use.piece.node].skin
-        if skin is None or stored.joints is None or stored.weights is None:
-            joints[rows, 0] = max(nearest_joint(tree, use.piece.node, slots), 0)
-            weights[rows, 0] = 1.0
-            continue
-        known = spaces[skin].joints
-        used = np.where(stored.weights > 0, stored.joints, 0)
-        if used.max() >= len(known):
-            place = f"meshes[{use.piece.mesh}].primitives[{use.piece.primitive}].JOINTS_0"
-            raise document.error(place, f"names joint {used.max()} of {len(known)}")
-        joints[rows, : used.shape[1]] = known[used]
-        weights[rows, : used.shape[1]] = stored.weights
-    return tidy_skin(joints, weights)
+def _skin(document: Document, use: _Use, spaces: dict[int, SkinSpace]) -> Skin | None:
+    """Joints and weights of a skinned primitive, in the numbering of the skeleton."""
+    index = document.gltf.nodes[use.piece.node].skin
+    if index is None or use.stored.joints is None or use.stored.weights is None:
+        return None
+    known = spaces[index].joints
+    used = np.where(use.stored.weights > 0, use.stored.joints, 0)
+    if used.max() >= len(known):
+        place = f"meshes[{use.piece.mesh}].primitives[{use.piece.primitive}].JOINTS_0"
+        raise document.error(place, f"names joint {used.max()} of {len(known)}")
+    return Skin(known[used], use.stored.weights)

@@ -9,11 +9,13 @@ from jaxtyping import Bool, Float, Int
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.beside import frame_beside
+from dressform.formats.collada import read_collada
 from dressform.formats.document import Document, read_document
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf import default_scene, read_scene, scene_has_surface
 from dressform.formats.obj import read_obj
 from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
+from dressform.formats.ply import read_ply
 from dressform.formats.range_file import range_of
 from dressform.formats.scene import scene_names
 from dressform.formats.tidy import tidy_body
@@ -192,7 +194,7 @@ def read_other(path: Path) -> FileMesh:
     Raises:
         FileError: the kind of file is not known, or see the reader of that kind.
     """
-    readers = {".obj": read_obj}
+    readers = {".obj": read_obj, ".ply": read_ply, ".dae": read_collada}
     reader = readers.get(path.suffix.lower())
     if reader is None:
         problem = f"is a {path.suffix or 'nameless kind of'} file"

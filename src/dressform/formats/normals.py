@@ -11,6 +11,13 @@ SOME_DIRECTION = (0.0, 1.0, 0.0)
 SAME_NORMAL_DECIMALS = 4
 
 
+def unit_rows(vectors: Float[np.ndarray, "*rows 3"]) -> Float[np.ndarray, "*rows 3"]:
+    """The vectors at length 1; those without a finite length become `SOME_DIRECTION`."""
+    length = np.linalg.norm(vectors, axis=-1, keepdims=True)
+    usable = np.isfinite(length) & (length > 0)
+    return np.where(usable, np.divide(vectors, length, out=np.zeros_like(vectors), where=usable), SOME_DIRECTION)
+
+
 @dataclass(frozen=True)
 class Shading:
     """Which corners share a normal: copies of one vertex, unless the file shades them apart (a hard edge).

@@ -11,6 +11,8 @@ from jaxtyping import Float, Int
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.limits import read_bytes
+from dressform.formats.normals import unit_rows
+from dressform.formats.polygons import fans
 
 PART_KEYS = ("o", "g", "usemtl")
 POSITION, TEXTURE, NORMAL = 0, 1, 2
@@ -44,19 +46,11 @@ def read_obj(path: Path) -> FileMesh:
         np.zeros((0, len(vertices), 3)),
         np.zeros(0),
         corner_uv=_gathered(uv * (1, -1) + (0, 1), triangles[:, :, TEXTURE]),  # glTF measures v from the top
-        corner_normals=_gathered(normals, triangles[:, :, NORMAL]),
+        corner_normals=_gathered(unit_rows(normals), triangles[:, :, NORMAL]),
     )
 
 
 _COLUMNS = ("v", "vt", "vn")
-
-
-def fans(counts: Int[np.ndarray, " P"]) -> tuple[Int[np.ndarray, "F 3"], Int[np.ndarray, " F"]]:
-    """Corners of the triangles that fan out polygons of `counts` corners each, and the polygon of each triangle."""
-    owner = np.repeat(np.arange(len(counts)), counts - 2)
-    first = np.cumsum(counts) - counts
-    step = np.arange(len(owner)) - np.repeat(np.cumsum(counts - 2) - (counts - 2), counts - 2)
-    return np.stack([first[owner], first[owner] + step + 1, first[owner] + step + 2], axis=1), owner
 
 
 def _lines(path: Path) -> list[str]:

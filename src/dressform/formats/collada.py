@@ -1,0 +1,247 @@
+"""COLLADA 1.4.1 and 1.5 (ISO/PAS 17506): triangles, morph controllers and skin controllers.
+
+The XML is read by pycollada (extra `collada`). It knows a skin over a geometry but not one over a morph, which is how
+many exporters write a morphing character; such a reference is turned to the morph's own geometry before it reads.
+"""
+
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.body.skeleton import Skin
+from dressform.errors import FileError
+from dressform.formats.file_mesh import FileMesh
+from dressform.formats.limits import read_bytes, refuse_excess
+from dressform.formats.merge import Block, merge_blocks
+from dressform.formats.normals import unit_rows
+from dressform.formats.scene import Tree, distinct
+from dressform.formats.skins import SkinSpace, StoredSkin, bind_skins
+
+try:
+    import collada
+except ImportError:  # an extra
+    collada = None
+
+INSTALL = "Install it: pip install 'dressform[collada]'"
+RELATIVE = "RELATIVE"
+DEFAULT_UP = "y"
+UPS = {"X_UP": "x", "Y_UP": "y", "Z_UP": "z"}
+
+
+@dataclass(frozen=True)
+class _Surface:
+    """A geometry: positions and its triangles.
+
+    Attributes:
+        positions: (N, 3).
+        faces: (F, 3).
+        parts: Part name of each primitive, and how many triangles it has.
+        uv: Per corner, (F, 3, 2), or None.
+        normals: Per corner, (F, 3, 3), or None.
+    """
+
+    positions: Float[np.ndarray, "N 3"]
+    faces: Int[np.ndarray, "F 3"]
+    parts: tuple[tuple[str, int], ...]
+    uv: Float[np.ndarray, "F 3 2"] | None
+    normals: Float[np.ndarray, "F 3 3"] | None
+
+
+@dataclass(frozen=True)
+class _Instance:
+    """A geometry in the scene with the controllers on it."""
+
+    geometry: Any
+    morph: Any
+    skin: Any
+    matrix: Float[np.ndarray, "4 4"]
+
+
+def read_collada(path: Path) -> FileMesh:
+    """Read all that the scene of a COLLADA file shows.
+
+    Raises:
+        FileError: pycollada is not installed, or the file is no COLLADA, is damaged, or holds no faces.
+    """
+    if collada is None:
+        raise FileError.of(path, "", "is COLLADA, which needs pycollada", INSTALL)
+    root, morph_of_skin = _parse(path)
+    try:
+        document = collada.Collada(
+            io.BytesIO(ElementTree.tostring(root)),
+            ignore=[collada.common.DaeUnsupportedError, collada.common.DaeBrokenRefError],
+        )
+        instances = list(_instances(document, morph_of_skin))
+        surfaces = [_surface(path, instance.geometry) for instance in instances]
+    except collada.common.DaeError as problem:
+        raise FileError.of(path, "", f"is damaged: {problem.msg}", "Export it again") from None
+    except (AttributeError, IndexError, KeyError, TypeError, ValueError, RecursionError) as problem:
+        raise FileError.of(path, "", f"is damaged ({type(problem).__name__}: {problem})", "Export it again") from None
+    if not sum(len(surface.faces) for surface in surfaces):
+        raise FileError.of(path, "scene", "shows no triangles", "Export a mesh with faces")
+    tree, names, known = _nodes(document)
+    skins = {
+        index: _stored_skin(path, instance.skin, known)
+        for index, instance in enumerate(instances)
+        if instance.skin is not None
+    }
+    skeleton, spaces = bind_skins(tree, names, skins)
+    blocks = [
+        _block(path, instance, surface, spaces.get(index))
+        for index, (instance, surface) in enumerate(zip(instances, surfaces))
+    ]
+    mesh = merge_blocks(path.stem, [block for block in blocks if len(block.faces)], skeleton)
+    return replace(
+        mesh, metres_per_unit=document.assetInfo.unitmeter, up=UPS.get(document.assetInfo.upaxis, DEFAULT_UP)
+    )
+
+
+def _parse(path: Path) -> tuple[ElementTree.Element, dict[str, str]]:
+    """The XML with every skin over a morph turned to the morph's geometry, and the morph of each such skin."""
+    try:
+        root = ElementTree.fromstring(read_bytes(path))
+    except ElementTree.ParseError as problem:
+        raise FileError.of(path, "", f"is not COLLADA: {problem}", "Export it as COLLADA, glTF or OBJ") from None
+    space, _, name = root.tag.rpartition("}")
+    if name != "COLLADA":
+        raise FileError.of(path, "", f"is not COLLADA: its root is {name}", "Export it as COLLADA, glTF or OBJ")
+    space += "}" if space else ""
+    controllers = {node.get("id", ""): node for node in root.iter(f"{space}controller")}
+    turned: dict[str, str] = {}
+    for key, node in controllers.items():
+        skin = node.find(f"{space}skin")
+        below = controllers.get(skin.get("source", "").lstrip("#")) if skin is not None else None
+        morph = below.find(f"{space}morph") if below is not None else None
+        if skin is not None and below is not None and morph is not None:
+            turned[key] = below.get("id", "")
+            skin.set("source", morph.get("source", ""))
+    return root, turned
+
+
+def _instances(document: Any, morph_of_skin: dict[str, str]) -> Iterator[_Instance]:
+    if document.scene is None:
+        for geometry in document.geometries:
+            yield _Instance(geometry, None, None, np.eye(4))
+        return
+    for bound in document.scene.objects("geometry"):
+        yield _Instance(bound.original, None, None, bound.matrix.astype(np.float64))
+    for bound in document.scene.objects("controller"):
+        matrix = bound.matrix.astype(np.float64)
+        if hasattr(bound, "skin"):
+            morph_id = morph_of_skin.get(bound.skin.id)
+            morph = None if morph_id is None else document.controllers[morph_id]
+            yield _Instance(bound.skin.geometry, morph, bound.skin, matrix)
+        else:
+            yield _Instance(bound.original.source_geometry, bound.original, None, matrix)
+
+
+def _surface(path: Path, geometry: Any) -> _Surface:
+    name = geometry.name or geometry.id
+    sets = [item.triangleset() if hasattr(item, "triangleset") else item for item in geometry.primitives]
+    sets = [item for item in sets if isinstance(item, collada.triangleset.TriangleSet) and len(item)]
+    if not sets:
+        return _Surface(np.zeros((0, 3)), np.zeros((0, 3), dtype=np.int64), (), None, None)
+    positions = np.asarray(sets[0].vertex, dtype=np.float64)
+    broken = np.flatnonzero(~np.isfinite(positions).all(axis=1))
+    if broken.size:
+        raise FileError.of(
+            path, f"geometry {name}", f"has a position that is not finite at {broken[0]}", "Export it again"
+        )
+    refuse_excess(path, f"geometry {name}", 3 * len(positions) + 9 * sum(len(item) for item in sets))
+    faces = [np.asarray(item.vertex_index, dtype=np.int64).reshape(-1, 3) for item in sets]
+    uv = [item.texcoordset[0][item.texcoord_indexset[0]] for item in sets if len(item.texcoord_indexset)]
+    normals = [item.normal[item.normal_index] for item in sets if item.normal_index is not None]
+    parts = [name if len(sets) == 1 else item.material or name for item in sets]
+    return _Surface(
+        positions,
+        np.concatenate(faces),
+        tuple(zip(parts, map(len, faces))),
+        np.concatenate(uv)[:, :, :2] * (1.0, -1.0) + (0.0, 1.0) if len(uv) == len(sets) else None,
+        np.concatenate(normals).astype(np.float64) if len(normals) == len(sets) else None,
+    )
+
+
+def _block(path: Path, instance: _Instance, surface: _Surface, space: SkinSpace | None) -> Block:
+    matrix = instance.matrix if space is None else space.matrix @ instance.skin.bind_shape_matrix
+    linear = matrix[:3, :3]
+    targets, weights = _targets(path, instance, surface)
+    flip = slice(None, None, -1) if np.linalg.det(linear) < 0 else slice(None)
+    turn = np.linalg.inv(linear)
+    return Block(
+        surface.positions @ linear.T + matrix[:3, 3],
+        surface.faces[:, flip],
+        surface.parts,
+        {name: delta @ linear.T for name, delta in targets.items()},
+        weights,
+        None if space is None else _skin(path, instance.skin, space, len(surface.positions)),
+        corner_uv=None if surface.uv is None else surface.uv[:, flip],
+        corner_normals=None if surface.normals is None else unit_rows(surface.normals[:, flip] @ turn),
+    )
+
+
+def _targets(
+    path: Path, instance: _Instance, surface: _Surface
+) -> tuple[dict[str, Float[np.ndarray, "N 3"]], dict[str, float]]:
+    """Displacements and default weights of a morph controller; a target is a whole shape unless it is RELATIVE."""
+    if instance.morph is None:
+        return {}, {}
+    method = next((node.get("method") for node in instance.morph.xmlnode.iter() if node.tag.endswith("morph")), None)
+    names = distinct([target.name or target.id for target, _ in instance.morph])
+    deltas: dict[str, Float[np.ndarray, "N 3"]] = {}
+    for name, (target, _) in zip(names, instance.morph):
+        moved = _surface(path, target).positions
+        if len(moved) != len(surface.positions):
+            problem = f"has {len(moved)} vertices, its base has {len(surface.positions)}"
+            raise FileError.of(path, f"morph {name}", problem, "Export base and morphs together")
+        deltas[name] = moved if method == RELATIVE else moved - surface.positions
+    return deltas, {name: float(weight) for name, (_, weight) in zip(names, instance.morph)}
+
+
+def _nodes(document: Any) -> tuple[Tree, dict[int, str], dict[str, int]]:
+    """The node tree, names by node, and nodes by all that a joint may be called (sid, id, name)."""
+    tree = Tree({}, {})
+    names: dict[int, str] = {}
+    known: dict[str, int] = {}
+    roots = [] if document.scene is None else document.scene.nodes
+    queue: list[tuple[Any, int, Any]] = [(node, -1, np.eye(4)) for node in roots]
+    for node, parent, above in queue:  # grows while it is walked: parents come first
+        if not isinstance(node, collada.scene.Node) or node.xmlnode is None:
+            continue
+        index = len(names)
+        tree.worlds[index], tree.parents[index] = above @ node.matrix.astype(np.float64), parent
+        names[index] = node.name or node.id or f"joint_{index}"
+        for key in (node.xmlnode.get("sid"), node.id, node.name):
+            if key is not None:
+                known.setdefault(key, index)
+        queue.extend((child, index, tree.worlds[index]) for child in node.children)
+    return tree, names, known
+
+
+def _stored_skin(path: Path, skin: Any, known: dict[str, int]) -> StoredSkin:
+    absent = [name for name in skin.joint_matrices if name not in known]
+    if absent:
+        problem = f"has the joint {absent[0]!r}, which is no node of the scene"
+        raise FileError.of(path, f"controller {skin.id}", problem, "Export the skeleton with the mesh")
+    nodes = tuple(known[name] for name in skin.joint_matrices)
+    return StoredSkin(nodes, np.stack([matrix.astype(np.float64) for matrix in skin.joint_matrices.values()]))
+
+
+def _skin(path: Path, skin: Any, space: SkinSpace, count: int) -> Skin:
+    """Joints and weights per vertex, in the numbering of the skeleton."""
+    if len(skin.joint_index) != count:
+        problem = f"weighs {len(skin.joint_index)} vertices, its mesh has {count}"
+        raise FileError.of(path, f"controller {skin.id}", problem, "Export it again")
+    order = {name: rank for rank, name in enumerate(skin.joint_matrices)}
+    ranks = np.array([order[name] for name in skin.weight_joints])
+    width = max([len(joints) for joints in skin.joint_index], default=1) or 1
+    joints, weights = np.zeros((count, width), dtype=np.int64), np.zeros((count, width))
+    for vertex, (chosen, given) in enumerate(zip(skin.joint_index, skin.weight_index)):
+        joints[vertex, : len(chosen)] = space.joints[ranks[chosen]]
+        weights[vertex, : len(chosen)] = skin.weights.data[given].ravel()
+    return Skin(joints, weights)

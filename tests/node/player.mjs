@@ -1,0 +1,44 @@
+// Plays a GLB the way any engine does: loads it, sets weights and joint turns, reads back where every vertex stands.
+import { Quaternion, Vector3 } from "three";
+import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
+
+function bytesOf(base64) {
+  return Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0)).buffer;
+}
+
+function positionsOf(meshes, weights) {
+  const point = new Vector3();
+  const found = [];
+  for (const mesh of meshes) {
+    for (const [name, slot] of Object.entries(mesh.morphTargetDictionary ?? {})) {
+      mesh.morphTargetInfluences[slot] = weights[name] ?? 0;
+    }
+    for (let index = 0; index < mesh.geometry.attributes.position.count; index++) {
+      mesh.getVertexPosition(index, point);
+      point.applyMatrix4(mesh.matrixWorld);
+      found.push(point.x, point.y, point.z);
+    }
+  }
+  return found;
+}
+
+function settle(scene, meshes) {
+  scene.updateMatrixWorld(true);
+  for (const mesh of meshes) if (mesh.isSkinnedMesh) mesh.skeleton.update();
+}
+
+// Positions of all vertices of one scene as it stands, and at each set of weights (by morph name) once the joints in
+// `turns` (quaternions by joint name) have been turned on from rest.
+globalThis.play = async function play(base64, sceneIndex, weightSets, turns) {
+  const scene = (await new GLTFLoader().parseAsync(bytesOf(base64), "")).scenes[sceneIndex];
+  const meshes = [];
+  scene.traverse((object) => object.isMesh && meshes.push(object));
+  settle(scene, meshes);
+  const base = positionsOf(meshes, {});
+  scene.traverse((object) => {
+    const turn = object.isBone && turns[object.userData.name ?? object.name];
+    if (turn) object.quaternion.multiply(new Quaternion(...turn));
+  });
+  settle(scene, meshes);
+  return { base, sets: weightSets.map((weights) => positionsOf(meshes, weights)) };
+};

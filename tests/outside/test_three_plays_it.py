@@ -1,0 +1,124 @@
+"""What an engine shows is what was computed: three.js in a browser against our own arithmetic."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.spatial import cKDTree
+
+from browser import Player, page
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.fit.fit import Fit
+from dressform.fit.make import make_fit
+from dressform.formats.fitted import save_fit
+from dressform.formats.load import load_bodies, load_body, load_garment
+from dressform.formats.save import save_body, save_garment
+from realdata import real
+from solids import capped_body, made_fit, open_tube
+
+pytestmark = [pytest.mark.browser, pytest.mark.node]
+
+SAME_PLACE = 1e-5
+SHAPES = 20
+TURN = [0.0, 0.0, float(np.sin(0.3)), float(np.cos(0.3))]
+
+
+@pytest.fixture(scope="module")
+def player() -> Iterator[Player]:
+    with page() as fresh:
+        yield Player(fresh)
+
+
+def weight_sets(names: tuple[str, ...], *, count: int = SHAPES) -> np.ndarray:
+    return np.random.default_rng(7).uniform(-0.5, 1.5, (count, len(names)))
+
+
+def as_words(names: tuple[str, ...], sets: np.ndarray) -> list[dict[str, float]]:
+    return [dict(zip(names, map(float, weights))) for weights in sets]
+
+
+def posed(body: Body, joint: str, turn: list[float]) -> np.ndarray:
+    """World times inverse bind of every joint after one joint has turned by a quaternion about z."""
+    assert body.skeleton is not None
+    local = body.skeleton.rest.copy()
+    half = np.arctan2(turn[2], turn[3])
+    cosine, sine = np.cos(2 * half), np.sin(2 * half)
+    rotation = np.array([[cosine, -sine, 0, 0], [sine, cosine, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]])
+    index = body.skeleton.names.index(joint)
+    local[index] = local[index] @ rotation
+    return body.skeleton.world(local) @ body.skeleton.inverse_bind
+
+
+def assert_played(
+    player: Player, path: Path, base: np.ndarray, names: tuple[str, ...], expected: np.ndarray, **how: object
+) -> None:
+    """Every vertex stands where `expected` (sets, vertices, 3) has the vertex with its base position."""
+    shown, played = player.positions(path, as_words(names, weight_sets(names)), **how)
+    distance, vertex = cKDTree(base).query(shown)
+    assert distance.max() < SAME_PLACE
+    assert len(np.unique(vertex)) == len(base)
+    assert np.abs(played - expected[:, vertex]).max() < SAME_PLACE
+
+
+def fitted(tmp_path: Path, garment_path: Path, body: Body) -> tuple[Path, Fit]:
+    save_body(body, tmp_path / "body.glb")
+    body_file, garment_file = load_body(tmp_path / "body.glb", units="m"), load_garment(garment_path)
+    fit = made_fit(garment_file.garment, body_file.body)
+    save_fit(fit, garment_file, body_file, tmp_path / "fitted.glb")
+    return tmp_path / "fitted.glb", fit
+
+
+def test_three_shows_each_scene_of_a_body_at_our_positions(player: Player, tmp_path: Path) -> None:
+    save_body([capped_body("woman"), capped_body("man", height=1.8)], tmp_path / "body.glb")
+    for scene, file in enumerate(load_bodies(tmp_path / "body.glb")):
+        body = file.body
+        sets = weight_sets(body.morph_names)
+        expected = np.stack([body.at(weights) for weights in sets])
+        assert_played(player, tmp_path / "body.glb", body.vertices, body.morph_names, expected, scene=scene)
+
+
+def test_three_shows_a_fitted_garment_at_our_positions(player: Player, tmp_path: Path) -> None:
+    body = replace(capped_body("keeper"), skeleton=None, skin=None)
+    save_garment(open_tube(), tmp_path / "tube.glb")
+    path, fit = fitted(tmp_path, tmp_path / "tube.glb", body)
+    expected = np.stack([fit.at(weights) for weights in weight_sets(fit.morph_names)])
+    assert_played(player, path, fit.base, fit.morph_names, expected)
+
+
+def test_three_poses_body_and_garment_by_skin_as_we_do(player: Player, tmp_path: Path) -> None:
+    save_garment(open_tube(), tmp_path / "tube.glb")
+    path, fit = fitted(tmp_path, tmp_path / "tube.glb", capped_body("keeper"))
+    body = load_body(tmp_path / "body.glb").body
+    transforms = posed(body, "chest", TURN)
+    sets = weight_sets(fit.morph_names)
+    assert body.skin is not None
+    assert fit.skin is not None
+    turns = {"chest": TURN}
+    shapes = np.stack([body.skin.pose(body.at(weights), transforms) for weights in sets])
+    assert_played(player, tmp_path / "body.glb", body.vertices, body.morph_names, shapes, turns=turns)
+    cloths = np.stack([fit.skin.pose(fit.at(weights), transforms) for weights in sets])
+    assert np.abs(cloths - np.stack([fit.at(weights) for weights in sets])).max() > 0.1
+    assert_played(player, path, fit.base, fit.morph_names, cloths, turns=turns)
+
+
+@pytest.mark.data
+def test_three_poses_a_real_body_and_its_lifted_garment_as_we_do(player: Player, tmp_path: Path) -> None:
+    body = load_body(real("loader/human-female.glb")).body
+    names = ("wide", "tall")
+    deltas = np.stack([body.vertices * (0.1, 0.0, 0.1), body.vertices * (0.0, 0.05, 0.0)])
+    body = replace(body, morph_names=names, deltas=deltas, range=Range.unit(names))
+    save_body(body, tmp_path / "body.glb")
+    body_file = load_body(tmp_path / "body.glb")
+    garment_file = load_garment(real("garments/tshirt.obj"))
+    fit = make_fit(body_file.body, garment_file.garment)
+    save_fit(fit, garment_file, body_file, tmp_path / "fitted.glb")
+    transforms = posed(body_file.body, "spine_02", TURN)
+    turns = {"spine_02": TURN}
+    sets = weight_sets(names)
+    assert fit.skin is not None
+    cloths = np.stack([fit.skin.pose(fit.at(weights), transforms) for weights in sets])
+    path = tmp_path / "fitted.glb"
+    assert_played(player, path, fit.base, names, cloths, turns=turns)
