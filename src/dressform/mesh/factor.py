@@ -1,0 +1,42 @@
+"""One sparse factor, many right-hand sides."""
+
+import numpy as np
+from jaxtyping import Float
+from scipy.sparse import csc_array, sparray
+from scipy.sparse.linalg import splu
+
+from dressform.mesh.factor_kernels import solve_in_place
+
+
+class Factor:
+    """Factor of a symmetric positive definite matrix, kept for repeated solves.
+
+    SciPy's SuperLU orders and factorises; its solve takes one column after the other, so with the hundreds of columns
+    of a body's morphs the factor is read hundreds of times. Here it is read once for all columns, which
+    `benchmarks/bench_factor.py` measures.
+
+    Attributes:
+        size: Rows of the matrix.
+        entries: Non-zeros of the lower factor.
+    """
+
+    size: int
+    entries: int
+
+    def __init__(self, matrix: sparray) -> None:
+        factor = splu(
+            csc_array(matrix), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+        )
+        lower, upper = csc_array(factor.L), csc_array(factor.U)
+        lower.sort_indices()
+        upper.sort_indices()
+        self.size, self.entries = factor.shape[0], lower.nnz
+        self._arrays = (lower.indptr, lower.indices, lower.data, upper.indptr, upper.indices, upper.data)
+        self._rows, self._columns = factor.perm_r, factor.perm_c
+
+    def solve(self, right: Float[np.ndarray, "V C"]) -> Float[np.ndarray, "V C"]:
+        """The solution for every column of `right`, (V, C)."""
+        solution = np.zeros(right.shape)
+        solution[self._rows] = right
+        solve_in_place(*self._arrays, solution)
+        return solution[self._columns]
