@@ -174,11 +174,20 @@ def neighbours_cross(a: Any, i: int, j: int, faces: Any, f: int, g: int) -> int:
 
 @jit
 @no_type_check
+def has_surface(slots: Any, s: int) -> bool:
+    """Whether a triangle has a normal."""
+    return slots[s, 9] != 0.0 or slots[s, 10] != 0.0 or slots[s, 11] != 0.0
+
+
+@jit
+@no_type_check
 def classify(pairs: Any, slots_a: Any, slots_b: Any, same: bool, order: Any, faces: Any) -> Any:
-    """NO, YES or OPEN for every candidate pair, (P,)."""
+    """NO, YES or OPEN for every candidate pair, (P,); NO where one of the two has no surface."""
     answers = np.zeros(len(pairs), dtype=np.int64)
     for n in range(len(pairs)):
         i, j = pairs[n, 0], pairs[n, 1]
+        if not (has_surface(slots_a, i) and has_surface(slots_b, j)):
+            continue
         if same:
             answers[n] = neighbours_cross(slots_a, i, j, faces, order[i], order[j])
         else:

@@ -2,18 +2,21 @@
 
 The truth about crossings is exact arithmetic: `igl.predicates`. A compiled kernel answers first, in floating point
 with Shewchuk's error bound, and passes on only what that bound leaves open (flat on flat, corner on plane); so the
-answer is the exact one at about a fifth of the time. tests/mesh/test_intersect.py holds both against each other.
+answer is the exact one at a fraction of the time. tests/mesh/test_intersect.py holds both against each other.
+
+Triangles without a usable normal have no surface and cross nothing (exact tests would call them coplanar with every
+other triangle and report crossings where there are none).
 """
 
 from dataclasses import dataclass
 
-import igl.predicates
 import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import Faces, FaceScalars, Points
 from dressform.errors import ArgumentError
 from dressform.mesh.crossing_kernels import OPEN, YES, classify
+from dressform.mesh.exact import faces_cross, neighbours_cross
 from dressform.mesh.pair_kernels import candidate_pairs, pair_gaps
 from dressform.mesh.tree import Tree
 
@@ -37,7 +40,7 @@ class NearPairs:
 def crossing_pairs(tree_a: Tree, tree_b: Tree) -> Pairs:
     """Faces of mesh a and of mesh b that touch or cross, (P, 2), in rising order; exact.
 
-    Source: error bound [Shewchuk1997], what it leaves open by `igl.predicates.find_intersections`.
+    Source: error bound [Shewchuk1997]; what it leaves open by `exact.faces_cross`.
     Proof: tests/mesh/test_intersect.py::test_crossings_are_those_of_exact_arithmetic
     """
     slots = _candidates(tree_a, tree_b, np.zeros(len(tree_a.faces)), np.zeros(len(tree_b.faces)), False)
@@ -46,13 +49,7 @@ def crossing_pairs(tree_a: Tree, tree_b: Tree) -> Pairs:
         np.stack([tree_a.order[chosen[:, 0]], tree_b.order[chosen[:, 1]]], axis=1)
         for chosen in (slots[answers == YES], slots[answers == OPEN])
     )
-    if len(left):
-        faces_a, faces_b = np.unique(left[:, 0]), np.unique(left[:, 1])
-        _, found, _ = igl.predicates.find_intersections(
-            tree_a.vertices, tree_a.faces[faces_a], tree_b.vertices, tree_b.faces[faces_b]
-        )
-        exact = np.stack([faces_a[found[:, 0]], faces_b[found[:, 1]]], axis=1)
-        left = _common(left, exact, len(tree_b.faces))
+    left = left[faces_cross(tree_a.vertices, tree_a.faces, tree_b.vertices, tree_b.faces, left)]
     return _sorted(np.concatenate([sure, left]))
 
 
@@ -62,7 +59,7 @@ def self_crossings(vertices: Points, faces: Faces) -> Pairs:
     Faces that share corners (by index) do not cross by meeting there: they do where they also pass through each other
     or lie on one another.
 
-    Source: as `crossing_pairs`, with `igl.predicates.find_self_intersections`.
+    Source: as `crossing_pairs`; what it leaves open by `exact.neighbours_cross`.
     Proof: tests/mesh/test_intersect.py::test_self_crossings_are_those_of_exact_arithmetic
     """
     return tree_self_crossings(Tree(vertices, faces))
@@ -74,10 +71,7 @@ def tree_self_crossings(tree: Tree) -> Pairs:
     slots = _candidates(tree, tree, still, still, True)
     answers = classify(slots, tree.slots, tree.slots, True, tree.order, tree.faces)
     sure, left = (np.sort(tree.order[slots[answers == answer]], axis=1) for answer in (YES, OPEN))
-    if len(left):
-        kept = np.unique(left)
-        _, found, _ = igl.predicates.find_self_intersections(tree.vertices, tree.faces[kept])
-        left = _common(left, np.sort(kept[found], axis=1), len(tree.faces))
+    left = left[neighbours_cross(tree.vertices, tree.faces, left)]
     return _sorted(np.concatenate([sure, left]))
 
 
@@ -140,11 +134,6 @@ def _reach(argument: str, tree: Tree, reach: Float[np.ndarray, " N"] | None) -> 
             "Give one for each face",
         )
     return np.ascontiguousarray(reach[tree.order], dtype=np.float64)
-
-
-def _common(pairs: Pairs, others: Pairs, count: int) -> Pairs:
-    """The pairs that are also among the others; `count` bounds the second column."""
-    return pairs[np.isin(pairs[:, 0] * count + pairs[:, 1], others[:, 0] * count + others[:, 1])]
 
 
 def _sorted(pairs: Pairs) -> Pairs:

@@ -18,7 +18,7 @@ def side_lengths(vertices: Points, faces: Faces, *, mollify: float = MOLLIFY) ->
     Every triangle then satisfies a + b > c + `mollify` × mean side: coincident corners and needles become thin but
     proper triangles, and triangles that were proper change by at most that amount.
 
-    Source: [SharpCrane2020], section 4.5.
+    Source: [Sharp2020], section 4.5.
     """
     corners = vertices[faces]
     lengths = np.linalg.norm(np.roll(corners, -1, axis=1) - np.roll(corners, -2, axis=1), axis=2)
@@ -35,7 +35,7 @@ def cotangent(vertices: Points, faces: Faces, *, mollify: float = MOLLIFY) -> cs
     triangles is left as it is, and each of its triangles adds its own energy: cloth that branches stays positive
     semidefinite.
 
-    Source: cotangent weights [PinkallPolthier1993], flips [Fisher2007], mollified lengths [SharpCrane2020].
+    Source: cotangent weights [Pinkall1993], flips [Fisher2007], mollified lengths [Sharp2020].
     Proof: tests/mesh/test_laplacian.py::test_eigenvalues_on_the_sphere_are_those_of_spherical_harmonics
     """
     flat, triangles = flat_mesh("cotangent", vertices, faces)

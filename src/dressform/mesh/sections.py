@@ -39,7 +39,7 @@ def section(
     point: Vector,
     normal: Vector,
     *,
-    face_mask: Bool[np.ndarray, " F"] | None = None,
+    face_mask: Bool[np.ndarray, " M"] | None = None,
 ) -> Segments:
     """Where a plane cuts the triangles, (S, 2, 3), metres: one segment per triangle that has corners on both sides.
 
@@ -67,7 +67,7 @@ def loops(
     point: Vector,
     normal: Vector,
     *,
-    face_mask: Bool[np.ndarray, " F"] | None = None,
+    face_mask: Bool[np.ndarray, " M"] | None = None,
 ) -> tuple[Loop, ...]:
     """The section as curves, longest first; arguments and errors as for `section`.
 
@@ -93,7 +93,7 @@ def girth(
     point: Vector,
     normal: Vector,
     *,
-    face_mask: Bool[np.ndarray, " F"] | None = None,
+    face_mask: Bool[np.ndarray, " M"] | None = None,
 ) -> float:
     """What a tape around the section reads, metres: the perimeter of its convex hull; 0 where the plane misses.
 
@@ -136,7 +136,7 @@ def _unit(normal: Vector) -> Vector:
 
 
 def _cut(
-    vertices: Points, faces: Faces, point: Vector, normal: Vector, face_mask: Bool[np.ndarray, " F"] | None
+    vertices: Points, faces: Faces, point: Vector, normal: Vector, face_mask: Bool[np.ndarray, " M"] | None
 ) -> tuple[Segments, Int[np.ndarray, "S 2"]]:
     """Segments, and for both ends the number of the mesh edge that is crossed there."""
     flat, triangles = flat_mesh("section", vertices, faces)

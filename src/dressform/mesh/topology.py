@@ -102,7 +102,7 @@ class MeshAudit:
     Attributes:
         shells: Number of connected pieces that have triangles.
         face_shells: Piece of each triangle, (F,), numbered by the lowest triangle.
-        volumes: Volume that each piece encloses, (S,), m³; openings are closed by fans to the mean of their corners.
+        volumes: Volume that each piece encloses, (S,), m³, each opening closed by a fan to the mean of its corners.
         open_edges: Edges with one triangle.
         branching_edges: Edges with three or more triangles.
         turned_edges: Edges whose two triangles run along them the same way, so that one is turned over.
@@ -128,7 +128,7 @@ class MeshAudit:
         counts = np.bincount(self.face_shells, minlength=self.shells)
         flipped = sum(int(counts[shell]) for shell in self.flipped_shells)
         found = (
-            (self.shells > 1, f"The mesh has {self.shells} separate pieces, of {_listed(counts)} triangles."),
+            (self.shells > 1, f"The mesh has {self.shells} separate pieces, of {_listed(counts)}."),
             (self.open_edges, f"It is open along {self.open_edges} {_plural(self.open_edges, 'edge')}."),
             (
                 self.branching_edges,
@@ -187,24 +187,28 @@ def audit(vertices: Points, faces: Faces) -> MeshAudit:
 def _volumes(
     vertices: Points, faces: Faces, shells: Int[np.ndarray, " F"], border: Int[np.ndarray, "E 2"]
 ) -> Float[np.ndarray, " S"]:
-    """Volume inside each shell once its border is closed by triangles to the mean of the border."""
+    """Volume inside each shell once every opening is closed by a fan of triangles to the mean of its corners."""
     count = int(shells.max(initial=-1)) + 1
+    joined = csr_array((np.ones(len(border)), (border[:, 0], border[:, 1])), shape=(len(vertices), len(vertices)))
+    openings = connected_components(joined, directed=False)[1][border[:, 0]]
+    _, openings = np.unique(openings, return_inverse=True)
+    tips = np.zeros((int(openings.max(initial=-1)) + 1, 3))
+    np.add.at(tips, openings, vertices[border[:, 0]])
+    tips /= np.bincount(openings, minlength=len(tips))[:, None]
     shell_of = np.zeros(len(vertices), dtype=np.int64)
     shell_of[faces] = shells[:, None]
-    edge_shells = shell_of[border[:, 0]]
-    tips = np.zeros((count, 3))
-    np.add.at(tips, edge_shells, vertices[border[:, 0]])
-    tips /= np.maximum(np.bincount(edge_shells, minlength=count), 1)[:, None]
-    # measured from the tip, the fans that close the border are cones of no volume
-    a, b, c = (vertices[faces[:, corner]] - tips[shells] for corner in range(3))
-    return np.bincount(shells, weights=np.einsum("fi,fi->f", a, np.cross(b, c)) / 6.0, minlength=count)
+    corners = np.concatenate([vertices[faces], np.stack([*vertices[border.T][::-1], tips[openings]], axis=1)])
+    owners = np.concatenate([shells, shell_of[border[:, 0]]])
+    origins = vertices[faces[np.unique(shells, return_index=True)[1], 0]]  # near each shell, against cancellation
+    a, b, c = np.moveaxis(corners - origins[owners][:, None], 1, 0)
+    return np.bincount(owners, weights=np.einsum("fi,fi->f", a, np.cross(b, c)) / 6.0, minlength=count)
 
 
 def _listed(counts: Int[np.ndarray, " S"], *, most: int = 5) -> str:
     """The largest counts as words."""
     ranked = sorted(counts.tolist(), reverse=True)
     rest = f" and {len(ranked) - most} smaller ones" if len(ranked) > most else ""
-    return ", ".join(str(count) for count in ranked[:most]) + rest
+    return ", ".join(str(count) for count in ranked[:most]) + " triangles" + rest
 
 
 def _plural(count: int, word: str) -> str:

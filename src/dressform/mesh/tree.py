@@ -47,7 +47,7 @@ class Tree:
     def __init__(self, vertices: Points, faces: Faces) -> None:
         if len(faces) == 0:
             raise ArgumentError.of("Tree", "faces", "at least one triangle", "none", "Give a mesh with faces")
-        self.vertices, self.faces = flat_mesh("Tree", vertices, faces)
+        self.vertices, self.faces = (array.copy() for array in flat_mesh("Tree", vertices, faces))
         self.order, self.first, self.count = build(self.vertices, self.faces)
         self.slot_of = np.zeros(len(self.order), dtype=np.int64)
         self.slot_of[self.order] = np.arange(len(self.order))
@@ -71,7 +71,7 @@ class Tree:
                 "Build a new tree for another mesh",
             )
         moved = Tree.__new__(Tree)
-        moved.vertices = flat_points("Tree.refit", "vertices", vertices)
+        moved.vertices = flat_points("Tree.refit", "vertices", vertices).copy()
         moved.faces, moved.order, moved.slot_of = self.faces, self.order, self.slot_of
         moved.first, moved.count, moved.sides = self.first, self.count, self.sides
         moved.slots, moved.bounds = refit(moved.vertices, self.faces, self.order, self.first, self.count)
