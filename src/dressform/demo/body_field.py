@@ -7,6 +7,7 @@ softness, the union is
     f(x) = -k log Σ_i exp(-d_i(x) / k_i),   k = the k_i weighted as in the sum,
 
 positive outside. A stroke then adds a·exp(-(distance to a segment / r)²): it pushes the surface in by about a.
+A stroke and its mirror image count once, by the nearer of the two.
 Exponential blending is common practice for implicit surfaces, no source.
 """
 
@@ -41,7 +42,8 @@ class Field:
         squareness: Exponent of the section: 2 an ellipse, more is squarer, (P,).
         softness: Length over which a part blends with others, (P,).
         ball: Centre and radius outside which a part is not felt, (P, 4).
-        strokes: Segment ends, radius, depth, (S, 8).
+        strokes: Segment ends, radius, depth, how much the depth fades to the ends (0 to 1), and 1 where the stroke
+            also works on the body's other side, (S, 10).
     """
 
     origin: Float[np.ndarray, "P 3"]
@@ -52,7 +54,7 @@ class Field:
     squareness: Float[np.ndarray, " P"]
     softness: Float[np.ndarray, " P"]
     ball: Float[np.ndarray, "P 4"]
-    strokes: Float[np.ndarray, "S 8"]
+    strokes: Float[np.ndarray, "S 10"]
 
     def kernel_arrays(self) -> tuple[np.ndarray, ...]:
         """The part arrays in the order the kernels take them."""
@@ -178,6 +180,20 @@ def _felt(x, y, z, ball):
 
 @jit
 @no_type_check
+def _stroke(x, y, z, stroke):
+    """Place along a stroke, 0 to 1, and the squared distance from it in squared radii."""
+    ux, uy, uz = stroke[3] - stroke[0], stroke[4] - stroke[1], stroke[5] - stroke[2]
+    dx, dy, dz = x - stroke[0], y - stroke[1], z - stroke[2]
+    square_length = ux * ux + uy * uy + uz * uz
+    t = 0.5
+    if square_length > 0.0:
+        t = min(max((dx * ux + dy * uy + dz * uz) / square_length, 0.0), 1.0)
+        dx, dy, dz = dx - t * ux, dy - t * uy, dz - t * uz
+    return t, (dx * dx + dy * dy + dz * dz) / (stroke[6] * stroke[6])
+
+
+@jit
+@no_type_check
 def _value(x, y, z, origin, axes, length, section, caps, square, soft, ball, strokes):
     total = 0.0
     softness = 0.0
@@ -192,17 +208,13 @@ def _value(x, y, z, origin, axes, length, section, caps, square, soft, ball, str
         return 1.0
     result = -softness / total * np.log(total)
     for s in range(len(strokes)):
-        ax, ay, az = strokes[s, 0], strokes[s, 1], strokes[s, 2]
-        ux, uy, uz = strokes[s, 3] - ax, strokes[s, 4] - ay, strokes[s, 5] - az
-        dx, dy, dz = x - ax, y - ay, z - az
-        square_length = ux * ux + uy * uy + uz * uz
-        t = 0.0
-        if square_length > 0.0:
-            t = min(max((dx * ux + dy * uy + dz * uz) / square_length, 0.0), 1.0)
-        dx, dy, dz = dx - t * ux, dy - t * uy, dz - t * uz
-        q = (dx * dx + dy * dy + dz * dz) / (strokes[s, 6] * strokes[s, 6])
+        t, q = _stroke(x, y, z, strokes[s])
+        if strokes[s, 9] > 0.0:
+            other_t, other_q = _stroke(-x, y, z, strokes[s])
+            if other_q < q:
+                t, q = other_t, other_q
         if q < STROKE_REACH * STROKE_REACH:
-            result += strokes[s, 7] * np.exp(-q)
+            result += strokes[s, 7] * np.exp(-q) * (1.0 - strokes[s, 8] * (2.0 * t - 1.0) ** 2)
     return result
 
 

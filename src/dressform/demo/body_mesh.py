@@ -18,6 +18,8 @@ LOW = np.array([0.0, -0.02, -0.35])
 HIGH = np.array([0.95, 1.95, 0.35])
 SLACK = 0.03
 """How much further out the union may lie than its outermost part, metres."""
+DEEP = 3.0
+"""How much deeper inside a thin part the first-order distance may say than it is."""
 CORNERS = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0], [0, 0, 1], [1, 0, 1], [1, 1, 1], [0, 1, 1]])
 
 
@@ -47,10 +49,10 @@ def _cells_near_surface(field: Field, grid: float) -> Int[np.ndarray, "C 3"]:
     halves = np.stack(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij"), axis=-1).reshape(-1, 3)
     while step > 1:
         centres = LOW + (cells + 0.5) * grid * step
-        distance = np.abs(rough(field, centres))
-        near = distance < 1.3 * grid * step + (SLACK if step > 2 else 0.0)
+        distance, reach = rough(field, centres), 1.3 * grid * step + (SLACK if step > 2 else 0.0)
+        near = (distance > -DEEP * reach) & (distance < reach)
         if step == 2:
-            near |= np.abs(value(field, centres)) < 1.3 * grid * step
+            near |= np.abs(value(field, centres)) < reach
         cells = (cells[near][:, None] * 2 + halves).reshape(-1, 3)
         step //= 2
     return cells

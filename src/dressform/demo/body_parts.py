@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 from jaxtyping import Float
-from scipy.interpolate import PchipInterpolator
+from scipy.interpolate import CubicSpline
 
 from dressform.demo.body_anatomy import CENTIMETRE, Anatomy
 from dressform.demo.body_field import REACH, ROWS, Field
@@ -16,6 +16,7 @@ Vector = Float[np.ndarray, "3"]
 FINGERS = ("thumb", "index", "middle", "ring", "little")
 FINGER_SOFTNESS = 0.2
 FINGER_EDGE = 0.42
+KNUCKLE = 0.09
 TOE_SOFTNESS = 0.2
 TOE_EDGE = 0.5
 
@@ -109,7 +110,7 @@ def _entries(anatomy: Anatomy) -> Iterator[tuple[str, dict[str, Any], bool]]:
                     "from": start,
                     "to": end,
                     "side": np.array([0.0, 1.0, 0.0]),
-                    "radius": anatomy["fingers"][name]["radius"][joint - 1 : joint + 1],
+                    "radius": _phalanx(anatomy["fingers"][name]["radius"], joint),
                     "softness": FINGER_SOFTNESS,
                     "edge": FINGER_EDGE,
                     "bones": ["hand", f"{name}_1"] if joint == 1 else [f"{name}_1", f"{name}_2"],
@@ -133,6 +134,12 @@ def _entries(anatomy: Anatomy) -> Iterator[tuple[str, dict[str, Any], bool]]:
             },
             True,
         )
+
+
+def _phalanx(radius: Float[np.ndarray, " 4"], joint: int) -> Float[np.ndarray, " 3"]:
+    """Radii at the start, middle and end of a finger's bone, less at the joints: there two bones blend and swell."""
+    start, end = radius[joint - 1], radius[joint]
+    return np.array([start - KNUCKLE, (start + end) / 2, end - (KNUCKLE if joint < 3 else 0.0)])
 
 
 def finger_points(anatomy: Anatomy, name: str) -> Float[np.ndarray, "4 3"]:
@@ -183,8 +190,8 @@ def _part(name: str, entry: dict[str, Any], frame: Frame, side: str) -> Part:
 def _stations(entry: dict[str, Any], length: float) -> tuple[Float[np.ndarray, " N"], Float[np.ndarray, "N 4"]]:
     if "radius" in entry:
         radius = entry["radius"]
-        zero = np.zeros(2)
-        return np.array([0.0, length]), np.stack([zero, zero, radius, radius], axis=1)
+        zero = np.zeros(len(radius))
+        return np.linspace(0.0, length, len(radius)), np.stack([zero, zero, radius, radius], axis=1)
     one = np.ones(len(entry["at"]))
     outer, inner = (entry["wide"] * one,) * 2 if "wide" in entry else (entry["outer"], entry["inner"])
     front, back = (entry["deep"] * one,) * 2 if "deep" in entry else (entry["front"], entry["back"])
@@ -195,7 +202,7 @@ def _stations(entry: dict[str, Any], length: float) -> tuple[Float[np.ndarray, "
 def _sampled(stations: Float[np.ndarray, " N"], section: Float[np.ndarray, "N 4"]) -> Float[np.ndarray, "R 4"]:
     if len(stations) == 1:
         return np.repeat(section, ROWS, axis=0)
-    return PchipInterpolator(stations, section)(np.linspace(0.0, stations[-1], ROWS))
+    return CubicSpline(stations, section, bc_type="clamped")(np.linspace(0.0, stations[-1], ROWS))
 
 
 def field_of(anatomy: Anatomy) -> Field:
@@ -222,15 +229,14 @@ def _ball(part: Part) -> Float[np.ndarray, "4"]:
     return np.append(centre, np.hypot(half, across) + 1.5 * REACH * part.softness)
 
 
-def _strokes(anatomy: Anatomy) -> Float[np.ndarray, "S 8"]:
+def _strokes(anatomy: Anatomy) -> Float[np.ndarray, "S 10"]:
     at = frames(anatomy)
     rows = []
     for entry in anatomy["strokes"].values():
         frame = at[entry["frame"]]
         size = frame.scale * CENTIMETRE
         start, end = frame.point(entry["from"]), frame.point(entry["to"])
-        row = np.concatenate([start, end, [float(entry["radius"]) * size, float(entry["depth"]) * size]])
-        rows.append(row)
-        if entry.get("mirrored", anatomy["frames"][entry["frame"]].get("mirrored", False)):
-            rows.append(row * np.array([-1, 1, 1, -1, 1, 1, 1, 1]))
+        sided = bool(entry.get("mirrored", anatomy["frames"][entry["frame"]].get("mirrored", False)))
+        numbers = [float(entry["radius"]) * size, float(entry["depth"]) * size, float(entry.get("fade", 0.0)), sided]
+        rows.append(np.concatenate([start, end, numbers]))
     return np.stack(rows)
