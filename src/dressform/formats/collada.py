@@ -224,7 +224,7 @@ def _nodes(document: Any) -> tuple[Tree, dict[int, str], dict[str, int]]:
 
 
 def _stored_skin(path: Path, skin: Any, known: dict[str, int]) -> StoredSkin:
-    absent = [name for name in skin.joint_matrices if name not in known]
+    absent = [str(name) for name in skin.joint_matrices if name not in known]
     if absent:
         problem = f"has the joint {absent[0]!r}, which is no node of the scene"
         raise FileError.of(path, f"controller {skin.id}", problem, "Export the skeleton with the mesh")

@@ -6,7 +6,7 @@ from dressform.errors import FileError
 
 MAX_FILE_BYTES = 2 * 1024**3
 MAX_DECODED_BYTES = 4 * 1024**3
-MAX_JSON_DEPTH = 200
+MAX_JSON_DEPTH = 100
 FLOAT_BYTES = 8
 
 

@@ -67,12 +67,11 @@ def _lines(path: Path) -> list[str]:
 def _numbers(path: Path, rows: list[tuple[int, str]], width: int) -> Float[np.ndarray, "N W"]:
     """The first `width` numbers after the key of each line."""
     try:
-        table = np.array([line.split()[1 : width + 1] for _, line in rows], dtype=np.float64)
+        table = np.array([line.split()[1 : width + 1] for _, line in rows], dtype=np.float64).reshape(-1, width)
     except ValueError:
         for number, line in rows:
             _check_row(path, number, line, width)
         raise
-    table = table.reshape(-1, width)
     broken = np.flatnonzero(~np.isfinite(table).all(axis=1))
     if broken.size:
         number, line = rows[broken[0]]

@@ -1,0 +1,91 @@
+"""PLY: text and both byte orders give the same mesh."""
+
+import struct
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dressform.errors import FileError
+from dressform.formats.load import load_garment
+from dressform.formats.ply import read_ply
+
+HEADER = """ply
+format {format} 1.0
+comment a square and a triangle
+element vertex 5
+property float x
+property float y
+property float z
+property uchar red
+property double strength
+property float s
+property float t
+element face {faces}
+property list uchar int vertex_indices
+property uchar flag
+element other 1
+property short value
+end_header
+"""
+POINTS = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0], [0.5, 2, 0]])
+REDS = [0, 51, 102, 204, 255]
+MIXED = [[0, 1, 2, 3], [3, 2, 4]]
+EVEN = [[0, 1, 2], [0, 2, 3], [3, 2, 4]]
+
+
+def text(polygons: list[list[int]]) -> bytes:
+    rows = [f"{x} {y} {z} {red} 0.5 {x} {y}" for (x, y, z), red in zip(POINTS, REDS)]
+    rows += [f"{len(polygon)} {' '.join(map(str, polygon))} 7" for polygon in polygons]
+    return (HEADER.format(format="ascii", faces=len(polygons)) + "\n".join([*rows, "3"]) + "\n").encode()
+
+
+def binary(polygons: list[list[int]], *, order: str) -> bytes:
+    name = {"<": "binary_little_endian", ">": "binary_big_endian"}[order]
+    data = HEADER.format(format=name, faces=len(polygons)).encode()
+    for (x, y, z), red in zip(POINTS, REDS):
+        data += struct.pack(order + "fffBdff", x, y, z, red, 0.5, x, y)
+    for polygon in polygons:
+        data += struct.pack(f"{order}B{len(polygon)}iB", len(polygon), *polygon, 7)
+    return data + struct.pack(order + "h", 3)
+
+
+@pytest.mark.parametrize("polygons", [MIXED, EVEN], ids=["mixed", "even"])
+@pytest.mark.parametrize("form", ["text", "<", ">"])
+def test_every_form_gives_the_same_mesh(form: str, polygons: list[list[int]], tmp_path: Path) -> None:
+    path = tmp_path / "cloth.ply"
+    path.write_bytes(text(polygons) if form == "text" else binary(polygons, order=form))
+    mesh = read_ply(path)
+    np.testing.assert_array_equal(mesh.vertices, POINTS)
+    np.testing.assert_array_equal(mesh.faces, EVEN)
+    np.testing.assert_allclose(mesh.scalars["COLOR_0.r"], np.array(REDS) / 255)
+    np.testing.assert_array_equal(load_garment(path).garment.strength, np.full(5, 0.5))
+    assert mesh.corner_uv is not None
+    np.testing.assert_array_equal(mesh.corner_uv[2], np.stack([POINTS[EVEN[2], 0], 1 - POINTS[EVEN[2], 1]], axis=1))
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (b"plywood", "header: is not PLY"),
+        (text(EVEN).replace(b"format ascii", b"format morse"), "line 2: 'format morse 1.0' is not PLY"),
+        (text(EVEN).replace(b"element vertex 5", b"element vertex -5"), "a negative count"),
+        (text(EVEN).replace(b"property float x", b"property number x"), "line 5: 'property number x' is not PLY"),
+        (text(EVEN).replace(b"property float z", b"property float w"), "declares no vertices with x, y and z"),
+        (text(EVEN).replace(b"3 3 2 4 7", b"3 3 2 9 7"), "face 2: names vertex 9 of 5"),
+        (text(EVEN).replace(b"3 3 2 4 7", b"2 3 2 7"), "face 2: has 2 corners"),
+        (text(EVEN).replace(b"3 3 2 4 7", b"9 3 2 4 7"), "element face: holds a row that does not fit"),
+        (text(EVEN).replace(b"0.5 2.0 0.0", b"0.5 nan 0.0"), "vertex 4: is at"),
+        (text(EVEN).replace(b"255 0.5", b"255 inf"), "vertex property strength: holds a value that is not finite"),
+        (text(EVEN)[:-30], "element (face|other): is cut off"),
+        (text([]), "holds no faces"),
+        (binary(EVEN, order="<")[:-20], "element face: is cut off"),
+        (binary(MIXED, order="<")[:-9], "element face: is cut off"),
+        (binary(EVEN, order=">").replace(b"vertex 5", b"vertex 4000000000"), "element vertex: is cut off"),
+    ],
+)
+def test_damaged_ply_is_refused(data: bytes, message: str, tmp_path: Path) -> None:
+    path = tmp_path / "cloth.ply"
+    path.write_bytes(data)
+    with pytest.raises(FileError, match=message):
+        read_ply(path)

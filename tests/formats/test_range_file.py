@@ -1,0 +1,66 @@
+"""The range TOML: negative and large weights allowed, every mistake named with its key."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dressform.body.range import Range
+from dressform.errors import ArgumentError, FileError
+from dressform.formats.range_file import range_of, read_range, write_range
+
+NAMES = ("belly", "hips", 'odd "name"')
+
+
+def written(tmp_path: Path, text: str) -> Path:
+    path = tmp_path / "keeper.range.toml"
+    path.write_text(text)
+    return path
+
+
+def test_declared_morphs_take_their_interval_and_others_keep_the_unit(tmp_path: Path) -> None:
+    found = read_range(written(tmp_path, "[range]\nhips = [-0.5, 3]\n"), NAMES)
+    np.testing.assert_array_equal(found.low, [0, -0.5, 0])
+    np.testing.assert_array_equal(found.high, [1, 3, 1])
+
+
+def test_written_range_comes_back(tmp_path: Path) -> None:
+    declared = Range(NAMES, np.array([-1.0, 0.1, 0.0]), np.array([1 / 3, 0.1, 2.0]))
+    path = tmp_path / "out.toml"
+    path.write_bytes(write_range(declared))
+    found = read_range(path, NAMES)
+    np.testing.assert_array_equal(found.low, declared.low)
+    np.testing.assert_array_equal(found.high, declared.high)
+
+
+def test_without_a_file_every_morph_is_in_the_unit_interval(tmp_path: Path) -> None:
+    found = range_of(tmp_path / "keeper.glb", None, NAMES)
+    np.testing.assert_array_equal(found.widths, np.ones(3))
+
+
+def test_named_file_must_exist(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="there is no such file"):
+        range_of(tmp_path / "keeper.glb", tmp_path / "other.toml", NAMES)
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("[range\n", r"keeper\.range\.toml: is not TOML"),
+        ("[ranges]\nbelly = [0, 1]\n", "unknown field ranges"),
+        ("[range]\n[other]\n", "unknown field other"),
+        ("[range]\nbelly = 1\n", r"Expected array, got int - at \$\.range\[\.\.\.\]"),
+        ("[range]\nbelly = [0, 1, 2]\n", "Expected array of length 2"),
+        ("[range]\nbely = [0, 1]\n", r"range\.bely: is no morph of this body\. Its morphs are: belly, hips"),
+        ("[range]\nbelly = [1, 0]\n", r"range\.belly: is \[1, 0\], not a finite interval"),
+        ("[range]\nbelly = [0, inf]\n", r"range\.belly: is \[0, inf\], not a finite interval"),
+    ],
+)
+def test_mistake_is_named_with_file_and_key(text: str, message: str, tmp_path: Path) -> None:
+    with pytest.raises(FileError, match=message):
+        read_range(written(tmp_path, text), NAMES)
+
+
+def test_name_that_no_toml_can_hold_is_refused() -> None:
+    with pytest.raises(ArgumentError, match="`names` must be printable"):
+        write_range(Range.unit(("two\nlines",)))
