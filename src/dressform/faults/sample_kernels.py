@@ -1,6 +1,6 @@
 """Compiled loops over pieces of triangles: which vertices share a side of the skin, and how much area lies inside.
 
-A triangle of order n is cut into n² equal pieces with (n + 1)(n + 2) / 2 corners. Corner (i, j), 0 ≤ i + j ≤ n, has
+A triangle or cell of order n is cut into n² equal pieces with (n + 1)(n + 2) / 2 corners. Corner (i, j), i + j ≤ n, has
 barycentric coordinates (n − i − j, i, j) / n; corners run over j, then over i.
 """
 
@@ -45,24 +45,29 @@ def same_side(faces: Any, crossed: Any, count: int) -> Any:
 
 @jit
 @no_type_check
-def corner_points(vertices: Any, faces: Any, chosen: Any, orders: Any) -> Any:
-    """Corners of the pieces of the chosen triangles: points (N, 3), barycentric (N, 3), and where each face starts."""
-    bounds = np.zeros(len(chosen) + 1, dtype=np.int64)
-    for i in range(len(chosen)):
+def corner_points(vertices: Any, faces: Any, cells: Any, orders: Any) -> Any:
+    """Corners of the pieces of cells of triangles: points (N, 3), barycentric (N, 3), and where each cell starts.
+
+    A cell is three corners in the barycentric coordinates of the triangle it is part of, (M, 3, 3).
+    """
+    bounds = np.zeros(len(faces) + 1, dtype=np.int64)
+    for i in range(len(faces)):
         n = orders[i]
         bounds[i + 1] = bounds[i] + (n + 1) * (n + 2) // 2
     points = np.zeros((bounds[-1], 3))
     barycentric = np.zeros((bounds[-1], 3))
-    for i in range(len(chosen)):
+    for i in range(len(faces)):
         n, at = orders[i], bounds[i]
-        a, b, c = faces[chosen[i], 0], faces[chosen[i], 1], faces[chosen[i], 2]
         for row in range(n + 1):
             for column in range(n + 1 - row):
                 u, v = column / n, row / n
                 w = (n - row - column) / n
-                barycentric[at, 0], barycentric[at, 1], barycentric[at, 2] = w, u, v
                 for k in range(3):
-                    points[at, k] = w * vertices[a, k] + u * vertices[b, k] + v * vertices[c, k]
+                    barycentric[at, k] = w * cells[i, 0, k] + u * cells[i, 1, k] + v * cells[i, 2, k]
+                for k in range(3):
+                    vertex = faces[i, k]
+                    for x in range(3):
+                        points[at, x] += barycentric[at, k] * vertices[vertex, x]
                 at += 1
     return points, barycentric, bounds
 
@@ -85,7 +90,7 @@ def negative_share(a: float, b: float, c: float) -> float:
 @jit
 @no_type_check
 def piece_areas(areas: Any, orders: Any, bounds: Any, now: Any, before: Any) -> Any:
-    """Area inside before per triangle (M,), area newly inside at each corner (N,), corners of such pieces (P, 3).
+    """Area inside before per cell (M,), area newly inside at each corner (N,), corners of such pieces (P, 3).
 
     `now` and `before` are signed clearances at the corners, negative inside. In a piece the new share is what the
     share now exceeds the share before by; its corners that are inside take equal parts of it, newcomers before others.

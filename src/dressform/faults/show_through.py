@@ -3,20 +3,13 @@
 from dataclasses import dataclass
 
 import numpy as np
-from jaxtyping import Bool, Float
+from jaxtyping import Bool, Float, Int
 
-from dressform.faults.cloth_inside import (
-    ClothSamples,
-    ClothSides,
-    OwnInside,
-    Skin,
-    cloth_sides,
-    inside_samples,
-    make_skin,
-    own_inside,
-)
-from dressform.faults.exposed import ExposedSkin, HiddenSkin, expose_skin, hide_skin
-from dressform.faults.overlap import WatchedSkin, no_room, overlapping, watch_skin
+from dressform.faults.cloth_inside import ClothSamples, OwnInside, inside_samples, own_inside
+from dressform.faults.cloth_sides import ClothSides, Skin, cloth_sides, make_skin
+from dressform.faults.exposed import ExposedSkin, expose_skin
+from dressform.faults.hidden_skin import HiddenSkin, hide_skin
+from dressform.faults.overlap import no_room, overlapping
 from dressform.faults.percentiles import percentiles
 from dressform.faults.results import ShowThrough
 from dressform.mesh.geometry import face_areas, vertex_areas, vertex_normals
@@ -32,14 +25,14 @@ class ShowThroughBase:
         sides: On which side the garment lies; its nearest triangles are the feet.
         own: What of the garment lies inside already.
         hidden: The skin that it hides.
-        watched: Skin that might run into the body on some shape.
+        covered: Body vertices that are hidden or under the feet of the cloth, (N,).
     """
 
     skin: Skin
     sides: ClothSides
     own: OwnInside
     hidden: HiddenSkin
-    watched: WatchedSkin
+    covered: Int[np.ndarray, " N"]
 
 
 @dataclass(frozen=True)
@@ -68,7 +61,7 @@ def prepare_show_through(cloth: Tree, body: Tree) -> ShowThroughBase:
     sides = cloth_sides(cloth, body, skin.trusted, start=nowhere)
     hidden = hide_skin(cloth, body)
     covered = np.union1d(hidden.vertices, body.faces[sides.nearest])
-    return ShowThroughBase(skin, sides, own_inside(cloth, body, skin.trusted, sides), hidden, watch_skin(body, covered))
+    return ShowThroughBase(skin, sides, own_inside(cloth, body, skin.trusted, sides), hidden, covered)
 
 
 def look_for_show_through(base: ShowThroughBase, cloth: Tree, body: Tree) -> ShowThroughLook:
@@ -79,7 +72,7 @@ def look_for_show_through(base: ShowThroughBase, cloth: Tree, body: Tree) -> Sho
     lies inside another part of the body, or where that part has come nearer than the clearance the cloth was made with.
     """
     normals = _unit(body.pseudonormals[0])
-    overlap = overlapping(body, base.watched, normals)
+    overlap = overlapping(body, base.covered, normals)
     trusted = base.skin.trusted & ~overlap[body.faces].any(axis=1) if overlap.any() else base.skin.trusted
     sides = cloth_sides(cloth, body, trusted, start=base.sides.nearest)
     samples = inside_samples(cloth, body, trusted, sides, base.own)
@@ -104,9 +97,11 @@ def look_for_show_through(base: ShowThroughBase, cloth: Tree, body: Tree) -> Sho
 
 def _crowded(
     base: ShowThroughBase, body: Tree, normals: Float[np.ndarray, "B 3"], samples: ClothSamples
-) -> Bool[np.ndarray, " G"]:
-    """Cloth vertices next to the samples that have no room on this shape, (G,)."""
-    asked = np.union1d(samples.vertices, samples.patch_vertices)
+) -> Bool[np.ndarray, " C"]:
+    """Cloth triangles with samples that have no room on this shape at one of their corners, (C,)."""
+    cloth_faces = base.own.cloth.faces
+    faces = np.union1d(samples.faces, samples.patch_faces)
+    asked = np.unique(cloth_faces[faces])
     corners = body.faces[base.sides.nearest[asked]]
     shares = base.sides.barycentric[asked]
     feet = np.einsum("nc,ncx->nx", shares, body.vertices[corners])
@@ -115,7 +110,7 @@ def _crowded(
     asked, feet, ways = asked[usable], feet[usable], ways[usable]
     crowded = np.zeros(len(base.sides.signed), dtype=bool)
     crowded[asked] = no_room(body, feet, ways, base.sides.signed[asked])
-    return crowded
+    return crowded[cloth_faces].any(axis=1)
 
 
 def _unit(vectors: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3"]:

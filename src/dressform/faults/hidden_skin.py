@@ -1,0 +1,123 @@
+"""Hidden skin: what of the body a garment covers on the base shape, direction by direction."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.arrays import BodyPoints
+from dressform.mesh.geometry import vertex_normals
+from dressform.mesh.rays import blocked, first_hit
+from dressform.mesh.topology import adjacency
+from dressform.mesh.tree import Tree
+
+DIRECTIONS = 32
+"""Directions in which skin may be seen."""
+CONE = 60.0
+"""They fill a cone of this half-angle around the skin's normal, degrees."""
+HIDDEN_SHARE = 0.5
+"""Skin counts as hidden where the cloth blocks more than this share of the directions that the body leaves free."""
+BESIDE = 0.1
+"""Skin farther than this from the garment's box is not hidden by it, metres."""
+OFF_SKIN = 1e-4
+"""Rays start this far off the skin, metres, so that they don't meet the triangle they leave."""
+OFF_BODY = 1e-3
+"""The body itself blocks only from this distance on, metres: skin next to a crease is not its own cover."""
+NEAR_HALF = 0.5
+"""Cloth lies behind the skin only within the nearer half of the body's thickness: the other half has its own skin."""
+
+
+@dataclass(frozen=True)
+class HiddenSkin:
+    """Skin that a garment hides on the base shape.
+
+    Attributes:
+        vertices: Hidden body vertices, (N,).
+        row: Row of each body vertex in the arrays of this class, -1 where it is not hidden, (B,).
+        neighbours: A neighbour per hidden vertex that fixes how its directions turn with the skin, (N,).
+        covers: Cloth triangle that blocks each direction, -1 where none does, where the body does, or where there is
+            cloth behind the skin already, (N, D).
+        first: Bounds of the neighbour lists, (B + 1,).
+        around: Neighbouring body vertices, one list after another.
+        cloth: The garment on the base shape.
+        body: The base shape.
+        normals: Unit normals of its vertices, (B, 3).
+    """
+
+    vertices: Int[np.ndarray, " N"]
+    row: Int[np.ndarray, " B"]
+    neighbours: Int[np.ndarray, " N"]
+    covers: Int[np.ndarray, "N D"]
+    first: Int[np.ndarray, " B1"]
+    around: Int[np.ndarray, " E"]
+    cloth: Tree
+    body: Tree
+    normals: Float[np.ndarray, "B 3"]
+
+
+def cone_directions() -> Float[np.ndarray, "D 3"]:
+    """Unit directions (u, v, n) spread evenly by solid angle over the cone, the first nearest to its axis, (D, 3)."""
+    steps = np.arange(DIRECTIONS)
+    n = 1.0 - (steps + 0.5) / DIRECTIONS * (1.0 - np.cos(np.radians(CONE)))
+    turn = steps * np.pi * (3.0 - np.sqrt(5.0))
+    radius = np.sqrt(1.0 - n**2)
+    return np.stack([radius * np.cos(turn), radius * np.sin(turn), n], axis=1)
+
+
+def hide_skin(cloth: Tree, body: Tree) -> HiddenSkin:
+    """Find what the garment hides on the base shape, by rays from every body vertex in or near its box."""
+    graph = adjacency(body.faces, len(body.vertices))
+    first, around = graph.indptr.astype(np.int64), graph.indices.astype(np.int64)
+    normals = vertex_normals(body.vertices, body.faces)
+    low, high = cloth.vertices.min(axis=0) - BESIDE, cloth.vertices.max(axis=0) + BESIDE
+    boxed = np.all((body.vertices > low) & (body.vertices < high), axis=1)
+    usable = boxed & (np.abs(normals).sum(axis=1) > 0) & (np.diff(first) > 0)
+    vertices = np.flatnonzero(usable)
+    neighbours = around[first[vertices]]
+    ways = turned_directions(body.vertices, normals, vertices, neighbours)
+    origins = np.repeat(body.vertices[vertices], DIRECTIONS, axis=0)
+    flat = ways.reshape(-1, 3)
+    covers = blocked(cloth, origins, flat, near=OFF_SKIN).faces
+    near = np.flatnonzero(np.repeat(covers.reshape(-1, DIRECTIONS).max(axis=1) >= 0, DIRECTIONS))
+    closed = np.zeros(len(flat), dtype=bool)
+    closed[near] = blocked(body, origins[near], flat[near], near=OFF_BODY).blocked
+    near = np.flatnonzero((covers >= 0) & ~closed)
+    behind = cloth_behind(cloth, body, origins[near], -flat[near])
+    free = DIRECTIONS - closed.reshape(-1, DIRECTIONS).sum(axis=1)
+    closed[near[behind]] = True
+    covers = np.where(closed, -1, covers).reshape(-1, DIRECTIONS)
+    kept = (covers >= 0).sum(axis=1) > HIDDEN_SHARE * free
+    row = np.full(len(body.vertices), -1)
+    row[vertices[kept]] = np.arange(int(kept.sum()))
+    return HiddenSkin(vertices[kept], row, neighbours[kept], covers[kept], first, around, cloth, body, normals)
+
+
+def cloth_behind(
+    cloth: Tree, body: Tree, points: Float[np.ndarray, "N 3"], ways: Float[np.ndarray, "N 3"]
+) -> Bool[np.ndarray, " N"]:
+    """Whether the line from each point into the body meets the cloth in the nearer half of the body, (N,)."""
+    hits = first_hit(cloth, points, ways)
+    behind = hits.blocked
+    asked = np.flatnonzero(behind)
+    limit = hits.distances[asked] / NEAR_HALF + OFF_SKIN
+    behind[asked] = ~first_hit(body, points[asked], ways[asked], near=OFF_SKIN, far=limit).blocked
+    return behind
+
+
+def turned_directions(
+    points: BodyPoints,
+    normals: Float[np.ndarray, "B 3"],
+    vertices: Int[np.ndarray, " N"],
+    neighbours: Int[np.ndarray, " N"],
+) -> Float[np.ndarray, "N D 3"]:
+    """The cone's directions at each vertex, turned with its normal and the edge to a neighbour, (N, D, 3)."""
+    n = normals[vertices]
+    u = points[neighbours] - points[vertices]
+    u = u - np.einsum("ni,ni->n", u, n)[:, None] * n
+    lengths = np.linalg.norm(u, axis=1, keepdims=True)
+    helper = np.zeros_like(n)
+    helper[np.arange(len(n)), np.argmin(np.abs(n), axis=1)] = 1.0
+    across = np.cross(n, helper)
+    u = np.where(lengths > 1e-9, u / np.maximum(lengths, 1e-9), across / np.linalg.norm(across, axis=1, keepdims=True))
+    frames = np.stack([u, np.cross(n, u), n], axis=1)
+    return np.einsum("da,nax->ndx", cone_directions(), frames)
