@@ -64,7 +64,8 @@ class Gltf:
 def cube(*, scale: float = 1.0, **primitive: Any) -> Gltf:
     """A cube of one mesh and one node; `primitive` adds to its only primitive."""
     made = Gltf()
-    attributes = {"POSITION": made.accessor(CUBE * scale)}
+    bounds = {"min": [0.0] * 3, "max": [float(np.float32(scale))] * 3}
+    attributes = {"POSITION": made.accessor(CUBE * scale, **bounds)}
     indices = made.accessor(CUBE_FACES.reshape(-1, 1), "u2")
     made.tree["meshes"] = [{"primitives": [{"attributes": attributes, "indices": indices, **primitive}]}]
     made.tree["nodes"] = [{"mesh": 0, "name": "cube"}]

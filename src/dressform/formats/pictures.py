@@ -23,9 +23,7 @@ def embed_pictures(builder: Builder, document: Document) -> tuple[str, ...]:
         try:
             data = fetch(document.path, image.uri, f"images[{index}]")
         except FileError:
-            notes.append(
-                f"The picture {shorten(image.uri)!r} was not found beside the garment; only its name was kept."
-            )
+            notes.append(f"The picture {shorten(image.uri)!r} is not beside the garment; only its name was kept.")
             continue
         media = _media(data, image)
         if media is None:
