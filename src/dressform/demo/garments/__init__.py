@@ -1,0 +1,1 @@
+"""The garments of Saltmarsh, one file each: how they are shaped, cut, seamed and finished."""
