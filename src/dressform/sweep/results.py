@@ -1,0 +1,62 @@
+"""What a sweep says: one row per garment and shape, and the worst of them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dressform.arrays import Weights
+from dressform.faults.results import FAULTS, ShapeFaults
+from dressform.faults.severity import graded_values
+
+
+@dataclass(frozen=True)
+class SweepRow:
+    """One garment on one shape.
+
+    Attributes:
+        garment: Key of the garment's fit, as it was given.
+        label: Label of the shape.
+        weights: The shape, (K,).
+        faults: What was measured.
+        seconds: What measuring took.
+        kept: Whether the row came from a store instead of being measured.
+    """
+
+    garment: str
+    label: str
+    weights: Weights
+    faults: ShapeFaults
+    seconds: float
+    kept: bool
+
+    @property
+    def values(self) -> Mapping[str, float]:
+        """The one number that each fault is judged by, in the unit of its band."""
+        found = self.faults
+        return graded_values(found.show_through, found.crumple, found.stretch, found.ease, found.broken)
+
+
+@dataclass(frozen=True)
+class SweepResult:
+    """All rows of a sweep.
+
+    Attributes:
+        rows: Garment by garment in the order given, shape by shape in the order given.
+        prepare_seconds: What a check prepared once per garment before its first shape; 0 where all rows were kept.
+        seconds: Wall-clock time of the whole sweep.
+    """
+
+    rows: tuple[SweepRow, ...]
+    prepare_seconds: Mapping[str, float]
+    seconds: float
+
+    def of(self, garment: str) -> tuple[SweepRow, ...]:
+        """Rows of one garment."""
+        return tuple(row for row in self.rows if row.garment == garment)
+
+    def worst(self) -> dict[str, dict[str, SweepRow]]:
+        """Per garment, for each of `FAULTS` the row of the largest value; the first of several that are equal."""
+        garments = dict.fromkeys(row.garment for row in self.rows)
+        return {
+            garment: {fault: max(self.of(garment), key=lambda row: row.values[fault]) for fault in FAULTS}
+            for garment in garments
+        }

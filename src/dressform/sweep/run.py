@@ -1,0 +1,153 @@
+"""The sweep: garments on shapes, every fault measured, over processes, going on where an earlier sweep stopped."""
+
+from collections.abc import Callable, Mapping, Sequence
+from time import perf_counter
+
+import numpy as np
+
+from dressform.body.body import Body
+from dressform.body.shapes import Shape, ShapeSettings, distinct, shapes_of
+from dressform.errors import ArgumentError
+from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.results import ShapeFaults
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.sweep.results import SweepResult, SweepRow
+from dressform.sweep.spread import BATCH, Batch, Job, Measured, Prepared, measure_here, measure_spread
+from dressform.sweep.store import RowStore, content_hash
+from dressform.sweep.worst import DEFAULT_WORST, worst_shapes
+
+Progress = Callable[[int, int], None]
+"""Called with the number of rows that are done and the number of all rows."""
+
+Found = dict[tuple[str, int], tuple[ShapeFaults, float, bool]]
+
+
+def choose_shapes(
+    body: Body,
+    fits: Mapping[str, Fit],
+    *,
+    settings: ShapeSettings | None = None,
+    worst: int = DEFAULT_WORST,
+) -> dict[str, list[Shape]]:
+    """Shapes to check each garment on: the base, the corners that are worst for it, then what `settings` ask.
+
+    Args:
+        body: The body.
+        fits: Garments by key.
+        settings: Ends, pairs and the size of the Sobol sample.
+        worst: How many corners at most that threaten the garment most; 0 for none.
+    """
+    common = shapes_of(body, settings=settings)
+    return {
+        key: distinct([common[0], *(threat.shape for threat in worst_shapes(body, fit, most=worst)), *common[1:]])
+        for key, fit in fits.items()
+    }
+
+
+def run_sweep(
+    body: Body,
+    fits: Mapping[str, Fit],
+    shapes: Mapping[str, Sequence[Shape]],
+    *,
+    bands: Bands = DEFAULT_BANDS,
+    under: Mapping[str, Sequence[str]] | None = None,
+    workers: int = 1,
+    progress: Progress | None = None,
+    store: RowStore | None = None,
+) -> SweepResult:
+    """Measure every garment on every one of its shapes.
+
+    Rows do not depend on the number of processes. With more than one, the script that calls this must be importable
+    (`if __name__ == "__main__":`), as for every spawned process.
+
+    Args:
+        body: The body.
+        fits: Garments by key; a key is any name, for instance the garment's and the way it is lifted.
+        shapes: Shapes by the same keys.
+        bands: From which value on a fault is slight, plain, grave.
+        under: Per key the keys of the garments worn under it, for layers that swap.
+        workers: Processes that measure at the same time; 1 measures in this one.
+        progress: Told after every row how many are done, and of how many.
+        store: Where finished rows are kept and looked for.
+
+    Raises:
+        ArgumentError: shapes or layers name a garment that is not among `fits`, or `workers` is under 1.
+        DressformError: a process ended without a word.
+    """
+    start = perf_counter()
+    _check(fits, shapes, under or {}, workers)
+    job = Job(body, fits, bands, under or {})
+    keys = _row_keys(job, shapes) if store is not None else {}
+    total = sum(len(wanted) for wanted in shapes.values())
+    found = _kept(keys, store)
+    if progress is not None:
+        progress(len(found), total)
+    batches = _batches(shapes, found)
+    events = measure_here(job, batches) if workers == 1 else measure_spread(job, batches, workers=workers)
+    prepared: dict[str, float] = {}
+    for event in events if batches else ():
+        if isinstance(event, Prepared):
+            prepared.setdefault(event.garment, event.seconds)
+        elif isinstance(event, Measured):
+            found[event.garment, event.place] = event.faults, event.seconds, False
+            if store is not None:
+                store.put(keys[event.garment, event.place], event.faults, event.seconds)
+            if progress is not None:
+                progress(len(found), total)
+    rows = tuple(
+        SweepRow(key, shape.label, shape.weights, *found[key, place])
+        for key, wanted in shapes.items()
+        for place, shape in enumerate(wanted)
+    )
+    return SweepResult(rows, {key: prepared.get(key, 0.0) for key in shapes}, perf_counter() - start)
+
+
+def _check(
+    fits: Mapping[str, Fit], shapes: Mapping[str, Sequence[Shape]], under: Mapping[str, Sequence[str]], workers: int
+) -> None:
+    """Refuse names that nothing belongs to, and a count of processes that cannot be."""
+    named = {"shapes": list(shapes), "under": [*under, *(key for below in under.values() for key in below)]}
+    for argument, keys in named.items():
+        unknown = [key for key in keys if key not in fits]
+        if unknown:
+            raise ArgumentError.of(
+                "run_sweep", argument, f"for the garments {', '.join(fits)}", repr(unknown[0]), "Use one of these keys"
+            )
+    if workers < 1:
+        raise ArgumentError.of("run_sweep", "workers", "1 or more", workers, "Name a number of processes")
+
+
+def _row_keys(job: Job, shapes: Mapping[str, Sequence[Shape]]) -> dict[tuple[str, int], bytes]:
+    """Hash of everything that each row depends on."""
+    skin = content_hash(job.body)
+    worn = {key: content_hash(fit) for key, fit in job.fits.items()}
+    keys = {}
+    for key, wanted in shapes.items():
+        below = [worn[other] for other in job.under.get(key, ())]
+        common = content_hash(skin, worn[key], below, job.bands)
+        for place, shape in enumerate(wanted):
+            keys[key, place] = content_hash(common, np.asarray(shape.weights, dtype=np.float64))
+    return keys
+
+
+def _kept(keys: Mapping[tuple[str, int], bytes], store: RowStore | None) -> Found:
+    """Rows that the store has already."""
+    found: Found = {}
+    if store is not None:
+        for place, key in keys.items():
+            row = store.get(key)
+            if row is not None:
+                found[place] = *row, True
+    return found
+
+
+def _batches(shapes: Mapping[str, Sequence[Shape]], found: Found) -> list[Batch]:
+    """What is left to measure, a few shapes of one garment at a time."""
+    batches = []
+    for key, wanted in shapes.items():
+        left = [place for place in range(len(wanted)) if (key, place) not in found]
+        for first in range(0, len(left), BATCH):
+            places = left[first : first + BATCH]
+            batches.append(Batch(key, tuple(places), np.array([wanted[place].weights for place in places])))
+    return batches

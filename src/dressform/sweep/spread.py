@@ -1,0 +1,260 @@
+"""Measuring in this process or in several, with the same events coming back from both."""
+
+import os
+import signal
+from collections import deque
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from multiprocessing import connection, get_context
+from pathlib import Path
+from time import perf_counter
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.body.body import Body
+from dressform.errors import DressformError
+from dressform.faults.check import FaultCheck
+from dressform.faults.results import ShapeFaults
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.sweep.store import open_shared, shared
+
+BATCH = 4
+"""Shapes that a process is given at a time: enough that asking costs nothing, few enough that all end together."""
+
+WORTH_PREPARING = 32
+"""A process joins the others at a garment that has at least this many shapes left: preparing a check takes as long as
+measuring a few dozen shapes."""
+
+THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
+"""Every process keeps to one thread; several processes with several threads each only wait for one another."""
+
+LAST_WORDS = 5.0
+"""Seconds that a stopped process is given to end."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """What every process needs to know.
+
+    Attributes:
+        body: The body.
+        fits: Garments by key.
+        bands: From which value on a fault is slight, plain, grave.
+        under: Per garment the keys of the garments worn under it.
+    """
+
+    body: Body
+    fits: Mapping[str, Fit]
+    bands: Bands
+    under: Mapping[str, Sequence[str]]
+
+
+@dataclass(frozen=True)
+class Batch:
+    """Shapes of one garment: their places in the caller's list, (S,), and their weights, (S, K)."""
+
+    garment: str
+    places: tuple[int, ...]
+    weights: Float[np.ndarray, "S K"]
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A check was prepared."""
+
+    garment: str
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A shape was measured."""
+
+    garment: str
+    place: int
+    faults: ShapeFaults
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Done:
+    """A batch is finished."""
+
+
+Event = Prepared | Measured | Done
+
+
+class Measurer:
+    """Measures batches one after the other and keeps the check of the last garment."""
+
+    def __init__(self, job: Job) -> None:
+        self._job = job
+        self._garment: str | None = None
+        self._check: FaultCheck | None = None
+
+    def run(self, batch: Batch) -> Iterator[Event]:
+        """Events of one batch, the last of them `Done`."""
+        job = self._job
+        if self._check is None or self._garment != batch.garment:
+            start = perf_counter()
+            under = [job.fits[key] for key in job.under.get(batch.garment, ())]
+            self._check = FaultCheck(job.body, job.fits[batch.garment], bands=job.bands, under=under)
+            self._garment = batch.garment
+            yield Prepared(batch.garment, perf_counter() - start)
+        for place, weights in zip(batch.places, batch.weights):
+            start = perf_counter()
+            faults = self._check.measure(weights)
+            yield Measured(batch.garment, place, faults, perf_counter() - start)
+        yield Done()
+
+
+def measure_here(job: Job, batches: Sequence[Batch]) -> Iterator[Event]:
+    """All batches in this process."""
+    measurer = Measurer(job)
+    for batch in batches:
+        yield from measurer.run(batch)
+
+
+def measure_spread(job: Job, batches: Sequence[Batch], *, workers: int) -> Iterator[Event]:
+    """All batches in `workers` processes; events come as they happen, in no fixed order.
+
+    Processes are spawned, never forked: compiled code and its threads do not survive a fork. When the caller stops
+    listening, by an error or by Ctrl-C, they are ended at once.
+
+    Raises:
+        DressformError: a process ended without a word. Errors of a process are raised here as they were there.
+    """
+    queue = _Queue(batches)
+    with shared(job) as path, _staff(path, min(workers, len(batches))) as staff:
+        for worker in staff:
+            queue.assign(worker, staff)
+        while busy := [worker for worker in staff if worker.garment is not None]:
+            ready = connection.wait([worker.pipe for worker in busy])
+            for worker in (worker for worker in busy if worker.pipe in ready):
+                event = worker.receive()
+                if isinstance(event, Done):
+                    queue.assign(worker, staff)
+                yield event
+
+
+class _Worker:
+    """A process with the pipe to it, and the garment that it is at."""
+
+    def __init__(self, path: Path) -> None:
+        context = get_context("spawn")
+        self.pipe, theirs = context.Pipe()
+        self.process = context.Process(target=_serve, args=(theirs, path), daemon=True)
+        self.garment: str | None = None
+        self.process.start()
+        theirs.close()
+
+    def give(self, batch: Batch) -> None:
+        """Hand over a batch."""
+        self.garment = batch.garment
+        self.pipe.send(batch)
+
+    def receive(self) -> Event:
+        """The next event; an error of the process is raised here."""
+        try:
+            event: Event | Exception = self.pipe.recv()
+        except (EOFError, ConnectionResetError) as error:
+            raise DressformError(
+                f"measure_spread: a process ended without a word at {self.garment!r}, exit code "
+                f"{self.process.exitcode}. Most often memory ran out: use fewer processes."
+            ) from error
+        if isinstance(event, Exception):
+            raise event
+        return event
+
+    def end(self) -> None:
+        """End the process, whatever it does."""
+        self.pipe.close()
+        self.process.terminate()
+        self.process.join(LAST_WORDS)
+
+
+class _Queue:
+    """Batches that wait, by garment. A process stays at its garment, for which its check is prepared."""
+
+    def __init__(self, batches: Sequence[Batch]) -> None:
+        self._waiting: dict[str, deque[Batch]] = {}
+        for batch in batches:
+            self._waiting.setdefault(batch.garment, deque()).append(batch)
+
+    def assign(self, worker: _Worker, staff: Sequence[_Worker]) -> None:
+        """Give a worker its next batch, or let it rest."""
+        garment = self._choose(worker.garment, [other.garment for other in staff if other is not worker])
+        if garment is None:
+            worker.garment = None
+        else:
+            worker.give(self._waiting[garment].popleft())
+
+    def _choose(self, current: str | None, others: Sequence[str | None]) -> str | None:
+        """The garment that a worker should go on with."""
+        left = {garment: sum(len(batch.places) for batch in batches) for garment, batches in self._waiting.items()}
+        if current is not None and left[current]:
+            return current
+        alone = [garment for garment, count in left.items() if count and garment not in others]
+        if alone:
+            return alone[0]
+        shares = {garment: count / (1 + others.count(garment)) for garment, count in left.items()}
+        best = max(shares, key=shares.__getitem__)
+        return best if shares[best] >= WORTH_PREPARING else None
+
+
+@contextmanager
+def _staff(path: Path, count: int) -> Iterator[list[_Worker]]:
+    """Worker processes that open the job at `path`; ended when the context ends."""
+    staff: list[_Worker] = []
+    try:
+        with _one_thread_each(), _deaf_to_interrupts():
+            for _ in range(count):
+                staff.append(_Worker(path))
+        yield staff
+    finally:
+        for worker in staff:
+            worker.end()
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Processes started inside keep their libraries to one thread."""
+    before = {name: os.environ.get(name) for name in THREAD_LIMITS}
+    os.environ.update(dict.fromkeys(THREAD_LIMITS, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Processes started inside never see Ctrl-C: the one that started them does, and ends them."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _serve(pipe: connection.Connection, path: Path) -> None:
+    """What a worker process does: measure what comes through the pipe until it closes."""
+    try:
+        measurer = Measurer(open_shared(path))
+        while True:
+            for event in measurer.run(pipe.recv()):
+                pipe.send(event)
+    except (EOFError, BrokenPipeError):
+        return
+    except Exception as error:  # the one who asked must hear of it, whatever it is
+        pipe.send(error)

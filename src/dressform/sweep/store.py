@@ -1,0 +1,159 @@
+"""The only part of the sweep that touches files: rows that are kept, and objects that processes share."""
+
+import hashlib
+import mmap
+import pickle
+import sqlite3
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import fields, is_dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import msgspec
+import numpy as np
+
+from dressform.errors import FileError
+from dressform.faults.results import ShapeFaults
+
+PACKAGE = "dressform"
+ALIGNMENT = 64
+SHARED_FILE = "shared.bin"
+
+
+class RowStore:
+    """Rows of sweeps in one sqlite file, so that an interrupted sweep goes on where it stopped.
+
+    A row is found by a hash of everything that its values depend on: body, fit, settings, weights and the version of
+    this package. A garment that has changed is therefore measured again; one that has not is not.
+
+    Raises:
+        FileError: the file cannot be opened, is no store, or holds a damaged row.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        try:
+            self._base = sqlite3.connect(path)
+            self._base.execute("PRAGMA journal_mode=WAL")
+            self._base.execute("PRAGMA synchronous=NORMAL")
+            self._base.execute("CREATE TABLE IF NOT EXISTS rows (key BLOB PRIMARY KEY, faults BLOB, seconds REAL)")
+        except sqlite3.Error as error:
+            raise self._problem("", error) from error
+        self._encoder = msgspec.msgpack.Encoder(enc_hook=_plain)
+        self._decoder = msgspec.msgpack.Decoder(ShapeFaults, dec_hook=_array)
+
+    def __enter__(self) -> "RowStore":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._base.close()
+
+    def get(self, key: bytes) -> tuple[ShapeFaults, float] | None:
+        """Faults of a row and the seconds that they took, or None."""
+        try:
+            row = self._base.execute("SELECT faults, seconds FROM rows WHERE key = ?", (key,)).fetchone()
+            return None if row is None else (self._decoder.decode(row[0]), float(row[1]))
+        except (sqlite3.Error, msgspec.MsgspecError) as error:
+            raise self._problem("rows", error) from error
+
+    def put(self, key: bytes, faults: ShapeFaults, seconds: float) -> None:
+        """Keep a row."""
+        try:
+            with self._base:
+                row = (key, self._encoder.encode(faults), seconds)
+                self._base.execute("INSERT OR REPLACE INTO rows VALUES (?, ?, ?)", row)
+        except sqlite3.Error as error:
+            raise self._problem("rows", error) from error
+
+    def _problem(self, place: str, error: Exception) -> FileError:
+        return FileError.of(self.path, place, f"not a readable store of sweep rows ({error})", "Name another file")
+
+
+def content_hash(*parts: object) -> bytes:
+    """Hash of the content of dataclasses, mappings, sequences, arrays and plain values, and of this package's version.
+
+    Equal content gives an equal hash in every process; how the content is laid out in memory does not matter.
+    """
+    state = hashlib.sha256(version(PACKAGE).encode())
+    _feed(state, parts)
+    return state.digest()
+
+
+@contextmanager
+def shared(value: object) -> Iterator[Path]:
+    """Write an object for other processes to open; the file is gone when the context ends.
+
+    Arrays lie in the file as they lie in memory (pickle protocol 5, out of band), so every process that opens it maps
+    the same pages instead of copying them.
+    """
+    buffers: list[pickle.PickleBuffer] = []
+    head = pickle.dumps(value, protocol=5, buffer_callback=buffers.append)
+    blocks = [memoryview(head), *(buffer.raw() for buffer in buffers)]
+    sizes = np.array([len(blocks), *(block.nbytes for block in blocks)], dtype=np.int64)
+    with tempfile.TemporaryDirectory(prefix="dressform-", ignore_cleanup_errors=True) as folder:
+        path = Path(folder) / SHARED_FILE
+        with path.open("wb") as file:
+            file.write(sizes.tobytes())
+            for block in blocks:
+                file.write(b"\0" * (-file.tell() % ALIGNMENT))
+                file.write(block)
+        yield path
+
+
+def open_shared(path: Path) -> Any:
+    """The object that `shared` wrote. Its arrays may be written to; such a page is then copied for this process."""
+    with path.open("rb") as file:
+        pages = memoryview(mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_COPY))
+    count = int(np.frombuffer(pages[:8], dtype=np.int64)[0])
+    sizes = np.frombuffer(pages[8 : 8 * (count + 1)], dtype=np.int64)
+    blocks, at = [], 8 * (count + 1)
+    for size in sizes:
+        at += -at % ALIGNMENT
+        blocks.append(pages[at : at + int(size)])
+        at += int(size)
+    return pickle.loads(blocks[0], buffers=blocks[1:])
+
+
+def _feed(state: Any, value: object) -> None:
+    """Add a value to a hash, with its kind and size so that no two contents run into one another."""
+    if is_dataclass(value) and not isinstance(value, type):
+        value = {field.name: getattr(value, field.name) for field in fields(value)}
+    if isinstance(value, np.ndarray):
+        state.update(f"array {value.dtype.str} {value.shape}".encode())
+        state.update(np.ascontiguousarray(value).data)
+    elif isinstance(value, Mapping):
+        state.update(f"map {len(value)}".encode())
+        for key in sorted(value):
+            _feed(state, key)
+            _feed(state, value[key])
+    elif isinstance(value, tuple | list):
+        state.update(f"list {len(value)}".encode())
+        for item in value:
+            _feed(state, item)
+    elif isinstance(value, np.generic):
+        _feed(state, value.item())
+    elif value is None or isinstance(value, str | bytes | int | float):
+        text = repr(value).encode()
+        state.update(f"{type(value).__name__} {len(text)}".encode())
+        state.update(text)
+    else:
+        raise TypeError(f"content_hash: no rule for a {type(value).__name__}")
+
+
+def _plain(value: object) -> object:
+    """Arrays and mappings as msgpack knows them."""
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if isinstance(value, np.generic):
+        return value.item()
+    if isinstance(value, Mapping):
+        return dict(value)
+    raise NotImplementedError(f"no rule to keep a {type(value).__name__}")
+
+
+def _array(_: type, value: object) -> object:
+    """The one kind of field that msgpack does not know by itself: an array of floats."""
+    return np.array(value, dtype=np.float64)
