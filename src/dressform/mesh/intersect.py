@@ -115,10 +115,11 @@ def _candidates(
     tree_a: Tree, tree_b: Tree, reach_a: FaceScalars, reach_b: Float[np.ndarray, " E"], same: bool
 ) -> Pairs:
     """Slot pairs whose boxes come within reach."""
-    return candidate_pairs(
+    pairs, count = candidate_pairs(
         tree_a.first, tree_a.count, tree_a.bounds, tree_a.slots, reach_a,
         tree_b.first, tree_b.count, tree_b.bounds, tree_b.slots, reach_b, same,
     )  # fmt: skip
+    return pairs[:count]
 
 
 def _reach(argument: str, tree: Tree, reach: Float[np.ndarray, " N"] | None) -> Float[np.ndarray, " N"]:

@@ -56,7 +56,7 @@ def candidate_pairs(
     first_a: Any, count_a: Any, bounds_a: Any, slots_a: Any, reach_a: Any,
     first_b: Any, count_b: Any, bounds_b: Any, slots_b: Any, reach_b: Any, same: bool,
 ) -> Any:  # fmt: skip
-    """Slot pairs (P, 2) whose boxes are no farther apart than the reach of both together.
+    """Slot pairs whose boxes are no farther apart than the reach of both together: an array and how many rows count.
 
     With `same` both trees are one, and each pair is given once.
     """
@@ -75,7 +75,8 @@ def candidate_pairs(
         if leaf_a > 0 and leaf_b > 0:
             if used + leaf_a * leaf_b > len(pairs):
                 grown = np.zeros((2 * len(pairs) + leaf_a * leaf_b, 2), dtype=np.int64)
-                grown[:used] = pairs[:used]
+                for n in range(used):  # slices would take numba seconds to compile
+                    grown[n, 0], grown[n, 1] = pairs[n, 0], pairs[n, 1]
                 pairs = grown
             for i in range(at_a, at_a + leaf_a):
                 for j in range(max(at_b, i + 1) if same else at_b, at_b + leaf_b):
@@ -98,7 +99,7 @@ def candidate_pairs(
                 stack[top, 0] = at_a + child if split_a else a
                 stack[top, 1] = b if split_a else at_b + child
                 top += 1
-    return pairs[:used].copy()
+    return pairs, used
 
 
 @jit
@@ -109,7 +110,8 @@ def corner_gap2(a: Any, i: int, k: int, b: Any, j: int) -> float:
     ux, uy, uz = b[j, 3] - b[j, 0], b[j, 4] - b[j, 1], b[j, 5] - b[j, 2]
     vx, vy, vz = b[j, 6] - b[j, 0], b[j, 7] - b[j, 1], b[j, 8] - b[j, 2]
     _, v, w = closest_on_triangle(ax, ay, az, ux, uy, uz, vx, vy, vz, b[j, 9], b[j, 10], b[j, 11])
-    return (ax - v * ux - w * vx) ** 2 + (ay - v * uy - w * vy) ** 2 + (az - v * uz - w * vz) ** 2
+    dx, dy, dz = ax - v * ux - w * vx, ay - v * uy - w * vy, az - v * uz - w * vz
+    return dx * dx + dy * dy + dz * dz
 
 
 @jit
@@ -128,7 +130,8 @@ def side_gap2(a: Any, i: int, k: int, b: Any, j: int, m: int) -> float:
     total = 0.0
     for x in range(3):
         u, v, w = a[i, q + x] - a[i, p + x], b[j, s + x] - b[j, r + x], a[i, p + x] - b[j, r + x]
-        total += (w + along_u * u - along_v * v) ** 2
+        gap = w + along_u * u - along_v * v
+        total += gap * gap
     return total
 
 
@@ -148,8 +151,8 @@ def pair_gaps(pairs: Any, slots_a: Any, slots_b: Any) -> Any:
             p, q = 3 * k, 3 * ((k + 1) % 3)
             length_a, length_b = 0.0, 0.0
             for x in range(3):
-                length_a += (slots_a[i, q + x] - slots_a[i, p + x]) ** 2
-                length_b += (slots_b[j, q + x] - slots_b[j, p + x]) ** 2
+                step_a, step_b = slots_a[i, q + x] - slots_a[i, p + x], slots_b[j, q + x] - slots_b[j, p + x]
+                length_a, length_b = length_a + step_a * step_a, length_b + step_b * step_b
             size = max(size, length_a, length_b)
         if best > 0.0 and crossing(slots_a, i, slots_b, j) == YES:
             best = 0.0

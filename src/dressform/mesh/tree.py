@@ -48,7 +48,8 @@ class Tree:
         if len(faces) == 0:
             raise ArgumentError.of("Tree", "faces", "at least one triangle", "none", "Give a mesh with faces")
         self.vertices, self.faces = (array.copy() for array in flat_mesh("Tree", vertices, faces))
-        self.order, self.first, self.count = build(self.vertices, self.faces)
+        self.order, first, count, used = build(self.vertices, self.faces)
+        self.first, self.count = first[:used].copy(), count[:used].copy()
         self.slot_of = np.zeros(len(self.order), dtype=np.int64)
         self.slot_of[self.order] = np.arange(len(self.order))
         self.slots, self.bounds = refit(self.vertices, self.faces, self.order, self.first, self.count)

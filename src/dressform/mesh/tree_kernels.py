@@ -32,8 +32,10 @@ def half_area(low0: float, low1: float, low2: float, high0: float, high1: float,
 def best_split(centres: Any, boxes: Any, order: Any, start: int, end: int, axis: int, low: float, scale: float) -> int:
     """The bin border with the least expected cost (surface area × triangles on either side)."""
     counts = np.zeros(BINS, dtype=np.int64)
-    bounds = np.full((BINS, 6), np.inf)
-    bounds[:, 3:] = -np.inf
+    bounds = np.zeros((BINS, 6))
+    for b in range(BINS):
+        for k in range(3):
+            bounds[b, k], bounds[b, 3 + k] = np.inf, -np.inf
     for i in range(start, end):
         f = order[i]
         b = min(int((centres[f, axis] - low) * scale), BINS - 1)
@@ -69,7 +71,7 @@ def best_split(centres: Any, boxes: Any, order: Any, start: int, end: int, axis:
 def build(vertices: Any, faces: Any) -> Any:
     """Top-down construction, splitting the widest axis of the centres at the cheapest of 16 bins.
 
-    Returns the faces in leaf order (F,), and `first` and `count` of every node (N,).
+    Returns the faces in leaf order (F,), `first` and `count` of every node, and how many nodes there are.
     """
     total = len(faces)
     boxes = np.zeros((total, 6))
@@ -120,7 +122,7 @@ def build(vertices: Any, faces: Any) -> Any:
             stack[top, 3] = depth + 1
             top += 1
         used += 2
-    return order, first[:used].copy(), count[:used].copy()
+    return order, first, count, used
 
 
 @jit
