@@ -20,9 +20,10 @@ def percentiles(
 
     Source: common practice, no source. Proof: tests/faults/test_percentiles.py
     """
-    if not areas.sum() > 0:
-        return tuple(0.0 for _ in levels)
     order = np.argsort(values, kind="stable")
+    order = order[areas[order] > 0]
+    if not order.size:
+        return tuple(0.0 for _ in levels)
     weights = areas[order]
     middles = np.cumsum(weights) - 0.5 * weights
     return tuple(float(value) for value in np.interp(np.array(levels) / 100.0 * weights.sum(), middles, values[order]))

@@ -52,7 +52,7 @@ class Bands:
 BAND_NAMES = tuple(field.name for field in fields(Bands))
 
 
-def make_bands(settings: Mapping[str, Sequence[float]]) -> Bands:
+def make_bands(settings: Mapping[str, object]) -> Bands:
     """Bands from plain settings; faults that are not named keep their defaults.
 
     Args:
@@ -68,7 +68,7 @@ def make_bands(settings: Mapping[str, Sequence[float]]) -> Bands:
             raise ArgumentError.of(
                 "make_bands", "settings", f"named {', '.join(BAND_NAMES)}", repr(name), "Use one of these names"
             )
-        if not _is_band(bounds):
+        if not (isinstance(bounds, Sequence) and _is_band(bounds)):
             raise ArgumentError.of(
                 "make_bands",
                 f"settings[{name!r}]",
@@ -80,12 +80,13 @@ def make_bands(settings: Mapping[str, Sequence[float]]) -> Bands:
     return Bands(**bands)
 
 
-def _is_band(bounds: object) -> bool:
-    if not isinstance(bounds, Sequence) or isinstance(bounds, str) or len(bounds) != len(SEVERITIES) - 1:
+def _is_band(bounds: Sequence[object]) -> bool:
+    if len(bounds) != len(SEVERITIES) - 1:
         return False
     if not all(isinstance(bound, int | float) and not isinstance(bound, bool) for bound in bounds):
         return False
-    return bool(np.all(np.isfinite(bounds)) and bounds[0] > 0 and np.all(np.diff(bounds) > 0))
+    values = np.array(bounds, dtype=np.float64)
+    return bool(np.all(np.isfinite(values)) and values[0] > 0 and np.all(np.diff(values) > 0))
 
 
 def graded_values(

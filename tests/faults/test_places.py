@@ -1,0 +1,105 @@
+import numpy as np
+import pytest
+
+from dressform.faults.places import find_places, make_surface, negated, region_names, spread
+from dressform.faults.severity import Bands
+from dressform.mesh.geometry import vertex_areas
+from fault_meshes import icosphere, sheet
+
+BANDS = Bands(depth=(0.001, 0.002, 0.004), exposed=(1e-4, 2e-3, 1.0))
+
+
+@pytest.fixture(scope="module")
+def cloth():
+    vertices, faces = sheet(1.0, count=20, height=1.0)
+    regions = tuple("arm" if x > 0 else "trunk" for x in vertices[:, 0])
+    surface = make_surface(faces, regions, ("front",) * len(vertices), vertices, np.tile([0.0, 0.0, 1.0], (441, 1)))
+    return vertices, surface, vertex_areas(vertices, faces)
+
+
+def places(cloth, fault, values, **options):
+    vertices, surface, areas = cloth
+    return find_places(surface, fault, values, bands=BANDS, points=vertices, areas=areas, floor=0.4, **options)
+
+
+def near(vertices, x, z, radius):
+    return np.hypot(vertices[:, 0] - x, vertices[:, 2] - z) < radius
+
+
+def test_separate_spots_are_separate_places_the_worst_first(cloth):
+    vertices, _, areas = cloth
+    values = np.zeros(len(vertices))
+    left, right = near(vertices, 0.3, 0.0, 0.12), near(vertices, -0.3, 0.1, 0.08)
+    values[left], values[right] = 0.0015, 0.003
+    first, second = places(cloth, "depth", values)
+    assert (first.severity, second.severity) == ("plain", "slight")
+    assert (first.side, second.side) == ("front right", "front left")
+    assert (first.region, second.region) == ("trunk", "arm")
+    assert first.area == pytest.approx(areas[right].sum())
+    assert second.area == pytest.approx(areas[left].sum())
+    assert first.height == pytest.approx(0.6)
+    assert first.value == 0.003
+
+
+def test_the_worst_vertex_stands_for_a_spot(cloth):
+    vertices, _, _ = cloth
+    values = np.maximum(0.005 - 0.02 * np.hypot(vertices[:, 0] - 0.2, vertices[:, 2]), 0.0)
+    (spot,) = places(cloth, "depth", values)
+    assert spot.vertex == int(values.argmax())
+    assert spot.position == pytest.approx(tuple(vertices[spot.vertex]))
+
+
+def test_clean_vertices_belong_to_no_place(cloth):
+    assert places(cloth, "depth", np.full(441, 0.0009)) == ()
+
+
+def test_summed_spots_are_worth_their_sum_and_stand_in_their_middle(cloth):
+    vertices, _, areas = cloth
+    spot = near(vertices, -0.25, 0.0, 0.11)
+    (found,) = places(cloth, "exposed", np.where(spot, areas, 0.0), summed=True)
+    assert found.value == pytest.approx(areas[spot].sum())
+    np.testing.assert_allclose(found.position, (-0.25, 1.0, 0.0), atol=1e-9)
+
+
+def test_a_summed_fault_names_its_largest_spot_even_if_it_is_clean_alone(cloth):
+    vertices, _, _ = cloth
+    values = np.where(near(vertices, 0.3, 0.0, 0.01), 5e-5, 0.0) + np.where(near(vertices, -0.3, 0.0, 0.01), 6e-5, 0.0)
+    (found,) = places(cloth, "exposed", values, summed=True)
+    assert found.value == pytest.approx(6e-5)
+    assert found.severity == "clean"
+
+
+def test_no_more_than_six_spots_are_named(cloth):
+    values = np.zeros((21, 21))
+    values[::3, ::3] = 0.0015
+    assert len(places(cloth, "depth", values.ravel())) == 6
+
+
+def test_negated_places_say_that_cloth_came_nearer(cloth):
+    (spot,) = places(cloth, "depth", np.full(441, 0.0015))
+    assert negated((spot,))[0].value == -0.0015
+
+
+def test_sides_are_those_of_the_wearer():
+    vertices, faces = icosphere(0.3, level=2)
+    surface = make_surface(faces, ("",) * len(vertices), ("",) * len(vertices), vertices, vertices / 0.3)
+    assert surface.sides[int(vertices[:, 2].argmax())] == "front middle"
+    assert surface.sides[int((vertices[:, 0] - vertices[:, 2]).argmax())] == "back left"
+    assert surface.sides[int((vertices[:, 2] - vertices[:, 0]).argmax())] == "front right"
+
+
+def test_a_vertex_has_the_smallest_region_that_holds_it():
+    vertices = np.stack([np.arange(5.0), np.zeros(5), np.zeros(5)], axis=1)
+    regions = {"arm": vertices[:, 0] < 4, "hand": vertices[:, 0] < 2}
+    assert region_names(vertices, regions) == ("hand", "hand", "arm", "arm", "arm")
+
+
+def test_a_body_without_regions_has_none():
+    assert region_names(np.zeros((2, 3)), {}) == ("", "")
+
+
+def test_spread_adds_up_to_the_number_of_rows():
+    found = spread(np.array([[0, 1, 2], [2, 3, 4]]), 6)
+    assert found.sum() == pytest.approx(2.0)
+    assert found[2] == pytest.approx(2 / 3)
+    assert spread(np.zeros((0, 3), dtype=np.int64), 4).tolist() == [0.0] * 4
