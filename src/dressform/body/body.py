@@ -11,6 +11,9 @@ from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.errors import ArgumentError, MatchError
 
+COPY_SHARE = 0.15
+"""Picking the active morphs copies them, which costs about six times what summing all of them in place does."""
+
 
 @dataclass(frozen=True)
 class Body:
@@ -59,8 +62,10 @@ class Body:
             )
 
     def at(self, weights: Weights) -> BodyPoints:
-        """Vertices of the shape at `weights`, (B, 3); morphs of weight 0 cost nothing."""
+        """Vertices of the shape at `weights`, (B, 3); few active morphs cost less."""
         active = np.flatnonzero(weights)
+        if active.size > COPY_SHARE * len(weights):
+            return self.vertices + np.tensordot(weights, self.deltas, axes=1)
         return self.vertices + np.tensordot(weights[active], self.deltas[active], axes=1)
 
     def weights(self, named: Mapping[str, float]) -> Weights:

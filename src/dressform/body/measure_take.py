@@ -14,8 +14,8 @@ from dressform.body.measure_marks import UP
 from dressform.body.measure_slices import cut
 from dressform.errors import MeshError
 
-UNDER_ARMPIT = 0.003
-"""How far under the armpits the tape lies at the chest, of stature."""
+UNDER_ARMPIT = 0.008
+"""How far under the armpits the middle of the tape lies, of stature: about half the width of a tape."""
 
 CHEST_REACH = 0.03
 """How far below the armpits the chest is still looked for where a shape joins arm and trunk lower down, of stature."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dressform.arrays import ClothDeltas, ClothPoints, Weights
+from dressform.body.body import COPY_SHARE
 from dressform.body.skeleton import Skin
 from dressform.errors import MatchError
 from dressform.garment.garment import Garment
@@ -40,6 +41,8 @@ class Fit:
             )
 
     def at(self, weights: Weights) -> ClothPoints:
-        """Cloth vertices at `weights`, (G, 3); morphs of weight 0 cost nothing."""
+        """Cloth vertices at `weights`, (G, 3); few active morphs cost less."""
         active = np.flatnonzero(weights)
+        if active.size > COPY_SHARE * len(weights):
+            return self.base + np.tensordot(weights, self.deltas, axes=1)
         return self.base + np.tensordot(weights[active], self.deltas[active], axes=1)
