@@ -15,6 +15,7 @@ from dressform.lift.feet import Feet, find_feet
 from dressform.lift.motion import local_motion
 from dressform.lift.rows import foot_rows, nearest_rows, nearest_three_rows
 from dressform.lift.smooth import Smoother, make_smoother
+from dressform.mesh.geometry import vertex_edge_length
 from dressform.mesh.tree import Tree
 
 WAYS = ("nearest", "nearest-three", "surface", "smooth")
@@ -65,8 +66,10 @@ class Lift:
             return targets * self.garment.strength[:, None]
         turns, stretches = self._motion(deltas)
         targets += self._carried(self.offsets, turns, stretches)
-        curls = np.cross(turns, self.bend) + stretches[..., None] * self.bend
-        moved = self.smoother.solve(_columns(targets), _columns(curls))
+        gather = self.smoother.gather
+        turns, stretches = (_morphs(gather(_columns(part)), part.shape[2]) for part in (turns, stretches[..., None]))
+        bends = np.cross(turns, self.bend) + stretches * self.bend
+        moved = self.smoother.solve(_columns(targets), _columns(bends))
         return _morphs(moved, 3) * self.garment.strength[:, None]
 
     def _carried(
@@ -81,8 +84,16 @@ class Lift:
         both = [np.column_stack(local_motion(self.body.vertices, self.body.faces, delta)) for delta in deltas]
         read = _each(self.rows, np.stack(both) if both else np.zeros((0, len(self.body.vertices), 4)))
         if self.smoother is not None:
-            read = _morphs(self.smoother.solve(self.smoother.solve(_columns(read))), 4)
+            read = _morphs(self.smoother.spread(_columns(read)), 4)
         return read[..., :3], read[..., 3]
+
+    def shares(self, field: Float[np.ndarray, "B C"]) -> Float[np.ndarray, "G C"]:
+        """A field that must not overshoot (joint weights, masks) at the cloth's vertices, (G, C).
+
+        Every value is a weighted mean of the body's, so non-negative fields that sum to one stay so.
+        """
+        read = self.rows @ field
+        return read if self.smoother is None else self.smoother.spread(read)
 
     @property
     def count(self) -> int:
@@ -95,11 +106,11 @@ class Lift:
         return self.garment.vertices - self.rows @ self.body.vertices
 
     @cached_property
-    def bend(self) -> Float[np.ndarray, "G 3"]:
-        """Laplacian of the cloth's own positions: what a local turn turns and a local stretch stretches, (G, 3)."""
+    def bend(self) -> Float[np.ndarray, "N 3"]:
+        """Laplacian of the cloth's own positions: what a local turn turns and a local stretch stretches, (N, 3)."""
         if self.smoother is None:
             return np.zeros((self.count, 3))
-        return self.smoother.stiffness @ self.garment.vertices
+        return self.smoother.stiffness @ self.smoother.gather(self.garment.vertices)
 
 
 def make_lift(
@@ -134,8 +145,12 @@ def make_lift(
         raise ArgumentError.of("make_lift", "turn", "in [0, 1]", f"{turn:g}", "Give the share of the turn to follow")
     tree = Tree(body.vertices, body.faces) if tree is None else tree
     feet = find_feet(tree, garment.vertices)
-    smoother = make_smoother(garment.vertices, garment.faces, feet.clearance) if way == "smooth" else None
-    return Lift(body, garment, way, ease, turn, feet, _rows(way, body, garment, feet, tree), smoother)
+    rows = _rows(way, body, garment, feet, tree)
+    smoother = None
+    if way == "smooth":
+        grain = rows @ vertex_edge_length(body.vertices, body.faces)
+        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, grain)
+    return Lift(body, garment, way, ease, turn, feet, rows, smoother)
 
 
 def _rows(way: str, body: Body, garment: Garment, feet: Feet, tree: Tree) -> csr_array:

@@ -1,0 +1,86 @@
+"""Pieces of a garment: what is connected, what is hard, what is sewn together."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
+
+from dressform.arrays import ClothPoints
+from dressform.garment.garment import Garment
+from dressform.mesh.topology import boundary_edges, components
+
+SEAM_REACH = 1e-5  # metres; vertices so near on the base shape are one point of the cloth
+HARD_EXTENT = 0.06  # metres; a closed piece that fits in a box of this diagonal is a button or a buckle
+HARD_SHARE = 0.05  # and holds at most this share of the garment's vertices
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """The connected pieces of a garment; vertices that coincide do not connect, only triangles do.
+
+    Attributes:
+        of_vertices: Piece of each vertex, (G,), numbered by the lowest vertex.
+        sizes: Vertices in each piece, (P,).
+        extents: Diagonal of each piece's box, (P,), metres.
+        closed: Whether a piece has triangles and no open edge, (P,).
+        hard: Whether a piece is taken for a hard part, (P,).
+    """
+
+    of_vertices: Int[np.ndarray, " G"]
+    sizes: Int[np.ndarray, " P"]
+    extents: Float[np.ndarray, " P"]
+    closed: Bool[np.ndarray, " P"]
+    hard: Bool[np.ndarray, " P"]
+
+    def hard_vertices(self) -> Bool[np.ndarray, " G"]:
+        """Which vertices belong to hard parts, (G,)."""
+        return self.hard[self.of_vertices]
+
+
+def find_pieces(garment: Garment, *, hard_extent: float = HARD_EXTENT, hard_share: float = HARD_SHARE) -> Pieces:
+    """Connected pieces, and which of them are small, closed and therefore hard: buttons, buckles, toggles.
+
+    A piece is hard when it is closed, fits in a box with a diagonal of `hard_extent`, metres, and holds at most
+    `hard_share` of the vertices. The bounds are common practice, no source; a garment may mark its hard parts itself.
+    """
+    labels = components(garment.faces, len(garment.vertices))
+    count = int(labels.max(initial=-1)) + 1
+    low, high = np.full((count, 3), np.inf), np.full((count, 3), -np.inf)
+    np.minimum.at(low, labels, garment.vertices)
+    np.maximum.at(high, labels, garment.vertices)
+    closed = np.zeros(count, dtype=bool)
+    closed[labels[garment.faces.ravel()]] = True
+    closed[labels[boundary_edges(garment.faces).ravel()]] = False
+    sizes = np.bincount(labels, minlength=count)
+    extents = np.linalg.norm(high - low, axis=1)
+    hard = closed & (extents <= hard_extent) & (sizes <= hard_share * len(labels))
+    return Pieces(labels, sizes, extents, closed, hard)
+
+
+def seam_pairs(vertices: ClothPoints, *, reach: float = SEAM_REACH) -> Int[np.ndarray, "N 2"]:
+    """Pairs of vertices that coincide on the base shape, lower index first, in rising order, (N, 2)."""
+    if not _any_coincide(vertices, reach):
+        return np.zeros((0, 2), dtype=np.int64)
+    pairs = cKDTree(vertices).query_pairs(reach, output_type="ndarray").astype(np.int64)
+    pairs.sort(axis=1)
+    return pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
+
+
+def seam_groups(vertices: ClothPoints, *, reach: float = SEAM_REACH) -> Int[np.ndarray, " G"]:
+    """Number of the point of the cloth that each vertex is, (G,): one number for vertices that coincide."""
+    pairs = seam_pairs(vertices, reach=reach)
+    if not len(pairs):
+        return np.arange(len(vertices))
+    graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(vertices), len(vertices)))
+    return connected_components(graph, directed=False)[1].astype(np.int64)
+
+
+def _any_coincide(vertices: ClothPoints, reach: float) -> bool:
+    """Whether two vertices may lie within `reach`: sorted along a slanting line, neighbours would; a quick no."""
+    slant = np.array([0.48, 0.62, 0.6206])  # about unit length, and square to no axis of a tidy mesh
+    rank = np.argsort(vertices @ slant)
+    before, after = vertices[rank[:-1]], vertices[rank[1:]]
+    return bool(np.any((after - before) @ slant <= reach))

@@ -1,0 +1,155 @@
+"""Compiled elimination of K − iV and substitution with its factor."""
+
+from typing import Any, no_type_check
+
+import numpy as np
+
+from dressform.mesh.jit import jit
+
+
+@jit
+@no_type_check
+def eliminate(
+    pointers: Any,
+    neighbours: Any,
+    values: Any,
+    pull: Any,
+    order: Any,
+    parents: Any,
+    starts: Any,
+    border_starts: Any,
+    borders: Any,
+    real: Any,
+    imaginary: Any,
+) -> None:
+    """Fill the panels, block after block; what is left of a block waits until its parent takes it."""
+    place, local = np.zeros(len(order), dtype=np.int64), np.zeros(len(order), dtype=np.int64)
+    place[order] = np.arange(len(order))
+    rests = [np.zeros((0, 0, 0)) for _ in range(len(parents))]
+    first_child, next_child = np.full(len(parents), -1), np.full(len(parents), -1)
+    at = 0
+    for block in range(len(parents)):
+        low, high = starts[block], starts[block + 1]
+        border = borders[border_starts[block] : border_starts[block + 1]]
+        size, width = high - low, len(border)
+        local[low:high] = np.arange(size)
+        local[border] = np.arange(size, size + width)
+        front = np.zeros((2, size + width, size + width))
+        for own in range(size):
+            vertex = order[low + own]
+            front[1, own, own] -= pull[vertex]
+            for entry in range(pointers[vertex], pointers[vertex + 1]):
+                other = place[neighbours[entry]]
+                if other >= low + own:
+                    front[0, local[other], own] += values[entry]
+        child = first_child[block]
+        while child >= 0:
+            _gather(front, rests[child], local[borders[border_starts[child] : border_starts[child + 1]]])
+            rests[child] = np.zeros((0, 0, 0))
+            child = next_child[child]
+        _reduce(front, size)
+        for row in range(size + width):
+            for column in range(min(row + 1, size)):
+                real[at + row * size + column] = front[0, row, column]
+                imaginary[at + row * size + column] = front[1, row, column]
+        at += (size + width) * size
+        if parents[block] >= 0:
+            rests[block] = front[:, size:, size:].copy()
+            next_child[block] = first_child[parents[block]]
+            first_child[parents[block]] = block
+
+
+@jit
+@no_type_check
+def _gather(front: Any, rest: Any, places: Any) -> None:
+    """Add the lower triangle of what is left of a block to its parent's front; `places` rise."""
+    for row in range(len(places)):
+        for column in range(row + 1):
+            front[0, places[row], places[column]] += rest[0, row, column]
+            front[1, places[row], places[column]] += rest[1, row, column]
+
+
+@jit
+@no_type_check
+def _reduce(front: Any, size: int) -> None:
+    """Eliminate the first `size` columns of the lower triangle in place, leaving L and D⁻¹ in them."""
+    total = front.shape[1]
+    real, imaginary = front[0], front[1]
+    column_re, column_im = np.zeros(total), np.zeros(total)
+    for k in range(size):
+        a, b = real[k, k], imaginary[k, k]
+        norm = a * a + b * b
+        inverse_re, inverse_im = a / norm, -b / norm
+        real[k, k], imaginary[k, k] = inverse_re, inverse_im
+        for row in range(k + 1, total):
+            column_re[row], column_im[row] = real[row, k], imaginary[row, k]
+        for row in range(k + 1, total):
+            p, q = column_re[row], column_im[row]
+            if p == 0.0 and q == 0.0:
+                continue
+            scaled_re, scaled_im = p * inverse_re - q * inverse_im, p * inverse_im + q * inverse_re
+            real[row, k], imaginary[row, k] = scaled_re, scaled_im
+            for c in range(k + 1, row + 1):
+                real[row, c] -= scaled_re * column_re[c] - scaled_im * column_im[c]
+                imaginary[row, c] -= scaled_re * column_im[c] + scaled_im * column_re[c]
+
+
+@jit
+@no_type_check
+def substitute(
+    starts: Any, border_starts: Any, borders: Any, real: Any, imaginary: Any, right_re: Any, right_im: Any
+) -> None:
+    """Solve in place; rows of the right-hand sides in the order of elimination."""
+    blocks = len(starts) - 1
+    at = 0
+    for block in range(blocks):
+        low, size = starts[block], starts[block + 1] - starts[block]
+        border = borders[border_starts[block] : border_starts[block + 1]]
+        for row in range(size + len(border)):
+            to = low + row if row < size else border[row - size]
+            for k in range(min(row, size)):
+                _subtract(
+                    right_re[to],
+                    right_im[to],
+                    right_re[low + k],
+                    right_im[low + k],
+                    real[at + row * size + k],
+                    imaginary[at + row * size + k],
+                )
+        at += (size + len(border)) * size
+    for block in range(blocks - 1, -1, -1):
+        low, size = starts[block], starts[block + 1] - starts[block]
+        border = borders[border_starts[block] : border_starts[block + 1]]
+        at -= (size + len(border)) * size
+        for k in range(size):
+            _scale(right_re[low + k], right_im[low + k], real[at + k * size + k], imaginary[at + k * size + k])
+        for row in range(size + len(border) - 1, -1, -1):
+            come = low + row if row < size else border[row - size]
+            for k in range(min(row, size)):
+                _subtract(
+                    right_re[low + k],
+                    right_im[low + k],
+                    right_re[come],
+                    right_im[come],
+                    real[at + row * size + k],
+                    imaginary[at + row * size + k],
+                )
+
+
+@jit
+@no_type_check
+def _subtract(to_re: Any, to_im: Any, from_re: Any, from_im: Any, a: float, b: float) -> None:
+    """Subtract (a + ib) times one row from another."""
+    for c in range(len(to_re)):
+        to_re[c] -= a * from_re[c] - b * from_im[c]
+        to_im[c] -= a * from_im[c] + b * from_re[c]
+
+
+@jit
+@no_type_check
+def _scale(row_re: Any, row_im: Any, a: float, b: float) -> None:
+    """Multiply a row by a + ib."""
+    for c in range(len(row_re)):
+        p = row_re[c]
+        row_re[c] = a * p - b * row_im[c]
+        row_im[c] = a * row_im[c] + b * p
