@@ -1,13 +1,14 @@
 """The cotangent Laplacian, made robust: positive semidefinite, no negative weights, no blow-up at slivers."""
 
-import igl
 import numpy as np
-from jaxtyping import Float
+from jaxtyping import Float, Int
 from scipy.sparse import coo_array, csr_array, dia_array
 
-from dressform.arrays import Faces, Points
+from dressform.arrays import Faces, Points, VertexScalars
 from dressform.mesh.flat import flat_mesh
 from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.laplacian_kernels import flip_to_delaunay
+from dressform.mesh.sides import Sides
 
 MOLLIFY = 1e-5  # least slack of each triangle inequality, as a share of the mean side
 
@@ -20,8 +21,8 @@ def side_lengths(vertices: Points, faces: Faces, *, mollify: float = MOLLIFY) ->
 
     Source: [Sharp2020], section 4.5.
     """
-    corners = vertices[faces]
-    lengths = np.linalg.norm(np.roll(corners, -1, axis=1) - np.roll(corners, -2, axis=1), axis=2)
+    a, b, c = (vertices[faces[:, corner]] for corner in range(3))
+    lengths = np.sqrt(np.stack([np.einsum("fi,fi->f", side, side) for side in (c - b, a - c, b - a)], axis=1))
     slack = lengths.sum(axis=1) - 2.0 * lengths.max(axis=1)
     return lengths + max(0.0, mollify * float(lengths.mean()) - float(slack.min()))
 
@@ -43,14 +44,25 @@ def cotangent(vertices: Points, faces: Faces, *, mollify: float = MOLLIFY) -> cs
     if len(triangles) == 0:
         return csr_array((count, count))
     lengths = side_lengths(flat, triangles, mollify=mollify)
-    lengths, triangles = igl.intrinsic_delaunay_triangulation(lengths, triangles)[:2]
-    return _from_lengths(lengths, triangles.astype(np.int64), count)
+    flipped = triangles.copy()
+    flip_to_delaunay(flipped, lengths, _twins(triangles, count))
+    return _from_lengths(lengths, flipped, count)
 
 
 def lumped_mass(vertices: Points, faces: Faces) -> dia_array:
     """Diagonal matrix of `vertex_areas`, (V, V), m²."""
-    areas = vertex_areas(vertices, faces)
-    return dia_array((areas[None], [0]), shape=(len(areas), len(areas)))
+    return _diagonal(vertex_areas(vertices, faces))
+
+
+def _twins(faces: Faces, count: int) -> Int[np.ndarray, " H"]:
+    """The half-edge (3 · face + opposite corner) across each half-edge; -1 unless just two triangles agree there."""
+    sides = Sides(faces, count)
+    halves = np.argsort(sides.of_faces.ravel(), kind="stable")
+    halves = halves - halves % 3 + (halves + 2) % 3  # side k starts at corner k and lies opposite corner k + 2
+    starts = (np.cumsum(sides.uses) - sides.uses)[(sides.uses == 2) & (sides.balance == 0)]
+    twins = np.full(3 * len(faces), -1)
+    twins[halves[starts]], twins[halves[starts + 1]] = halves[starts + 1], halves[starts]
+    return twins
 
 
 def _from_lengths(lengths: Float[np.ndarray, "F 3"], faces: Faces, count: int) -> csr_array:
@@ -59,9 +71,12 @@ def _from_lengths(lengths: Float[np.ndarray, "F 3"], faces: Faces, count: int) -
     area = np.sqrt(half * np.prod(half[:, None] - lengths, axis=1))
     squares = lengths**2
     weights = (squares.sum(axis=1, keepdims=True) - 2.0 * squares) / (8.0 * area[:, None])
-    tails, heads = np.roll(faces, -1, axis=1).ravel(), np.roll(faces, -2, axis=1).ravel()
-    values = weights.ravel()
-    rows = np.concatenate([tails, heads, tails, heads])
-    columns = np.concatenate([heads, tails, tails, heads])
-    entries = np.concatenate([-values, -values, values, values])
-    return csr_array(coo_array((entries, (rows, columns)), shape=(count, count)))
+    tails, heads, values = faces[:, (1, 2, 0)].ravel(), faces[:, (2, 0, 1)].ravel(), weights.ravel()
+    low, high = np.minimum(tails, heads), np.maximum(tails, heads)
+    upper = csr_array(coo_array((values, (low, high)), shape=(count, count)))
+    degrees = np.bincount(tails, values, count) + np.bincount(heads, values, count)
+    return csr_array(_diagonal(degrees) - upper - upper.T)
+
+
+def _diagonal(values: VertexScalars) -> dia_array:
+    return dia_array((values[None], [0]), shape=(len(values), len(values)))
