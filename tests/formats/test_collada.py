@@ -5,111 +5,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from collada_files import NAMESPACES, UP, collada_file, geometry, morph, moved, numbers, skin, source
 from dressform.errors import FileError
 from dressform.formats import collada as reader
 from dressform.formats.load import load_body, load_garment
 from gltf_files import CUBE, CUBE_FACES
 
-NAMESPACES = {
-    "1.4.1": "http://www.collada.org/2005/11/COLLADASchema",
-    "1.5.0": "http://www.collada.org/2008/03/COLLADASchema",
-}
-UP = np.array([0.0, 0.5, 0.0])
-
-
-def numbers(values: np.ndarray) -> str:
-    return " ".join(f"{value:.9g}" for value in np.ravel(values))
-
-
-def source(key: str, values: np.ndarray, names: str) -> str:
-    params = "".join(f'<param name="{name}" type="float"/>' for name in names)
-    return (
-        f'<source id="{key}"><float_array id="{key}-a" count="{np.size(values)}">{numbers(values)}</float_array>'
-        f'<technique_common><accessor source="#{key}-a" count="{len(values)}" stride="{len(names)}">{params}'
-        "</accessor></technique_common></source>"
-    )
-
-
-def names_source(key: str, words: list[str], kind: str) -> str:
-    tag = {"name": "Name_array", "IDREF": "IDREF_array"}[kind]
-    return (
-        f'<source id="{key}"><{tag} id="{key}-a" count="{len(words)}">{" ".join(words)}</{tag}><technique_common>'
-        f'<accessor source="#{key}-a" count="{len(words)}"><param name="X" type="{kind}"/></accessor>'
-        "</technique_common></source>"
-    )
-
-
-def geometry(key: str, positions: np.ndarray, *, polygons: str | None = None) -> str:
-    triangles = polygons or (
-        f'<triangles count="12" material="wool"><input semantic="VERTEX" source="#{key}-v" offset="0"/>'
-        f"<p>{numbers(CUBE_FACES)}</p></triangles>"
-    )
-    return (
-        f'<geometry id="{key}" name="{key}"><mesh>{source(key + "-p", positions, "XYZ")}'
-        f'<vertices id="{key}-v"><input semantic="POSITION" source="#{key}-p"/></vertices>{triangles}</mesh></geometry>'
-    )
-
-
-def morph(*, method: str = "NORMALIZED") -> str:
-    return (
-        f'<controller id="morph"><morph source="#cube" method="{method}">{names_source("mt", ["belly"], "IDREF")}'
-        f"{source('mw', np.array([[0.25]]), 'W')}<targets>"
-        '<input semantic="MORPH_TARGET" source="#mt"/><input semantic="MORPH_WEIGHT" source="#mw"/></targets>'
-        "</morph></controller>"
-    )
-
-
-def skin(over: str) -> str:
-    binds = np.stack([np.eye(4), np.linalg.inv(moved(0, 0.5, 0))])
-    matrices = source("sb", binds.reshape(2, 16), "ABCDEFGHIJKLMNOP")
-    weights = np.array([[1.0], [0.25], [0.75]])
-    vertices = " ".join("0 1 1 2" for _ in range(8))
-    return (
-        f'<controller id="skin"><skin source="#{over}"><bind_shape_matrix>{numbers(np.eye(4))}</bind_shape_matrix>'
-        f"{names_source('sj', ['hip', 'knee'], 'name')}{matrices}{source('sw', weights, 'W')}"
-        '<joints><input semantic="JOINT" source="#sj"/><input semantic="INV_BIND_MATRIX" source="#sb"/></joints>'
-        '<vertex_weights count="8"><input semantic="JOINT" source="#sj" offset="0"/>'
-        f'<input semantic="WEIGHT" source="#sw" offset="1"/><vcount>{"2 " * 8}</vcount><v>{vertices}</v>'
-        "</vertex_weights></skin></controller>"
-    )
-
-
-def moved(x: float, y: float, z: float) -> np.ndarray:
-    matrix = np.eye(4)
-    matrix[:3, 3] = (x, y, z)
-    return matrix
-
-
-def file(
-    tmp_path: Path,
-    shown: str,
-    *,
-    version: str = "1.4.1",
-    asset: str = "",
-    controllers: str = "",
-    belly: np.ndarray | None = None,
-    cube: str | None = None,
-) -> Path:
-    joints = (
-        '<node id="n-hip" sid="hip" name="hip" type="JOINT"><node id="n-knee" sid="knee" name="knee" type="JOINT">'
-        f"<matrix>{numbers(moved(0, 0.5, 0))}</matrix></node></node>"
-    )
-    path = tmp_path / "cube.dae"
-    path.write_text(
-        f'<?xml version="1.0"?><COLLADA xmlns="{NAMESPACES[version]}" version="{version}"><asset>{asset}</asset>'
-        f"<library_geometries>{cube or geometry('cube', CUBE)}"
-        f"{geometry('belly', CUBE + UP if belly is None else belly)}</library_geometries>"
-        f"<library_controllers>{controllers}</library_controllers>"
-        f'<library_visual_scenes><visual_scene id="s">{joints}<node id="m">{shown}</node></visual_scene>'
-        '</library_visual_scenes><scene><instance_visual_scene url="#s"/></scene></COLLADA>'
-    )
-    return path
-
 
 @pytest.mark.parametrize("version", NAMESPACES)
 def test_geometry_stands_where_its_node_puts_it(version: str, tmp_path: Path) -> None:
     shown = f'<matrix>{numbers(moved(1, 2, 3))}</matrix><instance_geometry url="#cube"/>'
-    garment = load_garment(file(tmp_path, shown, version=version)).garment
+    garment = load_garment(collada_file(tmp_path, shown, version=version)).garment
     np.testing.assert_allclose(garment.vertices, CUBE + np.array([1, 2, 3]), atol=1e-6)
     np.testing.assert_array_equal(garment.faces, CUBE_FACES)
 
@@ -117,7 +23,7 @@ def test_geometry_stands_where_its_node_puts_it(version: str, tmp_path: Path) ->
 @pytest.mark.parametrize("method", ["NORMALIZED", "RELATIVE"])
 def test_morph_controller_gives_displacements(method: str, tmp_path: Path) -> None:
     belly = CUBE + UP if method == "NORMALIZED" else np.tile(UP, (8, 1))
-    path = file(tmp_path, '<instance_controller url="#morph"/>', controllers=morph(method=method), belly=belly)
+    path = collada_file(tmp_path, '<instance_controller url="#morph"/>', controllers=morph(method=method), belly=belly)
     body = load_body(path)
     assert body.body.morph_names == ("belly",)
     np.testing.assert_allclose(body.body.deltas[0], np.tile(UP, (8, 1)), atol=1e-6)
@@ -126,7 +32,7 @@ def test_morph_controller_gives_displacements(method: str, tmp_path: Path) -> No
 
 @pytest.mark.parametrize("over", ["cube", "morph"])
 def test_skin_over_geometry_or_morph_gives_joints(over: str, tmp_path: Path) -> None:
-    path = file(tmp_path, '<instance_controller url="#skin"/>', controllers=morph() + skin(over))
+    path = collada_file(tmp_path, '<instance_controller url="#skin"/>', controllers=morph() + skin(over))
     body = load_body(path).body
     assert body.skeleton is not None
     assert body.skin is not None
@@ -140,7 +46,7 @@ def test_skin_over_geometry_or_morph_gives_joints(over: str, tmp_path: Path) -> 
 def test_unit_and_axis_of_the_file_are_converted_and_said(tmp_path: Path) -> None:
     asset = '<unit name="centimeter" meter="0.01"/><up_axis>Z_UP</up_axis>'
     shown = f'<matrix>{numbers(np.diag([40, 20, 170, 1]))}</matrix><instance_geometry url="#cube"/>'
-    body = load_body(file(tmp_path, shown, asset=asset)).body
+    body = load_body(collada_file(tmp_path, shown, asset=asset)).body
     np.testing.assert_allclose(np.ptp(body.vertices, axis=0), [0.4, 1.7, 0.2], atol=1e-6)
     assert body.notes[:2] == (
         "The file says +Z points up; it was turned to +Y up.",
@@ -156,7 +62,7 @@ def test_polygons_with_texture_are_triangulated(tmp_path: Path) -> None:
         polygons='<polylist count="1"><input semantic="VERTEX" source="#cube-v" offset="0"/>'
         '<input semantic="TEXCOORD" source="#cube-t" offset="1"/><vcount>4</vcount><p>0 0 4 1 6 2 2 3</p></polylist>',
     ).replace("<vertices", polygons + "<vertices")
-    stored = load_garment(file(tmp_path, '<instance_geometry url="#cube"/>', cube=made)).stored
+    stored = load_garment(collada_file(tmp_path, '<instance_geometry url="#cube"/>', cube=made)).stored
     np.testing.assert_array_equal(stored.faces, [[0, 4, 6], [0, 6, 2]])
     assert stored.corner_uv is not None
     np.testing.assert_allclose(stored.corner_uv[0], [[0, 1], [1, 1], [1, 0.75]])
@@ -173,7 +79,7 @@ def test_polygons_with_texture_are_triangulated(tmp_path: Path) -> None:
     ],
 )
 def test_damaged_collada_is_refused_in_one_line(change: tuple[str, str], message: str, tmp_path: Path) -> None:
-    path = file(tmp_path, '<instance_geometry url="#cube"/>')
+    path = collada_file(tmp_path, '<instance_geometry url="#cube"/>')
     path.write_text(path.read_text().replace(*change))
     with pytest.raises(FileError, match=message) as refused:
         load_garment(path)
@@ -181,13 +87,13 @@ def test_damaged_collada_is_refused_in_one_line(change: tuple[str, str], message
 
 
 def test_morph_of_another_count_is_refused(tmp_path: Path) -> None:
-    path = file(tmp_path, '<instance_controller url="#morph"/>', controllers=morph(), belly=np.zeros((9, 3)))
+    path = collada_file(tmp_path, '<instance_controller url="#morph"/>', controllers=morph(), belly=np.zeros((9, 3)))
     with pytest.raises(FileError, match="morph belly: has 9 vertices, its base has 8"):
         load_body(path)
 
 
 def test_joint_outside_the_scene_is_refused(tmp_path: Path) -> None:
-    path = file(tmp_path, '<instance_controller url="#skin"/>', controllers=skin("cube"))
+    path = collada_file(tmp_path, '<instance_controller url="#skin"/>', controllers=skin("cube"))
     path.write_text(path.read_text().replace('sid="knee" name="knee"', 'sid="shin" name="shin"'))
     with pytest.raises(FileError, match="controller skin: has the joint 'knee', which is no node of the scene"):
         load_body(path)
@@ -196,7 +102,7 @@ def test_joint_outside_the_scene_is_refused(tmp_path: Path) -> None:
 def test_without_the_extra_the_message_says_what_to_install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reader, "collada", None)
     with pytest.raises(FileError, match=r"needs pycollada. Install it: pip install 'dressform\[collada\]'"):
-        load_body(file(tmp_path, '<instance_geometry url="#cube"/>'))
+        load_body(collada_file(tmp_path, '<instance_geometry url="#cube"/>'))
 
 
 def test_entities_that_multiply_are_refused(tmp_path: Path) -> None:

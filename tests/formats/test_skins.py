@@ -9,43 +9,8 @@ from dressform.errors import FileError
 from dressform.formats.document import parse_document
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf import read_scene
-from gltf_files import CUBE, CUBE_FACES, Gltf
-
-SMALL = np.diag([0.01, 0.01, 0.01, 1.0])
-Z_UP = np.array([[1.0, 0, 0, 0], [0, 0, 1, 0], [0, -1, 0, 0], [0, 0, 0, 1]])
-WEIGHTS = np.stack([np.linspace(0, 1, 8), np.linspace(1, 0, 8), np.zeros(8), np.zeros(8)], axis=1)
-
-
-def moved(x: float, y: float, z: float) -> np.ndarray:
-    matrix = np.eye(4)
-    matrix[:3, 3] = (x, y, z)
-    return matrix
-
-
-def columns(matrix: np.ndarray) -> list[float]:
-    return [float(value) for value in matrix.T.ravel()]
-
-
-def skinned(*, armature: np.ndarray, hip: np.ndarray, knee: np.ndarray, binds: list[np.ndarray]) -> Gltf:
-    """A cube on two joints under an armature node; the child comes before its parent in the node list."""
-    made = Gltf()
-    attributes = {
-        "POSITION": made.accessor(CUBE),
-        "JOINTS_0": made.accessor(np.tile([1, 0, 0, 0], (8, 1)), "u1"),
-        "WEIGHTS_0": made.accessor(WEIGHTS),
-    }
-    indices = made.accessor(CUBE_FACES.reshape(-1, 1), "u2")
-    inverse = made.accessor(np.stack([bind.T.ravel() for bind in binds]))
-    made.tree["meshes"] = [{"primitives": [{"attributes": attributes, "indices": indices}]}]
-    made.tree["nodes"] = [
-        {"name": "knee", "matrix": columns(knee)},
-        {"name": "hip", "matrix": columns(hip), "children": [0]},
-        {"name": "armature", "matrix": columns(armature), "children": [1, 3]},
-        {"name": "body", "mesh": 0, "skin": 0, "translation": [50, 50, 50]},
-    ]
-    made.tree["skins"] = [{"joints": [0, 1], "inverseBindMatrices": inverse}]
-    made.tree["scenes"] = [{"nodes": [2]}]
-    return made
+from gltf_files import CUBE, Gltf
+from skinned_files import WEIGHTS, moved, skinned, spaces
 
 
 def read(made: Gltf) -> FileMesh:
@@ -65,15 +30,6 @@ def shown(made: Gltf, local: dict[str, np.ndarray]) -> np.ndarray:
     knee_weight, hip_weight = WEIGHTS[:, [1]], WEIGHTS[:, [0]]
     blended = knee_weight * (points @ (worlds[0] @ binds[0]).T) + hip_weight * (points @ (worlds[1] @ binds[1]).T)
     return blended[:, :3]
-
-
-def spaces() -> list[Gltf]:
-    hip, knee = moved(0, 0.5, 0), moved(0, 0.25, 0.1)
-    bound = [np.linalg.inv(hip @ knee), np.linalg.inv(hip)]
-    return [
-        skinned(armature=np.eye(4), hip=hip, knee=knee, binds=bound),
-        skinned(armature=Z_UP @ SMALL, hip=hip, knee=knee, binds=bound),
-    ]
 
 
 @pytest.mark.parametrize("made", spaces(), ids=["plain", "armature in centimetres, Z-up"])

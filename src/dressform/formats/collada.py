@@ -17,7 +17,7 @@ from jaxtyping import Float, Int
 from dressform.body.skeleton import Skin
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.limits import read_bytes, refuse_excess
+from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes, refuse_excess
 from dressform.formats.merge import Block, merge_blocks
 from dressform.formats.normals import unit_rows
 from dressform.formats.scene import Tree, distinct
@@ -105,7 +105,7 @@ def read_collada(path: Path) -> FileMesh:
 def _parse(path: Path) -> tuple[ElementTree.Element, dict[str, str]]:
     """The XML with every skin over a morph turned to the morph's geometry, and the morph of each such skin."""
     try:
-        root = ElementTree.fromstring(read_bytes(path))
+        root = ElementTree.fromstring(read_bytes(path, most=MAX_TEXT_BYTES))
     except ElementTree.ParseError as problem:
         raise FileError.of(path, "", f"is not COLLADA: {problem}", "Export it as COLLADA, glTF or OBJ") from None
     space, _, name = root.tag.rpartition("}")

@@ -71,7 +71,9 @@ def parse_document(path: Path, data: bytes) -> Document:
         what, _, place = str(problem).partition(" - at ")
         raise FileError.of(path, place.strip("`"), what[0].lower() + what[1:], "Export the file again") from None
     _refuse_extensions(path, gltf)
-    return Document(path, tree, gltf, _load_buffers(path, gltf, binary))
+    buffers = _load_buffers(path, gltf, binary)
+    _refuse_views(path, gltf)
+    return Document(path, tree, gltf, buffers)
 
 
 def _split_glb(path: Path, data: bytes) -> tuple[bytes, bytes | None]:
@@ -147,6 +149,18 @@ def _refuse_extensions(path: Path, gltf: Gltf) -> None:
             continue
         advice = COMPRESSIONS.get(name, "Export the file again without this extension")
         raise FileError.of(path, "extensionsRequired", f"needs {name}, which cannot be read", advice)
+
+
+def _refuse_views(path: Path, gltf: Gltf) -> None:
+    for index, view in enumerate(gltf.buffer_views):
+        place = f"bufferViews[{index}]"
+        if view.buffer >= len(gltf.buffers):
+            problem = f"names buffer {view.buffer} of {len(gltf.buffers)}"
+            raise FileError.of(path, place, problem, "Export the file again")
+        end, declared = view.byte_offset + view.byte_length, gltf.buffers[view.buffer].byte_length
+        if end > declared:
+            problem = f"ends at byte {end:,} of a buffer of {declared:,}"
+            raise FileError.of(path, place, problem, "Export the file again")
 
 
 def _load_buffers(path: Path, gltf: Gltf, binary: bytes | None) -> tuple[bytes, ...]:

@@ -150,8 +150,9 @@ def _set_targets(
         for name, target in zip(fit.morph_names, primitive.targets):
             targets[names.index(name)] = target
         primitive.entry["targets"] = targets
-        primitive.entry.get("extensions", {}).pop(DRACO, None)
-    extras = mesh.get("extras", {})
+        if isinstance(primitive.entry.get("extensions"), dict):  # its compressed copy knows nothing of what is new
+            primitive.entry["extensions"].pop(DRACO, None)
+    extras = mesh.get("extras") or {}
     mesh["extras"] = (extras if isinstance(extras, dict) else {"original": extras}) | {"targetNames": names}
     mesh["weights"] = [0.0] * len(names)
     if "weights" in entry:

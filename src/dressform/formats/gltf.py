@@ -17,6 +17,7 @@ from dressform.formats.skins import SkinSpace, joints_by_node, nearest_joint, re
 
 METRES_BY_STANDARD = 1.0
 UP_BY_STANDARD = "y"
+SMALLEST_VOLUME, LARGEST_VOLUME = 1e-21, 1e21
 
 
 @dataclass(frozen=True)
@@ -108,6 +109,9 @@ def _read_uses(document: Document, tree: Tree, spaces: dict[int, SkinSpace]) -> 
     for node, mesh_index, number, primitive in planned:
         skin = document.gltf.nodes[node].skin
         matrix = tree.worlds[node] if skin is None else spaces[skin].matrix
+        if not SMALLEST_VOLUME <= abs(np.linalg.det(matrix[:3, :3])) <= LARGEST_VOLUME:
+            problem = "has a transform that flattens its mesh or carries it beyond measure"
+            raise document.error(f"nodes[{node}]", problem, "Give it a scale between a millionth and a million")
         stored = read_primitive(document, primitive, f"meshes[{mesh_index}].primitives[{number}]")
         piece = Piece(node, mesh_index, number, start, start + len(stored.positions), matrix)
         part = _part_name(document, node, document.gltf.meshes[mesh_index], primitive)

@@ -5,23 +5,24 @@ from pathlib import Path
 from dressform.errors import FileError
 
 MAX_FILE_BYTES = 2 * 1024**3
+MAX_TEXT_BYTES = 256 * 1024**2  # text takes some twenty times its size while it is parsed
 MAX_DECODED_BYTES = 4 * 1024**3
 MAX_JSON_DEPTH = 100
 FLOAT_BYTES = 8
 
 
-def read_bytes(path: Path) -> bytes:
+def read_bytes(path: Path, *, most: int = MAX_FILE_BYTES) -> bytes:
     """The whole file.
 
     Raises:
-        FileError: missing, unreadable, a folder, empty, or larger than `MAX_FILE_BYTES`.
+        FileError: missing, unreadable, a folder, empty, or larger than `most` bytes.
     """
     try:
         if path.is_dir():
             raise FileError.of(path, "", "is a folder", "Name a file in it")
         size = path.stat().st_size
-        if size > MAX_FILE_BYTES:
-            raise FileError.of(path, "", f"is {size:,} bytes, more than the {MAX_FILE_BYTES:,} read", "Split the file")
+        if size > most:
+            raise FileError.of(path, "", f"is {size:,} bytes, more than the {most:,} read", "Split it, or use GLB")
         data = path.read_bytes()
     except FileNotFoundError:
         raise FileError.of(path, "", "there is no such file", "Check the path") from None

@@ -28,6 +28,7 @@ GLTF_SUFFIXES = (".glb", ".gltf")
 READ_SUFFIXES = (*GLTF_SUFFIXES, ".obj", ".ply", ".dae")
 REGION_PREFIX = "_REGION_"
 REGION_THRESHOLD = 0.5
+LARGEST_COORDINATE = 1e7
 STRENGTH_ATTRIBUTE = "_STRENGTH"
 
 
@@ -168,6 +169,7 @@ def load_garment(
     path = Path(path)
     document = _document(path)
     stored = read_other(path) if document is None else read_scene(document, default_scene(document))
+    _refuse_far(path, stored)
     if beside is None:
         frame = garment_frame(
             path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=units, up=up
@@ -176,6 +178,7 @@ def load_garment(
         frame = frame_beside(path, stored, beside, units=units, up=up)
     stored = stored.turned(frame.linear)
     welded = _welded(path, stored)
+    found = audit(welded.vertices, welded.faces)
     garment = Garment(
         path.stem,
         welded.vertices,
@@ -183,7 +186,7 @@ def load_garment(
         stored.part_names,
         welded.face_parts,
         _strength(path, stored, welded, strength),
-        frame.notes + stored.notes + welded.notes + audit(welded.vertices, welded.faces).notes(),
+        frame.notes + stored.notes + _unread(document, stored) + welded.notes + found.notes(),
     )
     return GarmentFile(garment, path, stored, welded.file_to_welded, welded.kept_faces, frame, document)
 
@@ -226,6 +229,7 @@ def _with_obj_morphs(path: Path, stored: FileMesh, folder: Path | None) -> FileM
 def _body_of(
     path: Path, stored: FileMesh, document: Document | None, range_file: Path | None, units: str | None, up: str | None
 ) -> BodyFile:
+    _refuse_far(path, stored)
     frame = body_frame(
         path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=units, up=up
     )
@@ -245,6 +249,14 @@ def _body_of(
         frame.notes + stored.notes + welded.notes + found,
     )
     return BodyFile(body, path, stored, welded.file_to_welded, frame, document)
+
+
+def _refuse_far(path: Path, stored: FileMesh) -> None:
+    """Refuse coordinates with which no distance can be computed any more."""
+    for name, points in (("vertices", stored.vertices), ("morphs", stored.deltas.reshape(-1, 3))):
+        if not np.abs(points).max(initial=0.0) <= LARGEST_COORDINATE:
+            problem = f"reach beyond {LARGEST_COORDINATE:g} units from the origin"
+            raise FileError.of(path, name, problem, "Export the file again")
 
 
 def _welded(path: Path, stored: FileMesh) -> Welded:
@@ -268,6 +280,17 @@ def _regions(stored: FileMesh, welded: Welded) -> dict[str, Bool[np.ndarray, " B
         mask[welded.faces[welded.face_parts == index]] = True
         masks[name] = mask
     return masks
+
+
+def _unread(document: Document | None, stored: FileMesh) -> tuple[str, ...]:
+    """What of a garment's file is not part of the garment."""
+    notes = []
+    if document is not None and len(document.gltf.scenes) > 1:
+        notes.append(f"Of {len(document.gltf.scenes)} scenes only the first shown, {stored.name!r}, was read.")
+    if np.any(stored.default_weights):
+        shown = [name for name, weight in zip(stored.morph_names, stored.default_weights) if weight]
+        notes.append(f"The garment was read with its own morphs at 0, though the file shows {', '.join(shown)}.")
+    return tuple(notes)
 
 
 def _strength(path: Path, stored: FileMesh, welded: Welded, name: str) -> Float[np.ndarray, " G"]:

@@ -10,7 +10,7 @@ from jaxtyping import Float, Int
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.limits import read_bytes
+from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
 from dressform.formats.normals import unit_rows
 from dressform.formats.polygons import fans
 
@@ -54,10 +54,11 @@ _COLUMNS = ("v", "vt", "vn")
 
 
 def _lines(path: Path) -> list[str]:
+    data = read_bytes(path, most=MAX_TEXT_BYTES)
     try:
-        text = read_bytes(path).decode("utf-8")
+        text = data.decode("utf-8")
     except UnicodeDecodeError:
-        text = read_bytes(path).decode("latin-1")
+        text = data.decode("latin-1")
     if "\0" in text:
         raise FileError.of(path, "", "is not OBJ: it is not text", "Export it as OBJ, glTF or PLY")
     joined = text.replace("\\\r\n", " ").replace("\\\n", " ").replace("\t", " ")

@@ -13,7 +13,7 @@ from jaxtyping import Float, Int
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.limits import read_bytes, refuse_excess
+from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes, refuse_excess
 from dressform.formats.normals import unit_rows
 from dressform.formats.polygons import fans
 
@@ -60,6 +60,8 @@ def read_ply(path: Path) -> FileMesh:
     """
     data = read_bytes(path)
     order, elements, start = _header(path, data)
+    if order == "":
+        data = read_bytes(path, most=MAX_TEXT_BYTES)
     table = _text(path, data[start:], elements) if order == "" else _binary(path, data, start, elements, order)
     vertex = table.get("vertex", {})
     if not all(name in vertex for name in "xyz"):

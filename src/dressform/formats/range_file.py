@@ -14,7 +14,7 @@ import numpy as np
 
 from dressform.body.range import Range
 from dressform.errors import ArgumentError, FileError
-from dressform.formats.limits import read_bytes
+from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
 
 SUFFIX = ".range.toml"
 
@@ -35,7 +35,7 @@ def read_range(path: Path, morph_names: tuple[str, ...]) -> Range:
         FileError: not TOML, another key than `range`, an unknown morph (the valid ones are listed), or no interval.
     """
     try:
-        tree = tomllib.loads(read_bytes(path).decode("utf-8"))
+        tree = tomllib.loads(read_bytes(path, most=MAX_TEXT_BYTES).decode("utf-8"))
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
         raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
     try:

@@ -55,7 +55,10 @@ def shown_scene(builder: Builder) -> dict[str, Any]:
         nodes = builder.table("nodes")
         children = {child for node in nodes for child in node.get("children", ())}
         builder.add("scenes", {"nodes": [index for index in range(len(nodes)) if index not in children]})
-    return scenes[builder.json.setdefault("scene", 0)]
+    builder.json["scene"] = builder.json.get("scene") or 0
+    found: dict[str, Any] = scenes[builder.json["scene"]]
+    found.setdefault("nodes", [])
+    return found
 
 
 def add_frame(builder: Builder, scene: dict[str, Any], linear: Float[np.ndarray, "3 3"]) -> None:

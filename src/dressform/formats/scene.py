@@ -8,8 +8,6 @@ from jaxtyping import Float
 from dressform.formats.document import Document
 from dressform.formats.schema import Node
 
-SMALLEST_DETERMINANT = 1e-18
-
 
 @dataclass(frozen=True)
 class Tree:
@@ -73,7 +71,7 @@ def local_matrix(document: Document, node: Node, place: str) -> Float[np.ndarray
     """Transform of a node relative to its parent, from its matrix or from translation, rotation and scale.
 
     Raises:
-        FileError: a number is not finite, the rotation has no length, or the transform flattens space.
+        FileError: a number is not finite, or the rotation has no length.
     """
     matrix = np.eye(4)
     if node.matrix is not None:
@@ -85,8 +83,6 @@ def local_matrix(document: Document, node: Node, place: str) -> Float[np.ndarray
         matrix[:3, 3] = node.translation or (0.0, 0.0, 0.0)
     if not np.isfinite(matrix).all():
         raise document.error(place, "has a transform that is not finite")
-    if node.mesh is not None and abs(np.linalg.det(matrix[:3, :3])) < SMALLEST_DETERMINANT:
-        raise document.error(place, "has a transform that flattens its mesh", "Give it a scale above zero")
     return matrix
 
 

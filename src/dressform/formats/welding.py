@@ -17,6 +17,7 @@ from dressform.mesh.topology import boundary_edges, weld
 WELD_TOLERANCE = 1e-6
 SKIN_TOLERANCE = 0.01
 NO_VERTEX = -1
+ROWS_AT_ONCE = 4096
 
 
 @dataclass(frozen=True)
@@ -110,9 +111,11 @@ def _agree(
         agrees &= np.abs(delta[vertices] - delta[leaders]).max(axis=1) <= tolerance
     if stored.skin is not None and stored.skeleton is not None:
         joint_count = len(stored.skeleton.names)
-        one = Skin(stored.skin.joints[vertices], stored.skin.weights[vertices]).dense(joint_count)
-        other = Skin(stored.skin.joints[leaders], stored.skin.weights[leaders]).dense(joint_count)
-        agrees &= np.abs(one - other).max(axis=1) <= SKIN_TOLERANCE
+        for start in range(0, len(vertices), ROWS_AT_ONCE):  # one column per joint would fill the memory at once
+            rows = slice(start, start + ROWS_AT_ONCE)
+            one = Skin(stored.skin.joints[vertices[rows]], stored.skin.weights[vertices[rows]]).dense(joint_count)
+            other = Skin(stored.skin.joints[leaders[rows]], stored.skin.weights[leaders[rows]]).dense(joint_count)
+            agrees[rows] &= np.abs(one - other).max(axis=1) <= SKIN_TOLERANCE
     return agrees
 
 
