@@ -1,4 +1,4 @@
-"""COLLADA 1.4.1 and 1.5 (ISO/PAS 17506): triangles, morph controllers and skin controllers.
+"""COLLADA 1.4.1 and 1.5 [ISO17506]: triangles, morph controllers and skin controllers.
 
 The XML is read by pycollada (extra `collada`). It knows a skin over a geometry but not one over a morph, which is how
 many exporters write a morphing character; such a reference is turned to the morph's own geometry before it reads.

@@ -1,4 +1,4 @@
-"""Polygon files (PLY 1.0): text and both binary byte orders, any elements, lists of any length.
+"""Polygon files (PLY 1.0) [Turk1994]: text and both binary byte orders, any elements, lists of any length.
 
 Written here rather than taken from a library: a reader is these lines, and the libraries that have one cost more to
 install than all else that is needed together.

@@ -86,7 +86,7 @@ def transform_entry(matrix: Float[np.ndarray, "4 4"]) -> dict[str, list[float]]:
 
 
 def _quaternion(turn: Float[np.ndarray, "3 3"]) -> Float[np.ndarray, " 4"]:
-    """Unit quaternion (x, y, z, w) of a rotation: the eigenvector of Bar-Itzhack's symmetric matrix."""
+    """Unit quaternion (x, y, z, w) of a rotation: top eigenvector of a symmetric matrix [BarItzhack2000]."""
     m = turn
     symmetric = np.array(
         [
