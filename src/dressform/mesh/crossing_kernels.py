@@ -131,6 +131,45 @@ def apart_at_corner(
 
 @jit
 @no_type_check
+def apart_by_side(a: Any, i: int, at_i: int, b: Any, j: int, at_j: int) -> bool:
+    """Whether an upright plane through a side of triangle i clearly leaves triangle j outside.
+
+    Settles most pairs that lie in one plane. `at_i` and `at_j` name a common corner, which may lie in the upright plane,
+    or are -1.
+    """
+    for k in range(3):
+        p, q = 3 * k, 3 * ((k + 1) % 3)
+        if at_i >= 0 and at_i not in (k, (k + 1) % 3):
+            continue
+        o = p if at_i < 0 else 3 * at_i
+        ex, ey, ez = a[i, q] - a[i, p], a[i, q + 1] - a[i, p + 1], a[i, q + 2] - a[i, p + 2]
+        mx, my, mz = ey * a[i, 11] - ez * a[i, 10], ez * a[i, 9] - ex * a[i, 11], ex * a[i, 10] - ey * a[i, 9]
+        scale = 1.0 / np.sqrt(mx * mx + my * my + mz * mz)
+        inner, outer, reach = -np.inf, np.inf, 0.0
+        for c in range(6):
+            own, corner = c < 3, c % 3
+            if corner == (at_i if own else at_j):
+                continue
+            x = (a[i, 3 * corner] if own else b[j, 3 * corner]) - a[i, o]
+            y = (a[i, 3 * corner + 1] if own else b[j, 3 * corner + 1]) - a[i, o + 1]
+            z = (a[i, 3 * corner + 2] if own else b[j, 3 * corner + 2]) - a[i, o + 2]
+            height, length = (mx * x + my * y + mz * z) * scale, np.sqrt(x * x + y * y + z * z)
+            if at_i >= 0:
+                height = height / length if length > 0.0 else 0.0
+            reach = max(reach, length)
+            if own:
+                inner = max(inner, height)
+            else:
+                outer = min(outer, height)
+        if at_i >= 0 and inner <= 4e-15 and outer >= 1e-6:  # sines of angles at the common corner
+            return True
+        if at_i < 0 and outer > inner + 1e-12 * reach:
+            return True
+    return False
+
+
+@jit
+@no_type_check
 def neighbours_cross(a: Any, i: int, j: int, faces: Any, f: int, g: int) -> int:
     """As `crossing` for two triangles of one mesh, which may share corners; meeting there does not count."""
     shared, k, m = 0, 0, 0
@@ -139,7 +178,9 @@ def neighbours_cross(a: Any, i: int, j: int, faces: Any, f: int, g: int) -> int:
             if faces[f, p] == faces[g, q]:
                 shared, k, m = shared + 1, p, q
     if shared == 0:
-        return crossing(a, i, a, j)
+        found = crossing(a, i, a, j)
+        flat_apart = found == OPEN and (apart_by_side(a, i, -1, a, j, -1) or apart_by_side(a, j, -1, a, i, -1))
+        return NO if flat_apart else found
     if shared == 1:
         p, q, u, v = (k + 1) % 3, (k + 2) % 3, (m + 1) % 3, (m + 2) % 3
         x, y, z = a[i, 3 * k], a[i, 3 * k + 1], a[i, 3 * k + 2]
@@ -154,7 +195,9 @@ def neighbours_cross(a: Any, i: int, j: int, faces: Any, f: int, g: int) -> int:
         if found == YES:
             return YES
         back = side_through(a, j, u, v, a, i, corner_side(a, j, u, a, i), corner_side(a, j, v, a, i))
-        return YES if back == YES else max(found, back)
+        found = YES if back == YES else max(found, back)
+        flat_apart = found == OPEN and (apart_by_side(a, i, k, a, j, m) or apart_by_side(a, j, m, a, i, k))
+        return NO if flat_apart else found
     if shared == 2:
         for p in range(3):
             alone = faces[f, p] != faces[g, 0] and faces[f, p] != faces[g, 1] and faces[f, p] != faces[g, 2]

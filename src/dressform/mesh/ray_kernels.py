@@ -43,7 +43,7 @@ def enter(x0: float, x1: float, y0: float, y1: float, z0: float, z1: float, near
 
 @jit
 @no_type_check
-def cast(  # noqa: PLR0915 - one loop: every inner call with an array costs two atomic counts
+def cast(  # noqa: PLR0915 - one loop: inner calls with arrays have a price
     slots: Any, bounds: Any, first: Any, count: Any, origins: Any, directions: Any, near: Any, far: Any, guess: Any,
     any_hit: bool,
 ) -> Any:  # fmt: skip

@@ -4,6 +4,10 @@ Layout. Nodes are numbered so that a child follows its parent and two siblings a
 the number of its left child in `first` and 0 in `count`; a leaf holds the first of its slots and how many. A slot
 is a triangle in leaf order: twelve numbers, three corners and the unit normal, so that a leaf is one stretch of
 memory. Bounds are rows (low x, y, z, high x, y, z).
+
+Tried and dropped, on a body of 47,500 triangles: choosing the split among all three axes (queries 3–5 % faster, build
+twice as long); leaves of 1, 2, 3, 6 or 8 triangles (all slower, by up to 20 %); bounds and links of a node in one row
+of 64 bytes (no difference).
 """
 
 from typing import Any, no_type_check
