@@ -163,15 +163,17 @@ def test_skinned_mesh_below_a_node_moves_to_the_root_and_its_node_keeps_its_name
     assert not {"matrix", "translation", "rotation", "scale"} & nodes[holder].keys()
 
 
-def test_garment_in_centimetres_is_written_in_metres_under_one_node(tmp_path: Path) -> None:
-    fit, garment_file, document, _ = saved(
-        tmp_path, cube(scale=40).save(tmp_path / "box.glb"), rigged=False, units="cm"
-    )
+@pytest.mark.parametrize("rigged", [True, False])
+@pytest.mark.parametrize("up", ["y", "z"])
+def test_garment_in_other_units_is_written_in_metres_under_one_node(up: str, rigged: bool, tmp_path: Path) -> None:
+    path = cube(scale=40).save(tmp_path / "box.glb")
+    fit, garment_file, document, _ = saved(tmp_path, path, rigged=rigged, units="cm", up=up)
     assert_plays(fit, garment_file, document)
     np.testing.assert_allclose(np.ptp(played(document, {}), axis=0), 0.4, atol=1e-7)
     frame = document.json["nodes"][document.json["scenes"][0]["nodes"][0]]
-    assert frame["scale"] == [0.01, 0.01, 0.01]
+    np.testing.assert_allclose(frame["scale"], [0.01, 0.01, 0.01])
     assert frame["children"] == [0]
+    assert ("rotation" in frame) == (up == "z")
 
 
 def test_two_nodes_of_one_mesh_follow_each_in_its_own_place(tmp_path: Path) -> None:

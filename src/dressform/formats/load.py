@@ -9,27 +9,22 @@ from jaxtyping import Bool, Float, Int
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.beside import frame_beside
-from dressform.formats.collada import read_collada
-from dressform.formats.document import Document, read_document
+from dressform.formats.document import Document
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf import default_scene, read_scene, scene_has_surface
-from dressform.formats.obj import read_obj
+from dressform.formats.masks import STRENGTH_ATTRIBUTE as STRENGTH_ATTRIBUTE
+from dressform.formats.masks import body_regions, garment_strength
 from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
-from dressform.formats.ply import read_ply
 from dressform.formats.range_file import range_of
+from dressform.formats.readers import read_gltf, read_other
 from dressform.formats.scene import scene_names
 from dressform.formats.tidy import tidy_body
 from dressform.formats.units import Frame, body_frame, check_options, garment_frame
 from dressform.formats.welding import Welded, weld_stored
-from dressform.garment.garment import FULL_STRENGTH, Garment
+from dressform.garment.garment import Garment
 from dressform.mesh.topology import audit
 
-GLTF_SUFFIXES = (".glb", ".gltf")
-READ_SUFFIXES = (*GLTF_SUFFIXES, ".obj", ".ply", ".dae")
-REGION_PREFIX = "_REGION_"
-REGION_THRESHOLD = 0.5
 LARGEST_COORDINATE = 1e7
-STRENGTH_ATTRIBUTE = "_STRENGTH"
 
 
 @dataclass(frozen=True)
@@ -107,7 +102,7 @@ def load_body(
     """
     check_options("load_body", units, up)
     path = Path(path)
-    document = _document(path)
+    document = read_gltf(path)
     if document is not None:
         stored = read_scene(document, _scene_of(document, base))
     else:
@@ -132,7 +127,7 @@ def load_bodies(
     """
     check_options("load_bodies", units, up)
     path = Path(path)
-    document = _document(path)
+    document = read_gltf(path)
     if document is None:
         return (load_body(path, morphs_dir=morphs_dir, range_file=range_file, units=units, up=up),)
     scenes = [scene for scene in range(len(scene_names(document))) if scene_has_surface(document, scene)]
@@ -167,7 +162,7 @@ def load_garment(
     """
     check_options("load_garment", units, up)
     path = Path(path)
-    document = _document(path)
+    document = read_gltf(path)
     stored = read_other(path) if document is None else read_scene(document, default_scene(document))
     _refuse_far(path, stored)
     if beside is None:
@@ -185,28 +180,10 @@ def load_garment(
         welded.faces,
         stored.part_names,
         welded.face_parts,
-        _strength(path, stored, welded, strength),
+        garment_strength(path, stored, welded, strength),
         frame.notes + stored.notes + _unread(document, stored) + welded.notes + found.notes(),
     )
     return GarmentFile(garment, path, stored, welded.file_to_welded, welded.kept_faces, frame, document)
-
-
-def read_other(path: Path) -> FileMesh:
-    """A mesh from a file that is not glTF.
-
-    Raises:
-        FileError: the kind of file is not known, or see the reader of that kind.
-    """
-    readers = {".obj": read_obj, ".ply": read_ply, ".dae": read_collada}
-    reader = readers.get(path.suffix.lower())
-    if reader is None:
-        problem = f"is a {path.suffix or 'nameless kind of'} file"
-        raise FileError.of(path, "", problem, f"Export it as one of {', '.join(READ_SUFFIXES)}")
-    return reader(path)
-
-
-def _document(path: Path) -> Document | None:
-    return read_document(path) if path.suffix.lower() in GLTF_SUFFIXES else None
 
 
 def _scene_of(document: Document, base: str | None) -> int:
@@ -245,7 +222,7 @@ def _body_of(
         range_of(path, range_file, stored.morph_names),
         stored.skeleton,
         welded.skin,
-        _regions(stored, welded),
+        body_regions(stored, welded),
         frame.notes + stored.notes + welded.notes + found,
     )
     return BodyFile(body, path, stored, welded.file_to_welded, frame, document)
@@ -266,22 +243,6 @@ def _welded(path: Path, stored: FileMesh) -> Welded:
     return welded
 
 
-def _regions(stored: FileMesh, welded: Welded) -> dict[str, Bool[np.ndarray, " B"]]:
-    """Masks from `_REGION_…` attributes; else one per part, where there are several."""
-    masks = {
-        name[len(REGION_PREFIX) :].lower(): np.nan_to_num(welded.gather(values)) > REGION_THRESHOLD
-        for name, values in stored.scalars.items()
-        if name.startswith(REGION_PREFIX)
-    }
-    if masks or len(stored.part_names) == 1:
-        return masks
-    for index, name in enumerate(stored.part_names):
-        mask = np.zeros(len(welded.vertices), dtype=bool)
-        mask[welded.faces[welded.face_parts == index]] = True
-        masks[name] = mask
-    return masks
-
-
 def _unread(document: Document | None, stored: FileMesh) -> tuple[str, ...]:
     """What of a garment's file is not part of the garment."""
     notes = []
@@ -291,18 +252,3 @@ def _unread(document: Document | None, stored: FileMesh) -> tuple[str, ...]:
         shown = [name for name, weight in zip(stored.morph_names, stored.default_weights) if weight]
         notes.append(f"The garment was read with its own morphs at 0, though the file shows {', '.join(shown)}.")
     return tuple(notes)
-
-
-def _strength(path: Path, stored: FileMesh, welded: Welded, name: str) -> Float[np.ndarray, " G"]:
-    values = stored.scalars.get(name)
-    if values is None:
-        if name == STRENGTH_ATTRIBUTE:
-            return np.full(len(welded.vertices), FULL_STRENGTH)
-        known = ", ".join(sorted(stored.scalars)) or "none"
-        raise FileError.of(path, "attributes", f"have no {name!r}", f"Its per-vertex numbers are: {known}")
-    strength = np.nan_to_num(welded.gather(values), nan=FULL_STRENGTH)
-    outside = np.flatnonzero((strength < 0) | (strength > FULL_STRENGTH))
-    if outside.size:
-        problem = f"is {strength[outside[0]]:g} at vertex {outside[0]}, outside [0, 1]"
-        raise FileError.of(path, name, problem, "Scale the mask into that interval")
-    return strength

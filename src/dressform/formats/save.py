@@ -16,7 +16,7 @@ from dressform.errors import ArgumentError
 from dressform.formats.atomic import write_bytes
 from dressform.formats.builder import Builder
 from dressform.formats.corners import Split, split_corners
-from dressform.formats.load import REGION_PREFIX, STRENGTH_ATTRIBUTE
+from dressform.formats.masks import REGION_PREFIX, STRENGTH_ATTRIBUTE
 from dressform.formats.materials import Material, add_material
 from dressform.formats.normals import Shading
 from dressform.formats.targets import add_morph, add_skeleton, add_skin, add_skin_attributes

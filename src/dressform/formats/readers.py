@@ -1,0 +1,32 @@
+"""Which reader reads which kind of file."""
+
+from pathlib import Path
+
+from dressform.errors import FileError
+from dressform.formats.collada import read_collada
+from dressform.formats.document import Document, read_document
+from dressform.formats.file_mesh import FileMesh
+from dressform.formats.obj import read_obj
+from dressform.formats.ply import read_ply
+
+GLTF_SUFFIXES = (".glb", ".gltf")
+READERS = {".obj": read_obj, ".ply": read_ply, ".dae": read_collada}
+READ_SUFFIXES = (*GLTF_SUFFIXES, *READERS)
+
+
+def read_gltf(path: Path) -> Document | None:
+    """The glTF document, or None where the name says that the file is something else."""
+    return read_document(path) if path.suffix.lower() in GLTF_SUFFIXES else None
+
+
+def read_other(path: Path) -> FileMesh:
+    """A mesh from a file that is not glTF.
+
+    Raises:
+        FileError: the kind of file is not known, or see the reader of that kind.
+    """
+    reader = READERS.get(path.suffix.lower())
+    if reader is None:
+        problem = f"is a {path.suffix or 'nameless kind of'} file"
+        raise FileError.of(path, "", problem, f"Export it as one of {', '.join(READ_SUFFIXES)}")
+    return reader(path)
