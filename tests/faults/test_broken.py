@@ -2,7 +2,9 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from dressform.faults.broken import bend, find_seams, folded, hard_bends, seam_gaps, small_pieces
+from dressform.faults.broken import bend, folded, hard_bends, seam_gaps
+from dressform.garment.garment import Garment
+from dressform.garment.parts import find_pieces, seam_pairs
 from fault_meshes import icosphere, sheet, turned
 
 
@@ -47,24 +49,13 @@ def seamed_sheets():
     return np.concatenate([left, right]), np.concatenate([faces, faces + len(left)]), len(left)
 
 
-def test_vertices_that_coincide_make_a_seam():
-    vertices, _, _ = seamed_sheets()
-    seams = find_seams(vertices)
-    assert len(seams) == 5
-    assert (vertices[seams[:, 0]] == vertices[seams[:, 1]]).all()
-
-
 def test_a_seam_that_parts_opens_by_as_much():
     vertices, _, count = seamed_sheets()
-    seams = find_seams(vertices)
+    seams = seam_pairs(vertices)
     moved = vertices.copy()
     moved[count:] += np.array([0.002, 0.001, 0.002])
     np.testing.assert_allclose(seam_gaps(seams, moved), 0.003)
     assert seam_gaps(seams, turned(vertices, scale=3.0)).max() < 1e-12
-
-
-def test_a_welded_sheet_has_no_seams():
-    assert len(find_seams(sheet(0.4, count=4)[0])) == 0
 
 
 @pytest.mark.parametrize("scale", [0.5, 1.0, 1.3])
@@ -101,19 +92,15 @@ def test_the_rotation_is_that_of_scipy():
     np.testing.assert_allclose(bend(base, moved).distances, np.linalg.norm(after - scale * aligned, axis=1), rtol=1e-6)
 
 
-def test_small_closed_pieces_are_hard_and_cloth_is_not():
-    cloth, faces = sheet(0.5, count=5)
-    button, button_faces = icosphere(0.008, level=1, middle=(0.1, 0.01, 0.1))
-    vertices = np.concatenate([cloth, button])
-    (piece,) = small_pieces(vertices, np.concatenate([faces, button_faces + len(cloth)]))
-    assert set(piece) == set(range(len(cloth), len(vertices)))
-
-
 def test_only_the_part_that_bends_is_told():
-    base = np.concatenate([icosphere(0.01, level=1)[0], icosphere(0.01, level=1, middle=(0.1, 0, 0))[0]])
-    parts = (np.arange(42), np.arange(42, 84))
+    cloth, faces = sheet(0.5, count=32)
+    meshes = [(cloth, faces), icosphere(0.01, level=1), icosphere(0.01, level=1, middle=(0.1, 0.0, 0.0))]
+    counts = np.cumsum([0, *(len(vertices) for vertices, _ in meshes)])
+    base = np.concatenate([vertices for vertices, _ in meshes])
+    pieces = find_pieces(Garment.of("x", base, np.concatenate([f + n for (_, f), n in zip(meshes, counts)])))
     moved = turned(base)
-    moved[42:, 0] *= 1.5
-    bends = hard_bends(parts, base, moved)
-    assert bends[:42].max() < 1e-14
-    assert bends[42:].max() > 1e-3
+    moved[: counts[1], 0] *= 1.4
+    moved[counts[2] :, 0] *= 1.5
+    bends = hard_bends(pieces, base, moved)
+    assert bends[: counts[2]].max() < 1e-14
+    assert bends[counts[2] :].max() > 1e-3

@@ -9,7 +9,7 @@ from jaxtyping import Float, Int
 from dressform.arrays import BodyPoints, ClothPoints, Weights
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, MatchError
-from dressform.faults.broken import find_seams, folded, hard_bends, seam_gaps, small_pieces
+from dressform.faults.broken import folded, hard_bends, seam_gaps
 from dressform.faults.crumple import WINDOW_RADIUS, crumple_index, crumple_windows, measure_crumple
 from dressform.faults.ease import girth_ease, make_tapes, measure_ease
 from dressform.faults.layers import find_orders, swapped
@@ -32,6 +32,7 @@ from dressform.faults.stretch import (
     skin_stretch,
 )
 from dressform.fit.fit import Fit
+from dressform.garment.parts import find_pieces, seam_pairs
 from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.intersect import tree_self_crossings
 from dressform.mesh.nearest import closest
@@ -71,7 +72,6 @@ class FaultCheck:
         radius: Radius of the windows in which crumple is judged, metres.
         levels: Heights on the base shape at which a tape is laid, by name, metres; by default those that the trunk
             shows.
-        hard: Vertices of each part that must not bend; by default the garment's small connected pieces.
         under: Fits of the garments worn under this one, for layers that swap order.
 
     Raises:
@@ -87,7 +87,6 @@ class FaultCheck:
         bands: Bands = DEFAULT_BANDS,
         radius: float = WINDOW_RADIUS,
         levels: Mapping[str, float] | None = None,
-        hard: Sequence[Int[np.ndarray, " _"]] | None = None,
         under: Sequence[Fit] = (),
     ) -> None:
         for each in (fit, *under):
@@ -107,9 +106,9 @@ class FaultCheck:
         self._triangles = base_triangles(garment.vertices, garment.faces)
         self._skin_stretch = skin_stretch(body.vertices, body.faces, feet.nearest, feet.barycentric)
         self._tapes = make_tapes(body, garment.vertices, garment.faces, feet.nearest, levels=levels)
-        self._seams = find_seams(garment.vertices)
+        self._seams = seam_pairs(garment.vertices)
         self._own_gaps = seam_gaps(self._seams, garment.vertices)
-        self._hard = small_pieces(garment.vertices, garment.faces) if hard is None else tuple(hard)
+        self._pieces = find_pieces(garment)
         self._pair_key = np.array([len(garment.faces), 1])
         self._own_folds = folded(garment.vertices, garment.faces)
         self._own_crossings = tree_self_crossings(self._cloth_tree) @ self._pair_key
@@ -197,7 +196,7 @@ class FaultCheck:
             folded=np.flatnonzero(folds),
             crossing=crossing[fresh],
             gaps=np.maximum(seam_gaps(self._seams, cloth) - self._own_gaps, 0.0),
-            bends=hard_bends(self._hard, self.fit.garment.vertices, cloth),
+            bends=hard_bends(self._pieces, self.fit.garment.vertices, cloth),
             swaps=np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *swaps])),
         )
 

@@ -6,13 +6,23 @@ import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.faults.cloth_inside import ClothSamples
-from dressform.faults.hidden_skin import OFF_BODY, OFF_SKIN, HiddenSkin, cloth_behind, turned_directions
+from dressform.faults.hidden_skin import (
+    OFF_BODY,
+    OFF_SKIN,
+    HiddenSkin,
+    cloth_behind,
+    in_nearer_half,
+    skin_frames,
+    turned,
+)
 from dressform.mesh.geometry import face_areas
-from dressform.mesh.rays import blocked
+from dressform.mesh.rays import blocked, first_hit
 from dressform.mesh.tree import Tree
 
 SKIN_EDGE = 0.004
 """Skin that the cloth crosses is sampled at pieces with sides of at most this length, metres."""
+TURNS = 4
+"""Each of so many pieces asks another part of the directions."""
 MOST_PIECES = 6
 """A side is cut into no more pieces than this."""
 
@@ -77,10 +87,7 @@ def expose_skin(
     if through.size:
         exposed[through] = shares * _uncrossed_areas(body, through, crossed)
     pieces = _pieces(body, crossed, hidden)
-    points, before = (
-        np.einsum("pc,pcx->px", pieces.shares, mesh.vertices[pieces.corners]) for mesh in (body, hidden.body)
-    )
-    np.add.at(exposed, pieces.vertices, scene.shares(points, pieces.vertices, before=before) * pieces.areas)
+    np.add.at(exposed, pieces.vertices, scene.piece_shares(pieces) * pieces.areas)
     return ExposedSkin(float(exposed.sum()), exposed, hidden_area)
 
 
@@ -114,37 +121,47 @@ class _Scene:
             front = onward[(self.hidden.row[onward] >= 0) & ~seen[onward]]
         return np.concatenate(found), np.concatenate(worth)
 
-    def shares(
-        self,
-        points: Float[np.ndarray, "N 3"],
-        vertices: Int[np.ndarray, " N"],
-        *,
-        before: Float[np.ndarray, "N 3"] | None = None,
-    ) -> Float[np.ndarray, " N"]:
-        """Share of the once blocked directions in which each point is seen because it has come through, (N,).
+    def shares(self, points: Float[np.ndarray, "N 3"], vertices: Int[np.ndarray, " N"]) -> Float[np.ndarray, " N"]:
+        """Share of the once blocked directions in which each vertex is seen because it has come through, (N,)."""
+        covers = self.hidden.covers[self.hidden.row[vertices]]
+        rows, _ = self._seen(points, vertices, covers)
+        return np.bincount(rows, minlength=len(points)) / np.maximum((covers >= 0).sum(axis=1), 1)
 
-        Points other than vertices take the directions of a hidden vertex next to them; `before` then says where they
-        were on the base shape, and what was so there already does not count. The cheap question is asked first: little
-        cloth lies inside, so most lines miss all of it.
+    def piece_shares(self, pieces: "_Pieces") -> Float[np.ndarray, " P"]:
+        """The same for pieces of skin, with the directions of a hidden vertex next to each.
+
+        Pieces are many and small, so each asks one in four directions, and four that follow each other ask them all.
+        What was so on the base shape already, where the piece was then, does not count.
         """
         hidden = self.hidden
-        covers = hidden.covers[hidden.row[vertices]]
-        neighbours = hidden.neighbours[hidden.row[vertices]]
+        covers = hidden.covers[hidden.row[pieces.vertices]]
+        turns = (np.arange(len(covers))[:, None] + np.arange(covers.shape[1])) % TURNS == 0
+        covers = np.where(turns, covers, -1)
+        rows, columns = self._seen(pieces.points(self.body), pieces.vertices, covers)
+        neighbours = hidden.neighbours[hidden.row[pieces.vertices]]
+        frames = skin_frames(hidden.body.vertices, hidden.normals, pieces.vertices, neighbours)
+        origins, ways = pieces.points(hidden.body)[rows], turned(frames, rows, columns)
+        was_covered = blocked(hidden.cloth, origins, ways, near=OFF_SKIN, guess_faces=covers[rows, columns]).blocked
+        fresh = was_covered & ~cloth_behind(hidden.cloth, hidden.body, origins, -ways)
+        return np.bincount(rows[fresh], minlength=len(covers)) / np.maximum((covers >= 0).sum(axis=1), 1)
+
+    def _seen(
+        self, points: Float[np.ndarray, "N 3"], vertices: Int[np.ndarray, " N"], covers: Int[np.ndarray, "N D"]
+    ) -> tuple[Int[np.ndarray, " R"], Int[np.ndarray, " R"]]:
+        """Rows and directions, among those with a cover, that leave freely and have inside cloth behind them.
+
+        The question that most directions fail at the least price comes first.
+        """
+        neighbours = self.hidden.neighbours[self.hidden.row[vertices]]
         rows, columns = np.nonzero(covers >= 0)
-        ways = turned_directions(self.body.vertices, self.normals, vertices, neighbours)[rows, columns]
-        origins, guess = points[rows], covers[rows, columns]
-        left = np.flatnonzero(cloth_behind(self.inside, self.body, origins, -ways))
+        frames = skin_frames(self.body.vertices, self.normals, vertices, neighbours)
+        origins, ways, guess = points[rows], turned(frames, rows, columns), covers[rows, columns]
+        behind = first_hit(self.inside, origins, -ways)
+        left = np.flatnonzero(behind.blocked)
         left = left[~blocked(self.cloth, origins[left], ways[left], near=OFF_SKIN, guess_faces=guess[left]).blocked]
+        left = left[in_nearer_half(self.body, origins[left], -ways[left], behind.distances[left])]
         left = left[~blocked(self.body, origins[left], ways[left], near=OFF_BODY).blocked]
-        if before is not None:
-            origins = before[rows[left]]
-            ways = turned_directions(hidden.body.vertices, hidden.normals, vertices, neighbours)[
-                rows[left], columns[left]
-            ]
-            covered = blocked(hidden.cloth, origins, ways, near=OFF_SKIN, guess_faces=guess[left]).blocked
-            left = left[covered & ~cloth_behind(hidden.cloth, hidden.body, origins, -ways)]
-        seen = np.bincount(rows[left], minlength=len(points))
-        return seen / np.maximum((covers >= 0).sum(axis=1), 1)
+        return rows[left], columns[left]
 
 
 def _uncrossed_areas(

@@ -74,9 +74,9 @@ def hide_skin(cloth: Tree, body: Tree) -> HiddenSkin:
     usable = boxed & (np.abs(normals).sum(axis=1) > 0) & (np.diff(first) > 0)
     vertices = np.flatnonzero(usable)
     neighbours = around[first[vertices]]
-    ways = turned_directions(body.vertices, normals, vertices, neighbours)
     origins = np.repeat(body.vertices[vertices], DIRECTIONS, axis=0)
-    flat = ways.reshape(-1, 3)
+    frames = skin_frames(body.vertices, normals, vertices, neighbours)
+    flat = np.einsum("da,nax->ndx", cone_directions(), frames).reshape(-1, 3)
     covers = blocked(cloth, origins, flat, near=OFF_SKIN).faces
     near = np.flatnonzero(np.repeat(covers.reshape(-1, DIRECTIONS).max(axis=1) >= 0, DIRECTIONS))
     closed = np.zeros(len(flat), dtype=bool)
@@ -99,18 +99,27 @@ def cloth_behind(
     hits = first_hit(cloth, points, ways)
     behind = hits.blocked
     asked = np.flatnonzero(behind)
-    limit = hits.distances[asked] / NEAR_HALF + OFF_SKIN
-    behind[asked] = ~first_hit(body, points[asked], ways[asked], near=OFF_SKIN, far=limit).blocked
+    behind[asked] = in_nearer_half(body, points[asked], ways[asked], hits.distances[asked])
     return behind
 
 
-def turned_directions(
+def in_nearer_half(
+    body: Tree,
+    points: Float[np.ndarray, "N 3"],
+    ways: Float[np.ndarray, "N 3"],
+    distances: Float[np.ndarray, " N"],
+) -> Bool[np.ndarray, " N"]:
+    """Whether each line, from the skin into the body, stays in it for more than the distance over `NEAR_HALF`, (N,)."""
+    return ~blocked(body, points, ways, near=OFF_SKIN, far=distances / NEAR_HALF + OFF_SKIN).blocked
+
+
+def skin_frames(
     points: BodyPoints,
     normals: Float[np.ndarray, "B 3"],
     vertices: Int[np.ndarray, " N"],
     neighbours: Int[np.ndarray, " N"],
-) -> Float[np.ndarray, "N D 3"]:
-    """The cone's directions at each vertex, turned with its normal and the edge to a neighbour, (N, D, 3)."""
+) -> Float[np.ndarray, "N 3 3"]:
+    """Rows u, v, n of a frame at each vertex that turns with its normal and the edge to a neighbour, (N, 3, 3)."""
     n = normals[vertices]
     u = points[neighbours] - points[vertices]
     u = u - np.einsum("ni,ni->n", u, n)[:, None] * n
@@ -119,5 +128,11 @@ def turned_directions(
     helper[np.arange(len(n)), np.argmin(np.abs(n), axis=1)] = 1.0
     across = np.cross(n, helper)
     u = np.where(lengths > 1e-9, u / np.maximum(lengths, 1e-9), across / np.linalg.norm(across, axis=1, keepdims=True))
-    frames = np.stack([u, np.cross(n, u), n], axis=1)
-    return np.einsum("da,nax->ndx", cone_directions(), frames)
+    return np.stack([u, np.cross(n, u), n], axis=1)
+
+
+def turned(
+    frames: Float[np.ndarray, "N 3 3"], rows: Int[np.ndarray, " R"], directions: Int[np.ndarray, " R"]
+) -> Float[np.ndarray, "R 3"]:
+    """Directions of the cone, by number, in the frames of the rows given, (R, 3)."""
+    return np.einsum("ra,rax->rx", cone_directions()[directions], frames[rows])
