@@ -134,8 +134,8 @@ def apart_at_corner(
 def apart_by_side(a: Any, i: int, at_i: int, b: Any, j: int, at_j: int) -> bool:
     """Whether an upright plane through a side of triangle i clearly leaves triangle j outside.
 
-    Settles most pairs that lie in one plane. `at_i` and `at_j` name a common corner, which may lie in the upright plane,
-    or are -1.
+    Settles most pairs that lie in one plane. `at_i` and `at_j` name a common corner, which may lie in the upright
+    plane, or are -1.
     """
     for k in range(3):
         p, q = 3 * k, 3 * ((k + 1) % 3)

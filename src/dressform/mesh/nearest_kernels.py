@@ -1,7 +1,7 @@
 """Compiled search for the closest point on a mesh.
 
 Inner functions take numbers, not arrays: handing an array to a compiled function has a price, and passing numbers made
-a query 12–20 % faster.
+a query up to 20 % faster.
 """
 
 from typing import Any, no_type_check
