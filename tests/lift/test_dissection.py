@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from lift_phantoms import joined, sphere, tube
 from scipy.sparse import csr_array
 
 from dressform.lift.dissection import Dissection, dissect
 from dressform.mesh.laplacian import cotangent
+from lift_phantoms import joined, sphere, tube
 
 
 def _ancestors(cuts: Dissection, block: int) -> set[int]:

@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from lift_phantoms import sphere, tube
 
 from dressform.lift.motion import local_motion
+from lift_phantoms import sphere, tube
 
 
 @pytest.mark.parametrize("seed", range(6))

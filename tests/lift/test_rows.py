@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from lift_phantoms import sphere, tube
 
 from dressform.lift.feet import find_feet
 from dressform.lift.rows import foot_rows, nearest_rows, nearest_three_rows
 from dressform.mesh.tree import Tree
+from lift_phantoms import sphere, tube
 
 
 def test_nearest_reads_the_vertex_that_brute_force_finds() -> None:
@@ -35,5 +35,5 @@ def test_a_body_of_two_points_is_enough() -> None:
 
 def test_foot_rows_reproduce_the_feet() -> None:
     tree = Tree(*tube(0.1, 0.3, 0.02, jitter=0.4))
-    feet = find_feet(tree, tube(0.13, 0.2, 0.03)[0])
+    feet = find_feet(tree, *tube(0.13, 0.2, 0.03))
     assert np.abs(foot_rows(feet, tree) @ tree.vertices - feet.points).max() < 1e-12

@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
-from lift_phantoms import joined, sphere, tube
 from scipy.sparse import csc_array, diags_array
 from scipy.sparse.linalg import splu
 
 from dressform.lift.shifted import factorise
 from dressform.mesh.laplacian import cotangent
+from lift_phantoms import joined, sphere, tube
 
 
 @pytest.mark.parametrize("seed", range(4))

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from lift_phantoms import Mesh, joined, sphere, tube
 
 from dressform.lift.smooth import LONGEST, Smoother, make_smoother
+from lift_phantoms import Mesh, joined, sphere, tube
 
 
 def _smoother(mesh: Mesh, *, clearance: float = 0.02, grain: float = 0.01) -> Smoother:
@@ -18,7 +18,9 @@ def _broken_mesh(seed: int) -> Mesh:
     """A tube, a button, needles, duplicates, a branch, coincident and unused vertices."""
     rng = np.random.default_rng(seed)
     vertices, faces = joined(tube(0.1, 0.2, 0.02, jitter=0.4, seed=seed), sphere(0.004, rows=3, columns=4))
-    vertices = np.concatenate([vertices, vertices[:5], rng.normal(size=(4, 3)), vertices[:1] + [0.0, 0.0, 0.05]])
+    vertices = np.concatenate(
+        [vertices, vertices[:5], rng.normal(size=(4, 3)), vertices[:1] + np.array([0.0, 0.0, 0.05])]
+    )
     extra = [[0, 1, 1], [2, 2, 2], faces[0], faces[1][::-1], [0, 1, len(vertices) - 1]]
     return vertices, np.concatenate([faces, extra])
 

@@ -3,18 +3,23 @@
 from dataclasses import dataclass
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 
-from dressform.arrays import Queries
+from dressform.arrays import ClothPoints, Faces
+from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.topology import components
 from dressform.mesh.tree import Tree
 
 LEAST_NORMAL = 1e-6  # an interpolated normal shorter than this has no direction: the triangle's own is taken
+ONE_SIDED = 0.7  # a piece of which this share faces one way is a single sheet; thick cloth faces both ways
+FARTHER = 1.5  # how much farther than the closest point a foot may lie to be on the right side,
+FARTHER_BY = 0.01  # times the distance plus so many metres; beyond that the cloth is rolled over, as a collar is
 
 
 @dataclass(frozen=True)
 class Feet:
-    """The closest body point of every garment vertex, on the base shape.
+    """The body point under every garment vertex, on the base shape.
 
     Attributes:
         points: The feet, (G, 3), metres.
@@ -31,22 +36,58 @@ class Feet:
     normals: Float[np.ndarray, "G 3"]
 
 
-def find_feet(tree: Tree, points: Queries) -> Feet:
-    """Closest body point of each garment vertex.
+def find_feet(tree: Tree, vertices: ClothPoints, faces: Faces) -> Feet:
+    """The body point under each garment vertex: the closest that is not on the other side of a gap.
+
+    In a narrow gap (between fingers, under the arm) the closest point may belong to the part across it, whose skin
+    faces the cloth from outside. Where a sheet of cloth faces its foot's skin that way, the closest point with skin
+    that faces the same way as the cloth is taken instead, if there is one near enough.
 
     Args:
         tree: The body's triangles on the base shape.
-        points: Garment vertices on the base shape, (G, 3), metres.
+        vertices: Garment vertices on the base shape, (G, 3), metres.
+        faces: Its triangles, (F, 3).
 
     Raises:
-        ArgumentError: a vertex is not finite.
+        ArgumentError: a vertex is not finite, or a face indexes none.
+
+    Proof: tests/lift/test_bleeding.py::test_in_a_narrow_gap_the_cloth_stays_with_its_own_finger
     """
-    clearance, found = signed_clearance(tree, points)
-    at_vertices = tree.pseudonormals[0]
-    corners = at_vertices[tree.faces[found.faces]]
+    clearance, found = signed_clearance(tree, vertices)
+    points, on_faces, barycentric = found.points.copy(), found.faces.copy(), found.barycentric.copy()
+    outward = vertex_normals(vertices, faces)
+    across = np.einsum("gx,gx->g", outward, tree.pseudonormals[2][found.faces])
+    wrong, directions = _facing_away(outward, across, faces)
+    if wrong.any():
+        picked = np.flatnonzero(wrong)
+        signed, near = signed_clearance(tree, vertices[picked], normals=directions[picked])
+        kept = (near.faces >= 0) & (near.distances <= FARTHER * found.distances[picked] + FARTHER_BY)
+        picked = picked[kept]
+        points[picked], on_faces[picked] = near.points[kept], near.faces[kept]
+        barycentric[picked], clearance[picked] = near.barycentric[kept], signed[kept]
+    return Feet(points, on_faces, barycentric, clearance, _normals(tree, on_faces, barycentric))
+
+
+def _facing_away(
+    outward: Float[np.ndarray, "G 3"], across: Float[np.ndarray, " G"], faces: Faces
+) -> tuple[Bool[np.ndarray, " G"], Float[np.ndarray, "G 3"]]:
+    """Which vertices face their foot's skin unlike the rest of their sheet, and how their own skin would face."""
+    if (across >= 0).all():
+        return np.zeros(len(across), dtype=bool), outward
+    pieces = components(faces, len(outward))
+    share = np.bincount(pieces, weights=across >= 0) / np.bincount(pieces)
+    facing = np.where(share >= ONE_SIDED, 1.0, np.where(share <= 1.0 - ONE_SIDED, -1.0, 0.0))[pieces]
+    return facing * across < 0, facing[:, None] * outward
+
+
+def _normals(
+    tree: Tree, on_faces: Int[np.ndarray, " G"], barycentric: Float[np.ndarray, "G 3"]
+) -> Float[np.ndarray, "G 3"]:
+    """Unit outward normals interpolated between the vertices of a face."""
+    corners = tree.pseudonormals[0][tree.faces[on_faces]]
     corners = corners / np.maximum(np.linalg.norm(corners, axis=2, keepdims=True), np.finfo(float).tiny)
-    normals = np.einsum("gc,gcx->gx", found.barycentric, corners)
+    normals = np.einsum("gc,gcx->gx", barycentric, corners)
     lengths = np.linalg.norm(normals, axis=1, keepdims=True)
-    flat = tree.pseudonormals[2][found.faces]
-    normals = np.where(lengths > LEAST_NORMAL, normals / np.maximum(lengths, LEAST_NORMAL), flat)
-    return Feet(found.points, found.faces, found.barycentric, clearance, normals)
+    return np.where(
+        lengths > LEAST_NORMAL, normals / np.maximum(lengths, LEAST_NORMAL), tree.pseudonormals[2][on_faces]
+    )

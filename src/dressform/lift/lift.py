@@ -144,7 +144,7 @@ def make_lift(
     if not 0.0 <= turn <= 1.0:
         raise ArgumentError.of("make_lift", "turn", "in [0, 1]", f"{turn:g}", "Give the share of the turn to follow")
     tree = Tree(body.vertices, body.faces) if tree is None else tree
-    feet = find_feet(tree, garment.vertices)
+    feet = find_feet(tree, garment.vertices, garment.faces)
     rows = _rows(way, body, garment, feet, tree)
     smoother = None
     if way == "smooth":
