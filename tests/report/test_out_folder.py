@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from dressform.errors import FileError
-from dressform.report.out_folder import whole_folder
+from dressform.report.out_folder import refuse_unwritable, whole_folder
 
 
 def fill(target: Path, raised: type[BaseException]) -> None:
@@ -50,3 +50,29 @@ def test_a_file_in_the_way_is_told_in_one_line(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="out: cannot be written") as told:
         fill(tmp_path / "out", ValueError)
     assert "\n" not in str(told.value)
+
+
+def test_what_could_be_written_later_is_allowed(tmp_path: Path) -> None:
+    (tmp_path / "old.json").write_text("{}")
+    refuse_unwritable(tmp_path / "old.json", is_folder=False)
+    refuse_unwritable(tmp_path / "new.json", is_folder=False)
+    refuse_unwritable(tmp_path, is_folder=True)
+    refuse_unwritable(tmp_path / "new" / "folder", is_folder=True)
+
+
+@pytest.mark.parametrize(
+    ("name", "is_folder", "said"),
+    [
+        ("no/where.json", False, r"where.json: cannot be written \(.*no is no folder\)"),
+        ("file/out", True, r"out: cannot be written \(.*file is no folder\)"),
+        ("file", True, r"file: cannot be written \(is a file\)"),
+        ("folder", False, r"folder: cannot be written \(is a folder\)"),
+    ],
+)
+def test_what_could_not_be_written_is_refused_before_the_work(
+    name: str, is_folder: bool, said: str, tmp_path: Path
+) -> None:
+    (tmp_path / "file").write_text("")
+    (tmp_path / "folder").mkdir()
+    with pytest.raises(FileError, match=said):
+        refuse_unwritable(tmp_path / name, is_folder=is_folder)

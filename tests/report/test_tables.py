@@ -7,8 +7,8 @@ from rich.table import Table
 
 from dressform.faults.results import Broken
 from dressform.report.check_report import ShapeRow
-from dressform.report.tables import places_table, shapes_table, summary_table, where, worst_places
-from findings import check_report, faults, garment_report, place
+from dressform.report.tables import places_table, shape_words, shapes_table, summary_table, where, worst_places
+from findings import MORPHS, check_report, faults, garment_report, place
 
 
 def printed(table: Table, *, width: int = 160) -> str:
@@ -35,7 +35,7 @@ def test_the_way_is_named_only_where_several_are_compared() -> None:
 
 
 def test_the_worst_shape_comes_first_and_the_rest_is_cut() -> None:
-    lines = printed(shapes_table(garment_report(), shown=2)).splitlines()
+    lines = printed(shapes_table(garment_report(), MORPHS, shown=2)).splitlines()
     labels = [line.split()[0] for line in lines if line.startswith(("belly", "girth", "base"))]
     assert labels == ["belly=1", "girth=1"]
 
@@ -47,7 +47,7 @@ def test_a_place_is_told_once_at_its_worst_shape() -> None:
     )
     garment = garment_report(rows=rows)
     assert [(row.label, one.severity) for row, one in worst_places(garment)] == [("belly=1", "grave")]
-    text = printed(places_table(garment))
+    text = printed(places_table(garment, MORPHS))
     assert "front panel, torso, front left" in text
     assert "112" in text
     assert "9.0" in text
@@ -70,4 +70,14 @@ def test_broken_cloth_is_told_in_words() -> None:
 
 
 def test_nothing_printed_to_a_file_carries_control_codes() -> None:
-    assert "\x1b" not in printed(summary_table(check_report())) + printed(shapes_table(garment_report()))
+    assert "\x1b" not in printed(summary_table(check_report())) + printed(shapes_table(garment_report(), MORPHS))
+
+
+def test_a_shape_without_weights_in_its_label_names_the_largest_of_them() -> None:
+    def words(label: str, *weights: float) -> str:
+        return shape_words(ShapeRow(label, faults(weights=weights), 0.1), ("belly", "girth", "tall", "hips"))
+
+    assert words("belly=1", 1.0, 0.0, 0.0, 0.0) == "belly=1"
+    assert words("base", 0.0, 0.0, 0.0, 0.0) == "base"
+    assert words("sobol 3", 0.25, -0.75, 0.0, 0.5) == "sobol 3 (girth=-0.75 hips=0.5 belly=0.25)"
+    assert words("worst 1", 0.25, -0.75, 1.5, 0.5) == "worst 1 (tall=1.5 girth=-0.75 hips=0.5 …)"

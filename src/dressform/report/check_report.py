@@ -9,6 +9,11 @@ FAULTY = "plain"
 """A check fails from this severity on."""
 
 
+def key_of(garment: str, way: str) -> str:
+    """Tells a garment that is followed one way from all other entries of a report."""
+    return f"{garment} {way}"
+
+
 @dataclass(frozen=True)
 class ShapeRow:
     """One garment on one shape.
@@ -81,8 +86,8 @@ class GarmentReport:
 
     @property
     def key(self) -> str:
-        """Tells this entry from all others of a report: the garment, and the way where several are compared."""
-        return f"{self.name} {self.way}"
+        """Tells this entry from all others of a report: see `key_of`."""
+        return key_of(self.name, self.way)
 
     def worst_first(self) -> list[ShapeRow]:
         """Rows by falling badness."""

@@ -71,8 +71,8 @@ def base_picture(body: Body, fit: Fit, look: Look) -> Image:
     return lettered(row, f"{fit.garment.name} on {body.name}, base shape")
 
 
-def worst_picture(body: Body, fit: Fit, label: str, faults: ShapeFaults, fields: ShapeFields) -> Image:
-    """The garment on one shape with its gravest fault as colour, from the front, the back and close by."""
+def worst_picture(body: Body, fit: Fit, title: str, faults: ShapeFaults, fields: ShapeFields) -> Image:
+    """The garment on one shape with its gravest fault as colour, from the front, the back and close by place 1."""
     lit = _LIT_BY_FAULT.get(gravest_fault(faults), _OTHERWISE)
     values = lit.factor * getattr(fields, lit.field)
     scale = _scale(values, lit)
@@ -88,7 +88,7 @@ def worst_picture(body: Body, fit: Fit, label: str, faults: ShapeFaults, fields:
     legends = [legend(scale, lit.words, lit.unit, width=row.shape[1])]
     if fields.exposed.any():
         legends.append(legend(Scale(0.0, 100.0, SKIN_STOPS), "skin that has come through", "%", width=row.shape[1]))
-    return lettered(below([row, *legends]), f"{fit.garment.name} at {label}: {faults.severity}", _captions(places))
+    return lettered(below([row, *legends]), title, _captions(places))
 
 
 def gravest_fault(faults: ShapeFaults) -> str:
@@ -147,5 +147,6 @@ def _captions(places: Sequence[Place]) -> list[str]:
     for number, place in enumerate(places, start=1):
         value, unit = reading_of(place.fault, place.value)
         spot = f"{where(place)}, {place.height * CM_PER_M:.0f} cm above the ground, {place.area * CM2_PER_M2:.1f} cm²"
-        lines.append(f"{number}: {FAULT_WORDS[place.fault]} ({place.severity}): {value:.3g} {unit}; {spot}")
+        amount = f"{value:.3g} {unit}".strip()
+        lines.append(f"{number}: {FAULT_WORDS[place.fault]} ({place.severity}), {amount}; {spot}")
     return lines

@@ -42,6 +42,23 @@ def whole_folder(target: Path) -> Iterator[Path]:
             target.rmdir()
 
 
+def refuse_unwritable(target: Path, *, is_folder: bool) -> None:
+    """Ask before long work whether its results could be written.
+
+    Raises:
+        FileError: `target` is of the other kind, or the folder that would hold it is missing or closed to writing.
+    """
+    if target.exists() and target.is_dir() != is_folder:
+        kind = "is a file" if is_folder else "is a folder"
+        raise FileError.of(target, "", f"cannot be written ({kind})", "Choose another name")
+    holder = target if is_folder else target.parent
+    while is_folder and not holder.exists():
+        holder = holder.parent
+    if not holder.is_dir() or not os.access(holder, os.W_OK):
+        problem = "is closed to writing" if holder.is_dir() else "is no folder"
+        raise FileError.of(target, "", f"cannot be written ({holder} {problem})", "Choose a place you may write to")
+
+
 def _refused(target: Path, error: OSError) -> FileError:
     place = error.filename or target
     return FileError.of(place, "", f"cannot be written ({error.strerror})", "Choose a place you may write to")

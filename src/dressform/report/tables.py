@@ -1,6 +1,6 @@
 """Tables for the terminal, the worst first. They are built here and printed by the command line."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from rich.table import Table
 from rich.text import Text
@@ -19,6 +19,8 @@ from dressform.report.units import (
 
 SHAPES_SHOWN = 5
 PLACES_SHOWN = 6
+WEIGHTS_SHOWN = 3
+SHAPE_WIDTH = 44
 SEVERITY_STYLES = {"clean": "green", "slight": "", "plain": "bold yellow", "grave": "bold red"}
 
 
@@ -32,7 +34,7 @@ def summary_table(report: CheckReport) -> Table:
     table.add_column("verdict")
     for heading in ("shapes\nfaulty", *_FIGURE_HEADINGS, "set-up\nms", "a shape\nms"):
         table.add_column(heading, justify="right")
-    for garment in report.worst_first():
+    for garment in _ways_together(report.worst_first()):
         faulty = sum(row.faults.severity in SEVERITIES[2:] for row in garment.rows)
         names = [garment.name, garment.way] if several else [garment.name]
         figures = [f"{faulty}/{len(garment.rows)}", *_worst_figures(garment), *_times(garment)]
@@ -40,26 +42,32 @@ def summary_table(report: CheckReport) -> Table:
     return table
 
 
-def shapes_table(garment: GarmentReport, *, shown: int = SHAPES_SHOWN) -> Table:
+def _ways_together(garments: Sequence[GarmentReport]) -> list[GarmentReport]:
+    """Entries of one garment one after the other, garments and ways in the order given."""
+    names = list(dict.fromkeys(garment.name for garment in garments))
+    return sorted(garments, key=lambda garment: names.index(garment.name))
+
+
+def shapes_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = SHAPES_SHOWN) -> Table:
     """The worst shapes of one garment with their figures."""
     table = _table(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
-    table.add_column("shape", overflow="fold", max_width=36)
+    table.add_column("shape", overflow="fold", max_width=SHAPE_WIDTH)
     table.add_column("verdict")
     for heading in _FIGURE_HEADINGS:
         table.add_column(heading, justify="right")
     for row in garment.worst_first()[:shown]:
-        table.add_row(row.label, _verdict(row.faults.severity), *_figures([row.faults]))
+        table.add_row(shape_words(row, morphs), _verdict(row.faults.severity), *_figures([row.faults]))
     return table
 
 
-def places_table(garment: GarmentReport, *, shown: int = PLACES_SHOWN) -> Table:
+def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = PLACES_SHOWN) -> Table:
     """Where the faults of one garment sit: each kind of fault at each place once, at its worst shape."""
     table = _table(f"{_title(garment)}: where, and how much")
     for heading in ("verdict", "fault", "where"):
         table.add_column(heading, overflow="fold")
     for heading in ("cm above\nground", "cm²", "worst"):
         table.add_column(heading, justify="right")
-    table.add_column("at shape", overflow="fold", max_width=36)
+    table.add_column("at shape", overflow="fold", max_width=SHAPE_WIDTH)
     for row, place in worst_places(garment)[:shown]:
         value, unit = reading_of(place.fault, place.value)
         table.add_row(
@@ -69,9 +77,19 @@ def places_table(garment: GarmentReport, *, shown: int = PLACES_SHOWN) -> Table:
             f"{place.height * CM_PER_M:.0f}",
             f"{place.area * CM2_PER_M2:.1f}",
             f"{_short(value)} {unit}".strip(),
-            row.label,
+            shape_words(row, morphs),
         )
     return table
+
+
+def shape_words(row: ShapeRow, morphs: Sequence[str]) -> str:
+    """A shape's label, with its largest weights where the label does not say them: `worst 1 (belly=1 hips=1 …)`."""
+    if "=" in row.label:
+        return row.label
+    weights = [(name, float(weight)) for name, weight in zip(morphs, row.faults.weights) if weight]
+    largest = sorted(weights, key=lambda pair: -abs(pair[1]))[:WEIGHTS_SHOWN]
+    words = [f"{name}={weight:.2g}" for name, weight in largest] + ["…"] * (len(weights) > WEIGHTS_SHOWN)
+    return f"{row.label} ({' '.join(words)})" if words else row.label
 
 
 def worst_places(garment: GarmentReport) -> list[tuple[ShapeRow, Place]]:

@@ -1,0 +1,87 @@
+"""The commands by name, and what their endings mean to a shell.
+
+Commands are registered by import path, so that `dressform --help` loads no numerics.
+"""
+
+import os
+import sys
+from collections.abc import Sequence
+
+from cyclopts import App, CycloptsError
+
+from dressform import __version__
+from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_INTERRUPTED, EXIT_UNREAD
+from dressform.cli.help_text import HelpLayout
+from dressform.errors import DressformError
+
+SUMMARY = (
+    "Makes garments follow every body a wearer can dial in: measures each fault over the whole range of shapes, "
+    "and ships the fit as plain morph targets."
+)
+ENDINGS = (
+    "Exit codes: 0 clean (at most slight faults), 1 a fault that is plain or grave, 2 bad input, "
+    "130 interrupted; nothing is ever left half-written."
+)
+
+COMMANDS = {
+    "demo": "Make the village of Saltmarsh and run the whole job on it.",
+    "check": "Measure every fault of garments over the range of a body, the worst shapes first.",
+    "fit": "Write a garment with the morph targets that make it follow a body.",
+    "measure": "Take the tape measures of a body at any weights, by ISO 8559-1.",
+}
+EXAMPLES = {
+    "demo": ("dressform demo", "dressform demo saltmarsh --workers 4"),
+    "check": (
+        "dressform check --body keeper.glb oilskin.glb guernsey.glb",
+        "dressform check --body keeper.glb --base woman oilskin.glb --json oilskin.json",
+        "dressform check --body keeper.glb oilskin.glb --lift all --out four-ways",
+    ),
+    "fit": (
+        "dressform fit --body keeper.glb oilskin.glb -o oilskin-fitted.glb",
+        "dressform fit --body keeper.glb waistcoat.glb -o out.glb --off buttons",
+    ),
+    "measure": (
+        "dressform measure keeper.glb",
+        "dressform measure keeper.glb --weights belly=0.5,hips=1",
+    ),
+}
+
+
+def _epilogue(name: str) -> str:
+    lines = [f"  {example}" for example in EXAMPLES[name]]
+    return "\n".join(["Examples:", *lines, "", ENDINGS])
+
+
+app = App(
+    name="dressform",
+    help=SUMMARY,
+    help_epilogue=ENDINGS,
+    version=__version__,
+    help_format="plaintext",
+    help_formatter=HelpLayout(),
+    suppress_keyboard_interrupt=False,
+)
+for _name, _help in COMMANDS.items():
+    app.command(f"dressform.cli.{_name}_command:{_name}", name=_name, help=_help, help_epilogue=_epilogue(_name))
+app.register_install_completion_command(name="--install-completion")
+
+
+def run(tokens: Sequence[str] | None = None) -> int:
+    """Run one command line and return its exit code; errors become one line on stderr."""
+    try:
+        code = app(tokens, exit_on_error=False, print_error=False, result_action="return_value")
+    except (CycloptsError, DressformError) as error:
+        print(f"dressform: {' '.join(str(error).split())}", file=sys.stderr)
+        return EXIT_BAD_INPUT
+    except KeyboardInterrupt:
+        print("dressform: interrupted; nothing was left half-written.", file=sys.stderr)
+        return EXIT_INTERRUPTED
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return EXIT_UNREAD
+    return code if isinstance(code, int) else EXIT_CLEAN
+
+
+def main() -> None:
+    """The entry of the installed program."""
+    sys.exit(run(sys.argv[1:]))

@@ -1,0 +1,53 @@
+"""The bands TOML: from which value on a fault is slight, plain and grave, in the units that people read.
+
+    [bands]
+    exposed = [0.2, 2, 20]      # cm²
+    inside = [0.05, 0.5, 3]     # % of the cloth
+    depth = [1, 3, 10]          # mm
+
+Faults that are not named keep their bands. Units: cm² for `exposed`, % for `inside`, mm for `depth`, `ease`, `seam`
+and `hard`, none for `crumple` and `stretch`, counts for `folded`, `crossing` and `layers`.
+"""
+
+import tomllib
+from pathlib import Path
+
+import msgspec
+
+from dressform.errors import ArgumentError, FileError
+from dressform.faults.severity import BAND_NAMES, Bands, make_bands
+from dressform.formats.limits import read_bytes
+from dressform.report.units import reading_of
+
+
+class _BandsFile(msgspec.Struct, forbid_unknown_fields=True):
+    bands: dict[str, list[float]]
+
+
+def read_bands(path: Path) -> Bands:
+    """Bands from a TOML file.
+
+    Raises:
+        FileError: not TOML, another table than `bands`, an unknown fault, or bounds that do not rise.
+    """
+    try:
+        tree = tomllib.loads(read_bytes(path).decode("utf-8"))
+        declared = msgspec.convert(tree, _BandsFile).bands
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
+        raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
+    except msgspec.ValidationError as problem:
+        advice = "Write [bands] and below it lines such as depth = [1, 3, 10]"
+        raise FileError.of(path, "", str(problem).replace("`", ""), advice) from None
+    try:
+        return make_bands({name: [bound / _factor(name) for bound in bounds] for name, bounds in declared.items()})
+    except ArgumentError as problem:
+        raise FileError(f"{path}: {problem}") from None
+
+
+def bands_in_reading_units(bands: Bands) -> dict[str, list[float]]:
+    """Every band as the TOML would have it."""
+    return {name: [float(f"{reading_of(name, bound)[0]:.6g}") for bound in getattr(bands, name)] for name in BAND_NAMES}
+
+
+def _factor(fault: str) -> float:
+    return reading_of(fault, 1.0)[0] if fault in BAND_NAMES else 1.0

@@ -1,0 +1,84 @@
+"""`dressform check`: every fault of garments over the range of a body."""
+
+import os
+from pathlib import Path
+from typing import Annotated
+
+from cyclopts import Parameter
+
+from dressform.body.shapes import DEFAULT_SOBOL, ShapeSettings
+from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading
+from dressform.cli.bands import read_bands
+from dressform.cli.checking import CheckJob, check_garments
+from dressform.cli.console import out, progress
+from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.printing import print_report
+from dressform.cli.reading import read_body, read_garments
+from dressform.cli.results_folder import write_results
+from dressform.faults.check import DEFAULT_BANDS
+from dressform.formats.atomic import write_bytes
+from dressform.lift.lift import DEFAULT_WAY, WAYS
+from dressform.report.out_folder import refuse_unwritable
+from dressform.report.results_json import results_json
+
+
+def check(
+    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")],
+    /,
+    *,
+    body: BodyOption,
+    lift: Annotated[
+        list[str] | None,
+        Parameter(
+            help=f"Way of lifting: {WAYS_WORDS}; repeat it, or say all, to compare ways. [default: smooth]", negative=""
+        ),
+    ] = None,
+    shapes: Annotated[int, Parameter(help="Size of the Sobol sample, beside base, ends, pairs and worst.")] = (
+        DEFAULT_SOBOL
+    ),
+    bands: Annotated[
+        Path | None, Parameter(help="TOML with the values from which a fault is slight, plain, grave.")
+    ] = None,
+    workers: Annotated[
+        int | None, Parameter(help="Processes that measure at the same time. [default: one per processor]")
+    ] = None,
+    store: Annotated[
+        Path | None, Parameter(help="File that keeps finished rows, so that an interrupted check goes on.")
+    ] = None,
+    json_: Annotated[Path | None, Parameter(name="--json", help="Write the results to this file.")] = None,
+    out_: Annotated[
+        Path | None, Parameter(name="--out", help="Fill this folder with results, tables and pictures.")
+    ] = None,
+    following: Following | None = None,
+    reading: Reading | None = None,
+) -> int:
+    """Measure every fault of garments over the range of a body, the worst shapes first."""
+    for target, is_folder in ((json_, False), (out_, True)):
+        if target is not None:
+            refuse_unwritable(target, is_folder=is_folder)
+    how, follow = reading or Reading(), following or Following()
+    body_file = read_body(body, how)
+    job = CheckJob(
+        body_file=body_file,
+        garment_files=tuple(read_garments(garments, how, follow, worn_by=body_file.body)),
+        ways=WAYS if lift == ["all"] else tuple(dict.fromkeys(lift or [DEFAULT_WAY])),
+        following=follow,
+        settings=ShapeSettings(sobol=shapes),
+        bands=read_bands(bands) if bands else DEFAULT_BANDS,
+        workers=workers if workers is not None else os.cpu_count() or 1,
+        store=store,
+    )
+    with progress("measuring") as advance:
+        checked = check_garments(job, advance)
+    # Files first: a reader of stdout that goes away early must not cost them.
+    written = [path for path in (json_, out_) if path is not None]
+    if json_ is not None:
+        write_bytes(json_, results_json(checked.report).encode())
+    if out_ is not None:
+        with progress("drawing") as advance:
+            write_results(checked, out_, advance)
+    console = out()
+    print_report(checked.report, console)
+    for path in written:
+        console.print(f"wrote {path}")
+    return EXIT_FAULTS if checked.report.faulty else EXIT_CLEAN

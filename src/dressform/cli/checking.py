@@ -1,0 +1,94 @@
+"""The job of `dressform check`: garments fitted, swept over the shapes, gathered into one report."""
+
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from dressform.body.shapes import ShapeSettings
+from dressform.cli.arguments import Following
+from dressform.cli.console import Advance
+from dressform.cli.fitting import Fitted, fit_garment
+from dressform.cli.gathering import body_report, garment_report, now, settings_report, versions
+from dressform.faults.severity import Bands
+from dressform.formats.load import BodyFile, GarmentFile
+from dressform.mesh.tree import Tree
+from dressform.report.check_report import CheckReport
+from dressform.sweep.run import choose_shapes, run_sweep
+from dressform.sweep.store import RowStore
+
+
+@dataclass(frozen=True)
+class CheckJob:
+    """What is to be checked, and how.
+
+    Attributes:
+        body_file: The body.
+        garment_files: The garments.
+        ways: Ways of lifting to compare; every garment is followed each way.
+        following: How the cloth follows.
+        settings: Which shapes are looked at, beside the worst.
+        bands: From which value on a fault is slight, plain, grave.
+        workers: Processes.
+        store: File that keeps finished rows, or None.
+    """
+
+    body_file: BodyFile
+    garment_files: tuple[GarmentFile, ...]
+    ways: tuple[str, ...]
+    following: Following
+    settings: ShapeSettings
+    bands: Bands
+    workers: int
+    store: Path | None = None
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A job and what came of it; `fitted` and `report.garments` have the same order."""
+
+    job: CheckJob
+    fitted: tuple[Fitted, ...]
+    report: CheckReport
+
+
+def check_garments(job: CheckJob, advance: Advance) -> Checked:
+    """Fit every garment every way, measure every fault on every shape, and gather it all.
+
+    Raises:
+        ArgumentError: a way, a policy or a number is not valid.
+        FileError: the store of kept rows cannot be used.
+    """
+    start = time.perf_counter()
+    body = job.body_file.body
+    tree = Tree(body.vertices, body.faces)
+    fitted = tuple(
+        fit_garment(job.body_file, garment_file, way, job.following, tree=tree)
+        for garment_file in job.garment_files
+        for way in job.ways
+    )
+    fits = {one.key: one.fit for one in fitted}
+    shapes = choose_shapes(body, fits, settings=job.settings)
+    with _opened(job.store) as store:
+        swept = run_sweep(body, fits, shapes, bands=job.bands, workers=job.workers, progress=advance, store=store)
+    report = CheckReport(
+        made=now(),
+        versions=versions(),
+        settings=settings_report(
+            ways=job.ways, following=job.following, settings=job.settings, workers=job.workers, bands=job.bands
+        ),
+        body=body_report(job.body_file),
+        garments=tuple(garment_report(one, swept) for one in fitted),
+        seconds=time.perf_counter() - start,
+    )
+    return Checked(job, fitted, report)
+
+
+@contextmanager
+def _opened(path: Path | None) -> Iterator[RowStore | None]:
+    if path is None:
+        yield None
+    else:
+        with RowStore(path) as store:
+            yield store

@@ -1,0 +1,51 @@
+"""Where words go: results to stdout, errors and progress to stderr; no control codes where nobody watches."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+
+PLAIN_WIDTH = 180  # of a table that goes to a file or a pipe
+
+Advance = Callable[[int, int], None]
+"""Called with how much is done and how much there is."""
+
+
+def out() -> Console:
+    """Results. Tables get the terminal's width, or one at which no figure is cut."""
+    width = None if sys.stdout.isatty() else PLAIN_WIDTH
+    return Console(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
+
+
+@contextmanager
+def progress(title: str) -> Iterator[Advance]:
+    """A bar with the time that is left, on stderr; silent where stderr is no terminal."""
+    console = Console(file=sys.stderr)
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TextColumn("{task.completed:.0f}/{task.total:.0f}"),
+        TimeElapsedColumn(),
+        TextColumn("left"),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task(title, total=1)
+
+        def advance(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total)
+
+        yield advance
+
+
+@contextmanager
+def waiting(words: str) -> Iterator[None]:
+    """A sign of life on stderr while something takes a time that is not known; silent where stderr is no terminal."""
+    console = Console(file=sys.stderr)
+    if not console.is_terminal:
+        yield
+        return
+    with console.status(words):
+        yield

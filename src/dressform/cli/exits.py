@@ -1,0 +1,7 @@
+"""What the endings of the program mean to a shell."""
+
+EXIT_CLEAN = 0
+EXIT_FAULTS = 1
+EXIT_BAD_INPUT = 2
+EXIT_INTERRUPTED = 130
+EXIT_UNREAD = 141  # the reader of stdout went away, as `head` does: 128 + SIGPIPE, as shells count it

@@ -1,0 +1,91 @@
+"""What a run has found, gathered into the frozen report that tables, JSON and pictures are made of."""
+
+import hashlib
+import platform
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from importlib import metadata
+from pathlib import Path
+
+from dressform.body.shapes import SOBOL_SEED, ShapeSettings
+from dressform.cli.arguments import Following
+from dressform.cli.bands import bands_in_reading_units
+from dressform.cli.fitting import Fitted
+from dressform.faults.severity import Bands
+from dressform.formats.load import BodyFile
+from dressform.report.check_report import BodyReport, GarmentReport, ShapeRow, Source
+from dressform.sweep.results import SweepResult
+from dressform.sweep.worst import DEFAULT_WORST
+
+COMPUTED_WITH = ("dressform", "numpy", "scipy", "numba", "libigl")
+
+
+def now() -> str:
+    """The time, ISO 8601, with its zone."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def versions() -> Mapping[str, str]:
+    """Version of this program and of what it computes with."""
+    return {"python": platform.python_version(), **{name: metadata.version(name) for name in COMPUTED_WITH}}
+
+
+def settings_report(
+    *, ways: tuple[str, ...], following: Following, settings: ShapeSettings, workers: int, bands: Bands
+) -> Mapping[str, object]:
+    """What was asked for, by the name of the option; defaults are spelt out."""
+    return {
+        "lift": list(ways),
+        "ease": following.ease,
+        "turn": following.turn,
+        "strength": list(following.strength or ()),
+        "off": list(following.off or ()),
+        "falloff": following.falloff,
+        "mask": following.mask,
+        "shapes": settings.sobol,
+        "ends": settings.ends,
+        "strongest": settings.strongest,
+        "worst": DEFAULT_WORST,
+        "seed": SOBOL_SEED,
+        "workers": workers,
+        "bands": bands_in_reading_units(bands),
+    }
+
+
+def body_report(body_file: BodyFile) -> BodyReport:
+    """The body that garments were checked on."""
+    body = body_file.body
+    return BodyReport(
+        name=body.name,
+        source=_source(body_file.path),
+        vertices=len(body.vertices),
+        triangles=len(body.faces),
+        stature=body.stature,
+        intervals={
+            name: (float(low), float(high))
+            for name, low, high in zip(body.morph_names, body.range.low, body.range.high)
+        },
+        notes=body.notes,
+    )
+
+
+def garment_report(one: Fitted, swept: SweepResult) -> GarmentReport:
+    """One fitted garment with its rows."""
+    garment = one.fit.garment
+    return GarmentReport(
+        name=garment.name,
+        source=_source(one.garment_file.path),
+        way=one.way,
+        ease=one.ease,
+        vertices=len(garment.vertices),
+        triangles=len(garment.faces),
+        parts=garment.part_names,
+        setup_seconds=one.seconds,
+        prepare_seconds=swept.prepare_seconds[one.key],
+        rows=tuple(ShapeRow(row.label, row.faults, row.seconds) for row in swept.of(one.key)),
+        notes=garment.notes,
+    )
+
+
+def _source(path: Path) -> Source:
+    return Source(str(path), hashlib.sha256(path.read_bytes()).hexdigest())

@@ -1,0 +1,38 @@
+"""A report printed for a person."""
+
+from rich.console import Console
+
+from dressform.faults.results import SEVERITIES
+from dressform.report.check_report import CheckReport, GarmentReport
+from dressform.report.tables import places_table, shapes_table, summary_table, worst_places
+
+
+def print_report(report: CheckReport, console: Console) -> None:
+    """What a person reads: the body, all garments, then the worst shapes of each that is not clean, and where.
+
+    Where several ways of lifting are compared, the places are left to the other outputs.
+    """
+    body = report.body
+    console.print(
+        f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {len(body.intervals)} morphs; "
+        f"{report.seconds:.1f} s"
+    )
+    for name, notes in ((body.name, body.notes), *((one.name, one.notes) for one in _named_once(report))):
+        for note in notes:
+            console.print(f"note: {name}: {note}")
+    console.print()
+    console.print(summary_table(report))
+    compared = len({garment.way for garment in report.garments}) > 1
+    morphs = tuple(body.intervals)
+    for garment in report.worst_first():
+        if garment.severity != SEVERITIES[0]:
+            console.print()
+            console.print(shapes_table(garment, morphs))
+            if worst_places(garment) and not compared:
+                console.print()
+                console.print(places_table(garment, morphs))
+
+
+def _named_once(report: CheckReport) -> list[GarmentReport]:
+    """Each garment once, however many ways it is followed."""
+    return list({garment.name: garment for garment in report.garments}.values())

@@ -1,0 +1,71 @@
+"""What holds for every command: help, version, endings, one line per error."""
+
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from dressform import __version__
+from dressform.cli.app import COMMANDS, EXAMPLES
+
+Run = Callable[..., Any]
+
+
+def test_the_help_names_every_command_and_what_exit_codes_mean(dressform: Run) -> None:
+    ended = dressform("--help")
+    assert ended.code == 0
+    for command in COMMANDS:
+        assert f"\n  {command}\n" in ended.out
+    assert "Exit codes: 0 clean" in ended.out
+    assert "\x1b" not in ended.out
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help_with_examples_that_call_it(command: str, dressform: Run) -> None:
+    ended = dressform(command, "--help")
+    assert ended.code == 0
+    assert COMMANDS[command].split(",")[0] in " ".join(ended.out.split())
+    assert EXAMPLES[command]
+    for example in EXAMPLES[command]:
+        assert example.startswith(f"dressform {command}")
+        assert example in ended.out
+
+
+def test_the_version_is_that_of_the_package(dressform: Run) -> None:
+    assert dressform("--version").out.strip() == __version__
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["knit"], "knit"),
+        (["check", "--colour", "red"], "colour"),
+        (["fit", "tube.obj", "-o", "out.glb"], "body"),
+        (["measure"], "BODY"),
+        (["check", "tube.obj", "--body", "phantom.obj", "--shapes", "many"], "many"),
+    ],
+)
+def test_wrong_words_end_with_two_and_one_line_that_names_them(words: list[str], said: str, dressform: Run) -> None:
+    ended = dressform(*words)
+    assert ended.code == 2
+    assert ended.line.startswith("dressform: ")
+    assert said in ended.line
+    assert ended.out == ""
+
+
+def test_the_installed_program_starts_without_loading_numerics(tmp_path: Path) -> None:
+    probe = "import sys, dressform.cli; print(sorted({'numpy', 'scipy', 'numba', 'igl'} & set(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True, cwd=tmp_path)
+    assert done.stdout.strip() == "[]"
+
+
+def test_the_installed_program_runs(phantom: Path, tmp_path: Path) -> None:
+    words = [sys.executable, "-m", "dressform.cli", "fit", "--body", str(phantom / "phantom.obj")]
+    words += [str(phantom / "tube.obj"), "-o", str(tmp_path / "out.glb")]
+    done = subprocess.run(words, capture_output=True, text=True, check=False, cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    assert (tmp_path / "out.glb").read_bytes()[:4] == b"glTF"

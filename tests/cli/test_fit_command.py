@@ -1,0 +1,114 @@
+"""`dressform fit` writes what an engine plays, or says in one line why not."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from dressform.body.body import Body
+from dressform.formats.load import load_body
+from phantoms import MORPHS, phantom_body, phantom_files, tube, write_obj
+
+Run = Callable[..., Any]
+
+
+def fitted(path: Path) -> Body:
+    """A fitted garment read as a mesh with morphs; its own small size is told."""
+    return load_body(path, units="m", up="y").body
+
+
+def test_the_written_garment_has_the_morphs_of_the_body(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "out.glb"
+    ended = dressform("fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out)
+    assert ended.code == 0
+    assert ended.err == ""
+    assert f"wrote {out}" in ended.out
+    garment = fitted(out)
+    assert garment.morph_names == MORPHS
+    np.testing.assert_allclose(garment.vertices, tube()[0], atol=1e-6)
+    tall = garment.at(garment.weights({"tall": 1.0}))
+    np.testing.assert_allclose(tall[:, 1], 1.1 * garment.vertices[:, 1], atol=2e-3)
+
+
+def test_the_ways_of_lifting_differ_in_the_file(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    written = []
+    for way in ("nearest", "smooth"):
+        out = tmp_path / f"{way}.glb"
+        dressform("fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, "--lift", way)
+        written.append(fitted(out).deltas)
+    assert np.abs(written[0] - written[1]).max() > 1e-4
+
+
+def test_scaled_ease_moves_cloth_farther_than_kept_ease(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    radii = {}
+    for ease in ("keep", "scale"):
+        out = tmp_path / f"{ease}.glb"
+        dressform("fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, "--ease", ease)
+        garment = fitted(out)
+        girth = garment.at(garment.weights({"girth": 1.0}))
+        radii[ease] = float(np.hypot(girth[:, 0], girth[:, 2]).mean())
+    body = phantom_body()
+    skin = float(np.hypot(*body.at(body.weights({"girth": 1.0}))[:, [0, 2]].T).max())
+    assert radii["keep"] - skin == pytest.approx(0.02, abs=0.0005)
+    # Only the girth grows, so the skin stretches by 1.25 in one direction: by its root on the mean.
+    assert radii["scale"] - skin == pytest.approx(0.02 * 1.25**0.5, abs=0.0005)
+
+
+@pytest.mark.parametrize(
+    ("words", "share"),
+    [(["--strength", "0.5"], 0.5), (["--strength", "tube=0.25"], 0.25), (["--off", "tube"], 0.0)],
+)
+def test_cloth_follows_as_strongly_as_it_is_told(
+    words: list[str], share: float, phantom: Path, tmp_path: Path, dressform: Run
+) -> None:
+    deltas = []
+    for extra in ([], words):
+        out = tmp_path / "out.glb"
+        call = ["fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, *extra]
+        assert dressform(*call).code == 0
+        deltas.append(fitted(out).deltas)
+    np.testing.assert_allclose(deltas[1], share * deltas[0], atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["tube.obj", "-o", "out.obj"], "out.obj: is no .glb. Name the file to write"),
+        (["none.obj", "-o", "out.glb"], "none.obj: there is no such file. Check the path."),
+        (["tube.obj", "-o", "out.glb", "--lift", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
+        (["tube.obj", "-o", "out.glb", "--ease", "lose"], "must be one of keep, scale, got 'lose'"),
+        (["tube.obj", "-o", "out.glb", "--turn", "2"], "`turn` must be in [0, 1], got 2"),
+        (["tube.obj", "-o", "out.glb", "--units", "ell"], "`units` must be one of m, cm, mm, in, got 'ell'"),
+        (["tube.obj", "-o", "out.glb", "--mask", "COLOR_0.r"], "have no 'COLOR_0.r'"),
+        (["tube.obj", "-o", "out.glb", "--range", "none.toml"], "none.toml: there is no such file"),
+        (["tube.obj", "-o", "out.glb", "--base", "woman"], "only glTF has scenes"),
+        (["tube.obj", "-o", "nowhere/out.glb"], "nowhere/out.glb: cannot be written"),
+        (["beside.obj", "-o", "out.glb"], "nowhere near the body"),
+        (["broken.obj", "-o", "out.glb"], "broken.obj"),
+    ],
+)
+def test_bad_input_ends_with_two_one_line_and_no_file(
+    words: list[str], said: str, tmp_path: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    body, _ = phantom_files(tmp_path)
+    vertices, faces = tube()
+    write_obj(tmp_path / "beside.obj", vertices + np.array([1.5, 0.0, 0.0]), faces)
+    (tmp_path / "broken.obj").write_text("v 0 0 0\nf 1 2 3\n")
+    monkeypatch.chdir(tmp_path)
+    before = sorted(tmp_path.rglob("*"))
+    ended = dressform("fit", "--body", body.name, *words)
+    assert ended.code == 2
+    assert said in ended.line
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_body_without_morphs_is_told(tmp_path: Path, dressform: Run) -> None:
+    body, garment = phantom_files(tmp_path)
+    for morph in (tmp_path / "morphs").iterdir():
+        morph.unlink()
+    (tmp_path / "morphs").rmdir()
+    ended = dressform("fit", "--body", body, garment, "-o", tmp_path / "out.glb")
+    assert ended.code == 0
+    assert "0 morph targets" in ended.out
