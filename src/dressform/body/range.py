@@ -62,6 +62,10 @@ class Range:
         """Whether every weight lies in its interval, up to `slack`."""
         return bool(np.all(weights >= self.low - slack) and np.all(weights <= self.high + slack))
 
+    def with_base(self) -> "Range":
+        """The smallest range that holds this one and the base shape."""
+        return Range(self.names, np.minimum(self.low, 0.0), np.maximum(self.high, 0.0))
+
     def clip(self, weights: Weights) -> Weights:
         """The nearest weights inside the box, (K,)."""
         return np.clip(weights, self.low, self.high)

@@ -1,0 +1,212 @@
+"""Compiled lower bounds of the gap of two triangles over the range, and the splitting of the range.
+
+Along a fixed unit direction n the nine differences n · (g_i − b_j) of corners are affine in the weights, so the least
+of each over the range is exact: base + Σ_k min(low_k s_k, high_k s_k). The least of the nine bounds the gap of the
+two whole triangles from below, at every weight.
+"""
+
+from typing import Any, no_type_check
+
+import numpy as np
+
+from dressform.mesh.jit import jit
+from dressform.proof.triangle_kernels import triangle_gap
+
+BLENDS = np.array([0.0, 0.5, 1.0, 2.0])  # how much of the body's normal is added to the unit vector between the two
+
+
+@jit
+@no_type_check
+def corners_at(terms: Any, triangle: Any, weights: Any, corners: Any) -> None:
+    """Corners of a triangle at given weights, (3, 3)."""
+    for i in range(3):
+        for x in range(3):
+            value = terms[triangle[i], 0, x]
+            for k in range(len(weights)):
+                value += weights[k] * terms[triangle[i], k + 1, x]
+            corners[i, x] = value
+
+
+@jit
+@no_type_check
+def along(terms: Any, triangle: Any, n: Any, out: Any) -> None:
+    """Terms of the corners along n, (3, M)."""
+    for i in range(3):
+        v = triangle[i]
+        for m in range(terms.shape[1]):
+            out[i, m] = n[0] * terms[v, m, 0] + n[1] * terms[v, m, 1] + n[2] * terms[v, m, 2]
+
+
+@jit
+@no_type_check
+def bound(along_a: Any, along_b: Any, low: Any, high: Any) -> float:
+    """Least of the nine corner differences over the range."""
+    least = np.inf
+    for i in range(3):
+        for j in range(3):
+            value = along_a[i, 0] - along_b[j, 0]
+            for k in range(len(low)):
+                slope = along_a[i, k + 1] - along_b[j, k + 1]
+                value += min(low[k] * slope, high[k] * slope)
+            least = min(least, value)
+    return least
+
+
+@jit
+@no_type_check
+def unit_normal_of(corners: Any, out: Any) -> None:
+    """Unit normal of a triangle; zero where it has none."""
+    u, v = corners[1] - corners[0], corners[2] - corners[0]
+    out[0], out[1], out[2] = u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]
+    length = np.sqrt(out[0] ** 2 + out[1] ** 2 + out[2] ** 2)
+    if length > 0.0:
+        out /= length
+
+
+@jit
+@no_type_check
+def try_direction(
+    cloth: Any,
+    body: Any,
+    t: Any,
+    s: Any,
+    low: Any,
+    high: Any,
+    trial: Any,
+    along_a: Any,
+    along_b: Any,
+    most: float,
+    best: Any,
+) -> float:
+    """The larger of `most` and the bound along `trial` (any length), whose unit vector then goes into `best`."""
+    length = np.sqrt(trial[0] ** 2 + trial[1] ** 2 + trial[2] ** 2)
+    if length < 1e-6:
+        return most
+    trial /= length
+    along(cloth, t, trial, along_a)
+    along(body, s, trial, along_b)
+    value = bound(along_a, along_b, low, high)
+    if value > most:
+        best[:] = trial
+        return value
+    return most
+
+
+@jit
+@no_type_check
+def best_bound(
+    cloth: Any,
+    body: Any,
+    t: Any,
+    s: Any,
+    low: Any,
+    high: Any,
+    centre: Any,
+    work: Any,
+    along_a: Any,
+    along_b: Any,
+    best: Any,
+) -> float:
+    """Largest bound over the candidate directions, found at the shape `centre`; the direction goes into `best`.
+
+    Candidates: the vector between the closest points with more and more of the body triangle's normal added, the
+    normals of both triangles and the one halfway between them (the best for two patches of concentric spheres).
+    Whatever the direction, its bound is rigorous. `work` is (4, 3, 3).
+    """
+    a, b, n, normal, trial, other = work[0], work[1], work[2, 0], work[2, 1], work[2, 2], work[3, 1]
+    corners_at(cloth, t, centre, a)
+    corners_at(body, s, centre, b)
+    gap = triangle_gap(a, b, n)
+    if gap > 0.0:
+        n /= gap
+    unit_normal_of(b, normal)
+    unit_normal_of(a, other)
+    if other[0] * normal[0] + other[1] * normal[1] + other[2] * normal[2] < 0.0:
+        other *= -1.0
+    most = -np.inf
+    for blend in range(len(BLENDS)):
+        trial[:] = n + BLENDS[blend] * normal
+        most = try_direction(cloth, body, t, s, low, high, trial, along_a, along_b, most, best)
+    for share in range(3):
+        trial[:] = 0.5 * share * normal + (1.0 - 0.5 * share) * other
+        most = try_direction(cloth, body, t, s, low, high, trial, along_a, along_b, most, best)
+    return most
+
+
+@jit
+@no_type_check
+def pair_bounds(cloth: Any, faces_a: Any, body: Any, faces_b: Any, pairs: Any, low: Any, high: Any, centre: Any) -> Any:
+    """For every pair: the largest bound over the whole range, (P,), and its direction, (P, 3)."""
+    count, amount = len(pairs), cloth.shape[1]
+    values, directions = np.zeros(count), np.zeros((count, 3))
+    work, along_a, along_b = np.zeros((4, 3, 3)), np.zeros((3, amount)), np.zeros((3, amount))
+    for p in range(count):
+        t, s = faces_a[pairs[p, 0]], faces_b[pairs[p, 1]]
+        values[p] = best_bound(cloth, body, t, s, low, high, centre, work, along_a, along_b, directions[p])
+    return values, directions
+
+
+@jit
+@no_type_check
+def pair_gaps(cloth: Any, faces_a: Any, body: Any, faces_b: Any, pairs: Any, weights: Any) -> Any:
+    """Distance of the two triangles of every pair at given weights, (P,)."""
+    gaps = np.zeros(len(pairs))
+    a, b, vector = np.zeros((3, 3)), np.zeros((3, 3)), np.zeros(3)
+    for p in range(len(pairs)):
+        corners_at(cloth, faces_a[pairs[p, 0]], weights, a)
+        corners_at(body, faces_b[pairs[p, 1]], weights, b)
+        gaps[p] = triangle_gap(a, b, vector)
+    return gaps
+
+
+@jit
+@no_type_check
+def split_bounds(
+    cloth: Any, faces_a: Any, body: Any, faces_b: Any, pairs: Any, low: Any, high: Any, needed: Any, budget: int
+) -> Any:
+    """Branch and bound: which pairs keep `needed` over every piece of the range, and how many pieces each took.
+
+    A piece whose best bound falls short is halved along the morph that costs most there; directions are found anew
+    at the centre of each piece. A pair is given up once `budget` pieces were looked at, or when a piece's own centre
+    comes nearer than needed.
+    """
+    count, amount = len(pairs), cloth.shape[1]
+    proven, pieces = np.zeros(count, dtype=np.bool_), np.zeros(count, dtype=np.int64)
+    work, along_a, along_b, n = np.zeros((4, 3, 3)), np.zeros((3, amount)), np.zeros((3, amount)), np.zeros(3)
+    lows, highs = np.zeros((budget + 2, len(low))), np.zeros((budget + 2, len(low)))
+    for p in range(count):
+        t, s = faces_a[pairs[p, 0]], faces_b[pairs[p, 1]]
+        lows[0], highs[0] = low, high
+        top = 1
+        while top > 0 and pieces[p] < budget:
+            top -= 1
+            pieces[p] += 1
+            centre = 0.5 * (lows[top] + highs[top])
+            value = best_bound(cloth, body, t, s, lows[top], highs[top], centre, work, along_a, along_b, n)
+            if value >= needed[p]:
+                continue
+            if triangle_gap(work[0], work[1], work[3, 0]) < needed[p]:
+                top = -1
+                break
+            k = costliest(cloth, body, t, s, n, lows[top], highs[top], along_a, along_b)
+            lows[top + 1], highs[top + 1] = lows[top], highs[top]
+            highs[top, k], lows[top + 1, k] = centre[k], centre[k]
+            top += 2
+        proven[p] = top == 0
+    return proven, pieces
+
+
+@jit
+@no_type_check
+def costliest(cloth: Any, body: Any, t: Any, s: Any, n: Any, low: Any, high: Any, along_a: Any, along_b: Any) -> int:
+    """The morph whose interval moves the two triangles most against each other along n."""
+    along(cloth, t, n, along_a)
+    along(body, s, n, along_b)
+    best, most = 0, -1.0
+    for k in range(len(low)):
+        for i in range(3):
+            for j in range(3):
+                spread = abs(along_a[i, k + 1] - along_b[j, k + 1]) * (high[k] - low[k])
+                if spread > most:
+                    best, most = k, spread
+    return best

@@ -1,0 +1,149 @@
+"""The certificate: which near pairs of cloth and body are proven apart at every shape of the range."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.body.range import Range
+from dressform.mesh.geometry import face_areas
+from dressform.mesh.intersect import crossing_pairs
+from dressform.mesh.nearest import signed_clearance
+from dressform.proof.bound_kernels import pair_bounds, pair_gaps, split_bounds
+from dressform.proof.moving import Moving
+from dressform.proof.pairs import near_pairs
+
+SPLIT_BUDGET = 400  # pieces of the range looked at for one pair before it is left as "checked only"
+FLOAT32_STEP = 2.0**-24  # half the spacing of float32 numbers next to 1
+
+
+@dataclass(frozen=True)
+class Certificate:
+    """What was proven, what was not, and what was left out.
+
+    Attributes:
+        margin: The gap asked for, metres.
+        slack: What was demanded on top, for rounding in float32 files and engines, metres.
+        pairs: Near pairs (cloth face, body face) that the proof had to decide, (P, 2).
+        bounds: Proven lower bound of the gap of each pair over the undivided range, (P,), metres.
+        certified: Whether the pair is proven to keep the gap asked for, (P,).
+        split: Whether that took dividing the range, (P,).
+        excluded: Cloth faces left out: those that cross the body or lie in it on the base shape already, (F,).
+        certified_area: Share of the cloth's area, without the excluded faces, of which every pair is certified.
+        excluded_area: Share of the cloth's area that is excluded.
+    """
+
+    margin: float
+    slack: float
+    pairs: Int[np.ndarray, "P 2"]
+    bounds: Float[np.ndarray, " P"]
+    certified: Bool[np.ndarray, " P"]
+    split: Bool[np.ndarray, " P"]
+    excluded: Bool[np.ndarray, " F"]
+    certified_area: float
+    excluded_area: float
+
+    @property
+    def share(self) -> float:
+        """Share of the near pairs that is certified, 1 where there are none."""
+        return float(self.certified.mean()) if len(self.pairs) else 1.0
+
+    @property
+    def open_pairs(self) -> Int[np.ndarray, "N 2"]:
+        """Pairs that are not certified, (N, 2)."""
+        return self.pairs[~self.certified]
+
+
+def certify(cloth: Moving, body: Moving, box: Range, *, margin: float = 0.0, budget: int = SPLIT_BUDGET) -> Certificate:
+    """Prove, pair by pair, that cloth and body keep `margin` at every weight of the range.
+
+    Soundness: a pair that is not near is apart along a coordinate axis; a certified pair is apart along one direction
+    for each piece of the range. Cloth that is outside on the base shape and crosses nothing at any weight stays
+    outside. Faces that cross the body, or have a corner in it, on the base shape start from somewhere else and are
+    left out, and counted.
+
+    Args:
+        cloth: The fit as a moving mesh.
+        body: The body as a moving mesh.
+        box: The range of the weights; the base shape is always included, and the proof says nothing beyond.
+        margin: Gap to prove, metres; 0 proves that they do not touch.
+        budget: Pieces of the range for one pair.
+
+    Source: the box minimum of an affine function is exact, as the weights are separable. The margin is raised by a
+    bound on the rounding of positions stored and blended in float32.
+    Proof: tests/proof/test_certificate.py::test_no_shape_violates_a_certified_pair
+    """
+    box = box.with_base()
+    excluded = touching_faces(cloth, body)
+    slack = rounding_slack(cloth, box) + rounding_slack(body, box)
+    needed = margin + slack
+    pairs = near_pairs(cloth, body, box, margin=needed)
+    pairs = pairs[~excluded[pairs[:, 0]]]
+    bounds, _ = bounds_of(cloth, body, pairs, box)
+    certified = bounds >= needed
+    hard = np.flatnonzero(~certified)
+    proven, _ = split_bounds(
+        cloth.terms,
+        cloth.faces,
+        body.terms,
+        body.faces,
+        pairs[hard],
+        box.low,
+        box.high,
+        np.full(len(hard), needed),
+        budget,
+    )
+    split = np.zeros(len(pairs), dtype=bool)
+    split[hard] = proven
+    certified = certified | split
+    areas = face_areas(cloth.tree.vertices, cloth.faces)
+    unsure = np.zeros(len(areas), dtype=bool)
+    unsure[pairs[~certified, 0]] = True
+    included = float(areas[~excluded].sum())
+    return Certificate(
+        margin,
+        slack,
+        pairs,
+        bounds,
+        certified,
+        split,
+        excluded,
+        float(areas[~excluded & ~unsure].sum()) / included if included > 0 else 1.0,
+        float(areas[excluded].sum() / areas.sum()),
+    )
+
+
+def bounds_of(
+    cloth: Moving, body: Moving, pairs: Int[np.ndarray, "P 2"], box: Range
+) -> tuple[Float[np.ndarray, " P"], Float[np.ndarray, "P 3"]]:
+    """Largest proven gap of each pair over the range, (P,), metres, and the direction that proves it, (P, 3)."""
+    base = np.zeros(len(box.low))
+    bounds, directions = pair_bounds(cloth.terms, cloth.faces, body.terms, body.faces, pairs, box.low, box.high, base)
+    return bounds, directions
+
+
+def base_gaps(cloth: Moving, body: Moving, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
+    """Distance of the two triangles of each pair on the base shape, (P,), metres."""
+    base = np.zeros(cloth.terms.shape[1] - 1)
+    gaps: Float[np.ndarray, " P"] = pair_gaps(cloth.terms, cloth.faces, body.terms, body.faces, pairs, base)
+    return gaps
+
+
+def touching_faces(cloth: Moving, body: Moving) -> Bool[np.ndarray, " F"]:
+    """Cloth faces that cross the body, or have a corner inside it, on the base shape, (F,)."""
+    touching = np.zeros(len(cloth.faces), dtype=bool)
+    touching[crossing_pairs(cloth.tree, body.tree)[:, 0]] = True
+    clearance, _ = signed_clearance(body.tree, cloth.tree.vertices)
+    return touching | (clearance[cloth.faces] <= 0).any(axis=1)
+
+
+def rounding_slack(mesh: Moving, box: Range) -> float:
+    """How far a vertex can be from where it should when terms are stored and summed in float32, metres.
+
+    Each stored term is off by at most half a step of itself, and each of the K additions by half a step of the sum
+    so far; three coordinates together give the factor √3.
+    """
+    reach = np.maximum(np.abs(box.low), np.abs(box.high))
+    largest = np.abs(mesh.terms).max(axis=(0, 2)) * np.concatenate([[1.0], reach])
+    total = float(largest.sum())
+    return float(np.sqrt(3.0) * FLOAT32_STEP * (3 * total + len(reach) * total))

@@ -1,0 +1,1 @@
+"""Changes that remove faults, each with what it cost and what is left."""

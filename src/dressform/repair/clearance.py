@@ -1,0 +1,250 @@
+"""Repair of show-through: the least, smoothest change of base and morph deltas that keeps clearance over the range."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+from scipy.sparse import csr_array, diags_array
+
+from dressform.body.range import Range
+from dressform.errors import ArgumentError
+from dressform.fit.fit import Fit
+from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.laplacian import cotangent
+from dressform.proof.certificate import base_gaps, bounds_of, rounding_slack, touching_faces
+from dressform.proof.moving import Moving, moving_cloth
+from dressform.proof.pairs import near_pairs
+from dressform.repair.programme import Constraints, Solution, solve
+
+DEFAULT_MARGIN = 0.002  # metres
+KEPT_SHARE = 0.9  # cloth nearer than the margin on the base shape keeps this share of what its maker left
+BEND_LENGTH = 0.05  # metres; changes shorter than this cost bending, the crumple of the change
+STRETCH_LENGTH = 0.02  # metres; changes shorter than this cost stretch
+BASE_PRICE = 4.0  # moving the base costs this many times moving a delta by as much
+LEAST_AREA = 0.02  # share of the median vertex area that every vertex weighs at least
+ASKED_MORE = (
+    1e-4  # metres; constraints ask for this much more than is checked, so that later rounds meet new pairs only
+)
+MOST_ROUNDS = 8
+SAVING = 0.95  # once nothing falls short, rounds go on while each lowers the energy below this share of the last
+CONFLICT_CAP = 5.0  # metres; a constraint that pulls harder than to move its vertex alone this far gives way
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """A repaired fit, what it cost and what is left.
+
+    Attributes:
+        fit: The repaired fit.
+        rounds: Times that near pairs were gathered and the programme solved.
+        constraints: Constraints in the last programme.
+        base_move: Largest and root-mean-square move of the base, metres.
+        delta_move: Largest move of each morph's delta at the far end of its interval, (K,), metres.
+        short_before: Near pairs that fell short of the margin before the repair.
+        conflicts: Pairs (cloth face, body face) that still fall short, (N, 2).
+        conflict_depth: By how much each does, (N,), metres.
+        conflict_morphs: The morph that costs each of them most, (N,).
+        left_alone: Cloth faces not repaired, since they touch the body or lie in it on the base shape, (F,).
+        solution: The last programme's solution with its residuals; None where nothing fell short.
+    """
+
+    fit: Fit
+    rounds: int
+    constraints: int
+    base_move: tuple[float, float]
+    delta_move: Float[np.ndarray, " K"]
+    short_before: int
+    conflicts: Int[np.ndarray, "N 2"]
+    conflict_depth: Float[np.ndarray, " N"]
+    conflict_morphs: Int[np.ndarray, " N"]
+    left_alone: Bool[np.ndarray, " F"]
+    solution: Solution | None
+
+
+def keep_clear(
+    fit: Fit,
+    body: Moving,
+    box: Range,
+    *,
+    margin: float = DEFAULT_MARGIN,
+    base_price: float = BASE_PRICE,
+    bend_length: float = BEND_LENGTH,
+    most_rounds: int = MOST_ROUNDS,
+    progress: Callable[[int, int], None] | None = None,
+) -> Clearance:
+    """Move base and deltas as little and as smoothly as possible so that cloth and body stay apart over the range.
+
+    Each round gathers the near pairs, takes for each the fixed direction along which its box minimum is largest, adds
+    the corners that fall short as constraints (cutting planes), and solves one convex programme for the whole change
+    from the original fit. It ends when no pair falls short, or after `most_rounds`.
+
+    What the maker left is respected: cloth nearer than the margin on the base shape keeps most of its own distance
+    instead, faces that touch the body there are left alone, and nothing pulls an opening shut.
+
+    Args:
+        fit: The fit to repair.
+        body: The body as a moving mesh.
+        box: The range; the base shape is always included.
+        margin: Clearance wanted, metres, positive.
+        base_price: Price of base moves against delta moves.
+        bend_length: Length below which a change counts as crumpling, metres.
+        progress: Called with the round and the number of pairs that fall short.
+
+    Raises:
+        ArgumentError: `margin` is not positive.
+
+    Proof: tests/repair/test_clearance.py
+    """
+    if not margin > 0:
+        raise ArgumentError.of("keep_clear", "margin", "positive metres", f"{margin:g}", "Give at least 0.0005")
+    box = box.with_base()
+    start = moving_cloth(fit)
+    slack = rounding_slack(start, box) + rounding_slack(body, box)
+    case = _Case(fit, start, body, box, touching_faces(start, body), margin, slack)
+    energy, mass = change_energy(fit, bend_length=bend_length)
+    state = first = best = case.stand(fit, None)
+    held, rounds = state.pairs[:0], 0
+    while rounds < most_rounds and not state.ends(best):
+        best = state if state.settled else best
+        held = _with_new(held, state.pairs, len(body.faces))
+        solution = solve(
+            energy,
+            mass,
+            case.cutting_planes(state.cloth, held),
+            box.low,
+            box.high,
+            base_price=base_price,
+            cap=CONFLICT_CAP,
+            start=state.solution,
+        )
+        rounds += 1
+        state = case.stand(_moved(fit, solution), solution)
+        if progress is not None:
+            progress(rounds, len(state.pairs))
+    end = state if state.settled or not best.settled else best
+    moved = np.linalg.norm(end.fit.base - fit.base, axis=1)
+    reach = np.maximum(np.abs(box.low), np.abs(box.high))
+    return Clearance(
+        end.fit,
+        rounds,
+        0 if end.solution is None else len(end.solution.multipliers),
+        (float(moved.max()), float(np.sqrt(np.mean(moved**2)))),
+        reach * np.linalg.norm(end.fit.deltas - fit.deltas, axis=2).max(axis=1, initial=0.0),
+        len(first.pairs),
+        end.pairs,
+        end.depth,
+        case.costliest_morphs(end),
+        case.left_alone,
+        end.solution,
+    )
+
+
+@dataclass(frozen=True)
+class _State:
+    """Where the repair stands: the fit so far and the pairs (P, 2) that fall short, by how much and along what."""
+
+    fit: Fit
+    cloth: Moving
+    solution: Solution | None
+    pairs: Int[np.ndarray, "P 2"]
+    depth: Float[np.ndarray, " P"]
+    directions: Float[np.ndarray, "P 3"]
+
+    @property
+    def settled(self) -> bool:
+        """Whether no pair falls short."""
+        return len(self.pairs) == 0
+
+    def ends(self, best: "_State") -> bool:
+        """Whether another round is not worth it: nothing falls short, and the last one saved little."""
+        if not self.settled:
+            return False
+        if self.solution is None:
+            return True
+        return best.solution is not None and best.settled and self.solution.energy > SAVING * best.solution.energy
+
+
+@dataclass(frozen=True)
+class _Case:
+    """What stays the same over all rounds."""
+
+    fit: Fit
+    start: Moving
+    body: Moving
+    box: Range
+    left_alone: Bool[np.ndarray, " F"]
+    margin: float
+    slack: float
+
+    def needed(self, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
+        """The gap that each pair must keep: the margin, or most of what its maker left, (P,), metres."""
+        return np.minimum(self.margin, KEPT_SHARE * base_gaps(self.start, self.body, pairs)) + self.slack
+
+    def stand(self, fit: Fit, solution: Solution | None) -> _State:
+        """Gather the near pairs of a fit and keep those that fall short."""
+        cloth = moving_cloth(fit)
+        pairs = near_pairs(cloth, self.body, self.box, margin=self.margin + self.slack)
+        pairs = pairs[~self.left_alone[pairs[:, 0]]]
+        bounds, directions = bounds_of(cloth, self.body, pairs, self.box)
+        depth = self.needed(pairs) - bounds
+        short = depth > 0
+        return _State(fit, cloth, solution, pairs[short], depth[short], directions[short])
+
+    def cutting_planes(self, cloth: Moving, pairs: Int[np.ndarray, "P 2"]) -> Constraints:
+        """One constraint for each corner of each pair's cloth triangle, against the body corner that comes nearest.
+
+        The direction of a pair is the best one for the cloth as it is now: it is found anew in every round, since a
+        direction that served cloth still in the way may later hold it off sideways for nothing.
+        """
+        _, directions = bounds_of(cloth, self.body, pairs, self.box)
+        corners = self.body.faces[pairs[:, 1]]
+        along_body = [np.einsum("pmx,px->pm", self.body.terms[corners[:, j]], directions) for j in range(3)]
+        vertices, terms = [], []
+        for i in range(3):
+            vertex = cloth.faces[pairs[:, 0], i]
+            now = np.einsum("pmx,px->pm", cloth.terms[vertex], directions)
+            least = [self.box.minimum((now - along)[:, 0], (now - along)[:, 1:].T) for along in along_body]
+            nearest = np.choose(np.argmin(least, axis=0)[:, None], along_body)
+            vertices.append(vertex)
+            terms.append(np.einsum("pmx,px->pm", self.start.terms[vertex], directions) - nearest)
+        return Constraints(
+            np.stack(vertices, axis=1).ravel(),
+            np.repeat(directions, 3, axis=0),
+            np.stack(terms, axis=1).reshape(-1, cloth.terms.shape[1]),
+            np.repeat(self.needed(pairs) + ASKED_MORE, 3),
+        )
+
+    def costliest_morphs(self, state: _State) -> Int[np.ndarray, " P"]:
+        """The morph that takes most clearance from each pair that falls short, judged at the triangles' centres."""
+        cloth = state.cloth.terms[state.cloth.faces[state.pairs[:, 0]]].mean(axis=1)
+        body = self.body.terms[self.body.faces[state.pairs[:, 1]]].mean(axis=1)
+        slopes = np.einsum("pmx,px->pm", (cloth - body)[:, 1:], state.directions)
+        return np.argmin(np.minimum(self.box.low * slopes, self.box.high * slopes), axis=1)
+
+
+def change_energy(fit: Fit, *, bend_length: float = BEND_LENGTH) -> tuple[csr_array, Float[np.ndarray, " G"]]:
+    """Energy of a change of the cloth, (G, G), and the lumped areas, (G,).
+
+    M + s² K + b⁴ K M⁻¹ K: how far, how stretched (s), how bent (b). It acts on the change alone, so that pleats, hems
+    and style cost nothing; the last term is the crumple of the change [Botsch2004].
+    """
+    stiffness = cotangent(fit.garment.vertices, fit.garment.faces)
+    areas = vertex_areas(fit.garment.vertices, fit.garment.faces)
+    used = areas[areas > 0]
+    mass = np.maximum(areas, LEAST_AREA * float(np.median(used)) if used.size else 1.0)
+    bend = stiffness @ diags_array(1.0 / mass) @ stiffness
+    return csr_array(diags_array(mass) + STRETCH_LENGTH**2 * stiffness + bend_length**4 * bend), mass
+
+
+def _with_new(held: Int[np.ndarray, "H 2"], short: Int[np.ndarray, "S 2"], width: int) -> Int[np.ndarray, "N 2"]:
+    """The pairs held so far, in their order, then those that are new."""
+    new = ~np.isin(short[:, 0] * width + short[:, 1], held[:, 0] * width + held[:, 1])
+    return np.concatenate([held, short[new]])
+
+
+def _moved(fit: Fit, solution: Solution) -> Fit:
+    """The original fit with the moves of a solution added."""
+    return replace(
+        fit, base=fit.base + solution.moves[:, 0], deltas=fit.deltas + solution.moves[:, 1:].transpose(1, 0, 2)
+    )

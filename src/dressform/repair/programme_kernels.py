@@ -1,0 +1,105 @@
+"""Compiled steps of the alternating method of multipliers for clearance programmes.
+
+Every constraint looks at one vertex along one direction n: y = f + n · move, one number per term (base, then morphs),
+and asks y_0 + Σ_k min(low_k y_k, high_k y_k) ≥ needed. The left side is concave, so what satisfies it is convex, and
+the nearest such y is found by one multiplier: the left side after moving by l is concave and rising in l, so Newton's
+method from 0 reaches the root without overshooting, in as many steps as there are kinks on the way.
+"""
+
+from typing import Any, no_type_check
+
+import numpy as np
+
+from dressform.mesh.jit import jit
+
+NEWTON_STEPS = 200
+EXACT = 1e-13
+
+
+@jit
+@no_type_check
+def multiplier(y: Any, scale: float, needed: float, low: Any, high: Any) -> float:
+    """How far to move along the gradient so that the constraint holds; 0 where it does. `scale`: weight of y_0."""
+    length = 0.0
+    for _ in range(NEWTON_STEPS):
+        value = y[0] + length * scale * scale
+        slope = scale * scale
+        for k in range(len(low)):
+            if y[k + 1] + length * low[k] > 0.0:
+                value += low[k] * (y[k + 1] + length * low[k])
+                slope += low[k] * low[k]
+            elif y[k + 1] + length * high[k] < 0.0:
+                value += high[k] * (y[k + 1] + length * high[k])
+                slope += high[k] * high[k]
+        if value >= needed - EXACT:
+            break
+        length += (needed - value) / slope
+    return length
+
+
+@jit
+@no_type_check
+def slope_at(y: float, length: float, low: float, high: float) -> float:
+    """The supergradient of min(low y, high y) that the projection moves along."""
+    if y + length * low > 0.0:
+        return low
+    if y + length * high < 0.0:
+        return high
+    return -y / length if length > 0.0 else 0.0
+
+
+@jit
+@no_type_check
+def step(
+    x: Any, vertex: Any, n: Any, f: Any, needed: Any, low: Any, high: Any, scale: float, cap: Any, relax: float,
+    weight: Any, z: Any, u: Any, lengths: Any, right: Any, forces: Any, imbalance: Any,
+) -> float:  # fmt: skip
+    """One projection of all copies; returns the largest distance of a copy from its vertex.
+
+    Updates z, u and the multipliers, and gathers per vertex and term (G, M, 3): the next right-hand side
+    weight (z − u) into `right`, what the constraints pull with into `forces`, and how far that is from balancing the
+    energy's gradient at x into `imbalance`.
+    """
+    amount = x.shape[1]
+    y = np.zeros(amount)
+    primal = 0.0
+    right[:], forces[:], imbalance[:] = 0.0, 0.0, 0.0
+    for p in range(len(vertex)):
+        i, w = vertex[p], weight[p]
+        for m in range(amount):
+            along = 0.0
+            for c in range(3):
+                along += n[p, c] * (relax * x[i, m, c] + (1.0 - relax) * z[p, m, c] + u[p, m, c])
+            y[m] = f[p, m] + (along * scale if m == 0 else along)
+        length = min(multiplier(y, scale, needed[p], low, high), cap[p])
+        lengths[p] = length
+        for m in range(amount):
+            move = length * (scale if m == 0 else slope_at(y[m], length, low[m - 1], high[m - 1]))
+            for c in range(3):
+                old = z[p, m, c]
+                relaxed = relax * x[i, m, c] + (1.0 - relax) * old
+                before = relaxed + u[p, m, c]
+                after = before + move * n[p, c]
+                z[p, m, c], u[p, m, c] = after, before - after
+                right[i, m, c] += w * (2.0 * after - before)
+                forces[i, m, c] += w * (after - before)
+                imbalance[i, m, c] += w * (old - x[i, m, c] + relaxed - after)
+                primal = max(primal, abs(x[i, m, c] - after))
+    return primal
+
+
+@jit
+@no_type_check
+def values_of(x: Any, vertex: Any, n: Any, f: Any, low: Any, high: Any, scale: float) -> Any:
+    """Left side of every constraint at x, (P,)."""
+    out = np.zeros(len(vertex))
+    for p in range(len(vertex)):
+        i = vertex[p]
+        for m in range(x.shape[1]):
+            along = n[p, 0] * x[i, m, 0] + n[p, 1] * x[i, m, 1] + n[p, 2] * x[i, m, 2]
+            if m == 0:
+                out[p] += f[p, 0] + scale * along
+            else:
+                y = f[p, m] + along
+                out[p] += min(low[m - 1] * y, high[m - 1] * y)
+    return out
