@@ -11,10 +11,10 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skin
 from dressform.demo.body_anatomy import BUILDS, build, edited, tables
-from dressform.demo.body_carry import reshaped
+from dressform.demo.body_carry import Smoother, reshaped
 from dressform.demo.body_faults import faulty_morphs
 from dressform.demo.body_mesh import template_mesh
-from dressform.demo.body_parts import field_of, parts
+from dressform.demo.body_parts import density_of, field_of, parts
 from dressform.demo.body_skin import regions_of, skin_of
 from dressform.demo.cache import cached, source_key
 from dressform.demo.skeleton import skeleton_of
@@ -57,17 +57,18 @@ def _made(resolution: float) -> dict[str, np.ndarray]:
     """All arrays of both bodies, flat, as the cache keeps them."""
     template = build()
     template_field = field_of(template)
-    vertices, faces, half = template_mesh(template_field, parts(template), resolution=resolution)
+    vertices, faces, half = template_mesh(template_field, parts(template), density_of(template), resolution=resolution)
+    smooth = Smoother(vertices, faces)
     arrays: dict[str, np.ndarray] = {"faces": faces}
     for name in BUILDS:
         anatomy = build(name)
         field = field_of(anatomy)
-        base = reshaped(template_field, field, vertices, faces, half)
+        base = reshaped(template_field, field, vertices, half, smooth)
         skeleton = skeleton_of(anatomy)
         skin = skin_of(field, parts(anatomy), skeleton.names, base, faces)
         regions = regions_of(field, parts(anatomy), skeleton.names, skin, base, faces)
         deltas = [
-            reshaped(field, field_of(edited(anatomy, morph, 1.0, name)), base, faces, half) - base for morph in MORPHS
+            reshaped(field, field_of(edited(anatomy, morph, 1.0, name)), base, half, smooth) - base for morph in MORPHS
         ]
         arrays |= {
             f"{name}.vertices": base,

@@ -7,19 +7,31 @@ from scipy.sparse.linalg import splu
 
 from dressform.arrays import Faces, Points
 from dressform.demo.body_field import Field, carry, project
-from dressform.mesh.topology import adjacency
+from dressform.mesh.geometry import edge_lengths
+from dressform.mesh.topology import edges
 
-SPREAD = 6.0
-"""Smoothing of the carried displacement, in squared edges: parts hand over across about three triangles."""
+REACH = 0.012
+"""Edge length that conducts fully, metres."""
 
 
-def smooth(faces: Faces, values: Float[np.ndarray, "V C"], *, spread: float) -> Float[np.ndarray, "V C"]:
-    """One implicit step of diffusion over the mesh graph: solve (I + spread L) u = values, per column."""
-    links = adjacency(faces, len(values)).astype(float)
-    degree = np.asarray(links.sum(axis=1)).ravel()
-    system = sparse.eye_array(len(values)) * 1.0 + spread * (sparse.diags_array(degree) - links) / 6.0
-    solver = splu(sparse.csc_matrix(system), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
-    return solver.solve(values)
+class Smoother:
+    """One implicit step of diffusion over the mesh: solves (I + L) u = values, per column.
+
+    An edge of length l conducts (l / reach)²: values mix over about `reach` where triangles are coarse, and hardly
+    between the fine triangles of face and fingers, which parts of the body already move as one.
+    """
+
+    def __init__(self, vertices: Points, faces: Faces, *, reach: float = REACH) -> None:
+        pairs = edges(faces)
+        conducts = (edge_lengths(vertices, pairs) / reach) ** 2
+        ends = (pairs.T.ravel(), pairs[:, ::-1].T.ravel())
+        links = sparse.csr_array((np.tile(conducts, 2), ends), shape=(len(vertices), len(vertices)))
+        system = sparse.eye_array(len(vertices)) + sparse.diags_array(links.sum(axis=1)) - links
+        self._factor = splu(sparse.csc_matrix(system), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
+
+    def __call__(self, values: Float[np.ndarray, "V C"]) -> Float[np.ndarray, "V C"]:
+        """The values after the step, (V, C); constants stay as they are."""
+        return self._factor.solve(values)
 
 
 def mirrored(half: Points, whole: Points) -> Points:
@@ -30,11 +42,12 @@ def mirrored(half: Points, whole: Points) -> Points:
     return np.concatenate([half, half[~in_plane] * np.array([-1.0, 1.0, 1.0])])
 
 
-def reshaped(old: Field, new: Field, vertices: Points, faces: Faces, half: int) -> Points:
+def reshaped(old: Field, new: Field, vertices: Points, half: int, smooth: Smoother) -> Points:
     """Vertices of the surface of `old`, moved to that of `new`, (V, 3); mirror symmetry is kept.
 
-    The first `half` vertices are those with x ≥ 0.
+    The first `half` vertices are those with x ≥ 0. `smooth` evens out the displacement before it is put on the new
+    surface.
     """
     carried = mirrored(carry(old, new, vertices[:half]), vertices)
-    moved = vertices + smooth(faces, carried - vertices, spread=SPREAD)
+    moved = vertices + smooth(carried - vertices)
     return mirrored(project(new, moved[:half]), vertices)

@@ -2,10 +2,10 @@
 
 import igl
 import numpy as np
-from jaxtyping import Int
+from jaxtyping import Float, Int
 
 from dressform.arrays import Faces, Points, VertexScalars
-from dressform.demo.body_field import Field, memberships, project, rough, value
+from dressform.demo.body_field import Field, blended, project, rough, value
 from dressform.demo.body_parts import Part
 from dressform.demo.body_remesh import remesh
 from dressform.mesh.topology import face_components
@@ -58,17 +58,25 @@ def _cells_near_surface(field: Field, grid: float) -> Int[np.ndarray, "C 3"]:
     return cells
 
 
-def template_mesh(field: Field, all_parts: list[Part], *, resolution: float = 1.0) -> tuple[Points, Faces, int]:
+def template_mesh(
+    field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D 5"], *, resolution: float = 1.0
+) -> tuple[Points, Faces, int]:
     """A closed mirror-symmetric mesh of the field, and how many of its vertices are the half with x ≥ 0.
 
     Vertices of the half come first (those in the plane x = 0 among them), then the images of those with x > 0 in the
-    same order. `resolution` divides the edge lengths.
+    same order. `fine` holds places with a radius and an edge length, (D, 5), metres; edges grow to the part's own over
+    one more radius. `resolution` divides the edge lengths.
     """
     vertices, faces = half_surface(field)
     edge = np.array([part.edge for part in all_parts]) / resolution
 
     def size(points: Points) -> VertexScalars:
-        return memberships(field, points, widen=3.0)[0] @ edge
+        wanted = blended(field, points, edge, widen=3.0)
+        for x, y, z, radius, finer in fine:
+            away = np.linalg.norm(points - np.array([x, y, z]), axis=1) / radius
+            ramp = np.clip(away - 1.0, 0.0, 1.0)
+            wanted = np.minimum(wanted, finer / resolution + (wanted - finer / resolution) * ramp)
+        return wanted
 
     vertices, faces = remesh(vertices, faces, size=size, project=lambda points: project(field, points, steps=2))
     border = vertices[:, 0] == 0.0

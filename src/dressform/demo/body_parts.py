@@ -10,9 +10,12 @@ from jaxtyping import Float
 from scipy.interpolate import CubicSpline
 
 from dressform.demo.body_anatomy import CENTIMETRE, Anatomy
-from dressform.demo.body_field import REACH, ROWS, Field
+from dressform.demo.body_field import ROWS, Field
+from dressform.demo.body_field_kernels import REACH, STROKE_REACH
 
 Vector = Float[np.ndarray, "3"]
+MARGIN = 1.5 * REACH
+"""Softness lengths around a part within which it is looked at: its first-order distance runs short of the true one."""
 FINGERS = ("thumb", "index", "middle", "ring", "little")
 FINGER_SOFTNESS = 0.2
 FINGER_EDGE = 0.42
@@ -209,34 +212,43 @@ def field_of(anatomy: Anatomy) -> Field:
     """The implicit body of an anatomy."""
     all_parts = parts(anatomy)
     return Field(
-        origin=np.stack([part.origin for part in all_parts]),
-        axes=np.stack([part.axes for part in all_parts]),
-        length=np.array([part.length for part in all_parts]),
+        parts=np.stack([_numbers(part) for part in all_parts]),
         section=np.stack([part.section for part in all_parts]),
-        caps=np.stack([part.caps for part in all_parts]),
-        squareness=np.array([part.squareness for part in all_parts]),
-        softness=np.array([part.softness for part in all_parts]),
-        ball=np.stack([_ball(part) for part in all_parts]),
         strokes=_strokes(anatomy),
     )
 
 
-def _ball(part: Part) -> Float[np.ndarray, "4"]:
-    """Centre and radius that hold everything within REACH softness lengths of the part."""
+def _numbers(part: Part) -> Float[np.ndarray, "22"]:
+    """One row of `Field.parts`; its ball holds everything within REACH softness lengths of the part."""
     centre = part.origin + part.axes[0] * (part.length + part.caps[1] - part.caps[0]) / 2
     half = (part.length + part.caps.sum()) / 2
-    across = np.hypot(*(np.abs(part.section[:, :2]) + part.section[:, 2:]).max(axis=0))
-    return np.append(centre, np.hypot(half, across) + 1.5 * REACH * part.softness)
+    core = np.hypot(half, np.hypot(*(np.abs(part.section[:, :2]) + part.section[:, 2:]).max(axis=0)))
+    shape = [part.length, *part.caps, part.squareness, part.softness]
+    return np.concatenate([part.origin, part.axes.ravel(), shape, centre, [core + MARGIN * part.softness, core]])
 
 
-def _strokes(anatomy: Anatomy) -> Float[np.ndarray, "S 10"]:
+def _strokes(anatomy: Anatomy) -> Float[np.ndarray, "S 17"]:
     at = frames(anatomy)
     rows = []
-    for entry in anatomy["strokes"].values():
+    for number, entry in enumerate(anatomy["strokes"].values()):
         frame = at[entry["frame"]]
         size = frame.scale * CENTIMETRE
-        start, end = frame.point(entry["from"]), frame.point(entry["to"])
+        corners = [frame.point(point) for point in entry.get("path", [entry.get("from"), entry.get("to")])]
         sided = bool(entry.get("mirrored", anatomy["frames"][entry["frame"]].get("mirrored", False)))
-        numbers = [float(entry["radius"]) * size, float(entry["depth"]) * size, float(entry.get("fade", 0.0)), sided]
-        rows.append(np.concatenate([start, end, numbers]))
+        drawn = [float(entry["radius"]) * size, float(entry["depth"]) * size, float(entry.get("fade", 0.0)), sided]
+        share = 1.0 / (len(corners) - 1)
+        for index, (start, end) in enumerate(pairwise(corners)):
+            ball = np.append((start + end) / 2, np.linalg.norm(end - start) / 2 + STROKE_REACH * drawn[0])
+            rows.append(np.concatenate([start, end, drawn, [number, index * share, share], ball]))
+    return np.stack(rows)
+
+
+def density_of(anatomy: Anatomy) -> Float[np.ndarray, "D 5"]:
+    """Places with finer triangles: position, radius, edge length, metres."""
+    at = frames(anatomy)
+    rows = []
+    for entry in anatomy["density"].values():
+        frame = at[entry["frame"]]
+        lengths = np.array([float(entry["radius"]), float(entry["edge"])]) * frame.scale * CENTIMETRE
+        rows.append(np.append(frame.point(entry["at"]), lengths))
     return np.stack(rows)

@@ -26,7 +26,7 @@ Edges = Int[np.ndarray, "E 2"]
 
 
 def remesh(
-    vertices: Points, faces: Faces, *, size: Sizes, project: Projector, rounds: int = 10, settle: int = 12
+    vertices: Points, faces: Faces, *, size: Sizes, project: Projector, rounds: int = 8, settle: int = 8
 ) -> tuple[Points, Faces]:
     """Triangles whose edges are near `size` on the surface that `project` holds to.
 
@@ -190,15 +190,14 @@ def _flips(vertices: Points, faces: Faces) -> Faces:
 def _flip(vertices: Points, faces: Faces) -> tuple[Faces, int]:
     edges, owners, opposite = _wings(faces)
     inner = np.flatnonzero(owners[:, 1] >= 0)
+    count = len(vertices)
+    known = edges[:, 0] * count + edges[:, 1]
     edges, owners, opposite = edges[inner], owners[inner], opposite[inner]
     angle = _apex(vertices, edges, opposite[:, 0]) + _apex(vertices, edges, opposite[:, 1])
     valence = np.bincount(faces.ravel(), minlength=len(vertices))
-    count = len(vertices)
-    known = edges[:, 0] * count + edges[:, 1]
     wanted = opposite.min(axis=1) * count + opposite.max(axis=1)
-    candidate = np.flatnonzero(
-        (angle > np.pi + 1e-3) & ~np.isin(wanted, known) & (valence[edges].min(axis=1) > LEAST_VALENCE)
-    )
+    taken = known[np.minimum(np.searchsorted(known, wanted), len(known) - 1)] == wanted
+    candidate = np.flatnonzero((angle > np.pi + 1e-3) & ~taken & (valence[edges].min(axis=1) > LEAST_VALENCE))
     corners = np.concatenate([edges[candidate], opposite[candidate]], axis=1)
     normal = _normals(vertices, faces)
     old = normal[owners[candidate]].sum(axis=1)

@@ -11,13 +11,13 @@ from jaxtyping import Bool
 
 from dressform.arrays import Faces, Points, VertexScalars
 from dressform.body.skeleton import Skin
-from dressform.demo.body_carry import smooth
+from dressform.demo.body_carry import Smoother
 from dressform.demo.body_field import Field, memberships
 from dressform.demo.body_parts import Part
 from dressform.mesh.geometry import vertex_normals
 
-SPREAD = 8.0
-"""Diffusion of the weights, in squared edges."""
+REACH = 0.008
+"""Reach of the weights' diffusion, metres."""
 LIMBS = ("upper_arm", "forearm", "hand", "thigh", "shin", "foot")
 
 
@@ -30,7 +30,7 @@ def skin_of(field: Field, all_parts: list[Part], joints: tuple[str, ...], vertic
         for bone, share in zip(part.bones, shares):
             name = f"{bone}_{part.side}" if part.side and f"{bone}_{part.side}" in joints else bone
             dense[:, joints.index(name)] += owned[:, index] * share
-    return Skin.from_dense(smooth(faces, dense, spread=SPREAD))
+    return Skin.from_dense(Smoother(vertices, faces, reach=REACH)(dense))
 
 
 def _shares(part: Part, place: VertexScalars) -> list[VertexScalars]:
