@@ -33,6 +33,7 @@ def test_every_form_gives_the_same_mesh(form: str, polygons: list[list[int]], tm
         (text(EVEN).replace(b"element vertex 5", b"element vertex -5"), "a negative count"),
         (text(EVEN).replace(b"property float x", b"property number x"), "line 5: 'property number x' is not PLY"),
         (text(EVEN).replace(b"property float z", b"property float w"), "declares no vertices with x, y and z"),
+        (binary(EVEN, order="<").replace(b"float y", b"float x"), "header: declares a name twice: x, x, z, red"),
         (text(EVEN).replace(b"3 3 2 4 7", b"3 3 2 9 7"), "face 2: names vertex 9 of 5"),
         (text(EVEN).replace(b"3 3 2 4 7", b"2 3 2 7"), "face 2: has 2 corners"),
         (text(EVEN).replace(b"3 3 2 4 7", b"9 3 2 4 7"), "element face: holds a row that does not fit"),

@@ -108,6 +108,9 @@ def _header(path: Path, data: bytes) -> tuple[str, tuple[_Element, ...], int]:
             raise FileError.of(path, f"line {number}", f"{line[:60]!r} is not PLY", "Export it again") from None
     if order is None or any(element.count < 0 for element in elements):
         raise FileError.of(path, "header", "has no format, or a negative count", "Export it again")
+    for names in ([item.name for item in elements], *([item.name for item in each.properties] for each in elements)):
+        if len(set(names)) < len(names):
+            raise FileError.of(path, "header", f"declares a name twice: {', '.join(names)}", "Export it again")
     return order, tuple(elements), newline + 1
 
 
