@@ -89,7 +89,7 @@ def make_case() -> tuple[Body, Garment]:
 def follow(body: Body, garment: Garment, *, strength: float) -> Fit:
     """Cloth that moves as the skin under it, times a strength."""
     feet = closest(Tree(body.vertices, body.faces), garment.vertices)
-    moved = np.einsum("gc,kgcx->kgx", feet.barycentric, body.deltas[:, body.faces[feet.faces]])
+    moved = np.ascontiguousarray(np.einsum("gc,kgcx->kgx", feet.barycentric, body.deltas[:, body.faces[feet.faces]]))
     return Fit(garment, garment.vertices, body.morph_names, strength * moved)
 
 

@@ -35,7 +35,6 @@ from dressform.fit.fit import Fit
 from dressform.garment.parts import find_pieces, seam_pairs
 from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.intersect import tree_self_crossings
-from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 
 DEFAULT_BANDS = Bands()
@@ -206,14 +205,17 @@ class FaultCheck:
         regions = region_names(body.vertices, body.regions)
         feet = self._through.sides
         foot_vertices = body.faces[feet.nearest, np.argmax(feet.barycentric, axis=1)]
-        parts = tuple(garment.part_names[part] for part in garment.vertex_parts())
-        cloth_regions = tuple(regions[vertex] for vertex in foot_vertices)
+        names = np.array(garment.part_names)
         self._region_masks = {name: mask[foot_vertices] for name, mask in body.regions.items()}
-        self._on_cloth = make_surface(garment.faces, cloth_regions, parts, garment.vertices, outward)
-        covers = closest(self._cloth_tree, body.vertices).faces
-        skin_parts = tuple(garment.part_names[part] for part in garment.face_parts[covers])
+        self._on_cloth = make_surface(
+            garment.faces, regions[foot_vertices], names[garment.vertex_parts()], garment.vertices, outward
+        )
+        hidden = self._through.hidden
+        covers = np.take_along_axis(hidden.covers, np.argmax(hidden.covers >= 0, axis=1)[:, None], axis=1)[:, 0]
+        skin_parts = np.zeros(len(body.vertices), dtype=np.int64)
+        skin_parts[hidden.vertices] = garment.face_parts[covers]
         normals = vertex_normals(body.vertices, body.faces)
-        self._on_skin = make_surface(body.faces, regions, skin_parts, body.vertices, normals)
+        self._on_skin = make_surface(body.faces, regions, names[skin_parts], body.vertices, normals)
 
     def _places(self, look: _Look) -> tuple[Place, ...]:
         """Spots of every fault that has them; a share of area and a gap between two vertices have none of their own."""

@@ -5,46 +5,39 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
-from dressform.arrays import Faces, Points, Queries
+from dressform.arrays import Queries
 from dressform.faults.sample_kernels import same_side
-from dressform.mesh.geometry import face_normals
+from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.inside import Winding
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.nearest import Closest, closest, signed_clearance
+from dressform.mesh.rays import first_hit
+from dressform.mesh.topology import boundary_edges
 from dressform.mesh.tree import Tree
 
-NEAR_SKIN = 1e-4
-"""How far on either side of a triangle of the body its sides are asked for, metres."""
+OFF_SKIN = 1e-4
+"""Rays start this far off the skin, metres, so that they don't meet the triangle they leave."""
 
 
-@dataclass(frozen=True)
-class Skin:
-    """The body as the measure of inside and outside.
+def trust_skin(body: Tree) -> Bool[np.ndarray, " F"]:
+    """Triangles of the body whose normal tells inside from outside, (F,); elsewhere the winding number is asked.
 
-    Attributes:
-        faces: Triangles, (F, 3).
-        trusted: Triangles whose normal tells inside from outside on the base shape, (F,). Elsewhere (an inner mouth,
-            eyes, the rim of a hole, parts that overlap) the winding number is asked.
+    Both ways along the normal of each corner must agree with a closed surface: outward the first triangle met, if any,
+    is met in front, inward there is one and it is met from behind. That leaves out what no normal can tell: shells
+    inside the body, shells turned inside out, parts that overlap, and skin over a hole. Neither are triangles at an
+    open edge trusted.
     """
-
-    faces: Faces
-    trusted: Bool[np.ndarray, " F"]
-
-
-def make_skin(vertices: Points, faces: Faces, *, near: Queries) -> Skin:
-    """Ask the winding number on both sides of every triangle in the box around the points `near`.
-
-    Triangles outside that box are trusted unasked: no cloth is nearest to them.
-    """
-    centres = vertices[faces].mean(axis=1)
-    normals = face_normals(vertices, faces)
-    margin = 0.25 * float(np.ptp(near, axis=0).max())
-    asked = np.all((centres > near.min(axis=0) - margin) & (centres < near.max(axis=0) + margin), axis=1)
-    winding = Winding(vertices, faces)
-    step = NEAR_SKIN * normals[asked]
-    trusted = np.ones(len(faces), dtype=bool)
-    trusted[asked] = winding.inside(centres[asked] - step) & ~winding.inside(centres[asked] + step)
-    return Skin(np.asarray(faces, dtype=np.int64), trusted)
+    normals = vertex_normals(body.vertices, body.faces)
+    asked = np.flatnonzero(np.abs(normals).sum(axis=1) > 0)
+    told = np.zeros(len(normals), dtype=bool)
+    told[asked] = True
+    for sign in (1.0, -1.0):
+        ways = sign * normals[asked]
+        hits = first_hit(body, body.vertices[asked], ways, near=OFF_SKIN)
+        behind = np.einsum("ni,ni->n", body.slots[body.slot_of[hits.faces], 9:], ways) > 0
+        told[asked] &= (~hits.blocked | ~behind) if sign > 0 else (hits.blocked & behind)
+    told[boundary_edges(body.faces).ravel()] = False
+    return told[body.faces].all(axis=1)
 
 
 def clearance(

@@ -6,17 +6,9 @@ import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.faults.cloth_inside import ClothSamples
-from dressform.faults.hidden_skin import (
-    OFF_BODY,
-    OFF_SKIN,
-    HiddenSkin,
-    cloth_behind,
-    in_nearer_half,
-    skin_frames,
-    turned,
-)
+from dressform.faults.hidden_skin import OFF_BODY, OFF_SKIN, HiddenSkin, skin_frames, turned
 from dressform.mesh.geometry import face_areas
-from dressform.mesh.rays import blocked, first_hit
+from dressform.mesh.rays import blocked
 from dressform.mesh.tree import Tree
 
 SKIN_EDGE = 0.004
@@ -55,9 +47,9 @@ def expose_skin(
 
     A direction counts for a sample of hidden skin where the cloth blocked it on the base shape, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
-    way to where the line leaves the body again: the cloth that was before the skin is behind it. A sample counts by
-    the share of its once blocked directions that do. So skin that a drifting hem bares is not counted, and where no
-    cloth lies inside the body nothing can be.
+    the body's thickness: the cloth that was before the skin is behind it. A sample counts by the share of its once
+    blocked directions that do. So skin that a drifting hem bares is not counted, and where no cloth lies inside the
+    body nothing can be.
 
     Samples are body vertices with their areas, and pieces of at most 4 mm of the triangles that the cloth crosses.
     Only skin near such cloth is looked at: triangles crossed by it, triangles nearest to it, and from there on as far
@@ -142,7 +134,8 @@ class _Scene:
         frames = skin_frames(hidden.body.vertices, hidden.normals, pieces.vertices, neighbours)
         origins, ways = pieces.points(hidden.body)[rows], turned(frames, rows, columns)
         was_covered = blocked(hidden.cloth, origins, ways, near=OFF_SKIN, guess_faces=covers[rows, columns]).blocked
-        fresh = was_covered & ~cloth_behind(hidden.cloth, hidden.body, origins, -ways)
+        reach = hidden.reaches[hidden.row[pieces.vertices[rows]], columns]
+        fresh = was_covered & ~blocked(hidden.cloth, origins, -ways, far=reach).blocked
         return np.bincount(rows[fresh], minlength=len(covers)) / np.maximum((covers >= 0).sum(axis=1), 1)
 
     def _seen(
@@ -156,10 +149,9 @@ class _Scene:
         rows, columns = np.nonzero(covers >= 0)
         frames = skin_frames(self.body.vertices, self.normals, vertices, neighbours)
         origins, ways, guess = points[rows], turned(frames, rows, columns), covers[rows, columns]
-        behind = first_hit(self.inside, origins, -ways)
-        left = np.flatnonzero(behind.blocked)
+        reach = self.hidden.reaches[self.hidden.row[vertices]][rows, columns]
+        left = np.flatnonzero(blocked(self.inside, origins, -ways, far=reach).blocked)
         left = left[~blocked(self.cloth, origins[left], ways[left], near=OFF_SKIN, guess_faces=guess[left]).blocked]
-        left = left[in_nearer_half(self.body, origins[left], -ways[left], behind.distances[left])]
         left = left[~blocked(self.body, origins[left], ways[left], near=OFF_BODY).blocked]
         return rows[left], columns[left]
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from jaxtyping import Bool, Float, Int
+from jaxtyping import Float, Int
 
 from dressform.arrays import BodyPoints
 from dressform.mesh.geometry import vertex_normals
@@ -24,7 +24,7 @@ OFF_SKIN = 1e-4
 OFF_BODY = 1e-3
 """The body itself blocks only from this distance on, metres: skin next to a crease is not its own cover."""
 NEAR_HALF = 0.5
-"""Cloth lies behind the skin only within the nearer half of the body's thickness: the other half has its own skin."""
+"""Cloth lies behind skin only within this share of the body's thickness there: the farther half has its own skin."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,8 @@ class HiddenSkin:
         neighbours: A neighbour per hidden vertex that fixes how its directions turn with the skin, (N,).
         covers: Cloth triangle that blocks each direction, -1 where none does, where the body does, or where there is
             cloth behind the skin already, (N, D).
+        reaches: How far into the body cloth lies behind the skin against each direction: half the body's thickness
+            along that line on the base shape, metres, (N, D).
         first: Bounds of the neighbour lists, (B + 1,).
         around: Neighbouring body vertices, one list after another.
         cloth: The garment on the base shape.
@@ -48,6 +50,7 @@ class HiddenSkin:
     row: Int[np.ndarray, " B"]
     neighbours: Int[np.ndarray, " N"]
     covers: Int[np.ndarray, "N D"]
+    reaches: Float[np.ndarray, "N D"]
     first: Int[np.ndarray, " B1"]
     around: Int[np.ndarray, " E"]
     cloth: Tree
@@ -82,35 +85,18 @@ def hide_skin(cloth: Tree, body: Tree) -> HiddenSkin:
     closed = np.zeros(len(flat), dtype=bool)
     closed[near] = blocked(body, origins[near], flat[near], near=OFF_BODY).blocked
     near = np.flatnonzero((covers >= 0) & ~closed)
-    behind = cloth_behind(cloth, body, origins[near], -flat[near])
+    reaches = np.zeros(len(flat))
+    reaches[near] = NEAR_HALF * first_hit(body, origins[near], -flat[near], near=OFF_SKIN).distances
     free = DIRECTIONS - closed.reshape(-1, DIRECTIONS).sum(axis=1)
-    closed[near[behind]] = True
+    closed[near] = blocked(cloth, origins[near], -flat[near], far=reaches[near]).blocked
     covers = np.where(closed, -1, covers).reshape(-1, DIRECTIONS)
     kept = (covers >= 0).sum(axis=1) > HIDDEN_SHARE * free
     row = np.full(len(body.vertices), -1)
     row[vertices[kept]] = np.arange(int(kept.sum()))
-    return HiddenSkin(vertices[kept], row, neighbours[kept], covers[kept], first, around, cloth, body, normals)
-
-
-def cloth_behind(
-    cloth: Tree, body: Tree, points: Float[np.ndarray, "N 3"], ways: Float[np.ndarray, "N 3"]
-) -> Bool[np.ndarray, " N"]:
-    """Whether the line from each point into the body meets the cloth in the nearer half of the body, (N,)."""
-    hits = first_hit(cloth, points, ways)
-    behind = hits.blocked
-    asked = np.flatnonzero(behind)
-    behind[asked] = in_nearer_half(body, points[asked], ways[asked], hits.distances[asked])
-    return behind
-
-
-def in_nearer_half(
-    body: Tree,
-    points: Float[np.ndarray, "N 3"],
-    ways: Float[np.ndarray, "N 3"],
-    distances: Float[np.ndarray, " N"],
-) -> Bool[np.ndarray, " N"]:
-    """Whether each line, from the skin into the body, stays in it for more than the distance over `NEAR_HALF`, (N,)."""
-    return ~blocked(body, points, ways, near=OFF_SKIN, far=distances / NEAR_HALF + OFF_SKIN).blocked
+    depths = reaches.reshape(-1, DIRECTIONS)
+    return HiddenSkin(
+        vertices[kept], row, neighbours[kept], covers[kept], depths[kept], first, around, cloth, body, normals
+    )
 
 
 def skin_frames(

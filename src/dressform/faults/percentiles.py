@@ -20,7 +20,7 @@ def percentiles(
 
     Source: common practice, no source. Proof: tests/faults/test_percentiles.py
     """
-    order = np.argsort(values, kind="stable")
+    order = np.argsort(values)
     order = order[areas[order] > 0]
     if not order.size:
         return tuple(0.0 for _ in levels)

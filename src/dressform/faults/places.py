@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from jaxtyping import Bool, Float, Int
+from jaxtyping import Bool, Float, Int, Shaped
 from scipy.spatial import cKDTree
 
 from dressform.arrays import BodyPoints, Faces, Points
@@ -12,6 +12,9 @@ from dressform.faults.place_kernels import spots
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
 from dressform.mesh.topology import adjacency
+
+Names = Shaped[np.ndarray, " V"]
+"""A word per vertex."""
 
 MOST_PLACES = 6
 """So many spots of one fault are named, the gravest first."""
@@ -34,27 +37,27 @@ class Surface:
 
     first: Int[np.ndarray, " V1"]
     around: Int[np.ndarray, " E"]
-    regions: tuple[str, ...]
-    parts: tuple[str, ...]
-    sides: tuple[str, ...]
+    regions: Names
+    parts: Names
+    sides: Names
 
 
 def make_surface(
     faces: Faces,
-    regions: tuple[str, ...],
-    parts: tuple[str, ...],
+    regions: Names,
+    parts: Names,
     base: Points,
     outward: Float[np.ndarray, "V 3"],
 ) -> Surface:
     """Name the side of each vertex: front or back by the skin's normal, left (+X) and right by its base position."""
     ends = np.where(outward[:, 2] >= 0, "front", "back")
     flanks = np.where(np.abs(base[:, 0]) < MIDDLE, "middle", np.where(base[:, 0] > 0, "left", "right"))
-    sides = tuple(f"{end} {flank}" for end, flank in zip(ends, flanks))
+    sides = np.char.add(np.char.add(ends, " "), flanks)
     graph = adjacency(faces, len(base))
     return Surface(graph.indptr.astype(np.int64), graph.indices.astype(np.int64), regions, parts, sides)
 
 
-def region_names(vertices: BodyPoints, regions: Mapping[str, Bool[np.ndarray, " B"]]) -> tuple[str, ...]:
+def region_names(vertices: BodyPoints, regions: Mapping[str, Bool[np.ndarray, " B"]]) -> Names:
     """Region of each body vertex: the smallest that holds it, else that of the nearest vertex in one, else none."""
     labels = np.full(len(vertices), -1)
     names = sorted(regions, key=lambda name: -int(regions[name].sum()))
@@ -62,10 +65,10 @@ def region_names(vertices: BodyPoints, regions: Mapping[str, Bool[np.ndarray, " 
         labels[regions[name]] = index
     named, unnamed = np.flatnonzero(labels >= 0), np.flatnonzero(labels < 0)
     if not named.size:
-        return (NO_REGION,) * len(vertices)
+        return np.full(len(vertices), NO_REGION)
     if unnamed.size:
         labels[unnamed] = labels[named[cKDTree(vertices[named]).query(vertices[unnamed])[1]]]
-    return tuple(names[label] for label in labels)
+    return np.array(names)[labels]
 
 
 def find_places(
@@ -120,9 +123,9 @@ def find_places(
                 fault=fault,
                 vertex=vertex,
                 position=(x, y, z),
-                region=surface.regions[vertex],
-                part=surface.parts[vertex],
-                side=surface.sides[vertex],
+                region=str(surface.regions[vertex]),
+                part=str(surface.parts[vertex]),
+                side=str(surface.sides[vertex]),
                 height=y - floor,
                 area=float(sizes[spot]),
                 value=float(worth[spot]),

@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.faults.cloth_inside import ClothSamples, OwnInside, inside_samples, own_inside
-from dressform.faults.cloth_sides import ClothSides, Skin, cloth_sides, make_skin
+from dressform.faults.cloth_sides import ClothSides, cloth_sides, trust_skin
 from dressform.faults.exposed import ExposedSkin, expose_skin
 from dressform.faults.hidden_skin import HiddenSkin, hide_skin
 from dressform.faults.overlap import no_room, overlapping
@@ -21,14 +21,14 @@ class ShowThroughBase:
     """What the base shape says once and for all; see `prepare_show_through`.
 
     Attributes:
-        skin: The body as the measure of inside and outside.
+        trusted: Body triangles whose normal tells inside from outside on the base shape, (F,).
         sides: On which side the garment lies; its nearest triangles are the feet.
         own: What of the garment lies inside already.
         hidden: The skin that it hides.
         covered: Body vertices that are hidden or under the feet of the cloth, (N,).
     """
 
-    skin: Skin
+    trusted: Bool[np.ndarray, " F"]
     sides: ClothSides
     own: OwnInside
     hidden: HiddenSkin
@@ -56,12 +56,12 @@ class ShowThroughLook:
 
 def prepare_show_through(cloth: Tree, body: Tree) -> ShowThroughBase:
     """Look at the base shape, the garment as its maker modelled it on the body that it was modelled on."""
-    skin = make_skin(body.vertices, body.faces, near=cloth.vertices)
+    trusted = trust_skin(body)
     nowhere = np.full(len(cloth.vertices), -1)
-    sides = cloth_sides(cloth, body, skin.trusted, start=nowhere)
+    sides = cloth_sides(cloth, body, trusted, start=nowhere)
     hidden = hide_skin(cloth, body)
     covered = np.union1d(hidden.vertices, body.faces[sides.nearest])
-    return ShowThroughBase(skin, sides, own_inside(cloth, body, skin.trusted, sides), hidden, covered)
+    return ShowThroughBase(trusted, sides, own_inside(cloth, body, trusted, sides), hidden, covered)
 
 
 def look_for_show_through(base: ShowThroughBase, cloth: Tree, body: Tree) -> ShowThroughLook:
@@ -73,7 +73,7 @@ def look_for_show_through(base: ShowThroughBase, cloth: Tree, body: Tree) -> Sho
     """
     normals = _unit(body.pseudonormals[0])
     overlap = overlapping(body, base.covered, normals)
-    trusted = base.skin.trusted & ~overlap[body.faces].any(axis=1) if overlap.any() else base.skin.trusted
+    trusted = base.trusted & ~overlap[body.faces].any(axis=1) if overlap.any() else base.trusted
     sides = cloth_sides(cloth, body, trusted, start=base.sides.nearest)
     samples = inside_samples(cloth, body, trusted, sides, base.own)
     if len(samples.patches):
