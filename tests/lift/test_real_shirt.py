@@ -48,9 +48,9 @@ def test_the_smooth_lift_crumples_a_tenth_of_one_nearest_vertex(body: Body, shir
 
 
 def test_a_mirrored_shirt_moves_like_the_shirt(body: Body, shirt: Garment, lift: Lift) -> None:
-    # A belly: the same on both sides, though the body's mesh is not.
+    # A belly of 5 cm, the same on both sides; the body itself is 3 mm off its mirror image.
     across = (body.vertices - [0.0, 1.05, 0.12]) / [0.16, 0.2, 0.12]
-    belly = 0.06 * np.exp(-(across**2).sum(axis=1))[:, None] * np.array([0.0, 0.0, 1.0])
+    belly = 0.05 * np.exp(-(across**2).sum(axis=1))[:, None] * np.array([0.0, 0.0, 1.0])
     mirrored = Garment.of("mirrored", shirt.vertices * FLIP, shirt.faces[:, ::-1])
     moved = lift.displacements(belly[None])[0]
     other = make_lift(body, mirrored).displacements(belly[None])[0] * FLIP
