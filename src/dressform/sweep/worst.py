@@ -30,10 +30,10 @@ REACH = 0.15
 SUNK = 0.01
 """Cloth that lies this deep under the skin on the base shape still belongs to it, metres."""
 
-SAMPLE = 3000
+SAMPLE = 2000
 """The search looks at no more threatened points than this; what is said about its corners is taken from all."""
 
-STARTS = 64
+STARTS = 24
 ASCENTS = 12
 FLIPPED = 3
 FLIPS = 16
