@@ -1,6 +1,7 @@
 """Damaged or hostile glTF gets one line that names the file, the place and the next step."""
 
 import json
+import os
 import struct
 from collections.abc import Callable
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 
 from dressform.errors import FileError
 from dressform.formats.document import parse_document, read_document
+from dressform.formats.limits import MAX_FILE_BYTES, MAX_TEXT_BYTES
 from dressform.formats.load import load_body, load_garment
 from gltf_files import Gltf, cube
 
@@ -47,6 +49,7 @@ def very_deep() -> bytes:
         (b'{"asset": 3}', "asset.version: is None, not 2.x"),
         (b'{"asset": {"version": "2.0"}, "x": NaN}', "holds NaN"),
         (b'{"asset": {"version": "2.0"}, "x": -Infinity}', "holds -Infinity"),
+        (b'{"asset": {"version": "2.0"}, "x": [-1e999]}', "holds a number that is too large"),
         (deep(), "nested deeper than 100 levels"),
         (very_deep(), "nested deeper than 100 levels"),
         (changed(nodes=[{"mesh": "zero"}]), r"\$.nodes\[0\].mesh: expected `int"),
@@ -148,6 +151,23 @@ def test_what_is_no_file_is_refused(make: Callable[[Path], object], message: str
     make(tmp_path / "body.glb")
     with pytest.raises(FileError, match=message):
         load_body(tmp_path / "body.glb")
+
+
+def test_file_larger_than_the_limit_is_refused_unread(tmp_path: Path) -> None:
+    path = tmp_path / "body.glb"
+    path.touch()
+    os.truncate(path, MAX_FILE_BYTES + 1)  # a hole: it takes no room on the disk
+    with pytest.raises(FileError, match="is 2,147,483,649 bytes, more than the 2,147,483,648 read"):
+        load_body(path)
+
+
+@pytest.mark.parametrize("name", ["body.obj", "body.dae", "body.ply"])
+def test_text_larger_than_its_limit_is_refused_unread(name: str, tmp_path: Path) -> None:
+    path = tmp_path / name
+    path.write_bytes(b"ply\nformat ascii 1.0\nend_header\n")
+    os.truncate(path, MAX_TEXT_BYTES + 1)
+    with pytest.raises(FileError, match="is 268,435,457 bytes, more than the 268,435,456 read"):
+        load_body(path)
 
 
 def test_unknown_kind_of_file_lists_the_known_ones(tmp_path: Path) -> None:

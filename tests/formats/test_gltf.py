@@ -284,6 +284,34 @@ def test_scene_without_triangles_is_no_base_shape(tmp_path: Path) -> None:
         load_bodies(made.save(tmp_path / "lamp.glb"))
 
 
+def test_garment_says_what_of_its_file_was_left_out(tmp_path: Path) -> None:
+    made = morphing_cube(names=["up", "corner"])
+    made.tree["meshes"][0]["weights"] = [0.5, 0.0]
+    made.tree["scenes"] = [{"nodes": [0], "name": "worn"}, {"nodes": [], "name": "folded"}]
+    garment = load_garment(made.save(tmp_path / "cube.glb")).garment
+    np.testing.assert_array_equal(garment.vertices, CUBE)
+    assert garment.notes == (
+        "Of 2 scenes only the first shown, 'worn', was read.",
+        "The garment was read with its own morphs at 0, though the file shows up.",
+    )
+
+
+def test_parts_of_a_body_are_its_regions_unless_it_has_masks(tmp_path: Path) -> None:
+    made = cube(scale=1.7, material=0)
+    first = made.tree["meshes"][0]["primitives"][0]
+    first["indices"] = made.accessor(CUBE_FACES[:4].reshape(-1, 1), "u2")
+    rest = made.accessor(CUBE_FACES[4:].reshape(-1, 1), "u2")
+    made.tree["meshes"][0]["primitives"].append({**first, "indices": rest, "material": 1})
+    made.tree["materials"] = [{"name": "palm"}, {"name": "back"}]
+    regions = load_body(made.save(tmp_path / "hand.glb")).body.regions
+    assert set(regions) == {"palm", "back"}
+    assert regions["palm"].sum() == len(np.unique(CUBE_FACES[:4]))
+    first["attributes"]["_REGION_TOP_SIDE"] = made.accessor(CUBE[:, 1])
+    regions = load_body(made.save(tmp_path / "hand.glb")).body.regions
+    assert set(regions) == {"top_side"}
+    assert regions["top_side"].sum() == 4
+
+
 def test_strength_comes_from_an_attribute_or_a_colour_channel(tmp_path: Path) -> None:
     made = cube()
     attributes = made.tree["meshes"][0]["primitives"][0]["attributes"]

@@ -104,6 +104,16 @@ def test_fitted_garment_is_clean(make: Callable[[Path], None], rigged: bool, tmp
     assert validate(tmp_path / "fitted.glb") == []
 
 
+def test_garment_of_a_body_without_morphs_is_clean(tmp_path: Path) -> None:
+    body = keeper()
+    still = replace(body, morph_names=(), deltas=np.zeros((0, *body.vertices.shape)), range=Range.unit(()))
+    save_body(still, tmp_path / "body.glb")
+    plain_tube(tmp_path / "garment.glb")
+    body_file, garment_file = load_body(tmp_path / "body.glb"), load_garment(tmp_path / "garment.glb")
+    save_fit(made_fit(garment_file.garment, body_file.body), garment_file, body_file, tmp_path / "fitted.glb")
+    assert validate(tmp_path / "body.glb", tmp_path / "fitted.glb") == []
+
+
 @pytest.mark.data
 def test_fitted_real_samples_are_clean(tmp_path: Path) -> None:
     save_body(keeper(), tmp_path / "body.glb")

@@ -1,6 +1,7 @@
 """A glTF file in memory: its JSON untouched, a typed view of it, and its buffers."""
 
 import json
+import math
 import struct
 from dataclasses import dataclass
 from pathlib import Path
@@ -115,7 +116,7 @@ def _parse_json(path: Path, text: bytes) -> dict[str, Any]:
         raise FileError.of(path, "", f"is not glTF: {problem}", "Export it as glTF 2.0") from None
     if not isinstance(tree, dict):
         raise FileError.of(path, "", "is not glTF: its JSON is no object", "Export it as glTF 2.0")
-    _refuse_depth(path, tree)
+    _refuse_depth_and_infinity(path, tree)
     return tree
 
 
@@ -123,13 +124,17 @@ def _too_deep(path: Path) -> FileError:
     return FileError.of(path, "JSON", f"is nested deeper than {MAX_JSON_DEPTH} levels", "Export the file again")
 
 
-def _refuse_depth(path: Path, tree: dict[str, Any]) -> None:
+def _refuse_depth_and_infinity(path: Path, tree: dict[str, Any]) -> None:
     level: list[Any] = [tree]
     for _ in range(MAX_JSON_DEPTH):
         below: list[Any] = []
         for item in level:
             children = item.values() if isinstance(item, dict) else item
-            below.extend(child for child in children if isinstance(child, dict | list))
+            for child in children:
+                if isinstance(child, dict | list):
+                    below.append(child)
+                elif isinstance(child, float) and math.isinf(child):
+                    raise FileError.of(path, "JSON", "holds a number that is too large", "Export the file again")
         level = below
         if not level:
             return

@@ -144,6 +144,8 @@ def _set_targets(
     source = document.gltf.nodes[node].mesh
     own = () if source is None else target_names(document, source)
     names = [*own, *(name for name in fit.morph_names if name not in own)]
+    if not names:
+        return ()
     for primitive in group:
         targets = list(primitive.entry.get("targets", ()))
         targets += [{}] * (len(names) - len(own))
