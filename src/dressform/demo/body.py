@@ -11,14 +11,16 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skin
 from dressform.demo.body_anatomy import BUILDS, build, edited, tables
-from dressform.demo.body_carry import Smoother, reshaped
+from dressform.demo.body_carry import Smoother, reshaped, settled
 from dressform.demo.body_faults import faulty_morphs
-from dressform.demo.body_mesh import template_mesh
+from dressform.demo.body_mesh import template_mesh, wanted_edges
 from dressform.demo.body_parts import density_of, field_of, parts
 from dressform.demo.body_skin import regions_of, skin_of
 from dressform.demo.cache import cached, source_key
 from dressform.demo.skeleton import skeleton_of
 
+SETTLING = 6
+"""Rounds that even out the triangles of a build after its template was carried to it."""
 SOURCES = ("body*.py", "skeleton.py", "anatomy*.toml")
 MORPHS = tuple(tables()[1]["morphs"])
 
@@ -63,7 +65,9 @@ def _made(resolution: float) -> dict[str, np.ndarray]:
     for name in BUILDS:
         anatomy = build(name)
         field = field_of(anatomy)
-        base = reshaped(template_field, field, vertices, half, smooth)
+        carried = reshaped(template_field, field, vertices, half, smooth)
+        size = wanted_edges(field, parts(anatomy), density_of(anatomy), carried)
+        base = settled(field, carried, faces, half, size, rounds=SETTLING)
         skeleton = skeleton_of(anatomy)
         skin = skin_of(field, parts(anatomy), skeleton.names, base, faces)
         regions = regions_of(field, parts(anatomy), skeleton.names, skin, base, faces)

@@ -5,8 +5,9 @@ from jaxtyping import Float
 from scipy import sparse
 from scipy.sparse.linalg import splu
 
-from dressform.arrays import Faces, Points
+from dressform.arrays import Faces, Points, VertexScalars
 from dressform.demo.body_field import Field, carry, project
+from dressform.demo.body_remesh import relax
 from dressform.mesh.geometry import edge_lengths
 from dressform.mesh.topology import edges
 
@@ -51,3 +52,11 @@ def reshaped(old: Field, new: Field, vertices: Points, half: int, smooth: Smooth
     carried = mirrored(carry(old, new, vertices[:half]), vertices)
     moved = vertices + smooth(carried - vertices)
     return mirrored(project(new, moved[:half]), vertices)
+
+
+def settled(field: Field, vertices: Points, faces: Faces, half: int, size: VertexScalars, *, rounds: int) -> Points:
+    """Vertices slid along the surface of `field` towards even triangles of the given `size`, (V, 3)."""
+    right, right_faces = vertices[:half], faces[: len(faces) // 2]
+    for _ in range(rounds):
+        right = relax(right, right_faces, size[:half], lambda points: project(field, points, steps=3))
+    return mirrored(right, vertices)

@@ -22,7 +22,7 @@ from dressform.demo import body_field_kernels as kernels
 ROWS = 49
 """Samples of a section along an axis."""
 BLEND = 1.6
-"""How much softer parts share a point than they blend: the shares drive smooth motion."""
+"""Softness lengths over which a part's share of a point falls: the share is exp(-(d / (BLEND k))²), scaled to sum 1."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ def carry(old: Field, new: Field, points: Points, *, widen: float = BLEND) -> Po
     """Where `points` go when every part of `old` moves to the same part of `new`, (V, 3).
 
     Each part maps its own coordinates (place along the axis, offset as a share of the section); the images are
-    averaged with the weights of the smooth union, softened by `widen`.
+    averaged by the shares of the parts.
     """
     return kernels.carry(np.ascontiguousarray(points), old.parts, old.section, new.parts, new.section, float(widen))
 

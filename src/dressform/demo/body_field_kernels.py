@@ -79,6 +79,13 @@ def _distance(over, v, w, row, part):
 
 @jit
 @no_type_check
+def _share(d, width):
+    """Claim of a part on a point at distance d, falling fast so that far parts have no say."""
+    return np.exp(-((max(d, 0.0) / width) ** 2))
+
+
+@jit
+@no_type_check
 def _away(x, y, z, ball):
     """Distance from a point to the outside of a ball, negative inside."""
     dx, dy, dz = x - ball[0], y - ball[1], z - ball[2]
@@ -247,7 +254,7 @@ def carry(points, parts, section, new, new_section, widen):
             d = _distance(over, v, w, row, parts[p])
             if d > REACH * parts[p, SOFT]:
                 continue
-            g = np.exp(min(-d / (widen * parts[p, SOFT]), 40.0))
+            g = _share(d, widen * parts[p, SOFT])
             cap = CAPS if over < 0.0 else CAPS + 1
             new_along = along / parts[p, LENGTH] * new[p, LENGTH] if parts[p, LENGTH] > 0.0 else 0.0
             new_row = _row(new_section[p], new[p, LENGTH], new_along)
@@ -278,7 +285,7 @@ def memberships(points, parts, section, widen):
             d = _distance(over, v, w, row, parts[p])
             places[i, p] = along + over
             if d < REACH * parts[p, SOFT]:
-                owned[i, p] = np.exp(min(-d / (widen * parts[p, SOFT]), 40.0))
+                owned[i, p] = _share(d, widen * parts[p, SOFT])
                 total += owned[i, p]
         for p in range(len(parts)):
             owned[i, p] /= max(total, 1e-30)
@@ -299,7 +306,7 @@ def blended(points, parts, section, widen, numbers):
             _, over, v, w, row = _local(x, y, z, parts[p], section[p])
             d = _distance(over, v, w, row, parts[p])
             if d < REACH * parts[p, SOFT]:
-                g = np.exp(min(-d / (widen * parts[p, SOFT]), 40.0))
+                g = _share(d, widen * parts[p, SOFT])
                 total += g
                 out[i] += g * numbers[p]
         out[i] /= max(total, 1e-30)

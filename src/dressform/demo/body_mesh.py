@@ -20,6 +20,8 @@ SLACK = 0.03
 """How much further out the union may lie than its outermost part, metres."""
 DEEP = 3.0
 """How much deeper inside a thin part the first-order distance may say than it is."""
+SIZE_BLEND = 4.0
+"""Softness lengths over which edge lengths pass from one part to the next."""
 CORNERS = np.array([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0], [0, 0, 1], [1, 0, 1], [1, 1, 1], [0, 1, 1]])
 
 
@@ -58,6 +60,15 @@ def _cells_near_surface(field: Field, grid: float) -> Int[np.ndarray, "C 3"]:
     return cells
 
 
+def wanted_edges(field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D 5"], points: Points) -> VertexScalars:
+    """Edge length that the table asks for at `points`, (V,), metres."""
+    wanted = blended(field, points, np.array([part.edge for part in all_parts]), widen=SIZE_BLEND)
+    for x, y, z, radius, finer in fine:
+        away = np.linalg.norm(points - np.array([x, y, z]), axis=1) / radius
+        wanted = np.minimum(wanted, finer + (wanted - finer) * np.clip(away - 1.0, 0.0, 1.0))
+    return wanted
+
+
 def template_mesh(
     field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D 5"], *, resolution: float = 1.0
 ) -> tuple[Points, Faces, int]:
@@ -68,15 +79,9 @@ def template_mesh(
     one more radius. `resolution` divides the edge lengths.
     """
     vertices, faces = half_surface(field)
-    edge = np.array([part.edge for part in all_parts]) / resolution
 
     def size(points: Points) -> VertexScalars:
-        wanted = blended(field, points, edge, widen=3.0)
-        for x, y, z, radius, finer in fine:
-            away = np.linalg.norm(points - np.array([x, y, z]), axis=1) / radius
-            ramp = np.clip(away - 1.0, 0.0, 1.0)
-            wanted = np.minimum(wanted, finer / resolution + (wanted - finer / resolution) * ramp)
-        return wanted
+        return wanted_edges(field, all_parts, fine, points) / resolution
 
     vertices, faces = remesh(vertices, faces, size=size, project=lambda points: project(field, points, steps=2))
     border = vertices[:, 0] == 0.0

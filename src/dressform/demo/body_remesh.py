@@ -46,10 +46,10 @@ def remesh(
             if len(vertices) > 0.985 * count:
                 break
         faces = _flips(vertices, faces)
-        vertices = _relax(vertices, faces, size(vertices), project)
+        vertices = relax(vertices, faces, size(vertices), project)
     for _ in range(settle):
         faces = _flips(vertices, faces)
-        vertices = _relax(vertices, faces, size(vertices), project)
+        vertices = relax(vertices, faces, size(vertices), project)
     return vertices, faces
 
 
@@ -234,7 +234,7 @@ def _forward(faces: Faces, edges: Edges) -> Bool[np.ndarray, " E"]:
     return faces[np.arange(len(faces)), (start + 1) % 3] == edges[:, 1]
 
 
-def _relax(vertices: Points, faces: Faces, size: VertexScalars, project: Projector) -> Points:
+def relax(vertices: Points, faces: Faces, size: VertexScalars, project: Projector) -> Points:
     """Move every vertex to the size-weighted centre of its triangles, along the surface; borders along themselves."""
     normal = _normals(vertices, faces)
     cross = np.cross(vertices[faces[:, 1]] - vertices[faces[:, 0]], vertices[faces[:, 2]] - vertices[faces[:, 0]])
