@@ -354,6 +354,14 @@ def test_pictures_beside_the_file_are_taken_in_and_others_are_said(tmp_path: Pat
     assert notes == (said.format("../secret.png"), said.format("gone.png"))
 
 
+def test_compressed_copy_of_a_primitive_is_dropped_as_it_knows_no_morphs(tmp_path: Path) -> None:
+    compressed = {"KHR_draco_mesh_compression": {"bufferView": 0, "attributes": {}}, "KHR_other": {"a": 1}}
+    made = cube(scale=0.2, extensions=compressed)
+    made.tree["extensionsUsed"] = ["KHR_draco_mesh_compression"]
+    _, _, document, _ = saved(tmp_path, made.save(tmp_path / "box.glb"))
+    assert document.json["meshes"][0]["primitives"][0]["extensions"] == {"KHR_other": {"a": 1}}
+
+
 def test_materials_of_parts_are_written(tmp_path: Path) -> None:
     materials = (Material("wool", picture=PNG), Material("brass", metalness=1.0, is_double_sided=False))
     save_garment(open_tube(), tmp_path / "tube.glb", materials=materials)

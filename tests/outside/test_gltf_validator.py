@@ -61,13 +61,24 @@ def lines_and_own_morphs(path: Path) -> None:
     made.save(path)
 
 
+def quantised_cube(path: Path) -> None:
+    made = cube(scale=0.4)
+    attributes = made.tree["meshes"][0]["primitives"][0]["attributes"]
+    grid = np.pad(CUBE * 65535, ((0, 0), (0, 1)))
+    attributes["POSITION"] = made.accessor(grid, "u2", type="VEC3", normalized=True, min=[0] * 3, max=[65535] * 3)
+    made.tree["bufferViews"][-1].update(byteStride=8, target=34962)
+    made.tree["nodes"][0]["scale"] = [0.4, 0.4, 0.4]
+    made.tree["extensionsRequired"] = made.tree["extensionsUsed"] = ["KHR_mesh_quantization"]
+    made.save(path)
+
+
 def obj_tube(path: Path) -> None:
     tube = open_tube()
     points = "".join(f"v {x} {y} {z}\n" for x, y, z in 100 * tube.vertices)
     path.with_suffix(".obj").write_text(points + "".join(f"f {a} {b} {c}\n" for a, b, c in tube.faces + 1))
 
 
-GARMENTS = [plain_tube, tube_with_seams, tube_below_nodes, lines_and_own_morphs, obj_tube]
+GARMENTS = [plain_tube, tube_with_seams, tube_below_nodes, lines_and_own_morphs, quantised_cube, obj_tube]
 
 
 def keeper() -> Body:
