@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import connection, get_context
+from multiprocessing import connection, get_context, resource_tracker
 from pathlib import Path
 from time import perf_counter
 
@@ -240,6 +240,8 @@ def _deaf_to_interrupts() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    # The tracker that the first spawned process starts would lift the block again, so it is started before.
+    resource_tracker.ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
@@ -254,7 +256,7 @@ def _serve(pipe: connection.Connection, path: Path) -> None:
         while True:
             for event in measurer.run(pipe.recv()):
                 pipe.send(event)
-    except (EOFError, BrokenPipeError):
+    except (EOFError, ConnectionError):  # whoever asked has gone
         return
     except Exception as error:  # the one who asked must hear of it, whatever it is
         pipe.send(error)
