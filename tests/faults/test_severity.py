@@ -1,4 +1,6 @@
+import re
 from dataclasses import fields
+from pathlib import Path
 
 import pytest
 
@@ -69,3 +71,11 @@ def test_ease_is_judged_by_the_worse_side_of_its_drift():
     assert values["ease"] == 0.02
     assert (values["exposed"], values["depth"], values["crumple"], values["stretch"]) == (1e-4, 0.004, 0.002, 0.3)
     assert (values["folded"], values["crossing"], values["layers"]) == (1.0, 2.0, 5.0)
+
+
+def test_the_documented_bands_are_the_defaults():
+    page = (Path(__file__).parents[2] / "docs" / "faults.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| `(\w+)` \| [^|]+ \| ([\d.e-]+) \| ([\d.e-]+) \| ([\d.e-]+) \|", page, re.MULTILINE)
+    assert [row[0] for row in rows] == list(FAULTS)
+    for fault, *bounds in rows:
+        assert tuple(map(float, bounds)) == getattr(Bands(), fault)

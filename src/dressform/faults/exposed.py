@@ -47,9 +47,9 @@ def expose_skin(
 
     A direction counts for a sample of hidden skin where the cloth blocked it on the base shape, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
-    the body's thickness: the cloth that was before the skin is behind it. A sample counts by the share of its once
-    blocked directions that do. So skin that a drifting hem bares is not counted, and where no cloth lies inside the
-    body nothing can be.
+    the body's thickness on the base shape: the cloth that was before the skin is behind it. A sample counts by the
+    share of its once blocked directions that do. So skin that a drifting hem bares is not counted, and where no cloth
+    lies inside the body nothing can be.
 
     Samples are body vertices with their areas, and pieces of at most 4 mm of the triangles that the cloth crosses.
     Only skin near such cloth is looked at: triangles crossed by it, triangles nearest to it, and from there on as far
@@ -64,7 +64,7 @@ def expose_skin(
         normals: Unit normals of the body's vertices on this shape.
         areas: Areas of the body's vertices on this shape, m².
 
-    Proof: tests/faults/test_exposed.py::test_one_spike_through_a_coarse_triangle_is_counted
+    Proof: tests/faults/test_show_through.py::test_one_spike_through_a_coarse_triangle_is_counted
     """
     hidden_area = float(areas[hidden.vertices].sum())
     nothing = np.zeros(len(body.vertices))
@@ -134,7 +134,7 @@ class _Scene:
         frames = skin_frames(hidden.body.vertices, hidden.normals, pieces.vertices, neighbours)
         origins, ways = pieces.points(hidden.body)[rows], turned(frames, rows, columns)
         was_covered = blocked(hidden.cloth, origins, ways, near=OFF_SKIN, guess_faces=covers[rows, columns]).blocked
-        reach = hidden.reaches[hidden.row[pieces.vertices[rows]], columns]
+        reach = hidden.reaches[hidden.row[pieces.vertices[rows]]]
         fresh = was_covered & ~blocked(hidden.cloth, origins, -ways, far=reach).blocked
         return np.bincount(rows[fresh], minlength=len(covers)) / np.maximum((covers >= 0).sum(axis=1), 1)
 
@@ -149,7 +149,7 @@ class _Scene:
         rows, columns = np.nonzero(covers >= 0)
         frames = skin_frames(self.body.vertices, self.normals, vertices, neighbours)
         origins, ways, guess = points[rows], turned(frames, rows, columns), covers[rows, columns]
-        reach = self.hidden.reaches[self.hidden.row[vertices]][rows, columns]
+        reach = self.hidden.reaches[self.hidden.row[vertices[rows]]]
         left = np.flatnonzero(blocked(self.inside, origins, -ways, far=reach).blocked)
         left = left[~blocked(self.cloth, origins[left], ways[left], near=OFF_SKIN, guess_faces=guess[left]).blocked]
         left = left[~blocked(self.body, origins[left], ways[left], near=OFF_BODY).blocked]

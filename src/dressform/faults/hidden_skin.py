@@ -37,8 +37,8 @@ class HiddenSkin:
         neighbours: A neighbour per hidden vertex that fixes how its directions turn with the skin, (N,).
         covers: Cloth triangle that blocks each direction, -1 where none does, where the body does, or where there is
             cloth behind the skin already, (N, D).
-        reaches: How far into the body cloth lies behind the skin against each direction: half the body's thickness
-            along that line on the base shape, metres, (N, D).
+        reaches: How far into the body cloth counts as behind the skin: half the body's thickness along the normal on
+            the base shape, metres, (N,).
         first: Bounds of the neighbour lists, (B + 1,).
         around: Neighbouring body vertices, one list after another.
         cloth: The garment on the base shape.
@@ -50,7 +50,7 @@ class HiddenSkin:
     row: Int[np.ndarray, " B"]
     neighbours: Int[np.ndarray, " N"]
     covers: Int[np.ndarray, "N D"]
-    reaches: Float[np.ndarray, "N D"]
+    reaches: Float[np.ndarray, " N"]
     first: Int[np.ndarray, " B1"]
     around: Int[np.ndarray, " E"]
     cloth: Tree
@@ -85,17 +85,16 @@ def hide_skin(cloth: Tree, body: Tree) -> HiddenSkin:
     closed = np.zeros(len(flat), dtype=bool)
     closed[near] = blocked(body, origins[near], flat[near], near=OFF_BODY).blocked
     near = np.flatnonzero((covers >= 0) & ~closed)
-    reaches = np.zeros(len(flat))
-    reaches[near] = NEAR_HALF * first_hit(body, origins[near], -flat[near], near=OFF_SKIN).distances
+    inward = first_hit(body, body.vertices[vertices], -normals[vertices], near=OFF_SKIN)
+    reaches = NEAR_HALF * inward.distances
     free = DIRECTIONS - closed.reshape(-1, DIRECTIONS).sum(axis=1)
-    closed[near] = blocked(cloth, origins[near], -flat[near], far=reaches[near]).blocked
+    closed[near] = blocked(cloth, origins[near], -flat[near], far=reaches[near // DIRECTIONS]).blocked
     covers = np.where(closed, -1, covers).reshape(-1, DIRECTIONS)
     kept = (covers >= 0).sum(axis=1) > HIDDEN_SHARE * free
     row = np.full(len(body.vertices), -1)
     row[vertices[kept]] = np.arange(int(kept.sum()))
-    depths = reaches.reshape(-1, DIRECTIONS)
     return HiddenSkin(
-        vertices[kept], row, neighbours[kept], covers[kept], depths[kept], first, around, cloth, body, normals
+        vertices[kept], row, neighbours[kept], covers[kept], reaches[kept], first, around, cloth, body, normals
     )
 
 
