@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dressform.body.measure_limbs import find_limbs, sweep_direction
-from phantom import ARM_LENGTH, CROTCH, LEG_OUT, Phantom
+from phantom import ARM_LENGTH, CROTCH, LEG_OUT, Phantom, arm_radius
 
 
 @pytest.mark.parametrize("drop", [0.0, 45.0, 65.0])
@@ -66,3 +66,42 @@ def test_small_shells_such_as_eyes_are_left_out() -> None:
 
 def test_the_sweep_of_a_level_arm_goes_half_way_down() -> None:
     assert np.allclose(sweep_direction(np.array([0.8, 1.4, 0.3]), 0.0, 1.4), [np.sqrt(0.5), -np.sqrt(0.5), 0])
+
+
+def arm_apart(phantom: Phantom) -> tuple[np.ndarray, np.ndarray]:
+    """The phantom's trunk with both arms stuck into it as closed shells of their own, and a hat above them."""
+    trunk = Phantom(arms=False).body
+    vertices, faces = [trunk.vertices], [trunk.faces]
+    for side in (1.0, -1.0):
+        start, direction = phantom.arm(side)
+        along = np.linspace(-0.05, ARM_LENGTH, 60)
+        across = np.cross(direction, [0.0, 0, 1])
+        around = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+        ring = np.cos(around)[:, None] * across + np.sin(around)[:, None] * np.array([0.0, 0, 1])
+        radius = arm_radius(np.clip(along, 0, None))
+        sleeve = start + along[:, None, None] * direction + radius[:, None, None] * ring
+        ends = np.stack([start - 0.06 * direction, start + (ARM_LENGTH + 0.01) * direction])
+        low = np.arange(59 * 24)
+        right = low // 24 * 24 + (low + 1) % 24
+        first = np.arange(24)
+        after, last = (first + 1) % 24, 59 * 24
+        caps = [
+            np.stack([first, after, np.full(24, 60 * 24)], 1),
+            np.stack([last + after, last + first, np.full(24, 60 * 24 + 1)], 1),
+        ]
+        tube = [np.stack([low, low + 24, right], 1), np.stack([right, low + 24, right + 24], 1)]
+        faces.append(np.concatenate([*tube, *caps]) + sum(map(len, vertices)))
+        vertices.append(np.concatenate([sleeve.reshape(-1, 3), ends]))
+    return np.concatenate(vertices), np.concatenate(faces)
+
+
+def test_arms_that_are_shells_of_their_own_are_found_where_they_cross_the_trunk() -> None:
+    phantom = Phantom()
+    limbs = find_limbs(*arm_apart(phantom))
+    assert not limbs.missing
+    whole = find_limbs(phantom.body.vertices, phantom.body.faces)
+    vertices, _ = arm_apart(phantom)
+    for side in ("left", "right"):
+        place, expected = vertices[limbs.armpits[side]], phantom.body.vertices[whole.armpits[side]]
+        assert np.linalg.norm((place - expected)[:2]) < 0.02
+        assert np.linalg.norm(vertices[limbs.fingertips[side]] - phantom.body.vertices[whole.fingertips[side]]) < 0.05

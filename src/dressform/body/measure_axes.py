@@ -30,8 +30,8 @@ WRIST_LEVELS = 33
 SHIN = (0.2, 0.58)
 """Heights of the two points of the shin's axis, between which the calf is looked for, of the height of the crotch."""
 
-SHOULDER_JOINT, ELBOW_JOINT, KNEE_JOINT = "upper_arm_", "forearm_", "shin_"
-"""Joints that are used where a skeleton has them; `l` or `r` follows."""
+Joints = Mapping[tuple[str, str], Position]
+"""Positions at rest by joint (`shoulder`, `elbow` or `knee`) and side; empty where there is no skeleton."""
 
 ARM_MARKS = ("wrist", "forearm", "elbow", "upper arm")
 LEG_MARKS = ("shin low", "shin high", "knee")
@@ -50,8 +50,8 @@ class Axes:
     missing: dict[str, str]
 
 
-def find_axes(body: Standing, joints: Mapping[str, Position]) -> Axes:
-    """Axes of all limbs that were found; `joints` are positions at rest by name, empty where there is no skeleton."""
+def find_axes(body: Standing, joints: Joints) -> Axes:
+    """Axes of all limbs that were found."""
     found = Axes({}, {})
     for side in SIDES:
         arm, leg = body.limbs.missing.get(f"{side} arm"), body.limbs.missing.get("legs")
@@ -60,7 +60,7 @@ def find_axes(body: Standing, joints: Mapping[str, Position]) -> Axes:
         else:
             found.missing.update({f"{side} {name}": arm for name in ARM_MARKS})
         if leg is None:
-            _find_leg(body, side, joints.get(KNEE_JOINT + side[0]), found)
+            _find_leg(body, side, joints.get(("knee", side)), found)
         else:
             found.missing.update({f"{side} {name}": leg for name in LEG_MARKS})
     return found
@@ -91,7 +91,7 @@ def _arm_outlines(
     return slices.keep(slices.touching(body.limbs.arms[side]) & ~slices.touching(body.limbs.core))
 
 
-def _find_arm(body: Standing, side: str, joints: Mapping[str, Position], found: Axes) -> None:
+def _find_arm(body: Standing, side: str, joints: Joints, found: Axes) -> None:
     """Wrist, middle of the forearm, elbow and middle of the upper arm."""
     armpit, tip = (body.vertices[ends[side]] for ends in (body.limbs.armpits, body.limbs.fingertips))
     axis = (tip - armpit) / np.linalg.norm(tip - armpit)
@@ -105,9 +105,9 @@ def _find_arm(body: Standing, side: str, joints: Mapping[str, Position], found: 
         return
     wrist = float(slices.levels[narrow])
     elbow, middle = wrist - FOREARM * body.stature, wrist - (FOREARM + UPPER_ARM / 2) * body.stature
-    ends = [joints.get(joint + side[0]) for joint in (SHOULDER_JOINT, ELBOW_JOINT)]
-    if ends[0] is not None and ends[1] is not None:
-        elbow, middle = float(ends[1] @ axis), float((ends[0] + ends[1]) @ axis) / 2
+    if ("shoulder", side) in joints and ("elbow", side) in joints:
+        elbow = float(joints["elbow", side] @ axis)
+        middle = (elbow + float(joints["shoulder", side] @ axis)) / 2
     for name, level in {"forearm": (elbow + wrist) / 2, "elbow": elbow, "upper arm": middle}.items():
         ring = arm_slices(body, body.vertices, side, axis, np.array([level]))
         if level < start or not len(ring.pieces):

@@ -7,10 +7,19 @@ import numpy as np
 from jaxtyping import Bool
 
 from dressform.body.body import Body
-from dressform.body.measure_axes import ELBOW_JOINT, KNEE_JOINT, SHOULDER_JOINT, find_axes
-from dressform.body.measure_limbs import find_limbs
+from dressform.body.measure_axes import Joints, find_axes
+from dressform.body.measure_limbs import SIDES, find_limbs
 from dressform.body.measure_marks import Mark, Standing
 from dressform.body.measure_trunk import find_trunk
+from dressform.body.skeleton import Skeleton
+
+BONES = {
+    "shoulder": ("upperarm",),
+    "elbow": ("forearm", "lowerarm"),
+    "knee": ("shin", "calf", "lowerleg"),
+}
+"""Joints that place marks, by the bones that begin there, however a skeleton writes their names: `upper_arm_l`,
+`UpperArm.L`, `LeftUpperArm`."""
 
 
 @dataclass(frozen=True)
@@ -23,7 +32,7 @@ class Landmarks:
         bust: Vertices of the chest in front, per side, (B,).
         seat: Vertices of the seat, per side, (B,).
         missing: Why a mark was not found, by its name.
-        skeleton: Whether joints of shoulder, elbow and knee placed marks.
+        jointed: Whether joints placed the middle of the upper arms.
     """
 
     body: Standing
@@ -31,15 +40,28 @@ class Landmarks:
     bust: Mapping[str, Bool[np.ndarray, " B"]]
     seat: Mapping[str, Bool[np.ndarray, " B"]]
     missing: Mapping[str, str]
-    skeleton: bool
+    jointed: bool
 
 
 def find_landmarks(body: Body) -> Landmarks:
     """Find arms, legs, trunk, levels and axes on the base shape of a standing body with its arms held away from it."""
     standing = Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
     trunk = find_trunk(standing)
-    joints = {} if body.skeleton is None else dict(zip(body.skeleton.names, body.skeleton.positions))
+    joints = {} if body.skeleton is None else named_joints(body.skeleton)
     axes = find_axes(standing, joints)
     missing = trunk.missing | axes.missing
-    skeleton = all(joint + side in joints for joint in (SHOULDER_JOINT, ELBOW_JOINT, KNEE_JOINT) for side in "lr")
-    return Landmarks(standing, trunk.marks | axes.marks, trunk.bust, trunk.seat, missing, skeleton)
+    jointed = all((joint, side) in joints for joint in ("shoulder", "elbow") for side in SIDES)
+    return Landmarks(standing, trunk.marks | axes.marks, trunk.bust, trunk.seat, missing, jointed)
+
+
+def named_joints(skeleton: Skeleton) -> Joints:
+    """Shoulders, elbows and knees of a skeleton, as far as the names of its joints tell them."""
+    wanted = {
+        text: (joint, side)
+        for joint, bones in BONES.items()
+        for bone in bones
+        for side in SIDES
+        for text in (bone + side, side + bone, bone + side[0], side[0] + bone)
+    }
+    plain = ["".join(filter(str.isalpha, name.lower())) for name in skeleton.names]
+    return {wanted[name]: place for name, place in zip(plain, skeleton.positions) if name in wanted}

@@ -10,13 +10,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from jaxtyping import Bool, Float
+from jaxtyping import Bool, Float, Int
 from scipy.sparse import coo_array, csr_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components, minimum_spanning_tree
 
 from dressform.arrays import BodyPoints, Faces
 from dressform.mesh.geometry import face_areas
+from dressform.mesh.intersect import self_crossings
 from dressform.mesh.topology import components, edges
+
+Pairs = Int[np.ndarray, "E 2"]
 
 SIDES = {"left": 1.0, "right": -1.0}
 """The wearer's own sides, and the sign of X there."""
@@ -35,10 +38,10 @@ SHOULDER_HEIGHT = 0.82
 
 @dataclass(frozen=True)
 class Limbs:
-    """Parts of the body's largest connected shell.
+    """Parts of the body's largest shell, or of those that cross it.
 
     Attributes:
-        shell: Triangles of that shell, (F,).
+        shell: Triangles of the body, (F,).
         middle: X of the middle plane, metres.
         crotch: Vertex in the crotch, or None.
         legs: Triangles below the crotch, per side, (F,).
@@ -63,10 +66,25 @@ class Limbs:
 def find_limbs(vertices: BodyPoints, faces: Faces) -> Limbs:
     """Tell arms and legs from the trunk of a standing body, +Y up, left = +X.
 
+    The largest shell is looked at. Where it lacks a limb, shells that cross it, for instance arms of their own that are
+    stuck into a trunk, are taken as one body with it.
+
     Proof: tests/body/test_measure_limbs.py::test_crotch_and_armpits_of_the_phantom_are_where_its_parts_meet
     """
-    shell = _largest_shell(vertices, faces)
-    graph = _Graph(vertices, faces[shell])
+    labels = components(faces, len(vertices))[faces[:, 0]]
+    largest = int(np.argmax(np.bincount(labels, weights=face_areas(vertices, faces))))
+    shell = labels == largest
+    limbs = _limbs_of(_Graph(vertices, faces[shell]), faces, shell)
+    if not limbs.missing:
+        return limbs
+    joined, bridges = _crossing_shells(vertices, faces, labels, largest)
+    together = _limbs_of(_Graph(vertices, faces[joined], bridges), faces, joined)
+    return together if len(together.missing) < len(limbs.missing) else limbs
+
+
+def _limbs_of(graph: "_Graph", faces: Faces, shell: Bool[np.ndarray, " F"]) -> Limbs:
+    """Limbs of the triangles of `shell`, whose edges are those of `graph`."""
+    vertices = graph.vertices
     extent = vertices[graph.used]
     middle = float(extent[:, 0].min() + extent[:, 0].max()) / 2
     missing: dict[str, str] = {}
@@ -79,7 +97,7 @@ def find_limbs(vertices: BodyPoints, faces: Faces) -> Limbs:
             legs[side] = graph.piece(vertices[:, 1], vertices[crotch, 1], sole)[faces].all(axis=1) & shell
     else:
         missing["legs"] = f"the two legs meet at {height:.0%} of the stature, where no crotch can be"
-    armpits, fingertips, arms = _find_arms(graph, faces, middle, soles, missing)
+    armpits, fingertips, arms = _find_arms(graph, middle, soles, missing)
     core = shell & (np.abs(vertices[faces, 0] - middle).max(axis=1) < CORE_HALF_WIDTH * graph.stature)
     return Limbs(
         shell,
@@ -97,9 +115,9 @@ def find_limbs(vertices: BodyPoints, faces: Faces) -> Limbs:
 class _Graph:
     """The edges of one shell, with the two questions that are asked about levels of a height function."""
 
-    def __init__(self, vertices: BodyPoints, faces: Faces) -> None:
+    def __init__(self, vertices: BodyPoints, faces: Faces, bridges: Pairs | None = None) -> None:
         self.vertices = vertices
-        self.pairs = edges(faces)
+        self.pairs = edges(faces) if bridges is None else np.concatenate([edges(faces), bridges])
         self.used = np.unique(faces)
         self.lowest = float(vertices[self.used, 1].min())
         self.stature = float(np.ptp(vertices[self.used, 1]))
@@ -127,10 +145,30 @@ class _Graph:
         return inside & (labels == labels[seed])
 
 
-def _largest_shell(vertices: BodyPoints, faces: Faces) -> Bool[np.ndarray, " F"]:
-    """Triangles of the connected shell of the largest area, (F,)."""
-    labels = components(faces, len(vertices))[faces[:, 0]]
-    return labels == np.argmax(np.bincount(labels, weights=face_areas(vertices, faces)))
+def _crossing_shells(
+    vertices: BodyPoints, faces: Faces, labels: Int[np.ndarray, " F"], largest: int
+) -> tuple[Bool[np.ndarray, " F"], Pairs]:
+    """Triangles of the largest shell and of those that cross it, one after the other; and edges across the crossings.
+
+    Shells that lie wholly above the shoulders, hair and eyes, stay out: they are no limbs.
+    """
+    heights = vertices[faces, 1]
+    trunk = heights[labels == largest]
+    shoulders = trunk.min() + SHOULDER_HEIGHT * (trunk.max() - trunk.min())
+    lowest = np.full(labels.max() + 1, np.inf)
+    np.minimum.at(lowest, labels, heights.min(axis=1))
+    pairs = self_crossings(vertices, faces)
+    limbs = (lowest[labels[pairs]] < shoulders).all(axis=1)
+    pairs = pairs[limbs & (labels[pairs[:, 0]] != labels[pairs[:, 1]])]
+    count = int(labels.max()) + 1
+    between = coo_array((np.ones(len(pairs)), labels[pairs].T), shape=(count, count))
+    groups = connected_components(between, directed=False)[1]
+    joined = groups[labels] == groups[largest]
+    pairs = pairs[joined[pairs].all(axis=1)]
+    first, second = (faces[pairs[:, side]] for side in (0, 1))
+    bridges = np.stack([np.repeat(first, 3, axis=1).ravel(), np.tile(second, (1, 3)).ravel()], axis=1)
+    # Each once: a sparse matrix adds up the weights of edges that are given twice.
+    return joined, np.unique(np.sort(bridges, axis=1), axis=0)
 
 
 def _sole(graph: _Graph, middle: float, sign: float) -> int:
@@ -140,7 +178,7 @@ def _sole(graph: _Graph, middle: float, sign: float) -> int:
 
 
 def _find_arms(
-    graph: _Graph, faces: Faces, middle: float, soles: Mapping[str, int], missing: dict[str, str]
+    graph: _Graph, middle: float, soles: Mapping[str, int], missing: dict[str, str]
 ) -> tuple[dict[str, int], dict[str, int], dict[str, Bool[np.ndarray, " B"]]]:
     """Armpit, fingertip and vertices of each arm; reasons go to `missing`."""
     vertices, stature = graph.vertices, graph.stature

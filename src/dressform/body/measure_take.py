@@ -265,8 +265,7 @@ def calf(tape: Tape) -> Reading:
 
 def upper_arm(tape: Tape) -> Reading:
     """Girth of one arm midway between shoulder and elbow, across the upper arm."""
-    joints = tape.landmarks.skeleton
-    note = "" if joints else "; shoulder and elbow placed by proportions of the stature"
+    note = "" if tape.landmarks.jointed else "; shoulder and elbow placed by proportions of the stature"
     return tape.limb(lambda side: across_arm(tape, side, "upper arm", "elbow", note))
 
 
