@@ -135,6 +135,7 @@ class FaultCheck:
             layer_swaps=len(look.swaps),
         )
         values = graded_values(look.through.result, crumple, stretch, ease, broken)
+        severities = {fault: self.bands.grade(fault, values[fault]) for fault in FAULTS}
         return ShapeFaults(
             weights=np.array(weights, dtype=np.float64),
             show_through=look.through.result,
@@ -142,8 +143,8 @@ class FaultCheck:
             stretch=stretch,
             ease=ease,
             broken=broken,
-            places=self._places(look),
-            severities={fault: self.bands.grade(fault, values[fault]) for fault in FAULTS},
+            places=tuple(place for place in self._places(look) if severities[place.fault] != SEVERITIES[0]),
+            severities=severities,
         )
 
     def fields(self, weights: Weights) -> ShapeFields:
@@ -218,7 +219,7 @@ class FaultCheck:
         self._on_skin = make_surface(body.faces, regions, names[skin_parts], body.vertices, normals)
 
     def _places(self, look: _Look) -> tuple[Place, ...]:
-        """Spots of every fault that has them; a share of area and a gap between two vertices have none of their own."""
+        """Spots of every fault that has them; a share of area has none of its own."""
         floor = float(look.body[:, 1].min())
         faces, count = self.fit.garment.faces, len(look.cloth)
 

@@ -170,7 +170,7 @@ class ShapeFaults:
         stretch: See `Stretch`.
         ease: See `Ease`.
         broken: See `Broken`.
-        places: Where the faults sit, the gravest first.
+        places: Where the faults sit of which this shape is not clean, the gravest first.
         severities: Severity of each of `FAULTS`.
     """
 

@@ -20,7 +20,8 @@ class Bands:
         exposed: Skin come through the cloth, m². 0.2 cm² is a speck, 2 cm² a thumbnail, 20 cm² a palm.
         inside: Share of the cloth's area newly inside the body.
         depth: Deepest cloth under the skin, metres. 1 mm is what published work tolerates.
-        crumple: 95th percentile of the crumple index; a guess to be tuned with viewers.
+        crumple: 99th percentile of the crumple index (of a shirt, a palm crumples more); a guess to be tuned with
+            viewers.
         stretch: 99th percentile of |ln stretch| against the skin: 16 %, 35 %, 82 % longer or shorter.
         ease: Clearance that the worse of the 5th and 95th percentile has lost or gained, metres. By 2πc these are
             3, 9 and 19 cm of girth: within one size interval, two sizes, another garment.
@@ -97,7 +98,7 @@ def graded_values(
         "exposed": show_through.exposed_area,
         "inside": show_through.inside_share,
         "depth": show_through.depth_max,
-        "crumple": crumple.p95,
+        "crumple": crumple.p99,
         "stretch": stretch.relative_p99,
         "ease": max(abs(ease.drift_p5), abs(ease.drift_p95)),
         "folded": float(broken.folded_faces),
