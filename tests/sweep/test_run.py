@@ -117,8 +117,9 @@ def test_an_interrupted_sweep_goes_on_where_it_stopped(
             raise KeyboardInterrupt
 
     with RowStore(tmp_path / "rows.db") as store:
-        with pytest.raises(KeyboardInterrupt):
+        with pytest.raises(KeyboardInterrupt) as caught:
             run_sweep(*scene, shapes, store=store, workers=workers, progress=interrupt)
+        assert caught.tb is not None  # even while somebody holds on to the error
         assert not multiprocessing.active_children()
         resumed = run_sweep(*scene, shapes, store=store)
         assert sum(row.kept for row in resumed.rows) == 5

@@ -1,6 +1,7 @@
 """The sweep: garments on shapes, every fault measured, over processes, going on where an earlier sweep stopped."""
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
 from time import perf_counter
 
 import numpy as np
@@ -84,17 +85,20 @@ def run_sweep(
     if progress is not None:
         progress(len(found), total)
     batches = _batches(shapes, found)
-    events = measure_here(job, batches) if workers == 1 else measure_spread(job, batches, workers=workers)
+    alone = workers == 1 or not batches
+    events = measure_here(job, batches) if alone else measure_spread(job, batches, workers=workers)
     prepared: dict[str, float] = {}
-    for event in events if batches else ():
-        if isinstance(event, Prepared):
-            prepared.setdefault(event.garment, event.seconds)
-        elif isinstance(event, Measured):
-            found[event.garment, event.place] = event.faults, event.seconds, False
-            if store is not None:
-                store.put(keys[event.garment, event.place], event.faults, event.seconds)
-            if progress is not None:
-                progress(len(found), total)
+    # Closed at once when anything goes wrong, so that no process outlives the call.
+    with closing(events):
+        for event in events:
+            if isinstance(event, Prepared):
+                prepared.setdefault(event.garment, event.seconds)
+            elif isinstance(event, Measured):
+                found[event.garment, event.place] = event.faults, event.seconds, False
+                if store is not None:
+                    store.put(keys[event.garment, event.place], event.faults, event.seconds)
+                if progress is not None:
+                    progress(len(found), total)
     rows = tuple(
         SweepRow(key, shape.label, shape.weights, *found[key, place])
         for key, wanted in shapes.items()

@@ -3,7 +3,7 @@
 import os
 import signal
 from collections import deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Generator, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import connection, get_context, resource_tracker
@@ -111,14 +111,14 @@ class Measurer:
         yield Done()
 
 
-def measure_here(job: Job, batches: Sequence[Batch]) -> Iterator[Event]:
+def measure_here(job: Job, batches: Sequence[Batch]) -> Generator[Event, None, None]:
     """All batches in this process."""
     measurer = Measurer(job)
     for batch in batches:
         yield from measurer.run(batch)
 
 
-def measure_spread(job: Job, batches: Sequence[Batch], *, workers: int) -> Iterator[Event]:
+def measure_spread(job: Job, batches: Sequence[Batch], *, workers: int) -> Generator[Event, None, None]:
     """All batches in `workers` processes; events come as they happen, in no fixed order.
 
     Processes are spawned, never forked: compiled code and its threads do not survive a fork. When the caller stops
