@@ -7,7 +7,7 @@ import numpy as np
 from jaxtyping import Float
 from scipy.sparse import csr_array
 
-from dressform.arrays import BodyDeltas, ClothDeltas
+from dressform.arrays import BodyDeltas, ClothDeltas, Faces
 from dressform.body.body import Body
 from dressform.errors import ArgumentError
 from dressform.garment.garment import Garment
@@ -23,6 +23,7 @@ EASES = ("keep", "scale")
 DEFAULT_WAY = "smooth"
 DEFAULT_EASE = "keep"
 DEFAULT_TURN = 0.5
+TOGETHER = 16  # morphs lifted at once; more take memory and no less time
 
 
 @dataclass(frozen=True)
@@ -59,33 +60,50 @@ class Lift:
 
         The offset from foot to cloth turns and scales by the policies; the garment's strength is applied last.
         """
-        targets = _each(self.rows, deltas)
-        if self.smoother is None:
-            if self.turn or self.ease == "scale":
-                targets += self._carried(self.offsets, *self._motion(deltas))
-            return targets * self.garment.strength[:, None]
+        moved = np.zeros((len(deltas), self.count, 3))
+        for first in range(0, len(deltas), TOGETHER):
+            part = deltas[first : first + TOGETHER]
+            moved[first : first + TOGETHER] = self._plain(part) if self.smoother is None else self._smooth(part)
+        return moved * self.garment.strength[:, None]
+
+    def _plain(self, deltas: BodyDeltas) -> ClothDeltas:
+        """What is read, with the offsets carried if a policy says so."""
+        read = _each(self.rows, deltas)
+        return read + self._carried(*self._motion(deltas)) if self.turn or self.ease == "scale" else read
+
+    def _smooth(self, deltas: BodyDeltas) -> ClothDeltas:
+        """What is read, made smooth: the cloth's own bends turn and stretch with the skin instead of being ironed."""
+        assert self.smoother is not None
         turns, stretches = self._motion(deltas)
-        targets += self._carried(self.offsets, turns, stretches)
+        targets = _each(self.rows, deltas) + self._carried(turns, stretches)
         gather = self.smoother.gather
-        turns, stretches = (_morphs(gather(_columns(part)), part.shape[2]) for part in (turns, stretches[..., None]))
+        turns, stretches = (_morphs(gather(_columns(part)), part.shape[2]) for part in (turns, stretches))
         bends = np.cross(turns, self.bend) + stretches * self.bend
-        moved = self.smoother.solve(_columns(targets), _columns(bends))
-        return _morphs(moved, 3) * self.garment.strength[:, None]
+        return _morphs(self.smoother.solve(_columns(targets), _columns(bends)), 3)
 
     def _carried(
-        self, offsets: Float[np.ndarray, "G 3"], turns: Float[np.ndarray, "K G 3"], stretches: Float[np.ndarray, "K G"]
+        self, turns: Float[np.ndarray, "K G 3"], stretches: Float[np.ndarray, "K G 1"]
     ) -> Float[np.ndarray, "K G 3"]:
         """Change of the offsets by the policies, to first order."""
-        change = self.turn * np.cross(turns, offsets)
-        return change + stretches[..., None] * offsets if self.ease == "scale" else change
+        change = self.turn * np.cross(turns, self.offsets)
+        return change + stretches * self.offsets if self.ease == "scale" else change
 
-    def _motion(self, deltas: BodyDeltas) -> tuple[Float[np.ndarray, "K G 3"], Float[np.ndarray, "K G"]]:
+    def _motion(self, deltas: BodyDeltas) -> tuple[Float[np.ndarray, "K G 3"], Float[np.ndarray, "K G 1"]]:
         """Turn and stretch of the skin at the feet under each of `deltas`; smooth along the cloth where the lift is."""
-        both = [np.column_stack(local_motion(self.body.vertices, self.body.faces, delta)) for delta in deltas]
-        read = _each(self.rows, np.stack(both) if both else np.zeros((0, len(self.body.vertices), 4)))
+        read = np.zeros((len(deltas), self.count, 4))
+        for index, delta in enumerate(deltas):
+            turn, stretch = local_motion(self.body.vertices, self._skin, delta)
+            read[index] = self.rows @ np.column_stack([turn, stretch])
         if self.smoother is not None:
             read = _morphs(self.smoother.spread(_columns(read)), 4)
-        return read[..., :3], read[..., 3]
+        return read[..., :3], read[..., 3:]
+
+    @cached_property
+    def _skin(self) -> Faces:
+        """The body's triangles around what is read; the others say nothing to this garment."""
+        used = np.zeros(len(self.body.vertices), dtype=bool)
+        used[self.rows.indices] = True
+        return self.body.faces[used[self.body.faces].any(axis=1)]
 
     def shares(self, field: Float[np.ndarray, "B C"]) -> Float[np.ndarray, "G C"]:
         """A field that must not overshoot (joint weights, masks) at the cloth's vertices, (G, C).

@@ -41,40 +41,31 @@ def local_motion(
 def _motion_sums(vertices, faces, deltas):
     """Area-weighted turn (3), stretch (1) and the area itself, summed around each vertex, (V, 5)."""
     sums = np.zeros((len(vertices), 5))
-    normal, turn, axial = np.zeros(3), np.zeros(3), np.zeros(3)
     for face in range(len(faces)):
-        i, j, k = faces[face]
-        first, second = vertices[j] - vertices[i], vertices[k] - vertices[i]
-        normal[0] = first[1] * second[2] - first[2] * second[1]
-        normal[1] = first[2] * second[0] - first[0] * second[2]
-        normal[2] = first[0] * second[1] - first[1] * second[0]
-        twice = np.sqrt(normal[0] ** 2 + normal[1] ** 2 + normal[2] ** 2)
+        i, j, k = faces[face, 0], faces[face, 1], faces[face, 2]
+        px, py, pz = vertices[j, 0] - vertices[i, 0], vertices[j, 1] - vertices[i, 1], vertices[j, 2] - vertices[i, 2]
+        qx, qy, qz = vertices[k, 0] - vertices[i, 0], vertices[k, 1] - vertices[i, 1], vertices[k, 2] - vertices[i, 2]
+        nx, ny, nz = py * qz - pz * qy, pz * qx - px * qz, px * qy - py * qx
+        twice = np.sqrt(nx * nx + ny * ny + nz * nz)
         if twice == 0.0:
             continue
-        normal /= twice
-        axial[:] = 0.0
-        trace = 0.0
-        for corner in range(3):
-            a, b, c = faces[face, corner], faces[face, (corner + 1) % 3], faces[face, (corner + 2) % 3]
-            e0, e1, e2 = (
-                vertices[c, 0] - vertices[b, 0],
-                vertices[c, 1] - vertices[b, 1],
-                vertices[c, 2] - vertices[b, 2],
-            )
-            # Area times the gradient of the corner's hat function: half of normal × opposite side.
-            g0 = 0.5 * (normal[1] * e2 - normal[2] * e1)
-            g1 = 0.5 * (normal[2] * e0 - normal[0] * e2)
-            g2 = 0.5 * (normal[0] * e1 - normal[1] * e0)
-            d0, d1, d2 = deltas[a, 0], deltas[a, 1], deltas[a, 2]
-            axial[0] += 0.5 * (g1 * d2 - g2 * d1)
-            axial[1] += 0.5 * (g2 * d0 - g0 * d2)
-            axial[2] += 0.5 * (g0 * d1 - g1 * d0)
-            trace += g0 * d0 + g1 * d1 + g2 * d2
-        spin = axial[0] * normal[0] + axial[1] * normal[1] + axial[2] * normal[2]
-        turn[:] = 2.0 * axial - spin * normal
-        for corner in range(3):
-            vertex = faces[face, corner]
-            sums[vertex, :3] += turn
-            sums[vertex, 3] += 0.5 * trace
+        nx, ny, nz = nx / twice, ny / twice, nz / twice
+        # Twice the area times the gradients of the hat functions of j and k: q × n and n × p. That of i is what is
+        # missing to zero, so displacements count relative to its own.
+        gx, gy, gz = qy * nz - qz * ny, qz * nx - qx * nz, qx * ny - qy * nx
+        hx, hy, hz = ny * pz - nz * py, nz * px - nx * pz, nx * py - ny * px
+        dx, dy, dz = deltas[j, 0] - deltas[i, 0], deltas[j, 1] - deltas[i, 1], deltas[j, 2] - deltas[i, 2]
+        ex, ey, ez = deltas[k, 0] - deltas[i, 0], deltas[k, 1] - deltas[i, 1], deltas[k, 2] - deltas[i, 2]
+        # Twice the axial vector, times the area.
+        ax = 0.5 * (gy * dz - gz * dy + hy * ez - hz * ey)
+        ay = 0.5 * (gz * dx - gx * dz + hz * ex - hx * ez)
+        az = 0.5 * (gx * dy - gy * dx + hx * ey - hy * ex)
+        spin = 0.5 * (ax * nx + ay * ny + az * nz)
+        stretch = 0.25 * (gx * dx + gy * dy + gz * dz + hx * ex + hy * ey + hz * ez)
+        for vertex in (i, j, k):
+            sums[vertex, 0] += ax - spin * nx
+            sums[vertex, 1] += ay - spin * ny
+            sums[vertex, 2] += az - spin * nz
+            sums[vertex, 3] += stretch
             sums[vertex, 4] += 0.5 * twice
     return sums
