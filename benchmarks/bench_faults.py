@@ -37,7 +37,7 @@ STEPS = {
         "skin_metrics",
         "girth_ease",
         "folded",
-        "find_places",
+        "all_places",
     ),
     show_through: ("cloth_sides", "inside_samples", "expose_skin", "overlapping"),
 }

@@ -1,5 +1,7 @@
 """All faults of one shape, end to end, on bodies and garments with closed forms."""
 
+import pickle
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from dressform.errors import ArgumentError, MatchError
 from dressform.faults.check import FaultCheck
 from dressform.faults.results import FAULTS, SEVERITIES
 from dressform.fit.fit import Fit
+from dressform.mesh.geometry import face_areas
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 from phantoms import GIRTH_GAIN, RADIUS, phantom_body, phantom_tube
@@ -74,6 +77,19 @@ def test_places_say_where(still, body):
     assert spot.part == "tube"
     assert spot.value == pytest.approx(found.show_through.exposed_area)
     assert spot.position[2] > RADIUS
+
+
+def test_the_area_of_a_depth_place_is_that_of_the_cloth_under_the_skin(still, body):
+    found = still.measure(body.weights({"belly": 1.0}))
+    (spot,) = [place for place in found.places if place.fault == "depth"]
+    garment = still.fit.garment
+    cloth_area = face_areas(garment.vertices, garment.faces).sum()
+    assert spot.area == pytest.approx(found.show_through.inside_share * cloth_area, rel=0.05)
+
+
+def test_a_check_can_be_sent_to_another_process(still, body):
+    weights = body.weights({"belly": 0.5})
+    assert pickle.loads(pickle.dumps(still)).measure(weights).show_through == still.measure(weights).show_through
 
 
 def test_fields_agree_with_the_figures(still, body):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.arrays import BodyPoints, Faces, FaceScalars, Points
+from dressform.arrays import BodyPoints, Faces, FaceScalars, Points, VertexScalars
 from dressform.faults.percentiles import percentiles
 from dressform.faults.results import Stretch
 from dressform.faults.stretch_kernels import base_frames, body_tensors, carried_metrics, face_metrics, principal
@@ -121,6 +121,14 @@ def skin_metrics(skin: SkinStretch, cloth: BaseTriangles, body: BodyPoints) -> F
 def log_stretch(stretches: Float[np.ndarray, "F 2"]) -> FaceScalars:
     """The larger |ln| of both principal stretches, (F,)."""
     return np.maximum(np.log(np.maximum(stretches[:, 0], FLATTEST)), -np.log(np.maximum(stretches[:, 1], FLATTEST)))
+
+
+def mean_at_vertices(base: BaseTriangles, values: FaceScalars, count: int) -> VertexScalars:
+    """Mean by area over the triangles around each of `count` vertices, (V,); 0 where there are none."""
+    corners, weights = base.faces.ravel(), np.repeat(base.areas, 3)
+    totals = np.bincount(corners, weights=weights, minlength=count)
+    sums = np.bincount(corners, weights=weights * np.repeat(values, 3), minlength=count)
+    return np.divide(sums, totals, out=np.zeros(count), where=totals > 0)
 
 
 def measure_stretch(
