@@ -165,8 +165,25 @@ def test_a_trunk_that_does_not_narrow_has_no_waist(monkeypatch: pytest.MonkeyPat
     measures = base_measures(Phantom().cut_mesh())
     assert "does not narrow" in measures.named("waist").note
     assert measures.named("waist").value is None
-    assert measures.named("under-bust").value is None
+    for name in ("under-bust", "bust", "full bust"):
+        assert measures.named(name).value is None
+        assert "does not narrow" in measures.named(name).note
     assert measures.named("thigh").value is not None
+
+
+def test_a_chest_that_rises_up_to_the_armpits_has_a_full_bust_but_no_bust_points(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(phantom, "half_width", lambda y: 0.13 + 0.9 * (y - phantom.WAIST) ** 2)
+    monkeypatch.setattr(phantom, "half_depth", lambda y: 0.09 + 0.9 * (y - phantom.WAIST) ** 2)
+    measures = base_measures(Phantom().cut_mesh())
+    assert measures.named("bust").value is None
+    assert "no crest" in measures.named("bust").note
+    full = measures.named("full bust")
+    assert full.height is not None
+    assert full.value == pytest.approx(trunk_girth(full.height), rel=3e-3)
+    assert full.height == pytest.approx(measures.named("chest").height, abs=0.01)
+    assert "no crest" in full.note
 
 
 def test_an_unknown_name_lists_the_measures(jointed: Measures) -> None:

@@ -193,10 +193,9 @@ def chest(tape: Tape) -> Reading:
 
 def full_bust(tape: Tape) -> Reading:
     """Largest horizontal girth between the fold under the bust, or the waist where there is none, and the armpits."""
-    if "bust" in tape.landmarks.missing:
-        raise MeshError(tape.landmarks.missing["bust"])
     low = tape.mark("under-bust" if "under-bust" in tape.landmarks.marks else "waist")
-    return tape.reading(*largest(tape.trunk, float(low[1]), tape.armpit - UNDER_ARMPIT * tape.tall))
+    girth, level = largest(tape.trunk, float(low[1]), tape.armpit - UNDER_ARMPIT * tape.tall)
+    return tape.reading(girth, level, tape.landmarks.missing.get("bust", ""))
 
 
 def bust(tape: Tape) -> Reading:
