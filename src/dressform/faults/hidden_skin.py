@@ -23,6 +23,8 @@ OFF_SKIN = 1e-4
 """Rays start this far off the skin, metres, so that they don't meet the triangle they leave."""
 OFF_BODY = 1e-3
 """The body itself blocks only from this distance on, metres: skin next to a crease is not its own cover."""
+MOST_SHELLS = 8
+"""Surfaces that a line into the body is followed through."""
 NEAR_HALF = 0.5
 """Cloth lies behind skin only within this share of the body's thickness there: the farther half has its own skin."""
 
@@ -85,8 +87,7 @@ def hide_skin(cloth: Tree, body: Tree) -> HiddenSkin:
     closed = np.zeros(len(flat), dtype=bool)
     closed[near] = blocked(body, origins[near], flat[near], near=OFF_BODY).blocked
     near = np.flatnonzero((covers >= 0) & ~closed)
-    inward = first_hit(body, body.vertices[vertices], -normals[vertices], near=OFF_SKIN)
-    reaches = NEAR_HALF * inward.distances
+    reaches = NEAR_HALF * thickness(body, body.vertices[vertices], -normals[vertices])
     free = DIRECTIONS - closed.reshape(-1, DIRECTIONS).sum(axis=1)
     closed[near] = blocked(cloth, origins[near], -flat[near], far=reaches[near // DIRECTIONS]).blocked
     covers = np.where(closed, -1, covers).reshape(-1, DIRECTIONS)
@@ -96,6 +97,29 @@ def hide_skin(cloth: Tree, body: Tree) -> HiddenSkin:
     return HiddenSkin(
         vertices[kept], row, neighbours[kept], covers[kept], reaches[kept], first, around, cloth, body, normals
     )
+
+
+def thickness(body: Tree, points: Float[np.ndarray, "N 3"], ways: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, " N"]:
+    """How far a line from the skin into the body runs until it leaves it, metres, (N,); infinite where it never does.
+
+    Shells inside the body (eyes, say) are passed: what is entered from in front has to be left as well.
+    """
+    lengths = np.full(len(points), np.inf)
+    reached = np.full(len(points), OFF_SKIN)
+    nesting = np.ones(len(points), dtype=np.int64)
+    going = np.arange(len(points))
+    for _ in range(MOST_SHELLS):
+        if not going.size:
+            break
+        hits = first_hit(body, points[going], ways[going], near=reached[going])
+        going, faces, distances = going[hits.blocked], hits.faces[hits.blocked], hits.distances[hits.blocked]
+        behind = np.einsum("ni,ni->n", body.slots[body.slot_of[faces], 9:], ways[going]) > 0
+        nesting[going] += np.where(behind, -1, 1)
+        reached[going] = distances + OFF_SKIN
+        out = nesting[going] <= 0
+        lengths[going[out]] = distances[out]
+        going = going[~out]
+    return lengths
 
 
 def skin_frames(
