@@ -150,7 +150,9 @@ def test_a_settled_solution_satisfies_the_conditions_of_optimality(seed: int) ->
 def test_starting_from_a_solution_takes_fewer_steps_and_ends_at_the_same_place() -> None:
     energy, mass, rows, low, high = _random_case(4)
     cold = solve(energy, mass, rows, low, high, tolerance=1e-8, balance=1e-6, most_steps=20000)
-    warm = solve(energy, mass, rows, low, high, start=cold, tolerance=1e-8, balance=1e-6, most_steps=20000)
+    warm = solve(
+        energy, mass, rows, low, high, start=(cold.moves, cold.forces), tolerance=1e-8, balance=1e-6, most_steps=20000
+    )
     assert warm.steps < cold.steps / 2
     assert np.allclose(warm.moves, cold.moves, atol=1e-6)
 

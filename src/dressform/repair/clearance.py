@@ -26,6 +26,7 @@ LEAST_AREA = 0.02  # share of the median vertex area that every vertex weighs at
 ASKED_MORE = (
     1e-4  # metres; constraints ask for this much more than is checked, so that later rounds meet new pairs only
 )
+NEARLY = 5e-4  # metres; corners this near to falling short are held too
 MOST_ROUNDS = 8
 SAVING = 0.95  # once nothing falls short, rounds go on while each lowers the energy below this share of the last
 CONFLICT_CAP = 5.0  # metres; a constraint that pulls harder than to move its vertex alone this far gives way
@@ -103,23 +104,17 @@ def keep_clear(
     slack = rounding_slack(start, box) + rounding_slack(body, box)
     case = _Case(fit, start, body, box, touching_faces(start, body), margin, slack)
     energy, mass = change_energy(fit, bend_length=bend_length)
-    state = first = best = case.stand(fit, None)
+    state = first = best = case.stand(fit, None, np.zeros(0, dtype=np.int64))
     held, rounds = state.pairs[:0], 0
     while rounds < most_rounds and not state.ends(best):
         best = state if state.settled else best
         held = _with_new(held, state.pairs, len(body.faces))
+        rows, keys = case.cutting_planes(state.cloth, held)
         solution = solve(
-            energy,
-            mass,
-            case.cutting_planes(state.cloth, held),
-            box.low,
-            box.high,
-            base_price=base_price,
-            cap=CONFLICT_CAP,
-            start=state.solution,
+            energy, mass, rows, box.low, box.high, base_price=base_price, cap=CONFLICT_CAP, start=state.warm(keys)
         )
         rounds += 1
-        state = case.stand(_moved(fit, solution), solution)
+        state = case.stand(_moved(fit, solution), solution, keys)
         if progress is not None:
             progress(rounds, len(state.pairs))
     end = state if state.settled or not best.settled else best
@@ -142,11 +137,15 @@ def keep_clear(
 
 @dataclass(frozen=True)
 class _State:
-    """Where the repair stands: the fit so far and the pairs (P, 2) that fall short, by how much and along what."""
+    """Where the repair stands: the fit so far and the pairs (P, 2) that fall short, by how much and along what.
+
+    `keys` name the constraints of `solution`, so that the next programme can start from their forces.
+    """
 
     fit: Fit
     cloth: Moving
     solution: Solution | None
+    keys: Int[np.ndarray, " R"]
     pairs: Int[np.ndarray, "P 2"]
     depth: Float[np.ndarray, " P"]
     directions: Float[np.ndarray, "P 3"]
@@ -155,6 +154,15 @@ class _State:
     def settled(self) -> bool:
         """Whether no pair falls short."""
         return len(self.pairs) == 0
+
+    def warm(self, keys: Int[np.ndarray, " R"]) -> tuple[Float[np.ndarray, "G M 3"], Float[np.ndarray, "R M 3"]] | None:
+        """Moves so far, and the forces of those of the constraints `keys` that were there before."""
+        if self.solution is None:
+            return None
+        forces = np.zeros((len(keys), *self.solution.forces.shape[1:]))
+        _, old, new = np.intersect1d(self.keys, keys, assume_unique=True, return_indices=True)
+        forces[new] = self.solution.forces[old]
+        return self.solution.moves, forces
 
     def ends(self, best: "_State") -> bool:
         """Whether another round is not worth it: nothing falls short, and the last one saved little."""
@@ -181,7 +189,7 @@ class _Case:
         """The gap that each pair must keep: the margin, or most of what its maker left, (P,), metres."""
         return np.minimum(self.margin, KEPT_SHARE * base_gaps(self.start, self.body, pairs)) + self.slack
 
-    def stand(self, fit: Fit, solution: Solution | None) -> _State:
+    def stand(self, fit: Fit, solution: Solution | None, keys: Int[np.ndarray, " R"]) -> _State:
         """Gather the near pairs of a fit and keep those that fall short."""
         cloth = moving_cloth(fit)
         pairs = near_pairs(cloth, self.body, self.box, margin=self.margin + self.slack)
@@ -189,31 +197,30 @@ class _Case:
         bounds, directions = bounds_of(cloth, self.body, pairs, self.box)
         depth = self.needed(pairs) - bounds
         short = depth > 0
-        return _State(fit, cloth, solution, pairs[short], depth[short], directions[short])
+        return _State(fit, cloth, solution, keys, pairs[short], depth[short], directions[short])
 
-    def cutting_planes(self, cloth: Moving, pairs: Int[np.ndarray, "P 2"]) -> Constraints:
-        """One constraint for each corner of each pair's cloth triangle, against the body corner that comes nearest.
+    def cutting_planes(self, cloth: Moving, pairs: Int[np.ndarray, "P 2"]) -> tuple[Constraints, Int[np.ndarray, " R"]]:
+        """Constraints for the corners of each pair's cloth triangle against the body corner that comes nearest.
 
-        The direction of a pair is the best one for the cloth as it is now: it is found anew in every round, since a
-        direction that served cloth still in the way may later hold it off sideways for nothing.
+        Only corners that fall short, or nearly, are in; the rest would cost time and hold nothing. Keys number them
+        by pair and corner. The direction of a pair is the best one for the cloth as it is now: it is found anew in
+        every round, since a direction that served cloth still in the way may later hold it off sideways for nothing.
         """
         _, directions = bounds_of(cloth, self.body, pairs, self.box)
+        needed = self.needed(pairs) + ASKED_MORE
         corners = self.body.faces[pairs[:, 1]]
         along_body = [np.einsum("pmx,px->pm", self.body.terms[corners[:, j]], directions) for j in range(3)]
-        vertices, terms = [], []
+        pieces, keys = [], []
         for i in range(3):
             vertex = cloth.faces[pairs[:, 0], i]
             now = np.einsum("pmx,px->pm", cloth.terms[vertex], directions)
-            least = [self.box.minimum((now - along)[:, 0], (now - along)[:, 1:].T) for along in along_body]
-            nearest = np.choose(np.argmin(least, axis=0)[:, None], along_body)
-            vertices.append(vertex)
-            terms.append(np.einsum("pmx,px->pm", self.start.terms[vertex], directions) - nearest)
-        return Constraints(
-            np.stack(vertices, axis=1).ravel(),
-            np.repeat(directions, 3, axis=0),
-            np.stack(terms, axis=1).reshape(-1, cloth.terms.shape[1]),
-            np.repeat(self.needed(pairs) + ASKED_MORE, 3),
-        )
+            least = np.stack([self.box.minimum((now - along)[:, 0], (now - along)[:, 1:].T) for along in along_body])
+            rows = np.flatnonzero(least.min(axis=0) < needed + NEARLY)
+            nearest = np.choose(np.argmin(least, axis=0)[:, None], along_body)[rows]
+            terms = np.einsum("pmx,px->pm", self.start.terms[vertex[rows]], directions[rows]) - nearest
+            pieces.append((vertex[rows], directions[rows], terms, needed[rows]))
+            keys.append(3 * rows + i)
+        return Constraints(*(np.concatenate(column) for column in zip(*pieces))), np.concatenate(keys)
 
     def costliest_morphs(self, state: _State) -> Int[np.ndarray, " P"]:
         """The morph that takes most clearance from each pair that falls short, judged at the triangles' centres."""

@@ -73,7 +73,7 @@ def solve(
     *,
     base_price: float = 1.0,
     cap: float = np.inf,
-    start: Solution | None = None,
+    start: tuple[Float[np.ndarray, "G M 3"], Float[np.ndarray, "P M 3"]] | None = None,
     tolerance: float = TOLERANCE,
     balance: float = BALANCE_TOLERANCE,
     most_steps: int = MOST_STEPS,
@@ -114,14 +114,13 @@ def solve(
             "Widen it to 0",
         )
     units = np.concatenate([[1.0 / scale], reach])[None, :, None]
-    x = np.zeros(shape) if start is None else start.moves * units
+    x = np.zeros(shape) if start is None else start[0] * units
     z, u, lengths = x[rows.vertex], np.zeros((len(terms), *shape[1:])), np.zeros(len(terms))
     right, forces, imbalance = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     penalty, settled, taken = PENALTY, False, 0
     weight, factor = _penalised(energy, mass, rows.vertex, penalty)
     if start is not None:
-        known = len(start.forces)
-        u[:known] = -start.forces / weight[:known, None, None]
+        u = -start[1] / weight[:, None, None]
     np.add.at(right, rows.vertex, weight[:, None, None] * (z - u))
     limits = cap * mass[rows.vertex] / weight
     for taken in range(1, most_steps + 1):
