@@ -8,9 +8,10 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints, ClothPoints, Faces
 from dressform.body.body import Body
-from dressform.body.measure_landmarks import find_landmarks
-from dressform.body.measure_marks import UP, Mark
+from dressform.body.measure_limbs import find_limbs
+from dressform.body.measure_marks import UP, Mark, Standing
 from dressform.body.measure_slices import cut
+from dressform.body.measure_trunk import Trunk, find_trunk
 from dressform.errors import ArgumentError
 from dressform.faults.ease_kernels import hull_perimeter, section_points
 from dressform.faults.percentiles import percentiles
@@ -62,10 +63,11 @@ def make_tapes(
     Raises:
         ArgumentError: a level misses the body; it is named.
     """
-    landmarks = find_landmarks(body)
-    arms = landmarks.body.arm_faces
-    marks = _trunk_marks(body.vertices, landmarks.marks, landmarks.bust, landmarks.seat)
-    if levels is not None:
+    standing = Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
+    arms = standing.arm_faces
+    if levels is None:
+        marks = _trunk_marks(body.vertices, find_trunk(standing))
+    else:
         marks = {name: _mark_at(body, name, height) for name, height in levels.items()}
     sleeves = arms[foot_faces][cloth_faces].all(axis=1)
     without_arms = np.flatnonzero(~arms), np.flatnonzero(~sleeves)
@@ -119,19 +121,14 @@ def _girths(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, tup
     return girths
 
 
-def _trunk_marks(
-    vertices: BodyPoints,
-    marks: Mapping[str, Mark],
-    bust: Mapping[str, Bool[np.ndarray, " B"]],
-    seat: Mapping[str, Bool[np.ndarray, " B"]],
-) -> dict[str, Mark]:
+def _trunk_marks(vertices: BodyPoints, trunk: Trunk) -> dict[str, Mark]:
     """Bust: the vertex of the chest farthest in front; hip: that of the seat farthest behind; waist; under-bust."""
     found = {}
-    for name, masks, sign in (("bust", bust, 1.0), ("hip", seat, -1.0)):
+    for name, masks, sign in (("bust", trunk.bust, 1.0), ("hip", trunk.seat, -1.0)):
         chosen = np.flatnonzero(np.any(list(masks.values()), axis=0)) if masks else np.zeros(0, dtype=np.int64)
         if chosen.size:
             found[name] = Mark.of_vertex(int(chosen[np.argmax(sign * vertices[chosen, 2])]))
-    return found | {name: marks[name] for name in ("under-bust", "waist") if name in marks}
+    return found | {name: trunk.marks[name] for name in ("under-bust", "waist") if name in trunk.marks}
 
 
 def _mark_at(body: Body, name: str, height: float) -> Mark:
