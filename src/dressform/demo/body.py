@@ -70,7 +70,7 @@ def _made(resolution: float) -> dict[str, np.ndarray]:
         base = settled(field, carried, faces, half, size, rounds=SETTLING)
         skeleton = skeleton_of(anatomy)
         skin = skin_of(field, parts(anatomy), skeleton.names, base, faces)
-        regions = regions_of(field, parts(anatomy), skeleton.names, skin, base, faces)
+        regions = regions_of(field, parts(anatomy), skeleton, skin, base, faces)
         deltas = [
             reshaped(field, field_of(edited(anatomy, morph, 1.0, name)), base, half, smooth) - base for morph in MORPHS
         ]

@@ -35,7 +35,7 @@ class Smoother:
         return self._factor.solve(values)
 
 
-def mirrored(half: Points, whole: Points) -> Points:
+def mirrored(half: Float[np.ndarray, "H 3"], whole: Points) -> Points:
     """All vertices, when the half with x ≥ 0 is moved to `half`; those that were in the plane stay in it."""
     in_plane = whole[: len(half), 0] == 0.0
     half = half.copy()

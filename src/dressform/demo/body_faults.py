@@ -12,7 +12,7 @@ PLATE_HALF = (0.055, 0.07)
 PLATE_STEP = 0.012
 """How far the plate moves outward, metres."""
 PLATE_TILT = np.radians(4.0)
-CURL = np.radians(50.0)
+CURL = np.radians(60.0)
 """Bend of each finger at the knuckle, and again at the middle joint."""
 CURLED = ("index", "middle", "ring", "little")
 
@@ -39,7 +39,7 @@ def _curl(body: Body) -> Float[np.ndarray, "B 3"]:
     skeleton = body.skeleton
     local = skeleton.rest.copy()
     positions = dict(zip(skeleton.names, skeleton.positions))
-    for side, sign in (("l", 1.0), ("r", -1.0)):
+    for side, sign in (("l", -1.0), ("r", 1.0)):
         across = positions[f"index_1_{side}"] - positions[f"little_1_{side}"]
         axis = sign * across / np.linalg.norm(across)
         for finger in CURLED:

@@ -33,6 +33,7 @@ def half_surface(field: Field, *, grid: float = GRID) -> tuple[Points, Faces]:
     _, first, slot = np.unique(key, return_index=True, return_inverse=True)
     positions = LOW + corners[first] * grid
     vertices, faces, _ = igl.marching_cubes(value(field, positions), positions, slot.reshape(-1, 8).astype(np.int64))
+    faces = faces.astype(np.int64)
     piece = face_components(faces, len(vertices))
     faces = faces[piece == np.bincount(piece).argmax()]
     a, b, c = vertices[faces[:, 0]], vertices[faces[:, 1]], vertices[faces[:, 2]]
@@ -70,7 +71,7 @@ def wanted_edges(field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D
 
 
 def template_mesh(
-    field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D 5"], *, resolution: float = 1.0
+    field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D 5"], *, resolution: float = 1.0, grid: float = GRID
 ) -> tuple[Points, Faces, int]:
     """A closed mirror-symmetric mesh of the field, and how many of its vertices are the half with x ≥ 0.
 
@@ -78,7 +79,7 @@ def template_mesh(
     same order. `fine` holds places with a radius and an edge length, (D, 5), metres; edges grow to the part's own over
     one more radius. `resolution` divides the edge lengths.
     """
-    vertices, faces = half_surface(field)
+    vertices, faces = half_surface(field, grid=grid)
 
     def size(points: Points) -> VertexScalars:
         return wanted_edges(field, all_parts, fine, points) / resolution

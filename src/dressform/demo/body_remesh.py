@@ -23,11 +23,13 @@ BORDER = 1e-9
 Sizes = Callable[[Points], VertexScalars]
 Projector = Callable[[Points], Points]
 Edges = Int[np.ndarray, "E 2"]
+NewMesh = tuple[Float[np.ndarray, "W 3"], Int[np.ndarray, "T 3"]]
+"""Vertices and triangles, other in number than those given."""
 
 
 def remesh(
     vertices: Points, faces: Faces, *, size: Sizes, project: Projector, rounds: int = 8, settle: int = 8
-) -> tuple[Points, Faces]:
+) -> NewMesh:
     """Triangles whose edges are near `size` on the surface that `project` holds to.
 
     Args:
@@ -81,7 +83,7 @@ def _ranks(values: Float[np.ndarray, " E"]) -> Int[np.ndarray, " E"]:
     return ranks
 
 
-def _split(vertices: Points, faces: Faces, size: VertexScalars, project: Projector) -> tuple[Points, Faces]:
+def _split(vertices: Points, faces: Faces, size: VertexScalars, project: Projector) -> NewMesh:
     """Halve long edges, at most one per triangle and pass, the longest first."""
     for _ in range(8):
         edges, owners, _ = _wings(faces)
@@ -117,7 +119,7 @@ def _held(points: Points, border: Bool[np.ndarray, " V"]) -> Points:
     return points
 
 
-def _collapse(vertices: Points, faces: Faces, size: VertexScalars) -> tuple[Points, Faces]:
+def _collapse(vertices: Points, faces: Faces, size: VertexScalars) -> NewMesh:
     """Merge the ends of short edges, an independent set at once; links and normals are kept."""
     edges, owners, opposite = _wings(faces)
     border = vertices[:, 0] < BORDER
@@ -145,7 +147,7 @@ def _collapse(vertices: Points, faces: Faces, size: VertexScalars) -> tuple[Poin
     return _merged(vertices, faces, edges[chosen], border)
 
 
-def _merged(vertices: Points, faces: Faces, chosen: Edges, border: Bool[np.ndarray, " V"]) -> tuple[Points, Faces]:
+def _merged(vertices: Points, faces: Faces, chosen: Edges, border: Bool[np.ndarray, " V"]) -> NewMesh:
     """Apply collapses except those that turn a triangle over."""
     before = _normals(vertices, faces)
     for _ in range(3):

@@ -10,14 +10,17 @@ import numpy as np
 from jaxtyping import Bool
 
 from dressform.arrays import Faces, Points, VertexScalars
-from dressform.body.skeleton import Skin
+from dressform.body.skeleton import Skeleton, Skin
 from dressform.demo.body_carry import Smoother
 from dressform.demo.body_field import Field, memberships
-from dressform.demo.body_parts import Part
+from dressform.demo.body_parts import FINGERS, Part
 from dressform.mesh.geometry import vertex_normals
 
 REACH = 0.008
 """Reach of the weights' diffusion, metres."""
+TRUNK = ("root", "pelvis", "spine_1", "spine_2", "spine_3", "clavicle_l", "clavicle_r")
+UNDERBUST = 0.25
+"""Lower border of the chest, as a share of the way from the joint `spine_2` to `spine_3`."""
 LIMBS = ("upper_arm", "forearm", "hand", "thigh", "shin", "foot")
 
 
@@ -44,31 +47,34 @@ def _shares(part: Part, place: VertexScalars) -> list[VertexScalars]:
 
 
 def regions_of(
-    field: Field, all_parts: list[Part], joints: tuple[str, ...], skin: Skin, vertices: Points, faces: Faces
+    field: Field, all_parts: list[Part], skeleton: Skeleton, skin: Skin, vertices: Points, faces: Faces
 ) -> dict[str, Bool[np.ndarray, " B"]]:
     """Named vertex masks. The body's regions cover it without overlap; those of digits lie inside hands and feet."""
-    main = np.array(joints)[skin.joints[np.arange(len(vertices)), skin.weights.argmax(axis=1)]]
+    main = np.array(skeleton.names)[skin.joints[np.arange(len(vertices)), skin.weights.argmax(axis=1)]]
     owner = np.array([part.name for part in all_parts])[memberships(field, vertices)[0].argmax(axis=1)]
+    height = dict(zip(skeleton.names, skeleton.positions[:, 1]))
     front = vertex_normals(vertices, faces)[:, 2] > 0.0
-    upper = np.isin(main, ["spine_2", "spine_3", "clavicle_l", "clavicle_r"])
-    middle = main == "spine_1"
+    trunk = np.isin(main, TRUNK)
+    above_waist = vertices[:, 1] > height["spine_2"] + UNDERBUST * (height["spine_3"] - height["spine_2"])
+    above_hips = vertices[:, 1] > height["pelvis"]
+    seat = trunk & (owner == "buttock")
     result = {
         "head": main == "head",
         "neck": main == "neck",
-        "chest": upper & front,
-        "back": (upper | middle) & ~front,
-        "belly": middle & front,
-        "hips": (main == "pelvis") & (owner != "buttock"),
-        "seat": (main == "pelvis") & (owner == "buttock"),
+        "chest": trunk & above_waist & front,
+        "back": trunk & above_hips & ~front & ~seat,
+        "belly": trunk & above_hips & ~above_waist & front,
+        "hips": trunk & ~above_hips & ~seat,
+        "seat": seat,
     }
     digits = {}
     for side in ("l", "r"):
-        for finger in ("thumb", "index", "middle", "ring", "little"):
+        for finger in FINGERS:
             digits[f"{finger}_{side}"] = np.isin(main, [f"{finger}_1_{side}", f"{finger}_2_{side}"])
         digits[f"toes_{side}"] = main == f"toes_{side}"
         for limb in LIMBS:
             result[f"{limb}_{side}"] = main == f"{limb}_{side}"
-        for digit in ("thumb", "index", "middle", "ring", "little"):
-            result[f"hand_{side}"] |= digits[f"{digit}_{side}"]
+        for finger in FINGERS:
+            result[f"hand_{side}"] |= digits[f"{finger}_{side}"]
         result[f"foot_{side}"] |= digits[f"toes_{side}"]
     return result | digits

@@ -58,7 +58,7 @@ def cached(name: str, key: str, make: Callable[[], Mapping[str, np.ndarray]]) ->
 
 def _read(path: Path) -> Arrays | None:
     try:
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
             return {key: stored[key] for key in stored.files}
     except (OSError, ValueError, EOFError, KeyError, zipfile.BadZipFile):
         return None
