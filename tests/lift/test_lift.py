@@ -8,7 +8,7 @@ from dressform.body.body import Body
 from dressform.errors import ArgumentError
 from dressform.garment.garment import Garment
 from dressform.lift.lift import EASES, WAYS, Lift, make_lift
-from lift_phantoms import body_of, sphere, tube
+from lift_phantoms import body_of, joined, sphere, tube
 
 CLEARANCE = 0.02
 
@@ -69,6 +69,32 @@ def test_the_lift_is_linear(way: str, body: Body, garment: Garment) -> None:
     one, two = 0.01 * rng.normal(size=(2, len(body.vertices), 3))
     mixed = _moved(lift, 0.3 * one - 1.7 * two)
     assert np.abs(mixed - 0.3 * _moved(lift, one) + 1.7 * _moved(lift, two)).max() < 1e-13
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_untidy_garments_follow_too(way: str, body: Body) -> None:
+    """A button, a piece 3 m away, needles, doubled triangles, a branch, coincident and unused vertices."""
+    cloth = tube(0.14, 0.3, 0.02, jitter=0.4)
+    button, far = sphere(0.004, rows=3, columns=4), tube(0.05, 0.1, 0.02)
+    vertices, faces = joined(
+        cloth,
+        (button[0] + np.array([0.0, 0.0, 0.145]), button[1]),
+        (far[0] + np.array([3.0, 0.0, 0.0]), far[1]),
+    )
+    count = len(vertices)
+    vertices = np.concatenate([vertices, vertices[:4], [[0.0, 0.5, 0.3], [0.2, 0.1, 0.0]]])
+    faces = np.concatenate([faces, faces[:2], [[0, 0, 1], [2, 2, 2], [0, 1, count + 5]]])
+    lift = make_lift(body, Garment.of("untidy", vertices, faces), way=way, ease="scale", turn=1.0)
+    turn, shift = np.array([0.1, -0.2, 0.05]), np.array([0.4, 0.0, -0.3])
+    moved = _moved(lift, np.cross(turn, body.vertices) + 0.2 * body.vertices + shift)
+    assert np.abs(moved - np.cross(turn, vertices) - 0.2 * vertices - shift).max() < 1e-9
+    ripple = _moved(lift, 0.01 * np.sin(40 * body.vertices))
+    # Its gradient is at most 0.4, so no offset turns or stretches by more than about its own length.
+    assert (np.linalg.norm(ripple, axis=1) < 0.02 + 0.8 * np.linalg.norm(lift.offsets, axis=1)).all()
+
+
+def test_a_body_without_morphs_lifts_nothing(body: Body, garment: Garment) -> None:
+    assert make_lift(body, garment).displacements(body.deltas).shape == (0, len(garment.vertices), 3)
 
 
 def test_an_unknown_way_is_refused_and_the_valid_ones_are_listed(body: Body, garment: Garment) -> None:

@@ -51,7 +51,10 @@ class Lift:
     smoother: Smoother | None
 
     def apply(self, field: Float[np.ndarray, "B C"]) -> Float[np.ndarray, "G C"]:
-        """Any field per body vertex at the cloth's vertices, (G, C); a constant stays what it is."""
+        """Any field per body vertex at the cloth's vertices, (G, C); a constant stays what it is.
+
+        The garment's strength is not in it: that is for what moves the cloth, see `displacements`.
+        """
         read = self.rows @ field
         return read if self.smoother is None else self.smoother.solve(read)
 

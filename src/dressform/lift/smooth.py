@@ -16,6 +16,7 @@ from dressform.mesh.laplacian import cotangent
 
 GRAIN_SHARE = 0.8  # α: smoothing length per edge length of the body at the foot; finer the body says nothing
 CLEARANCE_SHARE = 0.5  # β: smoothing length per clearance
+SHORTEST = 1e-6  # metres; where body and clearance have no size at all
 LONGEST = 0.08  # metres; no field is smoothed over more
 LEAST_AREA = 0.02  # a vertex owns at least this share of the median area
 
@@ -98,7 +99,8 @@ def make_smoother(
         faces: Its triangles, (F, 3).
         clearance: Distance from the skin, (G,), metres.
         grain: Edge length of the body at the foot, (G,), metres.
-        grain_share: α. clearance_share: β.
+        grain_share: α, smoothing length per grain.
+        clearance_share: β, smoothing length per clearance.
     """
     groups = seam_groups(vertices)
     count = int(groups.max(initial=-1)) + 1
@@ -108,7 +110,7 @@ def make_smoother(
     areas = vertex_areas(points, triangles)
     owned = areas[areas > 0]
     areas = np.maximum(areas, LEAST_AREA * float(np.median(owned)) if owned.size else 1.0)
-    lengths = np.minimum(grain_share * grain + clearance_share * np.abs(clearance), LONGEST)[first]
+    lengths = np.clip(grain_share * grain + clearance_share * np.abs(clearance), SHORTEST, LONGEST)[first]
     pull = areas / lengths**2
     stiffness = cotangent(points, triangles)
     return Smoother(stiffness, pull, lengths, factorise(stiffness, pull, points), groups)
