@@ -4,10 +4,12 @@ import csv
 import json
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -166,18 +168,45 @@ def test_bad_input_ends_with_two_one_line_and_no_file(
     assert sorted(tmp_path.rglob("*")) == before
 
 
-def test_an_interrupt_ends_with_130_and_leaves_nothing(phantom: Path, tmp_path: Path) -> None:
+def rows_kept(store: Path) -> int:
+    if not store.exists():
+        return 0
+    with closing(sqlite3.connect(store)) as base:
+        try:
+            return int(base.execute("SELECT count(*) FROM rows").fetchone()[0])
+        except sqlite3.OperationalError:  # not yet made, or just being written
+            return 0
+
+
+def test_an_interrupt_ends_with_130_leaves_nothing_and_a_store_goes_on(phantom: Path, tmp_path: Path) -> None:
+    store = tmp_path / "rows.sqlite"
     words = [sys.executable, "-m", "dressform.cli", "check", "--body", str(phantom / "phantom.obj")]
-    words += [str(phantom / "tube.obj"), "--shapes", "100000", "--workers", "2"]
-    words += ["--json", "r.json", "--out", "out"]
+    words += [str(phantom / "tube.obj"), "--workers", "2", "--store", str(store)]
+    words += ["--shapes", "3000", "--json", "r.json", "--out", "out"]
     running = subprocess.Popen(
         words, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
     )
-    time.sleep(6)
+    for _ in range(600):
+        if rows_kept(store):
+            break
+        time.sleep(0.1)
     assert running.poll() is None
     os.killpg(running.pid, signal.SIGINT)
     out, err = running.communicate(timeout=60)
     assert running.returncode == 130
     assert err == "dressform: interrupted; nothing was left half-written.\n"
     assert out == ""
-    assert list(tmp_path.iterdir()) == []
+    assert {path.name.split("-")[0] for path in tmp_path.iterdir()} == {"rows.sqlite"}
+    assert rows_kept(store) > 0
+
+
+def test_rows_of_a_store_are_not_measured_again(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    found = []
+    for name in ("first", "second"):
+        out = tmp_path / f"{name}.json"
+        words = ["check", "--body", phantom / "phantom.obj", phantom / "tube.obj", "--json", out, *FEW]
+        assert dressform(*words, "--store", tmp_path / "rows.sqlite").code == 0
+        found.append(json.loads(out.read_text(encoding="utf-8"))["garments"][0])
+    assert found[0]["shapes"] == found[1]["shapes"]
+    assert found[0]["prepare_ms"] > 0
+    assert found[1]["prepare_ms"] == 0

@@ -81,3 +81,13 @@ def test_a_shape_without_weights_in_its_label_names_the_largest_of_them() -> Non
     assert words("base", 0.0, 0.0, 0.0, 0.0) == "base"
     assert words("sobol 3", 0.25, -0.75, 0.0, 0.5) == "sobol 3 (girth=-0.75 hips=0.5 belly=0.25)"
     assert words("worst 1", 0.25, -0.75, 1.5, 0.5) == "worst 1 (tall=1.5 girth=-0.75 hips=0.5 …)"
+
+
+def test_a_narrow_table_fits_eighty_columns_and_keeps_what_matters_most() -> None:
+    for table in (summary_table(check_report(), width=80), shapes_table(garment_report(), MORPHS, width=80)):
+        text = printed(table, width=80)
+        assert max(len(line) for line in text.splitlines()) <= 80
+        assert "12.0" in text
+        assert "2.0 / 4.0" in text
+        assert "-1.4 / +0.6" in text
+        assert "0.24" not in text

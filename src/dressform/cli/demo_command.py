@@ -11,22 +11,27 @@ from dressform.cli.arguments import Following, Reading
 from dressform.cli.checking import Checked, CheckJob, check_garments
 from dressform.cli.console import out, progress, waiting
 from dressform.cli.exits import EXIT_CLEAN
-from dressform.cli.printing import print_report
+from dressform.cli.pictures import SHEET
+from dressform.cli.printing import print_summary
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.results_folder import write_results
+from dressform.cli.sewn_in import sewn_in_table
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
+from dressform.demo.wardrobe_truth import read_truth
 from dressform.demo.write import write_demo
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.fitted import save_fit
+from dressform.formats.load import BodyFile
 from dressform.lift.lift import DEFAULT_WAY
-from dressform.report.out_folder import whole_folder
+from dressform.report.out_folder import refuse_unwritable, whole_folder
 
 DEFAULT_FOLDER = Path("saltmarsh")
 DEFAULT_DEMO_SHAPES = 16
 DEMO_STRONGEST = 3
 RESULTS = "results"
 FITTED = "fitted"
+FAULTY = "faulty"
 
 
 def demo(
@@ -41,44 +46,57 @@ def demo(
     ] = None,
 ) -> int:
     """Make the bodies and the wardrobe of Saltmarsh, check every garment over its body's range, and fit it."""
-    console = out()
-    with waiting("Making bodies and wardrobe; kept for the next time"):
+    refuse_unwritable(folder, is_folder=True)
+    count = workers if workers is not None else os.cpu_count() or 1
+    with waiting("Making bodies and wardrobe; they are kept for the next time"):
         bodies = make_demo_bodies()
         wardrobe = make_wardrobe(bodies)
         paths = write_demo(folder, bodies=bodies, wardrobe=wardrobe)
-    for base in bodies:
-        names = [name for name, garment in wardrobe.items() if garment.made_on == base]
-        checked = _check(paths, base, names, shapes, workers if workers is not None else os.cpu_count() or 1)
-        with progress(f"Drawing the {base}'s") as advance:
-            write_results(checked, folder / RESULTS / base, advance)
-        with whole_folder(folder / FITTED) as fitted:
-            for one in checked.fitted:
-                save_fit(one.fit, one.garment_file, checked.job.body_file, fitted / f"{one.fit.garment.name}.glb")
-        print_report(checked.report, console)
+    truth = read_truth()
+    worn = {base: [name for name, one in wardrobe.items() if one.made_on == base] for base in bodies}
+    worn[FAULTY] = [fault.name for fault in truth.fault if fault.body == FAULTY]
+    console = out()
+    checked = {}
+    for base, names in worn.items():
+        how = Reading(base=None if base == FAULTY else base)
+        done = _check(read_body(paths["faulty_body" if base == FAULTY else "body"], how), paths, names, shapes, count)
+        with progress(f"Drawing on {done.report.body.name}") as advance:
+            write_results(done, folder / RESULTS / base, advance)
+        if base != FAULTY:
+            _fit(done, folder / FITTED)
+        print_summary(done.report, console)
         console.print()
+        checked[base] = (done.job.body_file.body, done.report)
+    console.print(sewn_in_table(truth.fault, checked))
+    console.print()
     for words, path in (
-        ("bodies and garments", folder),
+        ("bodies and garments as files", folder),
         ("garments with morph targets, for an engine", folder / FITTED),
-        ("results and pictures", folder / RESULTS),
+        ("tables and pictures", folder / RESULTS),
+        ("to be looked at first", folder / RESULTS / next(iter(worn)) / SHEET),
     ):
         console.print(f"{words}: {path}")
-    for base in bodies:
-        console.print(f"all at a glance: {folder / RESULTS / base / 'sheet.png'}")
     return EXIT_CLEAN
 
 
-def _check(paths: dict[str, Path], base: str, names: list[str], shapes: int, workers: int) -> Checked:
-    """Check the garments that were cut for one base shape, read from the files just written."""
-    how = Reading(base=base)
-    body_file = read_body(paths["body"], how)
+def _fit(done: Checked, folder: Path) -> None:
+    """Write every garment with its morph targets."""
+    with whole_folder(folder) as partial:
+        for one in done.fitted:
+            save_fit(one.fit, one.garment_file, done.job.body_file, partial / f"{one.fit.garment.name}.glb")
+
+
+def _check(body_file: BodyFile, paths: dict[str, Path], names: list[str], shapes: int, workers: int) -> Checked:
+    """Check the named garments on one body, all read from the files just written."""
+    garments = read_garments([paths[name] for name in names], Reading(), Following(), worn_by=body_file.body)
     job = CheckJob(
         body_file=body_file,
-        garment_files=tuple(read_garments([paths[name] for name in names], how, Following(), worn_by=body_file.body)),
+        garment_files=tuple(garments),
         ways=(DEFAULT_WAY,),
         following=Following(),
         settings=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
         bands=DEFAULT_BANDS,
         workers=workers,
     )
-    with progress(f"Checking the {base}'s") as advance:
+    with progress(f"Checking on {body_file.body.name}") as advance:
         return check_garments(job, advance)

@@ -1,6 +1,6 @@
 """Pictures of every garment of a check, written into the folder of its results."""
 
-from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from dressform.cli.checking import Checked
@@ -11,40 +11,49 @@ from dressform.report.check_report import GarmentReport
 from dressform.report.fault_pictures import base_picture, worn_picture, worst_picture
 from dressform.report.picture import save_png
 from dressform.report.sheet import Tile, contact_sheet
+from dressform.report.tables import shape_words
 
 PICTURES = "pictures"
 SHEET = "sheet.png"
+KINDS = ("base", "worst")
 TILE_SIZE = (170, 255)
 
 
 def draw_pictures(checked: Checked, folder: Path, advance: Advance) -> dict[str, tuple[str, ...]]:
-    """Base and worst shape of every garment, and a sheet of all; file names per `GarmentReport.key`."""
+    """Base and worst shape of every garment, and a sheet of all; file names per `GarmentReport.key`.
+
+    Garments are drawn by as many threads as the job has workers: the loops that draw hold no lock.
+    """
     (folder / PICTURES).mkdir()
-    drawn: dict[str, tuple[str, ...]] = {}
-    tiles = []
     garments = checked.report.worst_first()
-    for done, garment in enumerate(garments):
-        number = checked.report.garments.index(garment)
-        stem = f"{garment.name}-{garment.way}"
-        drawn[garment.key] = tuple(f"{PICTURES}/{stem}-{kind}.png" for kind in ("base", "worst"))
-        tiles.append(_draw_garment(garment, checked, number, [folder / name for name in drawn[garment.key]]))
-        advance(done + 1, len(garments))
+    stems = {garment.key: f"{PICTURES}/{garment.name}-{garment.way}" for garment in garments}
+    tiles = []
+    with ThreadPoolExecutor(checked.job.workers) as threads:
+        waiting = [threads.submit(_draw_garment, garment, checked, folder, stems[garment.key]) for garment in garments]
+        try:
+            for done, one in enumerate(waiting, start=1):
+                tiles.append(one.result())
+                advance(done, len(garments))
+        except BaseException:
+            threads.shutdown(cancel_futures=True)
+            raise
     save_png(contact_sheet(tiles), folder / SHEET)
-    return drawn
+    return {key: tuple(f"{stem}-{kind}.png" for kind in KINDS) for key, stem in stems.items()}
 
 
-def _draw_garment(garment: GarmentReport, checked: Checked, number: int, paths: Sequence[Path]) -> Tile:
-    body, one = checked.job.body_file.body, checked.fitted[number]
+def _draw_garment(garment: GarmentReport, checked: Checked, folder: Path, stem: str) -> Tile:
+    body, job = checked.job.body_file.body, checked.job
+    number, one = next((n, one) for n, one in enumerate(checked.fitted) if one.key == garment.key)
     # Garments come with all their ways one after the other; the ways of one garment share its colour.
-    look = look_of(one.garment_file, number=number // len(checked.job.ways))
-    name = f"{garment.name} ({garment.way})" if len(checked.job.ways) > 1 else garment.name
+    look = look_of(one.garment_file, number=number // len(job.ways))
+    name = f"{garment.name} ({garment.way})" if len(job.ways) > 1 else garment.name
     worst = garment.worst_first()[0]
     weights = worst.faults.weights
-    fields = FaultCheck(body, one.fit, bands=checked.job.bands).fields(weights)
-    save_png(base_picture(body, one.fit, look), paths[0])
-    save_png(
-        worst_picture(body, one.fit, f"{name} at {worst.label}: {garment.severity}", worst.faults, fields), paths[1]
-    )
+    fields = FaultCheck(body, one.fit, bands=job.bands).fields(weights)
+    title = f"{name} at {shape_words(worst, body.morph_names)}: {garment.severity}"
+    pictures = (base_picture(body, one.fit, look), worst_picture(body, one.fit, title, worst.faults, fields))
+    for kind, picture in zip(KINDS, pictures):
+        save_png(picture, folder / f"{stem}-{kind}.png")
     small = tuple(
         worn_picture(body, one.fit, look, shape, "three-quarter", TILE_SIZE) for shape in (0 * weights, weights)
     )

@@ -7,27 +7,32 @@ from dressform.report.check_report import CheckReport, GarmentReport
 from dressform.report.tables import places_table, shapes_table, summary_table, worst_places
 
 
-def print_report(report: CheckReport, console: Console) -> None:
-    """What a person reads: the body, all garments, then the worst shapes of each that is not clean, and where.
-
-    Where several ways of lifting are compared, the places are left to the other outputs.
-    """
+def print_summary(report: CheckReport, console: Console) -> None:
+    """The body, what was untidy, and one line per garment."""
     body = report.body
     console.print(
         f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {len(body.intervals)} morphs; "
         f"{report.seconds:.1f} s"
     )
     for name, notes in ((body.name, body.notes), *((one.name, one.notes) for one in _named_once(report))):
-        for note in notes:
-            console.print(f"note: {name}: {note}")
+        if notes:
+            console.print(f"note: {name}: {' '.join(notes)}")
     console.print()
-    console.print(summary_table(report))
+    console.print(summary_table(report, width=console.width))
+
+
+def print_report(report: CheckReport, console: Console) -> None:
+    """What a person reads: the summary, then the worst shapes of each garment that is not clean, and where.
+
+    Where several ways of lifting are compared, the places are left to the other outputs.
+    """
+    print_summary(report, console)
     compared = len({garment.way for garment in report.garments}) > 1
-    morphs = tuple(body.intervals)
+    morphs = tuple(report.body.intervals)
     for garment in report.worst_first():
         if garment.severity != SEVERITIES[0]:
             console.print()
-            console.print(shapes_table(garment, morphs))
+            console.print(shapes_table(garment, morphs, width=console.width))
             if worst_places(garment) and not compared:
                 console.print()
                 console.print(places_table(garment, morphs))

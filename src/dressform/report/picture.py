@@ -66,10 +66,15 @@ def legend(scale: Scale, words: str, unit: str, *, width: int) -> Image:
         place = MARGIN + share * LEGEND_SIZE[0]
         value = scale.low + share * (scale.high - scale.low)
         anchor = ("la", "ma", "ra")[round(2 * share)]
-        pen.text((place, MARGIN // 2 + LEGEND_SIZE[1] + 2), f"{value:.2g}", fill=INK, font=font, anchor=anchor)
+        pen.text((place, MARGIN // 2 + LEGEND_SIZE[1] + 2), _short(value), fill=INK, font=font, anchor=anchor)
     label = f"{words}, {unit}" if unit else words
     _write(pen, (2 * MARGIN + LEGEND_SIZE[0], MARGIN // 2), label, TEXT_SIZE)
     return np.asarray(strip)
+
+
+def _short(value: float) -> str:
+    """Two digits, or all before the point."""
+    return f"{value:.0f}" if abs(value) >= 10 else f"{value:.2g}"
 
 
 def ringed(image: Image, places: Sequence[tuple[int, Float[np.ndarray, "2"]]]) -> Image:

@@ -1,6 +1,7 @@
 """Tables for the terminal, the worst first. They are built here and printed by the command line."""
 
-from collections.abc import Iterable, Sequence
+import statistics
+from collections.abc import Iterable, Mapping, Sequence
 
 from rich.table import Table
 from rich.text import Text
@@ -21,24 +22,30 @@ SHAPES_SHOWN = 5
 PLACES_SHOWN = 6
 WEIGHTS_SHOWN = 3
 SHAPE_WIDTH = 44
+WIDE = 132
+"""A table of at least so many columns has every figure."""
+_BROKEN = "broken"
+_NARROW_OMITS = ("of hidden\n%", "inside\n%", "stretch\np99 %", "set-up\nms", "a shape\nms")
+"""What a narrow table leaves out; every figure stands in the JSON and the CSV."""
 SEVERITY_STYLES = {"clean": "green", "slight": "", "plain": "bold yellow", "grave": "bold red"}
 
 
-def summary_table(report: CheckReport) -> Table:
-    """One line per garment and way: the worst of each figure over all shapes."""
+def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
+    """One line per garment and way: the worst of each figure over all shapes. A narrow table has fewer figures."""
     several = len({garment.way for garment in report.garments}) > 1
     table = _table("Garments, the worst first: each figure at its worst shape")
     table.add_column("garment", overflow="fold")
     if several:
         table.add_column("lift")
     table.add_column("verdict")
-    for heading in ("shapes\nfaulty", *_FIGURE_HEADINGS, "set-up\nms", "a shape\nms"):
-        table.add_column(heading, justify="right")
-    for garment in _ways_together(report.worst_first()):
-        faulty = sum(row.faults.severity in SEVERITIES[2:] for row in garment.rows)
+    lines = [
+        {"shapes\nfaulty": _faulty(garment), **_figures(row.faults for row in garment.rows), **_times(garment)}
+        for garment in _ways_together(report.worst_first())
+    ]
+    headings = _add_figures(table, lines[0], width)
+    for garment, line in zip(_ways_together(report.worst_first()), lines):
         names = [garment.name, garment.way] if several else [garment.name]
-        figures = [f"{faulty}/{len(garment.rows)}", *_worst_figures(garment), *_times(garment)]
-        table.add_row(*names, _verdict(garment.severity), *figures)
+        table.add_row(*names, _verdict(garment.severity), *(line[heading] for heading in headings))
     return table
 
 
@@ -48,15 +55,19 @@ def _ways_together(garments: Sequence[GarmentReport]) -> list[GarmentReport]:
     return sorted(garments, key=lambda garment: names.index(garment.name))
 
 
-def shapes_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = SHAPES_SHOWN) -> Table:
-    """The worst shapes of one garment with their figures."""
+def shapes_table(
+    garment: GarmentReport, morphs: Sequence[str], *, shown: int = SHAPES_SHOWN, width: int = WIDE
+) -> Table:
+    """The worst shapes of one garment with their figures. A narrow table has fewer figures."""
     table = _table(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
     table.add_column("shape", overflow="fold", max_width=SHAPE_WIDTH)
     table.add_column("verdict")
-    for heading in _FIGURE_HEADINGS:
-        table.add_column(heading, justify="right")
-    for row in garment.worst_first()[:shown]:
-        table.add_row(shape_words(row, morphs), _verdict(row.faults.severity), *_figures([row.faults]))
+    rows = garment.worst_first()[:shown]
+    lines = [_figures([row.faults]) for row in rows]
+    headings = _add_figures(table, lines[0], width)
+    for row, line in zip(rows, lines):
+        cells = (line[heading] for heading in headings)
+        table.add_row(shape_words(row, morphs), _verdict(row.faults.severity), *cells)
     return table
 
 
@@ -112,35 +123,34 @@ def _rank(place: Place) -> tuple[int, float, float]:
     return (SEVERITIES.index(place.severity), place.area, abs(place.value))
 
 
-_FIGURE_HEADINGS = (
-    "skin shows\ncm²",
-    "of hidden\n%",
-    "inside\n%",
-    "depth mm\np95 / max",
-    "crumple\np95 ‱",
-    "stretch\np99 %",
-    "ease drift mm\np5 / p95",
-    "broken",
-)
+def _add_figures(table: Table, line: Mapping[str, str], width: int) -> list[str]:
+    """A column for each figure that a table of this width has room for; their headings."""
+    headings = [heading for heading in line if width >= WIDE or heading not in _NARROW_OMITS]
+    for heading in headings:
+        if heading == _BROKEN:
+            table.add_column(heading, overflow="fold")
+        else:
+            table.add_column(heading, justify="right", no_wrap=True)
+    return headings
 
 
-def _figures(found: Iterable[ShapeFaults]) -> list[str]:
-    """The worst of each figure over `found`, in the order of the headings."""
+def _figures(found: Iterable[ShapeFaults]) -> dict[str, str]:
+    """The worst of each figure over `found`, by heading."""
     faults = list(found)
     through = [one.show_through for one in faults]
     low, high = min(one.ease.drift_p5 for one in faults), max(one.ease.drift_p95 for one in faults)
     stretch = max(one.stretch.relative_p99 for one in faults)
     depth = max(one.depth_p95 for one in through), max(one.depth_max for one in through)
-    return [
-        f"{max(one.exposed_area for one in through) * CM2_PER_M2:.1f}",
-        f"{max(one.exposed_share for one in through) * PERCENT:.2f}",
-        f"{max(one.inside_share for one in through) * PERCENT:.2f}",
-        f"{depth[0] * MM_PER_M:.1f} / {depth[1] * MM_PER_M:.1f}",
-        f"{max(one.crumple.p95 for one in faults) * 1e4:.0f}",
-        f"{stretch * PERCENT:.0f}",
-        f"{low * MM_PER_M:+.1f} / {high * MM_PER_M:+.1f}",
-        _broken(faults),
-    ]
+    return {
+        "skin shows\ncm²": f"{max(one.exposed_area for one in through) * CM2_PER_M2:.1f}",
+        "of hidden\n%": f"{max(one.exposed_share for one in through) * PERCENT:.2f}",
+        "inside\n%": f"{max(one.inside_share for one in through) * PERCENT:.2f}",
+        "depth mm\np95 / max": f"{depth[0] * MM_PER_M:.1f} / {depth[1] * MM_PER_M:.1f}",
+        "crumple\np95 ‱": f"{max(one.crumple.p95 for one in faults) * 1e4:.0f}",
+        "stretch\np99 %": f"{stretch * PERCENT:.0f}",
+        "ease drift mm\np5 / p95": f"{low * MM_PER_M:+.1f} / {high * MM_PER_M:+.1f}",
+        _BROKEN: _broken(faults),
+    }
 
 
 def _broken(faults: list[ShapeFaults]) -> str:
@@ -160,13 +170,14 @@ def _broken(faults: list[ShapeFaults]) -> str:
     return ", ".join(words) or "–"
 
 
-def _worst_figures(garment: GarmentReport) -> list[str]:
-    return _figures(row.faults for row in garment.rows)
+def _faulty(garment: GarmentReport) -> str:
+    """How many shapes are faulty, of how many."""
+    return f"{sum(row.faults.severity in SEVERITIES[2:] for row in garment.rows)}/{len(garment.rows)}"
 
 
-def _times(garment: GarmentReport) -> tuple[str, str]:
-    ordered = sorted(row.seconds for row in garment.rows)
-    return f"{garment.setup_seconds * MS_PER_S:.0f}", f"{ordered[len(ordered) // 2] * MS_PER_S:.0f}"
+def _times(garment: GarmentReport) -> dict[str, str]:
+    middle = statistics.median(row.seconds for row in garment.rows)
+    return {"set-up\nms": f"{garment.setup_seconds * MS_PER_S:.0f}", "a shape\nms": f"{middle * MS_PER_S:.0f}"}
 
 
 def _title(garment: GarmentReport) -> str:

@@ -1,0 +1,51 @@
+"""`dressform prove`: the certificate of a fitted garment, derived from the two files alone."""
+
+import time
+from pathlib import Path
+from typing import Annotated
+
+from cyclopts import Parameter
+
+from dressform.body.body import Body
+from dressform.cli.arguments import BodyOption, Reading
+from dressform.cli.console import out
+from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.json_out import write_json
+from dressform.cli.reading import read_body
+from dressform.errors import ArgumentError
+from dressform.fit.fit import Fit
+from dressform.formats.fit_file import load_fit
+from dressform.proof.certificate import certify
+from dressform.proof.moving import Moving, moving_body, moving_cloth
+from dressform.report.proof_report import ProofReport, proof_data, proof_table
+from dressform.report.units import MM_PER_M
+
+
+def prove(
+    fitted: Annotated[Path, Parameter(help="A garment written by `dressform fit`.")],
+    /,
+    *,
+    body: BodyOption,
+    margin: Annotated[float, Parameter(help="Gap to prove, mm; 0 proves that cloth and body never touch.")] = 0.0,
+    json: Annotated[Path | None, Parameter(name="--json", help="Write the certificate as JSON.")] = None,
+    reading: Reading | None = None,
+) -> int:
+    """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body at every shape of the range."""
+    if margin < 0:
+        raise ArgumentError.of("prove", "margin", "0 or more mm", f"{margin:g}", "Give a gap in millimetres")
+    shape = read_body(body, reading or Reading()).body
+    report = proven(load_fit(fitted, shape), shape, moving_body(shape), margin=margin / MM_PER_M)
+    out().print(proof_table(report))
+    if json is not None:
+        write_json(proof_data(report), json)
+    return EXIT_CLEAN if report.certificate.share == 1.0 else EXIT_FAULTS
+
+
+def proven(fit: Fit, body: Body, obstacle: Moving, *, margin: float) -> ProofReport:
+    """The certificate of a fit, with the time it took."""
+    start = time.perf_counter()
+    certificate = certify(moving_cloth(fit), obstacle, body.range, margin=margin)
+    intervals = {
+        name: (float(low), float(high)) for name, low, high in zip(body.morph_names, body.range.low, body.range.high)
+    }
+    return ProofReport(fit.garment.name, body.name, intervals, certificate, time.perf_counter() - start)

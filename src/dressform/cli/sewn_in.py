@@ -1,0 +1,49 @@
+"""What was sewn into the demo on purpose, beside what the check found of it."""
+
+from collections.abc import Mapping
+
+from rich.table import Table
+
+from dressform.body.body import Body
+from dressform.demo.wardrobe_truth import FaultyGarment
+from dressform.faults.results import SEVERITIES
+from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.report.units import CM_PER_M, FAULT_WORDS
+
+MISSED = "missed"
+
+
+def sewn_in_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, tuple[Body, CheckReport]]) -> Table:
+    """One line per seeded fault: why it is there, at which shape it must show, and what was found there."""
+    table = Table(title="Sewn in on purpose", title_justify="left", title_style="bold", box=None, header_style="dim")
+    for heading in ("garment", "body", "why", "at shape", "found"):
+        table.add_column(heading, overflow="fold")
+    for wrong in truth:
+        body, report = checked[wrong.body]
+        garment = next(one for one in report.garments if one.name == wrong.name)
+        shape = " ".join(f"{name}={weight:g}" for name, weight in wrong.shape.items())
+        table.add_row(wrong.name, wrong.body, wrong.cause, shape, _found(wrong, garment, body))
+    return table
+
+
+def _found(wrong: FaultyGarment, garment: GarmentReport, body: Body) -> str:
+    """Severity of each fault that must show; the ease on the base shape where it is wrong already there."""
+    row = _row_at(garment, body, wrong.shape)
+    words = []
+    for fault in wrong.wrong:
+        severity = MISSED if row is None else row.faults.severities[fault]
+        words.append(f"{FAULT_WORDS[fault]}: {MISSED if severity == SEVERITIES[0] else severity}")
+    if "ease" in wrong.wrong_at_base:
+        ease = ", ".join(
+            f"{level} {base * CM_PER_M:.0f} cm" for level, (base, _) in garment.rows[0].faults.ease.girths.items()
+        )
+        words.append(f"ease on the base shape: {ease}")
+    if "own_inside" in wrong.wrong_at_base:
+        words.append(f"inside on the base shape: {garment.rows[0].faults.show_through.own_inside_share:.1%}")
+    return "; ".join(words)
+
+
+def _row_at(garment: GarmentReport, body: Body, named: Mapping[str, float]) -> ShapeRow | None:
+    """The row whose weights are these, or None."""
+    wanted = tuple(body.weights(named))
+    return next((row for row in garment.rows if tuple(row.faults.weights) == wanted), None)

@@ -1,0 +1,72 @@
+"""A certificate in words and as plain data."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from rich.table import Table
+
+from dressform.proof.certificate import Certificate
+from dressform.report.units import MM_PER_M, PERCENT
+
+PROOF_SCHEMA = "dressform-proof/1"
+
+
+@dataclass(frozen=True)
+class ProofReport:
+    """What a certificate says about one garment on one body.
+
+    Attributes:
+        garment: Name of the garment.
+        body: Name of the base shape.
+        intervals: The range that was proven, lowest and highest weight by morph.
+        certificate: The certificate.
+        seconds: What it took.
+    """
+
+    garment: str
+    body: str
+    intervals: Mapping[str, tuple[float, float]]
+    certificate: Certificate
+    seconds: float
+
+
+def proof_data(report: ProofReport) -> dict[str, object]:
+    """The certificate as data for JSON; lengths in mm, shares from 0 to 1."""
+    proof = report.certificate
+    return {
+        "schema": PROOF_SCHEMA,
+        "garment": report.garment,
+        "body": report.body,
+        "range": {name: list(ends) for name, ends in report.intervals.items()},
+        "margin_mm": proof.margin * MM_PER_M,
+        "rounding_slack_mm": proof.slack * MM_PER_M,
+        "near_pairs": len(proof.pairs),
+        "certified_pairs": int(proof.certified.sum()),
+        "certified_by_splitting": int(proof.split.sum()),
+        "certified_share": proof.share,
+        "certified_area_share": proof.certified_area,
+        "excluded_area_share": proof.excluded_area,
+        "open_pairs": proof.open_pairs.tolist(),
+        "seconds": report.seconds,
+    }
+
+
+def proof_table(report: ProofReport) -> Table:
+    """The certificate for a person: what is proven, what is only checked, what is left out."""
+    proof = report.certificate
+    table = Table(title=f"{report.garment} on {report.body}, over the whole range", title_justify="left", box=None)
+    table.add_column("what", overflow="fold")
+    table.add_column("figure", justify="right")
+    left_over = len(proof.open_pairs)
+    for what, figure in (
+        ("gap proven between cloth and body, at least", f"{proof.margin * MM_PER_M:g} mm"),
+        ("demanded on top, for rounding in files and engines", f"{proof.slack * MM_PER_M:.4f} mm"),
+        ("pairs of triangles that can come near", f"{len(proof.pairs)}"),
+        ("of these certified", f"{proof.share * PERCENT:.3f} %"),
+        ("certified by dividing the range", f"{int(proof.split.sum())}"),
+        ("not certified: checked only", f"{left_over}"),
+        ("cloth area certified", f"{proof.certified_area * PERCENT:.2f} %"),
+        ("cloth area left out, since it touches the body at the base", f"{proof.excluded_area * PERCENT:.2f} %"),
+    ):
+        table.add_row(what, figure)
+    return table

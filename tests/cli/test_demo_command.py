@@ -1,0 +1,52 @@
+"""`dressform demo` runs the whole job: a few garments of the wardrobe stand for all."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+from dressform.cli import demo_command
+from dressform.demo.wardrobe import make_garment
+from dressform.demo.wardrobe_truth import Truth, read_truth
+from dressform.formats.load import load_body
+from dressform.report.results_json import results_schema
+
+Run = Callable[..., Any]
+WORN = ("gloves", "man_clogs")
+
+
+def test_the_demo_makes_checks_draws_and_fits(tmp_path: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    everything = read_truth()
+    few = Truth(everything.good, tuple(one for one in everything.fault if (one.name, one.body) == ("gloves", "faulty")))
+    assert few.fault
+    monkeypatch.setattr(demo_command, "make_wardrobe", lambda bodies: {n: make_garment(n, bodies) for n in WORN})
+    monkeypatch.setattr(demo_command, "read_truth", lambda: few)
+    monkeypatch.setattr(demo_command, "DEMO_STRONGEST", 0)
+    out = tmp_path / "saltmarsh"
+    ended = dressform("demo", out, "--shapes", "0", "--workers", "2")
+    assert ended.code == 0, ended.err
+    assert ended.err == ""
+    assert str(out / "fitted") in ended.out
+    for base, name in (("woman", "gloves"), ("man", "man_clogs"), ("faulty", "gloves")):
+        folder = out / "results" / base
+        document = json.loads((folder / "results.json").read_text(encoding="utf-8"))
+        jsonschema.validate(document, results_schema())
+        assert [garment["name"] for garment in document["garments"]] == [name]
+        assert (folder / "sheet.png").exists()
+        assert all((folder / picture).exists() for picture in document["garments"][0]["pictures"])
+    for base, name in (("woman", "gloves"), ("man", "man_clogs")):
+        body = load_body(out / "body.glb", base=base).body
+        assert load_body(out / "fitted" / f"{name}.glb", units="m", up="y").body.morph_names == body.morph_names
+    found = next(line for line in ended.out.splitlines() if "beyond an extremity" in line)
+    assert "crumpled: " in found
+    assert "missed" not in found
+
+
+def test_a_place_that_cannot_be_written_is_told_before_the_work(tmp_path: Path, dressform: Run) -> None:
+    (tmp_path / "saltmarsh").write_text("a file")
+    ended = dressform("demo", tmp_path / "saltmarsh")
+    assert ended.code == 2
+    assert "saltmarsh: cannot be written (is a file)" in ended.line
