@@ -1,6 +1,7 @@
 """`dressform fit` writes what an engine plays, or says in one line why not."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import pytest
 
 from dressform.body.body import Body
 from dressform.formats.load import load_body
+from dressform.formats.save import save_body
 from phantoms import MORPHS, phantom_body, phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
@@ -102,6 +104,23 @@ def test_bad_input_ends_with_two_one_line_and_no_file(
     assert ended.code == 2
     assert said in ended.line
     assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_other_base_shapes_of_a_file_are_told_and_can_be_chosen(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    slim = phantom_body()
+    stout = replace(slim, name="stout", vertices=slim.at(slim.weights({"girth": 0.1})))
+    save_body([replace(slim, name="slim"), stout], tmp_path / "bodies.glb")
+    words = ["fit", "--body", tmp_path / "bodies.glb", phantom / "tube.obj", "-o", tmp_path / "out.glb"]
+    first = dressform(*words)
+    assert first.code == 0, first.err
+    assert "tube on slim" in first.out
+    assert "The file holds stout too; --base chooses." in first.out
+    second = dressform(*words, "--base", "stout")
+    assert "tube on stout" in second.out
+    assert "--base chooses" not in second.out
+    third = dressform(*words, "--base", "short")
+    assert third.code == 2
+    assert "slim, stout, got 'short'" in third.line
 
 
 def test_a_body_without_morphs_is_told(tmp_path: Path, dressform: Run) -> None:

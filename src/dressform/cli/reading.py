@@ -7,7 +7,9 @@ from pathlib import Path
 from dressform.body.body import Body
 from dressform.cli.arguments import Following, Reading, strengths
 from dressform.errors import ArgumentError
+from dressform.formats.gltf import scene_has_surface
 from dressform.formats.load import STRENGTH_ATTRIBUTE, BodyFile, GarmentFile, load_bodies, load_body, load_garment
+from dressform.formats.scene import scene_names
 from dressform.garment.garment import Garment
 from dressform.garment.strength import DEFAULT_FALLOFF, with_strength
 from dressform.report.units import MM_PER_M
@@ -21,8 +23,22 @@ def read_bodies(path: Path, how: Reading) -> tuple[BodyFile, ...]:
 
 
 def read_body(path: Path, how: Reading) -> BodyFile:
-    """One base shape: the one that is named, else the one that the file shows first."""
-    return load_body(path, base=how.base, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up)
+    """One base shape: the one that is named, else the one that the file shows first; a note tells of the others."""
+    one = load_body(path, base=how.base, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up)
+    others = _other_bases(one) if how.base is None else []
+    if not others:
+        return one
+    note = f"The file holds {', '.join(others)} too; --base chooses."
+    return replace(one, body=replace(one.body, notes=(*one.body.notes, note)))
+
+
+def _other_bases(one: BodyFile) -> list[str]:
+    """Names of the base shapes that the file holds beside the one that was read."""
+    document = one.document
+    if document is None:
+        return []
+    names = scene_names(document)
+    return [name for scene, name in enumerate(names) if name != one.body.name and scene_has_surface(document, scene)]
 
 
 def read_garments(paths: Sequence[Path], how: Reading, follow: Following, *, worn_by: Body) -> list[GarmentFile]:
