@@ -17,7 +17,7 @@ from dressform.errors import ArgumentError
 from dressform.mesh.geometry import vertex_normals
 from dressform.report.camera import Camera, framed
 from dressform.report.colours import decode_srgb, encode_srgb
-from dressform.report.raster_kernels import _lit, _occlusion, _rasterise, _shade, _smooth, _surface
+from dressform.report.raster_kernels import light_reaching, occlusion, rasterise, shade, smooth_along, surface
 
 Image = UInt8[np.ndarray, "_ _ 3"]
 Colour = tuple[float, float, float]
@@ -141,23 +141,23 @@ def _render(
     screen = camera.project(scene.vertices, width=width, height=height)
     weight = 1 / np.maximum(screen[:, 2], camera.near) if camera.perspective else np.ones(len(screen))
     key = weight if camera.perspective else -screen[:, 2]
-    seen, first, second, _ = _rasterise(screen, key, weight, scene.faces, camera.near, width, height)
-    right, up, forward = axes = camera.axes()
+    seen, first, second, _ = rasterise(screen, key, weight, scene.faces, camera.near, width, height)
+    right, up, forward = camera.axes()
     eye = camera.eye.astype(float)
     a, b, c = (scene.vertices[scene.faces[:, corner]] for corner in range(3))
-    positions, facing, inner = _surface(
+    positions, facing, inner = surface(
         seen, first, second, scene.faces, scene.vertices, scene.normals, np.cross(b - a, c - a), eye, forward,
         camera.perspective,
     )  # fmt: skip
     reach = OCCLUSION_REACH * min(scene.size, 2 * camera.height)
-    occluded = _occlusion(seen, positions, facing, reach * height / camera.height, reach)
-    occluded = _smooth(seen, occluded, positions, reach)
+    occluded = occlusion(seen, positions, facing, reach * height / camera.height, reach)
+    occluded = smooth_along(seen, occluded, positions, reach)
     directions = np.array(LIGHT_DIRECTIONS) @ np.stack([right, up, -forward])
     directions /= np.linalg.norm(directions, axis=1, keepdims=True)
-    lit = _smooth(seen, _main_light(scene, directions[0], seen, positions, facing), positions, reach)
-    return _shade(
+    lit = smooth_along(seen, _main_light(scene, directions[0], seen, positions, facing), positions, reach)
+    return shade(
         seen, first, second, scene.faces, scene.colours, scene.gloss, positions, facing, inner, occluded, lit,
-        directions, np.array(LIGHT_STRENGTHS), np.array(SKY_LIGHT), np.array(GROUND_LIGHT), eye, axes[2],
+        directions, np.array(LIGHT_STRENGTHS), np.array(SKY_LIGHT), np.array(GROUND_LIGHT), eye, forward,
         camera.perspective, backdrop,
     )  # fmt: skip
 
@@ -175,12 +175,12 @@ def _main_light(
     light = Camera(centre + 2 * radius * direction, centre, 2 * radius, perspective=False)
     screen = light.project(scene.vertices, width=SHADOW_MAP, height=SHADOW_MAP)
     ones = np.ones(len(screen))
-    _, _, _, depth = _rasterise(screen, -screen[:, 2], ones, scene.faces, 0.0, SHADOW_MAP, SHADOW_MAP)
+    _, _, _, depth = rasterise(screen, -screen[:, 2], ones, scene.faces, 0.0, SHADOW_MAP, SHADOW_MAP)
     scale = SHADOW_MAP / light.height
     right, up, forward = light.axes()
     matrix = np.stack([scale * right, -scale * up, -forward])
     offset = np.array([SHADOW_MAP / 2, SHADOW_MAP / 2, 0.0]) - matrix @ light.eye
-    return _lit(seen, positions, facing, depth, matrix, offset, SHADOW_BIAS * scene.size)
+    return light_reaching(seen, positions, facing, depth, matrix, offset, SHADOW_BIAS * scene.size)
 
 
 def _backdrop(width: int, height: int, name: str) -> Float[np.ndarray, "H W 3"]:
@@ -199,7 +199,7 @@ def _ground(scene: _Scene, camera: Camera, width: int, height: int) -> Float[np.
     below = Camera(under - np.array([0.0, 1.0, 0.0]), under, span, perspective=False)
     screen = below.project(scene.vertices, width=GROUND_CELLS, height=GROUND_CELLS)
     ones = np.ones(len(screen))
-    _, _, _, key = _rasterise(screen, -screen[:, 2], ones, scene.faces, 0.0, GROUND_CELLS, GROUND_CELLS)
+    _, _, _, key = rasterise(screen, -screen[:, 2], ones, scene.faces, 0.0, GROUND_CELLS, GROUND_CELLS)
     covering = np.exp((key + 1.0) / fade)  # the key is minus the distance from one metre under the floor
     cells = fade * GROUND_CELLS / span
     dark = 0.9 * gaussian_filter(covering, 0.3 * cells) + 1.1 * gaussian_filter(covering, 1.2 * cells)

@@ -15,7 +15,7 @@ INNER_SHARE = 0.6  # light on the back of a triangle
 
 @jit
 @no_type_check
-def _rasterise(screen, key, weight, faces, near, width, height):
+def rasterise(screen, key, weight, faces, near, width, height):
     """Nearest triangle of each pixel: its index (-1 for none), two perspective-correct barycentrics and the key.
 
     `key` grows towards the eye and is linear on the screen; `weight` is 1 over depth (1 in a parallel projection).
@@ -59,7 +59,7 @@ def _rasterise(screen, key, weight, faces, near, width, height):
 
 @jit
 @no_type_check
-def _surface(seen, first, second, faces, vertices, normals, flat, eye, forward, perspective):
+def surface(seen, first, second, faces, vertices, normals, flat, eye, forward, perspective):
     """Position, unit normal turned to the viewer, and whether the back of the triangle is seen, per pixel."""
     height, width = seen.shape
     positions = np.zeros((height, width, 3), dtype=np.float32)
@@ -91,7 +91,7 @@ def _surface(seen, first, second, faces, vertices, normals, flat, eye, forward, 
 
 @jit
 @no_type_check
-def _occlusion(seen, positions, facing, pixels, reach):
+def occlusion(seen, positions, facing, pixels, reach):
     """Share of the near surroundings that a pixel's hemisphere sees blocked, in [0, 1], judged on the screen."""
     height, width = seen.shape
     blocked = np.zeros((height, width), dtype=np.float32)
@@ -123,7 +123,7 @@ def _occlusion(seen, positions, facing, pixels, reach):
 
 @jit
 @no_type_check
-def _smooth(seen, values, positions, reach):
+def smooth_along(seen, values, positions, reach):
     """Mean over a 5 x 5 window of the pixels that lie on the same stretch of surface."""
     height, width = seen.shape
     smoothed = values.copy()
@@ -148,7 +148,7 @@ def _smooth(seen, values, positions, reach):
 
 @jit
 @no_type_check
-def _lit(seen, positions, facing, shade_key, matrix, offset, bias):
+def light_reaching(seen, positions, facing, shade_key, matrix, offset, bias):
     """Share of the main light that reaches each pixel: a depth map seen from the light, averaged over taps."""
     height, width = seen.shape
     size = shade_key.shape[0]
@@ -179,7 +179,7 @@ def _lit(seen, positions, facing, shade_key, matrix, offset, bias):
 
 @jit
 @no_type_check
-def _shade(
+def shade(
     seen, first, second, faces, colours, gloss, positions, facing, inner, occluded, lit,
     directions, strengths, sky, ground, eye, forward, perspective, backdrop,
 ):  # fmt: skip
