@@ -9,6 +9,7 @@ from dressform.body.range import Range
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.tree import Tree
 from dressform.proof.bound_kernels import pair_bounds, pair_gaps, split_bounds
 from dressform.proof.moving import Moving
 from dressform.proof.pairs import near_pairs
@@ -29,6 +30,7 @@ class Certificate:
         certified: Whether the pair is proven to keep the gap asked for, (P,).
         split: Whether that took dividing the range, (P,).
         excluded: Cloth faces left out: those that cross the body or lie in it on the base shape already, (F,).
+        crossing: Pairs of cloth and open cloth under it that were left out, since they cross on the base shape, (N, 2).
         certified_area: Share of the cloth's area, without the excluded faces, of which every pair is certified.
         excluded_area: Share of the cloth's area that is excluded.
     """
@@ -40,6 +42,7 @@ class Certificate:
     certified: Bool[np.ndarray, " P"]
     split: Bool[np.ndarray, " P"]
     excluded: Bool[np.ndarray, " F"]
+    crossing: Int[np.ndarray, "N 2"]
     certified_area: float
     excluded_area: float
 
@@ -60,11 +63,12 @@ def certify(cloth: Moving, body: Moving, box: Range, *, margin: float = 0.0, bud
     Soundness: a pair that is not near is apart along a coordinate axis; a certified pair is apart along one direction
     for each piece of the range. Cloth that is outside on the base shape and crosses nothing at any weight stays
     outside. Faces that cross the body, or have a corner in it, on the base shape start from somewhere else and are
-    left out, and counted.
+    left out, and counted. Of open cloth under it (`moving.joined`) nothing is inside; there only the pairs that cross
+    on the base shape are left out, and what is certified stays on the side on which it is.
 
     Args:
         cloth: The fit as a moving mesh.
-        body: The body as a moving mesh.
+        body: The body as a moving mesh, or joined with the layers under the cloth.
         box: The range of the weights; the base shape is always included, and the proof says nothing beyond.
         margin: Gap to prove, metres; 0 proves that they do not touch.
         budget: Pieces of the range for one pair.
@@ -74,11 +78,11 @@ def certify(cloth: Moving, body: Moving, box: Range, *, margin: float = 0.0, bud
     Proof: tests/proof/test_certificate.py::test_no_shape_violates_a_certified_pair
     """
     box = box.with_base()
-    excluded = touching_faces(cloth, body)
+    excluded, crossing = touching_faces(cloth, body), crossing_sheets(cloth, body)
     slack = rounding_slack(cloth, box) + rounding_slack(body, box)
     needed = margin + slack
     pairs = near_pairs(cloth, body, box, margin=needed)
-    pairs = pairs[~excluded[pairs[:, 0]]]
+    pairs = without(pairs[~excluded[pairs[:, 0]]], crossing)
     bounds, _ = bounds_of(cloth, body, pairs, box)
     certified = bounds >= needed
     hard = np.flatnonzero(~certified)
@@ -108,6 +112,7 @@ def certify(cloth: Moving, body: Moving, box: Range, *, margin: float = 0.0, bud
         certified,
         split,
         excluded,
+        crossing,
         float(areas[~excluded & ~unsure].sum()) / included if included > 0 else 1.0,
         float(areas[excluded].sum() / areas.sum()),
     )
@@ -130,11 +135,26 @@ def base_gaps(cloth: Moving, body: Moving, pairs: Int[np.ndarray, "P 2"]) -> Flo
 
 
 def touching_faces(cloth: Moving, body: Moving) -> Bool[np.ndarray, " F"]:
-    """Cloth faces that cross the body, or have a corner inside it, on the base shape, (F,)."""
+    """Cloth faces that cross the body or have a corner in it on the base shape, (F,); open cloth does not count."""
     touching = np.zeros(len(cloth.faces), dtype=bool)
-    touching[crossing_pairs(cloth.tree, body.tree)[:, 0]] = True
-    clearance, _ = signed_clearance(body.tree, cloth.tree.vertices)
+    solid = body.tree if body.sheets is None else Tree(body.tree.vertices, body.solid_faces)
+    touching[crossing_pairs(cloth.tree, solid)[:, 0]] = True
+    clearance, _ = signed_clearance(solid, cloth.tree.vertices)
     return touching | (clearance[cloth.faces] <= 0).any(axis=1)
+
+
+def crossing_sheets(cloth: Moving, body: Moving) -> Int[np.ndarray, "N 2"]:
+    """Pairs of a cloth face and a face of open cloth under it that cross on the base shape, (N, 2)."""
+    if body.sheets is None:
+        return np.zeros((0, 2), dtype=np.int64)
+    pairs = crossing_pairs(cloth.tree, body.tree)
+    return pairs[body.sheets[pairs[:, 1]]]
+
+
+def without(pairs: Int[np.ndarray, "P 2"], left_out: Int[np.ndarray, "N 2"]) -> Int[np.ndarray, "M 2"]:
+    """The pairs that are not among those left out, in their order, (M, 2)."""
+    width = 1 + max(int(pairs[:, 1].max(initial=0)), int(left_out[:, 1].max(initial=0)))
+    return pairs[~np.isin(pairs @ [width, 1], left_out @ [width, 1])]
 
 
 def rounding_slack(mesh: Moving, box: Range) -> float:

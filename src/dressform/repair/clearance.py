@@ -12,7 +12,7 @@ from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.laplacian import cotangent
-from dressform.proof.certificate import base_gaps, bounds_of, rounding_slack, touching_faces
+from dressform.proof.certificate import base_gaps, bounds_of, crossing_sheets, rounding_slack, touching_faces, without
 from dressform.proof.moving import Moving, moving_cloth
 from dressform.proof.pairs import near_pairs
 from dressform.repair.programme import Constraints, Solution, solve
@@ -85,7 +85,7 @@ def keep_clear(
 
     Args:
         fit: The fit to repair.
-        body: The body as a moving mesh.
+        body: The body as a moving mesh, or joined with the layers under the cloth.
         box: The range; the base shape is always included.
         margin: Clearance wanted, metres, positive.
         base_price: Price of base moves against delta moves.
@@ -102,7 +102,7 @@ def keep_clear(
     box = box.with_base()
     start = moving_cloth(fit)
     slack = rounding_slack(start, box) + rounding_slack(body, box)
-    case = _Case(fit, start, body, box, touching_faces(start, body), margin, slack)
+    case = _Case(fit, start, body, box, touching_faces(start, body), crossing_sheets(start, body), margin, slack)
     energy, mass = change_energy(fit, bend_length=bend_length)
     state = first = best = case.stand(fit, None, np.zeros(0, dtype=np.int64))
     held, rounds = state.pairs[:0], 0
@@ -182,6 +182,7 @@ class _Case:
     body: Moving
     box: Range
     left_alone: Bool[np.ndarray, " F"]
+    crossing: Int[np.ndarray, "N 2"]
     margin: float
     slack: float
 
@@ -193,7 +194,7 @@ class _Case:
         """Gather the near pairs of a fit and keep those that fall short."""
         cloth = moving_cloth(fit)
         pairs = near_pairs(cloth, self.body, self.box, margin=self.margin + self.slack)
-        pairs = pairs[~self.left_alone[pairs[:, 0]]]
+        pairs = without(pairs[~self.left_alone[pairs[:, 0]]], self.crossing)
         bounds, directions = bounds_of(cloth, self.body, pairs, self.box)
         depth = self.needed(pairs) - bounds
         short = depth > 0
