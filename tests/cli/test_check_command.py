@@ -210,3 +210,15 @@ def test_rows_of_a_store_are_not_measured_again(phantom: Path, tmp_path: Path, d
     assert found[0]["shapes"] == found[1]["shapes"]
     assert found[0]["prepare_ms"] > 0
     assert found[1]["prepare_ms"] == 0
+
+
+def test_a_reader_that_goes_away_does_not_cost_the_files(phantom: Path, tmp_path: Path) -> None:
+    words = [sys.executable, "-m", "dressform.cli", "check", "--body", str(phantom / "phantom.obj")]
+    words += [str(phantom / "tube.obj"), "--json", "r.json", *FEW]
+    reader, writer = os.pipe()
+    os.close(reader)
+    done = subprocess.run(words, cwd=tmp_path, stdout=writer, stderr=subprocess.PIPE, text=True, check=False)
+    os.close(writer)
+    assert done.returncode == 141
+    assert done.stderr == ""
+    jsonschema.validate(json.loads((tmp_path / "r.json").read_text(encoding="utf-8")), results_schema())

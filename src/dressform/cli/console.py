@@ -13,10 +13,18 @@ Advance = Callable[[int, int], None]
 """Called with how much is done and how much there is."""
 
 
+class ResultsConsole(Console):
+    """Leaves it to the program's end what a reader that went away means."""
+
+    def on_broken_pipe(self) -> None:
+        """Raise instead of ending with 1, which means faults here."""
+        raise BrokenPipeError
+
+
 def out() -> Console:
     """Results. Tables get the terminal's width, or one at which no figure is cut."""
     width = None if sys.stdout.isatty() else PLAIN_WIDTH
-    return Console(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
+    return ResultsConsole(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
 
 
 @contextmanager
