@@ -89,7 +89,9 @@ def draw(contests: list[Contest], path: Path) -> None:
     pen, small, large = ImageDraw.Draw(image), ImageFont.load_default(15), ImageFont.load_default(19)
     most = max(max(entry.largest(kind)[0] for kind in DOTS) for entry in contests) or 1.0
     scale = (WIDTH - LEFT - 40) / np.sqrt(most)
-    pen.text((14, 14), "Exposed skin in square centimetres: the worst corners against ten times as many shapes", INK, large)
+    pen.text(
+        (14, 14), "Exposed skin in square centimetres: the worst corners against ten times as many shapes", INK, large
+    )
     for mark in ticks(most):
         x = LEFT + scale * np.sqrt(mark)
         pen.line([(x, TOP), (x, height - FOOT)], FAINT)
