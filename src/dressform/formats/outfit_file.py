@@ -1,0 +1,68 @@
+"""The small TOML that says which garments are worn together.
+
+    [outfit.ashore]
+    layers = ["guernsey.glb", "coat.glb"]
+
+Order is from the skin outward; files are looked for beside the TOML.
+"""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from dressform.errors import FileError
+from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
+
+EXAMPLE = 'Write [outfit.NAME] and below it layers = ["inner.glb", "outer.glb"]'
+
+
+class _OutfitFile(msgspec.Struct, forbid_unknown_fields=True):
+    outfit: dict[str, dict[str, Any]]
+
+
+class _Outfit(msgspec.Struct, forbid_unknown_fields=True):
+    layers: list[str]
+
+
+def read_outfits(path: Path | str) -> dict[str, tuple[Path, ...]]:
+    """Garment files of every outfit, from the skin outward, in the order of the file.
+
+    Raises:
+        FileError: not TOML, another key than these, an outfit without layers, a layer twice in one outfit, or a garment
+            file that is not there; file and key are named.
+
+    Proof: tests/formats/test_outfit_file.py
+    """
+    path = Path(path)
+    try:
+        tree = tomllib.loads(read_bytes(path, most=MAX_TEXT_BYTES).decode("utf-8"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
+        raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
+    outfits = _converted(path, "", tree, _OutfitFile).outfit
+    if not outfits:
+        raise FileError.of(path, "outfit", "names no outfit", EXAMPLE)
+    return {name: _layers(path, f"outfit.{name}", entry) for name, entry in outfits.items()}
+
+
+def _layers(path: Path, key: str, entry: dict[str, Any]) -> tuple[Path, ...]:
+    """The garment files of one outfit."""
+    names = _converted(path, key, entry, _Outfit).layers
+    if not names:
+        raise FileError.of(path, f"{key}.layers", "lists no garment", EXAMPLE)
+    for index, name in enumerate(names):
+        place = f"{key}.layers[{index}]"
+        if name in names[:index]:
+            raise FileError.of(path, place, f"lists {name} again", "Wear each garment once")
+        if not (path.parent / name).is_file():
+            raise FileError.of(path, place, f"there is no file {path.parent / name}", "Correct the name")
+    return tuple(path.parent / name for name in names)
+
+
+def _converted(path: Path, place: str, tree: Any, kind: type[Any]) -> Any:
+    """The tree as a struct; what does not fit is said with its place."""
+    try:
+        return msgspec.convert(tree, kind)
+    except msgspec.ValidationError as problem:
+        raise FileError.of(path, place, str(problem).replace("`", ""), EXAMPLE) from None
