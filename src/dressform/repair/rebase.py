@@ -1,0 +1,110 @@
+"""Repair of a garment that was modelled on another shape: it is carried to the base shape by the lift."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.arrays import ClothPoints, VertexScalars, Weights
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.errors import ArgumentError
+from dressform.garment.garment import FULL_STRENGTH, Garment
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY, make_lift
+from dressform.mesh.geometry import vertex_areas
+
+CARRY = "carry"  # name of the only morph of the bodies that a garment is carried with
+
+
+@dataclass(frozen=True)
+class Rebased:
+    """A garment brought to the base shape, how far that was, and how truly the way back leads.
+
+    Attributes:
+        garment: The garment on the base shape.
+        moves: What was added to each vertex, (G, 3), metres.
+        largest_move: Longest of the moves, metres.
+        rms_move: Their root-mean-square by area, metres.
+        back_largest: Largest distance between the garment as it was and the new one carried back to its shape, metres.
+        back_rms: Root-mean-square by area of that distance, metres.
+        clearance_there: Clearance of each vertex on the shape that it was modelled on, (G,), metres.
+        clearance_here: Clearance of each vertex on the base shape after the repair, (G,), metres.
+    """
+
+    garment: Garment
+    moves: Float[np.ndarray, "G 3"]
+    largest_move: float
+    rms_move: float
+    back_largest: float
+    back_rms: float
+    clearance_there: VertexScalars
+    clearance_here: VertexScalars
+
+    @property
+    def drift(self) -> VertexScalars:
+        """Clearance won (positive) or lost on the way, (G,), metres: 0 where the garment kept its ease."""
+        return self.clearance_here - self.clearance_there
+
+
+def rebase(
+    body: Body,
+    garment: Garment,
+    weights: Weights,
+    *,
+    way: str = DEFAULT_WAY,
+    ease: str = DEFAULT_EASE,
+    turn: float | None = None,
+) -> Rebased:
+    """Carry a garment modelled on the shape at `weights` to the base shape.
+
+    The lift is made on that shape, where the garment's feet are true, and what it carries is the way from there to the
+    base. Every vertex is carried fully, whatever its strength: where cloth stands is no question of how it follows.
+    The check goes back by the lift of the new garment on the base shape, the one that will serve from now on.
+
+    Args:
+        body: The body; its base shape is where the garment goes.
+        garment: Cloth modelled on `body.at(weights)`.
+        weights: That shape, (K,).
+        way: As for `make_lift`. ease: Likewise. turn: Likewise.
+
+    Raises:
+        ArgumentError: there is not one finite weight per morph.
+
+    Proof: tests/repair/test_rebase.py::test_a_tube_modelled_on_the_grown_body_comes_back_with_its_clearance
+    """
+    if len(weights) != len(body.morph_names) or not np.isfinite(weights).all():
+        raise ArgumentError.of(
+            "rebase",
+            "weights",
+            f"{len(body.morph_names)} finite weights",
+            np.array2string(weights, threshold=8),
+            "Give one weight per morph of the body",
+        )
+    shape = body.at(weights)
+    whole = replace(garment, strength=np.full(len(garment.vertices), FULL_STRENGTH))
+    there = make_lift(_between(body, shape, body.vertices), whole, way=way, ease=ease, turn=turn)
+    moves = there.displacements(there.body.deltas)[0]
+    carried = replace(whole, vertices=garment.vertices + moves)
+    here = make_lift(_between(body, body.vertices, shape), carried, way=way, ease=ease, turn=turn)
+    returned = carried.vertices + here.displacements(here.body.deltas)[0]
+    areas = vertex_areas(garment.vertices, garment.faces)
+    return Rebased(
+        replace(garment, vertices=carried.vertices),
+        moves,
+        *_lengths(moves, areas),
+        *_lengths(returned - garment.vertices, areas),
+        there.feet.clearance,
+        here.feet.clearance,
+    )
+
+
+def _between(body: Body, start: Float[np.ndarray, "B 3"], end: Float[np.ndarray, "B 3"]) -> Body:
+    """A body on one shape whose only morph leads to another."""
+    return Body(body.name, start, body.faces, (CARRY,), (end - start)[None], Range.unit((CARRY,)))
+
+
+def _lengths(moves: ClothPoints, areas: VertexScalars) -> tuple[float, float]:
+    """Longest, and root-mean-square by area."""
+    squares = np.einsum("gx,gx->g", moves, moves)
+    total = max(float(areas.sum()), np.finfo(float).tiny)
+    return float(np.sqrt(squares.max(initial=0.0))), float(np.sqrt(squares @ areas / total))
