@@ -164,7 +164,7 @@ def test_limb_girths_are_a_persons(
 
 
 def test_segment_lengths_follow_stature(body: Body) -> None:
-    """Fractions of stature by [DrillisContini1964], from memory."""
+    """Fractions of stature by [Drillis1966], from memory."""
     assert body.skeleton is not None
     at = dict(zip(body.skeleton.names, body.skeleton.positions))
     upper_arm = np.linalg.norm(at["forearm_l"] - at["upper_arm_l"]) / body.stature
@@ -330,7 +330,7 @@ def small_people() -> str:
     """A hash over a coarse template and one build carried from it."""
     template = build()
     field, target = field_of(template), field_of(build("woman"))
-    vertices, faces, half = template_mesh(field, parts(template), density_of(template), resolution=0.35, grid=0.007)
+    vertices, faces, half = template_mesh(field, parts(template), density_of(template), resolution=0.3, grid=0.009)
     base = reshaped(field, target, vertices, half, Smoother(vertices, faces))
     return hashlib.sha256(base.tobytes() + faces.tobytes()).hexdigest()
 

@@ -1,7 +1,7 @@
 """Even triangles: rounds of split, collapse, flip and relaxation, each over an independent set at once.
 
 The mesh may have a border in the plane x = 0: border vertices stay on it, so that a mesh and its mirror image meet.
-Edge lengths aim at a size given per vertex. Split above 4/3 and collapse below 4/5 of the size: [BotschKobbelt2004],
+Edge lengths aim at a size given per vertex. Split above 4/3 and collapse below 4/5 of the size: [BotschRemesh2004],
 from memory; the independent sets, which make a round a few array operations, are our own.
 """
 
