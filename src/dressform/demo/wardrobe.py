@@ -81,6 +81,15 @@ DESIGNS: dict[str, Design] = {
     "man_souwester": Design(*HAT, made_on=MAN),
 }
 
+OUTFITS: dict[str, tuple[str, ...]] = {
+    "at the nets": ("trousers", "guernsey", "waistcoat", "clogs"),
+    "ashore": ("skirt", "guernsey", "gloves", "clogs"),
+    "in the rain": ("trousers", "gloves", "coat", "souwester", "clogs"),
+    "the mate": ("man_trousers", "man_guernsey", "man_waistcoat", "man_clogs"),
+    "the keeper": ("man_trousers", "man_guernsey", "man_coat", "man_souwester", "man_clogs"),
+}
+"""What is worn together, from the skin outward."""
+
 
 @dataclass(frozen=True)
 class DemoGarment:

@@ -12,7 +12,7 @@ from dressform.demo.tailor.settle import Figure, evened, settled
 from dressform.demo.tailor.wearer import SIDES, TRUNK, Wearer
 
 ROOM = 0.034  # at the bust: 2π·3.4 cm = 21 cm of ease, a coat's
-SHOULDER_ROOM = 0.02  # a coat lies on what is worn under it
+SHOULDER_ROOM = 0.0245  # a coat lies on what is worn under it
 SLEEVE_ROOM = 0.018
 CUFF_ROOM = 0.034
 FLARE = 0.09  # metres of room gained per metre below the bust
@@ -25,6 +25,7 @@ COLLAR_STAND = 0.022
 COLLAR_FALL = 0.058
 COLLAR_PART = 0.28  # radians from the front within which the collar is parted
 COLLAR_ROWS = 4
+COLLAR_LIFT = 0.0055  # between the fallen collar and the coat
 
 
 def coat(wearer: Wearer) -> Cloth:
@@ -41,19 +42,19 @@ def coat(wearer: Wearer) -> Cloth:
     samples = Samples.of(field, low, high, spacing=EDGE)
     vertices, quads = zero_surface(samples)
     cloth = Cloth.of_quads(samples.onto(vertices), quads).largest()
-    cloth = settled(cloth, wearer.figure, clearance=0.8 * SHOULDER_ROOM, rounds=8, keep_volume=True)
+    cloth = settled(cloth, wearer.figure, clearance=SHOULDER_ROOM, rounds=8, keep_volume=True)
     hem = float(wearer.joint("shin_l")[1]) - 0.02
     cloth = cloth.trimmed(hem - cloth.vertices[:, 1])
     neck = Neck(wearer)
-    cloth = cloth.trimmed(neck.opened(cloth.vertices, height=0.02, slack=0.02, drop=0.01))
+    cloth = cloth.trimmed(neck.opened(cloth.vertices, height=0.02, slack=0.032, drop=0.006))
     for side in SIDES:
         cloth = cloth.trimmed(cuff(wearer, side, cloth.vertices, along=0.98))
     cloth = cloth.largest()
-    cloth = settled(cloth, wearer.figure, clearance=0.8 * SHOULDER_ROOM, rounds=4, keep_volume=True)
+    cloth = settled(cloth, wearer.figure, clearance=SHOULDER_ROOM, rounds=4, keep_volume=True)
     for side in SIDES:
         cloth = cloth.cut(armhole(wearer, side, cloth))
     cloth = _collared(cloth, neck)
-    return evened(cloth.cut(side_line(wearer, cloth.vertices)), None)
+    return evened(cloth.cut(side_line(wearer, cloth.vertices)), wearer.figure, clearance=0.9 * SHOULDER_ROOM)
 
 
 def _collared(cloth: Cloth, neck: Neck) -> Cloth:
@@ -74,10 +75,11 @@ def _collared(cloth: Cloth, neck: Neck) -> Cloth:
         rim + 0.8 * stand * up + 0.013 * outward,
     ]
     shell = Figure.of(cloth.vertices, cloth.faces)
-    for row in range(1, COLLAR_ROWS + 1):
-        share = row / COLLAR_ROWS
+    for share in np.arange(1, COLLAR_ROWS + 1) / COLLAR_ROWS:
+        lift = COLLAR_LIFT + (1 - share) * 0.006
         place = rim + (0.013 + share * fall) * outward + (0.8 * stand * (1 - share) - 0.35 * share * fall) * up
-        rings.append(shell.held_off(place, 0.006 + 0.004 * (1 - share)))
+        lying = shell.drawn_to(place, np.full(len(place), lift), reach=0.1)
+        rings.append(place + fade(np.array([share]), 0.0, 0.5) * (lying - place))
     return cloth.with_rings(loop, rings, part=COLLAR)
 
 

@@ -4,9 +4,10 @@ import numpy as np
 from jaxtyping import Bool
 
 from dressform.arrays import Points, VertexScalars
+from dressform.demo.tailor.bridging import bridged_trunk
 from dressform.demo.tailor.cloth import Cloth
 from dressform.demo.tailor.coarse import coarsened
-from dressform.demo.tailor.lines import fade
+from dressform.demo.tailor.lines import fade, smooth_least
 from dressform.demo.tailor.nets import Samples, zero_surface
 from dressform.demo.tailor.openings import Neck, armhole, cuff, side_line
 from dressform.demo.tailor.settle import cleared, evened, settled
@@ -14,17 +15,19 @@ from dressform.demo.tailor.wearer import SIDES, Wearer
 
 PARTS = ("knit", "rib")
 KNIT, RIB = range(2)
+BRIDGE_CLOSER = 0.001  # how much closer than elsewhere the jersey lies where it spans a hollow
 ROOM = 0.0135  # clearance, metres: 2π·1.35 cm = 8.5 cm of ease, between a close block's and a jacket's
 RIB_ROOM = 0.007
-HEM_BELOW_HIP = 0.01
+HEM_ROOM = 0.0125
+HEM_ABOVE_HIP = 0.028
 HEM_RIB = 0.06
 COLLAR = 0.002  # height of the collar above the middle of the neck
 COLLAR_SLACK = 0.016  # the collar starts where the pipe round the neck that much wider leaves the shoulders
 CUFF_AT = 0.96  # share of the forearm
 CUFF_RIB = 0.26  # share of the forearm that the cuff takes
 EDGE = 0.016
-COARSE_EDGE = 0.053
-COARSE_MARGIN = 0.002  # that even the middles of its long triangles keep on the base shape, metres
+COARSE_EDGE = 0.078
+COARSE_MARGIN = 0.0015  # that even the middles of its long triangles keep on the base shape, metres
 BELLY_HALF = 0.15
 TIGHT_ROOM = 0.0015
 TIGHT_INSIDE = 0.0045
@@ -34,13 +37,20 @@ PASSES = 6
 
 def guernsey(wearer: Wearer) -> Cloth:
     """The jersey as one sheet with four openings."""
-    neck, hem = Neck(wearer), float(wearer.joint("thigh_l")[1]) - HEM_BELOW_HIP
+    neck, hem = Neck(wearer), float(wearer.joint("thigh_l")[1]) + HEM_ABOVE_HIP
 
     def clearance(points: Points) -> VertexScalars:
-        return ROOM + (RIB_ROOM - ROOM) * _ribbed(wearer, neck, hem, points)
+        tight = RIB_ROOM + (HEM_ROOM - RIB_ROOM) * (points[:, 1] < hem + 2 * HEM_RIB)
+        return ROOM + (tight - ROOM) * _ribbed(wearer, neck, hem, points)
 
     low, high = _box(wearer, neck, hem)
-    samples = Samples.of(lambda points: wearer.figure.distance(points) - clearance(points), low, high, spacing=EDGE)
+    trunk = bridged_trunk(wearer, low=hem)
+
+    def field(points: Points) -> VertexScalars:
+        skin = wearer.figure.distance(points) - clearance(points)
+        return smooth_least(skin, trunk.capped(points) - ROOM + BRIDGE_CLOSER, blend=0.02)
+
+    samples = Samples.of(field, low, high, spacing=EDGE)
     vertices, quads = zero_surface(samples)
     cloth = Cloth.of_quads(samples.onto(vertices), quads).largest()
     for _ in range(PASSES):
@@ -73,7 +83,7 @@ def tight_guernsey(wearer: Wearer) -> Cloth:
     cloth = guernsey(wearer)
     cloth = cloth.moved(wearer.figure.drawn_to(cloth.vertices, room(cloth.vertices), reach=1.5 * ROOM))
     for _ in range(PASSES):
-        cloth = evened(cloth, None, rounds=2)
+        cloth = evened(cloth, None, rounds=4)
         cloth = settled(cloth, wearer.figure, clearance=room(cloth.vertices), rounds=3)
     return cloth
 

@@ -26,6 +26,7 @@ def souwester(wearer: Wearer) -> Cloth:
     crown, middle, way = _crown(wearer)
     loop = crown.loops()[0]
     hat = crown.with_rings(loop, _brim(crown.vertices[loop], way), part=BRIM)
+    hat = settled(hat, None, rounds=8, keep_volume=True)
     for across in (0, 2):
         hat = hat.cut(hat.vertices[:, across] - middle[across])
     return evened(hat, None)
@@ -54,12 +55,11 @@ def _brim(rim: Points, way: Vector) -> list[Points]:
     outward /= np.linalg.norm(outward, axis=1, keepdims=True)
     facing = outward[:, 2]  # 1 at the front, -1 at the back
     width, drop = _between(facing, BRIM_FRONT, BRIM_SIDE, BRIM_BACK), _between(facing, DROP_FRONT, DROP_SIDE, DROP_BACK)
+    shares = np.arange(1, ROWS + 1) / ROWS
     rings = []
-    for row in range(1, ROWS + 1):
-        share = row / ROWS
-        out = width * share
-        rise = ROLL * fade(facing, 0.2, 0.9) * share * share - drop * out * fade(np.array(share), -0.3, 0.5)
-        rings.append(rim + out[:, None] * outward + rise[:, None] * way)
+    for share, slope in zip(shares, fade(shares, -0.3, 0.5)):
+        rise = ROLL * fade(facing, 0.2, 0.9) * share * share - drop * width * share * slope
+        rings.append(rim + (width * share)[:, None] * outward + rise[:, None] * way)
     return rings
 
 

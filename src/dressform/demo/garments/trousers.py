@@ -3,6 +3,7 @@
 import numpy as np
 
 from dressform.arrays import Points, VertexScalars
+from dressform.demo.tailor.bridging import yoked
 from dressform.demo.tailor.cloth import Cloth
 from dressform.demo.tailor.hull import Tube
 from dressform.demo.tailor.lines import fade, smooth_least, smooth_most
@@ -14,7 +15,7 @@ from dressform.demo.tailor.wearer import SIDES, Wearer
 PARTS = ("canvas", "waistband")
 CANVAS, WAISTBAND = range(2)
 WAIST_ROOM = 0.005  # 3 cm of ease at the waist
-HIP_ROOM = 0.010  # 6 cm at the hip
+HIP_ROOM = 0.0085  # 5 cm at the hip
 LEG_ROOM = 0.013
 HEM_ROOM = 0.018
 CROTCH_DROP = 0.02
@@ -32,7 +33,7 @@ def trousers(wearer: Wearer) -> Cloth:
     def field(points: Points) -> VertexScalars:
         pair = smooth_least(legs[0].distance(points), legs[1].distance(points), blend=0.01)
         pair = np.maximum(pair, points[:, 1] - float(wearer.joint("thigh_l")[1]))
-        inside = smooth_least(pair, seat.capped(points), blend=0.05)
+        inside = smooth_least(pair, seat.capped(points), blend=0.02)
         inside = smooth_least(inside, wearer.figure.distance(points) - WAIST_ROOM, blend=0.01)
         slit = np.minimum(crotch[1] - CROTCH_DROP - points[:, 1], SPLIT - np.abs(points[:, 0]))
         return smooth_most(inside, slit, blend=0.006)
@@ -46,7 +47,8 @@ def trousers(wearer: Wearer) -> Cloth:
     samples = Samples.of(field, low, high, spacing=EDGE)
     vertices, quads = zero_surface(samples)
     cloth = Cloth.of_quads(samples.onto(vertices), quads).largest()
-    cloth = settled(cloth, wearer.figure, clearance=0.7 * WAIST_ROOM, rounds=8, keep_volume=True)
+    cloth = settled(cloth, wearer.figure, clearance=0.8 * WAIST_ROOM, rounds=16)
+    cloth = yoked(cloth, wearer, waist=waist, room=0.8 * HIP_ROOM)
     cloth = cloth.trimmed(hem - cloth.vertices[:, 1])
     cloth = cloth.trimmed(cloth.vertices[:, 1] - waist).largest()
     cloth = settled(cloth, wearer.figure, clearance=0.7 * WAIST_ROOM, rounds=4, keep_volume=True)

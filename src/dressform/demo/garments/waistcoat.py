@@ -3,9 +3,10 @@
 import numpy as np
 
 from dressform.arrays import Points, VertexScalars
+from dressform.demo.tailor.bridging import bridged_trunk
 from dressform.demo.tailor.buttons import button
 from dressform.demo.tailor.cloth import Cloth
-from dressform.demo.tailor.lines import fade
+from dressform.demo.tailor.lines import fade, smooth_least
 from dressform.demo.tailor.nets import Samples, zero_surface
 from dressform.demo.tailor.openings import Neck, armhole, side_line
 from dressform.demo.tailor.settle import evened, settled
@@ -15,6 +16,7 @@ BUTTONS = 5
 PARTS = ("tweed", *(f"button {number}" for number in range(1, BUTTONS + 1)))
 RADIUS = 0.0095
 DOME = 0.0045
+BRIDGE_CLOSER = 0.002
 ROOM = 0.0165  # 10.4 cm of ease at the bust
 EDGE = 0.0155
 ROUNDS = 36
@@ -28,7 +30,13 @@ def waistcoat(wearer: Wearer) -> Cloth:
     shoulder = float(wearer.joint("upper_arm_l")[0]) + 0.04
     low[0], high[0] = -shoulder, shoulder
     low[1], high[1] = hem - 0.08, float(wearer.joint("neck")[1]) + 0.06
-    samples = Samples.of(lambda p: wearer.figure.distance(p) - ROOM, low, high, spacing=EDGE)
+    bridged = bridged_trunk(wearer, low=hem - 0.04)
+    samples = Samples.of(
+        lambda p: smooth_least(wearer.figure.distance(p), bridged.capped(p) + BRIDGE_CLOSER, blend=0.02) - ROOM,
+        low,
+        high,
+        spacing=EDGE,
+    )
     vertices, quads = zero_surface(samples)
     cloth = Cloth.of_quads(samples.onto(vertices), quads).largest()
     cloth = settled(cloth, wearer.figure, clearance=ROOM, rounds=ROUNDS)

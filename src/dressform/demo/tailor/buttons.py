@@ -1,5 +1,7 @@
 """Buttons: small closed domes, each a hard part, seated on the cloth."""
 
+from dataclasses import replace
+
 import numpy as np
 from jaxtyping import Float
 
@@ -10,6 +12,7 @@ from dressform.mesh.tree import Tree
 
 SIDES = 14
 SEAT = 0.0006  # between cloth and the button's back, metres
+BACK_SHARE = 0.1  # of the height, below which a button is back
 # Outline from the middle of the back over the rim to the middle of the dome: share of radius, share of height.
 PROFILE = ((0.55, 0.0), (0.96, 0.0), (1.0, 0.22), (0.82, 0.62), (0.45, 0.92))
 
@@ -44,6 +47,7 @@ def button(
         np.stack([np.roll(first, -1), first, np.full(SIDES, back)], axis=1),
         np.stack([last, np.roll(last, -1), np.full(SIDES, top)], axis=1),
     ]
+    # The flat of the back is one panel, the rest the other.
     shell = Cloth.of_faces(vertices, np.concatenate([sides, *caps]))
-    # The back is one panel, the dome the other.
-    return shell.cut((vertices - seat) @ axis - lift - 0.1 * height)
+    flat = (vertices[shell.faces] - seat) @ axis < lift + BACK_SHARE * height
+    return replace(shell, panels=flat.all(axis=1).astype(np.int64))

@@ -228,7 +228,7 @@ def _snapped(
 
 def _split(
     vertices: Points, faces: Faces, values: VertexScalars
-) -> tuple[Points, Faces, Int[np.ndarray, " F"], VertexScalars]:
+) -> tuple[Float[np.ndarray, "W 3"], Int[np.ndarray, "T 3"], Int[np.ndarray, " T"], Float[np.ndarray, " W"]]:
     """Triangles split along the line where `values` are zero; the new vertices lie on it.
 
     Returns:

@@ -38,7 +38,7 @@ def _on_seams(cloth: Cloth) -> Bool[np.ndarray, " V"]:
 
 def _pass(
     vertices: Points, faces: Faces, labels: Int[np.ndarray, "F 2"], free: Bool[np.ndarray, " V"], edge: float
-) -> tuple[Points, Faces, Int[np.ndarray, "F 2"], int]:
+) -> tuple[Points, Int[np.ndarray, "T 3"], Int[np.ndarray, "T 2"], int]:
     """Collapse short edges, shortest first, no two of which share a neighbourhood; and how many."""
     around: dict[int, set[int]] = {}
     near = np.flatnonzero(free[faces].any(axis=1))

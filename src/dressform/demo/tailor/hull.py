@@ -2,7 +2,7 @@
 
 A section's support H(θ) = max over its points of x·n(θ). Room c all round is H + c exactly, its tape-measure ease
 2πc exactly (Steiner); the convex hull of two sections is the larger support; cloth that hangs from where it is
-widest is a running maximum along the axis. (Schneider, Convex Bodies, chapter 1, from memory.)
+widest is a running maximum along the axis. [Schneider2014]
 """
 
 from collections.abc import Callable

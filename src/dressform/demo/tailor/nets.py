@@ -1,6 +1,6 @@
 """The surface where a sampled field is zero, as quadrilaterals: one vertex per mixed cell, one quad per mixed edge.
 
-This is the dual of marching cubes (surface nets, Gibson 1998, key `gibson1998`): its quads are even after a few
+This is the dual of marching cubes (surface nets, [Gibson1998]): its quads are even after a few
 rounds of smoothing, where marching cubes leaves slivers.
 """
 

@@ -12,15 +12,15 @@ from dressform.errors import MeshError
 from dressform.mesh.geometry import face_areas
 
 GAP = 0.012  # metres of cloth left between panels
-_Box = tuple[Int[np.ndarray, " P"], Float[np.ndarray, "2"]]  # triangles of a piece, width and height of its box
+_Box = tuple[Int[np.ndarray, " _"], Float[np.ndarray, "2"]]  # triangles of a piece, width and height of its box
 SHEET = 1.12  # width of the layout over the square root of the panels' boxes
 
 
 def laid_out(cloth: Cloth) -> tuple[Float[np.ndarray, "F 3 2"], float]:
     """Texture coordinates of every corner in [0, 1], and how many metres of cloth the square is wide.
 
-    Every connected piece of every panel must be a disk: its least-squares conformal map (Lévy et al. 2002, key
-    `levy2002`) is scaled to the area of the cloth and turned so that up on the cloth is up on the square.
+    Every connected piece of every panel must be a disk: its least-squares conformal map [Levy2002] is scaled to the
+    area of the cloth and turned so that up on the cloth is up on the square.
 
     Raises:
         MeshError: a piece is no disk; its panel is named.

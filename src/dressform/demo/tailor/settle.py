@@ -13,6 +13,7 @@ from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 
 TENSION = 0.5  # share of the way to the mean of its neighbours that a vertex goes each round
+DEEPEST = 0.02  # metres
 EVENING_ROUNDS = 12
 CLEARING_ROUNDS = 12
 THIRD = 1 / 3
@@ -44,15 +45,18 @@ class Figure:
         return signed_clearance(self.tree, points)[0]
 
     def held_off(self, points: Points, clearance: VertexScalars | float) -> Points:
-        """Points nearer to the skin than `clearance`, moved out to it along the shortest way, (V, 3)."""
-        distance, nearest = signed_clearance(self.tree, points)
-        away = points - nearest.points
-        length = np.linalg.norm(away, axis=1)
-        outward = np.where(distance < 0, -1.0, 1.0)[:, None] * away / np.maximum(length, 1e-9)[:, None]
-        short = np.maximum(clearance - distance, 0.0)
-        return points + short[:, None] * np.where(length[:, None] > 1e-9, outward, 0.0)
+        """Points nearer to the skin than `clearance`, moved out to it along the shortest way, (V, 3).
 
-    def drawn_to(self, points: Points, clearance: VertexScalars, *, reach: float) -> Points:
+        Points deeper inside than `DEEPEST` are taken for lost, not for near.
+        """
+        within = float(np.max(clearance, initial=0.0)) + DEEPEST
+        distance, nearest = signed_clearance(self.tree, points, within=within)
+        with_way = np.abs(distance) > 1e-9  # false, too, where nothing is near
+        outward = (points - nearest.points) / np.where(with_way, distance, np.inf)[:, None]
+        short = np.where(with_way, np.maximum(clearance - distance, 0.0), 0.0)
+        return points + short[:, None] * np.where(with_way[:, None], outward, 0.0)
+
+    def drawn_to(self, points: Points, clearance: VertexScalars | float, *, reach: VertexScalars | float) -> Points:
         """Points nearer to the skin than `reach`, moved to `clearance` along the shortest way; the others stay."""
         distance, nearest = signed_clearance(self.tree, points)
         outward = (points - nearest.points) / np.where(np.abs(distance) > 1e-9, distance, np.inf)[:, None]
@@ -78,7 +82,7 @@ def settled(
         clearance: Least distance from the skin, metres, for all or per vertex.
         rounds: How often.
         tension: Share of the way to the neighbours' mean per step.
-        keep_volume: Follow each step by one outward (Taubin 1995), so that loose cloth is smoothed without drawing in.
+        keep_volume: Follow each step by one outward [Taubin1995], so that loose cloth is smoothed without drawing in.
     """
     mean, lines = cloth.umbrella(), _Lines.of(cloth, cloth.boundary)
     vertices = cloth.vertices

@@ -1,0 +1,57 @@
+"""The demo as files: bodies, their declared range, garments and the written ground truth."""
+
+from collections.abc import Mapping
+from importlib.resources import files
+from pathlib import Path
+
+from dressform.body.body import Body
+from dressform.demo.body import make_demo_bodies, make_faulty_body
+from dressform.demo.wardrobe import DemoGarment, make_wardrobe
+from dressform.demo.wardrobe_truth import TRUTH_FILE
+from dressform.errors import FileError
+from dressform.formats.atomic import write_bytes
+from dressform.formats.materials import Material
+from dressform.formats.range_file import range_beside, write_range
+from dressform.formats.save import save_body, save_garment
+
+BODY_FILE = "body.glb"
+FAULTY_BODY_FILE = "faulty_body.glb"
+GARMENT_FOLDER = "garments"
+
+SKIN = Material("skin", (0.60, 0.34, 0.23, 1.0), roughness=0.75, is_double_sided=False)
+
+
+def write_demo(
+    folder: Path, *, bodies: Mapping[str, Body] | None = None, wardrobe: Mapping[str, DemoGarment] | None = None
+) -> dict[str, Path]:
+    """Write everything into a folder, which is made where it is missing; what is there already is replaced.
+
+    Args:
+        folder: Where to.
+        bodies: The bodies, if they are at hand; else they are made.
+        wardrobe: The garments, if they are at hand; else they are made.
+
+    Returns:
+        Path of every file, by the garment's name, or `body`, `faulty_body`, `truth`.
+
+    Raises:
+        FileError: the folder cannot be made or a file cannot be written.
+    """
+    bodies = make_demo_bodies() if bodies is None else bodies
+    wardrobe = make_wardrobe(bodies) if wardrobe is None else wardrobe
+    try:
+        (folder / GARMENT_FOLDER).mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        advice = "Name a folder that can be made"
+        raise FileError.of(folder, "", f"cannot be made ({problem.strerror})", advice) from problem
+    faulty = make_faulty_body()
+    written = {"body": folder / BODY_FILE, "faulty_body": folder / FAULTY_BODY_FILE, "truth": folder / TRUTH_FILE}
+    save_body(list(bodies.values()), written["body"], material=SKIN)
+    save_body(faulty, written["faulty_body"], material=SKIN)
+    for path, body in ((written["body"], next(iter(bodies.values()))), (written["faulty_body"], faulty)):
+        write_bytes(range_beside(path), write_range(body.range))
+    for name, made in wardrobe.items():
+        written[name] = folder / GARMENT_FOLDER / f"{name}.glb"
+        save_garment(made.garment, written[name], uv=made.corner_uv, materials=made.materials)
+    write_bytes(written["truth"], files("dressform.demo").joinpath(TRUTH_FILE).read_bytes())
+    return written

@@ -1,0 +1,147 @@
+"""What the ground truth says is what is measured: at the base shape, and at the shape that shows the fault."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from dressform.body.body import Body
+from dressform.demo.body import make_demo_bodies, make_faulty_body
+from dressform.demo.garments.guernsey import over_belly
+from dressform.demo.tailor.wearer import Wearer
+from dressform.demo.wardrobe import DESIGNS, make_wardrobe
+from dressform.demo.wardrobe_truth import FaultyGarment, read_truth
+from dressform.faults.check import FaultCheck
+from dressform.faults.ease import girth_ease, make_tapes
+from dressform.faults.results import ShapeFaults
+from dressform.faults.severity import Bands, graded_values
+from dressform.fit.make import make_fit
+from dressform.garment.garment import Garment
+from dressform.mesh.geometry import vertex_edge_length
+from dressform.mesh.nearest import closest, signed_clearance
+from dressform.mesh.tree import Tree
+
+TRUTH = read_truth()
+FAULTS = {f"{fault.name} on {fault.body}": fault for fault in TRUTH.fault}
+MARGIN = 0.002
+"""Clearance that a garment should keep, metres."""
+
+
+@cache
+def bodies() -> dict[str, Body]:
+    return {**make_demo_bodies(), "faulty": make_faulty_body()}
+
+
+def garment(name: str) -> Garment:
+    return make_wardrobe(make_demo_bodies())[name].garment
+
+
+@cache
+def measured(case: str) -> tuple[ShapeFaults, ShapeFaults]:
+    """The faults of a case on the base shape and on the shape that shows them."""
+    fault = FAULTS[case]
+    body = bodies()[fault.body]
+    check = FaultCheck(body, make_fit(body, garment(fault.name), way=fault.lift))
+    return check.measure(body.weights({})), check.measure(body.weights(fault.shape))
+
+
+def graded(faults: ShapeFaults) -> dict[str, str]:
+    values = graded_values(faults.show_through, faults.crumple, faults.stretch, faults.ease, faults.broken)
+    return {fault: Bands().grade(fault, value) for fault, value in values.items()}
+
+
+def waist_ease(name: str) -> float:
+    body, cloth = bodies()["woman"], garment(name)
+    feet = closest(Tree(body.vertices, body.faces), cloth.vertices).faces
+    tapes = make_tapes(body, cloth.vertices, cloth.faces, feet)
+    return girth_ease(tapes, body.vertices, cloth.vertices)["waist"][0]
+
+
+@pytest.mark.parametrize("case", FAULTS)
+def test_the_faults_that_are_written_down_are_found_at_their_shape(case: str) -> None:
+    seen = measured(case)[1]
+    shown = {fault for fault, grade in graded(seen).items() if grade != "clean"}
+    shown |= {place.fault for place in seen.places if place.severity != "clean"}
+    assert set(FAULTS[case].wrong) <= shown
+
+
+@pytest.mark.parametrize("case", FAULTS)
+def test_what_should_stay_clean_stays_clean(case: str) -> None:
+    grades = graded(measured(case)[1])
+    assert {fault: grades[fault] for fault in FAULTS[case].stays_clean if grades[fault] != "clean"} == {}
+
+
+@pytest.mark.parametrize("case", [case for case, fault in FAULTS.items() if fault.wrong])
+def test_the_faults_are_found_where_the_truth_says(case: str) -> None:
+    fault = FAULTS[case]
+    places = [place for place in measured(case)[1].places if place.fault in fault.wrong and place.severity != "clean"]
+    assert places
+    worst = max(places, key=lambda place: place.area)
+    assert worst.region in fault.regions
+    assert fault.heights[0] <= worst.height <= fault.heights[1]
+
+
+def test_the_larger_jersey_has_a_size_too_much_room_already_on_the_base_shape() -> None:
+    assert waist_ease("guernsey_larger") > waist_ease("guernsey") + 0.10
+    assert dict(DESIGNS["guernsey_larger"].made_at) == FAULTS["guernsey_larger on woman"].made_at
+
+
+def test_the_coarse_jersey_has_longer_edges_over_the_belly_and_nowhere_else() -> None:
+    wearer = Wearer.of(bodies()["woman"])
+    inside, outside = [], []
+    for name in ("guernsey", "guernsey_coarse"):
+        cloth = garment(name)
+        length = vertex_edge_length(cloth.vertices, cloth.faces)
+        belly = over_belly(wearer, cloth.vertices)
+        inside.append(np.median(length[belly]))
+        outside.append(np.median(length[~belly]))
+    assert inside[1] > 2.2 * inside[0]
+    assert outside[1] == pytest.approx(outside[0], rel=0.03)
+
+
+def test_the_tight_jersey_lies_under_the_margin_and_partly_inside_the_body() -> None:
+    body = bodies()["woman"]
+    clearance = signed_clearance(Tree(body.vertices, body.faces), garment("guernsey_tight").vertices)[0]
+    assert np.median(clearance) < MARGIN
+    assert measured("guernsey_tight on woman")[0].show_through.own_inside_share > 0.1
+    heights = garment("guernsey_tight").vertices[clearance < 0, 1]
+    low, high = FAULTS["guernsey_tight on woman"].heights
+    assert np.quantile(heights, 0.02) >= low
+    assert np.quantile(heights, 0.98) <= high
+
+
+@pytest.mark.parametrize("name", ["guernsey", "trousers", "skirt", "clogs", "gloves"])
+def test_good_garments_are_clean_at_both_ends_of_every_morph(name: str) -> None:
+    body = bodies()["woman"]
+    check = FaultCheck(body, make_fit(body, garment(name)))
+    good = next(one for one in TRUTH.good if one.name == name)
+    for number, morph in enumerate(body.morph_names):
+        for end in (body.range.low[number], body.range.high[number]):
+            if morph not in good.slight_at:
+                assert check.measure(body.weights({morph: float(end)})).severity == "clean", (morph, end)
+
+
+def test_the_smooth_lift_bridges_the_rim_of_the_plate() -> None:
+    body = bodies()["faulty"]
+    smooth = FaultCheck(body, make_fit(body, garment("guernsey"))).measure(body.weights({"plate": 1.0}))
+    assert smooth.crumple.max < 0.25 * measured("guernsey on faulty")[1].crumple.max
+
+
+def test_causes_are_those_that_the_glossary_knows() -> None:
+    known = {
+        "modelled on another shape",
+        "too few vertices where the body bends",
+        "the body's morph moves in plates",
+        "ambiguous foot",
+        "beyond an extremity",
+        "should not follow",
+        "too tight by design",
+    }
+    assert {fault.cause for fault in TRUTH.fault} == known
+
+
+def test_every_fault_names_shapes_within_the_range() -> None:
+    for fault in TRUTH.fault:
+        body = bodies()[fault.body]
+        assert body.range.contains(body.weights(fault.shape))
+        assert isinstance(fault, FaultyGarment)
