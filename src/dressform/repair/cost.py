@@ -67,20 +67,16 @@ def cost_of(before: Fit, after: Fit, box: Range) -> Cost:
     shapes = shapes_of_cost(box)
     moves = np.array([np.linalg.norm(after.at(shape)[:count] - before.at(shape), axis=1) for shape in shapes])
     squares = (moves**2 @ areas) / max(float(areas.sum()), np.finfo(float).tiny)
+    crumple = _crumple(before, shapes)
     return Cost(
         float(moves.max(initial=0.0)),
         float(np.sqrt(squares.max(initial=0.0))),
-        *_crumples((before, after), shapes),
+        crumple,
+        crumple if after is before else _crumple(after, shapes),
     )
 
 
-def _crumples(fits: tuple[Fit, Fit], shapes: list[Weights]) -> tuple[float, float]:
-    """Mean over the shapes of the 95th percentile, for each fit against its own garment."""
-    before, after = (fit.garment for fit in fits)
-    first = crumple_windows(before.vertices, before.faces)
-    second = first if after is before else crumple_windows(after.vertices, after.faces)
-    means = [
-        float(np.mean([measure_crumple(windows, crumple_index(windows, fit.at(shape))).p95 for shape in shapes]))
-        for fit, windows in zip(fits, (first, second))
-    ]
-    return means[0], means[1]
+def _crumple(fit: Fit, shapes: list[Weights]) -> float:
+    """Mean over the shapes of the 95th percentile of the crumple index against the fit's own garment."""
+    windows = crumple_windows(fit.garment.vertices, fit.garment.faces)
+    return float(np.mean([measure_crumple(windows, crumple_index(windows, fit.at(shape))).p95 for shape in shapes]))

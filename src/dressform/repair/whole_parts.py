@@ -1,0 +1,186 @@
+"""Repair beyond the extremities: cloth past toes, fingertips or crown follows foot, hand or head as a whole."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.errors import ArgumentError, MatchError
+from dressform.faults.broken import bend
+from dressform.faults.crumple import CrumpleWindows, crumple_index, crumple_windows
+from dressform.faults.percentiles import percentiles
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.mesh.tree import Tree
+from dressform.repair.cost import Cost, cost_of, shapes_of_cost
+from dressform.repair.rigid import Motion
+from dressform.repair.whole_pieces import BLEND, LEAST_FOOTPRINT, Piece, find_whole_pieces
+
+LEAST_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
+SMOOTH = Bands().crumple[0]  # crumple below this is none
+
+
+@dataclass(frozen=True)
+class WholePart:
+    """A piece of cloth that follows a part of the body as a whole, or would.
+
+    Attributes:
+        name: Names of the garment's parts that it belongs to.
+        vertices: Cloth that follows wholly, (N,); around it the following fades.
+        skin: Body vertices that it follows, (M,).
+        footprint: Smallest footprint in it.
+        motion: How it moves: one linearised similarity per morph.
+        form_before: Largest departure of a vertex from the piece's best similarity before the repair, over the base
+            shape and the ends of every morph's interval, metres.
+        form_after: The same after it: what is left.
+        crumple_before: 99th percentile of the crumple index where its share is positive, on the worst of these shapes.
+        crumple_after: The same after it.
+    """
+
+    name: str
+    vertices: Int[np.ndarray, " N"]
+    skin: Int[np.ndarray, " M"]
+    footprint: float
+    motion: Motion
+    form_before: float
+    form_after: float
+    crumple_before: float
+    crumple_after: float
+
+
+@dataclass(frozen=True)
+class WholeParts:
+    """A fit whose extremities keep their form, what changed, what it cost and what is left.
+
+    Attributes:
+        fit: The repaired fit; the one given where nothing is to follow as a whole.
+        parts: The pieces that follow as a whole, by their lowest vertex.
+        declined: Pieces that were found, not asked for, and left as they are: the passage into the rest would have
+            crumpled more than before.
+        share: How much of each vertex's motion is that of its piece, (G,), 0 to 1.
+        cost: What it cost.
+    """
+
+    fit: Fit
+    parts: tuple[WholePart, ...]
+    declined: tuple[WholePart, ...]
+    share: Float[np.ndarray, " G"]
+    cost: Cost
+
+
+def follow_whole(
+    fit: Fit,
+    body: Body,
+    *,
+    parts: Sequence[str] = (),
+    regions: Mapping[str, str] | None = None,
+    detect: bool = True,
+    least_footprint: float = LEAST_FOOTPRINT,
+    blend: float = BLEND,
+    tree: Tree | None = None,
+) -> WholeParts:
+    """Let cloth beyond an extremity follow the part of the body that it stands on by one linearised similarity.
+
+    Cloth lies beyond an extremity where its footprint ∏ (1 + c κ)⁻¹ falls below `least_footprint` and the skin is
+    round in both directions. Such pieces, and the parts asked for, move by shift + turn × r + stretch r, fitted to the
+    displacement of a part of the body by least squares, weighted by area and falling to nothing at its rim. The motion
+    passes into the fit's own by a smoothstep along the cloth. All of it is linear in the body's displacement.
+
+    What was asked for is done. What was found is done where it bends, and where the worst passage leaves the cloth
+    smooth, or smoother than it was; else all of it is declined, so that left and right stay alike.
+
+    Args:
+        fit: The fit to repair; its base stays as it is.
+        body: The body that it was made for.
+        parts: Names of the garment's parts that follow as a whole, each connected piece by itself.
+        regions: For parts by name: the region or joint of the body that is followed (a joint with all below it).
+            Elsewhere it is the skin around the feet.
+        detect: Whether cloth beyond an extremity is looked for.
+        least_footprint: Footprint below which it is found.
+        blend: Width of the passage, metres along the cloth; at least the clearance is taken.
+        tree: The body's triangles if they are at hand.
+
+    Raises:
+        MatchError: the fit has other morphs than the body.
+        ArgumentError: a name is no part of the garment or no region of the body (the valid ones are listed), or
+            `blend` is not positive.
+
+    Proof: tests/repair/test_whole_parts.py::test_a_cap_on_a_turning_ball_follows_it_exactly
+    """
+    if fit.morph_names != body.morph_names:
+        raise MatchError(
+            f"follow_whole: the fit of {fit.garment.name!r} must have the morphs of {body.name!r}, "
+            f"{list(body.morph_names)}, got {list(fit.morph_names)}. Use the body that it was made for."
+        )
+    if not blend > 0:
+        raise ArgumentError.of("follow_whole", "blend", "positive metres", f"{blend:g}", "Use 0.03")
+    named = {**dict.fromkeys(parts, ""), **(regions or {})}
+    pieces = find_whole_pieces(
+        body,
+        fit.garment,
+        named=named,
+        detect=detect,
+        least_footprint=least_footprint,
+        blend=blend,
+        tree=Tree(body.vertices, body.faces) if tree is None else tree,
+    )
+    shapes = shapes_of_cost(body.range)
+    bent = [piece for piece in pieces if piece.asked or _form(fit, piece, shapes) >= LEAST_FORM]
+    windows = crumple_windows(fit.garment.vertices, fit.garment.faces) if bent else None
+    told = [(piece, _told(fit, piece, shapes, windows)) for piece in bent if windows is not None]
+    kept = _keeps_smooth([part for piece, part in told if not piece.asked])
+    done = [(piece, part) for piece, part in told if piece.asked or kept]
+    declined = tuple(part for piece, part in told if not piece.asked and not kept)
+    repaired, share = _blended(fit, [piece for piece, _ in done])
+    return WholeParts(repaired, tuple(part for _, part in done), declined, share, cost_of(fit, repaired, body.range))
+
+
+def _keeps_smooth(found: Sequence[WholePart]) -> bool:
+    """Whether pieces that were found leave the cloth smooth, or smoother than it was."""
+    before = max((part.crumple_before for part in found), default=0.0)
+    return max((part.crumple_after for part in found), default=0.0) <= max(before, SMOOTH)
+
+
+def _blended(fit: Fit, pieces: Sequence[Piece]) -> tuple[Fit, Float[np.ndarray, " G"]]:
+    """The fit with the motion of each piece mixed in by its share, and the sum of the shares, (G,)."""
+    if not pieces:
+        return fit, np.zeros(len(fit.base))
+    shares = np.stack([piece.share for piece in pieces])
+    shares /= np.maximum(shares.sum(axis=0), 1.0)
+    total = shares.sum(axis=0)
+    deltas = fit.deltas * (1.0 - total)[:, None]
+    for share, piece in zip(shares, pieces):
+        deltas += (share * fit.garment.strength)[:, None] * piece.motion.moves(fit.base)
+    return replace(fit, deltas=deltas), total
+
+
+def _form(fit: Fit, piece: Piece, shapes: Sequence[Weights]) -> float:
+    """Largest departure of a core vertex from the core's best similarity, metres."""
+    base, deltas = fit.base[piece.core], fit.deltas[:, piece.core]
+    moved = (base + np.tensordot(shape, deltas, axes=1) for shape in shapes)
+    return max(float(bend(base, core).distances.max()) for core in moved)
+
+
+def _told(fit: Fit, piece: Piece, shapes: Sequence[Weights], windows: CrumpleWindows) -> WholePart:
+    """What becomes of one piece if it alone follows as a whole."""
+    zone = piece.share[windows.stations] > 0
+    fits = (fit, _blended(fit, [piece])[0])
+    forms = [_form(each, piece, shapes) for each in fits]
+    crumples = [max(_crumple_in(windows, each.at(shape), zone) for shape in shapes) for each in fits]
+    return WholePart(
+        ", ".join(piece.part_names),
+        np.flatnonzero(piece.core),
+        np.flatnonzero(piece.skin),
+        piece.footprint,
+        piece.motion,
+        *forms,
+        *crumples,
+    )
+
+
+def _crumple_in(windows: CrumpleWindows, cloth: Float[np.ndarray, "G 3"], zone: Bool[np.ndarray, " S"]) -> float:
+    """99th percentile by area of the crumple index in some windows."""
+    return percentiles(crumple_index(windows, cloth)[zone], windows.areas[zone], (99.0,))[0]

@@ -1,0 +1,137 @@
+"""Which pieces of cloth follow as a whole, and which part of the body each of them follows."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool, Float
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from dressform.arrays import VertexScalars
+from dressform.body.body import Body
+from dressform.errors import ArgumentError
+from dressform.garment.along import distance_along
+from dressform.garment.garment import Garment
+from dressform.garment.parts import seam_pairs
+from dressform.lift.feet import Feet, find_feet
+from dressform.lift.rows import foot_rows
+from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.topology import edges
+from dressform.mesh.tree import Tree
+from dressform.repair.body_parts import body_part
+from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
+from dressform.repair.rigid import Motion, fit_motion
+
+LEAST_FOOTPRINT = 0.2  # cloth that stands on less skin than this share of its own area lies beyond an extremity
+BOTH_WAYS = 2.0  # skin there grows at least by this in both directions: round a limb it grows in one
+BLEND = 0.03  # metres along the cloth over which whole-part following passes into the ordinary lift
+REACH = 0.05  # metres along the skin from the feet that belong to the part of the body, at least,
+CLEARANCE_REACH = 2.0  # and at least so many times the clearance
+
+
+@dataclass(frozen=True)
+class Piece:
+    """Cloth that follows a part of the body as a whole.
+
+    Attributes:
+        part_names: The garment's parts that it belongs to.
+        core: What follows wholly, (G,).
+        share: 1 there, falling to 0 along the cloth around it, (G,).
+        asked: Whether it belongs to a part that was asked for.
+        footprint: Smallest footprint in the core.
+        skin: How much each body vertex counts, (B,).
+        motion: The similarity nearest to how that skin moves.
+    """
+
+    part_names: tuple[str, ...]
+    core: Bool[np.ndarray, " G"]
+    share: Float[np.ndarray, " G"]
+    asked: bool
+    footprint: float
+    skin: Float[np.ndarray, " B"]
+    motion: Motion
+
+
+def find_whole_pieces(
+    body: Body,
+    garment: Garment,
+    *,
+    named: Mapping[str, str],
+    detect: bool,
+    least_footprint: float,
+    blend: float,
+    tree: Tree,
+) -> list[Piece]:
+    """The pieces of the named parts and those beyond an extremity, by their lowest vertex.
+
+    The passage is as wide as `blend`, or as the median clearance of all pieces where that is more. Arguments and
+    errors are those of `follow_whole`; `named` gives for each part a region or joint, or no text for the skin around
+    its feet.
+    """
+    asked = _asked(garment, named)
+    feet = find_feet(tree, garment.vertices, garment.faces)
+    tensors = curvature_tensors(body.vertices, body.faces).reshape(-1, 9)
+    factors = growth_factors(feet, (foot_rows(feet, tree) @ tensors).reshape(-1, 3, 3))
+    small = footprints(factors)
+    core = asked | (detect & (small < least_footprint) & (factors[:, 0] >= BOTH_WAYS))
+    if not core.any():
+        return []
+    blend = max(blend, float(np.median(feet.clearance[core])))
+    pieces = []
+    for group in _groups(garment, core, blend):
+        names = _part_names(garment, group)
+        skin = _skin(body, feet, group, [named[name] for name in names if named.get(name)])
+        used = np.flatnonzero(skin)
+        shares = skin[used] * vertex_areas(body.vertices, body.faces)[used]
+        motion = fit_motion(body.vertices[used], shares, body.deltas[:, used], stretch=True)
+        share = faded(distance_along(garment.vertices, garment.faces, group, within=blend) / blend)
+        pieces.append(Piece(names, group, share, bool(asked[group].any()), float(small[group].min()), skin, motion))
+    return pieces
+
+
+def faded(distance: Float[np.ndarray, " N"]) -> Float[np.ndarray, " N"]:
+    """1 at 0, falling by a smoothstep to 0 at 1 and beyond."""
+    share = np.minimum(distance, 1.0)
+    return 1.0 - share * share * (3.0 - 2.0 * share)
+
+
+def _asked(garment: Garment, named: Mapping[str, str]) -> Bool[np.ndarray, " G"]:
+    """Vertices of the parts asked for."""
+    unknown = [name for name in named if name not in garment.part_names]
+    if unknown:
+        valid = ", ".join(garment.part_names)
+        raise ArgumentError.of(
+            "follow_whole", "parts", f"parts of {garment.name!r}: {valid}", repr(unknown[0]), "Use these"
+        )
+    chosen = np.zeros(len(garment.vertices), dtype=bool)
+    chosen[garment.faces[np.isin(garment.face_parts, [garment.part_names.index(name) for name in named])]] = True
+    return chosen
+
+
+def _groups(garment: Garment, core: Bool[np.ndarray, " G"], blend: float) -> list[Bool[np.ndarray, " G"]]:
+    """The core in pieces that lie farther from each other than the passage is wide, so that no two claim one vertex."""
+    near = distance_along(garment.vertices, garment.faces, core, within=0.5 * blend) <= 0.5 * blend
+    pairs = np.concatenate([edges(garment.faces), seam_pairs(garment.vertices)])
+    pairs = pairs[near[pairs].all(axis=1)]
+    graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(core), len(core)))
+    labels = connected_components(graph, directed=False)[1]
+    _, first = np.unique(labels[core], return_index=True)
+    return [core & (labels == label) for label in labels[core][np.sort(first)]]
+
+
+def _part_names(garment: Garment, group: Bool[np.ndarray, " G"]) -> tuple[str, ...]:
+    """Names of the parts that have a triangle in the group; else those that touch it."""
+    corners = group[garment.faces]
+    inside = corners.all(axis=1) if corners.all(axis=1).any() else corners.any(axis=1)
+    return tuple(garment.part_names[part] for part in np.unique(garment.face_parts[inside]))
+
+
+def _skin(body: Body, feet: Feet, group: Bool[np.ndarray, " G"], chosen: Sequence[str]) -> VertexScalars:
+    """How much each body vertex counts for a group, (B,): the chosen parts of the body, or the skin around its feet."""
+    if chosen:
+        return np.max([body_part(body, name) for name in chosen], axis=0)
+    seeds = np.zeros(len(body.vertices), dtype=bool)
+    seeds[body.faces[feet.faces[group]]] = True
+    reach = max(REACH, CLEARANCE_REACH * float(np.median(feet.clearance[group])))
+    return faded(distance_along(body.vertices, body.faces, seeds, within=reach) / reach)
