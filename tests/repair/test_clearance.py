@@ -1,5 +1,7 @@
 """Repaired cloth keeps clear over the whole range, changes as little as it can, and says what it could not do."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -86,6 +88,17 @@ def test_what_lies_in_the_body_at_the_base_is_left_alone() -> None:
     assert result.left_alone.any()
     untouched = np.setdiff1d(fit.garment.faces[result.left_alone], fit.garment.faces[~result.left_alone])
     assert np.linalg.norm(result.fit.base - fit.base, axis=1)[untouched].max() < 0.01
+
+
+def test_what_does_not_follow_is_not_moved() -> None:
+    fit = _shell()
+    lower = fit.base[:, 1] < -0.05
+    garment = replace(fit.garment, strength=np.where(lower, 0.0, 1.0))
+    result = _repaired(replace(fit, garment=garment))
+    assert np.abs(result.fit.base - fit.base)[lower].max() < 1e-5
+    assert np.abs(result.fit.deltas)[:, lower].max() < 1e-5
+    assert result.left_alone.any()
+    assert np.abs(result.fit.deltas)[:, fit.base[:, 1] > 0.05].max() > 0.005
 
 
 def test_a_mirrored_problem_has_the_mirrored_repair() -> None:

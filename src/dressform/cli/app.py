@@ -26,7 +26,8 @@ ENDINGS = (
 COMMANDS = {
     "demo": "Make the village of Saltmarsh and run the whole job on it.",
     "check": "Measure every fault of garments over the range of a body, the worst shapes first.",
-    "fit": "Write a garment with the morph targets that make it follow a body.",
+    "fit": "Write a garment that follows a body by morph targets, repaired and proven over the range.",
+    "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1.",
 }
 EXAMPLES = {
@@ -38,7 +39,12 @@ EXAMPLES = {
     ),
     "fit": (
         "dressform fit --body keeper.glb oilskin.glb -o oilskin-fitted.glb",
-        "dressform fit --body keeper.glb waistcoat.glb -o out.glb --off buttons",
+        "dressform fit --body keeper.glb waistcoat.glb -o out.glb --off buttons --margin 3",
+        "dressform fit --body keeper.glb oilskin.glb -o as-lifted.glb --no-repair",
+    ),
+    "prove": (
+        "dressform prove oilskin-fitted.glb --body keeper.glb",
+        "dressform prove oilskin-fitted.glb --body keeper.glb --margin 1 --json oilskin-proof.json",
     ),
     "measure": (
         "dressform measure keeper.glb",

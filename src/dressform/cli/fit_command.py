@@ -1,21 +1,48 @@
-"""`dressform fit`: a garment with the morph targets that make it follow a body."""
+"""`dressform fit`: a garment with the morph targets that make it follow a body, repaired and proven."""
 
+import math
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
 from cyclopts import Parameter
 
+from dressform.body.shapes import ShapeSettings
 from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading
-from dressform.cli.console import out
-from dressform.cli.fitting import fit_garment
+from dressform.cli.console import out, waiting
+from dressform.cli.fitting import Fitted, fit_garment
+from dressform.cli.gathering import source_of, versions
+from dressform.cli.prove_command import proven
 from dressform.cli.reading import read_body, read_garments
-from dressform.errors import FileError
+from dressform.errors import ArgumentError, FileError
+from dressform.faults.check import FaultCheck
+from dressform.fit.fit import Fit
+from dressform.formats.atomic import write_bytes
 from dressform.formats.fitted import save_fit
+from dressform.formats.load import BodyFile
 from dressform.lift.lift import DEFAULT_WAY
 from dressform.mesh.tree import Tree
-from dressform.report.units import MS_PER_S
+from dressform.proof.moving import moving_body
+from dressform.repair.chain import REPAIRS, repair_fit
+from dressform.repair.clearance import DEFAULT_MARGIN
+from dressform.report.receipt import Receipt, receipt_json, receipt_table
+from dressform.report.units import MM_PER_M, MS_PER_S
+from dressform.sweep.run import choose_shapes
 
 FITTED_SUFFIX = ".glb"
+RECEIPT_SUFFIX = ".receipt.json"
+RECEIPT_SHAPES = ShapeSettings(strongest=0, sobol=8)
+"""Shapes at which before and after are compared, beside the worst."""
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class Repairing:
+    """What is repaired before the file is written."""
+
+    repair: Annotated[bool, Parameter(help="Repair the fit, prove it and write a receipt beside it.")] = True
+    repairs: Annotated[str, Parameter(help="Which repairs, separated by commas.")] = ",".join(REPAIRS)
+    margin: Annotated[float, Parameter(help="Clearance to keep over the whole range, mm.")] = DEFAULT_MARGIN * MM_PER_M
 
 
 def fit(
@@ -25,26 +52,71 @@ def fit(
     body: BodyOption,
     output: Annotated[Path, Parameter(name=["--output", "-o"], help="The .glb to write.")],
     lift: Annotated[str, Parameter(help=f"Way of lifting: {WAYS_WORDS}.")] = DEFAULT_WAY,
+    repairing: Repairing | None = None,
     following: Following | None = None,
     reading: Reading | None = None,
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
     if output.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(output, "", "is no .glb", "Name the file to write with the ending .glb")
-    how, follow = reading or Reading(), following or Following()
+    mend, how, follow = repairing or Repairing(), reading or Reading(), following or Following()
+    if not (math.isfinite(mend.margin) and mend.margin > 0):
+        raise ArgumentError.of("fit", "margin", "positive mm", f"{mend.margin:g}", "Give for instance 2")
     body_file = read_body(body, how)
     shape = body_file.body
     garment_file = read_garments([garment], how, follow, worn_by=shape)[0]
     tree = Tree(shape.vertices, shape.faces)
     fitted = fit_garment(body_file, garment_file, lift, follow, tree=tree)
-    notes = save_fit(fitted.fit, garment_file, body_file, output)
     console = out()
     joints = "no joint weights" if fitted.fit.skin is None else "joint weights"
     console.print(
         f"{garment_file.garment.name} on {shape.name}: {len(shape.morph_names)} morph targets and {joints}, "
         f"lifted by {lift} in {fitted.seconds * MS_PER_S:.0f} ms"
     )
+    end, receipt = fitted.fit, None
+    if mend.repair:
+        end, receipt = _repaired(fitted, body_file, mend, follow, tree)
+    notes = save_fit(end, garment_file, body_file, output)
     for note in (*shape.notes, *garment_file.garment.notes, *notes):
         console.print(f"note: {note}")
+    if receipt is not None:
+        path = output.with_name(output.stem + RECEIPT_SUFFIX)
+        receipt = receipt.of_file("fitted", source_of(output))
+        write_bytes(path, receipt_json(receipt).encode())
+        console.print()
+        console.print(receipt_table(receipt))
+        console.print()
+        console.print(f"wrote {path}")
     console.print(f"wrote {output}")
     return 0
+
+
+def _repaired(
+    fitted: Fitted, body_file: BodyFile, mend: Repairing, follow: Following, tree: Tree
+) -> tuple[Fit, Receipt]:
+    """The repaired fit, and its receipt without the hash of the file that is still to be written."""
+    body, obstacle = body_file.body, moving_body(body_file.body)
+    names = tuple(name.strip() for name in mend.repairs.split(","))
+    with waiting("Repairing over the whole range"):
+        repaired = repair_fit(
+            fitted.fit, body, obstacle, repairs=names, margin=mend.margin / MM_PER_M,
+            way=fitted.way, ease=fitted.ease, turn=follow.turn, tree=tree,
+        )  # fmt: skip
+    with waiting("Proving"):
+        proof = proven(repaired.fit, body, obstacle)
+    with waiting("Measuring before and after"):
+        shapes = choose_shapes(body, {"": fitted.fit}, settings=RECEIPT_SHAPES)[""]
+        before, after = (
+            tuple(check.measure(shape.weights) for shape in shapes)
+            for check in (FaultCheck(body, fitted.fit), FaultCheck(body, repaired.fit))
+        )
+    settings = {
+        "lift": fitted.way,
+        "ease": fitted.ease,
+        "turn": follow.turn,
+        "repairs": list(names),
+        "margin_mm": mend.margin,
+    }
+    files = {"body": source_of(body_file.path), "garment": source_of(fitted.garment_file.path)}
+    labels = tuple(shape.label for shape in shapes)
+    return repaired.fit, Receipt(versions(), settings, files, labels, before, after, repaired, proof)

@@ -57,7 +57,7 @@ def body_report(body_file: BodyFile) -> BodyReport:
     body = body_file.body
     return BodyReport(
         name=body.name,
-        source=_source(body_file.path),
+        source=source_of(body_file.path),
         vertices=len(body.vertices),
         triangles=len(body.faces),
         stature=body.stature,
@@ -74,7 +74,7 @@ def garment_report(one: Fitted, swept: SweepResult) -> GarmentReport:
     garment = one.fit.garment
     return GarmentReport(
         name=garment.name,
-        source=_source(one.garment_file.path),
+        source=source_of(one.garment_file.path),
         way=one.way,
         ease=one.ease,
         vertices=len(garment.vertices),
@@ -87,5 +87,6 @@ def garment_report(one: Fitted, swept: SweepResult) -> GarmentReport:
     )
 
 
-def _source(path: Path) -> Source:
+def source_of(path: Path) -> Source:
+    """A file with the hash of its content."""
     return Source(str(path), hashlib.sha256(path.read_bytes()).hexdigest())

@@ -10,14 +10,15 @@ from dressform.body.body import Body
 from dressform.cli.arguments import BodyOption, Reading
 from dressform.cli.console import out
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.json_out import write_json
 from dressform.cli.reading import read_body
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
+from dressform.formats.atomic import write_bytes
 from dressform.formats.fit_file import load_fit
 from dressform.proof.certificate import certify
 from dressform.proof.moving import Moving, moving_body, moving_cloth
-from dressform.report.proof_report import ProofReport, proof_data, proof_table
+from dressform.report.out_folder import refuse_unwritable
+from dressform.report.proof_report import ProofReport, proof_json, proof_table
 from dressform.report.units import MM_PER_M
 
 
@@ -27,21 +28,23 @@ def prove(
     *,
     body: BodyOption,
     margin: Annotated[float, Parameter(help="Gap to prove, mm; 0 proves that cloth and body never touch.")] = 0.0,
-    json: Annotated[Path | None, Parameter(name="--json", help="Write the certificate as JSON.")] = None,
+    json_: Annotated[Path | None, Parameter(name="--json", help="Also write the certificate to this file.")] = None,
     reading: Reading | None = None,
 ) -> int:
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body at every shape of the range."""
-    if margin < 0:
+    if json_ is not None:
+        refuse_unwritable(json_, is_folder=False)
+    if not margin >= 0:
         raise ArgumentError.of("prove", "margin", "0 or more mm", f"{margin:g}", "Give a gap in millimetres")
     shape = read_body(body, reading or Reading()).body
     report = proven(load_fit(fitted, shape), shape, moving_body(shape), margin=margin / MM_PER_M)
+    if json_ is not None:
+        write_bytes(json_, proof_json(report).encode())
     out().print(proof_table(report))
-    if json is not None:
-        write_json(proof_data(report), json)
     return EXIT_CLEAN if report.certificate.share == 1.0 else EXIT_FAULTS
 
 
-def proven(fit: Fit, body: Body, obstacle: Moving, *, margin: float) -> ProofReport:
+def proven(fit: Fit, body: Body, obstacle: Moving, *, margin: float = 0.0) -> ProofReport:
     """The certificate of a fit, with the time it took."""
     start = time.perf_counter()
     certificate = certify(moving_cloth(fit), obstacle, body.range, margin=margin)

@@ -18,6 +18,7 @@ from dressform.proof.pairs import near_pairs
 from dressform.repair.programme import Constraints, Solution, solve
 
 DEFAULT_MARGIN = 0.002  # metres
+HELD = 1e9  # weight of a vertex that does not follow against one that does
 KEPT_SHARE = 0.9  # cloth nearer than the margin on the base shape keeps this share of what its maker left
 BEND_LENGTH = 0.05  # metres; changes shorter than this cost bending, the crumple of the change
 STRETCH_LENGTH = 0.02  # metres; changes shorter than this cost stretch
@@ -45,8 +46,8 @@ class Clearance:
         short_before: Near pairs that fell short of the margin before the repair.
         conflicts: Pairs (cloth face, body face) that still fall short, (N, 2).
         conflict_depth: By how much each does, (N,), metres.
-        conflict_morphs: The morph that costs each of them most, (N,).
-        left_alone: Cloth faces not repaired, since they touch the body or lie in it on the base shape, (F,).
+        conflict_morphs: The morph that costs each of them most, -1 for a body without morphs, (N,).
+        left_alone: Cloth faces not repaired: they touch or enter the body on the base shape, or do not follow, (F,).
         solution: The last programme's solution with its residuals; None where nothing fell short.
     """
 
@@ -81,7 +82,8 @@ def keep_clear(
     from the original fit. It ends when no pair falls short, or after `most_rounds`.
 
     What the maker left is respected: cloth nearer than the margin on the base shape keeps most of its own distance
-    instead, faces that touch the body there are left alone, and nothing pulls an opening shut.
+    instead, faces that touch the body there are left alone, as are those that do not follow (strength 0), and nothing
+    pulls an opening shut.
 
     Args:
         fit: The fit to repair.
@@ -224,10 +226,15 @@ class _Case:
         return Constraints(*(np.concatenate(column) for column in zip(*pieces))), np.concatenate(keys)
 
     def costliest_morphs(self, state: _State) -> Int[np.ndarray, " P"]:
-        """The morph that takes most clearance from each pair that falls short, judged at the triangles' centres."""
+        """The morph that takes most clearance from each pair that falls short, judged at the triangles' centres.
+
+        -1 where the body has no morphs.
+        """
         cloth = state.cloth.terms[state.cloth.faces[state.pairs[:, 0]]].mean(axis=1)
         body = self.body.terms[self.body.faces[state.pairs[:, 1]]].mean(axis=1)
         slopes = np.einsum("pmx,px->pm", (cloth - body)[:, 1:], state.directions)
+        if not slopes.shape[1]:
+            return np.full(len(slopes), -1)
         return np.argmin(np.minimum(self.box.low * slopes, self.box.high * slopes), axis=1)
 
 
@@ -235,14 +242,16 @@ def change_energy(fit: Fit, *, bend_length: float = BEND_LENGTH) -> tuple[csr_ar
     """Energy of a change of the cloth, (G, G), and the lumped areas, (G,).
 
     M + s² K + b⁴ K M⁻¹ K: how far, how stretched (s), how bent (b). It acts on the change alone, so that pleats, hems
-    and style cost nothing; the last term is the crumple of the change [Botsch2004].
+    and style cost nothing; the last term is the crumple of the change [Botsch2004]. Vertices that do not follow
+    (strength 0) are held in place.
     """
     stiffness = cotangent(fit.garment.vertices, fit.garment.faces)
     areas = vertex_areas(fit.garment.vertices, fit.garment.faces)
     used = areas[areas > 0]
     mass = np.maximum(areas, LEAST_AREA * float(np.median(used)) if used.size else 1.0)
     bend = stiffness @ diags_array(1.0 / mass) @ stiffness
-    return csr_array(diags_array(mass) + STRETCH_LENGTH**2 * stiffness + bend_length**4 * bend), mass
+    held = np.where(fit.garment.strength > 0, mass, HELD * mass)
+    return csr_array(diags_array(held) + STRETCH_LENGTH**2 * stiffness + bend_length**4 * bend), mass
 
 
 def _with_new(held: Int[np.ndarray, "H 2"], short: Int[np.ndarray, "S 2"], width: int) -> Int[np.ndarray, "N 2"]:

@@ -1,5 +1,6 @@
 """A certificate in words and as plain data."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -49,6 +50,11 @@ def proof_data(report: ProofReport) -> dict[str, object]:
         "open_pairs": proof.open_pairs.tolist(),
         "seconds": report.seconds,
     }
+
+
+def proof_json(report: ProofReport) -> str:
+    """The certificate as JSON text."""
+    return json.dumps(proof_data(report), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def proof_table(report: ProofReport) -> Table:

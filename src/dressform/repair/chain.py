@@ -1,0 +1,83 @@
+"""The repairs that need no decision of a person, one after the other."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from dressform.body.body import Body
+from dressform.errors import ArgumentError
+from dressform.fit.fit import Fit
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
+from dressform.mesh.tree import Tree
+from dressform.proof.moving import Moving
+from dressform.repair.clearance import DEFAULT_MARGIN, Clearance, keep_clear
+from dressform.repair.cost import Cost, cost_of
+from dressform.repair.hard_parts import HardParts, keep_rigid
+from dressform.repair.plates import SmoothPlates, smooth_plates
+
+REPAIRS = ("plates", "clearance", "hard")
+"""In the order in which they are done: what the cloth follows, then room, then what sits on the cloth."""
+
+
+@dataclass(frozen=True)
+class Repaired:
+    """A fit after a chain of repairs; a repair that was not asked for is None.
+
+    Attributes:
+        fit: The repaired fit.
+        plates: Morphs that move in plates, smoothed for the garment only.
+        clearance: Clearance kept over the range.
+        hard: Hard parts made rigid.
+        cost: What all of it cost together.
+    """
+
+    fit: Fit
+    plates: SmoothPlates | None
+    clearance: Clearance | None
+    hard: HardParts | None
+    cost: Cost
+
+
+def repair_fit(
+    fit: Fit,
+    body: Body,
+    obstacle: Moving,
+    *,
+    repairs: Sequence[str] = REPAIRS,
+    margin: float = DEFAULT_MARGIN,
+    way: str = DEFAULT_WAY,
+    ease: str = DEFAULT_EASE,
+    turn: float | None = None,
+    tree: Tree | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Repaired:
+    """Do the named repairs in the order of `REPAIRS`.
+
+    Args:
+        fit: The fit to repair.
+        body: The body that it was made for.
+        obstacle: That body as a moving mesh.
+        repairs: Names from `REPAIRS`.
+        margin: Clearance to keep, metres.
+        way: How the fit was lifted, with its `ease` and `turn`; a smoothed morph is lifted the same way.
+        tree: The body's triangles if they are at hand.
+        progress: Called by the clearance repair with its round and the pairs that fall short.
+
+    Raises:
+        ArgumentError: no repair has that name; the valid names are listed.
+    """
+    for name in repairs:
+        if name not in REPAIRS:
+            raise ArgumentError.of(
+                "repair_fit", "repairs", f"some of {', '.join(REPAIRS)}", repr(name), "Use these names"
+            )
+    end, plates, clearance, hard = fit, None, None, None
+    if "plates" in repairs:
+        plates = smooth_plates(end, body, way=way, ease=ease, turn=turn, tree=tree)
+        end = plates.fit
+    if "clearance" in repairs:
+        clearance = keep_clear(end, obstacle, body.range, margin=margin, progress=progress)
+        end = clearance.fit
+    if "hard" in repairs:
+        hard = keep_rigid(end, body.range)
+        end = hard.fit
+    return Repaired(end, plates, clearance, hard, cost_of(fit, end, body.range))

@@ -1,0 +1,96 @@
+"""`dressform prove` certifies a repaired fit from its file alone, and does not certify one that shows skin."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from phantoms import phantom_files
+
+Run = Callable[..., Any]
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture(scope="module")
+def snug(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder with the phantom body and a tube that is loose but lifted so coarsely that the belly comes through."""
+    folder = tmp_path_factory.mktemp("snug")
+    phantom_files(folder, clearance=0.003)
+    return folder
+
+
+def _fit(dressform: Run, folder: Path, out: Path, *words: str) -> Any:
+    return dressform("fit", "--body", folder / "phantom.obj", folder / "tube.obj", "-o", out, *words)
+
+
+def test_a_repaired_fit_is_certified_from_its_file(snug: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "mended.glb"
+    assert _fit(dressform, snug, out, "--lift", "nearest").code == 0
+    ended = dressform("prove", out, "--body", snug / "phantom.obj", "--json", tmp_path / "proof.json")
+    assert ended.code == 0
+    assert "100.000 %" in ended.out
+    proof = json.loads((tmp_path / "proof.json").read_text(encoding="utf-8"))
+    assert proof["schema"] == "dressform-proof/1"
+    assert proof["certified_share"] == 1.0
+    assert proof["range"] == {"belly": [0.0, 1.0], "girth": [0.0, 1.0], "tall": [0.0, 1.0]}
+
+
+def test_a_fit_that_shows_skin_is_not_certified(snug: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "as-lifted.glb"
+    _fit(dressform, snug, out, "--lift", "nearest", "--no-repair")
+    assert not out.with_name("as-lifted.receipt.json").exists()
+    ended = dressform("prove", out, "--body", snug / "phantom.obj")
+    assert ended.code == 1
+    assert "not certified" in ended.out
+
+
+def test_the_receipt_says_before_after_and_what_is_proven(snug: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "mended.glb"
+    ended = _fit(dressform, snug, out, "--lift", "nearest", "--margin", "1.5")
+    receipt = json.loads((tmp_path / "mended.receipt.json").read_text(encoding="utf-8"))
+    assert receipt["schema"] == "dressform-receipt/1"
+    assert receipt["settings"]["margin_mm"] == 1.5
+    assert receipt["before"]["exposed_cm2"] > 1.0
+    assert receipt["after"]["exposed_cm2"] == 0.0
+    assert receipt["proof"]["certified_share"] == 1.0
+    assert receipt["changes"]["clearance"]["conflicts"] == []
+    assert set(receipt["files"]) == {"body", "garment", "fitted"}
+    assert "skin shows, worst shape, cm²" in ended.out
+
+
+def test_every_field_of_receipt_and_certificate_is_documented(snug: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "mended.glb"
+    _fit(dressform, snug, out)
+    text = (ROOT / "docs" / "proof.md").read_text(encoding="utf-8")
+    receipt = json.loads((tmp_path / "mended.receipt.json").read_text(encoding="utf-8"))
+    fields = [*receipt, *receipt["before"], *receipt["changes"], *receipt["changes"]["clearance"], *receipt["proof"]]
+    assert [name for name in fields if f"`{name}`" not in text] == []
+
+
+def test_a_negative_gap_is_refused(snug: Path, tmp_path: Path, dressform: Run) -> None:
+    ended = dressform("prove", snug / "tube.obj", "--body", snug / "phantom.obj", "--margin", "-1")
+    assert ended.code == 2
+    assert "`margin` must be 0 or more mm, got -1" in ended.line
+
+
+def test_a_garment_that_was_never_fitted_is_refused(snug: Path, dressform: Run) -> None:
+    ended = dressform("prove", snug / "tube.obj", "--body", snug / "phantom.obj")
+    assert ended.code == 2
+    assert "no target named 'belly'" in ended.line
+
+
+def test_an_unknown_repair_is_refused_with_the_valid_names(snug: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "out.glb"
+    ended = _fit(dressform, snug, out, "--repairs", "clearance,ironing")
+    assert ended.code == 2
+    assert "'ironing'" in ended.line
+    assert "plates, clearance, hard" in ended.line
+    assert not out.exists()
+
+
+def test_a_margin_of_nothing_is_refused(snug: Path, tmp_path: Path, dressform: Run) -> None:
+    ended = _fit(dressform, snug, tmp_path / "out.glb", "--margin", "0")
+    assert ended.code == 2
+    assert "`margin` must be positive mm, got 0" in ended.line
