@@ -104,7 +104,9 @@ def keep_clear(
     box = box.with_base()
     start = moving_cloth(fit)
     slack = rounding_slack(start, box) + rounding_slack(body, box)
-    case = _Case(fit, start, body, box, touching_faces(start, body), crossing_sheets(start, body), margin, slack)
+    still = fit.garment.strength <= 0
+    left_alone = touching_faces(start, body) | still[fit.garment.faces].any(axis=1)
+    case = _Case(fit, start, body, box, left_alone, crossing_sheets(start, body), margin, slack)
     energy, mass = change_energy(fit, bend_length=bend_length)
     state = first = best = case.stand(fit, None, np.zeros(0, dtype=np.int64))
     held, rounds = state.pairs[:0], 0
