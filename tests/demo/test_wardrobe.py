@@ -80,6 +80,13 @@ def test_every_piece_is_a_sphere_with_its_openings_cut_out(name: str) -> None:
         assert euler(piece) == 2 - len(piece.loops())
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_no_edge_has_more_than_two_triangles_and_all_face_the_same_way(name: str) -> None:
+    half = wardrobe()[name].garment.faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
+    assert len(np.unique(half, axis=0)) == len(half)
+    assert np.unique(np.sort(half, axis=1), axis=0, return_counts=True)[1].max() == 2
+
+
 @pytest.mark.parametrize("name", [name for name in NAMES if "waistcoat" in name])
 def test_buttons_are_parts_of_their_own_and_sit_on_the_cloth(name: str) -> None:
     garment = wardrobe()[name].garment

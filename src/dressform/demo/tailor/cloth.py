@@ -34,11 +34,15 @@ class Cloth:
 
     @classmethod
     def of_quads(cls, vertices: Points, quads: Int[np.ndarray, "Q 4"]) -> "Cloth":
-        """Split every quad along its shorter diagonal."""
+        """Split every quad along its shorter diagonal, or along the other where the shorter one is an edge already."""
         corner = vertices[quads]
-        first = np.linalg.norm(corner[:, 0] - corner[:, 2], axis=1) <= np.linalg.norm(
-            corner[:, 1] - corner[:, 3], axis=1
-        )
+        lengths = np.linalg.norm(corner[:, :2] - corner[:, 2:], axis=2)
+        sides = np.concatenate([_pair_keys(quads[:, [turn, (turn + 1) % 4]]) for turn in range(4)])
+        diagonals = np.stack([_pair_keys(quads[:, [0, 2]]), _pair_keys(quads[:, [1, 3]])], axis=1)
+        chosen = np.take_along_axis(diagonals, lengths.argmin(axis=1)[:, None], axis=1)[:, 0]
+        _, index, count = np.unique(chosen, return_inverse=True, return_counts=True)
+        taken = np.isin(chosen, sides) | (count[index] > 1)
+        first = (lengths[:, 0] <= lengths[:, 1]) ^ taken
         turned = np.where(first[:, None], quads, np.roll(quads, -1, axis=1))
         return cls.of_faces(vertices, np.concatenate([turned[:, [0, 1, 2]], turned[:, [0, 2, 3]]]))
 
@@ -190,8 +194,12 @@ def _half_edges(faces: Faces) -> Int[np.ndarray, "H 2"]:
 
 def _keys(faces: Faces) -> Int[np.ndarray, " H"]:
     """One number per side of each triangle, the same for both directions: smaller end × KEY + larger end."""
-    half = np.sort(_half_edges(faces), axis=1)
-    return half[:, 0] * KEY + half[:, 1]
+    return _pair_keys(_half_edges(faces))
+
+
+def _pair_keys(pairs: Int[np.ndarray, "H 2"]) -> Int[np.ndarray, " H"]:
+    """One number per pair of vertices, whichever comes first."""
+    return pairs.min(axis=1) * KEY + pairs.max(axis=1)
 
 
 def mean_of(edges: Int[np.ndarray, "E 2"], count: int) -> csr_array:

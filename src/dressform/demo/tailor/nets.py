@@ -18,6 +18,7 @@ Field = Callable[[Points], Float[np.ndarray, " V"]]
 Quads = Int[np.ndarray, "F 4"]
 
 PROJECTION_ROUNDS = 4
+AMBIGUITY_ROUNDS = 20
 STRIDE = 3  # samples between those of the coarse pass
 BAND = 1.3  # coarse steps from the surface within which every sample is asked
 # The two other axes of each axis, in the order that makes the three right-handed.
@@ -99,8 +100,9 @@ def zero_surface(samples: Samples) -> tuple[Points, Quads]:
     Returns:
         vertices (V, 3) in metres: each the mean of the crossings on its cell's edges; quads (F, 4).
     """
-    inside = samples.values < 0
-    total, count = _crossings(samples.values, inside)
+    values = _unambiguous(samples.values)
+    inside = values < 0
+    total, count = _crossings(values, inside)
     mixed = count > 0
     index = np.full(mixed.shape, -1)
     index[mixed] = np.arange(int(mixed.sum()))
@@ -109,6 +111,34 @@ def zero_surface(samples: Samples) -> tuple[Points, Quads]:
     vertices = samples.origin + samples.spacing * (cells + local)
     quads = [_quads_along(axis, inside, index) for axis in range(3)]
     return vertices, np.concatenate(quads)
+
+
+def _unambiguous(values: Float[np.ndarray, "X Y Z"]) -> Float[np.ndarray, "X Y Z"]:
+    """The samples with no face of a cell whose signs alternate round it: there two sheets would share an edge.
+
+    The outside corner nearest to the surface is drawn inside, so the two sheets become one.
+    """
+    values = values.copy()
+    for _ in range(AMBIGUITY_ROUNDS):
+        changed = False
+        for axis in range(3):
+            first, second = ACROSS[axis]
+            windows = []
+            for one, two in ((0, 0), (1, 1), (0, 1), (1, 0)):
+                window = [slice(None)] * 3
+                window[first], window[second] = slice(one, one - 1 or None), slice(two, two - 1 or None)
+                windows.append(values[tuple(window)])
+            signs = [window < 0 for window in windows]
+            clash = (signs[0] == signs[1]) & (signs[2] == signs[3]) & (signs[0] != signs[2])
+            for pair in ((0, 1), (2, 3)):
+                outside = clash & ~signs[pair[0]]
+                for chosen, other in (pair, pair[::-1]):
+                    nearest = outside & (windows[chosen] <= windows[other])
+                    windows[chosen][nearest] = -1e-9
+            changed |= bool(clash.any())
+        if not changed:
+            break
+    return values
 
 
 def _crossings(

@@ -13,6 +13,7 @@ from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 
 TENSION = 0.5  # share of the way to the mean of its neighbours that a vertex goes each round
+STRAIGHT = 0.7  # cosine of the turn above which a line goes on round a vertex
 DEEPEST = 0.02  # metres
 EVENING_ROUNDS = 12
 CLEARING_ROUNDS = 12
@@ -131,27 +132,39 @@ class _Lines:
 
     @classmethod
     def of(cls, cloth: Cloth, edges: Int[np.ndarray, "E 2"]) -> "_Lines":
+        """The lines that these edges form; where one turns a corner it ends."""
         count = len(cloth.vertices)
         degree = np.bincount(edges.ravel(), minlength=count)
-        return cls(edges, np.flatnonzero(degree), degree != 2, mean_of(np.sort(edges, axis=1), count))
+        on = np.flatnonzero(degree)
+        ends = degree != 2
+        ends[on] |= _spread(cloth.vertices, edges, on)[0] < 1 + STRAIGHT
+        return cls(edges, on, ends, mean_of(np.sort(edges, axis=1), count))
 
     def sliding(self, vertices: Points, step: Points, size: float) -> Points:
         """`step`, but on the lines only what goes along them; the ends of lines stay."""
         if self.on.size == 0:
             return step
         slide = size * (self.mean @ vertices - vertices)[self.on]
-        # Both line neighbours of a vertex lie along the tangent, whichever way the edges run.
-        spread = np.zeros((len(vertices), 3, 3))
-        run = vertices[self.edges[:, 1]] - vertices[self.edges[:, 0]]
-        run /= np.maximum(np.linalg.norm(run, axis=1, keepdims=True), 1e-12)
-        outer = run[:, :, None] * run[:, None, :]
-        np.add.at(spread, self.edges[:, 0], outer)
-        np.add.at(spread, self.edges[:, 1], outer)
-        tangent = np.linalg.eigh(spread[self.on])[1][:, :, 2]
+        tangent = _spread(vertices, self.edges, self.on)[1]
         limited = step.copy()
         along = (slide * tangent).sum(axis=1, keepdims=True) * tangent
         limited[self.on] = np.where(self.ends[self.on][:, None], 0.0, along)
         return limited
+
+
+def _spread(
+    vertices: Points, edges: Int[np.ndarray, "E 2"], on: Int[np.ndarray, " L"]
+) -> tuple[Float[np.ndarray, " L"], Float[np.ndarray, "L 3"]]:
+    """How far the edges at a vertex go one way, whichever way they run: the greatest eigenvalue of their outer
+    products and its direction. Two edges in line give 2, at a right angle 1."""
+    run = vertices[edges[:, 1]] - vertices[edges[:, 0]]
+    run /= np.maximum(np.linalg.norm(run, axis=1, keepdims=True), 1e-12)
+    outer = run[:, :, None] * run[:, None, :]
+    total = np.zeros((len(vertices), 3, 3))
+    np.add.at(total, edges[:, 0], outer)
+    np.add.at(total, edges[:, 1], outer)
+    values, ways = np.linalg.eigh(total[on])
+    return values[:, 2], ways[:, :, 2]
 
 
 def cleared(cloth: Cloth, figure: Figure, *, margin: float, least_edge: float) -> Cloth:
