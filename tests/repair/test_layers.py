@@ -10,12 +10,11 @@ from dressform.body.range import Range
 from dressform.errors import ArgumentError, MatchError
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
-from dressform.mesh.geometry import face_normals
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify, crossing_sheets, touching_faces
 from dressform.proof.moving import joined, moving, moving_body, moving_cloth
-from dressform.repair.layers import SKIN, repair_outfit, turned_towards
+from dressform.repair.layers import SKIN, repair_outfit
 from phantoms import RADIUS, capsule, tube
 from proof.spheres import ball
 
@@ -79,17 +78,17 @@ def test_an_open_layer_has_no_inside() -> None:
         assert certify(outer, under, Range.unit(("grow",))).share == 1.0
 
 
-def test_an_inner_sheet_faces_the_outer_one_however_it_was_wound() -> None:
-    outer = moving_cloth(_tube_fit(0.015, follows=1.0, bottom=0.7, top=1.0))
-    inner = moving_cloth(_tube_fit(0.006, follows=1.0))
-    lining = moving_cloth(_tube_fit(0.03, follows=1.0))
-    for sheet, side in ((inner, 1.0), (lining, -1.0)):
-        faces = sheet.faces.copy()
-        faces[::3] = faces[::3, ::-1]
-        mixed = moving(sheet.terms[:, 0], sheet.terms[:, 1:].transpose(1, 0, 2), faces)
-        facing = turned_towards(mixed, outer)
-        outward = facing.terms[:, 0][facing.faces].mean(axis=1) * np.array([1.0, 0.0, 1.0])
-        assert (side * np.einsum("fx,fx->f", face_normals(facing.terms[:, 0], facing.faces), outward) > 0).all()
+def test_an_outer_layer_makes_room_for_an_inner_one_whose_base_had_to_move() -> None:
+    """The skin grows through both layers and neither follows: the inner base moves out past where the outer one was."""
+    inner, outer = _tube_fit(0.006, follows=0.0), _tube_fit(0.009, follows=0.0, bottom=0.7, top=1.0)
+    under, over = repair_outfit(_body(), [inner, outer], margin=MARGIN)
+    moved = [np.hypot(*fit.base[:, [0, 2]].T) for fit in (under.fit, outer)]
+    assert moved[0].max() > moved[1].min()
+    assert len(under.clearance.conflicts) == len(over.clearance.conflicts) == 0
+    assert over.crossing == {}
+    assert over.share(1) == over.share(SKIN) == 1.0
+    for weight in np.linspace(0.0, 1.0, 6):
+        assert _crossings(over.fit, under.fit, weight) == 0
 
 
 def test_joined_meshes_move_as_they_did() -> None:

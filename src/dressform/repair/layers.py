@@ -1,23 +1,26 @@
 """Repair of layers: garments worn together, each kept clear of the body and of all that lies under it."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from jaxtyping import Bool, Int
 
+from dressform.arrays import Faces
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.errors import MatchError
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import face_normals
 from dressform.mesh.nearest import closest
+from dressform.mesh.tree import Tree
 from dressform.proof.certificate import SPLIT_BUDGET, Certificate, certify
-from dressform.proof.moving import Moving, joined, moving, moving_body, moving_cloth
+from dressform.proof.moving import joined, moving, moving_body, moving_cloth
 from dressform.repair.clearance import DEFAULT_MARGIN, MOST_ROUNDS, Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 
 SKIN = 0  # number of the body among the layers; garments count from 1
+WAY = "repair"  # the morph that leads from the base of a layer as it was made to its repaired one
 
 
 @dataclass(frozen=True)
@@ -95,10 +98,12 @@ def repair_outfit(
     sizes = [len(body.faces)]
     done: list[Layer] = []
     for number, fit in enumerate(fits, 1):
-        cloth = moving_cloth(fit)
-        under = joined(skin, *(turned_towards(moving_cloth(layer.fit), cloth) for layer in done)) if done else skin
+        sheets = [_turned_faces(made, fit) for made in fits[: number - 1]]
+        start = _lifted_over(body, fit, list(fits[: number - 1]), [layer.fit for layer in done], sheets, margin)
+        worn = [moving(layer.fit.base, layer.fit.deltas, faces) for layer, faces in zip(done, sheets)]
+        under = joined(skin, *worn) if worn else skin
         repaired = keep_clear(
-            fit, under, box, margin=margin, most_rounds=most_rounds, progress=_numbered(progress, number)
+            start, under, box, margin=margin, most_rounds=most_rounds, progress=_numbered(progress, number)
         )
         proof = certify(moving_cloth(repaired.fit), under, box, margin=proven_margin, budget=budget)
         ends = np.cumsum(sizes)
@@ -119,18 +124,38 @@ def repair_outfit(
     return tuple(done)
 
 
-def turned_towards(sheet: Moving, cloth: Moving) -> Moving:
-    """Inner cloth with every triangle turned so that it faces the outer cloth on the base shape.
+def _turned_faces(inner: Fit, outer: Fit) -> Faces:
+    """Triangles of an inner layer, each turned so that it faces the outer layer as both were made, (F, 3).
 
     The repair pushes outer cloth that has come through along these normals, so they must point back to its own side.
-    Over coarse tubes whose inner one was wound inside out, 455 pairs stayed in conflict without this, none with it.
+    With a tube that was wound inside out under another, 455 pairs stayed in conflict without this, none with it.
     """
-    vertices, faces = sheet.tree.vertices, sheet.faces
+    vertices, faces = inner.base, inner.garment.faces
     middles = vertices[faces].mean(axis=1)
-    towards = closest(cloth.tree, middles).points - middles
+    towards = closest(Tree(outer.base, outer.garment.faces), middles).points - middles
     behind = np.einsum("fx,fx->f", towards, face_normals(vertices, faces)) < 0
-    facing = np.where(behind[:, None], faces[:, ::-1], faces)
-    return moving(sheet.terms[:, 0], sheet.terms[:, 1:].transpose(1, 0, 2), facing)
+    return np.where(behind[:, None], faces[:, ::-1], faces)
+
+
+def _lifted_over(
+    body: Body, fit: Fit, made: Sequence[Fit], worn: Sequence[Fit], sheets: Sequence[Faces], margin: float
+) -> Fit:
+    """The fit with its base moved out of the way of what the repair did to the bases under it.
+
+    The repaired base of an inner layer may lie beyond the outer one; which side is which is known only on the way
+    there. So that way is taken as a morph of the layers under it, and the outer base is kept clear along all of it.
+    Without this a waistcoat over a guernsey whose base moved out by 2 cm crossed it and crumpled to 28 times its p95,
+    instead of 1.7 times.
+    """
+    if all(np.array_equal(before.base, after.base) for before, after in zip(made, worn)):
+        return fit
+    still = moving(body.vertices, np.zeros((1, len(body.vertices), 3)), body.faces)
+    on_the_way = [
+        moving(before.base, (after.base - before.base)[None], faces) for before, after, faces in zip(made, worn, sheets)
+    ]
+    start = Fit(fit.garment, fit.base, (WAY,), np.zeros((1, len(fit.base), 3)))
+    cleared = keep_clear(start, joined(still, *on_the_way), Range.unit((WAY,)), margin=margin)
+    return replace(fit, base=cleared.fit.at(np.ones(1)))
 
 
 def _numbered(progress: Callable[[int, int, int], None] | None, number: int) -> Callable[[int, int], None] | None:
