@@ -131,6 +131,18 @@ def test_only_named_parts_are_stiff_where_none_are_looked_for() -> None:
     assert pieces.max() == 0
 
 
+def test_a_hard_part_sewn_from_two_pieces_stays_one() -> None:
+    """A ball cut along its equator, every vertex there doubled."""
+    vertices, faces = sphere(2, radius=0.1)
+    upper = vertices[faces][:, :, 1].mean(axis=1) > 0
+    doubled = np.concatenate([faces[upper], faces[~upper] + len(vertices)])
+    both = np.concatenate([vertices, vertices])
+    used = np.unique(doubled)
+    garment = Garment.of("shoe", both[used], np.searchsorted(used, doubled))
+    assert len(used) > len(vertices)
+    assert np.array_equal(hard_pieces(garment, parts=["shoe"]), np.zeros(len(used)))
+
+
 def test_after_an_earlier_repair_the_part_is_put_back_onto_its_cloth_by_a_true_rotation() -> None:
     angle = 0.5
     rotation = np.array([[np.cos(angle), -np.sin(angle), 0.0], [np.sin(angle), np.cos(angle), 0.0], [0.0, 0.0, 1.0]])

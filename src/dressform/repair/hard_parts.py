@@ -12,7 +12,7 @@ from dressform.errors import ArgumentError
 from dressform.faults.broken import bend
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
-from dressform.garment.parts import HARD_EXTENT, find_pieces
+from dressform.garment.parts import HARD_EXTENT, find_pieces, seam_pairs
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import closest
 from dressform.mesh.topology import components
@@ -119,7 +119,10 @@ def keep_rigid(
 def hard_pieces(
     garment: Garment, *, parts: Sequence[str] = (), detect: bool = True, hard_extent: float = HARD_EXTENT
 ) -> Int[np.ndarray, " G"]:
-    """Number of the hard piece that each vertex belongs to, -1 where the cloth is soft, (G,). See `keep_rigid`."""
+    """Number of the hard piece that each vertex belongs to, -1 where the cloth is soft, (G,). See `keep_rigid`.
+
+    Pieces that meet in vertices that coincide are one piece.
+    """
     unknown = [name for name in parts if name not in garment.part_names]
     if unknown:
         raise ArgumentError.of(
@@ -132,7 +135,10 @@ def hard_pieces(
     hard = find_pieces(garment, hard_extent=hard_extent).hard_vertices() & detect
     named = np.isin(garment.face_parts, [garment.part_names.index(name) for name in parts])
     hard[garment.faces[named]] = True
-    labels = components(garment.faces[hard[garment.faces].all(axis=1)], len(hard))
+    stiff, seams = garment.faces[hard[garment.faces].all(axis=1)], seam_pairs(garment.vertices)
+    seams = seams[hard[seams].all(axis=1)]
+    # A seam within a hard part is a triangle whose third corner is one of its ends: it connects, and no more.
+    labels = components(np.concatenate([stiff, seams[:, [0, 1, 1]]]), len(hard))
     _, numbered = np.unique(labels[hard], return_inverse=True)
     pieces = np.full(len(hard), -1, dtype=np.int64)
     pieces[hard] = numbered
