@@ -27,6 +27,7 @@ COMMANDS = {
     "demo": "Make the village of Saltmarsh and run the whole job on it.",
     "check": "Measure every fault of garments over the range of a body, the worst shapes first.",
     "fit": "Write a garment that follows a body by morph targets, repaired and proven over the range.",
+    "outfit": "Write garments that are worn together, repaired from the skin outward.",
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1.",
 }
@@ -42,6 +43,7 @@ EXAMPLES = {
         "dressform fit --body keeper.glb waistcoat.glb -o out.glb --off buttons --margin 3",
         "dressform fit --body keeper.glb oilskin.glb -o as-lifted.glb --no-repair",
     ),
+    "outfit": ("dressform outfit outfits.toml ashore --body keeper.glb --out ashore",),
     "prove": (
         "dressform prove oilskin-fitted.glb --body keeper.glb",
         "dressform prove oilskin-fitted.glb --body keeper.glb --margin 1 --json oilskin-proof.json",

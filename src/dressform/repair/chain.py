@@ -13,8 +13,9 @@ from dressform.repair.clearance import DEFAULT_MARGIN, Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 from dressform.repair.hard_parts import HardParts, keep_rigid
 from dressform.repair.plates import SmoothPlates, smooth_plates
+from dressform.repair.whole_parts import WholeParts, follow_whole
 
-REPAIRS = ("plates", "clearance", "hard")
+REPAIRS = ("plates", "whole", "clearance", "hard")
 """In the order in which they are done: what the cloth follows, then room, then what sits on the cloth."""
 
 
@@ -25,6 +26,7 @@ class Repaired:
     Attributes:
         fit: The repaired fit.
         plates: Morphs that move in plates, smoothed for the garment only.
+        whole: Cloth beyond an extremity that follows foot, hand or head as a whole.
         clearance: Clearance kept over the range.
         hard: Hard parts made rigid.
         cost: What all of it cost together.
@@ -32,6 +34,7 @@ class Repaired:
 
     fit: Fit
     plates: SmoothPlates | None
+    whole: WholeParts | None
     clearance: Clearance | None
     hard: HardParts | None
     cost: Cost
@@ -70,14 +73,17 @@ def repair_fit(
             raise ArgumentError.of(
                 "repair_fit", "repairs", f"some of {', '.join(REPAIRS)}", repr(name), "Use these names"
             )
-    end, plates, clearance, hard = fit, None, None, None
+    end, plates, whole, clearance, hard = fit, None, None, None, None
     if "plates" in repairs:
         plates = smooth_plates(end, body, way=way, ease=ease, turn=turn, tree=tree)
         end = plates.fit
+    if "whole" in repairs:
+        whole = follow_whole(end, body, tree=tree)
+        end = whole.fit
     if "clearance" in repairs:
         clearance = keep_clear(end, obstacle, body.range, margin=margin, progress=progress)
         end = clearance.fit
     if "hard" in repairs:
         hard = keep_rigid(end, body.range)
         end = hard.fit
-    return Repaired(end, plates, clearance, hard, cost_of(fit, end, body.range))
+    return Repaired(end, plates, whole, clearance, hard, cost_of(fit, end, body.range))

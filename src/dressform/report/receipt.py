@@ -86,6 +86,11 @@ def receipt_json(receipt: Receipt) -> str:
     }
     if repaired.plates is not None:
         changes["plates"] = [{"morph": one.name, "moved_mm": one.moved * MM_PER_M} for one in repaired.plates.morphs]
+    if repaired.whole is not None:
+        changes["whole"] = [
+            {"part": one.name, "form_before_mm": one.form_before * MM_PER_M, "form_after_mm": one.form_after * MM_PER_M}
+            for one in repaired.whole.parts
+        ]
     if clearance is not None:
         changes["clearance"] = {
             "rounds": clearance.rounds,

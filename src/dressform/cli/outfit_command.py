@@ -1,0 +1,78 @@
+"""`dressform outfit`: garments that are worn together, repaired from the skin outward."""
+
+import math
+from pathlib import Path
+from typing import Annotated
+
+from cyclopts import Parameter
+from rich.table import Table
+
+from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading
+from dressform.cli.console import out, waiting
+from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.fitting import fit_garment
+from dressform.cli.reading import read_body, read_garments
+from dressform.errors import ArgumentError
+from dressform.formats.fitted import save_fit
+from dressform.formats.outfit_file import read_outfits
+from dressform.lift.lift import DEFAULT_WAY
+from dressform.mesh.tree import Tree
+from dressform.repair.clearance import DEFAULT_MARGIN
+from dressform.repair.layers import SKIN, Layer, repair_outfit
+from dressform.report.out_folder import refuse_unwritable, whole_folder
+from dressform.report.units import MM_PER_M, PERCENT
+
+
+def outfit(
+    outfits: Annotated[Path, Parameter(help="TOML that says which garments are worn together.")],
+    name: Annotated[str, Parameter(help="Outfit of that file.")],
+    /,
+    *,
+    body: BodyOption,
+    out_: Annotated[Path, Parameter(name="--out", help="Folder to fill with the fitted garments.")],
+    margin: Annotated[float, Parameter(help="Clearance to keep from skin and layers, mm.")] = DEFAULT_MARGIN * MM_PER_M,
+    lift: Annotated[str, Parameter(help=f"Way of lifting: {WAYS_WORDS}.")] = DEFAULT_WAY,
+    following: Following | None = None,
+    reading: Reading | None = None,
+) -> int:
+    """Repair garments worn together, each against the body and the layers under it, and write them."""
+    if not (math.isfinite(margin) and margin > 0):
+        raise ArgumentError.of("outfit", "margin", "positive mm", f"{margin:g}", "Give for instance 2")
+    known = read_outfits(outfits)
+    if name not in known:
+        raise ArgumentError.of("outfit", "name", f"one of {', '.join(known)}", repr(name), "Use one of these names")
+    refuse_unwritable(out_, is_folder=True)
+    how, follow = reading or Reading(), following or Following()
+    body_file = read_body(body, how)
+    shape = body_file.body
+    garments = read_garments(known[name], how, follow, worn_by=shape)
+    tree = Tree(shape.vertices, shape.faces)
+    fits = [fit_garment(body_file, garment, lift, follow, tree=tree).fit for garment in garments]
+    with waiting("Repairing from the skin outward"):
+        layers = repair_outfit(shape, fits, margin=margin / MM_PER_M)
+    with whole_folder(out_) as partial:
+        for layer, garment in zip(layers, garments):
+            save_fit(layer.fit, garment, body_file, partial / f"{garment.garment.name}.glb")
+    console = out()
+    console.print(_layers_table(name, shape.name, layers))
+    console.print(f"wrote {out_}")
+    return EXIT_CLEAN if all(layer.certificate.share == 1.0 for layer in layers) else EXIT_FAULTS
+
+
+def _layers_table(name: str, body: str, layers: tuple[Layer, ...]) -> Table:
+    """One line per layer and what lies under it."""
+    table = Table(title=f"{name} on {body}, from the skin outward", title_justify="left", box=None)
+    for heading in ("layer", "over", "near pairs certified, %", "crossing as made", "largest move, mm", "conflicts"):
+        table.add_column(heading, justify="left" if heading in {"layer", "over"} else "right")
+    for layer in layers:
+        for under in range(layer.number):
+            first = under == SKIN
+            table.add_row(
+                layer.fit.garment.name if first else "",
+                "skin" if first else layers[under - 1].fit.garment.name,
+                f"{layer.share(under) * PERCENT:.3f}",
+                str(layer.crossing.get(under, 0)),
+                f"{layer.cost.largest_move * MM_PER_M:.1f}" if first else "",
+                str(int((layer.conflict_layers == under).sum())),
+            )
+    return table
