@@ -8,6 +8,7 @@ from dressform.body.body import Body
 from dressform.demo.wardrobe_truth import FaultyGarment
 from dressform.faults.results import SEVERITIES
 from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.report.tables import where
 from dressform.report.units import CM_PER_M, FAULT_WORDS
 
 MISSED = "missed"
@@ -27,12 +28,11 @@ def sewn_in_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, tuple[
 
 
 def _found(wrong: FaultyGarment, garment: GarmentReport, body: Body) -> str:
-    """Severity of each fault that must show; the ease on the base shape where it is wrong already there."""
+    """How each fault shows that must, over the whole cloth or at a place; and what is wrong on the base shape."""
     row = _row_at(garment, body, wrong.shape)
     words = []
     for fault in wrong.wrong:
-        severity = MISSED if row is None else row.faults.severities[fault]
-        words.append(f"{FAULT_WORDS[fault]}: {MISSED if severity == SEVERITIES[0] else severity}")
+        words.append(f"{FAULT_WORDS[fault]}: {MISSED if row is None else _seen(row, fault)}")
     if "ease" in wrong.wrong_at_base:
         ease = ", ".join(
             f"{level} {base * CM_PER_M:.0f} cm" for level, (base, _) in garment.rows[0].faults.ease.girths.items()
@@ -41,6 +41,18 @@ def _found(wrong: FaultyGarment, garment: GarmentReport, body: Body) -> str:
     if "own_inside" in wrong.wrong_at_base:
         words.append(f"inside on the base shape: {garment.rows[0].faults.show_through.own_inside_share:.1%}")
     return "; ".join(words)
+
+
+def _seen(row: ShapeRow, fault: str) -> str:
+    """Severity over the whole cloth, else that of the worst place, and where that is."""
+    overall = row.faults.severities[fault]
+    if overall != SEVERITIES[0]:
+        return overall
+    places = [place for place in row.faults.places if place.fault == fault and place.severity != SEVERITIES[0]]
+    if not places:
+        return MISSED
+    worst = max(places, key=lambda place: SEVERITIES.index(place.severity))
+    return f"{worst.severity} at {where(worst)}"
 
 
 def _row_at(garment: GarmentReport, body: Body, named: Mapping[str, float]) -> ShapeRow | None:

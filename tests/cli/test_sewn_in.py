@@ -1,0 +1,50 @@
+"""What was sewn in is set beside what was found: over the whole cloth, at a place, or missed."""
+
+import io
+
+import pytest
+from rich.console import Console
+
+from dressform.cli.sewn_in import sewn_in_table
+from dressform.demo.wardrobe_truth import FaultyGarment
+from dressform.report.check_report import ShapeRow
+from findings import check_report, faults, garment_report, place
+from phantoms import phantom_body
+
+BELLY = (1.0, 0.0, 0.0)
+
+
+def told(row: ShapeRow, *, shape: dict[str, float], at_base: tuple[str, ...] = ()) -> str:
+    wrong = FaultyGarment(
+        "guernsey", "faulty", "too tight", shape, ("belly",), (0.9, 1.1), ("crumple",), wrong_at_base=at_base
+    )
+    checked = {"faulty": (phantom_body(), check_report(garment_report(rows=(row,))))}
+    stream = io.StringIO()
+    Console(file=stream, width=160).print(sewn_in_table((wrong,), checked))
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        (ShapeRow("belly=1", faults(weights=BELLY, fault="crumple", severity="grave"), 0.1), "crumpled: grave"),
+        (
+            ShapeRow("belly=1", faults(weights=BELLY, places=(place("crumple", severity="slight"),)), 0.1),
+            "crumpled: slight at front panel, torso, front left",
+        ),
+        (
+            ShapeRow("belly=1", faults(weights=BELLY, places=(place("ease", severity="grave"),)), 0.1),
+            "crumpled: missed",
+        ),
+        (ShapeRow("girth=1", faults(weights=(0.0, 1.0, 0.0), fault="crumple", severity="grave"), 0.1), "missed"),
+    ],
+)
+def test_a_seeded_fault_is_told_as_it_was_found(row: ShapeRow, said: str) -> None:
+    assert said in told(row, shape={"belly": 1.0})
+
+
+def test_what_is_wrong_on_the_base_shape_is_told_in_its_own_unit() -> None:
+    row = ShapeRow("base", faults(weights=(0.0, 0.0, 0.0)), 0.1)
+    text = told(row, shape={}, at_base=("ease", "own_inside"))
+    assert "ease on the base shape: waist 12 cm" in text
+    assert f"inside on the base shape: {row.faults.show_through.own_inside_share:.1%}" in text
