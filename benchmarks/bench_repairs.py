@@ -64,12 +64,13 @@ def _smoothed(body: Body, garment: Garment) -> Iterator[str]:
 
 
 def _hard(name: str, body: Body, garment: Garment) -> Iterator[str]:
-    yield "garment | part | size error, % | seat error, mm | bend before, mm | after | largest move, mm"
+    yield "garment | part | size error, % | seat error, mm | bend before, mm | after | scale before, % | after"
     result = keep_rigid(make_fit(body, garment), body.range)
     for part in result.parts:
         bends = f"{1e3 * part.bend_before:.2f} | {1e3 * part.bend_after:.2f}"
         errors = f"{100 * part.size_error:.1f} | {1e3 * part.seat_error:.2f}"
-        yield f"{name} | {part.name} | {errors} | {bends} | {1e3 * result.cost.largest_move:.1f}"
+        scales = f"{100 * part.scale_before:.1f} | {100 * part.scale_after:.1f}"
+        yield f"{name} | {part.name} | {errors} | {bends} | {scales}"
 
 
 def _whole(name: str, body: Body, garment: Garment, regions: dict[str, str]) -> Iterator[str]:

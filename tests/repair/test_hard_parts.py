@@ -78,6 +78,15 @@ def test_a_button_on_growing_cloth_keeps_its_size() -> None:
     assert np.ptp(result.fit.deltas[0, ball], axis=0).max() < 1e-12
     assert result.parts[0].bend_before > 1e-3
     assert result.parts[0].bend_after < 1e-12
+    assert result.parts[0].scale_after < 1e-12
+
+
+def test_what_a_part_grew_by_before_is_told() -> None:
+    garment = _garment()
+    fit = Fit(garment, garment.vertices, ("one", "two"), np.stack([0.3 * garment.vertices, 0 * garment.vertices]))
+    part = keep_rigid(fit, WIDE).parts[0]
+    assert part.scale_before == pytest.approx(0.3)
+    assert part.bend_before < 1e-12
 
 
 def test_the_seat_error_is_how_far_the_cloth_bends_away_under_the_part() -> None:

@@ -38,6 +38,8 @@ class HardPart:
         bend_before: Largest departure of a vertex from the piece's best similarity before the repair, over the same
             shapes, metres.
         bend_after: The same after it.
+        scale_before: Largest share by which that similarity is larger or smaller than the piece before the repair.
+        scale_after: The same after it.
     """
 
     name: str
@@ -48,6 +50,8 @@ class HardPart:
     seat_error: float
     bend_before: float
     bend_after: float
+    scale_before: float
+    scale_after: float
 
 
 @dataclass(frozen=True)
@@ -223,7 +227,9 @@ def _told(
     shapes = shapes_of_cost(box)
     rooms = distances(made)
     drifts = [np.abs(distances(after.at(shape)) - rooms).max() for shape in shapes] if seated else [0.0]
-    bends = [max(float(bend(made[piece], fit.at(w)[piece]).distances.max()) for w in shapes) for fit in (before, after)]
+    before_after = [[bend(made[piece], fit.at(shape)[piece]) for shape in shapes] for fit in (before, after)]
+    bends = [max(float(each.distances.max()) for each in found) for found in before_after]
+    scales = [max(abs(each.scale - 1.0) for each in found) for found in before_after]
     size = float(np.hypot(1.0, longest(motion.turns, box)) - 1.0)
     part = before.garment.part_names[int(before.garment.vertex_parts()[piece[0]])]
-    return HardPart(part, piece, motion, seated, size, float(max(drifts)), bends[0], bends[1])
+    return HardPart(part, piece, motion, seated, size, float(max(drifts)), *bends, *scales)
