@@ -13,7 +13,7 @@ from dressform.repair.programme_kernels import step, values_of
 TOLERANCE = 2e-5  # metres; copies agree with the cloth to this
 BALANCE_TOLERANCE = 5e-3  # forces balance the energy's gradient to this share of the largest force
 MOST_STEPS = 600
-PENALTY = 20.0  # weight of all copies of a vertex together against its mass
+PENALTY = 200.0  # weight of all copies of a vertex together against its mass; 20 takes half as long again
 RELAX = 1.6  # over-relaxation
 PRICED = 1e-3  # constraints with less than this share of the largest multiplier count as having no price
 LOOK_EVERY = 40  # steps between looks at which of the two residuals is behind
