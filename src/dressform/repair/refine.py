@@ -1,0 +1,139 @@
+"""Repair of cloth with too few vertices: it is split where the body bends through its triangles, and only there."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.sparse import csr_array
+
+from dressform.body.body import Body
+from dressform.body.shapes import Shape
+from dressform.fit.fit import Fit
+from dressform.fit.make import make_fit
+from dressform.garment.garment import Garment
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
+from dressform.repair.bisect import Bisected, bisect
+from dressform.repair.clearance import DEFAULT_MARGIN
+from dressform.repair.resolution import Resolution, measure_resolution
+
+MOST_ROUNDS = 3  # times that cloth is split and judged again
+
+
+@dataclass(frozen=True)
+class Refined:
+    """A fit of finer cloth, how everything per vertex or per corner is carried to it, and what it cost.
+
+    Attributes:
+        fit: The fit of the refined garment; the one given where nothing fails.
+        split: The refined mesh and how the old one is carried to it.
+        before: The resolution test of the old cloth.
+        after: That of the new one.
+        removed: Old triangles that failed and of which no piece does any more.
+        left: Old triangles of which a piece still fails.
+    """
+
+    fit: Fit
+    split: Bisected
+    before: Resolution
+    after: Resolution
+    removed: int
+    left: int
+
+    @property
+    def added(self) -> int:
+        """Number of vertices added."""
+        return self.split.added
+
+    @property
+    def added_per_fault(self) -> float:
+        """Vertices added per fault removed; 0 where none was added, infinite where none was removed."""
+        if self.added == 0:
+            return 0.0
+        return self.added / self.removed if self.removed else float("inf")
+
+
+def refine(
+    body: Body,
+    fit: Fit,
+    *,
+    shapes: Sequence[Shape] | None = None,
+    margin: float = DEFAULT_MARGIN,
+    smooth: bool = True,
+    way: str = DEFAULT_WAY,
+    ease: str = DEFAULT_EASE,
+    most_rounds: int = MOST_ROUNDS,
+) -> Refined:
+    """Split the triangles whose resolution index is above 1, and fit the finer cloth.
+
+    ρ² of such a triangle shrinks by its index, so its edges by the root of that. The new garment is lifted afresh, so
+    that new vertices stand on feet of their own; strength is interpolated, parts are inherited. What earlier repairs
+    changed in base and deltas is interpolated and added. The test is then made again, and repeated on what still fails.
+
+    Args:
+        body: The body.
+        fit: The fit to refine.
+        shapes: Shapes to look at; see `measure_resolution`.
+        margin: Clearance that must remain, metres.
+        smooth: Whether new vertices go onto the curve that the cloth's normals describe; else onto the old triangles.
+        way: As for `make_lift`, the way that the fit was made. ease: Likewise.
+        most_rounds: Times that cloth is split.
+
+    Proof: tests/repair/test_refine.py
+    """
+    before = after = measure_resolution(body, fit, shapes=shapes, margin=margin)
+    split, finer = _unsplit(fit), fit
+    change = _changes(body, fit, way, ease) if before.failing.any() else fit
+    for _ in range(most_rounds):
+        if not after.failing.any():
+            break
+        step = bisect(finer.garment.vertices, finer.garment.faces, after.index, smooth=smooth)
+        split = _after(split, step)
+        finer = _refitted(body, fit, change, split, way, ease)
+        after = measure_resolution(body, finer, shapes=shapes, margin=margin)
+    left = np.zeros(len(fit.garment.faces), dtype=bool)
+    left[split.parents[after.failing]] = True
+    removed = int((before.failing & ~left).sum())
+    return Refined(finer, split, before, after, removed, int(left.sum()))
+
+
+def refined_garment(garment: Garment, split: Bisected) -> Garment:
+    """The garment on its refined mesh: parts inherited, strength interpolated."""
+    strength = np.clip(split.rows @ garment.strength, 0.0, 1.0)
+    return replace(
+        garment,
+        vertices=split.vertices,
+        faces=split.faces,
+        face_parts=garment.face_parts[split.parents],
+        strength=strength,
+    )
+
+
+def _unsplit(fit: Fit) -> Bisected:
+    """The mesh of a fit as it is."""
+    faces = fit.garment.faces
+    return bisect(fit.garment.vertices, faces, np.ones(len(faces)))
+
+
+def _after(first: Bisected, second: Bisected) -> Bisected:
+    """Two splits as one."""
+    return Bisected(
+        second.vertices,
+        second.faces,
+        csr_array(second.rows @ first.rows),
+        first.parents[second.parents],
+        second.corners @ first.corners[second.parents],
+    )
+
+
+def _changes(body: Body, fit: Fit, way: str, ease: str) -> Fit:
+    """What earlier repairs added to the plain fit, as a fit: 0 where none did."""
+    plain = make_fit(body, fit.garment, way=way, ease=ease)
+    return replace(fit, base=fit.base - plain.base, deltas=fit.deltas - plain.deltas)
+
+
+def _refitted(body: Body, fit: Fit, change: Fit, split: Bisected, way: str, ease: str) -> Fit:
+    """The refined garment lifted anew, with what earlier repairs changed."""
+    plain = make_fit(body, refined_garment(fit.garment, split), way=way, ease=ease)
+    count = len(split.vertices)
+    deltas = np.array([split.rows @ delta for delta in change.deltas]).reshape(-1, count, 3)
+    return replace(plain, base=plain.base + split.rows @ change.base, deltas=plain.deltas + deltas)

@@ -1,0 +1,135 @@
+"""The resolution test: has cloth enough vertices where the body bends, at every shape looked at?"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.arrays import FaceScalars, Weights
+from dressform.body.body import Body
+from dressform.body.shapes import Shape, base_shape, distinct, end_shapes
+from dressform.fit.fit import Fit
+from dressform.mesh.curvature import convex_curvature
+from dressform.mesh.geometry import face_normals, vertex_normals
+from dressform.mesh.nearest import closest, signed_clearance
+from dressform.mesh.tree import Tree
+from dressform.repair.bisect import radius_squared
+from dressform.repair.clearance import DEFAULT_MARGIN
+
+LEAST_ROOM = 0.001  # metres; corners nearer than the margin lack room, not vertices, and are judged as if they had this
+REACH = 0.15  # metres; skin farther from cloth than this is not what it covers
+SAMPLES = np.array(
+    [[1, 0, 0], [0, 1, 0], [0, 0, 1], [0.5, 0.5, 0], [0, 0.5, 0.5], [0.5, 0, 0.5], [1 / 3, 1 / 3, 1 / 3]]
+)
+"""Points of a triangle whose feet belong to its footprint, however few body vertices lie under it."""
+
+
+@dataclass(frozen=True)
+class Resolution:
+    """The resolution index of every triangle, and at which shape it is largest.
+
+    Attributes:
+        index: ½ κ ρ² / (least clearance of the corners − margin), the largest over the shapes, (F,); above 1 the body
+            bends through the triangle between its corners. 0 where nothing under it bends outward, and where a corner
+            lies in the body on the base shape.
+        shape: Which of the shapes that is, (F,).
+        curvature: κ there: largest convex normal curvature of the body in the triangle's footprint, (F,), 1/m.
+        radius: ρ there: radius of the smallest circle that holds the triangle, (F,), metres.
+        room: Least clearance of the corners there minus the margin, (F,), metres.
+        labels: Names of the shapes.
+    """
+
+    index: FaceScalars
+    shape: Int[np.ndarray, " F"]
+    curvature: FaceScalars
+    radius: FaceScalars
+    room: FaceScalars
+    labels: tuple[str, ...]
+
+    @property
+    def failing(self) -> Bool[np.ndarray, " F"]:
+        """Triangles with an index above 1, (F,)."""
+        return self.index > 1.0
+
+
+def measure_resolution(
+    body: Body, fit: Fit, *, shapes: Sequence[Shape] | None = None, margin: float = DEFAULT_MARGIN
+) -> Resolution:
+    """The resolution index of every triangle over the base shape and the shapes given.
+
+    Between corners that keep the clearance c a flat triangle comes nearer to a body of curvature κ by at most ½ κ ρ²:
+    linear interpolation is off by no more [Waldron1998]. So vertices suffice while that stays within c − margin.
+    Curvature is that of the morphed body, so what the morphs bend is in it. Corners that come nearer than the margin
+    themselves need clearance, not vertices; they are judged as if they had been given 1 mm.
+
+    Args:
+        body: The body.
+        fit: The garment that follows it.
+        shapes: Shapes to look at; the ends of every morph's interval where left out. The worst shapes of a sweep are
+            worth adding.
+        margin: Clearance that must remain, metres.
+
+    Proof: tests/repair/test_resolution.py::test_the_index_is_the_closed_form_round_a_capsule
+    """
+    box = body.range
+    looked = distinct([base_shape(box), *(end_shapes(box) if shapes is None else shapes)])
+    body_tree, cloth_tree = Tree(body.vertices, body.faces), Tree(fit.base, fit.garment.faces)
+    print_of = _Footprints.of(body_tree, cloth_tree)
+    own = (signed_clearance(body_tree, fit.base)[0][fit.garment.faces] <= 0).any(axis=1)
+    count = len(fit.garment.faces)
+    kept = [np.zeros(count) for _ in range(4)]
+    worst = np.zeros(count, dtype=np.int64)
+    for number, shape in enumerate(looked):
+        found = _at(body, fit, shape.weights, body_tree, print_of, margin)
+        found[0][own] = 0.0
+        better = (found[0] > kept[0]) | (number == 0)
+        worst[better] = number
+        for field, new in zip(kept, found):
+            field[better] = new[better]
+    index, curvature, radius, room = kept
+    return Resolution(index, worst, curvature, radius, room, tuple(shape.label for shape in looked))
+
+
+def _at(
+    body: Body, fit: Fit, weights: Weights, body_tree: Tree, print_of: "_Footprints", margin: float
+) -> tuple[FaceScalars, FaceScalars, FaceScalars, FaceScalars]:
+    """Index, curvature, radius and room of every triangle on one shape."""
+    skin, cloth, faces = body.at(weights), fit.at(weights), fit.garment.faces
+    clearance, _ = signed_clearance(body_tree.refit(skin), cloth)
+    room = clearance[faces].min(axis=1) - margin
+    curvature = print_of.largest(convex_curvature(skin, body.faces), len(faces))
+    squared = radius_squared(cloth[faces])
+    return 0.5 * curvature * squared / np.maximum(room, LEAST_ROOM), curvature, np.sqrt(squared), room
+
+
+@dataclass(frozen=True)
+class _Footprints:
+    """Which body vertices lie under which cloth triangle: pairs, found once on the base shape."""
+
+    vertices: Int[np.ndarray, " N"]
+    faces: Int[np.ndarray, " N"]
+
+    @classmethod
+    def of(cls, body: Tree, cloth: Tree) -> "_Footprints":
+        """Skin whose closest cloth is the triangle and lies over it, and the skin at the feet of points of it."""
+        skin = vertex_normals(body.vertices, body.faces)
+        found = closest(cloth, body.vertices, within=REACH)
+        over = np.flatnonzero(found.faces >= 0)
+        away = found.points[over] - body.vertices[over]
+        normals = face_normals(cloth.vertices, cloth.faces)[found.faces[over]]
+        # Skin beyond a hem sees only its edge, from the side.
+        steep = np.abs(np.einsum("nx,nx->n", away, normals)) >= 0.5 * found.distances[over]
+        over = over[steep & (np.einsum("nx,nx->n", away, skin[over]) > 0)]
+        points = np.einsum("sc,fcx->sfx", SAMPLES, cloth.vertices[cloth.faces]).reshape(-1, 3)
+        feet = closest(body, points)
+        return cls(
+            np.concatenate([over, body.faces[feet.faces].ravel()]),
+            np.concatenate([found.faces[over], np.repeat(np.tile(np.arange(len(cloth.faces)), len(SAMPLES)), 3)]),
+        )
+
+    def largest(self, field: Float[np.ndarray, " B"], count: int) -> FaceScalars:
+        """Largest value of a body field under each triangle, (F,)."""
+        values = np.zeros(count)
+        np.maximum.at(values, self.faces, field[self.vertices])
+        return values
