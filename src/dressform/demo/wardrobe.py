@@ -25,7 +25,8 @@ from dressform.formats.materials import Material
 from dressform.garment.garment import FULL_STRENGTH, Garment
 from dressform.report.raster import Drawable
 
-SOURCES = ("wardrobe.py", "garments/*.py", "tailor/*.py")
+# Taken when this module is loaded, so that arrays are never kept under the key of sources edited since.
+CODE = source_key(("wardrobe.py", "garments/*.py", "tailor/*.py"))
 WOMAN, MAN = "woman", "man"
 
 
@@ -50,7 +51,8 @@ class Design:
 
 KNITTED = (guernsey.PARTS, (fabrics.GUERNSEY_WOOL, fabrics.GUERNSEY_RIB))
 OILED = (fabrics.OILSKIN, fabrics.OILSKIN)
-COAT = (coat.coat, coat.PARTS, OILED)
+FACED = (*OILED, fabrics.OILSKIN_FACING, fabrics.OILSKIN_FACING)
+COAT = (coat.coat, coat.PARTS, FACED)
 TROUSERS = (trousers.trousers, trousers.PARTS, (fabrics.CANVAS, fabrics.CANVAS))
 BUTTONED = (fabrics.TWEED, *(fabrics.BRASS for _ in waistcoat.PARTS[1:]))
 WAISTCOAT = (waistcoat.waistcoat, waistcoat.PARTS, BUTTONED)
@@ -133,8 +135,7 @@ def make_wardrobe(bodies: Mapping[str, Body]) -> dict[str, DemoGarment]:
     for name in sorted(bodies):
         for array in (bodies[name].vertices, bodies[name].deltas):
             digest.update(np.ascontiguousarray(array).tobytes())
-    key = source_key(SOURCES, digest.hexdigest())
-    arrays = cached("wardrobe", key, lambda: _made(bodies))
+    arrays = cached("wardrobe", f"{CODE}-{digest.hexdigest()[:16]}", lambda: _made(bodies))
     return {name: _garment(name, design, arrays) for name, design in DESIGNS.items()}
 
 

@@ -1,4 +1,4 @@
-"""The oilskin coat: loose, knee-length, A-line, with sleeves, a fallen collar and folded hems."""
+"""The oilskin coat: loose, knee-length, A-line, with sleeves, a fallen collar, a covered placket and pocket flaps."""
 
 import numpy as np
 
@@ -19,13 +19,16 @@ FLARE = 0.09  # metres of room gained per metre below the bust
 FOLD_DEPTH = 0.012  # of the folds at the hem
 FOLDS = 7
 EDGE = 0.0185
-PARTS = ("coat", "collar")
-COAT, COLLAR = range(2)
+PARTS = ("coat", "collar", "placket", "pockets")
+COAT, COLLAR, PLACKET, POCKETS = range(4)
+PLACKET_HALF = 0.026  # half its width
+POCKET_MIDDLE, POCKET_HALF, POCKET_DEPTH = 0.135, 0.062, 0.055  # from the middle of the front, metres
 COLLAR_STAND = 0.022
 COLLAR_FALL = 0.058
 COLLAR_PART = 0.28  # radians from the front within which the collar is parted
 COLLAR_ROWS = 4
-COLLAR_LIFT = 0.0055  # between the fallen collar and the coat
+COLLAR_ROUNDS = 4  # of smoothing round the neck
+COLLAR_LIFT = 0.007  # between the fallen collar and the coat
 
 
 def coat(wearer: Wearer) -> Cloth:
@@ -53,8 +56,24 @@ def coat(wearer: Wearer) -> Cloth:
     cloth = settled(cloth, wearer.figure, clearance=SHOULDER_ROOM, rounds=4, keep_volume=True)
     for side in SIDES:
         cloth = cloth.cut(armhole(wearer, side, cloth))
-    cloth = _collared(cloth, neck)
+    cloth = _collared(_fronted(wearer, cloth), neck)
     return evened(cloth.cut(side_line(wearer, cloth.vertices)), wearer.figure, clearance=0.9 * SHOULDER_ROOM)
+
+
+def _fronted(wearer: Wearer, cloth: Cloth) -> Cloth:
+    """A placket down the front, a seam below the waist, and a flap under it on either side."""
+    seam = float(wearer.joint("pelvis")[1]) + POCKET_DEPTH
+    cloth = cloth.cut(
+        np.minimum(PLACKET_HALF - np.abs(cloth.vertices[:, 0]), side_line(wearer, cloth.vertices)), part=PLACKET
+    )
+    # On the trunk alone: a sleeve that hangs as low is narrower than what it hangs from.
+    arms = np.maximum(*(armhole(wearer, side, cloth) for side in SIDES))
+    cloth = cloth.cut(np.where(arms > 0, -1.0, seam - cloth.vertices[:, 1]))
+    aside = POCKET_HALF - np.abs(np.abs(cloth.vertices[:, 0]) - POCKET_MIDDLE)
+    down = np.minimum(cloth.vertices[:, 1] - seam + POCKET_DEPTH, seam - cloth.vertices[:, 1])
+    flap = np.minimum(np.minimum(aside, down), side_line(wearer, cloth.vertices))
+    arms = np.maximum(*(armhole(wearer, side, cloth) for side in SIDES))
+    return cloth.cut(np.where(arms > 0, -1.0, flap), part=POCKETS)
 
 
 def _collared(cloth: Cloth, neck: Neck) -> Cloth:
@@ -79,8 +98,16 @@ def _collared(cloth: Cloth, neck: Neck) -> Cloth:
         lift = COLLAR_LIFT + (1 - share) * 0.006
         place = rim + (0.013 + share * fall) * outward + (0.8 * stand * (1 - share) - 0.35 * share * fall) * up
         lying = shell.drawn_to(place, np.full(len(place), lift), reach=0.1)
-        rings.append(place + fade(np.array([share]), 0.0, 0.5) * (lying - place))
+        ring = _evened_round(place + fade(np.array([share]), 0.0, 0.5) * (lying - place))
+        rings.append(shell.held_off(ring, lift))
     return cloth.with_rings(loop, rings, part=COLLAR)
+
+
+def _evened_round(ring: Points) -> Points:
+    """A closed row of points, small waves taken out."""
+    for _ in range(COLLAR_ROUNDS):
+        ring = 0.5 * ring + 0.25 * (np.roll(ring, 1, axis=0) + np.roll(ring, -1, axis=0))
+    return ring
 
 
 def _trunk(wearer: Wearer) -> Tube:

@@ -116,6 +116,7 @@ GUERNSEY_RIB = Fabric("guernsey rib", (0.12, 0.165, 0.30), 0.95, pattern=rib, pi
 GREY_WOOL = Fabric("grey wool", (0.46, 0.45, 0.43), 0.95, pattern=knit, pixels=FINE)
 GREY_RIB = Fabric("grey rib", (0.40, 0.39, 0.375), 0.95, pattern=rib, pixels=FINE)
 OILSKIN = Fabric("oilskin", (0.80, 0.58, 0.17), 0.45, gloss=0.45, pattern=oiled)
+OILSKIN_FACING = Fabric("oilskin facing", (0.72, 0.50, 0.13), 0.45, gloss=0.45, pattern=oiled)
 CANVAS = Fabric("canvas", (0.60, 0.50, 0.37), 0.9, pattern=weave)
 TWEED = Fabric("tweed", (0.34, 0.36, 0.26), 0.95, pattern=herringbone, pixels=FINE)
 FLANNEL = Fabric("flannel", (0.48, 0.17, 0.15), 0.95, pattern=weave)
