@@ -25,6 +25,9 @@ SHIRT_SCALE, SHIRT_MOVE = 1.26, np.array([0.0, -0.072, 0.036])
 BELLY, HIPS, BUST, WHOLE = (1.08, 0.10), (0.88, 0.10), (1.24, 0.07), (1.10, 0.30)
 """Height of the middle and half-width of made-up morphs of the real body, metres."""
 
+TRUNK, BEYOND = 0.16, 0.34
+"""The trunk swells fully up to this distance from the middle; from the other one on, along the arms, nothing does."""
+
 
 def demo_scenes() -> dict[str, tuple[Body, Garment]]:
     """Every garment of the demo with the body it was cut for."""
@@ -53,7 +56,8 @@ def _made_up(vertices: np.ndarray) -> dict[str, np.ndarray]:
     x, y, z = vertices.T
     outward = np.stack([x, np.zeros_like(y), z], axis=1)
     outward /= np.maximum(np.linalg.norm(outward, axis=1, keepdims=True), 1e-9)
-    trunk, front = np.abs(x) < 0.22, np.clip(z / 0.12, 0, 1)
+    along = np.clip((np.abs(x) - TRUNK) / (BEYOND - TRUNK), 0, 1)
+    trunk, front = 0.5 + 0.5 * np.cos(np.pi * along), np.clip(z / 0.12, 0, 1)
 
     def swelling(place: tuple[float, float], size: float, where: np.ndarray) -> np.ndarray:
         return (size * np.exp(-(((y - place[0]) / place[1]) ** 2)) * where)[:, None] * outward
