@@ -110,15 +110,14 @@ def test_the_tight_jersey_lies_under_the_margin_and_partly_inside_the_body() -> 
     assert np.quantile(heights, 0.98) <= high
 
 
-@pytest.mark.parametrize("name", ["guernsey", "trousers", "skirt", "clogs", "gloves"])
-def test_good_garments_are_clean_at_both_ends_of_every_morph(name: str) -> None:
+@pytest.mark.parametrize("name", [good.name for good in TRUTH.good if good.body == "woman"])
+def test_good_garments_are_clean_at_full_weight_of_every_morph_but_those_named(name: str) -> None:
     body = bodies()["woman"]
     check = FaultCheck(body, make_fit(body, garment(name)))
     good = next(one for one in TRUTH.good if one.name == name)
-    for number, morph in enumerate(body.morph_names):
-        for end in (body.range.low[number], body.range.high[number]):
-            if morph not in good.slight_at:
-                assert check.measure(body.weights({morph: float(end)})).severity == "clean", (morph, end)
+    for morph, high in zip(body.morph_names, body.range.high):
+        if morph not in good.slight_at:
+            assert check.measure(body.weights({morph: float(high)})).severity == "clean", morph
 
 
 def test_the_smooth_lift_bridges_the_rim_of_the_plate() -> None:

@@ -22,7 +22,7 @@ class GoodGarment:
         hard_parts: Closed pieces that must not bend.
         ease: Per tape level the least and the greatest girth ease on the base shape, centimetres.
         slight_at: Morphs under which something is seen all the same, for a reason that `FaultyGarment` names or
-            because the morph is extreme; at both ends of every other morph the garment is clean.
+            because the morph is extreme; at full weight of every other morph the garment is clean.
     """
 
     name: str
