@@ -16,6 +16,7 @@ from dressform.mesh.topology import audit
 from dressform.repair.bisect import Bisected, bisect
 from dressform.repair.refine import refined_garment
 from gltf_files import cube
+from nodetools import validate
 from phantoms import tube
 from solids import capped_body, made_fit, open_tube
 
@@ -92,6 +93,15 @@ def test_a_fit_of_it_is_saved_and_read_back(tmp_path: Path) -> None:
     assert again.stored.vertices == pytest.approx(fit.base[made.file_to_cloth], abs=1e-5)
     for delta, stored in zip(fit.deltas, again.stored.deltas):
         assert stored == pytest.approx(delta[made.file_to_cloth], abs=1e-5)
+
+
+@pytest.mark.node
+def test_the_official_validator_finds_nothing_in_it(tmp_path: Path) -> None:
+    save_body(capped_body("keeper"), tmp_path / "body.glb")
+    body_file, file = load_body(tmp_path / "body.glb"), _worn(tmp_path)
+    made = refine_file(file, _split(file.garment))
+    save_fit(made_fit(made.garment, body_file.body), made, body_file, tmp_path / "fitted.glb")
+    assert validate(tmp_path / "fitted.glb") == []
 
 
 def test_colours_own_morphs_joints_and_placed_nodes_come_along(tmp_path: Path) -> None:
