@@ -43,6 +43,8 @@ def test_the_demo_makes_checks_draws_and_fits(tmp_path: Path, dressform: Run, mo
     found = next(line for line in ended.out.splitlines() if "beyond an extremity" in line)
     assert "crumpled: " in found
     assert "missed" not in found
+    proofs = ended.out[ended.out.index("Proven never to touch") :]
+    assert proofs.count("100.000") == 2
 
 
 def test_a_place_that_cannot_be_written_is_told_before_the_work(tmp_path: Path, dressform: Run) -> None:

@@ -13,6 +13,7 @@ from dressform.cli.console import out, progress, waiting
 from dressform.cli.exits import EXIT_CLEAN
 from dressform.cli.pictures import SHEET
 from dressform.cli.printing import print_summary
+from dressform.cli.prove_command import proven
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.results_folder import write_results
 from dressform.cli.sewn_in import sewn_in_table
@@ -24,7 +25,9 @@ from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.fitted import save_fit
 from dressform.formats.load import BodyFile
 from dressform.lift.lift import DEFAULT_WAY
+from dressform.proof.moving import moving_body
 from dressform.report.out_folder import refuse_unwritable, whole_folder
+from dressform.report.proof_report import ProofReport, proofs_table
 
 DEFAULT_FOLDER = Path("saltmarsh")
 DEFAULT_DEMO_SHAPES = 16
@@ -56,18 +59,23 @@ def demo(
     worn = {base: [name for name, one in wardrobe.items() if one.made_on == base] for base in bodies}
     worn[FAULTY] = [fault.name for fault in truth.fault if fault.body == FAULTY]
     console = out()
-    checked = {}
+    checked, proofs = {}, []
     for base, names in worn.items():
         how = Reading(base=None if base == FAULTY else base)
-        done = _check(read_body(paths["faulty_body" if base == FAULTY else "body"], how), paths, names, shapes, count)
+        ways = tuple(dict.fromkeys([DEFAULT_WAY, *(fault.lift for fault in truth.fault if fault.body == base)]))
+        body_file = read_body(paths["faulty_body" if base == FAULTY else "body"], how)
+        done = _check(body_file, paths, names, ways, shapes, count)
         with progress(f"Drawing on {done.report.body.name}") as advance:
             write_results(done, folder / RESULTS / base, advance)
         if base != FAULTY:
             _fit(done, folder / FITTED)
+            proofs += _proven(done)
         print_summary(done.report, console)
         console.print()
         checked[base] = (done.job.body_file.body, done.report)
     console.print(sewn_in_table(truth.fault, checked))
+    console.print()
+    console.print(proofs_table(proofs))
     console.print()
     for words, path in (
         ("bodies and garments as files", folder),
@@ -86,13 +94,23 @@ def _fit(done: Checked, folder: Path) -> None:
             save_fit(one.fit, one.garment_file, done.job.body_file, partial / f"{one.fit.garment.name}.glb")
 
 
-def _check(body_file: BodyFile, paths: dict[str, Path], names: list[str], shapes: int, workers: int) -> Checked:
+def _proven(done: Checked) -> list[ProofReport]:
+    """What is certain of every garment as lifted, without a repair."""
+    body = done.job.body_file.body
+    obstacle = moving_body(body)
+    with waiting(f"Proving over the range of {body.name}"):
+        return [proven(one.fit, body, obstacle) for one in done.fitted]
+
+
+def _check(
+    body_file: BodyFile, paths: dict[str, Path], names: list[str], ways: tuple[str, ...], shapes: int, workers: int
+) -> Checked:
     """Check the named garments on one body, all read from the files just written."""
     garments = read_garments([paths[name] for name in names], Reading(), Following(), worn_by=body_file.body)
     job = CheckJob(
         body_file=body_file,
         garment_files=tuple(garments),
-        ways=(DEFAULT_WAY,),
+        ways=ways,
         following=Following(),
         settings=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
         bands=DEFAULT_BANDS,

@@ -17,13 +17,13 @@ MISSED = "missed"
 def sewn_in_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, tuple[Body, CheckReport]]) -> Table:
     """One line per seeded fault: why it is there, at which shape it must show, and what was found there."""
     table = Table(title="Sewn in on purpose", title_justify="left", title_style="bold", box=None, header_style="dim")
-    for heading in ("garment", "body", "why", "at shape", "found"):
+    for heading in ("garment", "body", "why", "lift", "at shape", "found"):
         table.add_column(heading, overflow="fold")
     for wrong in truth:
         body, report = checked[wrong.body]
-        garment = next(one for one in report.garments if one.name == wrong.name)
+        garment = next(one for one in report.garments if (one.name, one.way) == (wrong.name, wrong.lift))
         shape = " ".join(f"{name}={weight:g}" for name, weight in wrong.shape.items())
-        table.add_row(wrong.name, wrong.body, wrong.cause, shape, _found(wrong, garment, body))
+        table.add_row(wrong.name, wrong.body, wrong.cause, wrong.lift, shape, _found(wrong, garment, body))
     return table
 
 

@@ -1,13 +1,13 @@
 """A certificate in words and as plain data."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from rich.table import Table
 
 from dressform.proof.certificate import Certificate
-from dressform.report.units import MM_PER_M, PERCENT
+from dressform.report.units import MM_PER_M, MS_PER_S, PERCENT
 
 PROOF_SCHEMA = "dressform-proof/1"
 
@@ -75,4 +75,22 @@ def proof_table(report: ProofReport) -> Table:
         ("cloth area left out, since it touches the body at the base", f"{proof.excluded_area * PERCENT:.2f} %"),
     ):
         table.add_row(what, figure)
+    return table
+
+
+def proofs_table(reports: Sequence[ProofReport]) -> Table:
+    """One line per garment: what is proven over the whole range."""
+    table = Table(title="Proven never to touch the body, over the whole range", title_justify="left", box=None)
+    for heading in ("garment", "body", "near pairs", "certified, %", "cloth area left out, %", "ms"):
+        table.add_column(heading, justify="left" if heading in {"garment", "body"} else "right")
+    for one in reports:
+        proof = one.certificate
+        table.add_row(
+            one.garment,
+            one.body,
+            str(len(proof.pairs)),
+            f"{proof.share * PERCENT:.3f}",
+            f"{proof.excluded_area * PERCENT:.2f}",
+            f"{one.seconds * MS_PER_S:.0f}",
+        )
     return table
