@@ -113,7 +113,7 @@ def keep_clear(
     while rounds < most_rounds and not state.ends(best):
         best = state if state.settled else best
         held = _with_new(held, state.pairs, len(body.faces))
-        rows, keys = case.cutting_planes(state.cloth, held)
+        rows, keys = case.cutting_planes(state.cloth, held, state.priced)
         solution = solve(
             energy, mass, rows, box.low, box.high, base_price=base_price, cap=CONFLICT_CAP, start=state.warm(keys)
         )
@@ -158,6 +158,11 @@ class _State:
     def settled(self) -> bool:
         """Whether no pair falls short."""
         return len(self.pairs) == 0
+
+    @property
+    def priced(self) -> Int[np.ndarray, " N"]:
+        """Keys of the constraints that the last programme leant on."""
+        return self.keys[:0] if self.solution is None else self.keys[self.solution.multipliers > 0]
 
     def warm(self, keys: Int[np.ndarray, " R"]) -> tuple[Float[np.ndarray, "G M 3"], Float[np.ndarray, "R M 3"]] | None:
         """Moves so far, and the forces of those of the constraints `keys` that were there before."""
@@ -204,11 +209,14 @@ class _Case:
         short = depth > 0
         return _State(fit, cloth, solution, keys, pairs[short], depth[short], directions[short])
 
-    def cutting_planes(self, cloth: Moving, pairs: Int[np.ndarray, "P 2"]) -> tuple[Constraints, Int[np.ndarray, " R"]]:
+    def cutting_planes(
+        self, cloth: Moving, pairs: Int[np.ndarray, "P 2"], priced: Int[np.ndarray, " N"]
+    ) -> tuple[Constraints, Int[np.ndarray, " R"]]:
         """Constraints for the corners of each pair's cloth triangle against the body corner that comes nearest.
 
-        Only corners that fall short, or nearly, are in; the rest would cost time and hold nothing. Keys number them
-        by pair and corner. The direction of a pair is the best one for the cloth as it is now: it is found anew in
+        Only corners that fall short, or nearly, are in, and those that the last programme leant on: without these,
+        cloth that a better direction shows to be clear falls back in every second round. The rest would cost time and
+        hold nothing. Keys number them by pair and corner. The direction of a pair is the best one for the cloth as it is now: it is found anew in
         every round, since a direction that served cloth still in the way may later hold it off sideways for nothing.
         """
         _, directions = bounds_of(cloth, self.body, pairs, self.box)
@@ -220,7 +228,8 @@ class _Case:
             vertex = cloth.faces[pairs[:, 0], i]
             now = np.einsum("pmx,px->pm", cloth.terms[vertex], directions)
             least = np.stack([self.box.minimum((now - along)[:, 0], (now - along)[:, 1:].T) for along in along_body])
-            rows = np.flatnonzero(least.min(axis=0) < needed + NEARLY)
+            leant_on = np.isin(3 * np.arange(len(pairs)) + i, priced)
+            rows = np.flatnonzero(leant_on | (least.min(axis=0) < needed + NEARLY))
             nearest = np.choose(np.argmin(least, axis=0)[:, None], along_body)[rows]
             terms = np.einsum("pmx,px->pm", self.start.terms[vertex[rows]], directions[rows]) - nearest
             pieces.append((vertex[rows], directions[rows], terms, needed[rows]))
