@@ -216,8 +216,9 @@ class _Case:
 
         Only corners that fall short, or nearly, are in, and those that the last programme leant on: without these,
         cloth that a better direction shows to be clear falls back in every second round. The rest would cost time and
-        hold nothing. Keys number them by pair and corner. The direction of a pair is the best one for the cloth as it is now: it is found anew in
-        every round, since a direction that served cloth still in the way may later hold it off sideways for nothing.
+        hold nothing. Keys number them by pair and corner. The direction of a pair is the best one for the cloth as it
+        is now: it is found anew in every round, since a direction that served cloth still in the way may later hold it
+        off sideways for nothing.
         """
         _, directions = bounds_of(cloth, self.body, pairs, self.box)
         needed = self.needed(pairs) + ASKED_MORE
