@@ -19,6 +19,7 @@ from dressform.repair.clearance import DEFAULT_MARGIN
 
 LEAST_ROOM = 0.001  # metres; corners nearer than the margin lack room, not vertices, and are judged as if they had this
 REACH = 0.15  # metres; skin farther from cloth than this is not what it covers
+CURVATURE_RINGS = 2  # neighbours of neighbours take part in the curvature at a vertex
 SAMPLES = np.array(
     [[1, 0, 0], [0, 1, 0], [0, 0, 1], [0.5, 0.5, 0], [0, 0.5, 0.5], [0.5, 0, 0.5], [1 / 3, 1 / 3, 1 / 3]]
 )
@@ -98,17 +99,23 @@ def _at(
     skin, cloth, faces = body.at(weights), fit.at(weights), fit.garment.faces
     clearance, _ = signed_clearance(body_tree.refit(skin), cloth)
     room = clearance[faces].min(axis=1) - margin
-    curvature = print_of.largest(convex_curvature(skin, body.faces), len(faces))
+    curvature = print_of.largest(convex_curvature(skin[print_of.patch], print_of.patch_faces), len(faces))
     squared = radius_squared(cloth[faces])
     return 0.5 * curvature * squared / np.maximum(room, LEAST_ROOM), curvature, np.sqrt(squared), room
 
 
 @dataclass(frozen=True)
 class _Footprints:
-    """Which body vertices lie under which cloth triangle: pairs, found once on the base shape."""
+    """Which body vertices lie under which cloth triangle: pairs, found once on the base shape.
+
+    Vertices are numbered in the patch of skin that all footprints need, two rings of neighbours included, so that
+    nothing is computed of the rest of the body.
+    """
 
     vertices: Int[np.ndarray, " N"]
     faces: Int[np.ndarray, " N"]
+    patch: Int[np.ndarray, " P"]
+    patch_faces: Int[np.ndarray, "S 3"]
 
     @classmethod
     def of(cls, body: Tree, cloth: Tree) -> "_Footprints":
@@ -123,12 +130,20 @@ class _Footprints:
         over = over[steep & (np.einsum("nx,nx->n", away, skin[over]) > 0)]
         points = np.einsum("sc,fcx->sfx", SAMPLES, cloth.vertices[cloth.faces]).reshape(-1, 3)
         feet = closest(body, points)
+        vertices = np.concatenate([over, body.faces[feet.faces].ravel()])
+        inside = np.zeros(len(body.vertices), dtype=bool)
+        inside[vertices] = True
+        for _ in range(CURVATURE_RINGS):
+            inside[body.faces[inside[body.faces].any(axis=1)]] = True
+        number = np.cumsum(inside) - 1
         return cls(
-            np.concatenate([over, body.faces[feet.faces].ravel()]),
+            number[vertices],
             np.concatenate([found.faces[over], np.repeat(np.tile(np.arange(len(cloth.faces)), len(SAMPLES)), 3)]),
+            np.flatnonzero(inside),
+            number[body.faces[inside[body.faces].all(axis=1)]],
         )
 
-    def largest(self, field: Float[np.ndarray, " B"], count: int) -> FaceScalars:
+    def largest(self, field: Float[np.ndarray, " P"], count: int) -> FaceScalars:
         """Largest value of a body field under each triangle, (F,)."""
         values = np.zeros(count)
         np.maximum.at(values, self.faces, field[self.vertices])
