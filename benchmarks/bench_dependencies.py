@@ -13,7 +13,7 @@ import time
 RUNS = 7
 
 IMPORTS = {
-    "array kernels": {"numba": "numba"},
+    "array kernels": {"numba": "numba", "llvmlite": "llvmlite.binding"},
     "geometry": {"libigl": "igl", "trimesh": "trimesh"},
     "command line": {"cyclopts": "cyclopts", "typer": "typer"},
     "settings files": {"msgspec": "msgspec", "pydantic": "pydantic"},
