@@ -63,7 +63,9 @@ def test_the_change_is_smooth_over_height_and_dies_away() -> None:
     assert grown == pytest.approx(profile(heights, np.array([0.9]), np.array([grown.max()]), FADE), abs=1e-7)
     assert np.abs(grown[np.abs(heights - 0.9) > FADE]).max() < 1e-12
     halfway = 0.5 * grown.max()
-    assert profile(np.array([0.9 + FADE / 2]), np.array([0.9]), np.array([grown.max()]), FADE)[0] == pytest.approx(halfway)
+    assert profile(np.array([0.9 + FADE / 2]), np.array([0.9]), np.array([grown.max()]), FADE)[0] == pytest.approx(
+        halfway
+    )
     assert np.array_equal(result.fit.base[:, 1], fit.base[:, 1])
 
 
