@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from phantoms import phantom_files
+from phantoms import phantom_body, phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
 ROOT = Path(__file__).resolve().parents[2]
@@ -60,6 +60,21 @@ def test_the_receipt_says_before_after_and_what_is_proven(snug: Path, tmp_path: 
     assert "skin shows, worst shape, cm²" in ended.out
 
 
+def test_cloth_with_too_few_vertices_gets_them_and_is_certified(tmp_path: Path, dressform: Run) -> None:
+    body = phantom_body()
+    write_obj(tmp_path / "phantom.obj", body.vertices, body.faces)
+    for name, delta in zip(body.morph_names, body.deltas):
+        write_obj(tmp_path / "morphs" / f"{name}.obj", body.vertices + delta, body.faces)
+    write_obj(tmp_path / "tube.obj", *tube(clearance=0.012, rings=5, sides=12))
+    out = tmp_path / "mended.glb"
+    assert _fit(dressform, tmp_path, out).code == 0
+    receipt = json.loads((tmp_path / "mended.receipt.json").read_text(encoding="utf-8"))
+    assert receipt["before"]["exposed_cm2"] > 1.0
+    assert receipt["after"]["exposed_cm2"] == 0.0
+    assert receipt["changes"]["refine"]["vertices_added"] > 0
+    assert dressform("prove", out, "--body", tmp_path / "phantom.obj").code == 0
+
+
 def test_every_field_of_receipt_and_certificate_is_documented(snug: Path, tmp_path: Path, dressform: Run) -> None:
     out = tmp_path / "mended.glb"
     _fit(dressform, snug, out)
@@ -86,7 +101,7 @@ def test_an_unknown_repair_is_refused_with_the_valid_names(snug: Path, tmp_path:
     ended = _fit(dressform, snug, out, "--repairs", "clearance,ironing")
     assert ended.code == 2
     assert "'ironing'" in ended.line
-    assert "plates, whole, clearance, hard" in ended.line
+    assert "refine, plates, whole, clearance, hard" in ended.line
     assert not out.exists()
 
 

@@ -15,7 +15,7 @@ def test_no_repair_returns_the_fit_as_it_came() -> None:
     fit = make_fit(body, phantom_tube())
     result = repair_fit(fit, body, moving_body(body), repairs=())
     assert result.fit is fit
-    assert (result.plates, result.whole, result.clearance, result.hard) == (None, None, None, None)
+    assert (result.refined, result.plates, result.whole, result.clearance, result.hard) == (None,) * 5
     assert result.cost.largest_move == 0.0
 
 
@@ -34,5 +34,7 @@ def test_the_whole_chain_ends_in_a_fit_that_is_certified() -> None:
 def test_an_unknown_repair_is_refused() -> None:
     body = phantom_body()
     fit = make_fit(body, phantom_tube())
-    with pytest.raises(ArgumentError, match="`repairs` must be some of plates, whole, clearance, hard, got 'ironing'"):
+    with pytest.raises(
+        ArgumentError, match="`repairs` must be some of refine, plates, whole, clearance, hard, got 'ironing'"
+    ):
         repair_fit(fit, body, moving_body(body), repairs=("ironing",))

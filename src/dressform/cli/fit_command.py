@@ -16,10 +16,10 @@ from dressform.cli.prove_command import proven
 from dressform.cli.reading import read_body, read_garments
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.check import FaultCheck
-from dressform.fit.fit import Fit
 from dressform.formats.atomic import write_bytes
 from dressform.formats.fitted import save_fit
 from dressform.formats.load import BodyFile
+from dressform.formats.refined_file import refine_file
 from dressform.lift.lift import DEFAULT_WAY
 from dressform.mesh.tree import Tree
 from dressform.proof.moving import moving_body
@@ -73,10 +73,13 @@ def fit(
         f"{garment_file.garment.name} on {shape.name}: {len(shape.morph_names)} morph targets and {joints}, "
         f"lifted by {lift} in {fitted.seconds * MS_PER_S:.0f} ms"
     )
-    end, receipt = fitted.fit, None
+    end, receipt, target = fitted.fit, None, garment_file
     if mend.repair:
-        end, receipt = _repaired(fitted, body_file, mend, follow, tree)
-    notes = save_fit(end, garment_file, body_file, output)
+        receipt = _repaired(fitted, body_file, mend, follow, tree)
+        end, refined = receipt.repaired.fit, receipt.repaired.refined
+        if refined is not None and len(end.base) > len(fitted.fit.base):
+            target = refine_file(garment_file, refined.split)
+    notes = save_fit(end, target, body_file, output)
     for note in (*shape.notes, *garment_file.garment.notes, *notes):
         console.print(f"note: {note}")
     if receipt is not None:
@@ -91,21 +94,19 @@ def fit(
     return 0
 
 
-def _repaired(
-    fitted: Fitted, body_file: BodyFile, mend: Repairing, follow: Following, tree: Tree
-) -> tuple[Fit, Receipt]:
-    """The repaired fit, and its receipt without the hash of the file that is still to be written."""
+def _repaired(fitted: Fitted, body_file: BodyFile, mend: Repairing, follow: Following, tree: Tree) -> Receipt:
+    """The repaired fit in its receipt, which lacks the hash of the file that is still to be written."""
     body, obstacle = body_file.body, moving_body(body_file.body)
     names = tuple(name.strip() for name in mend.repairs.split(","))
+    shapes = choose_shapes(body, {"": fitted.fit}, settings=RECEIPT_SHAPES)[""]
     with waiting("Repairing over the whole range"):
         repaired = repair_fit(
-            fitted.fit, body, obstacle, repairs=names, margin=mend.margin / MM_PER_M,
+            fitted.fit, body, obstacle, repairs=names, shapes=shapes, margin=mend.margin / MM_PER_M,
             way=fitted.way, ease=fitted.ease, turn=follow.turn, tree=tree,
         )  # fmt: skip
     with waiting("Proving"):
         proof = proven(repaired.fit, body, obstacle)
     with waiting("Measuring before and after"):
-        shapes = choose_shapes(body, {"": fitted.fit}, settings=RECEIPT_SHAPES)[""]
         before, after = (
             tuple(check.measure(shape.weights) for shape in shapes)
             for check in (FaultCheck(body, fitted.fit), FaultCheck(body, repaired.fit))
@@ -119,4 +120,4 @@ def _repaired(
     }
     files = {"body": source_of(body_file.path), "garment": source_of(fitted.garment_file.path)}
     labels = tuple(shape.label for shape in shapes)
-    return repaired.fit, Receipt(versions(), settings, files, labels, before, after, repaired, proof)
+    return Receipt(versions(), settings, files, labels, before, after, repaired, proof)

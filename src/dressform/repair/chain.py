@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from dressform.body.body import Body
+from dressform.body.shapes import Shape
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
@@ -13,10 +14,11 @@ from dressform.repair.clearance import DEFAULT_MARGIN, Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 from dressform.repair.hard_parts import HardParts, keep_rigid
 from dressform.repair.plates import SmoothPlates, smooth_plates
+from dressform.repair.refine import Refined, refine
 from dressform.repair.whole_parts import WholeParts, follow_whole
 
-REPAIRS = ("plates", "whole", "clearance", "hard")
-"""In the order in which they are done: what the cloth follows, then room, then what sits on the cloth."""
+REPAIRS = ("refine", "plates", "whole", "clearance", "hard")
+"""In the order in which they are done: vertices, what the cloth follows, room, then what sits on the cloth."""
 
 
 @dataclass(frozen=True)
@@ -25,6 +27,7 @@ class Repaired:
 
     Attributes:
         fit: The repaired fit.
+        refined: Triangles split where the body bends through them.
         plates: Morphs that move in plates, smoothed for the garment only.
         whole: Cloth beyond an extremity that follows foot, hand or head as a whole.
         clearance: Clearance kept over the range.
@@ -33,6 +36,7 @@ class Repaired:
     """
 
     fit: Fit
+    refined: Refined | None
     plates: SmoothPlates | None
     whole: WholeParts | None
     clearance: Clearance | None
@@ -46,6 +50,7 @@ def repair_fit(
     obstacle: Moving,
     *,
     repairs: Sequence[str] = REPAIRS,
+    shapes: Sequence[Shape] | None = None,
     margin: float = DEFAULT_MARGIN,
     way: str = DEFAULT_WAY,
     ease: str = DEFAULT_EASE,
@@ -60,6 +65,7 @@ def repair_fit(
         body: The body that it was made for.
         obstacle: That body as a moving mesh.
         repairs: Names from `REPAIRS`.
+        shapes: Shapes at which the resolution of the cloth is tested; the ends of every morph where left out.
         margin: Clearance to keep, metres.
         way: How the fit was lifted, with its `ease` and `turn`; a smoothed morph is lifted the same way.
         tree: The body's triangles if they are at hand.
@@ -73,7 +79,10 @@ def repair_fit(
             raise ArgumentError.of(
                 "repair_fit", "repairs", f"some of {', '.join(REPAIRS)}", repr(name), "Use these names"
             )
-    end, plates, whole, clearance, hard = fit, None, None, None, None
+    end, refined, plates, whole, clearance, hard = fit, None, None, None, None, None
+    if "refine" in repairs:
+        refined = refine(body, end, shapes=shapes, margin=margin, way=way, ease=ease)
+        end = refined.fit
     if "plates" in repairs:
         plates = smooth_plates(end, body, way=way, ease=ease, turn=turn, tree=tree)
         end = plates.fit
@@ -86,4 +95,4 @@ def repair_fit(
     if "hard" in repairs:
         hard = keep_rigid(end, body.range)
         end = hard.fit
-    return Repaired(end, plates, whole, clearance, hard, cost_of(fit, end, body.range))
+    return Repaired(end, refined, plates, whole, clearance, hard, cost_of(fit, end, body.range))

@@ -1,6 +1,7 @@
 """The receipt of a repaired fit: before, after, what was changed and what is proven. Table and JSON."""
 
 import json
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -62,7 +63,9 @@ def receipt_table(receipt: Receipt) -> Table:
     table.add_column("as lifted", justify="right")
     table.add_column("repaired", justify="right")
     before, after = figures(receipt.before), figures(receipt.after)
-    vertices = str(len(receipt.repaired.fit.base))
+    refined = receipt.repaired.refined
+    vertices = len(receipt.repaired.fit.base)
+    added = 0 if refined is None else vertices - refined.split.rows.shape[1]
     for words, key, factor, pattern in (
         ("skin shows, worst shape, cm²", "exposed_cm2", 1.0, ".1f"),
         ("cloth deep in the body, worst shape, mm", "depth_max_mm", 1.0, ".1f"),
@@ -70,7 +73,7 @@ def receipt_table(receipt: Receipt) -> Table:
         ("stretch p99 beside the body's, worst shape, %", "stretch_p99", PERCENT, ".0f"),
     ):
         table.add_row(words, f"{before[key] * factor:{pattern}}", f"{after[key] * factor:{pattern}}")
-    table.add_row("vertices", vertices, vertices)
+    table.add_row("vertices", str(vertices - added), str(vertices))
     table.add_row("largest move, mm", "", f"{receipt.repaired.cost.largest_move * MM_PER_M:.1f}")
     table.add_row("near pairs certified, %", "", f"{receipt.proof.certificate.share * PERCENT:.3f}")
     return table
@@ -82,8 +85,14 @@ def receipt_json(receipt: Receipt) -> str:
     changes: dict[str, object] = {
         "largest_move_mm": repaired.cost.largest_move * MM_PER_M,
         "rms_move_mm": repaired.cost.rms_move * MM_PER_M,
-        "crumple_ratio": repaired.cost.crumple_ratio,
+        "crumple_ratio": repaired.cost.crumple_ratio if math.isfinite(repaired.cost.crumple_ratio) else None,
     }
+    if repaired.refined is not None:
+        changes["refine"] = {
+            "vertices_added": len(repaired.fit.base) - repaired.refined.split.rows.shape[1],
+            "triangles_mended": repaired.refined.removed,
+            "triangles_left": repaired.refined.left,
+        }
     if repaired.plates is not None:
         changes["plates"] = [{"morph": one.name, "moved_mm": one.moved * MM_PER_M} for one in repaired.plates.morphs]
     if repaired.whole is not None:
