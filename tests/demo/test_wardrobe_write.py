@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from dressform.demo.body import make_demo_bodies, make_faulty_body
-from dressform.demo.wardrobe import DESIGNS, make_wardrobe
+from dressform.demo.wardrobe import DESIGNS, OUTFITS, make_wardrobe
 from dressform.demo.wardrobe_truth import TRUTH_FILE
 from dressform.demo.write import write_demo
 from dressform.errors import FileError
 from dressform.formats.load import load_bodies, load_garment
+from dressform.formats.outfit_file import read_outfits
 from nodetools import validate
 
 FLOAT32 = 1e-6
@@ -24,9 +25,14 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
 
 
 def test_every_file_of_the_demo_is_there(written: Mapping[str, Path]) -> None:
-    assert set(written) == {"body", "faulty_body", "truth", *DESIGNS}
-    assert all(path.stat().st_size > 1000 for path in written.values())
+    assert set(written) == {"body", "faulty_body", "outfits", "truth", *DESIGNS}
+    assert all(path.stat().st_size > 400 for path in written.values())
     assert written["truth"].read_bytes() == files("dressform.demo").joinpath(TRUTH_FILE).read_bytes()
+
+
+def test_what_is_worn_together_is_read_back_as_it_is_written_down(written: Mapping[str, Path]) -> None:
+    read = read_outfits(written["outfits"])
+    assert {name: tuple(path.stem for path in layers) for name, layers in read.items()} == OUTFITS
 
 
 def test_bodies_come_back_with_morphs_range_joints_and_regions(written: Mapping[str, Path]) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.demo.body import make_demo_bodies, make_faulty_body
-from dressform.demo.wardrobe import DemoGarment, make_wardrobe
+from dressform.demo.wardrobe import OUTFITS, DemoGarment, make_wardrobe
 from dressform.demo.wardrobe_truth import TRUTH_FILE
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
@@ -17,6 +17,7 @@ from dressform.formats.save import save_body, save_garment
 BODY_FILE = "body.glb"
 FAULTY_BODY_FILE = "faulty_body.glb"
 GARMENT_FOLDER = "garments"
+OUTFIT_FILE = "outfits.toml"
 
 SKIN = Material("skin", (0.60, 0.34, 0.23, 1.0), roughness=0.75, is_double_sided=False)
 
@@ -32,7 +33,7 @@ def write_demo(
         wardrobe: The garments, if they are at hand; else they are made.
 
     Returns:
-        Path of every file, by the garment's name, or `body`, `faulty_body`, `truth`.
+        Path of every file, by the garment's name, or `body`, `faulty_body`, `outfits`, `truth`.
 
     Raises:
         FileError: the folder cannot be made or a file cannot be written.
@@ -53,5 +54,17 @@ def write_demo(
     for name, made in wardrobe.items():
         written[name] = folder / GARMENT_FOLDER / f"{name}.glb"
         save_garment(made.garment, written[name], uv=made.corner_uv, materials=made.materials)
+    written["outfits"] = folder / OUTFIT_FILE
+    write_bytes(written["outfits"], _outfits(set(wardrobe)).encode())
     write_bytes(written["truth"], files("dressform.demo").joinpath(TRUTH_FILE).read_bytes())
     return written
+
+
+def _outfits(written: set[str]) -> str:
+    """What is worn together, of the garments that were written, as the TOML that `dressform outfit` reads."""
+    lines = []
+    for name, layers in OUTFITS.items():
+        if written.issuperset(layers):
+            paths = ", ".join(f'"{GARMENT_FOLDER}/{layer}.glb"' for layer in layers)
+            lines += [f'[outfit."{name}"]', f"layers = [{paths}]", ""]
+    return "\n".join(lines)
