@@ -167,13 +167,15 @@ def split_bounds(
     """Branch and bound: which pairs keep `needed` over every piece of the range, and how many pieces each took.
 
     A piece whose best bound falls short is halved along the morph that costs most there; directions are found anew
-    at the centre of each piece. A pair is given up once `budget` pieces were looked at, or when a piece's own centre
-    comes nearer than needed.
+    at the centre of each piece. A pair is given up once `budget` pieces were looked at, or when it comes nearer than
+    needed at the corner where the best direction is least: at a single shape the vector between the closest points of
+    two triangles that do not touch separates them by their whole gap, so nothing could certify such a pair.
     """
     count, amount = len(pairs), cloth.shape[1]
     proven, pieces = np.zeros(count, dtype=np.bool_), np.zeros(count, dtype=np.int64)
     work, along_a, along_b, n = np.zeros((4, 3, 3)), np.zeros((3, amount)), np.zeros((3, amount)), np.zeros(3)
     lows, highs = np.zeros((budget + 2, len(low))), np.zeros((budget + 2, len(low)))
+    corner, m = np.zeros(len(low)), np.zeros(3)
     for p in range(count):
         t, s = faces_a[pairs[p, 0]], faces_b[pairs[p, 1]]
         lows[0], highs[0] = low, high
@@ -185,7 +187,8 @@ def split_bounds(
             value = best_bound(cloth, body, t, s, lows[top], highs[top], centre, work, along_a, along_b, n)
             if value >= needed[p]:
                 continue
-            if triangle_gap(work[0], work[1], work[3, 0]) < needed[p]:
+            worst_corner(cloth, body, t, s, n, lows[top], highs[top], along_a, along_b, corner)
+            if best_bound(cloth, body, t, s, corner, corner, corner, work, along_a, along_b, m) < needed[p]:
                 top = -1
                 break
             k = costliest(cloth, body, t, s, n, lows[top], highs[top], along_a, along_b)
@@ -194,6 +197,28 @@ def split_bounds(
             top += 2
         proven[p] = top == 0
     return proven, pieces
+
+
+@jit
+@no_type_check
+def worst_corner(
+    cloth: Any, body: Any, t: Any, s: Any, n: Any, low: Any, high: Any, along_a: Any, along_b: Any, corner: Any
+) -> None:
+    """The weights at which the least of the nine corner differences along n is least, into `corner`."""
+    along(cloth, t, n, along_a)
+    along(body, s, n, along_b)
+    least = np.inf
+    for i in range(3):
+        for j in range(3):
+            value = along_a[i, 0] - along_b[j, 0]
+            for k in range(len(low)):
+                slope = along_a[i, k + 1] - along_b[j, k + 1]
+                value += min(low[k] * slope, high[k] * slope)
+            if value < least:
+                least = value
+                for k in range(len(low)):
+                    slope = along_a[i, k + 1] - along_b[j, k + 1]
+                    corner[k] = low[k] if low[k] * slope < high[k] * slope else high[k]
 
 
 @jit

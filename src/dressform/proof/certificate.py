@@ -14,7 +14,7 @@ from dressform.proof.bound_kernels import pair_bounds, pair_gaps, split_bounds
 from dressform.proof.moving import Moving
 from dressform.proof.pairs import near_pairs
 
-SPLIT_BUDGET = 400  # pieces of the range looked at for one pair before it is left as "checked only"
+SPLIT_BUDGET = 200  # pieces of the range looked at for one pair before it is left as "checked only"
 FLOAT32_STEP = 2.0**-24  # half the spacing of float32 numbers next to 1
 
 
