@@ -39,7 +39,7 @@ T = TypeVar("T")
 SMOOTH, REPAIRED = "smooth", "smooth, repaired"
 HEADINGS = (
     "lift", "exposed cm²", "exposed %", "inside %", "depth p95 mm", "depth max mm", "crumple p50/p95/p99 ×1e-4",
-    "stretch p99 |ln|", "drift p5/p95 mm", "broken", "set-up ms", "per shape ms", "clean shapes",
+    "stretch p99, abs ln", "drift p5/p95 mm", "broken", "set-up ms", "per shape ms", "clean shapes",
 )  # fmt: skip
 
 
