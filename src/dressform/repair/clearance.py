@@ -12,6 +12,7 @@ from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.laplacian import cotangent
+from dressform.mesh.topology import components
 from dressform.proof.certificate import base_gaps, bounds_of, crossing_sheets, rounding_slack, touching_faces, without
 from dressform.proof.moving import Moving, moving_cloth
 from dressform.proof.pairs import near_pairs
@@ -20,7 +21,8 @@ from dressform.repair.programme import Constraints, Solution, solve
 DEFAULT_MARGIN = 0.002  # metres
 HELD = 1e9  # weight of a vertex that does not follow against one that does
 KEPT_SHARE = 0.9  # cloth nearer than the margin on the base shape keeps this share of what its maker left
-BEND_LENGTH = 0.05  # metres; changes shorter than this cost bending, the crumple of the change
+BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the crumple of the change
+PIECE_SHARE = 0.25  # no longer than this share of the extent (root of the area) of a garment's mean piece
 STRETCH_LENGTH = 0.02  # metres; changes shorter than this cost stretch
 BASE_PRICE = 4.0  # moving the base costs this many times moving a delta by as much
 LEAST_AREA = 0.02  # share of the median vertex area that every vertex weighs at least
@@ -28,7 +30,7 @@ ASKED_MORE = (
     1e-4  # metres; constraints ask for this much more than is checked, so that later rounds meet new pairs only
 )
 NEARLY = 5e-4  # metres; corners this near to falling short are held too
-MOST_ROUNDS = 8
+MOST_ROUNDS = 12
 SAVING = 0.95  # once nothing falls short, rounds go on while each lowers the energy below this share of the last
 CONFLICT_CAP = 5.0  # metres; a constraint that pulls harder than to move its vertex alone this far gives way
 
@@ -91,7 +93,7 @@ def keep_clear(
         box: The range; the base shape is always included.
         margin: Clearance wanted, metres, positive.
         base_price: Price of base moves against delta moves.
-        bend_length: Length below which a change counts as crumpling, metres.
+        bend_length: Length below which a change counts as crumpling, metres; shorter on small pieces, such as gloves.
         progress: Called with the round and the number of pairs that fall short.
 
     Raises:
@@ -261,6 +263,8 @@ def change_energy(fit: Fit, *, bend_length: float = BEND_LENGTH) -> tuple[csr_ar
     areas = vertex_areas(fit.garment.vertices, fit.garment.faces)
     used = areas[areas > 0]
     mass = np.maximum(areas, LEAST_AREA * float(np.median(used)) if used.size else 1.0)
+    pieces = len(np.unique(components(fit.garment.faces, len(areas))[areas > 0])) if used.size else 1
+    bend_length = min(bend_length, PIECE_SHARE * float(np.sqrt(areas.sum() / pieces)))
     bend = stiffness @ diags_array(1.0 / mass) @ stiffness
     held = np.where(fit.garment.strength > 0, mass, HELD * mass)
     return csr_array(diags_array(held) + STRETCH_LENGTH**2 * stiffness + bend_length**4 * bend), mass
