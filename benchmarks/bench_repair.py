@@ -36,7 +36,7 @@ from dressform.repair.programme import Constraints, solve
 from dressform.sweep.worst import worst_shapes
 from scenes import demo_scenes, real_scene
 
-SOBOL = 64
+SOBOL = 256
 CM2, MM = 1e4, 1e3
 SHEETS = ((8, 2), (16, 2), (16, 6), (32, 2), (32, 6))
 """Vertices along a side of the flat cloth, and morphs, of the cases for both solvers."""
