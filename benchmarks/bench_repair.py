@@ -1,7 +1,7 @@
 """What repair does and costs: the demo's wardrobe and a real T-shirt, small cases beside a conic solver, and growth.
 
 Three Markdown tables. (1) Per garment: pairs that fall short of the margin before and after, rounds, processor time,
-largest move of the base, crumple p95 after over before, share of near pairs certified, exposed skin over 64 Sobol
+largest move of the base, crumple p95 after over before, share of near pairs certified, exposed skin over 256 Sobol
 shapes and the worst corners before and after (the corners of both fits). (2) The programme on flat cloth with random
 constraints beside a general interior-point solver: energy over the least energy, time over its time. (3) A garment of
 10,000 vertices that follows a body of 24,002 to 80 % (--strength), with 12 and with 60 morphs, and where the time goes.

@@ -17,7 +17,6 @@ from dressform.formats.load import load_body, load_garment
 from dressform.garment.garment import Garment
 
 DATA = "DRESSFORM_DATA"
-DEFAULT_DATA = Path(__file__).resolve().parents[2] / "shared" / "data"
 
 SHIRT_SCALE, SHIRT_MOVE = 1.26, np.array([0.0, -0.072, 0.036])
 """Puts the T-shirt, made for nobody here, onto the mean body: scaled about its centroid, then moved, metres."""
@@ -37,7 +36,7 @@ def demo_scenes() -> dict[str, tuple[Body, Garment]]:
 
 def real_scene() -> tuple[Body, Garment] | None:
     """The T-shirt on the mean body, whose morphs lead to the mean woman and man, and five made-up ones."""
-    folder = Path(os.environ.get(DATA, DEFAULT_DATA))
+    folder = Path(os.environ.get(DATA, ""))
     if not (folder / "garments" / "tshirt.obj").exists():
         return None
     mean, woman, man = (load_body(folder / "bodies" / f"mean_{name}.obj").body for name in ("all", "female", "male"))
