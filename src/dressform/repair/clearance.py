@@ -20,7 +20,7 @@ from dressform.repair.programme import Constraints, Solution, solve
 
 DEFAULT_MARGIN = 0.002  # metres
 HELD = 1e9  # weight of a vertex that does not follow against one that does
-KEPT_SHARE = 0.9  # cloth nearer than the margin on the base shape keeps this share of what its maker left
+KEPT_SHARE = 0.3  # cloth nearer than the margin on the base shape keeps this share of what its maker left
 BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the crumple of the change
 PIECE_SHARE = 0.25  # no longer than this share of the extent (root of the area) of a garment's mean piece
 STRETCH_LENGTH = 0.02  # metres; changes shorter than this cost stretch
@@ -83,7 +83,7 @@ def keep_clear(
     the corners that fall short as constraints (cutting planes), and solves one convex programme for the whole change
     from the original fit. It ends when no pair falls short, or after `most_rounds`.
 
-    What the maker left is respected: cloth nearer than the margin on the base shape keeps most of its own distance
+    What the maker left is respected: cloth nearer than the margin on the base shape keeps a share of its own distance
     instead, faces that touch the body there are left alone, as are those that do not follow (strength 0), and nothing
     pulls an opening shut.
 
@@ -198,7 +198,7 @@ class _Case:
     slack: float
 
     def needed(self, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
-        """The gap that each pair must keep: the margin, or most of what its maker left, (P,), metres."""
+        """The gap that each pair must keep: the margin, or a share of what its maker left, (P,), metres."""
         return np.minimum(self.margin, KEPT_SHARE * base_gaps(self.start, self.body, pairs)) + self.slack
 
     def stand(self, fit: Fit, solution: Solution | None, keys: Int[np.ndarray, " R"]) -> _State:

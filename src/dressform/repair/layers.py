@@ -70,7 +70,7 @@ def repair_outfit(
 
     Each garment keeps clear of the body and of the repaired garments before it, as one joined obstacle. Inner cloth
     is open and thin, so it has no inside: its outward side is the side on which the outer cloth lies on the base
-    shape, pair by pair, however its triangles are turned. Layers that are nearer than the margin there keep most of
+    shape, pair by pair, however its triangles are turned. Layers that are nearer than the margin there keep a share of
     the room that they have; where they cross already, those pairs are left out and counted.
 
     Args:
