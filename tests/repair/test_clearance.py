@@ -90,6 +90,18 @@ def test_what_lies_in_the_body_at_the_base_is_left_alone() -> None:
     assert np.linalg.norm(result.fit.base - fit.base, axis=1)[untouched].max() < 0.01
 
 
+def test_what_lies_in_the_body_at_the_base_goes_no_deeper() -> None:
+    """The ball grows by 20 mm round a shell that does not follow: what lay 5 mm deep would lie 25 mm deep."""
+    fit = _shell(shift=0.015)
+    result = _repaired(fit)
+    inside = np.unique(fit.garment.faces[result.left_alone])
+    grown = np.array([1.0])
+    before = np.linalg.norm(fit.base[inside], axis=1) - RADIUS
+    after = np.linalg.norm(result.fit.at(grown)[inside], axis=1) - (RADIUS + GROWTH)
+    assert before.min() < -0.003
+    assert (after - before).min() > -0.001
+
+
 def test_what_does_not_follow_is_not_moved() -> None:
     fit = _shell()
     lower = fit.base[:, 1] < -0.05

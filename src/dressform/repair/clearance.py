@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
@@ -10,9 +11,11 @@ from scipy.sparse import csr_array, diags_array
 from dressform.body.range import Range
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
-from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.laplacian import cotangent
+from dressform.mesh.nearest import closest
 from dressform.mesh.topology import components
+from dressform.mesh.tree import Tree
 from dressform.proof.certificate import base_gaps, bounds_of, crossing_sheets, rounding_slack, touching_faces, without
 from dressform.proof.moving import Moving, moving_cloth
 from dressform.proof.pairs import near_pairs
@@ -84,8 +87,8 @@ def keep_clear(
     from the original fit. It ends when no pair falls short, or after `most_rounds`.
 
     What the maker left is respected: cloth nearer than the margin on the base shape keeps a share of its own distance
-    instead, faces that touch the body there are left alone, as are those that do not follow (strength 0), and nothing
-    pulls an opening shut.
+    instead, faces that touch the body there are left as they lie and only go no deeper, those that do not follow
+    (strength 0) are left alone, and nothing pulls an opening shut.
 
     Args:
         fit: The fit to repair.
@@ -211,6 +214,23 @@ class _Case:
         short = depth > 0
         return _State(fit, cloth, solution, keys, pairs[short], depth[short], directions[short])
 
+    @cached_property
+    def placed(self) -> Constraints:
+        """Cloth that its maker placed in the skin goes no deeper: one constraint per vertex of what is left alone.
+
+        Along the skin's normal at the foot, the signed distance over the range may not fall below that of the base.
+        """
+        vertex = np.unique(self.start.faces[self.left_alone])
+        vertex = vertex[self.fit.garment.strength[vertex] > 0]
+        solid = Tree(self.body.tree.vertices, self.body.solid_faces)
+        foot = closest(solid, self.start.terms[vertex, 0])
+        normals = vertex_normals(solid.vertices, solid.faces)[solid.faces[foot.faces]]
+        direction = np.einsum("qc,qcx->qx", foot.barycentric, normals)
+        direction /= np.maximum(np.linalg.norm(direction, axis=1, keepdims=True), 1e-12)
+        skin = np.einsum("qc,qcmx->qmx", foot.barycentric, self.body.terms[solid.faces[foot.faces]])
+        terms = np.einsum("qmx,qx->qm", self.start.terms[vertex] - skin, direction)
+        return Constraints(vertex, direction, terms, terms[:, 0].copy())
+
     def cutting_planes(
         self, cloth: Moving, pairs: Int[np.ndarray, "P 2"], priced: Int[np.ndarray, " N"]
     ) -> tuple[Constraints, Int[np.ndarray, " R"]]:
@@ -237,6 +257,9 @@ class _Case:
             terms = np.einsum("pmx,px->pm", self.start.terms[vertex[rows]], directions[rows]) - nearest
             pieces.append((vertex[rows], directions[rows], terms, needed[rows]))
             keys.append(3 * rows + i)
+        placed = self.placed
+        pieces.append((placed.vertex, placed.direction, placed.terms, placed.needed))
+        keys.append(-1 - placed.vertex)
         return Constraints(*(np.concatenate(column) for column in zip(*pieces))), np.concatenate(keys)
 
     def costliest_morphs(self, state: _State) -> Int[np.ndarray, " P"]:
