@@ -4,7 +4,11 @@ import os
 from collections.abc import Iterator
 from typing import Any
 
+import hypothesis
 import pytest
+
+hypothesis.settings.register_profile("repeatable", derandomize=True, deadline=None)
+hypothesis.settings.load_profile("repeatable")
 
 REQUIRED = frozenset(os.environ.get("DRESSFORM_REQUIRE", "").split())
 
