@@ -1,0 +1,166 @@
+"""One repair of show-through as it stands: which pairs fall short, and the cutting planes that hold them."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.body.range import Range
+from dressform.fit.fit import Fit
+from dressform.mesh.geometry import vertex_normals
+from dressform.mesh.nearest import closest
+from dressform.mesh.tree import Tree
+from dressform.proof.certificate import base_gaps, bounds_of, without
+from dressform.proof.moving import Moving, moving_cloth
+from dressform.proof.pairs import near_pairs
+from dressform.repair.programme import Constraints, Solution
+
+KEPT_SHARE = 0.3  # cloth nearer than the margin on the base shape keeps this share of what its maker left
+ASKED_MORE = (
+    1e-4  # metres; constraints ask for this much more than is checked, so that later rounds meet new pairs only
+)
+NEARLY = 5e-4  # metres; corners this near to falling short are held too
+SAVING = 0.95  # once nothing falls short, rounds go on while each lowers the energy below this share of the last
+
+
+@dataclass(frozen=True)
+class State:
+    """Where the repair stands: the fit so far and the pairs (P, 2) that fall short, by how much and along what.
+
+    `keys` name the constraints of `solution`, so that the next programme can start from their forces.
+    """
+
+    fit: Fit
+    cloth: Moving
+    solution: Solution | None
+    keys: Int[np.ndarray, " R"]
+    pairs: Int[np.ndarray, "P 2"]
+    depth: Float[np.ndarray, " P"]
+    directions: Float[np.ndarray, "P 3"]
+
+    @property
+    def settled(self) -> bool:
+        """Whether no pair falls short."""
+        return len(self.pairs) == 0
+
+    @property
+    def short(self) -> float:
+        """By how much pairs fall short, summed, metres."""
+        return float(self.depth.sum())
+
+    @property
+    def priced(self) -> Int[np.ndarray, " N"]:
+        """Keys of the constraints that the last programme leant on."""
+        return self.keys[:0] if self.solution is None else self.keys[self.solution.multipliers > 0]
+
+    def warm(self, keys: Int[np.ndarray, " R"]) -> tuple[Float[np.ndarray, "G M 3"], Float[np.ndarray, "R M 3"]] | None:
+        """Moves so far, and the forces of those of the constraints `keys` that were there before."""
+        if self.solution is None:
+            return None
+        forces = np.zeros((len(keys), *self.solution.forces.shape[1:]))
+        _, old, new = np.intersect1d(self.keys, keys, assume_unique=True, return_indices=True)
+        forces[new] = self.solution.forces[old]
+        return self.solution.moves, forces
+
+    def ends(self, best: "State") -> bool:
+        """Whether another round is not worth it: nothing falls short, and the last one saved little."""
+        if not self.settled:
+            return False
+        if self.solution is None:
+            return True
+        return best.solution is not None and best.settled and self.solution.energy > SAVING * best.solution.energy
+
+
+@dataclass(frozen=True)
+class Case:
+    """What stays the same over all rounds."""
+
+    fit: Fit
+    start: Moving
+    body: Moving
+    box: Range
+    left_alone: Bool[np.ndarray, " F"]
+    crossing: Int[np.ndarray, "N 2"]
+    margin: float
+    slack: float
+
+    def needed(self, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
+        """The gap that each pair must keep: the margin, or a share of what its maker left, (P,), metres."""
+        return np.minimum(self.margin, KEPT_SHARE * base_gaps(self.start, self.body, pairs)) + self.slack
+
+    def stand(self, fit: Fit, solution: Solution | None, keys: Int[np.ndarray, " R"]) -> State:
+        """Gather the near pairs of a fit and keep those that fall short."""
+        cloth = moving_cloth(fit)
+        pairs = near_pairs(cloth, self.body, self.box, margin=self.margin + self.slack)
+        pairs = without(pairs[~self.left_alone[pairs[:, 0]]], self.crossing)
+        bounds, directions = bounds_of(cloth, self.body, pairs, self.box)
+        depth = self.needed(pairs) - bounds
+        short = depth > 0
+        return State(fit, cloth, solution, keys, pairs[short], depth[short], directions[short])
+
+    @cached_property
+    def placed(self) -> Constraints:
+        """Cloth that its maker placed in the skin goes no deeper: one constraint per vertex of what is left alone.
+
+        Along the skin's normal at the foot, the signed distance over the range may not fall below that of the base.
+        """
+        vertex = np.unique(self.start.faces[self.left_alone])
+        vertex = vertex[self.fit.garment.strength[vertex] > 0]
+        solid = Tree(self.body.tree.vertices, self.body.solid_faces)
+        foot = closest(solid, self.start.terms[vertex, 0])
+        normals = vertex_normals(solid.vertices, solid.faces)[solid.faces[foot.faces]]
+        direction = np.einsum("qc,qcx->qx", foot.barycentric, normals)
+        direction /= np.maximum(np.linalg.norm(direction, axis=1, keepdims=True), 1e-12)
+        skin = np.einsum("qc,qcmx->qmx", foot.barycentric, self.body.terms[solid.faces[foot.faces]])
+        terms = np.einsum("qmx,qx->qm", self.start.terms[vertex] - skin, direction)
+        return Constraints(vertex, direction, terms, terms[:, 0].copy())
+
+    def cutting_planes(
+        self, cloth: Moving, pairs: Int[np.ndarray, "P 2"], priced: Int[np.ndarray, " N"]
+    ) -> tuple[Constraints, Int[np.ndarray, " R"]]:
+        """Constraints for the corners of each pair's cloth triangle against the body corner that comes nearest.
+
+        Only corners that fall short, or nearly, are in, and those that the last programme leant on: without these,
+        cloth that a better direction shows to be clear falls back in every second round. The rest would cost time and
+        hold nothing. Keys number them by pair and corner. The direction of a pair is the best one for the cloth as it
+        is now: it is found anew in every round, since a direction that served cloth still in the way may later hold it
+        off sideways for nothing.
+        """
+        _, directions = bounds_of(cloth, self.body, pairs, self.box)
+        needed = self.needed(pairs) + ASKED_MORE
+        corners = self.body.faces[pairs[:, 1]]
+        along_body = [np.einsum("pmx,px->pm", self.body.terms[corners[:, j]], directions) for j in range(3)]
+        pieces, keys = [], []
+        for i in range(3):
+            vertex = cloth.faces[pairs[:, 0], i]
+            now = np.einsum("pmx,px->pm", cloth.terms[vertex], directions)
+            least = np.stack([self.box.minimum((now - along)[:, 0], (now - along)[:, 1:].T) for along in along_body])
+            leant_on = np.isin(3 * np.arange(len(pairs)) + i, priced)
+            rows = np.flatnonzero(leant_on | (least.min(axis=0) < needed + NEARLY))
+            nearest = np.choose(np.argmin(least, axis=0)[:, None], along_body)[rows]
+            terms = np.einsum("pmx,px->pm", self.start.terms[vertex[rows]], directions[rows]) - nearest
+            pieces.append((vertex[rows], directions[rows], terms, needed[rows]))
+            keys.append(3 * rows + i)
+        placed = self.placed
+        pieces.append((placed.vertex, placed.direction, placed.terms, placed.needed))
+        keys.append(-1 - placed.vertex)
+        return Constraints(*(np.concatenate(column) for column in zip(*pieces))), np.concatenate(keys)
+
+    def costliest_morphs(self, state: State) -> Int[np.ndarray, " P"]:
+        """The morph that takes most clearance from each pair that falls short, judged at the triangles' centres.
+
+        -1 where the body has no morphs.
+        """
+        cloth = state.cloth.terms[state.cloth.faces[state.pairs[:, 0]]].mean(axis=1)
+        body = self.body.terms[self.body.faces[state.pairs[:, 1]]].mean(axis=1)
+        slopes = np.einsum("pmx,px->pm", (cloth - body)[:, 1:], state.directions)
+        if not slopes.shape[1]:
+            return np.full(len(slopes), -1)
+        return np.argmin(np.minimum(self.box.low * slopes, self.box.high * slopes), axis=1)
+
+
+def with_new(held: Int[np.ndarray, "H 2"], short: Int[np.ndarray, "S 2"], width: int) -> Int[np.ndarray, "N 2"]:
+    """The pairs held so far, in their order, then those that are new."""
+    new = ~np.isin(short[:, 0] * width + short[:, 1], held[:, 0] * width + held[:, 1])
+    return np.concatenate([held, short[new]])
