@@ -39,17 +39,18 @@ def along(terms: Any, triangle: Any, n: Any, out: Any) -> None:
 
 @jit
 @no_type_check
-def bound(along_a: Any, along_b: Any, low: Any, high: Any) -> float:
-    """Least of the nine corner differences over the range."""
-    least = np.inf
+def nearest_corners(along_a: Any, along_b: Any, low: Any, high: Any) -> tuple[float, int, int]:
+    """Least of the nine corner differences over the range, and of which corner of cloth and body it is."""
+    least, a, b = np.inf, 0, 0
     for i in range(3):
         for j in range(3):
             value = along_a[i, 0] - along_b[j, 0]
             for k in range(len(low)):
                 slope = along_a[i, k + 1] - along_b[j, k + 1]
                 value += min(low[k] * slope, high[k] * slope)
-            least = min(least, value)
-    return least
+            if value < least:
+                least, a, b = value, i, j
+    return least, a, b
 
 
 @jit
@@ -85,7 +86,7 @@ def try_direction(
     trial /= length
     along(cloth, t, trial, along_a)
     along(body, s, trial, along_b)
-    value = bound(along_a, along_b, low, high)
+    value, _, _ = nearest_corners(along_a, along_b, low, high)
     if value > most:
         best[:] = trial
         return value
@@ -207,18 +208,10 @@ def worst_corner(
     """The weights at which the least of the nine corner differences along n is least, into `corner`."""
     along(cloth, t, n, along_a)
     along(body, s, n, along_b)
-    least = np.inf
-    for i in range(3):
-        for j in range(3):
-            value = along_a[i, 0] - along_b[j, 0]
-            for k in range(len(low)):
-                slope = along_a[i, k + 1] - along_b[j, k + 1]
-                value += min(low[k] * slope, high[k] * slope)
-            if value < least:
-                least = value
-                for k in range(len(low)):
-                    slope = along_a[i, k + 1] - along_b[j, k + 1]
-                    corner[k] = low[k] if low[k] * slope < high[k] * slope else high[k]
+    _, i, j = nearest_corners(along_a, along_b, low, high)
+    for k in range(len(low)):
+        slope = along_a[i, k + 1] - along_b[j, k + 1]
+        corner[k] = low[k] if low[k] * slope < high[k] * slope else high[k]
 
 
 @jit
