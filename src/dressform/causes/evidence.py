@@ -1,0 +1,92 @@
+"""The figures that an explanation rests on: their names, their units and how a reader is told them.
+
+A name may end in `/NAME`, where NAME is a morph or a base shape of the body: `plate_step/belly`. Lengths are metres,
+areas m². Advice uses what is there and leaves out what is not.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dressform.errors import ArgumentError
+
+METRES, SQUARE_METRES, COUNT, SHARE, RATIO = "m", "m2", "count", "share", "ratio"
+"""Units: a share is told in per cent, a ratio as it is."""
+
+OF = "/"
+"""Between the name of a figure and the name of what it is a figure of."""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """What one name of evidence means.
+
+    Attributes:
+        unit: One of the units above.
+        words: How a reader is told it.
+    """
+
+    unit: str
+    words: str
+
+
+EVIDENCE: Mapping[str, Figure] = {
+    # Of every cause.
+    "clearance": Figure(METRES, "least clearance of the cloth there on its worst shape"),
+    "clearance_base": Figure(METRES, "least clearance of the cloth there on the base shape"),
+    "margin": Figure(METRES, "clearance that should remain"),
+    "height_low": Figure(METRES, "lowest point of the place above the ground"),
+    "height_high": Figure(METRES, "highest point of the place above the ground"),
+    "repair_move": Figure(METRES, "farthest that the repair moves cloth"),
+    "repair_crumple": Figure(RATIO, "crumple after the repair over crumple before"),
+    "repair_vertices": Figure(COUNT, "vertices that the repair adds"),
+    # Too few vertices where the body bends.
+    "edge_length": Figure(METRES, "longest edge of the cloth there"),
+    "bend_radius": Figure(METRES, "smallest radius of curvature of the body under it"),
+    "bend_radius_across": Figure(METRES, "radius of curvature of the body across that"),
+    "bend_upright": Figure(SHARE, "how far the body's sharpest bend runs up and down rather than round"),
+    "resolution": Figure(RATIO, "resolution index: above 1 the body bends through a triangle"),
+    "triangles_failing": Figure(COUNT, "triangles that are too large for the bend"),
+    # The body's morph moves in plates; each ends in the name of the morph.
+    "plate_step": Figure(METRES, "step of the morph at the rim of the plate, at weight 1"),
+    "plate_strain": Figure(SHARE, "how far edges inside the plate lengthen"),
+    "plate_area": Figure(SQUARE_METRES, "area of the plates"),
+    "plate_weight": Figure(RATIO, "weight of the morph on the worst shape"),
+    # Ambiguous foot.
+    "foot_distance": Figure(METRES, "from the cloth to the skin that it follows"),
+    "other_foot_distance": Figure(METRES, "from the cloth to the other skin that is as near"),
+    "feet_apart": Figure(METRES, "way along the skin between the two"),
+    "feet_part": Figure(METRES, "how far the two move apart on the worst shape"),
+    # Beyond an extremity.
+    "footprint": Figure(RATIO, "skin under a unit of cloth"),
+    "tip_radius": Figure(METRES, "radius of curvature of the skin at the foot"),
+    # Should not follow.
+    "hard_bend": Figure(METRES, "farthest that a stiff part departs from its own form"),
+    "far_clearance": Figure(METRES, "distance of the cloth from the skin that it follows"),
+    # Too tight by design.
+    "missing_clearance": Figure(METRES, "how far the cloth must come out for the fault to go"),
+    # Modelled on another shape; the weights end in the name of the morph, `base` in that of the base shape.
+    "weight": Figure(RATIO, "weight of the morph on the shape that it was modelled on"),
+    "base": Figure(RATIO, "1 where it was modelled on that base shape"),
+    "shape_distance": Figure(METRES, "how far that shape lies from the base shape under the cloth"),
+    "clearance_there": Figure(METRES, "usual clearance of the garment on the shape that it was modelled on"),
+    "oversize": Figure(METRES, "clearance beyond what its kind of garment has"),
+}
+"""Every name of evidence, without what it is a figure of."""
+
+
+def figure_of(name: str) -> tuple[Figure, str]:
+    """What a name of evidence means, and what it is a figure of: empty where the name has no `/`.
+
+    Raises:
+        ArgumentError: no evidence has that name; the valid names are listed.
+    """
+    stem, _, of = name.partition(OF)
+    if stem not in EVIDENCE:
+        raise ArgumentError.of("figure_of", "name", f"one of {', '.join(EVIDENCE)}", repr(name), "Use one of these")
+    return EVIDENCE[stem], of
+
+
+def figures_of(evidence: Mapping[str, float], stem: str) -> dict[str, float]:
+    """Every figure of that name, by what it is a figure of."""
+    start = stem + OF
+    return {name.removeprefix(start): value for name, value in evidence.items() if name.startswith(start)}
