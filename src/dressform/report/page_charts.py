@@ -1,0 +1,125 @@
+"""Numbers behind the charts of the page: faults along each dial, clearance as a distribution, pairs of dials."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.arrays import Weights
+from dressform.body.range import Range
+from dressform.body.shapes import SAME_WEIGHT, base_shape
+from dressform.faults.results import FAULTS, SEVERITIES, ShapeFaults
+from dressform.faults.severity import graded_values
+from dressform.report.fault_pictures import gravest_fault
+from dressform.report.units import reading_of
+
+DIAL_POINTS = 5
+"""Weights of a dial at which faults are measured, ends included; the base comes on top."""
+CLEARANCE_EDGES = tuple(float(edge) for edge in range(-10, 42, 2))
+"""Bounds of the bins of clearance, mm; what lies beyond the ends counts in the outermost bins."""
+
+
+@dataclass(frozen=True)
+class Clearances:
+    """Clearance of every cloth vertex of one garment, mm.
+
+    Attributes:
+        areas: Cloth around each vertex on the base shape, (G,), m².
+        base: On the base shape, as modelled, (G,).
+        worst: On the garment's worst shape, as it follows, (G,).
+        repaired: On the same shape after a repair, (G,), or None where nothing was repaired.
+    """
+
+    areas: Float[np.ndarray, " G"]
+    base: Float[np.ndarray, " G"]
+    worst: Float[np.ndarray, " G"]
+    repaired: Float[np.ndarray, " G"] | None = None
+
+
+def fault_values(faults: ShapeFaults) -> dict[str, float]:
+    """The one number of each fault that it is judged by, in the unit that people read."""
+    found = graded_values(faults.show_through, faults.crumple, faults.stretch, faults.ease, faults.broken)
+    return {fault: reading_of(fault, value)[0] for fault, value in found.items()}
+
+
+def garment_charts(
+    box: Range, shapes: Sequence[ShapeFaults], *, worst: ShapeFaults, clearances: Clearances | None = None
+) -> dict[str, Any]:
+    """All charts of one garment, as the About has them: see `web/README.md`.
+
+    Args:
+        box: The range.
+        shapes: What was measured, at least the base shape.
+        worst: The garment's worst shape.
+        clearances: Clearance of its vertices, or None.
+    """
+    return {
+        "weights": along_dials(box, shapes),
+        "clearance": None if clearances is None else clearance_shares(clearances),
+        "pairs": pair_values(box, shapes, gravest_fault(worst)),
+    }
+
+
+def along_dials(box: Range, shapes: Sequence[ShapeFaults]) -> dict[str, Any]:
+    """Per dial the values of every fault that occurs anywhere, with all other dials at the base."""
+    occurring = [
+        fault for fault in FAULTS if any(one.severities.get(fault, SEVERITIES[0]) != SEVERITIES[0] for one in shapes)
+    ]
+    start = base_shape(box).weights
+    charts = {}
+    for dial, name in enumerate(box.names):
+        alone = sorted(
+            (one for one in shapes if set(_moved(one.weights, start)) <= {dial}), key=lambda one: one.weights[dial]
+        )
+        values = [fault_values(one) for one in alone]
+        charts[name] = {
+            "at": [float(one.weights[dial]) for one in alone],
+            "values": {fault: [each[fault] for each in values] for fault in occurring},
+        }
+    return charts
+
+
+def clearance_shares(clearances: Clearances) -> dict[str, Any]:
+    """Shares of the cloth's area by clearance: as modelled, at the worst shape before and after a repair."""
+    edges = np.array(CLEARANCE_EDGES)
+
+    def shares(values: Float[np.ndarray, " G"]) -> list[float]:
+        inside = np.clip(values, edges[0], edges[-1])
+        counts = np.histogram(inside, edges, weights=clearances.areas)[0]
+        return [float(share) for share in counts / max(float(clearances.areas.sum()), np.finfo(float).tiny)]
+
+    repaired = clearances.repaired
+    return {
+        "edges": list(CLEARANCE_EDGES),
+        "base": shares(clearances.base),
+        "before": shares(clearances.worst),
+        "after": None if repaired is None else shares(repaired),
+    }
+
+
+def pair_values(box: Range, shapes: Sequence[ShapeFaults], fault: str) -> dict[str, Any]:
+    """One fault with two dials away from the base: for each pair the worst shape measured; None where there is none.
+
+    The diagonal is one dial alone.
+    """
+    start, count = base_shape(box).weights, len(box.names)
+    values: list[list[float | None]] = [[None] * count for _ in range(count)]
+    weights: list[list[list[float] | None]] = [[None] * count for _ in range(count)]
+    for one in shapes:
+        moved = _moved(one.weights, start)
+        if len(moved) not in (1, 2):
+            continue
+        value, first, second = fault_values(one)[fault], moved[0], moved[-1]
+        known = values[first][second]
+        if known is None or value > known:
+            for row, column in ((first, second), (second, first)):
+                values[row][column] = value
+                weights[row][column] = [float(one.weights[row]), float(one.weights[column])]
+    return {"fault": fault, "unit": reading_of(fault, 0.0)[1], "values": values, "weights": weights}
+
+
+def _moved(weights: Weights, start: Weights) -> list[int]:
+    """Dials that are not where the base shape has them."""
+    return [int(dial) for dial in np.flatnonzero(np.abs(weights - start) > SAME_WEIGHT)]

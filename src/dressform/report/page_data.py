@@ -1,0 +1,366 @@
+"""What the page is told first: the body, its dials, the garments with their verdicts, clusters, layers and charts.
+
+The same About stands in the live page and in the report. It holds names of files, never their folders.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.body.shapes import SAME_WEIGHT
+from dressform.causes.results import Causes, Cluster, Explanation, Sighting
+from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.results import SEVERITIES, Place
+from dressform.faults.severity import Bands
+from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.report.fault_pictures import gravest_fault
+from dressform.report.page_charts import fault_values
+from dressform.report.page_layers import Layer, page_layers
+from dressform.report.tables import shape_words, where, worst_places
+from dressform.report.units import CM_PER_M, FAULT_WORDS, MM_PER_M, reading_of
+
+FORMAT = "dressform-page/1"
+LIVE, REPORT = "live", "report"
+LIVES = (LIVE, REPORT)
+CAUTIONS = (
+    "Body measurements are personal data: pass this page on only to those who may know them.",
+    "Tape measures are computed by the definitions of ISO 8559-1 on a mesh. They are no medical and no "
+    "made-to-measure statement.",
+)
+PLACES_LISTED = 12
+"""So many places of a garment are listed where no causes were sought."""
+DIGITS = 7
+
+
+@dataclass(frozen=True)
+class PageGarment:
+    """What the page shows of one garment beside its report.
+
+    Attributes:
+        colours: One "#rrggbb" per part; empty where unknown.
+        worn: Whether it is worn when the page opens.
+        charts: See `page_charts.garment_charts`; empty where there are none.
+        variant_of: Key of the garment that this is another version of; empty for none.
+    """
+
+    colours: tuple[str, ...] = ()
+    worn: bool = True
+    charts: Mapping[str, Any] = field(default_factory=dict)
+    variant_of: str = ""
+
+
+@dataclass(frozen=True)
+class PageScene:
+    """Everything the About is made of.
+
+    Attributes:
+        body: The body, on the base shape that is shown.
+        report: What was found so far; a garment that was not checked yet may have no row.
+        causes: Why, or None where that was not sought: then the places of the report are listed without causes.
+        garments: By `GarmentReport.key`; keys that are missing have nothing beside their report.
+        bases: Names of the base shapes of the body file; the body's own where empty.
+        animations: Of the body file: name, duration in seconds, count of key frames.
+        pictures: File name or data URI of the picture of a cluster, by its id.
+        bands: From which value on a fault is slight, plain, grave.
+    """
+
+    body: Body
+    report: CheckReport
+    causes: Causes | None = None
+    garments: Mapping[str, PageGarment] = field(default_factory=dict)
+    bases: tuple[str, ...] = ()
+    animations: tuple[tuple[str, float, int], ...] = ()
+    pictures: Mapping[str, str] = field(default_factory=dict)
+    bands: Bands = DEFAULT_BANDS
+
+
+def about(
+    scene: PageScene, *, life: str, can: Sequence[str] = (), measures: Sequence[str] = (), layers: Sequence[str] = ()
+) -> dict[str, Any]:
+    """The About, as plain data for JSON.
+
+    Args:
+        scene: What it is about.
+        life: `LIVE` or `REPORT`.
+        can: What the page may ask for.
+        measures: Names of tape measures that can be taken.
+        layers: Names of the layers that there are values of; all where empty.
+    """
+    body, report = scene.body, scene.report
+    bases = scene.bases or (body.name,)
+    shapes = page_shapes(report)
+    offered = [layer for layer in page_layers(bands=scene.bands) if not layers or layer.name in layers]
+    return {
+        "format": FORMAT,
+        "life": life,
+        "made": report.made,
+        "versions": dict(report.versions),
+        "settings": bare_settings(report.settings),
+        "body": {
+            "name": body.name,
+            "file": bare_name(report.body.source.file),
+            "sha256": report.body.source.sha256,
+            "stature_m": _number(body.stature),
+        },
+        "bases": list(bases),
+        "base": bases.index(body.name) if body.name in bases else 0,
+        "dials": _dials(body),
+        "garments": [_garment(one, scene, shapes) for one in report.garments],
+        "layers": [_layer(layer) for layer in offered],
+        "shapes": [
+            {"label": shape.label, "weights": _numbers(shape.weights), "severity": dict(shape.severity)}
+            for shape in shapes
+        ],
+        "clusters": [_cluster(one, scene.pictures) for one in page_clusters(report, scene.causes)],
+        "shared": _shared(scene.causes),
+        "charts": {key: dict(one.charts) for key, one in scene.garments.items() if one.charts},
+        "measures": list(measures),
+        "animations": [
+            {"name": name, "duration": duration, "count": count} for name, duration, count in scene.animations
+        ],
+        "can": list(can),
+        "cautions": list(CAUTIONS),
+    }
+
+
+@dataclass(frozen=True)
+class PageShape:
+    """One set of weights that was looked at.
+
+    Attributes:
+        label: What a person reads.
+        weights: (K,).
+        severity: By garment key, of the garments that were looked at there.
+    """
+
+    label: str
+    weights: Weights
+    severity: Mapping[str, str]
+
+
+def page_shapes(report: CheckReport) -> tuple[PageShape, ...]:
+    """Every shape that any garment was looked at, each set of weights once, in the order of the report.
+
+    The worst shapes of two garments share a label and differ in their weights, so labels that come twice are told
+    apart by the largest weights.
+    """
+    found: dict[bytes, PageShape] = {}
+    taken: dict[str, bytes] = {}
+    morphs = tuple(report.body.intervals)
+    for garment in report.garments:
+        for row in garment.rows:
+            key = weights_key(row.faults.weights)
+            known = found.get(key)
+            label = known.label if known else _free_label(row, morphs, taken)
+            taken[label] = key
+            severity = {**(known.severity if known else {}), garment.key: row.faults.severity}
+            found[key] = PageShape(label, row.faults.weights, severity)
+    return tuple(found.values())
+
+
+def weights_key(weights: Weights) -> bytes:
+    """The same for the same shape, rounding aside."""
+    # Adding 0.0 turns -0.0 into 0.0, which differs from it in its bytes only.
+    return (np.round(np.asarray(weights, dtype=np.float64) / SAME_WEIGHT) + 0.0).tobytes()
+
+
+def shape_index(shapes: Sequence[PageShape], weights: Weights) -> int | None:
+    """Which of the shapes has these weights, or None."""
+    key = weights_key(weights)
+    return next((index for index, shape in enumerate(shapes) if weights_key(shape.weights) == key), None)
+
+
+def page_clusters(report: CheckReport, causes: Causes | None) -> list[Explanation]:
+    """Clusters of all garments, the gravest first and among equals those that a wearer sees most of.
+
+    Where causes were not sought, every (fault, place) of the report stands for a cluster that has no cause.
+    """
+    found: list[Explanation] = []
+    for garment in report.garments:
+        found += _unexplained(garment) if causes is None else causes.of_garment.get(garment.key, ())
+    return sorted(found, key=_gravity, reverse=True)
+
+
+def cluster_id(cluster: Cluster) -> str:
+    """Tells a cluster from all others of a page."""
+    return f"{cluster.garment}/{cluster.name}"
+
+
+def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
+    """One line: how many shapes fail, which is worst, and by what."""
+    rows = garment.rows
+    if not rows:
+        return "not checked yet"
+    looked = "the one shape looked at" if len(rows) == 1 else f"all {len(rows)} shapes looked at"
+    if garment.severity == SEVERITIES[0]:
+        return f"clean at {looked}"
+    worst = garment.worst_first()[0]
+    fault = gravest_fault(worst.faults)
+    value, unit = fault_values(worst.faults)[fault], reading_of(fault, 0.0)[1]
+    count = sum(row.faults.severity == garment.severity for row in rows)
+    return (
+        f"{garment.severity} at {count} of {len(rows)} shapes; worst at {shape_words(worst, morphs)}: "
+        f"{FAULT_WORDS[fault]}, {short(value)} {unit}".rstrip()
+    )
+
+
+def bare_name(path: str) -> str:
+    """The name of a file without its folders, whichever system wrote the path."""
+    return re.split(r"[\\/]", path)[-1]
+
+
+def bare_settings(settings: Mapping[str, object]) -> dict[str, Any]:
+    """Settings with the folders of every absolute path left out."""
+    return {name: _bare(value) for name, value in settings.items()}
+
+
+def short(value: float) -> str:
+    """A figure as people read it: three digits, no more than whole numbers from 100 on."""
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def _bare(value: object) -> object:
+    if isinstance(value, str):
+        return bare_name(value) if re.match(r"[\\/]|[A-Za-z]:[\\/]", value) else value
+    if isinstance(value, Mapping):
+        return {str(key): _bare(each) for key, each in value.items()}
+    if isinstance(value, Sequence):
+        return [_bare(each) for each in value]
+    return value
+
+
+def _free_label(row: ShapeRow, morphs: Sequence[str], taken: Mapping[str, bytes]) -> str:
+    """The row's label, told apart from labels that are taken."""
+    if row.label not in taken:
+        return row.label
+    label = words = shape_words(row, morphs)
+    number = 2
+    while label in taken:
+        label, number = f"{words} #{number}", number + 1
+    return label
+
+
+def _dials(body: Body) -> list[dict[str, Any]]:
+    dials = []
+    for name, low, high, delta in zip(body.morph_names, body.range.low, body.range.high, body.deltas):
+        moved = (delta**2).sum(axis=1)
+        place = moved @ body.vertices / moved.sum() if moved.any() else body.vertices.mean(axis=0)
+        dials.append({"name": name, "low": float(low), "high": float(high), "place": _numbers(place)})
+    return dials
+
+
+def _garment(one: GarmentReport, scene: PageScene, shapes: Sequence[PageShape]) -> dict[str, Any]:
+    beside = scene.garments.get(one.key, PageGarment())
+    return {
+        "key": one.key,
+        "name": one.name,
+        "file": bare_name(one.source.file),
+        "sha256": one.source.sha256,
+        "vertices": one.vertices,
+        "triangles": one.triangles,
+        "parts": list(one.parts),
+        "severity": one.severity if one.rows else "",
+        "verdict": verdict_line(one, scene.body.morph_names),
+        "worst": shape_index(shapes, one.worst_first()[0].faults.weights) if one.rows else None,
+        "way": one.way,
+        "ease": one.ease,
+        "colours": list(beside.colours),
+        "worn": beside.worn,
+        "notes": list(one.notes),
+        **({"variant_of": beside.variant_of} if beside.variant_of else {}),
+    }
+
+
+def _layer(layer: Layer) -> dict[str, Any]:
+    plain = {name: getattr(layer, name) for name in ("name", "label", "unit", "on", "kind", "low", "high", "meaning")}
+    return {**plain, **({"classes": list(layer.classes)} if layer.classes else {})}
+
+
+def _unexplained(garment: GarmentReport) -> list[Explanation]:
+    """Places of a garment as clusters of one sighting, without a cause."""
+    explained = []
+    for number, (row, place) in enumerate(worst_places(garment)[:PLACES_LISTED], start=1):
+        sighting = Sighting(row.label, row.faults.weights, place)
+        noticed = float(SEVERITIES.index(place.severity)) + place.area
+        cluster = Cluster(str(number), garment.key, (sighting,), np.array([place.vertex]), noticed)
+        explained.append(Explanation(cluster, place.value, (), "", "", None, {}))
+    return explained
+
+
+def _gravity(one: Explanation) -> tuple[int, float]:
+    return SEVERITIES.index(one.cluster.worst.place.severity), one.cluster.noticed
+
+
+def _cluster(one: Explanation, pictures: Mapping[str, str]) -> dict[str, Any]:
+    cluster, worst = one.cluster, one.cluster.worst
+    place = worst.place
+    value, unit = reading_of(place.fault, place.value)
+    name = cluster_id(cluster)
+    return {
+        "id": name,
+        "garment": cluster.garment,
+        "fault": place.fault,
+        "fault_words": FAULT_WORDS[place.fault],
+        "severity": place.severity,
+        "value": _number(value),
+        "unit": unit,
+        "region": place.region,
+        "side": place.side,
+        "height_mm": _number(place.height * MM_PER_M),
+        "part": place.part,
+        "position": _numbers(place.position),
+        "vertex": int(place.vertex),
+        "shape": {"label": worst.label, "weights": _numbers(worst.weights)},
+        "seen": len({sighting.label for sighting in cluster.sightings}),
+        "cause": one.cause,
+        "owner": one.owner,
+        "shares": [
+            {
+                "cause": share.cause,
+                "share": _number(share.share),
+                "alone": _number(reading_of(place.fault, share.alone)[0]),
+                "counterfactual": share.counterfactual,
+            }
+            for share in one.shares
+        ],
+        "where": one.advice.where if one.advice else place_words(place),
+        "advice": one.advice.what if one.advice else "",
+        "repair": one.advice.repair if one.advice else "",
+        **({"picture": pictures[name]} if name in pictures else {}),
+    }
+
+
+def place_words(place: Place) -> str:
+    """Where a place is, with its height: what is said where no advice says it better."""
+    words = [where(place), f"{place.height * CM_PER_M:.0f} cm above the ground"]
+    return ", ".join(word for word in words if word)
+
+
+def _shared(causes: Causes | None) -> list[dict[str, Any]]:
+    """Places where several garments fail."""
+    return [
+        {
+            "fault": one.fault,
+            "region": one.region,
+            "side": one.side,
+            "height_mm": _number(one.height * MM_PER_M),
+            "clusters": [f"{garment}/{name}" for garment, name in one.clusters],
+            "suspect": one.suspect,
+            "sentence": one.sentence,
+        }
+        for one in (causes.shared if causes else ())
+    ]
+
+
+def _number(value: float) -> float:
+    """Seven significant digits, as float32 has them."""
+    return float(f"{value:.{DIGITS}g}")
+
+
+def _numbers(values: Weights | Sequence[float]) -> list[float]:
+    return [_number(float(value)) for value in values]

@@ -1,0 +1,258 @@
+"""The layers of the page: what of a garment can be lit on its surface, with units, scale and meaning."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.faults.check import DEFAULT_BANDS, FaultCheck
+from dressform.faults.plate_shift import PlateShift, find_plates
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.lift.feet import find_feet
+from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.tree import Tree
+from dressform.proof.certificate import Certificate
+from dressform.repair.clearance import DEFAULT_MARGIN
+from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
+from dressform.repair.resolution import measure_resolution
+from dressform.report.units import MM_PER_M, PERCENT
+
+CLOTH, BODY = "cloth", "body"
+RISING, DIVERGING, CLASSES = "rising", "diverging", "classes"
+CERTIFIED = ("certified over the whole range", "checked only", "left out: it touches the body at the base")
+"""Classes of the layer `certified`, by rising doubt."""
+MOST_CLEARANCE = 40.0
+"""Clearance at which its scale ends, mm: beyond, cloth hangs free."""
+MOST_PLATE_STEP = 5.0
+"""Step at the rim of a plate at which its scale ends, mm."""
+
+Layers = Mapping[str, Float[np.ndarray, " V"] | Int[np.ndarray, " V"]]
+"""Values by name of the layer, in the unit of the layer: one per cloth vertex, or per body vertex."""
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One field that the page can light.
+
+    Attributes:
+        name: Name in packs.
+        label: What a person reads.
+        unit: Unit of its values; empty for a pure number.
+        on: `CLOTH` or `BODY`.
+        kind: `RISING` from nothing, `DIVERGING` round 0, or `CLASSES`.
+        low: Value at which the scale begins.
+        high: Value at which it ends.
+        meaning: One sentence.
+        classes: Words of the values 0, 1, ... of `CLASSES`.
+    """
+
+    name: str
+    label: str
+    unit: str
+    on: str
+    kind: str
+    low: float
+    high: float
+    meaning: str
+    classes: tuple[str, ...] = ()
+
+
+def page_layers(*, bands: Bands = DEFAULT_BANDS) -> tuple[Layer, ...]:
+    """Every layer, in the order in which a reader is offered them; faults end their scale where they are grave."""
+    drift = bands.ease[-1] * MM_PER_M
+    return (
+        Layer(
+            "exposed",
+            "skin that shows",
+            "%",
+            BODY,
+            RISING,
+            0.0,
+            PERCENT,
+            "Share of the skin here that the garment hid on the base shape and that has come through it.",
+        ),
+        Layer(
+            "depth",
+            "cloth under the skin",
+            "mm",
+            CLOTH,
+            RISING,
+            0.0,
+            bands.depth[-1] * MM_PER_M,
+            "How deep the cloth has sunk into the body; what lay inside at the base does not count.",
+        ),
+        Layer(
+            "clearance",
+            "clearance",
+            "mm",
+            CLOTH,
+            RISING,
+            0.0,
+            MOST_CLEARANCE,
+            "Distance from the skin, outward positive.",
+        ),
+        Layer(
+            "ease",
+            "room lost or gained",
+            "mm",
+            CLOTH,
+            DIVERGING,
+            -drift,
+            drift,
+            "Clearance minus clearance on the base shape: negative is tighter than its maker made it.",
+        ),
+        Layer(
+            "crumple",
+            "crumple",
+            "",
+            CLOTH,
+            RISING,
+            0.0,
+            bands.crumple[-1],
+            "What is left of the cloth's move, in a window of 3 cm, after the best affine map and smooth bend.",
+        ),
+        Layer(
+            "stretch",
+            "stretch",
+            "%",
+            CLOTH,
+            RISING,
+            0.0,
+            bands.stretch[-1] * PERCENT,
+            "How far the cloth lengthens or shortens beyond what the skin under it does, |ln| of the ratio.",
+        ),
+        Layer(
+            "plates",
+            "plate shift",
+            "mm",
+            BODY,
+            RISING,
+            0.0,
+            MOST_PLATE_STEP,
+            "Skin that a morph moves as one stiff piece, with this step at its rim: a fault of the body.",
+        ),
+        Layer(
+            "certified",
+            "certified or checked",
+            "",
+            CLOTH,
+            CLASSES,
+            0.0,
+            float(len(CERTIFIED) - 1),
+            "Whether the cloth is proven to keep clear of the body at every shape of the range.",
+            CERTIFIED,
+        ),
+        Layer(
+            "resolution",
+            "resolution",
+            "",
+            CLOTH,
+            RISING,
+            0.0,
+            2.0,
+            "Above 1 the body bends through a triangle between its vertices: there are too few.",
+        ),
+        Layer(
+            "strength",
+            "following strength",
+            "",
+            CLOTH,
+            RISING,
+            0.0,
+            1.0,
+            "How strongly the cloth follows the body: 0 not at all, 1 fully.",
+        ),
+        Layer(
+            "feet",
+            "skin under the cloth",
+            "%",
+            CLOTH,
+            RISING,
+            0.0,
+            PERCENT,
+            "Skin that a patch of cloth stands on, in per cent of the patch: under 20, the cloth hangs on a tip.",
+        ),
+    )
+
+
+class SurfaceLayers:
+    """Values of every layer of one garment; what no shape changes is computed once.
+
+    Args:
+        check: The check of the garment.
+        plates: What of each morph of the body moves in plates, in the order of the morphs; see `body_plates`.
+        certificate: What is proven of the fit; without it there is no layer `certified`.
+        margin: Clearance that the resolution is judged by, metres.
+    """
+
+    def __init__(
+        self,
+        check: FaultCheck,
+        *,
+        plates: Sequence[PlateShift] = (),
+        certificate: Certificate | None = None,
+        margin: float = DEFAULT_MARGIN,
+    ) -> None:
+        self.check, self.plates = check, tuple(plates)
+        body, fit = check.body, check.fit
+        self._own_clearance = signed_clearance(Tree(body.vertices, body.faces), fit.garment.vertices)[0]
+        self.constant: Layers = {
+            "resolution": _resolution(body, fit, margin),
+            "strength": fit.garment.strength,
+            "feet": _footprint(body, fit) * PERCENT,
+            **({"certified": _certified(fit, certificate)} if certificate is not None else {}),
+        }
+
+    def at(self, weights: Weights) -> Layers:
+        """Values of the layers that depend on the shape, in the unit of each."""
+        fields = self.check.fields(weights)
+        return {
+            "exposed": fields.exposed * PERCENT,
+            "depth": fields.depth * MM_PER_M,
+            "clearance": (self._own_clearance + fields.drift) * MM_PER_M,
+            "ease": fields.drift * MM_PER_M,
+            "crumple": fields.crumple,
+            "stretch": fields.stretch * PERCENT,
+            "plates": plate_steps(self.plates, weights, len(self.check.body.vertices)) * MM_PER_M,
+        }
+
+
+def body_plates(body: Body) -> tuple[PlateShift, ...]:
+    """What of each morph moves in plates, in the order of the morphs."""
+    return tuple(find_plates(body.vertices, body.faces, delta) for delta in body.deltas)
+
+
+def plate_steps(plates: Sequence[PlateShift], weights: Weights, count: int) -> Float[np.ndarray, " B"]:
+    """Step at the rim of the plate that each of `count` body vertices lies in, the largest over the morphs, metres."""
+    steps = np.zeros(count)
+    for shift, weight in zip(plates, weights):
+        for plate in shift.plates if shift.found else ():
+            steps[plate.vertices] = np.maximum(steps[plate.vertices], abs(weight) * plate.step)
+    return steps
+
+
+def _resolution(body: Body, fit: Fit, margin: float) -> Float[np.ndarray, " G"]:
+    index = measure_resolution(body, fit, margin=margin).index
+    values = np.zeros(len(fit.garment.vertices))
+    np.maximum.at(values, fit.garment.faces, index[:, None])
+    return values
+
+
+def _footprint(body: Body, fit: Fit) -> Float[np.ndarray, " G"]:
+    feet = find_feet(Tree(body.vertices, body.faces), fit.garment.vertices, fit.garment.faces)
+    tensors = curvature_tensors(body.vertices, body.faces)[body.faces[feet.faces]]
+    return np.minimum(footprints(growth_factors(feet, np.einsum("gc,gcij->gij", feet.barycentric, tensors))), 1.0)
+
+
+def _certified(fit: Fit, certificate: Certificate) -> Int[np.ndarray, " G"]:
+    faces = fit.garment.faces
+    doubt = np.zeros(len(faces), dtype=np.int64)
+    doubt[certificate.open_pairs[:, 0]] = 1
+    doubt[certificate.excluded] = 2
+    values = np.zeros(len(fit.garment.vertices), dtype=np.int64)
+    np.maximum.at(values, faces, doubt[:, None])
+    return values
