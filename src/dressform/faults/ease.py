@@ -66,7 +66,7 @@ def make_tapes(
     standing = Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
     arms = standing.arm_faces
     if levels is None:
-        marks = _trunk_marks(body.vertices, find_trunk(standing))
+        marks = trunk_marks(body.vertices, find_trunk(standing))
     else:
         marks = {name: _mark_at(body, name, height) for name, height in levels.items()}
     sleeves = arms[foot_faces][cloth_faces].all(axis=1)
@@ -121,7 +121,7 @@ def _girths(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, tup
     return girths
 
 
-def _trunk_marks(vertices: BodyPoints, trunk: Trunk) -> dict[str, Mark]:
+def trunk_marks(vertices: BodyPoints, trunk: Trunk) -> dict[str, Mark]:
     """Bust: the vertex of the chest farthest in front; hip: that of the seat farthest behind; waist; under-bust."""
     found = {}
     for name, masks, sign in (("bust", trunk.bust, 1.0), ("hip", trunk.seat, -1.0)):

@@ -1,0 +1,66 @@
+"""Words that advice is made of: lengths a person can measure, numbers, places, shapes, costs."""
+
+import math
+from collections.abc import Mapping
+
+from dressform.causes.results import Cluster
+from dressform.faults.results import Place
+
+MM_PER_M = 1e3
+PERCENT = 1e2
+SMALL = 10.0  # below so many millimetres a tenth is told
+LONG = 1000.0  # from so many millimetres on, metres are told
+NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+SIDED = {" l": "left ", " r": "right "}
+
+
+def length(metres: float, *, down: bool = False) -> str:
+    """Millimetres, with a tenth below 10; metres from 1 m on. `down` rounds towards zero, for what must not exceed."""
+    millimetres = metres * MM_PER_M
+    if abs(millimetres) >= LONG:
+        return f"{metres:.2f} m"
+    step = 0.1 if abs(millimetres) < SMALL else 1.0
+    rounded = (math.floor(millimetres / step + 1e-9) if down else round(millimetres / step)) * step
+    return f"{rounded:.1f}".removesuffix(".0") + " mm"
+
+
+def percent(share: float) -> str:
+    """A share in per cent, two digits."""
+    return f"{float(f'{share * PERCENT:.2g}'):g} %"
+
+
+def counted(count: int, noun: str) -> str:
+    """`two edge loops`: small numbers as words."""
+    number = NUMBERS[count] if count < len(NUMBERS) else str(count)
+    return f"{number} {noun}{'' if count == 1 else 's'}"
+
+
+def place_words(place: Place, line: str) -> str:
+    """`belly, front left, 1.06 m above the ground, 42 mm below the waist line`."""
+    pieces = (region_words(place.region), place.side, f"{place.height:.2f} m above the ground", line)
+    return ", ".join(piece for piece in pieces if piece)
+
+
+def region_words(region: str) -> str:
+    """A region's name as people say it: `upper_arm_l` is the left upper arm."""
+    words = region.replace("_", " ")
+    side = SIDED.get(words[-2:], "")
+    return side + words[:-2] if side else words
+
+
+def shape_words(cluster: Cluster) -> str:
+    """On which shape a figure was seen: `at belly=1`, or the label of a shape of many weights."""
+    label = cluster.worst.label
+    return f"at {label}" if "=" in label else f"on the shape `{label}`"
+
+
+def cost_words(evidence: Mapping[str, float], otherwise: str) -> str:
+    """What a repair costs, in figures where they are known, else in words."""
+    figures = []
+    if evidence.get("repair_vertices", 0.0) > 0.0:
+        figures.append(f"{evidence['repair_vertices']:.0f} vertices more")
+    if "repair_move" in evidence:
+        figures.append(f"cloth moves by up to {length(evidence['repair_move'])}")
+    if "repair_crumple" in evidence:
+        figures.append(f"crumple times {evidence['repair_crumple']:.2f}")
+    return f" ({', '.join(figures) or otherwise})"

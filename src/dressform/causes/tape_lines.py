@@ -1,0 +1,62 @@
+"""How far a place lies from the lines that a tape is laid along: bust, under-bust, waist, hip, neck."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool
+
+from dressform.arrays import BodyPoints
+from dressform.body.body import Body
+from dressform.body.measure_limbs import find_limbs
+from dressform.body.measure_marks import Mark, Standing
+from dressform.body.measure_trunk import find_trunk
+from dressform.faults.ease import trunk_marks
+from dressform.faults.results import Place
+
+FARTHEST = 0.25  # metres; a line farther away than this helps nobody to find a place
+ON_THE_LINE = 0.005  # metres; nearer than this a place lies on the line
+MM_PER_M = 1e3
+
+
+@dataclass(frozen=True)
+class TapeLines:
+    """The lines of one body, which follow its shapes.
+
+    Attributes:
+        marks: A point at the height of each line, by its name; none where the body has no trunk that can be told.
+        arms: Body vertices on an arm, at which no height on the trunk means anything, (B,).
+    """
+
+    marks: Mapping[str, Mark]
+    arms: Bool[np.ndarray, " B"]
+
+    def near(self, place: Place, skin: BodyPoints) -> str:
+        """Distance from the nearest line, as in `42 mm below the waist line`; empty where none is near.
+
+        Args:
+            place: The place.
+            skin: The body on the shape where the place was seen, (B, 3), metres.
+        """
+        foot = int(np.argmin(np.square(skin - np.array(place.position)).sum(axis=1)))
+        if not self.marks or self.arms[foot]:
+            return ""
+        above = {name: place.position[1] - float(mark.at(skin)[1]) for name, mark in self.marks.items()}
+        name = min(above, key=lambda one: abs(above[one]))
+        if abs(above[name]) > FARTHEST:
+            return ""
+        if abs(above[name]) < ON_THE_LINE:
+            return f"on the {name} line"
+        return f"{abs(above[name]) * MM_PER_M:.0f} mm {'above' if above[name] > 0 else 'below'} the {name} line"
+
+
+def find_tape_lines(body: Body) -> TapeLines:
+    """Find the lines once, on the base shape."""
+    standing = Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
+    trunk = find_trunk(standing)
+    marks = trunk_marks(body.vertices, trunk)
+    if "neck back" in trunk.marks:
+        marks["neck"] = trunk.marks["neck back"]
+    arms = np.zeros(len(body.vertices), dtype=bool)
+    arms[body.faces[standing.arm_faces]] = True
+    return TapeLines(marks, arms)

@@ -1,0 +1,53 @@
+"""A place is told from the nearest tape line, on the shape where it was seen; an arm has none."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from dressform.body.body import Body
+from dressform.causes.tape_lines import TapeLines, find_tape_lines
+from dressform.demo.body import make_demo_bodies
+from dressform.faults.results import Place
+from findings import place
+from phantoms import phantom_body
+
+
+@pytest.fixture(scope="module")
+def woman() -> Body:
+    return make_demo_bodies()["woman"]
+
+
+@pytest.fixture(scope="module")
+def lines(woman: Body) -> TapeLines:
+    return find_tape_lines(woman)
+
+
+def at(x: float, y: float, z: float) -> Place:
+    return replace(place(), position=(x, y, z))
+
+
+def test_the_lines_are_those_of_the_tape(lines: TapeLines) -> None:
+    assert set(lines.marks) == {"bust", "hip", "under-bust", "waist", "neck"}
+
+
+@pytest.mark.parametrize("shape", [{}, {"belly": 1.0}, {"stature": 1.0}])
+def test_a_place_is_told_by_its_distance_on_that_shape(woman: Body, lines: TapeLines, shape: dict[str, float]) -> None:
+    skin = woman.at(woman.weights(shape))
+    waist = float(lines.marks["waist"].at(skin)[1])
+    assert lines.near(at(0.05, waist - 0.042, 0.15), skin) == "42 mm below the waist line"
+    assert lines.near(at(0.05, waist + 0.0161, 0.15), skin) == "16 mm above the waist line"
+    assert lines.near(at(0.05, waist + 0.004, 0.15), skin) == "on the waist line"
+
+
+def test_an_arm_and_a_shin_are_not_told_from_lines_of_the_trunk(woman: Body, lines: TapeLines) -> None:
+    hand = woman.vertices[np.argmax(woman.vertices[:, 0])]
+    assert lines.near(at(*hand), woman.vertices) == ""
+    assert lines.near(at(0.1, 0.2, 0.0), woman.vertices) == ""
+
+
+def test_a_body_without_a_trunk_has_no_lines() -> None:
+    body = phantom_body()
+    lines = find_tape_lines(body)
+    assert not lines.marks
+    assert lines.near(at(0.0, 1.0, 0.1), body.vertices) == ""
