@@ -29,7 +29,8 @@ FULL: Mapping[str, Mapping[str, float]] = {
         "clearance_there": 0.008, "repair_move": 0.035,
     },
     TOO_FEW_VERTICES: {
-        "edge_length": 0.041, "bend_radius": 0.092, "bend_radius_across": 0.092, "clearance": 0.00525, "margin": 0.004, "height_low": 0.98,
+        "edge_length": 0.041, "bend_radius": 0.092, "bend_radius_across": 0.092, "clearance": 0.00525,
+        "margin": 0.004, "height_low": 0.98,
         "height_high": 1.10, "bend_upright": 0.9, "repair_vertices": 34.0,
     },
     PLATES: {"plate_step/plate": 0.0118, "plate_strain/plate": 0.004, "repair_move": 0.0034, "repair_crumple": 0.4},
