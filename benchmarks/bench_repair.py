@@ -18,6 +18,7 @@ from dataclasses import replace
 import numpy as np
 
 import dressform.repair.clearance as clearance
+import dressform.repair.clearance_case as clearance_case
 from bench_faults import make_case
 from conic import Conic
 from dressform.body.body import Body
@@ -45,7 +46,7 @@ GROWTH = ((12, 1.0), (60, 0.3))
 """Morphs, and the highest weight of each, of the large case."""
 STRENGTH = 0.8
 """How far the large case follows: the rest is what the repair must make up for."""
-STEPS = ("near_pairs", "bounds_of", "solve", "touching_faces")
+STEPS = {"near_pairs": clearance_case, "bounds_of": clearance_case, "solve": clearance, "touching_faces": clearance}
 
 
 def exposed(body: Body, fit: Fit, shapes: np.ndarray) -> float:
@@ -145,7 +146,7 @@ def solvers() -> None:
 @contextmanager
 def stopwatch(spent: dict[str, float]) -> Iterator[None]:
     """Add up the processor time of every step in `STEPS`, seconds."""
-    kept: dict[str, Callable[..., object]] = {name: getattr(clearance, name) for name in STEPS}
+    kept: dict[str, Callable[..., object]] = {name: getattr(module, name) for name, module in STEPS.items()}
 
     def watched(name: str) -> Callable[..., object]:
         def run(*args: object, **options: object) -> object:
@@ -156,13 +157,13 @@ def stopwatch(spent: dict[str, float]) -> Iterator[None]:
 
         return run
 
-    for name in STEPS:
-        setattr(clearance, name, watched(name))
+    for name, module in STEPS.items():
+        setattr(module, name, watched(name))
     try:
         yield
     finally:
         for name, task in kept.items():
-            setattr(clearance, name, task)
+            setattr(STEPS[name], name, task)
 
 
 def growth(strength: float) -> None:
