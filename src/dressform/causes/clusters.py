@@ -1,0 +1,183 @@
+"""Clusters: one fault at one connected place of one garment, over all shapes that show it."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool, Int
+
+from dressform.arrays import Faces, Points, VertexScalars
+from dressform.causes.measuring import SUMMED, Measuring
+from dressform.causes.results import Cluster, Sighting
+from dressform.faults.place_kernels import spots
+from dressform.faults.results import SEVERITIES, Place
+from dressform.faults.severity import Bands
+from dressform.garment.along import distance_along
+from dressform.mesh.topology import adjacency
+from dressform.sweep.results import SweepRow
+
+NEAR = 0.04
+"""Spots nearer to each other than this along the surface, beside their own extent, are one place, metres."""
+HALF = 0.5
+WIDEST = 0.10
+"""A spot reaches no farther than this from the vertex that stands for it, metres."""
+LEAST_AREA = 1e-4
+"""A spot counts as at least this large, m²: a square centimetre is what a wearer notices at all."""
+
+VISIBLE = {
+    "exposed": 20.0,
+    "layers": 5.0,
+    "folded": 3.0,
+    "seam": 3.0,
+    "crumple": 2.0,
+    "hard": 2.0,
+    "crossing": 1.0,
+    "stretch": 1.0,
+    "ease": 0.5,
+    "depth": 0.1,
+}
+"""How plainly each fault is seen, area for area: bare skin first, what lies under the skin last."""
+WEIGHT = {"clean": 0.1, "slight": 1.0, "plain": 10.0, "grave": 100.0}
+"""How much each severity counts."""
+
+
+def find_clusters(
+    measuring: Measuring,
+    key: str,
+    rows: Sequence[SweepRow],
+    *,
+    bands: Bands,
+    at_base: Iterable[Place] = (),
+) -> tuple[Cluster, ...]:
+    """Gather the places of one garment over all its shapes, the most noticed cluster first.
+
+    The worst spot of a fault is taken first, with all vertices of the cloth that belong to it on its shape. Spots of
+    the same fault on other shapes join it where they lie on it, or nearer along the surface than `NEAR` beside their
+    own radius; `ease` gained and lost are kept apart. Then the worst of what is left, and so on.
+
+    Args:
+        measuring: The garment on its body.
+        key: Key of the garment's fit.
+        rows: What a sweep found about it.
+        bands: The bands that graded it.
+        at_base: What is wrong on the base shape already; see `base_places`.
+
+    Proof: tests/causes/test_clusters.py
+    """
+    zero = np.zeros(len(measuring.fit.morph_names))
+    seen = [Sighting(row.label, row.weights, place) for row in rows for place in row.faults.places]
+    seen += [Sighting(_base_label(rows), zero, place) for place in at_base]
+    kinds: dict[tuple[str, bool, bool], list[Sighting]] = {}
+    for sighting in seen:
+        place = sighting.place
+        kinds.setdefault((place.fault, place.value < 0, not sighting.weights.any()), []).append(sighting)
+    found = [
+        cluster
+        for (fault, lost, _), sightings in kinds.items()
+        for cluster in _gathered(_Mesh.of(measuring, fault), measuring, sightings, lost, bands)
+    ]
+    ranked = sorted(found, key=lambda each: (-each.noticed, each.sightings[0].place.fault, _spot(each.sightings[0])))
+    return tuple(
+        Cluster(str(number), key, each.sightings, each.vertices, each.noticed)
+        for number, each in enumerate(ranked, start=1)
+    )
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A cluster before it has a name."""
+
+    sightings: tuple[Sighting, ...]
+    vertices: Int[np.ndarray, " N"]
+    noticed: float
+
+
+@dataclass(frozen=True)
+class _Mesh:
+    """The surface that a fault lives on, as modelled, with the neighbours of every vertex."""
+
+    vertices: Points
+    faces: Faces
+    first: Int[np.ndarray, " V1"]
+    around: Int[np.ndarray, " E"]
+
+    @classmethod
+    def of(cls, measuring: Measuring, fault: str) -> "_Mesh":
+        mesh = measuring.ground.body if fault == "exposed" else measuring.fit.garment
+        graph = adjacency(mesh.faces, len(mesh.vertices))
+        return cls(mesh.vertices, mesh.faces, graph.indptr.astype(np.int64), graph.indices.astype(np.int64))
+
+    def spot(self, marked: Bool[np.ndarray, " V"], vertex: int) -> Int[np.ndarray, " N"]:
+        """The marked vertices that are connected with one; that vertex alone where it is not marked."""
+        chosen = np.flatnonzero(marked)
+        labels = spots(chosen, self.first, self.around)
+        here = labels[chosen == vertex]
+        return chosen[labels == here[0]] if here.size else np.array([vertex])
+
+
+def marked_vertices(fault: str, values: VertexScalars, worst: float, bands: Bands) -> Bool[np.ndarray, " V"]:
+    """Vertices that belong to some spot of a fault: all that have it, or at least half of the worst value, not clean.
+
+    Half, because on a grave shape one fault may run over the whole garment; what is one place is where it peaks.
+    """
+    return values > 0.0 if fault in SUMMED else values >= max(getattr(bands, fault)[0], HALF * worst)
+
+
+def _gathered(mesh: _Mesh, measuring: Measuring, sightings: list[Sighting], lost: bool, bands: Bands) -> list[_Found]:
+    """The clusters of one fault and sign."""
+    left = sorted(sightings, key=_worst_first)
+    fault = left[0].place.fault
+    fields: dict[bytes, VertexScalars] = {}
+
+    def marked(sighting: Sighting) -> Bool[np.ndarray, " V"]:
+        weights = sighting.weights.tobytes()
+        if weights not in fields:
+            values = measuring.field(fault, sighting.weights)
+            fields[weights] = -values if lost else values
+        return marked_vertices(fault, fields[weights], abs(sighting.place.value), bands)
+
+    found = []
+    while left:
+        vertices = mesh.spot(marked(left[0]), left[0].place.vertex)
+        joined = _joined(mesh, vertices, left)
+        chosen = tuple(sighting for sighting, joins in zip(left, joined) if joins)
+        left = [sighting for sighting, joins in zip(left, joined) if not joins]
+        found.append(_Found(chosen, vertices, _noticed(chosen[0].place)))
+    return found
+
+
+def _joined(mesh: _Mesh, vertices: Int[np.ndarray, " N"], sightings: list[Sighting]) -> list[bool]:
+    """Which sightings lie at the place of the first."""
+    seeds = np.zeros(len(mesh.vertices), dtype=bool)
+    seeds[vertices] = True
+    seeds[sightings[0].place.vertex] = True
+    distance = distance_along(mesh.vertices, mesh.faces, seeds, within=NEAR + WIDEST)
+    return [bool(distance[each.place.vertex] <= NEAR + _radius(each.place)) for each in sightings]
+
+
+def _radius(place: Place) -> float:
+    """Radius of a disc of the spot's area, metres, but no more than `WIDEST`."""
+    return min(float(np.sqrt(place.area / np.pi)), WIDEST)
+
+
+def _noticed(place: Place) -> float:
+    """How much a wearer sees of a spot: m² × how plain the fault is × how bad it is."""
+    return VISIBLE[place.fault] * WEIGHT[place.severity] * max(place.area, LEAST_AREA)
+
+
+_worst_first: Callable[[Sighting], tuple[int, float, float, str]] = lambda each: (  # noqa: E731
+    -SEVERITIES.index(each.place.severity),
+    -abs(each.place.value),
+    -each.place.area,
+    each.label,
+)
+
+
+def _spot(sighting: Sighting) -> tuple[float, ...]:
+    """What tells two clusters apart that are noticed alike, whatever the order of their vertices."""
+    return (-sighting.place.height, *sighting.place.position)
+
+
+def _base_label(rows: Sequence[SweepRow]) -> str:
+    """Label of the row of the base shape."""
+    return next((row.label for row in rows if not row.weights.any()), "base")
