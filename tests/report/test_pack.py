@@ -88,7 +88,7 @@ def test_coarse_numbers_are_off_by_at_most_half_a_step(dtype):
     pack = read_pack(write_pack({}, {"x": coarsen(values, dtype=dtype)}))
     back = pack.arrays["x"]
     assert isinstance(back, Coarse)
-    steps = 2 ** (8 * np.dtype(DTYPES[dtype]).itemsize) - 1
+    steps = 2 ** (8 * np.dtype(DTYPES[dtype]).itemsize) - 2
     assert back.scale == pytest.approx(np.ptp(values) / steps, rel=1e-12)
     assert np.abs(back.real - values).max() <= 0.5 * back.scale + 2e-7
 
@@ -97,6 +97,16 @@ def test_numbers_that_are_all_the_same_come_back_exactly():
     for value in (0.0, -3.25):
         np.testing.assert_array_equal(coarsen(np.full(4, value)).real, np.full(4, value, dtype=np.float32))
     assert coarsen(np.zeros((0, 3))).real.shape == (0, 3)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_numbers_of_any_span_find_a_step(seed):
+    random = np.random.default_rng(seed)
+    values = random.normal(random.normal(), 10.0 ** random.uniform(-6, 3), 50)
+    for dtype in ("i2", "u2", "u1"):
+        coarse = coarsen(values, dtype=dtype)
+        back = coarse.stored.astype(np.float64) * coarse.scale + coarse.offset
+        assert np.abs(back - values).max() <= 0.5 * coarse.scale * (1 + 1e-9)
 
 
 def test_a_given_scale_is_the_step():

@@ -73,7 +73,8 @@ def coarsen(values: np.ndarray, *, dtype: str = "i2", scale: float | None = None
         raise ArgumentError.of("coarsen", "values", "finite", "inf or nan", "Leave out what has no value")
     info = np.iinfo(np.dtype(DTYPES[dtype]))
     low, high = (float(values.min()), float(values.max())) if values.size else (0.0, 0.0)
-    step = scale if scale is not None else (high - low) / (info.max - info.min) or 1.0
+    # One integer is kept free: the middle of the type is no integer, so the offset lies half a step off the values'.
+    step = scale if scale is not None else (high - low) / (info.max - info.min - 1) or 1.0
     middle = (info.max + info.min) / 2
     offset = (low + high) / 2 - math.floor(middle) * step
     numbers = np.rint((values.astype(np.float64) - offset) / step)
