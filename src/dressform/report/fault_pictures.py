@@ -26,7 +26,7 @@ SEEN_OVER_SKIN = 0.002  # how far the skin is drawn back, beyond the greatest de
 
 
 @dataclass(frozen=True)
-class _Lit:
+class _Shown:
     """One field of the cloth that is shown by colour."""
 
     field: str
@@ -37,15 +37,32 @@ class _Lit:
     diverging: bool = False
 
 
-_DEPTH = _Lit("depth", "cloth under the skin (drawn over it)", MM_PER_M, "mm", 2.0)
+_DEPTH = _Shown("depth", "cloth under the skin (drawn over it)", MM_PER_M, "mm", 2.0)
 _LIT_BY_FAULT = {
     "inside": _DEPTH,
     "depth": _DEPTH,
-    "crumple": _Lit("crumple", "crumple index", 1.0, "", 0.01),
-    "stretch": _Lit("stretch", "stretch beyond the body's own", PERCENT, "%", 10.0),
-    "ease": _Lit("drift", "change of the distance to the skin", MM_PER_M, "mm", 2.0, diverging=True),
+    "crumple": _Shown("crumple", "crumple index", 1.0, "", 0.01),
+    "stretch": _Shown("stretch", "stretch beyond the body's own", PERCENT, "%", 10.0),
+    "ease": _Shown("drift", "change of the distance to the skin", MM_PER_M, "mm", 2.0, diverging=True),
 }
 _OTHERWISE = _LIT_BY_FAULT["ease"]
+
+
+@dataclass(frozen=True)
+class Lit:
+    """Body and cloth with one fault as colour.
+
+    Attributes:
+        meshes: To be drawn.
+        scale: From values to the colours of the cloth.
+        words: What the colours of the cloth mean.
+        unit: Unit of the scale; empty for a pure number.
+    """
+
+    meshes: list[Drawable]
+    scale: Scale
+    words: str
+    unit: str
 
 
 @dataclass(frozen=True)
@@ -73,22 +90,30 @@ def base_picture(body: Body, fit: Fit, look: Look) -> Image:
 
 def worst_picture(body: Body, fit: Fit, title: str, faults: ShapeFaults, fields: ShapeFields) -> Image:
     """The garment on one shape with its gravest fault as colour, from the front, the back and close by place 1."""
-    lit = _LIT_BY_FAULT.get(gravest_fault(faults), _OTHERWISE)
-    values = lit.factor * getattr(fields, lit.field)
-    scale = _scale(values, lit)
-    meshes = _meshes(body, fit, fields, lit, scale.colours(values))
+    lit = light(body, fit, fields, gravest_fault(faults))
     everything = np.concatenate([fields.body, fields.cloth])
     places = _ringed_places(faults.places)
     cameras = framed_alike(everything, ("front", "back"), aspect=PANEL[0] / PANEL[1])
-    panels = [ringed(draw(meshes, camera, PANEL), _rings(places, camera, body, fit, fields)) for camera in cameras]
+    panels = [
+        ringed(draw(lit.meshes, camera, PANEL), place_rings(places, camera, PANEL, body, fit, fields))
+        for camera in cameras
+    ]
     if places:
-        camera = _look_at(places[0], body, fit, fields)
-        panels.append(draw(meshes, camera, PANEL, ground_shadow=False))
+        camera = look_at(places[0], body, fit, fields)
+        panels.append(draw(lit.meshes, camera, PANEL, ground_shadow=False))
     row = beside(panels)
-    legends = [legend(scale, lit.words, lit.unit, width=row.shape[1])]
+    legends = [legend(lit.scale, lit.words, lit.unit, width=row.shape[1])]
     if fields.exposed.any():
         legends.append(legend(Scale(0.0, 100.0, SKIN_STOPS), "skin that has come through", "%", width=row.shape[1]))
     return lettered(below([row, *legends]), title, _captions(places))
+
+
+def light(body: Body, fit: Fit, fields: ShapeFields, fault: str) -> Lit:
+    """One shape with the cloth coloured by `fault`, where that is a field, else by the change of its clearance."""
+    shown = _LIT_BY_FAULT.get(fault, _OTHERWISE)
+    values = shown.factor * getattr(fields, shown.field)
+    scale = _scale(values, shown)
+    return Lit(_meshes(body, fit, fields, shown, scale.colours(values)), scale, shown.words, shown.unit)
 
 
 def gravest_fault(faults: ShapeFaults) -> str:
@@ -96,18 +121,18 @@ def gravest_fault(faults: ShapeFaults) -> str:
     return max(FAULTS, key=lambda fault: SEVERITIES.index(faults.severities.get(fault, SEVERITIES[0])))
 
 
-def _scale(values: Float[np.ndarray, " G"], lit: _Lit) -> Scale:
+def _scale(values: Float[np.ndarray, " G"], shown: _Shown) -> Scale:
     """From nothing to nearly the largest value, so that one spike does not pale all else."""
-    top = max(lit.least, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
-    return Scale(-top, top, DRIFT_STOPS) if lit.diverging else Scale(0.0, top, CLOTH_STOPS)
+    top = max(shown.least, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
+    return Scale(-top, top, DRIFT_STOPS) if shown.diverging else Scale(0.0, top, CLOTH_STOPS)
 
 
 def _meshes(
-    body: Body, fit: Fit, fields: ShapeFields, lit: _Lit, cloth_colours: Float[np.ndarray, "G 3"]
+    body: Body, fit: Fit, fields: ShapeFields, shown: _Shown, cloth_colours: Float[np.ndarray, "G 3"]
 ) -> list[Drawable]:
     skin = np.where(fields.exposed[:, None] > 0, Scale(0.0, 1.0, SKIN_STOPS).colours(fields.exposed), np.array(SKIN))
     vertices = fields.body
-    if lit is _DEPTH:
+    if shown is _DEPTH:
         back = float(fields.depth.max()) + SEEN_OVER_SKIN
         vertices = vertices - back * fields.hidden[:, None] * vertex_normals(vertices, body.faces)
     return [Drawable(vertices, body.faces, skin), Drawable(fields.cloth, fit.garment.faces, cloth_colours)]
@@ -125,20 +150,21 @@ def _normal_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Float
     return vertex_normals(*around)[place.vertex]
 
 
-def _rings(
-    places: Sequence[Place], camera: Camera, body: Body, fit: Fit, fields: ShapeFields
+def place_rings(
+    places: Sequence[Place], camera: Camera, size: tuple[int, int], body: Body, fit: Fit, fields: ShapeFields
 ) -> list[tuple[int, Float[np.ndarray, "2"]]]:
-    """Numbers and pixels of the places that face the camera."""
+    """Numbers, from 1, and pixels of the places that face the camera, in a picture of `size`."""
     rings = []
     for number, place in enumerate(places, start=1):
         position = np.array(place.position)
         if float(_normal_at(place, body, fit, fields) @ (camera.eye - position)) > 0:
-            rings.append((number, camera.project(position[None], width=PANEL[0], height=PANEL[1])[0, :2]))
+            rings.append((number, camera.project(position[None], width=size[0], height=size[1])[0, :2]))
     return rings
 
 
-def _look_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Camera:
-    return close_up(np.array(place.position), CLOSE_UP_RADIUS, normal=_normal_at(place, body, fit, fields))
+def look_at(place: Place, body: Body, fit: Fit, fields: ShapeFields, *, radius: float = CLOSE_UP_RADIUS) -> Camera:
+    """A close-up of a place on the shape of `fields`, `radius` metres round it, from where its surface faces."""
+    return close_up(np.array(place.position), radius, normal=_normal_at(place, body, fit, fields))
 
 
 def _captions(places: Sequence[Place]) -> list[str]:
