@@ -85,7 +85,9 @@ def _kind(field: dict[str, Any]) -> str:
     if "const" in field:
         return f"`{field['const']}`"
     if "enum" in field:
-        return ", ".join(f"`{value}`" for value in field["enum"])
+        return ", ".join(f"`{value}`" if value else "empty" for value in field["enum"])
+    if "anyOf" in field:
+        return " or ".join(_kind(one) for one in field["anyOf"])
     if field.get("type") == "array" and isinstance(field.get("items"), dict):
         return f"list of {_kind(field['items'])}"
     return str(field.get("type", "any"))

@@ -4,15 +4,20 @@ import copy
 import json
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
 
+from dressform.causes.evidence import EVIDENCE
+from dressform.causes.results import BODY, CAUSES, OWNERS, TOO_FEW_VERTICES, SharedPlace
 from dressform.faults.results import FAULTS, SEVERITIES
-from dressform.report.check_report import ShapeRow
+from dressform.report.check_report import CheckReport, ShapeRow
 from dressform.report.results_json import SCHEMA_NAME, results, results_json, results_schema
+from dressform.report.units import evidence_reading
+from explanations import causes, explanation
 from findings import check_report, faults, garment_report, place
 
 DOCUMENT = Path(__file__).resolve().parents[2] / "docs" / "results.md"
@@ -88,6 +93,59 @@ def test_the_schema_knows_the_faults_and_severities_of_the_library() -> None:
     assert schema["$defs"]["severity"]["enum"] == list(SEVERITIES)
     assert schema["$defs"]["place"]["properties"]["fault"]["enum"] == list(FAULTS)
     assert schema["properties"]["schema"]["const"] == SCHEMA_NAME
+    cluster, share = (schema["$defs"][name]["properties"] for name in ("cluster", "share"))
+    assert cluster["cause"]["enum"] == ["", *CAUSES]
+    assert cluster["owner"]["enum"] == ["", *dict.fromkeys(OWNERS.values())]
+    assert share["cause"]["enum"] == list(CAUSES)
+
+
+SHARED = SharedPlace(
+    "exposed", "belly", "front left", 1.02, (("guernsey smooth", "1"), ("coat smooth", "2")), BODY, "Two fail."
+)
+
+
+def explained(*every: Any) -> CheckReport:
+    return replace(check_report(), causes=causes(*every, shared=(SHARED,)))
+
+
+def test_clusters_and_shared_places_obey_the_schema() -> None:
+    document = json.loads(results_json(explained(explanation(), explanation(""))))
+    jsonschema.validate(document, results_schema())
+    assert [cluster["cause"] for cluster in document["garments"][0]["clusters"]] == [TOO_FEW_VERTICES, ""]
+    assert document["garments"][0]["clusters"][1]["advice"] is None
+    assert document["garments"][0]["explain_ms"] == 1500.0
+    assert document["shared_places"][0]["clusters"] == ["guernsey smooth/1", "coat smooth/2"]
+    assert document["shared_places"][0]["height_mm"] == 1020.0
+
+
+def test_a_cluster_is_told_in_the_unit_of_its_fault() -> None:
+    cluster = results(explained())["garments"][0]["clusters"][0]
+    assert (cluster["name"], cluster["unit"], cluster["value"]) == ("1", "cm²", pytest.approx(12.0))
+    assert cluster["measured"] == pytest.approx(12.0)
+    assert cluster["shares"][0]["share"] == 0.9
+    assert cluster["shares"][0]["alone"] == pytest.approx(1.2)
+    assert [seen["label"] for seen in cluster["seen"]] == ["belly=1", "belly=0.5"]
+    assert cluster["seen"][0]["weights"] == {"belly": 1.0}
+    assert cluster["seen"][1]["value"] == pytest.approx(6.0)
+    assert cluster["vertices"] == [5, 6, 7]
+
+
+def test_evidence_has_its_unit_in_its_name() -> None:
+    evidence = {"edge_length": 0.041, "plate_area/belly": 0.0123, "plate_strain/belly": 0.004, "footprint": 0.08}
+    cluster = results(explained(explanation(evidence=evidence)))["garments"][0]["clusters"][0]
+    assert cluster["evidence"] == {
+        "edge_length_mm": 41.0, "plate_area_cm2/belly": 123.0, "plate_strain_percent/belly": 0.4, "footprint": 0.08
+    }  # fmt: skip
+
+
+def test_every_name_of_evidence_has_a_reading_of_its_own() -> None:
+    assert len({evidence_reading(name, 1.0)[2] for name in EVIDENCE}) == len(EVIDENCE)
+
+
+def test_a_report_without_causes_has_no_clusters() -> None:
+    document = results(check_report())
+    assert document["garments"][0]["clusters"] == []
+    assert document["shared_places"] == []
 
 
 def test_every_property_of_the_schema_has_a_description_and_stands_in_the_document() -> None:

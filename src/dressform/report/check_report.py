@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from dressform.causes.results import Causes, Explanation, SharedPlace
 from dressform.faults.results import SEVERITIES, ShapeFaults
 
 FAULTY = "plain"
@@ -134,6 +135,7 @@ class CheckReport:
         garments: One per garment and way of lifting.
         seconds: The whole run.
         pictures: File names of the pictures drawn, per `GarmentReport.key`.
+        causes: Why the faults are there; None where that was not asked.
     """
 
     made: str
@@ -143,6 +145,16 @@ class CheckReport:
     garments: tuple[GarmentReport, ...]
     seconds: float
     pictures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    causes: Causes | None = None
+
+    def explained(self, garment: GarmentReport) -> tuple[Explanation, ...]:
+        """Why the faults of one garment are there, the most noticed first; nothing where that was not asked."""
+        return () if self.causes is None else self.causes.of_garment.get(garment.key, ())
+
+    @property
+    def shared(self) -> tuple[SharedPlace, ...]:
+        """Places where several garments fail."""
+        return () if self.causes is None else self.causes.shared
 
     def worst_first(self) -> list[GarmentReport]:
         """Garments by falling badness of their worst shape."""

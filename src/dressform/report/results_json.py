@@ -8,11 +8,13 @@ import statistics
 from importlib import resources
 from typing import Any
 
+from dressform.arrays import Weights
+from dressform.causes.results import Explanation, SharedPlace
 from dressform.faults.results import Place, ShapeFaults
 from dressform.report.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
-from dressform.report.units import CM2_PER_M2, MM_PER_M, MS_PER_S, PERCENT, reading_of
+from dressform.report.units import CM2_PER_M2, MM_PER_M, MS_PER_S, PERCENT, evidence_reading, reading_of
 
-SCHEMA_NAME = "dressform-results/1"
+SCHEMA_NAME = "dressform-results/2"
 SCHEMA_FILE = "results.schema.json"
 DIGITS = 7
 
@@ -39,9 +41,8 @@ def results(report: CheckReport) -> dict[str, Any]:
         "settings": dict(report.settings),
         "severity": report.severity,
         "body": _body(report.body),
-        "garments": [
-            _garment(garment, report.body, report.pictures.get(garment.key, ())) for garment in report.worst_first()
-        ],
+        "garments": [_garment(garment, report) for garment in report.worst_first()],
+        "shared_places": [_shared(one) for one in report.shared],
     }
 
 
@@ -61,8 +62,9 @@ def _source(source: Source) -> dict[str, str]:
     return {"file": source.file, "sha256": source.sha256}
 
 
-def _garment(garment: GarmentReport, body: BodyReport, pictures: tuple[str, ...]) -> dict[str, Any]:
-    rows = garment.worst_first()
+def _garment(garment: GarmentReport, report: CheckReport) -> dict[str, Any]:
+    rows, morphs = garment.worst_first(), tuple(report.body.intervals)
+    explained = 0.0 if report.causes is None else report.causes.seconds.get(garment.key, 0.0)
     return {
         "name": garment.name,
         "source": _source(garment.source),
@@ -76,9 +78,11 @@ def _garment(garment: GarmentReport, body: BodyReport, pictures: tuple[str, ...]
         "setup_ms": _number(garment.setup_seconds * MS_PER_S),
         "prepare_ms": _number(garment.prepare_seconds * MS_PER_S),
         "shape_ms": _number(statistics.median(row.seconds for row in rows) * MS_PER_S),
-        "pictures": list(pictures),
+        "explain_ms": _number(explained * MS_PER_S),
+        "pictures": list(report.pictures.get(garment.key, ())),
         "notes": list(garment.notes),
-        "shapes": [_shape(row, tuple(body.intervals)) for row in rows],
+        "clusters": [_cluster(one, morphs) for one in report.explained(garment)],
+        "shapes": [_shape(row, morphs) for row in rows],
     }
 
 
@@ -86,7 +90,7 @@ def _shape(row: ShapeRow, morphs: tuple[str, ...]) -> dict[str, Any]:
     faults = row.faults
     return {
         "label": row.label,
-        "weights": {name: _number(weight) for name, weight in zip(morphs, faults.weights) if weight},
+        "weights": _weights(faults.weights, morphs),
         "severity": faults.severity,
         "severities": dict(faults.severities),
         "ms": _number(row.seconds * MS_PER_S),
@@ -138,6 +142,66 @@ def _figures(faults: ShapeFaults) -> dict[str, Any]:
             "hard_bend_mm": _number(broken.hard_bend * MM_PER_M),
             "layer_swaps": broken.layer_swaps,
         },
+    }
+
+
+def _weights(weights: Weights, morphs: tuple[str, ...]) -> dict[str, float]:
+    return {name: _number(weight) for name, weight in zip(morphs, weights) if weight}
+
+
+def _cluster(one: Explanation, morphs: tuple[str, ...]) -> dict[str, Any]:
+    cluster = one.cluster
+
+    def reading(value: float) -> float:
+        return _number(reading_of(cluster.fault, value)[0])
+
+    return {
+        "name": cluster.name,
+        **_place(cluster.worst.place),
+        "vertices": [int(vertex) for vertex in cluster.vertices],
+        "noticed": _number(cluster.noticed),
+        "seen": [
+            {
+                "label": seen.label,
+                "weights": _weights(seen.weights, morphs),
+                "severity": seen.place.severity,
+                "value": reading(seen.place.value),
+            }
+            for seen in cluster.sightings
+        ],
+        "measured": reading(one.measured),
+        "shares": [
+            {
+                "cause": share.cause,
+                "share": _number(share.share),
+                "alone": reading(share.alone),
+                "counterfactual": share.counterfactual,
+            }
+            for share in one.shares
+        ],
+        "cause": one.cause,
+        "owner": one.owner,
+        "advice": None
+        if one.advice is None
+        else {"where": one.advice.where, "what": one.advice.what, "repair": one.advice.repair},
+        "evidence": _evidence(one),
+    }
+
+
+def _evidence(one: Explanation) -> dict[str, float]:
+    readings = (evidence_reading(name, value) for name, value in one.evidence.items())
+    return {name: _number(value) for value, _, name in readings}
+
+
+def _shared(one: SharedPlace) -> dict[str, Any]:
+    return {
+        "fault": one.fault,
+        "region": one.region,
+        "side": one.side,
+        "height_mm": _number(one.height * MM_PER_M),
+        "clusters": [f"{garment}/{name}" for garment, name in one.clusters],
+        "suspect": one.suspect,
+        "sentence": one.sentence,
     }
 
 

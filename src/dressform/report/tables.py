@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from rich.table import Table
 from rich.text import Text
 
+from dressform.arrays import Weights
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults
 from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
 from dressform.report.units import (
@@ -45,7 +46,7 @@ def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
     headings = _add_figures(table, lines[0], width)
     for garment, line in zip(_ways_together(report.worst_first()), lines):
         names = [garment.name, garment.way] if several else [garment.name]
-        table.add_row(*names, _verdict(garment.severity), *(line[heading] for heading in headings))
+        table.add_row(*names, verdict(garment.severity), *(line[heading] for heading in headings))
     return table
 
 
@@ -67,7 +68,7 @@ def shapes_table(
     headings = _add_figures(table, lines[0], width)
     for row, line in zip(rows, lines):
         cells = (line[heading] for heading in headings)
-        table.add_row(shape_words(row, morphs), _verdict(row.faults.severity), *cells)
+        table.add_row(shape_words(row, morphs), verdict(row.faults.severity), *cells)
     return table
 
 
@@ -82,25 +83,30 @@ def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = 
     for row, place in worst_places(garment)[:shown]:
         value, unit = reading_of(place.fault, place.value)
         table.add_row(
-            _verdict(place.severity),
+            verdict(place.severity),
             FAULT_WORDS[place.fault],
             where(place),
             f"{place.height * CM_PER_M:.0f}",
             f"{place.area * CM2_PER_M2:.1f}",
-            f"{_short(value)} {unit}".strip(),
+            f"{short(value)} {unit}".strip(),
             shape_words(row, morphs),
         )
     return table
 
 
 def shape_words(row: ShapeRow, morphs: Sequence[str]) -> str:
+    """The shape of a row in words: see `label_words`."""
+    return label_words(row.label, row.faults.weights, morphs)
+
+
+def label_words(label: str, weights: Weights, morphs: Sequence[str]) -> str:
     """A shape's label, with its largest weights where the label does not say them: `worst 1 (belly=1 hips=1 …)`."""
-    if "=" in row.label:
-        return row.label
-    weights = [(name, float(weight)) for name, weight in zip(morphs, row.faults.weights) if weight]
-    largest = sorted(weights, key=lambda pair: -abs(pair[1]))[:WEIGHTS_SHOWN]
-    words = [f"{name}={weight:.2g}" for name, weight in largest] + ["…"] * (len(weights) > WEIGHTS_SHOWN)
-    return f"{row.label} ({' '.join(words)})" if words else row.label
+    if "=" in label:
+        return label
+    named = [(name, float(weight)) for name, weight in zip(morphs, weights) if weight]
+    largest = sorted(named, key=lambda pair: -abs(pair[1]))[:WEIGHTS_SHOWN]
+    words = [f"{name}={weight:.2g}" for name, weight in largest] + ["…"] * (len(named) > WEIGHTS_SHOWN)
+    return f"{label} ({' '.join(words)})" if words else label
 
 
 def worst_places(garment: GarmentReport) -> list[tuple[ShapeRow, Place]]:
@@ -184,11 +190,13 @@ def _title(garment: GarmentReport) -> str:
     return f"{garment.name} ({garment.way})"
 
 
-def _verdict(severity: str) -> Text:
+def verdict(severity: str) -> Text:
+    """A severity in its colour."""
     return Text(severity, style=SEVERITY_STYLES[severity])
 
 
-def _short(value: float) -> str:
+def short(value: float) -> str:
+    """Three digits, or all before the point."""
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 

@@ -1,5 +1,8 @@
 """From metres and shares to what people read, and the words for faults."""
 
+from collections.abc import Mapping
+
+from dressform.causes.evidence import COUNT, METRES, OF, RATIO, SHARE, SQUARE_METRES, figure_of
 from dressform.errors import ArgumentError
 from dressform.faults.results import FAULTS
 
@@ -37,6 +40,26 @@ _READINGS = {
     "hard": (MM_PER_M, "mm"),
     "layers": (1.0, "vertices"),
 }
+
+
+_EVIDENCE_READINGS: Mapping[str, tuple[float, str, str]] = {
+    METRES: (MM_PER_M, "mm", "_mm"),
+    SQUARE_METRES: (CM2_PER_M2, "cm²", "_cm2"),
+    SHARE: (PERCENT, "%", "_percent"),
+    COUNT: (1.0, "", ""),
+    RATIO: (1.0, "", ""),
+}
+
+
+def evidence_reading(name: str, value: float) -> tuple[float, str, str]:
+    """A figure of evidence in the unit that people read, that unit, and the name with the unit in it.
+
+    Raises:
+        ArgumentError: no evidence has that name.
+    """
+    factor, unit, ending = _EVIDENCE_READINGS[figure_of(name)[0].unit]
+    stem, stroke, of = name.partition(OF)
+    return value * factor, unit, stem + ending + stroke + of
 
 
 def reading_of(fault: str, value: float) -> tuple[float, str]:

@@ -1,0 +1,73 @@
+"""Why faults are there, and what to change: words under each cluster. Built here, printed by the command line."""
+
+from collections.abc import Sequence
+
+from rich.table import Table
+from rich.text import Text
+
+from dressform.causes.results import Explanation, SharedPlace
+from dressform.report.check_report import GarmentReport
+from dressform.report.tables import SEVERITY_STYLES, label_words, short, where
+from dressform.report.units import FAULT_WORDS, PERCENT, reading_of
+
+CLUSTERS_SHOWN = 6
+
+
+def clusters_table(
+    garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = CLUSTERS_SHOWN
+) -> Table:
+    """What is seen, why, and what to change, per cluster, the most noticed first."""
+    table = _lines(f"{garment.name} ({garment.way}): why, and what to change")
+    for one in explained[:shown]:
+        words = [
+            Text.assemble(
+                (one.cluster.worst.place.severity, SEVERITY_STYLES[one.cluster.worst.place.severity]),
+                f" {seen_words(one, morphs)}",
+            ),
+            Text(cause_words(one)),
+        ]
+        if one.advice is not None:
+            words.append(Text(one.advice.sentence))
+            words += [Text(f"or {one.advice.repair}")] if one.advice.repair else []
+        table.add_row(one.cluster.name, Text("\n").join(words))
+    if len(explained) > shown:
+        table.add_row("", Text(f"and {len(explained) - shown} places less noticed", style="dim"))
+    return table
+
+
+def shared_table(shared: Sequence[SharedPlace]) -> Table:
+    """Places where several garments fail, one sentence each."""
+    table = _lines("Places where several garments fail")
+    for number, one in enumerate(shared, start=1):
+        table.add_row(str(number), f"{one.sentence} Suspect: {one.suspect}.")
+    return table
+
+
+def seen_words(one: Explanation, morphs: Sequence[str]) -> str:
+    """The fault, how much of it, where and on which shape."""
+    worst = one.cluster.worst
+    value, unit = reading_of(one.cluster.fault, worst.place.value)
+    shape = label_words(worst.label, worst.weights, morphs)
+    spot, amount = where(worst.place), f"{short(value)} {unit}".strip()
+    return f"{FAULT_WORDS[one.cluster.fault]}, {amount}, at {shape}" + (f": {spot}" if spot else "")
+
+
+def cause_words(one: Explanation) -> str:
+    """The cause, its share and its owner; where there is none, how near the best counterfactual came."""
+    best = one.shares[0] if one.shares else None
+    if one.cause and best is not None:
+        return f"cause: {one.cause}, {best.share * PERCENT:.0f} % of it; it belongs to {one.owner}"
+    if best is None:
+        return "cause: none found, since no counterfactual applies here"
+    return f"cause: none found; at most {best.share * PERCENT:.0f} % of it goes, {best.counterfactual}"
+
+
+def _lines(title: str) -> Table:
+    """A number and a block of words to each row."""
+    table = Table(
+        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, show_header=False,
+        padding=(0, 2, 0, 0),
+    )  # fmt: skip
+    table.add_column(justify="right", no_wrap=True)
+    table.add_column(overflow="fold")
+    return table
