@@ -92,6 +92,15 @@ def test_a_check_can_be_sent_to_another_process(still, body):
     assert pickle.loads(pickle.dumps(still)).measure(weights).show_through == still.measure(weights).show_through
 
 
+def test_figures_and_fields_together_are_what_each_says_alone(still, body):
+    weights = body.weights({"belly": 1.0})
+    found, fields = still.both(weights)
+    alone = still.measure(weights)
+    assert found.show_through == alone.show_through
+    assert found.severities == alone.severities
+    np.testing.assert_array_equal(fields.depth, still.fields(weights).depth)
+
+
 def test_fields_agree_with_the_figures(still, body):
     weights = body.weights({"belly": 1.0})
     found, fields = still.measure(weights), still.fields(weights)

@@ -55,6 +55,16 @@ def test_following_one_shape_leaves_the_last_untouched(fit: Fit) -> None:
     assert np.array_equal(first, kept)
 
 
+def test_the_body_itself_is_followed_as_its_own_sum_says() -> None:
+    rng = np.random.default_rng(13)
+    vertices, faces = tube(0.12, 0.6, 0.02, jitter=0.3)
+    deltas = {f"m{k}": 0.05 * rng.normal(size=vertices.shape) for k in range(12)}
+    body = body_of((vertices + HEIGHT, faces), **deltas)
+    follower = Follower.of_body(body)
+    for weights in rng.uniform(-1, 2, (50, 12)) * (rng.random((50, 12)) < 0.5):
+        assert np.abs(follower.at(weights) - body.at(weights)).max() < TOLERANCE
+
+
 def test_weights_of_another_body_are_refused(fit: Fit) -> None:
     with pytest.raises(MatchError, match="one weight for each of 40 morphs, got 3"):
         Follower(fit).at(np.zeros(3))

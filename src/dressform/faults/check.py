@@ -100,7 +100,18 @@ class FaultCheck:
         Raises:
             ArgumentError: there is not one finite weight per morph.
         """
+        return self._faults(self._look(weights), weights)
+
+    def fields(self, weights: Weights) -> ShapeFields:
+        """The same faults as fields over body and cloth, for pictures."""
+        return self._fields(self._look(weights))
+
+    def both(self, weights: Weights) -> tuple[ShapeFaults, ShapeFields]:
+        """What `measure` and `fields` say, for the price of one look."""
         look = self._look(weights)
+        return self._faults(look, weights), self._fields(look)
+
+    def _faults(self, look: Look, weights: Weights) -> ShapeFaults:
         crumple = measure_crumple(self._windows, look.windows)
         stretch = measure_stretch(self._triangles, look.stretches, look.relative)
         girths = girth_ease(self._tapes, look.body, look.cloth)
@@ -125,9 +136,7 @@ class FaultCheck:
             severities=severities,
         )
 
-    def fields(self, weights: Weights) -> ShapeFields:
-        """The same faults as fields over body and cloth, for pictures."""
-        look = self._look(weights)
+    def _fields(self, look: Look) -> ShapeFields:
         body_areas = vertex_areas(look.body, self.body.faces)
         through = look.through
         hidden = np.zeros(len(look.body), dtype=bool)

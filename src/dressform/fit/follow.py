@@ -4,7 +4,8 @@ import numpy as np
 from jaxtyping import Float, Float32
 from scipy.linalg.blas import saxpy, sgemv
 
-from dressform.arrays import Weights
+from dressform.arrays import Points, Weights
+from dressform.body.body import Body
 from dressform.errors import MatchError
 from dressform.fit.fit import Fit
 
@@ -20,8 +21,18 @@ class Follower:
     """
 
     def __init__(self, fit: Fit) -> None:
-        self._base = fit.base.astype(np.float32).ravel()
-        self._deltas = fit.deltas.astype(np.float32).reshape(len(fit.deltas), -1)
+        self._lay_out(fit.base, fit.deltas)
+
+    @classmethod
+    def of_body(cls, body: Body) -> "Follower":
+        """The body itself, which is as linear in its weights as what follows it."""
+        made = cls.__new__(cls)
+        made._lay_out(body.vertices, body.deltas)
+        return made
+
+    def _lay_out(self, base: Points, deltas: Float[np.ndarray, "K V 3"]) -> None:
+        self._base = base.astype(np.float32).ravel()
+        self._deltas = deltas.astype(np.float32).reshape(len(deltas), -1)
 
     @property
     def bytes_per_shape(self) -> int:

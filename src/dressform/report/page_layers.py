@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from jaxtyping import Float, Int
@@ -10,6 +11,7 @@ from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.faults.check import DEFAULT_BANDS, FaultCheck
 from dressform.faults.plate_shift import PlateShift, find_plates
+from dressform.faults.results import ShapeFields
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.lift.feet import find_feet
@@ -200,16 +202,25 @@ class SurfaceLayers:
         self.check, self.plates = check, tuple(plates)
         body, fit = check.body, check.fit
         self._own_clearance = signed_clearance(Tree(body.vertices, body.faces), fit.garment.vertices)[0]
-        self.constant: Layers = {
-            "resolution": _resolution(body, fit, margin),
+        self._certificate, self._margin = certificate, margin
+
+    @cached_property
+    def constant(self) -> Layers:
+        """Values of the layers that no shape changes, in the unit of each."""
+        body, fit, certificate = self.check.body, self.check.fit, self._certificate
+        return {
+            "resolution": resolution_layer(body, fit, margin=self._margin),
             "strength": fit.garment.strength,
-            "feet": _footprint(body, fit) * PERCENT,
-            **({"certified": _certified(fit, certificate)} if certificate is not None else {}),
+            "feet": feet_layer(body, fit),
+            **({"certified": certified_layer(fit, certificate)} if certificate is not None else {}),
         }
 
     def at(self, weights: Weights) -> Layers:
         """Values of the layers that depend on the shape, in the unit of each."""
-        fields = self.check.fields(weights)
+        return self.of_fields(self.check.fields(weights), weights)
+
+    def of_fields(self, fields: ShapeFields, weights: Weights) -> Layers:
+        """The same, of a shape whose fields are at hand."""
         return {
             "exposed": fields.exposed * PERCENT,
             "depth": fields.depth * MM_PER_M,
@@ -235,20 +246,24 @@ def plate_steps(plates: Sequence[PlateShift], weights: Weights, count: int) -> F
     return steps
 
 
-def _resolution(body: Body, fit: Fit, margin: float) -> Float[np.ndarray, " G"]:
+def resolution_layer(body: Body, fit: Fit, *, margin: float = DEFAULT_MARGIN) -> Float[np.ndarray, " G"]:
+    """Largest resolution index of the triangles around each cloth vertex, (G,)."""
     index = measure_resolution(body, fit, margin=margin).index
     values = np.zeros(len(fit.garment.vertices))
     np.maximum.at(values, fit.garment.faces, index[:, None])
     return values
 
 
-def _footprint(body: Body, fit: Fit) -> Float[np.ndarray, " G"]:
+def feet_layer(body: Body, fit: Fit) -> Float[np.ndarray, " G"]:
+    """Skin that a patch of cloth round each vertex stands on, per cent of the patch, (G,)."""
     feet = find_feet(Tree(body.vertices, body.faces), fit.garment.vertices, fit.garment.faces)
     tensors = curvature_tensors(body.vertices, body.faces)[body.faces[feet.faces]]
-    return np.minimum(footprints(growth_factors(feet, np.einsum("gc,gcij->gij", feet.barycentric, tensors))), 1.0)
+    shares = footprints(growth_factors(feet, np.einsum("gc,gcij->gij", feet.barycentric, tensors)))
+    return np.minimum(shares, 1.0) * PERCENT
 
 
-def _certified(fit: Fit, certificate: Certificate) -> Int[np.ndarray, " G"]:
+def certified_layer(fit: Fit, certificate: Certificate) -> Int[np.ndarray, " G"]:
+    """Class of each cloth vertex, the most doubtful of its triangles: an index into `CERTIFIED`, (G,)."""
     faces = fit.garment.faces
     doubt = np.zeros(len(faces), dtype=np.int64)
     doubt[certificate.open_pairs[:, 0]] = 1
