@@ -48,6 +48,10 @@ _LIT_BY_FAULT = {
 _OTHERWISE = _LIT_BY_FAULT["ease"]
 
 
+EXPOSED_SCALE = Scale(0.0, PERCENT, SKIN_STOPS)
+EXPOSED_WORDS = "skin that has come through"
+
+
 @dataclass(frozen=True)
 class Lit:
     """Body and cloth with one fault as colour.
@@ -104,12 +108,19 @@ def worst_picture(body: Body, fit: Fit, title: str, faults: ShapeFaults, fields:
     row = beside(panels)
     legends = [legend(lit.scale, lit.words, lit.unit, width=row.shape[1])]
     if fields.exposed.any():
-        legends.append(legend(Scale(0.0, 100.0, SKIN_STOPS), "skin that has come through", "%", width=row.shape[1]))
+        legends.append(legend(EXPOSED_SCALE, EXPOSED_WORDS, "%", width=row.shape[1]))
     return lettered(below([row, *legends]), title, _captions(places))
 
 
-def light(body: Body, fit: Fit, fields: ShapeFields, fault: str) -> Lit:
-    """One shape with the cloth coloured by `fault`, where that is a field, else by the change of its clearance."""
+def light(body: Body, fit: Fit, fields: ShapeFields, fault: str, *, look: Look | None = None) -> Lit:
+    """One shape with the cloth coloured by `fault`, where that is a field, else by the change of its clearance.
+
+    With a look, skin that shows is lit on the skin alone, and the cloth keeps its colours.
+    """
+    if fault == FAULTS[0] and look is not None:
+        skin = Drawable(fields.body, body.faces, _skin_colours(fields))
+        cloth = Drawable(fields.cloth, fit.garment.faces, look.colours, look.gloss)
+        return Lit([skin, cloth], EXPOSED_SCALE, EXPOSED_WORDS, "%")
     shown = _LIT_BY_FAULT.get(fault, _OTHERWISE)
     values = shown.factor * getattr(fields, shown.field)
     scale = _scale(values, shown)
@@ -130,12 +141,20 @@ def _scale(values: Float[np.ndarray, " G"], shown: _Shown) -> Scale:
 def _meshes(
     body: Body, fit: Fit, fields: ShapeFields, shown: _Shown, cloth_colours: Float[np.ndarray, "G 3"]
 ) -> list[Drawable]:
-    skin = np.where(fields.exposed[:, None] > 0, Scale(0.0, 1.0, SKIN_STOPS).colours(fields.exposed), np.array(SKIN))
     vertices = fields.body
     if shown is _DEPTH:
         back = float(fields.depth.max()) + SEEN_OVER_SKIN
         vertices = vertices - back * fields.hidden[:, None] * vertex_normals(vertices, body.faces)
-    return [Drawable(vertices, body.faces, skin), Drawable(fields.cloth, fit.garment.faces, cloth_colours)]
+    return [
+        Drawable(vertices, body.faces, _skin_colours(fields)),
+        Drawable(fields.cloth, fit.garment.faces, cloth_colours),
+    ]
+
+
+def _skin_colours(fields: ShapeFields) -> Float[np.ndarray, "B 3"]:
+    """Skin, lit where it has come through."""
+    lit = EXPOSED_SCALE.colours(fields.exposed * PERCENT)
+    return np.where(fields.exposed[:, None] > 0, lit, np.array(SKIN))
 
 
 def _ringed_places(places: Sequence[Place]) -> list[Place]:

@@ -1,6 +1,6 @@
 """Numbers behind the charts of the page: faults along each dial, clearance as a distribution, pairs of dials."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,7 +9,7 @@ from jaxtyping import Float
 
 from dressform.arrays import Weights
 from dressform.body.range import Range
-from dressform.body.shapes import SAME_WEIGHT, base_shape
+from dressform.body.shapes import SAME_WEIGHT, Shape, base_shape, distinct, label_of
 from dressform.faults.results import FAULTS, SEVERITIES, ShapeFaults
 from dressform.faults.severity import graded_values
 from dressform.report.fault_pictures import gravest_fault
@@ -42,6 +42,19 @@ def fault_values(faults: ShapeFaults) -> dict[str, float]:
     """The one number of each fault that it is judged by, in the unit that people read."""
     found = graded_values(faults.show_through, faults.crumple, faults.stretch, faults.ease, faults.broken)
     return {fault: reading_of(fault, value)[0] for fault, value in found.items()}
+
+
+def missing_dial_shapes(box: Range, measured: Iterable[Weights], *, points: int = DIAL_POINTS) -> list[Shape]:
+    """Shapes along each dial that a chart wants and that were not measured yet."""
+    start = base_shape(box)
+    wanted = [start]
+    for dial, (low, high) in enumerate(zip(box.low, box.high)):
+        for weight in np.linspace(low, high, points):
+            weights = start.weights.copy()
+            weights[dial] = weight
+            wanted.append(Shape(label_of(box, weights), weights))
+    known = distinct(Shape("", weights) for weights in measured)
+    return distinct([*known, *wanted])[len(known) :]
 
 
 def garment_charts(

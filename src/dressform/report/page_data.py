@@ -13,7 +13,7 @@ import numpy as np
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import SAME_WEIGHT
-from dressform.causes.results import Causes, Cluster, Explanation, Sighting
+from dressform.causes.results import Cluster, Explanation, Sighting
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
@@ -21,7 +21,7 @@ from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
 from dressform.report.fault_pictures import gravest_fault
 from dressform.report.page_charts import fault_values
 from dressform.report.page_layers import Layer, page_layers
-from dressform.report.tables import shape_words, where, worst_places
+from dressform.report.tables import shape_words, short, where, worst_places
 from dressform.report.units import CM_PER_M, FAULT_WORDS, MM_PER_M, reading_of
 
 FORMAT = "dressform-page/1"
@@ -61,7 +61,6 @@ class PageScene:
     Attributes:
         body: The body, on the base shape that is shown.
         report: What was found so far; a garment that was not checked yet may have no row.
-        causes: Why, or None where that was not sought: then the places of the report are listed without causes.
         garments: By `GarmentReport.key`; keys that are missing have nothing beside their report.
         bases: Names of the base shapes of the body file; the body's own where empty.
         animations: Of the body file: name, duration in seconds, count of key frames.
@@ -71,7 +70,6 @@ class PageScene:
 
     body: Body
     report: CheckReport
-    causes: Causes | None = None
     garments: Mapping[str, PageGarment] = field(default_factory=dict)
     bases: tuple[str, ...] = ()
     animations: tuple[tuple[str, float, int], ...] = ()
@@ -116,8 +114,8 @@ def about(
             {"label": shape.label, "weights": _numbers(shape.weights), "severity": dict(shape.severity)}
             for shape in shapes
         ],
-        "clusters": [_cluster(one, scene.pictures) for one in page_clusters(report, scene.causes)],
-        "shared": _shared(scene.causes),
+        "clusters": [_cluster(one, scene.pictures) for one in page_clusters(report)],
+        "shared": _shared(report),
         "charts": {key: dict(one.charts) for key, one in scene.garments.items() if one.charts},
         "measures": list(measures),
         "animations": [
@@ -175,14 +173,14 @@ def shape_index(shapes: Sequence[PageShape], weights: Weights) -> int | None:
     return next((index for index, shape in enumerate(shapes) if weights_key(shape.weights) == key), None)
 
 
-def page_clusters(report: CheckReport, causes: Causes | None) -> list[Explanation]:
+def page_clusters(report: CheckReport) -> list[Explanation]:
     """Clusters of all garments, the gravest first and among equals those that a wearer sees most of.
 
     Where causes were not sought, every (fault, place) of the report stands for a cluster that has no cause.
     """
     found: list[Explanation] = []
     for garment in report.garments:
-        found += _unexplained(garment) if causes is None else causes.of_garment.get(garment.key, ())
+        found += _unexplained(garment) if report.causes is None else report.explained(garment)
     return sorted(found, key=_gravity, reverse=True)
 
 
@@ -217,11 +215,6 @@ def bare_name(path: str) -> str:
 def bare_settings(settings: Mapping[str, object]) -> dict[str, Any]:
     """Settings with the folders of every absolute path left out."""
     return {name: _bare(value) for name, value in settings.items()}
-
-
-def short(value: float) -> str:
-    """A figure as people read it: three digits, no more than whole numbers from 100 on."""
-    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
 def _bare(value: object) -> object:
@@ -341,7 +334,7 @@ def place_words(place: Place) -> str:
     return ", ".join(word for word in words if word)
 
 
-def _shared(causes: Causes | None) -> list[dict[str, Any]]:
+def _shared(report: CheckReport) -> list[dict[str, Any]]:
     """Places where several garments fail."""
     return [
         {
@@ -353,7 +346,7 @@ def _shared(causes: Causes | None) -> list[dict[str, Any]]:
             "suspect": one.suspect,
             "sentence": one.sentence,
         }
-        for one in (causes.shared if causes else ())
+        for one in report.shared
     ]
 
 
