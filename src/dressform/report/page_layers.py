@@ -12,7 +12,6 @@ from dressform.body.body import Body
 from dressform.faults.check import DEFAULT_BANDS, FaultCheck
 from dressform.faults.plate_shift import PlateShift, find_plates
 from dressform.faults.results import ShapeFields
-from dressform.faults.results import ShapeFields
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.lift.feet import find_feet
