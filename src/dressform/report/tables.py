@@ -34,7 +34,7 @@ SEVERITY_STYLES = {"clean": "green", "slight": "", "plain": "bold yellow", "grav
 def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
     """One line per garment and way: the worst of each figure over all shapes. A narrow table has fewer figures."""
     several = len({garment.way for garment in report.garments}) > 1
-    table = _table("Garments, the worst first: each figure at its worst shape")
+    table = plain_table("Garments, the worst first: each figure at its worst shape")
     table.add_column("garment", overflow="fold")
     if several:
         table.add_column("lift")
@@ -60,7 +60,7 @@ def shapes_table(
     garment: GarmentReport, morphs: Sequence[str], *, shown: int = SHAPES_SHOWN, width: int = WIDE
 ) -> Table:
     """The worst shapes of one garment with their figures. A narrow table has fewer figures."""
-    table = _table(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
+    table = plain_table(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
     table.add_column("shape", overflow="fold", max_width=SHAPE_WIDTH)
     table.add_column("verdict")
     rows = garment.worst_first()[:shown]
@@ -74,7 +74,7 @@ def shapes_table(
 
 def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = PLACES_SHOWN) -> Table:
     """Where the faults of one garment sit: each kind of fault at each place once, at its worst shape."""
-    table = _table(f"{_title(garment)}: where, and how much")
+    table = plain_table(f"{_title(garment)}: where, and how much")
     for heading in ("verdict", "fault", "where"):
         table.add_column(heading, overflow="fold")
     for heading in ("cm above\nground", "cm²", "worst"):
@@ -200,5 +200,6 @@ def short(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
 
 
-def _table(title: str) -> Table:
+def plain_table(title: str) -> Table:
+    """A table without lines under a bold title."""
     return Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, header_style="dim")

@@ -2,15 +2,17 @@
 
 from collections.abc import Mapping
 
-from dressform.causes.evidence import COUNT, METRES, OF, RATIO, SHARE, SQUARE_METRES, figure_of
+from dressform.causes.evidence import COUNT, EVIDENCE, METRES, OF, RATIO, SHARE, SQUARE_METRES, figure_of
 from dressform.errors import ArgumentError
 from dressform.faults.results import FAULTS
 
 MM_PER_M = 1e3
 CM_PER_M = 1e2
 CM2_PER_M2 = 1e4
+CM3_PER_M3 = 1e6
 MS_PER_S = 1e3
 PERCENT = 1e2
+DIGITS = 7
 
 FAULT_WORDS = {
     "exposed": "skin shows",
@@ -62,6 +64,25 @@ def evidence_reading(name: str, value: float) -> tuple[float, str, str]:
     return value * factor, unit, stem + ending + stroke + of
 
 
+_EVIDENCE_WORDS: Mapping[str, tuple[str, str]] = {
+    evidence_reading(name, 0.0)[2]: (figure.words, evidence_reading(name, 0.0)[1]) for name, figure in EVIDENCE.items()
+}
+
+
+def evidence_words(name: str) -> tuple[str, str]:
+    """What a figure means, and its unit, from its name with the unit in it as `evidence_reading` gives it.
+
+    Raises:
+        ArgumentError: no evidence has that name; the valid names are listed.
+    """
+    stem, _, of = name.partition(OF)
+    if stem not in _EVIDENCE_WORDS:
+        rule = f"one of {', '.join(_EVIDENCE_WORDS)}"
+        raise ArgumentError.of("evidence_words", "name", rule, repr(name), "Use one of these")
+    words, unit = _EVIDENCE_WORDS[stem]
+    return f"{words}: {of}" if of else words, unit
+
+
 def reading_of(fault: str, value: float) -> tuple[float, str]:
     """A fault's value in the unit that people read, and that unit.
 
@@ -72,3 +93,8 @@ def reading_of(fault: str, value: float) -> tuple[float, str]:
         raise ArgumentError.of("reading_of", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
     factor, unit = _READINGS[fault]
     return value * factor, unit
+
+
+def number(value: float) -> float:
+    """A figure for a file: seven significant digits, as float32 has them."""
+    return float(f"{value:.{DIGITS}g}")

@@ -1,0 +1,69 @@
+"""`dressform explain`: the whole reasoning about one cluster of a check's results."""
+
+from pathlib import Path
+from typing import Annotated
+
+from cyclopts import Parameter
+from rich.console import Console
+
+from dressform.cli.console import out
+from dressform.errors import FileError
+from dressform.report.explained_tables import (
+    cause_sentence,
+    evidence_table,
+    explained_title,
+    seen_table,
+    spot_words,
+    tried_table,
+)
+from dressform.report.results_read import ToldCluster, ToldGarment, ToldResults, read_results
+
+
+def explain(
+    results: Annotated[Path, Parameter(name="RESULTS", help="JSON that dressform check wrote.")],
+    cluster: Annotated[
+        str, Parameter(name="CLUSTER", help="Which cluster: GARMENT/1, or GARMENT WAY/1 where ways were compared.")
+    ],
+    /,
+) -> int:
+    """Print what was seen at a cluster, what was tried, what the cause is and what to change."""
+    told = _read(results)
+    garment, found = told.find(cluster)
+    print_explained(told, garment, found, out())
+    return 0
+
+
+def print_explained(told: ToldResults, garment: ToldGarment, cluster: ToldCluster, console: Console) -> None:
+    """Everything that the results say about one cluster."""
+    console.print(explained_title(garment, cluster), style="bold")
+    console.print(f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease_policy}", soft_wrap=True)
+    for table in (seen_table(cluster), tried_table(cluster)):
+        console.print()
+        console.print(table)
+    console.print()
+    _print_section(console, "Cause", cause_sentence(cluster))
+    if cluster.evidence:
+        console.print(evidence_table(cluster))
+        console.print()
+    if cluster.advice is not None:
+        advice = cluster.advice
+        words = [f"{advice.where}: {advice.what}", *([f"or {advice.repair}"] if advice.repair else [])]
+        _print_section(console, "What to change", *words)
+    shared = told.shared_with(garment, cluster)
+    if shared:
+        _print_section(console, "Others fail here too", *(f"{one.sentence} Suspect: {one.suspect}." for one in shared))
+
+
+def _print_section(console: Console, title: str, *lines: str) -> None:
+    console.print(title, style="bold")
+    for line in lines:
+        console.print(line, soft_wrap=not console.is_terminal)
+    console.print()
+
+
+def _read(path: Path) -> ToldResults:
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise FileError.of(path, "", f"cannot be read ({error.strerror})", "Name a JSON of dressform check") from error
+    return read_results(data, path=str(path))
