@@ -1,0 +1,51 @@
+/** What every part of the page is given: the state, the source, the stage, and a way to speak. */
+
+import { garmentOf, type About, type ClusterAbout, type LayerAbout } from "../data/about.ts";
+import type { Source } from "../data/source.ts";
+import type { Stage } from "../stage/stage.ts";
+import type { Store } from "../state.ts";
+import type { Notices } from "../parts/notices.ts";
+
+export interface Desk {
+  readonly store: Store;
+  readonly source: Source;
+  readonly stage: Stage;
+  readonly notices: Notices;
+  /** Whether movement should be kept still. */
+  readonly calm: () => boolean;
+}
+
+export function aboutOf(desk: Desk): About {
+  return desk.store.now.about;
+}
+
+export function layerOf(about: About, name: string | null): LayerAbout | null {
+  return about.layers.find((layer) => layer.name === name) ?? null;
+}
+
+export function clusterOf(about: About, id: string | null): ClusterAbout | null {
+  return about.clusters.find((cluster) => cluster.id === id) ?? null;
+}
+
+/** What a person calls a garment; variants of one garment say how they differ. */
+export function nameOf(about: About, key: string): string {
+  const garment = garmentOf(about, key);
+  if (!garment) return key;
+  const name = garment.name.replaceAll("_", " ");
+  const siblings = about.garments.filter((other) => other.name === garment.name);
+  return siblings.length > 1 ? `${name}, ${garment.variant ?? garment.way}` : name;
+}
+
+/** Weights that are not 0, in words: "belly 1, hips 0.5". */
+export function shapeWords(about: About, weights: readonly number[]): string {
+  const turned = about.dials
+    .map(({ name }, k) => ({ name, weight: weights[k] }))
+    .filter(({ weight }) => Math.abs(weight) >= 0.005)
+    .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
+  if (!turned.length) return "the base shape";
+  return turned.map(({ name, weight }) => `${name} ${trimmed(weight)}`).join(", ");
+}
+
+export function trimmed(weight: number): string {
+  return String(Number(weight.toFixed(2))).replace("-", "−");
+}

@@ -1,0 +1,89 @@
+/** Keeps what is drawn at the shape that is asked for: fetches meshes once, then asks for vertices; newest wins. */
+
+import { drawnKeys, type State } from "../state.ts";
+import type { ShapeAsk } from "../data/source.ts";
+import type { Cloth, BodyMesh } from "../data/meshes.ts";
+import type { Desk } from "./desk.ts";
+
+export class Following {
+  readonly #desk: Desk;
+  readonly cloths = new Map<string, Cloth>();
+  body: BodyMesh | null = null;
+  #base = -1;
+  #stale = true;
+  /** Called when a mesh has come or gone. */
+  onMeshes: () => void = () => undefined;
+  /** Milliseconds from asking to standing there, of the last shape. */
+  lastMs = 0;
+
+  constructor(desk: Desk) {
+    this.#desk = desk;
+    desk.stage.beforeFrame = () => this.#askIfStale();
+    desk.store.on(["weights", "pose"], () => this.again());
+    desk.store.on(["worn", "comparison", "base", "about"], (state, before) => void this.#changed(state, before));
+  }
+
+  /** Ask once more at the next frame. */
+  again(): void {
+    this.#stale = true;
+    this.#desk.stage.request();
+  }
+
+  /** Fetch what the state draws and is not here yet. */
+  async load(): Promise<void> {
+    const { store, source, stage } = this.#desk;
+    const { base, about } = store.now;
+    if (this.#base !== base) {
+      const body = await source.body(base);
+      this.#base = base;
+      this.body = body;
+      this.cloths.clear();
+      stage.setBody(body, about.body.stature_m);
+    }
+    const missing = drawnKeys(store.now).filter((key) => !this.cloths.has(key));
+    await Promise.all(missing.map((key) => this.#loadCloth(base, key)));
+    stage.wear(store.now.worn, store.now.comparison);
+    this.onMeshes();
+    this.again();
+  }
+
+  async #loadCloth(base: number, key: string): Promise<void> {
+    const { store, source, stage } = this.#desk;
+    const cloth = await source.cloth(base, key);
+    if (store.now.base !== base) return;
+    this.cloths.set(key, cloth);
+    stage.setCloth(cloth, store.now.about.garments.findIndex((garment) => garment.key === key));
+  }
+
+  async #changed(state: State, before: State): Promise<void> {
+    for (const garment of state.about.garments) {
+      const old = before.about.garments.find((other) => other.key === garment.key);
+      if (old && old.revision !== garment.revision) {
+        this.#desk.source.forget(garment.key);
+        this.cloths.delete(garment.key);
+      }
+    }
+    try {
+      await this.load();
+    } catch (error) {
+      this.#desk.notices.fail((error as Error).message);
+    }
+  }
+
+  #askIfStale(): void {
+    if (!this.#stale || !this.body) return;
+    this.#stale = false;
+    const start = performance.now();
+    this.#desk.source.follow(this.ask(), (followed) => {
+      this.#desk.stage.moveTo(followed);
+      this.lastMs = performance.now() - start;
+    });
+  }
+
+  /** The shape that is shown, of the garments that are drawn and here. */
+  ask(): ShapeAsk {
+    const { base, weights, pose, ...rest } = this.#desk.store.now;
+    const garments = drawnKeys({ base, weights, pose, ...rest }).filter((key) => this.cloths.has(key));
+    return { base, weights, garments, pose };
+  }
+}

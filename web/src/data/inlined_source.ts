@@ -1,0 +1,133 @@
+/** The report's source: packs inlined in the document, followed by blending in the browser. */
+
+import { readAbout, type About, type Severity } from "./about.ts";
+import { blend } from "./blend.ts";
+import { readBody, readCloth, readLayers, type BodyMesh, type Cloth } from "./meshes.ts";
+import { inflate, readPack, type Pack } from "./pack.ts";
+import type { Faults, Followed, ShapeAsk, Source, Task } from "./source.ts";
+
+const PACKS = 'script[type="application/x-dressform-pack"]';
+const SAME = 1e-6; // weights that differ by less are the same shape
+
+export class InlinedSource implements Source {
+  readonly isLive = false;
+  #about: About | null = null;
+  #body: BodyMesh | null = null;
+  readonly #cloths = new Map<string, Cloth>();
+  /** Layers by garment: per stored shape (or null, for every shape) its values by name. */
+  readonly #stored = new Map<string, Map<number | null, Map<string, Float32Array>>>();
+  readonly #points = new Map<string, Float32Array>();
+  #bodyPoints = new Float32Array(0);
+  #opening: Promise<void> | null = null;
+
+  static isHere(): boolean {
+    return document.querySelector(PACKS) !== null;
+  }
+
+  async about(): Promise<About> {
+    await this.#open();
+    if (!this.#about) throw new Error("The report lacks its description.");
+    return this.#about;
+  }
+
+  async body(_base: number): Promise<BodyMesh> {
+    await this.#open();
+    if (!this.#body) throw new Error("The report lacks its body.");
+    return this.#body;
+  }
+
+  async cloth(_base: number, key: string): Promise<Cloth> {
+    await this.#open();
+    const cloth = this.#cloths.get(key);
+    if (!cloth) throw new Error(`The report lacks the garment ${key}.`);
+    return cloth;
+  }
+
+  follow(ask: ShapeAsk, done: (followed: Followed) => void): void {
+    if (!this.#body) return;
+    blend(this.#body, ask.weights, this.#bodyPoints);
+    for (const key of ask.garments) {
+      const cloth = this.#cloths.get(key);
+      const points = this.#points.get(key);
+      if (cloth && points) blend(cloth, ask.weights, points);
+    }
+    done({ body: this.#bodyPoints, cloths: this.#points });
+  }
+
+  async faults(ask: ShapeAsk): Promise<Faults | null> {
+    const about = await this.about();
+    const layers = new Map<string, Float32Array>();
+    let measuredAt: string | null = null;
+    let severity: Readonly<Record<string, Severity>> = {};
+    for (const key of ask.garments) {
+      const stored = this.#stored.get(key);
+      if (!stored) continue;
+      const shapes = [...stored.keys()].filter((shape): shape is number => shape !== null);
+      const nearest = nearestShape(about, shapes, ask.weights);
+      for (const [name, values] of stored.get(null) ?? []) layers.set(`${name}/${key}`, values);
+      if (nearest === null) continue;
+      for (const [name, values] of stored.get(nearest.shape) ?? []) layers.set(`${name}/${key}`, values);
+      if (nearest.distance > SAME) measuredAt = about.shapes[nearest.shape].label;
+      else severity = about.shapes[nearest.shape].severity;
+    }
+    return { layers, figures: {}, severity, measuredAt };
+  }
+
+  ask(what: string): Task {
+    const words = `A report has no server behind it: "${what}" needs dressform show.`;
+    return { result: Promise.reject(new Error(words)), cancel: () => undefined };
+  }
+
+  // All data are here already: nothing changes later, takes long or breaks off.
+  onAbout(): void {}
+  onTrouble(): void {}
+  onProgress(): void {}
+  forget(): void {}
+
+  #open(): Promise<void> {
+    this.#opening ??= this.#readAll();
+    return this.#opening;
+  }
+
+  async #readAll(): Promise<void> {
+    const scripts = [...document.querySelectorAll<HTMLScriptElement>(PACKS)];
+    const packs = await Promise.all(scripts.map(async (script) => readPack(await inflate(script.textContent ?? ""))));
+    for (const pack of packs) this.#take(pack);
+  }
+
+  #take(pack: Pack): void {
+    if (pack.kind === "about") this.#about = readAbout(pack.header);
+    if (pack.kind === "body") {
+      this.#body = readBody(pack);
+      this.#bodyPoints = new Float32Array(this.#body.base.length);
+    }
+    if (pack.kind === "cloth") {
+      const cloth = readCloth(pack);
+      this.#cloths.set(cloth.key, cloth);
+      this.#points.set(cloth.key, new Float32Array(cloth.base.length));
+    }
+    if (pack.kind === "layers") {
+      const key = String(pack.header.garment);
+      const shapes = this.#stored.get(key) ?? new Map<number | null, Map<string, Float32Array>>();
+      shapes.set(pack.header.shape as number | null, readLayers(pack));
+      this.#stored.set(key, shapes);
+    }
+  }
+}
+
+/** The stored shape nearest to `weights`, each dial in parts of its interval, and how far it is. */
+export function nearestShape(
+  about: About,
+  shapes: readonly number[],
+  weights: readonly number[],
+): { shape: number; distance: number } | null {
+  let best: { shape: number; distance: number } | null = null;
+  for (const shape of shapes) {
+    const stored = about.shapes[shape].weights;
+    const distance = Math.hypot(
+      ...about.dials.map((dial, k) => (weights[k] - stored[k]) / (dial.high - dial.low || 1)),
+    );
+    if (!best || distance < best.distance) best = { shape, distance };
+  }
+  return best;
+}

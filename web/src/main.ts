@@ -1,0 +1,29 @@
+/** Where the page begins: it finds out which life it leads, waits for the About, and lays everything out. */
+
+import { InlinedSource } from "./data/inlined_source.ts";
+import { LiveSource } from "./data/live_source.ts";
+import type { Source } from "./data/source.ts";
+import { openPage } from "./app/page.ts";
+import { showFailure, showLoading } from "./parts/first.ts";
+
+function liveSource(): Source {
+  const address = new URL("socket", location.href);
+  address.protocol = location.protocol === "https:" ? "wss:" : "ws:";
+  address.search = new URLSearchParams({ token: new URLSearchParams(location.search).get("token") ?? "" }).toString();
+  return new LiveSource(address.href);
+}
+
+async function begin(): Promise<void> {
+  const root = document.getElementById("dressform");
+  if (!root) return;
+  root.classList.add("df");
+  showLoading(root);
+  try {
+    const source: Source = InlinedSource.isHere() ? new InlinedSource() : liveSource();
+    await openPage(root, source, await source.about());
+  } catch (error) {
+    showFailure(root, error as Error);
+  }
+}
+
+void begin();

@@ -1,0 +1,117 @@
+/** The complaints: every cluster, the worst first, with figure, cause and advice; a click flies there. */
+
+import { Vector3 } from "three";
+import { clusterOf, nameOf, type Desk } from "../app/desk.ts";
+import { withUnit } from "../draw/scale.ts";
+import { h, replace } from "../dom.ts";
+import { gravestFirst, type About, type ClusterAbout } from "../data/about.ts";
+import { look } from "./mast.ts";
+import { mark, severityWords } from "./marks.ts";
+
+const NEAR = 0.95; // metres from which a place is looked at
+const LAYER_OF_FAULT: Readonly<Record<string, string>> = {
+  exposed: "exposed",
+  inside: "depth",
+  depth: "depth",
+  crumple: "crumple",
+  stretch: "stretch",
+  ease: "clearance",
+};
+const PERCENT = 100;
+const TOLD = 0.005; // shares below this are not told
+
+export function makeComplaints(desk: Desk): HTMLElement {
+  const { store } = desk;
+  const list = h("ol.complaints");
+  const element = h("div", {}, list);
+  store.watch(["about", "focus"], ({ about, cluster }) => {
+    const clusters = gravestFirst(about.clusters);
+    if (!clusters.length) replace(element, empty(about));
+    else replace(element, shared(desk, about), replaceList(list, clusters.map((one) => entry(desk, one, one.id === cluster))));
+  });
+  store.on(["cluster"], ({ cluster }) => {
+    for (const item of list.children) item.classList.toggle("open", (item as HTMLElement).dataset.cluster === cluster);
+    for (const head of list.querySelectorAll("button.complaint")) {
+      head.setAttribute("aria-expanded", String(head.closest("li")?.dataset.cluster === cluster));
+    }
+  });
+  return element;
+}
+
+function replaceList(list: HTMLElement, items: HTMLElement[]): HTMLElement {
+  replace(list, items);
+  return list;
+}
+
+function empty(about: About): HTMLElement {
+  const { check } = about;
+  if (check?.state === "running") {
+    return h(
+      "div.empty",
+      {},
+      h("p", {}, "Looking for faults over the whole range."),
+      h<HTMLProgressElement>("progress", { max: Math.max(1, check.of), value: check.done, "aria-label": "Checking" }),
+      h("p.quiet-words", {}, "The dials work meanwhile."),
+    );
+  }
+  if (!about.garments.length) return h("div.empty", {}, h("p", {}, "No garment was opened. Start again and name garment files."));
+  const checked = about.garments.some((garment) => garment.severity);
+  if (!checked) return h("div.empty", {}, h("p", {}, "Nothing has been checked over the range yet."));
+  return h("div.empty", {}, h("p", {}, "Nothing to complain of: no fault at any shape that was looked at."));
+}
+
+function shared(desk: Desk, about: About): HTMLElement | null {
+  if (!about.shared.length) return null;
+  return h("ul.shared", {}, about.shared.map((place) =>
+    h("li", {}, h("p", {}, place.sentence), h("p.quiet-words", {}, place.clusters.map((id) => {
+      const cluster = clusterOf(about, id);
+      return cluster ? nameOf(desk.store.now.about, cluster.garment) : id;
+    }).join(", "))),
+  ));
+}
+
+function entry(desk: Desk, cluster: ClusterAbout, isOpen: boolean): HTMLElement {
+  const { about } = desk.store.now;
+  const head = h(
+    "button.complaint",
+    { type: "button", "aria-expanded": String(isOpen) },
+    cluster.picture ? h("img", { src: cluster.picture, alt: "", loading: "lazy" }) : h("span.no-picture", {}, mark(cluster.severity)),
+    h(
+      "span.complaint-words",
+      {},
+      h("span.complaint-what", {}, `${cluster.fault_words} `, h("b", {}, withUnit(cluster.value, cluster.unit))),
+      h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}: ${cluster.where || cluster.region}`),
+      h("span.complaint-grade", {}, mark(cluster.severity), ` ${severityWords(cluster.severity)}`, cluster.owner && `, by ${cluster.owner}`),
+    ),
+  );
+  head.addEventListener("click", () => goTo(desk, cluster));
+  const item = h("li", { "data-cluster": cluster.id }, head, h("div.complaint-body", {}, reasons(cluster)));
+  item.classList.toggle("open", isOpen);
+  return item;
+}
+
+function reasons(cluster: ClusterAbout): (HTMLElement | null)[] {
+  const told = cluster.shares.filter((share) => Math.abs(share.share) >= TOLD);
+  return [
+    h("p", {}, "At its worst at ", h("b", {}, cluster.shape.label), cluster.seen ? `; seen at ${cluster.seen} shapes.` : "."),
+    cluster.cause ? h("p", {}, h("span.cause", {}, `Because: ${cluster.cause}.`)) : null,
+    cluster.advice ? h("p.advice", {}, cluster.advice) : null,
+    cluster.repair ? h("p.repair", {}, `Instead of that, here: ${cluster.repair}`) : null,
+    told.length
+      ? h("table.shares", {}, h("caption", {}, "How much goes away when one thing is swapped"), told.map((share) =>
+          h("tr", {}, h("td", {}, share.counterfactual), h("td.number", {}, `${Math.round(PERCENT * share.share)}\u202f%`)),
+        ))
+      : null,
+  ];
+}
+
+/** Stand at the worst shape of a cluster, before the place, with the layer that shows it. */
+export function goTo(desk: Desk, cluster: ClusterAbout): void {
+  const { store, stage } = desk;
+  const wanted = LAYER_OF_FAULT[cluster.fault];
+  const layer = store.now.about.layers.some(({ name }) => name === wanted) ? wanted : store.now.layer;
+  look(desk, cluster.garment);
+  store.set({ weights: [...cluster.shape.weights], pose: null, layer, cluster: cluster.id, comparison: null });
+  const place = new Vector3(...cluster.position);
+  stage.orbit.glideTo(place, NEAR, Math.atan2(place.x, place.z), 0.06);
+}

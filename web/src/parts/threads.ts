@@ -1,0 +1,52 @@
+/** Threads from each tape to where on the body its morph acts, drawn over the field. */
+
+import { Vector3 } from "three";
+import type { Desk } from "../app/desk.ts";
+import type { Dials } from "./dials.ts";
+
+const place = new Vector3();
+
+export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, dials: Dials): void {
+  const context = canvas.getContext("2d");
+  const frame = canvas.getBoundingClientRect();
+  if (!context || !frame.width) return;
+  fit(canvas, context, frame);
+  const picture = desk.stage.canvas.getBoundingClientRect();
+  const style = getComputedStyle(canvas);
+  const { about, dial: active, comparison } = desk.store.now;
+  if (comparison) return;
+  dials.rows.forEach((row, k) => {
+    const at = about.dials[k].place;
+    if (!at || row.hidden || (active !== null && active !== k)) return;
+    const box = row.getBoundingClientRect();
+    if (box.bottom < frame.top || box.top > frame.bottom || !box.width) return;
+    const isLeft = box.left < picture.left + picture.width / 2;
+    const fromX = (isLeft ? box.right + 4 : box.left - 4) - frame.left;
+    const fromY = box.top + 11 - frame.top;
+    place.set(at[0], at[1], at[2]).project(desk.stage.orbit.camera);
+    const toX = picture.left - frame.left + ((place.x + 1) / 2) * picture.width;
+    const toY = picture.top - frame.top + ((1 - place.y) / 2) * picture.height;
+    if (toY < 0 || toY > picture.height || toX < picture.left - frame.left || toX > picture.right - frame.left) return;
+    context.strokeStyle = context.fillStyle = style.getPropertyValue(active === k ? "--chalk" : "--thread");
+    context.lineWidth = active === k ? 1.5 : 1;
+    context.beginPath();
+    context.moveTo(fromX, fromY);
+    const bend = fromX + 0.35 * (toX - fromX);
+    context.bezierCurveTo(bend, fromY, bend, toY, toX, toY);
+    context.stroke();
+    context.beginPath();
+    context.arc(toX, toY, active === k ? 4 : 2, 0, 2 * Math.PI);
+    context.fill();
+  });
+}
+
+function fit(canvas: HTMLCanvasElement, context: CanvasRenderingContext2D, frame: DOMRect): void {
+  const pixels = Math.min(devicePixelRatio, 2);
+  const width = Math.round(frame.width * pixels), height = Math.round(frame.height * pixels);
+  if (canvas.width !== width || canvas.height !== height) {
+    canvas.width = width;
+    canvas.height = height;
+  }
+  context.setTransform(pixels, 0, 0, pixels, 0, 0);
+  context.clearRect(0, 0, frame.width, frame.height);
+}

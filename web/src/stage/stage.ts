@@ -1,0 +1,224 @@
+/** The stage: body and cloth, drawn once or twice (compared) with one camera, whenever something has changed. */
+
+import { ACESFilmicToneMapping, PCFShadowMap, Scene, Vector3, WebGLRenderer } from "three";
+import type { BodyMesh, Cloth } from "../data/meshes.ts";
+import type { Followed } from "../data/source.ts";
+import type { Scale } from "../draw/scale.ts";
+import type { Comparison } from "../state.ts";
+import { Light } from "./light.ts";
+import { Orbit } from "./orbit.ts";
+import { nearestHit, type Hit } from "./pick.ts";
+import { evenly, fromBytes, Surface } from "./surface.ts";
+
+const SKIN = "#c9b7a3"; // unbleached linen over a form, not anybody's skin
+const CLOTH_COLOURS: readonly string[] = ["#6f8196", "#97806b", "#7d8a72", "#8c7589", "#a3946d", "#71888a"];
+const BODY_LOOK = { roughness: 0.82, bothSides: false };
+const CLOTH_LOOK = { roughness: 0.88, bothSides: true };
+const MOST_PIXELS = 2; // per CSS pixel: more cannot be told apart and costs a frame
+
+export const BODY = "";
+
+export interface Pick {
+  /** Key of the garment, or `BODY`. */
+  readonly key: string;
+  readonly hit: Hit;
+  readonly position: Vector3;
+}
+
+export class Stage {
+  readonly canvas: HTMLCanvasElement;
+  readonly orbit: Orbit;
+  readonly light = new Light();
+  readonly surfaces = new Map<string, Surface>();
+  readonly #renderer: WebGLRenderer;
+  readonly #scene = new Scene();
+  #worn: readonly string[] = [];
+  #comparison: Comparison | null = null;
+  #waiting = false;
+  #stature = 1.7;
+  /** Called before each drawn frame, to bring the shape up to date. */
+  beforeFrame: () => void = () => undefined;
+  /** Called after each drawn frame, for what is drawn over it. */
+  afterFrame: () => void = () => undefined;
+
+  constructor(canvas: HTMLCanvasElement, calm: () => boolean) {
+    this.canvas = canvas;
+    this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, preserveDrawingBuffer: false });
+    this.#renderer.setClearAlpha(0);
+    this.#renderer.autoClear = false;
+    this.#renderer.toneMapping = ACESFilmicToneMapping;
+    this.#renderer.toneMappingExposure = 1.02;
+    this.#renderer.shadowMap.enabled = true;
+    this.#renderer.shadowMap.type = PCFShadowMap;
+    this.orbit = new Orbit(() => this.request(), calm);
+    this.#scene.add(this.light.group);
+  }
+
+  /** Draw a frame soon; however often it is asked for, once. */
+  request(): void {
+    if (this.#waiting) return;
+    this.#waiting = true;
+    requestAnimationFrame((now) => this.#frame(now));
+  }
+
+  setBody(body: BodyMesh, stature: number): void {
+    this.#stature = stature;
+    this.#put(BODY, new Surface(body.faces, body.base, evenly(body.base.length / 3, SKIN), BODY_LOOK));
+  }
+
+  setCloth(cloth: Cloth, index: number): void {
+    const colour = CLOTH_COLOURS[index % CLOTH_COLOURS.length];
+    const plain = cloth.colours ? fromBytes(cloth.colours) : evenly(cloth.base.length / 3, colour);
+    this.#put(cloth.key, new Surface(cloth.faces, cloth.base, plain, CLOTH_LOOK));
+  }
+
+  wear(worn: readonly string[], comparison: Comparison | null): void {
+    this.#worn = worn;
+    this.#comparison = comparison;
+    this.request();
+  }
+
+  moveTo(followed: Followed): void {
+    this.surfaces.get(BODY)?.moveTo(followed.body);
+    for (const [key, points] of followed.cloths) {
+      const surface = this.surfaces.get(key);
+      if (surface && surface.points.length === points.length) surface.moveTo(points);
+    }
+    this.request();
+  }
+
+  show(key: string, values: Float32Array | null, scale: Scale | null): void {
+    this.surfaces.get(key)?.show(values, scale);
+    this.request();
+  }
+
+  resize(width: number, height: number): void {
+    this.#renderer.setPixelRatio(Math.min(devicePixelRatio, MOST_PIXELS));
+    this.#renderer.setSize(width, height, false);
+    this.request();
+  }
+
+  /** Show the whole body from an azimuth. */
+  home(azimuth = this.orbit.azimuth): void {
+    const { low, high } = this.bounds();
+    this.orbit.frame(low, high, azimuth, this.#aspect());
+  }
+
+  bounds(): { low: Vector3; high: Vector3 } {
+    const low = new Vector3(Infinity, Infinity, Infinity), high = low.clone().negate();
+    const point = new Vector3();
+    const points = this.surfaces.get(BODY)?.points ?? new Float32Array(0);
+    for (let i = 0; i < points.length; i += 3) {
+      point.fromArray(points, i);
+      low.min(point);
+      high.max(point);
+    }
+    return { low, high };
+  }
+
+  /** What is under a place of the canvas, nearest first. */
+  pick(x: number, y: number): Pick | null {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    const pass = this.#passAt(x, width);
+    const camera = this.orbit.camera;
+    camera.aspect = pass.width / height;
+    camera.updateProjectionMatrix();
+    const far = new Vector3((2 * (x - pass.left)) / pass.width - 1, 1 - (2 * y) / height, 0.5).unproject(camera);
+    const direction = far.sub(camera.position).normalize();
+    const origin = camera.position.toArray(), along = direction.toArray();
+    const hit: Hit = { face: 0, distance: Infinity, u: 0, v: 0 };
+    let key: string | null = null;
+    for (const name of [BODY, ...pass.keys]) {
+      const surface = this.surfaces.get(name);
+      if (surface && nearestHit(origin, along, surface.points, surface.faces, hit.distance, hit)) key = name;
+    }
+    if (key === null) return null;
+    return { key, hit, position: camera.position.clone().addScaledVector(direction, hit.distance) };
+  }
+
+  /** A PNG of what is seen. */
+  picture(): Promise<Blob> {
+    this.#draw();
+    return new Promise((done, fail) =>
+      this.canvas.toBlob((blob) => (blob ? done(blob) : fail(new Error("The browser gave no picture."))), "image/png"),
+    );
+  }
+
+  #frame(now: number): void {
+    this.#waiting = false;
+    this.beforeFrame();
+    const glides = this.orbit.update(now);
+    this.#draw();
+    this.afterFrame();
+    if (glides) this.request();
+  }
+
+  #draw(): void {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    if (!width || !height) return;
+    this.light.place(this.#stature, this.orbit.azimuth);
+    this.#renderer.setScissorTest(false);
+    this.#renderer.clear();
+    this.#renderer.setScissorTest(true);
+    for (const pass of this.#passes(width)) {
+      for (const [key, surface] of this.surfaces) surface.mesh.visible = key === BODY || pass.keys.includes(key);
+      this.#renderer.setViewport(pass.left, 0, pass.width, height);
+      this.#renderer.setScissor(pass.from, 0, pass.to - pass.from, height);
+      this.orbit.camera.aspect = pass.width / height;
+      this.orbit.camera.updateProjectionMatrix();
+      this.#renderer.render(this.#scene, this.orbit.camera);
+    }
+  }
+
+  /** Where each side of a comparison is drawn, and what it wears. */
+  #passes(width: number): Pass[] {
+    const comparison = this.#comparison;
+    if (!comparison) return [{ keys: this.#worn, left: 0, width, from: 0, to: width }];
+    const { a, b, mode, at } = comparison;
+    const others = this.#worn.filter((key) => key !== a && key !== b);
+    const [first, second] = [[...others, a], [...others, b]];
+    if (mode === "beside") {
+      const half = width / 2;
+      return [
+        { keys: first, left: 0, width: half, from: 0, to: half },
+        { keys: second, left: half, width: half, from: half, to: width },
+      ];
+    }
+    const edge = at * width;
+    return [
+      { keys: first, left: 0, width, from: 0, to: edge },
+      { keys: second, left: 0, width, from: edge, to: width },
+    ];
+  }
+
+  #passAt(x: number, width: number): Pass {
+    const passes = this.#passes(width);
+    return passes.find((pass) => x >= pass.from && x < pass.to) ?? passes[0];
+  }
+
+  #aspect(): number {
+    const { clientWidth: width, clientHeight: height } = this.canvas;
+    return this.#passes(width)[0].width / (height || 1);
+  }
+
+  #put(key: string, surface: Surface): void {
+    const old = this.surfaces.get(key);
+    if (old) {
+      this.#scene.remove(old.mesh);
+      old.dispose();
+    }
+    this.surfaces.set(key, surface);
+    this.#scene.add(surface.mesh);
+    this.request();
+  }
+}
+
+interface Pass {
+  readonly keys: readonly string[];
+  /** Viewport, CSS pixels. */
+  readonly left: number;
+  readonly width: number;
+  /** What of it is drawn. */
+  readonly from: number;
+  readonly to: number;
+}

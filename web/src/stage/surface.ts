@@ -1,0 +1,105 @@
+/** One mesh as it is drawn: arrays made once, filled anew at every shape. */
+
+import {
+  BufferAttribute,
+  BufferGeometry,
+  Color,
+  DoubleSide,
+  DynamicDrawUsage,
+  FrontSide,
+  Mesh,
+  MeshStandardMaterial,
+  Sphere,
+  Vector3,
+} from "three";
+import { vertexNormals } from "../data/normals.ts";
+import { LINEAR_OF_BYTE } from "../draw/colour.ts";
+import { paint, type Scale } from "../draw/scale.ts";
+
+const REACH = 4; // metres: no surface of a body leaves this ball, so nothing is culled and no bound is recomputed
+
+export interface Look {
+  readonly roughness: number;
+  readonly bothSides: boolean;
+}
+
+export class Surface {
+  readonly faces: Uint32Array;
+  readonly points: Float32Array;
+  readonly normals: Float32Array;
+  readonly mesh: Mesh<BufferGeometry, MeshStandardMaterial>;
+  readonly #position: BufferAttribute;
+  readonly #normal: BufferAttribute;
+  readonly #colour: BufferAttribute;
+  readonly #plain: Float32Array;
+  /** Values of the layer that is shown, or null. */
+  values: Float32Array | null = null;
+
+  constructor(faces: Uint32Array, base: Float32Array, plain: Float32Array, look: Look) {
+    this.faces = faces;
+    this.points = base.slice();
+    this.normals = new Float32Array(base.length);
+    this.#plain = plain;
+    this.#position = dynamic(this.points);
+    this.#normal = dynamic(this.normals);
+    this.#colour = dynamic(plain.slice());
+    const geometry = new BufferGeometry();
+    geometry.setAttribute("position", this.#position);
+    geometry.setAttribute("normal", this.#normal);
+    geometry.setAttribute("color", this.#colour);
+    geometry.setIndex(new BufferAttribute(faces, 1));
+    geometry.boundingSphere = new Sphere(new Vector3(0, 1, 0), REACH);
+    const side = look.bothSides ? DoubleSide : FrontSide;
+    const material = new MeshStandardMaterial({ vertexColors: true, roughness: look.roughness, side });
+    material.shadowSide = DoubleSide;
+    this.mesh = new Mesh(geometry, material);
+    this.mesh.castShadow = true;
+    this.mesh.receiveShadow = true;
+    this.moveTo(base);
+  }
+
+  /** Stand at other vertices. */
+  moveTo(points: Float32Array): void {
+    this.points.set(points);
+    vertexNormals(this.points, this.faces, this.normals);
+    this.#position.needsUpdate = true;
+    this.#normal.needsUpdate = true;
+  }
+
+  /** Show values by a scale, or the surface's own colours. */
+  show(values: Float32Array | null, scale: Scale | null): void {
+    this.values = values;
+    const colours = this.#colour.array as Float32Array;
+    if (values && scale) paint(scale, values, colours);
+    else colours.set(this.#plain);
+    this.#colour.needsUpdate = true;
+  }
+
+  dispose(): void {
+    this.mesh.geometry.dispose();
+    this.mesh.material.dispose();
+  }
+}
+
+/** One colour for every vertex, linear light, from a CSS colour. */
+export function evenly(count: number, colour: string): Float32Array {
+  const { r, g, b } = new Color(colour);
+  const out = new Float32Array(3 * count);
+  for (let i = 0; i < out.length; i += 3) {
+    out[i] = r;
+    out[i + 1] = g;
+    out[i + 2] = b;
+  }
+  return out;
+}
+
+/** Linear light of sRGB bytes. */
+export function fromBytes(bytes: Uint8Array): Float32Array {
+  return Float32Array.from(bytes, (byte) => LINEAR_OF_BYTE[byte]);
+}
+
+function dynamic(array: Float32Array): BufferAttribute {
+  const attribute = new BufferAttribute(array, 3);
+  attribute.setUsage(DynamicDrawUsage);
+  return attribute;
+}

@@ -1,0 +1,106 @@
+/** What is looked at: one frozen value, and who wants to know when which part of it changes. */
+
+import { gravestFirst, type About } from "./data/about.ts";
+import type { Faults, PoseAsk } from "./data/source.ts";
+
+const FEW = 5; // so many garments are taken for one outfit; more for a wardrobe to choose from
+
+export interface Comparison {
+  readonly a: string;
+  readonly b: string;
+  readonly mode: "wipe" | "beside";
+  /** Where the wipe stands, 0 (all B) to 1 (all A). */
+  readonly at: number;
+}
+
+export interface State {
+  readonly about: About;
+  readonly base: number;
+  readonly weights: readonly number[];
+  readonly pose: PoseAsk | null;
+  /** Garments that are drawn, when nothing is compared. */
+  readonly worn: readonly string[];
+  /** The garment that complaints, charts and alterations are about. */
+  readonly focus: string;
+  readonly layer: string | null;
+  readonly cluster: string | null;
+  readonly comparison: Comparison | null;
+  /** What was last measured, and whether it is of the shape that is shown. */
+  readonly faults: Faults | null;
+  readonly isMeasured: boolean;
+  /** Whether strokes on the cloth paint its strength. */
+  readonly painting: boolean;
+  /** Dial under pointer or keyboard focus, or null. */
+  readonly dial: number | null;
+}
+
+type Listener = (state: State, before: State) => void;
+
+export class Store {
+  #state: State;
+  readonly #listeners: { keys: readonly (keyof State)[]; listener: Listener }[] = [];
+
+  constructor(first: State) {
+    this.#state = first;
+  }
+
+  get now(): State {
+    return this.#state;
+  }
+
+  set(patch: Partial<State>): void {
+    const before = this.#state;
+    this.#state = Object.freeze({ ...before, ...patch });
+    for (const { keys, listener } of this.#listeners) {
+      if (keys.some((key) => this.#state[key] !== before[key])) listener(this.#state, before);
+    }
+  }
+
+  /** Call `listener` whenever one of `keys` has changed. */
+  on(keys: readonly (keyof State)[], listener: Listener): void {
+    this.#listeners.push({ keys, listener });
+  }
+
+  /** The same, and once at the start. */
+  watch(keys: readonly (keyof State)[], listener: Listener): void {
+    this.on(keys, listener);
+    listener(this.#state, this.#state);
+  }
+
+  setWeight(index: number, weight: number): void {
+    if (this.#state.weights[index] === weight) return;
+    const weights = [...this.#state.weights];
+    weights[index] = weight;
+    this.set({ weights });
+  }
+}
+
+/** Every garment that is drawn. */
+export function drawnKeys(state: State): readonly string[] {
+  const { comparison, worn } = state;
+  if (!comparison) return worn;
+  return [...new Set([...worn, comparison.a, comparison.b])];
+}
+
+/** What a page shows first: the body dressed, on its base shape. */
+export function firstState(about: About): State {
+  const own = about.garments.filter((garment) => !garment.variant_of);
+  const marked = own.filter((garment) => garment.worn);
+  const gravest = gravestFirst(own)[0]?.key ?? "";
+  const worn = marked.length ? marked.map((garment) => garment.key) : own.length <= FEW ? own.map(({ key }) => key) : [gravest];
+  return {
+    about,
+    base: about.base,
+    weights: about.dials.map(() => 0),
+    pose: null,
+    worn,
+    focus: worn.includes(gravest) ? gravest : (worn[0] ?? gravest),
+    layer: null,
+    cluster: null,
+    comparison: null,
+    faults: null,
+    isMeasured: false,
+    painting: false,
+    dial: null,
+  };
+}
