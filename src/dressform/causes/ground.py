@@ -1,20 +1,30 @@
 """The body under every garment of a check: what no garment changes, prepared once and shared."""
 
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 from jaxtyping import Bool, Float
+from scipy.sparse import csr_array
 
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.causes.tape_lines import TapeLines, find_tape_lines
+from dressform.errors import ArgumentError
 from dressform.faults.cloth_sides import trust_skin
 from dressform.faults.plate_shift import PlateShift, find_plates
+from dressform.garment.along import ways_along
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.tree import Tree
 from dressform.repair.footprint import curvature_tensors
 from dressform.repair.plates import without_jumps
 
 SHAPES_KEPT = 32
+SAME = ("tree", "trusted", "areas", "tensors", "ways")
+"""What does not depend on the morphs: shared with a narrowed body."""
+SHAPE = "shape"
+"""Name of the only morph of a body that is looked at on one shape."""
 
 
 class Ground:
@@ -22,15 +32,19 @@ class Ground:
 
     Attributes:
         body: The body.
-        tree: Its triangles on the base shape.
     """
 
     def __init__(self, body: Body) -> None:
         self.body = body
-        self.tree = Tree(body.vertices, body.faces)
+        self._calm: Float[np.ndarray, "B 3"] | None = None
         self._shapes: dict[bytes, Tree] = {}
         self._plates: dict[int, PlateShift] = {}
         self._smoothed: dict[int, Float[np.ndarray, "B 3"]] = {}
+
+    @cached_property
+    def tree(self) -> Tree:
+        """Its triangles on the base shape."""
+        return Tree(self.body.vertices, self.body.faces)
 
     @cached_property
     def trusted(self) -> Bool[np.ndarray, " F"]:
@@ -46,6 +60,16 @@ class Ground:
     def tensors(self) -> Float[np.ndarray, "B 3 3"]:
         """Curvature of the base shape."""
         return curvature_tensors(self.body.vertices, self.body.faces)
+
+    @cached_property
+    def ways(self) -> csr_array:
+        """Ways along the skin between its vertices, metres."""
+        return ways_along(self.body.vertices, self.body.faces)
+
+    @cached_property
+    def tape_lines(self) -> TapeLines:
+        """Lines that places are told from."""
+        return find_tape_lines(self.body)
 
     def at(self, weights: Weights) -> Tree:
         """The body's triangles on a shape; the last few shapes are kept."""
@@ -67,3 +91,29 @@ class Ground:
         if morph not in self._smoothed:
             self._smoothed[morph] = without_jumps(self.body, self.body.deltas[morph], self.plates(morph).plates)
         return self._smoothed[morph]
+
+    @property
+    def calm(self) -> Float[np.ndarray, "B 3"]:
+        """Displacement of the only morph of a narrowed body, without plates.
+
+        Raises:
+            ArgumentError: the body has not been narrowed.
+        """
+        if self._calm is None:
+            raise ArgumentError.of("Ground.calm", "self", "narrowed to one shape", "a whole body", "Call `narrowed`")
+        return self._calm
+
+    def narrowed(self, weights: Weights) -> "Ground":
+        """The same body with one morph only, the way from the base shape to the shape at `weights`.
+
+        A fit is linear, so all that is asked of that shape can be asked at weight 1 of that morph, for less.
+        """
+        delta = np.tensordot(weights, self.body.deltas, axes=1)
+        calm = delta.copy()
+        for morph in np.flatnonzero(weights):
+            if self.plates(int(morph)).found:
+                calm += weights[morph] * (self.without_plates(int(morph)) - self.body.deltas[morph])
+        narrow = Ground(replace(self.body, morph_names=(SHAPE,), deltas=delta[None], range=Range.unit((SHAPE,))))
+        narrow._calm = calm
+        narrow.__dict__.update({name: getattr(self, name) for name in SAME})
+        return narrow

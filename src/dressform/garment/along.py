@@ -29,11 +29,11 @@ def distance_along(
     """
     if not seeds.any():
         return np.full(len(vertices), np.inf)
-    graph = _ways(vertices, faces)
+    graph = ways_along(vertices, faces)
     return dijkstra(graph, directed=False, indices=np.flatnonzero(seeds), min_only=True, limit=within)
 
 
-def _ways(vertices: ClothPoints, faces: Faces) -> csr_array:
+def ways_along(vertices: ClothPoints, faces: Faces) -> csr_array:
     """Graph of edges, of diagonals across pairs of triangles, and of seams; every entry a length."""
     tails, heads = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
     tips = np.roll(faces, -2, axis=1).ravel()

@@ -1,0 +1,46 @@
+"""Ambiguous foot: cloth between two skins keeps its feet on the skin that the rest of its sheet stands on.
+
+Cloth near the skin knows where it belongs. From there outward along the cloth a foot may move along the skin no
+farther than the cloth leads; a nearer skin that lies farther along the surface belongs to something else.
+"""
+
+import numpy as np
+from jaxtyping import Bool
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from dressform.causes.case import Case
+from dressform.garment.garment import Garment
+from dressform.lift.feet import Feet, find_feet
+from dressform.mesh.nearest import closest
+from dressform.mesh.tree import Tree
+
+WORDS = "feet kept on the skin that the cloth around them leads to"
+
+
+def matters(case: Case) -> bool:
+    """Whether cloth at the cluster has a foot that the cloth does not lead to."""
+    return bool(case.weights.any() and case.wearing.gates.gated[case.vertices[case.near]].any())
+
+
+def gated_feet(case: Case, garment: Garment, rows: csr_array) -> tuple[Feet, Bool[np.ndarray, " W"]]:
+    """Feet of the patch, those that the cloth does not lead to replaced by the nearest that it does; and which."""
+    gates, tree = case.wearing.gates, case.ground.tree
+    feet = find_feet(tree, garment.vertices, garment.faces)
+    held = np.asarray(rows @ gates.gated[case.vertices].astype(np.float64) >= 0.5)
+    parent = case.vertices[np.asarray(rows.argmax(axis=1)).ravel()]
+    points, faces, barycentric = feet.points.copy(), feet.faces.copy(), feet.barycentric.copy()
+    clearance, normals = feet.clearance.copy(), feet.normals.copy()
+    for source in np.unique(gates.source[parent[held]]):
+        asked = np.flatnonzero(held & (gates.source[parent] == source))
+        reach = float(gates.limits[parent[asked]].max())
+        distance = dijkstra(case.wearing.ground.ways, directed=False, indices=np.array([source]), limit=reach)[0]
+        near = np.flatnonzero(np.isfinite(distance)[tree.faces].all(axis=1))
+        if not near.size:
+            continue
+        found = closest(Tree(tree.vertices, tree.faces[near]), garment.vertices[asked])
+        points[asked], barycentric[asked] = found.points, found.barycentric
+        faces[asked], clearance[asked] = near[found.faces], found.distances
+        away = garment.vertices[asked] - found.points
+        normals[asked] = away / np.maximum(found.distances, np.finfo(float).tiny)[:, None]
+    return Feet(points, faces, barycentric, clearance, normals), held

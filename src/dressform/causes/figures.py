@@ -1,0 +1,170 @@
+"""The figures that one cause's explanation rests on, taken at the cluster; their names are those of `EVIDENCE`."""
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from dressform.causes import too_few_vertices, too_tight
+from dressform.causes.case import Case
+from dressform.causes.evidence import OF
+from dressform.causes.results import (
+    AMBIGUOUS_FOOT,
+    ANOTHER_SHAPE,
+    BEYOND_EXTREMITY,
+    PLATES,
+    SHOULD_NOT_FOLLOW,
+    TOO_FEW_VERTICES,
+    TOO_TIGHT,
+)
+from dressform.faults.broken import hard_bends
+from dressform.mesh.nearest import signed_clearance
+from dressform.repair.footprint import footprints
+from dressform.repair.refine import refine
+
+FLATTEST = 1e-3  # 1/m; skin that bends less is flat
+
+
+def gather_figures(case: Case, cause: str) -> dict[str, float]:
+    """Figures of every cause, and those of the one that is named, if any."""
+    figures = _common(case)
+    if cause in _OF_CAUSE:
+        figures |= _OF_CAUSE[cause](case)
+    return figures
+
+
+def _common(case: Case) -> dict[str, float]:
+    """Clearance at the cluster on the base shape and on its worst, and the heights between which it lies."""
+    tree = case.ground.at(case.weights)
+    cloth = case.fit.at(case.weights)
+    now, _ = signed_clearance(tree, cloth[case.near])
+    floor = float(tree.vertices[:, 1].min())
+    heights = cloth[case.near, 1] - floor
+    return {
+        "clearance": float(now.min()),
+        "clearance_base": float(case.clearance[case.near].min()),
+        "margin": case.wearing.margin,
+        "height_low": float(heights.min()),
+        "height_high": float(heights.max()),
+    }
+
+
+def _too_few(case: Case) -> dict[str, float]:
+    """The triangles there against the bend under them."""
+    tested = too_few_vertices.resolution(case)
+    failing = too_few_vertices.failing(case, tested)
+    cloth = case.fit.at(case.weights)
+    corners = cloth[case.fit.garment.faces[failing]]
+    edges = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2)
+    worst = int(np.argmax(np.where(failing, tested.index, -1.0)))
+    curvature = max(float(tested.curvature[worst]), FLATTEST)
+    wearing = case.wearing
+    refined = refine(
+        case.ground.body,
+        case.fit,
+        shapes=too_few_vertices.shapes(case),
+        margin=wearing.margin,
+        way=wearing.way,
+        ease=wearing.ease,
+    )
+    heights = corners[..., 1] - float(case.ground.at(case.weights).vertices[:, 1].min())
+    return {
+        "clearance": float(tested.room[worst]) + wearing.margin,
+        "edge_length": float(edges.max()),
+        "bend_radius": 1.0 / curvature,
+        "resolution": float(tested.index[worst]),
+        "triangles_failing": float(failing.sum()),
+        "repair_vertices": float(refined.added),
+        "height_low": float(heights.min()),
+        "height_high": float(heights.max()),
+    }
+
+
+def _plates(case: Case) -> dict[str, float]:
+    """Step, strain and area of the plates of every morph that has some under the cluster."""
+    body, weights = case.wearing.ground.body, case.cluster.worst.weights
+    feet = np.zeros(len(body.vertices), dtype=bool)
+    feet[case.wearing.foot_vertices[case.vertices]] = True
+    figures = {}
+    for morph in np.flatnonzero(weights):
+        found = case.wearing.ground.plates(int(morph))
+        here = [plate for plate in found.plates if found.found and feet[plate.vertices].any()]
+        if here:
+            name = OF + body.morph_names[morph]
+            worst = max(here, key=lambda plate: plate.step)
+            figures["plate_step" + name] = worst.step
+            figures["plate_strain" + name] = worst.strain
+            figures["plate_area" + name] = sum(plate.area for plate in here)
+            figures["plate_weight" + name] = float(weights[morph])
+    return figures
+
+
+def _ambiguous(case: Case) -> dict[str, float]:
+    """Two feet: how far from the cloth each is, how far apart along the skin, how far they part on the shape."""
+    wearing, gates = case.wearing, case.wearing.gates
+    chosen = case.vertices[case.near & gates.gated[case.vertices]]
+    if not chosen.size:
+        return {}
+    worst = int(chosen[np.argmax(gates.strays[chosen] - gates.limits[chosen])])
+    body, delta = case.ground.body, case.ground.body.deltas[0]
+    own, other = int(gates.source[worst]), int(wearing.foot_vertices[worst])
+    point = wearing.fit.garment.vertices[worst]
+    figures = {
+        "foot_distance": float(abs(wearing.feet.clearance[worst])),
+        "other_foot_distance": float(np.linalg.norm(point - body.vertices[own])),
+        "feet_part": float(np.linalg.norm(delta[own] - delta[other])),
+    }
+    if np.isfinite(gates.strays[worst]):
+        figures["feet_apart"] = float(gates.strays[worst])
+    return figures
+
+
+def _beyond(case: Case) -> dict[str, float]:
+    """The smallest footprint there, and the radius of the skin under it."""
+    vertices = case.vertices[case.near]
+    small = footprints(case.wearing.factors[vertices])
+    worst = int(vertices[np.argmin(small)])
+    clearance = max(float(case.wearing.feet.clearance[worst]), 0.0)
+    growth = float(case.wearing.factors[worst].prod() ** 0.5) - 1.0
+    figures = {"footprint": float(small.min())}
+    if growth > 0.0 and clearance > 0.0:
+        figures["tip_radius"] = clearance / growth
+    return figures
+
+
+def _should_not_follow(case: Case) -> dict[str, float]:
+    """How far stiff parts bend, or how far off the cloth is."""
+    hard = case.pieces.hard_vertices()
+    if not (hard & case.near).any():
+        return {"far_clearance": float(case.clearance[case.near].max())}
+    bends = hard_bends(case.pieces, case.fit.garment.vertices, case.fit.at(case.weights))
+    return {"hard_bend": float(bends[hard].max())}
+
+
+def _too_tight(case: Case) -> dict[str, float]:
+    """What is missing on the base shape."""
+    return {"missing_clearance": too_tight.missing(case)}
+
+
+def _another_shape(case: Case) -> dict[str, float]:
+    """How far the shape lies that the garment was modelled on, and the room that it has there."""
+    wearing = case.wearing
+    if wearing.moves is None or wearing.meant is None:
+        return {}
+    moved = np.linalg.norm(wearing.moves[case.vertices[case.near]], axis=1)
+    figures = {
+        "shape_distance": float(moved.max()),
+        "clearance_there": float(np.median(wearing.meant)),
+        "clearance_base": float(np.median(wearing.feet.clearance)),
+    }
+    return figures | dict(wearing.made_on)
+
+
+_OF_CAUSE: Mapping[str, Callable[[Case], dict[str, float]]] = {
+    TOO_FEW_VERTICES: _too_few,
+    PLATES: _plates,
+    AMBIGUOUS_FOOT: _ambiguous,
+    BEYOND_EXTREMITY: _beyond,
+    SHOULD_NOT_FOLLOW: _should_not_follow,
+    TOO_TIGHT: _too_tight,
+    ANOTHER_SHAPE: _another_shape,
+}

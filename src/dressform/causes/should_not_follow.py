@@ -1,0 +1,78 @@
+"""Should not follow: hard parts move as one stiff piece, cloth far from the body stays where it is."""
+
+from dataclasses import replace
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+from scipy.sparse import csr_array
+
+from dressform.causes.case import Case
+from dressform.fit.fit import Fit
+from dressform.garment.garment import Garment
+from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.nearest import closest
+from dressform.mesh.tree import Tree
+from dressform.repair.hard_parts import SEAT_REACH
+from dressform.repair.rigid import fit_motion
+
+WORDS = "stiff parts move as one piece with the cloth under them, cloth far from the body stays where it is"
+FAR = 0.25
+"""Cloth farther from the body than this is not led by it, metres,"""
+FADE = 0.10
+"""and cloth nearer by less than this in part."""
+
+
+def matters(case: Case) -> bool:
+    """Whether there are stiff parts at the cluster, or cloth far from the body."""
+    return bool(case.weights.any() and ((hard(case) & case.near).any() or (far(case) * case.near).any()))
+
+
+def hard(case: Case) -> Bool[np.ndarray, " N"]:
+    """Vertices of the patch that belong to stiff parts."""
+    return case.pieces.hard_vertices()
+
+
+def far(case: Case) -> Float[np.ndarray, " N"]:
+    """1 where the cloth is too far from the body to follow, 0 where it is near."""
+    return np.clip((case.clearance - (FAR - FADE)) / FADE, 0.0, 1.0)
+
+
+def left_alone(case: Case, fit: Fit, rows: csr_array) -> Fit:
+    """The fit with stiff parts stiff and far cloth still."""
+    deltas = fit.deltas * (1.0 - rows @ far(case))[:, None]
+    of_piece = case.pieces.of_vertices[parents(rows)]
+    stiff = case.pieces.hard[of_piece]
+    if stiff.any():
+        corners, shares, found = _seats(fit.garment, stiff)
+        areas = np.maximum(vertex_areas(fit.garment.vertices, fit.garment.faces), np.finfo(float).tiny)
+        for piece in np.unique(of_piece[stiff]):
+            whole = np.flatnonzero(of_piece == piece)
+            sitting = whole[found[whole]] if found[whole].any() else whole
+            under = np.einsum("njx,nj->nx", fit.base[corners[sitting]], shares[sitting])
+            led = np.einsum("knjx,nj->knx", deltas[:, corners[sitting]], shares[sitting])
+            deltas[:, whole] = fit_motion(under, areas[sitting], led, stretch=False).moves(fit.base[whole])
+    return replace(fit, deltas=deltas)
+
+
+def parents(rows: csr_array) -> Int[np.ndarray, " W"]:
+    """For each row the column with the largest entry: the old vertex that a new one is nearest to."""
+    heads = np.asarray(rows.argmax(axis=1)).ravel()
+    return heads.astype(np.int64)
+
+
+def _seats(
+    garment: Garment, stiff: Bool[np.ndarray, " W"]
+) -> tuple[Int[np.ndarray, "W 3"], Float[np.ndarray, "W 3"], Bool[np.ndarray, " W"]]:
+    """The cloth under every stiff vertex: corners, shares, and whether there is any; itself where there is none."""
+    count = len(stiff)
+    corners, shares = np.repeat(np.arange(count)[:, None], 3, axis=1), np.full((count, 3), 1.0 / 3.0)
+    found = np.zeros(count, dtype=bool)
+    soft = ~stiff[garment.faces].any(axis=1)
+    if soft.any():
+        asked = np.flatnonzero(stiff)
+        tree = Tree(garment.vertices, garment.faces[soft])
+        nearest = closest(tree, garment.vertices[asked], within=SEAT_REACH)
+        met = nearest.faces >= 0
+        corners[asked[met]] = tree.faces[nearest.faces[met]]
+        shares[asked[met]], found[asked[met]] = nearest.barycentric[met], True
+    return corners, shares, found

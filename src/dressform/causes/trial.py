@@ -1,0 +1,119 @@
+"""A trial: the patch of a case with some ingredients swapped, followed anew, and its fault measured again."""
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from jaxtyping import Bool
+from scipy.sparse import csr_array, eye_array
+
+from dressform.arrays import BodyPoints
+from dressform.causes import (
+    ambiguous_foot,
+    another_shape,
+    beyond_extremity,
+    plates,
+    should_not_follow,
+    too_few_vertices,
+    too_tight,
+)
+from dressform.causes.case import Case
+from dressform.causes.measuring import SUMMED, Measuring
+from dressform.causes.results import (
+    AMBIGUOUS_FOOT,
+    ANOTHER_SHAPE,
+    BEYOND_EXTREMITY,
+    PLATES,
+    SHOULD_NOT_FOLLOW,
+    TOO_FEW_VERTICES,
+    TOO_TIGHT,
+)
+from dressform.fit.fit import Fit
+from dressform.garment.garment import Garment
+from dressform.lift.feet import Feet
+from dressform.repair.refine import refined_garment
+
+REMADE = frozenset((ANOTHER_SHAPE, TOO_TIGHT, TOO_FEW_VERTICES, AMBIGUOUS_FOOT, PLATES))
+"""Causes whose swap lifts the cloth anew."""
+
+
+@dataclass(frozen=True)
+class Trial:
+    """What has become of the patch.
+
+    Attributes:
+        case: The case.
+        fit: The patch with its ingredients swapped.
+        rows: Interpolation from the vertices of the patch to its own, (W, N).
+    """
+
+    case: Case
+    fit: Fit
+    rows: csr_array
+
+    @cached_property
+    def value(self) -> float:
+        """The fault at the cluster, in the unit of its band: the worst vertex, or the sum of all where it adds up."""
+        case, fault = self.case, self.case.cluster.fault
+        field = self.measuring.field(fault, case.weights)
+        core = case.core_skin if fault == "exposed" else self.rows @ case.core.astype(np.float64) >= 0.5
+        if fault in SUMMED:
+            return float(field[core].sum())
+        return float(max((-field if case.cluster.worst.place.value < 0 else field)[core].max(initial=0.0), 0.0))
+
+    @property
+    def measuring(self) -> Measuring:
+        """Its faults."""
+        case = self.case
+        pieces = replace(case.pieces, of_vertices=case.pieces.of_vertices[should_not_follow.parents(self.rows)])
+        meant = None if case.meant is None else self.rows @ case.meant
+        return Measuring(case.ground, self.fit, pieces=pieces, meant=meant)
+
+
+def make_trial(case: Case, causes: Collection[str]) -> Trial:
+    """Swap the ingredients of some causes, in one order for every set: the cloth first, what it follows, then how.
+
+    Args:
+        case: The patch.
+        causes: Whose ingredients are swapped; none leaves it as it is.
+    """
+    rows = csr_array(eye_array(len(case.vertices)))
+    fit, garment = case.fit, case.fit.garment
+    moves = np.zeros_like(garment.vertices)
+    if ANOTHER_SHAPE in causes:
+        moves += another_shape.moves(case)
+    if TOO_TIGHT in causes:
+        moves += too_tight.moves(case, garment.vertices + moves)
+    if moves.any():
+        garment = replace(garment, vertices=garment.vertices + moves)
+    if TOO_FEW_VERTICES in causes:
+        split = too_few_vertices.split(case, replace(fit, garment=garment, base=fit.base + moves))
+        garment, rows = refined_garment(garment, split), split.rows
+    if REMADE & set(causes):
+        gated = ambiguous_foot.gated_feet(case, garment, rows) if AMBIGUOUS_FOOT in causes else None
+        delta = plates.calm(case) if PLATES in causes else case.ground.body.deltas[0]
+        fit = _relifted(case, garment, rows, delta, gated)
+    if BEYOND_EXTREMITY in causes:
+        fit = beyond_extremity.followed_whole(case, fit, rows)
+    if SHOULD_NOT_FOLLOW in causes:
+        fit = should_not_follow.left_alone(case, fit, rows)
+    return Trial(case, fit, rows)
+
+
+def _relifted(
+    case: Case,
+    garment: Garment,
+    rows: csr_array,
+    delta: BodyPoints,
+    gated: tuple[Feet, Bool[np.ndarray, " W"]] | None,
+) -> Fit:
+    """The patch's fit with another garment, other feet or another displacement of the body.
+
+    A patch has an edge where the garment has none, and a fit may have been repaired. So the lift of the patch as it
+    is is taken off, and what is left of the fit is carried over: only the difference between two lifts counts.
+    """
+    old = case.fit
+    base = garment.vertices + rows @ (old.base - old.garment.vertices)
+    moved = case.lift(garment, gated).displacements(delta[None])[0] + rows @ (old.deltas[0] - case.plain)
+    return Fit(garment, base, old.morph_names, moved[None])
