@@ -1,0 +1,56 @@
+"""A body ready to be audited: everything that no morph changes."""
+
+from dataclasses import dataclass
+
+from dressform.audit.bands import AuditBands
+from dressform.audit.extremities import Extremities
+from dressform.audit.mirror import Mirror
+from dressform.audit.skin import Skin
+from dressform.audit.stray import Loose
+from dressform.audit.tangle import Tangle, tangle_of
+from dressform.body.body import Body
+from dressform.faults.crumple import CrumpleWindows, crumple_windows
+from dressform.mesh.tree import Tree
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A body with what the findings of all its morphs share.
+
+    Attributes:
+        body: The body.
+        bands: From which value on something is a finding.
+        skin: Areas, neighbours and words of the base shape.
+        tree: Its triangles.
+        tangle: What crosses and what is turned over there.
+        windows: Windows of the crumple index.
+        mirror: Left to right.
+        loose: Separate pieces beside the skin.
+        extremities: Tips.
+    """
+
+    body: Body
+    bands: AuditBands
+    skin: Skin
+    tree: Tree
+    tangle: Tangle
+    windows: CrumpleWindows
+    mirror: Mirror
+    loose: Loose
+    extremities: Extremities
+
+    @classmethod
+    def of(cls, body: Body, bands: AuditBands) -> "Prepared":
+        """Prepare a body."""
+        skin, tree = Skin.of(body), Tree(body.vertices, body.faces)
+        return cls(
+            body=body,
+            bands=bands,
+            skin=skin,
+            tree=tree,
+            tangle=tangle_of(tree, body.vertices),
+            windows=crumple_windows(body.vertices, body.faces),
+            mirror=Mirror.of(skin, tree),
+            loose=Loose.of(skin),
+            extremities=Extremities.of(skin),
+        )

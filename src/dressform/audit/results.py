@@ -1,0 +1,172 @@
+"""What an audit of a body says: figures and findings per morph and per pair of morphs; frozen, no behaviour."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Int
+
+from dressform.faults.results import SEVERITIES
+
+BODY_FAULTS = (
+    "plates",
+    "crossing",
+    "folded",
+    "stray",
+    "behind",
+    "islands",
+    "lopsided",
+    "rough",
+    "extremity",
+)
+"""Every fault that a morph of a body can have, in the order in which a reader should be told."""
+
+BOTH, LEFT, RIGHT, OPPOSITE, LOPSIDED, UNKNOWN = "both", "left", "right", "opposite", "lopsided", "unknown"
+SIDES = (BOTH, LEFT, RIGHT, OPPOSITE, LOPSIDED, UNKNOWN)
+"""How a morph treats the two sides of the body: alike, one only, one against the other, differently, not to be told."""
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A connected spot of the body.
+
+    Attributes:
+        vertices: Its vertices, (N,).
+        vertex: The one that stands for it.
+        position: Where that is on the base shape, metres.
+        region: Nearest named region; empty where the body names none.
+        side: "front left" and the like, the wearer's own left.
+        height: Of that vertex above the lowest point of the base shape, metres.
+        area: Area on the base shape, m².
+    """
+
+    vertices: Int[np.ndarray, " N"]
+    vertex: int
+    position: tuple[float, float, float]
+    region: str
+    side: str
+    height: float
+    area: float
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One fault of a morph, or of a pair of morphs.
+
+    Attributes:
+        fault: One of `BODY_FAULTS`.
+        severity: One of `SEVERITIES`, never the first.
+        value: How much, in the unit of its band in `AuditBands`.
+        weight: Weight of the morph at which it was seen; of a pair that of the first.
+        spots: Where, the worst first; at least one.
+        partner: Another morph that it is about, or empty.
+        figures: What else the sentence about it rests on, by name: metres, m², no unit where it is a count or share.
+    """
+
+    fault: str
+    severity: str
+    value: float
+    weight: float
+    spots: tuple[Spot, ...]
+    partner: str
+    figures: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class MorphAudit:
+    """One morph at the ends of its interval.
+
+    Attributes:
+        name: The morph.
+        low: Smallest weight that a wearer may reach.
+        high: Largest.
+        weight: The end that lies farther from 0: the figures below hold there.
+        moved_area: Area that moves by more than a twentieth of the farthest move, m².
+        move_max: Farthest move, metres.
+        move_p95: 95th percentile by area of the moves of that area, metres.
+        roughness: 99th percentile by area of the crumple index of the moved skin, what other findings explain left out.
+        folded: Triangles that are turned over at either end and not on the base shape, the worse end.
+        crossing: Pairs of triangles that cross at either end and not on the base shape, the worse end.
+        plate_share: Share of the moved area that lies in plates.
+        sides: One of `SIDES`.
+        asymmetry: 0 where left and right move as mirror images, 1 where one side stays still, √2 where they oppose.
+        partner: The morph that does the same on the other side, or empty.
+        findings: What is wrong, the gravest first.
+    """
+
+    name: str
+    low: float
+    high: float
+    weight: float
+    moved_area: float
+    move_max: float
+    move_p95: float
+    roughness: float
+    folded: int
+    crossing: int
+    plate_share: float
+    sides: str
+    asymmetry: float
+    partner: str
+    findings: tuple[Finding, ...]
+
+    @property
+    def severity(self) -> str:
+        """The worst severity of its findings."""
+        return worst_severity(self.findings)
+
+
+@dataclass(frozen=True)
+class PairAudit:
+    """Two morphs together, where that breaks what neither breaks alone.
+
+    Attributes:
+        names: The morphs.
+        weights: Their weights.
+        overlap: How much skin both move, m³: area times the shorter of the two moves.
+        findings: What is wrong, the gravest first; at least one.
+    """
+
+    names: tuple[str, str]
+    weights: tuple[float, float]
+    overlap: float
+    findings: tuple[Finding, ...]
+
+    @property
+    def severity(self) -> str:
+        """The worst severity of its findings."""
+        return worst_severity(self.findings)
+
+
+@dataclass(frozen=True)
+class BodyAudit:
+    """A body looked at morph by morph.
+
+    Attributes:
+        morphs: One per morph, the worst first.
+        pairs: Pairs that break together, the worst first.
+        pairs_looked_at: How many pairs were taken to their ends,
+        pairs_that_overlap: of how many that move some skin together.
+        base_crossing: Pairs of triangles that cross on the base shape already; never blamed on a morph.
+        base_folded: Triangles turned over there.
+        mirror_gap: 95th percentile by area of how far a mirrored point of the base shape lies from it, metres.
+    """
+
+    morphs: tuple[MorphAudit, ...]
+    pairs: tuple[PairAudit, ...]
+    pairs_looked_at: int
+    pairs_that_overlap: int
+    base_crossing: int
+    base_folded: int
+    mirror_gap: float
+
+    @property
+    def severity(self) -> str:
+        """The worst severity of all morphs and pairs."""
+        found = [one.severity for one in self.morphs] + [one.severity for one in self.pairs]
+        return max(found, key=SEVERITIES.index, default=SEVERITIES[0])
+
+
+def worst_severity(findings: tuple[Finding, ...]) -> str:
+    """The worst severity of some findings; clean where there are none."""
+    return max((one.severity for one in findings), key=SEVERITIES.index, default=SEVERITIES[0])
