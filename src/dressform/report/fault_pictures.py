@@ -112,10 +112,19 @@ def worst_picture(body: Body, fit: Fit, title: str, faults: ShapeFaults, fields:
     return lettered(below([row, *legends]), title, _captions(places))
 
 
-def light(body: Body, fit: Fit, fields: ShapeFields, fault: str, *, look: Look | None = None) -> Lit:
+def light(
+    body: Body,
+    fit: Fit,
+    fields: ShapeFields,
+    fault: str,
+    *,
+    look: Look | None = None,
+    scale: Scale | None = None,
+) -> Lit:
     """One shape with the cloth coloured by `fault`, where that is a field, else by the change of its clearance.
 
-    With a look, skin that shows is lit on the skin alone, and the cloth keeps its colours.
+    With a look, skin that shows is lit on the skin alone, and the cloth keeps its colours. With a scale, the colours of
+    two pictures compare.
     """
     if fault == FAULTS[0] and look is not None:
         skin = Drawable(fields.body, body.faces, _skin_colours(fields))
@@ -123,7 +132,7 @@ def light(body: Body, fit: Fit, fields: ShapeFields, fault: str, *, look: Look |
         return Lit([skin, cloth], EXPOSED_SCALE, EXPOSED_WORDS, "%")
     shown = _LIT_BY_FAULT.get(fault, _OTHERWISE)
     values = shown.factor * getattr(fields, shown.field)
-    scale = _scale(values, shown)
+    scale = scale or _scale(values, shown)
     return Lit(_meshes(body, fit, fields, shown, scale.colours(values)), scale, shown.words, shown.unit)
 
 
