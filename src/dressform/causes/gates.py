@@ -10,17 +10,25 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 from scipy.sparse.csgraph import dijkstra
 
-from dressform.arrays import VertexScalars
 from dressform.causes.ground import Ground
-from dressform.garment.along import ways_along
+from dressform.garment.along import distance_along, ways_along
 from dressform.garment.garment import Garment
+from dressform.lift.feet import Feet
+from dressform.mesh.geometry import edge_lengths
+from dressform.mesh.topology import edges
 
+TORN = 3.0
+"""Feet of joined vertices are torn apart where they lie so many times farther from each other than the vertices do,"""
+LEAST_TEAR = 0.03
+"""and at least this far, metres."""
+TEAR_REACH = 0.12
+"""Cloth within this of a tear may stand on the wrong side of it, metres along the cloth."""
 SECURE = 0.02
 """Cloth nearer than this to the skin knows where it belongs, metres; so does the nearest quarter of a loose garment."""
 SECURE_SHARE = 0.25
-LEADS = 1.0
+LEADS = 0.5
 """Metres along the skin that a foot may move per metre along the cloth,"""
-SLACK = 0.02
+SLACK = 0.01
 """and metres beside."""
 
 
@@ -32,7 +40,7 @@ class Gates:
         gated: Whether a vertex's foot lies farther along the skin than the cloth leads, (G,).
         source: Body vertex under the secure cloth that leads there, (G,).
         limits: How far along the skin from that it may lie, metres, (G,).
-        strays: How far along the skin the foot does lie, metres, (G,); infinite beyond twice the limit.
+        strays: How far along the skin the foot does lie, metres, (G,); infinite where there is no way.
     """
 
     gated: Bool[np.ndarray, " G"]
@@ -41,33 +49,42 @@ class Gates:
     strays: Float[np.ndarray, " G"]
 
 
-def find_gates(ground: Ground, garment: Garment, clearance: VertexScalars, feet: Int[np.ndarray, " G"]) -> Gates:
-    """Compare the way along the skin between two feet with the way along the cloth between the vertices on them.
+def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray, " G"]) -> Gates:
+    """Look for tears, where joined vertices stand on skins far apart, and say which feet beside them are wrong.
+
+    Wrong is a foot that lies farther along the skin than the cloth leads from the nearest cloth that is secure.
 
     Args:
         ground: The body.
         garment: The cloth.
-        clearance: Of each vertex on the base shape, metres.
-        feet: Body vertex under each.
+        feet: Where it stands on the base shape.
+        on: Body vertex under each foot.
+
+    Proof: tests/causes/test_gates.py
     """
-    body = ground.body
-    secure = clearance <= max(SECURE, float(np.quantile(clearance, SECURE_SHARE)))
-    along, _, leader = dijkstra(
-        ways_along(garment.vertices, garment.faces),
-        directed=False,
-        indices=np.flatnonzero(secure),
-        min_only=True,
-        return_predecessors=True,
-    )
-    led = np.isfinite(along) & ~secure
-    source = feet[np.where(led, leader, np.arange(len(feet)))]
-    limits = np.where(led, LEADS * along + SLACK, np.inf)
-    gap = np.linalg.norm(body.vertices[feet] - body.vertices[source], axis=1)
-    asked = np.flatnonzero(led & (gap > 0))
-    strays = np.zeros(len(feet))
+    count = len(on)
+    ways = ways_along(garment.vertices, garment.faces)
+    asked = np.flatnonzero(_beside_tears(garment, feet))
+    source, limits, strays = on.copy(), np.full(count, np.inf), np.zeros(count)
+    secure = feet.clearance <= max(SECURE, float(np.quantile(feet.clearance, SECURE_SHARE)))
+    asked = asked[~secure[asked]]
     if asked.size:
+        along, _, leader = dijkstra(
+            ways, directed=False, indices=np.flatnonzero(secure), min_only=True, return_predecessors=True
+        )
+        asked = asked[np.isfinite(along[asked])]
+        source[asked] = on[leader[asked]]
+        limits[asked] = LEADS * along[asked] + SLACK
         starts, row = np.unique(source[asked], return_inverse=True)
-        reach = 2.0 * float(limits[asked].max())
-        distances = dijkstra(ground.ways, directed=False, indices=starts, limit=reach)
-        strays[asked] = distances[row, feet[asked]]
+        strays[asked] = dijkstra(ground.ways, directed=False, indices=starts)[row, on[asked]]
     return Gates(strays > limits, source, limits, strays)
+
+
+def _beside_tears(garment: Garment, feet: Feet) -> Bool[np.ndarray, " G"]:
+    """Vertices at a tear or near one."""
+    pairs = edges(garment.faces)
+    gaps = np.linalg.norm(feet.points[pairs[:, 0]] - feet.points[pairs[:, 1]], axis=1)
+    torn = pairs[gaps > np.maximum(TORN * edge_lengths(garment.vertices, pairs), LEAST_TEAR)]
+    ends = np.zeros(len(garment.vertices), dtype=bool)
+    ends[torn] = True
+    return distance_along(garment.vertices, garment.faces, ends, within=TEAR_REACH) <= TEAR_REACH

@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 from jaxtyping import Bool, Float
-from scipy.sparse import csr_array
+from scipy.sparse import csr_array, diags_array
 
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
@@ -15,13 +15,20 @@ from dressform.errors import ArgumentError
 from dressform.faults.cloth_sides import trust_skin
 from dressform.faults.plate_shift import PlateShift, find_plates
 from dressform.garment.along import ways_along
+from dressform.lift.motion import local_motion
+from dressform.mesh.factor import Factor
 from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.laplacian import cotangent
 from dressform.mesh.tree import Tree
 from dressform.repair.footprint import curvature_tensors
 from dressform.repair.plates import without_jumps
 
 SHAPES_KEPT = 32
-SAME = ("tree", "trusted", "areas", "tensors", "ways")
+LIMB = 0.05
+"""The motion of a limb is the average over about this around a vertex, metres."""
+LEAST_AREA = 1e-3
+"""A vertex weighs at least this share of the mean."""
+SAME = ("tree", "trusted", "areas", "tensors", "ways", "limbs")
 """What does not depend on the morphs: shared with a narrowed body."""
 SHAPE = "shape"
 """Name of the only morph of a body that is looked at on one shape."""
@@ -91,6 +98,26 @@ class Ground:
         if morph not in self._smoothed:
             self._smoothed[morph] = without_jumps(self.body, self.body.deltas[morph], self.plates(morph).plates)
         return self._smoothed[morph]
+
+    @cached_property
+    def limbs(self) -> Factor:
+        """Averages over the limb around each vertex: one step of heat flow over `LIMB`."""
+        return Factor(diags_array(self._mass) + LIMB**2 * cotangent(self.body.vertices, self.body.faces))
+
+    @property
+    def _mass(self) -> VertexScalars:
+        return np.maximum(self.areas, LEAST_AREA * float(self.areas.mean()))
+
+    @cached_property
+    def own_motion(self) -> VertexScalars:
+        """How far turn and stretch of the skin depart, on the only shape of a narrowed body, from those of its limb.
+
+        √(|ω − ω̄|² + (s − s̄)²) with the averages over the limb, (B,), no unit: a limb that turns or grows as a whole
+        departs from nothing.
+        """
+        turn, stretch = local_motion(self.body.vertices, self.body.faces, self.body.deltas[0])
+        motion = np.column_stack([turn, stretch])
+        return np.linalg.norm(motion - self.limbs.solve(self._mass[:, None] * motion), axis=1)
 
     @property
     def calm(self) -> Float[np.ndarray, "B 3"]:

@@ -10,6 +10,7 @@ from dressform.arrays import VertexScalars
 from dressform.causes.gates import Gates, find_gates
 from dressform.causes.ground import Ground
 from dressform.causes.measuring import Measuring
+from dressform.faults.hidden_skin import thickness
 from dressform.fit.fit import Fit
 from dressform.lift.feet import Feet, find_feet
 from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
@@ -71,6 +72,11 @@ class Wearing:
         return growth_factors(self.feet, tensors.reshape(-1, 3, 3))
 
     @cached_property
+    def thickness(self) -> VertexScalars:
+        """How thick the body is under each foot, metres, (G,); infinite where a line inward never leaves it."""
+        return thickness(self.ground.tree, self.feet.points, -self.feet.normals)
+
+    @cached_property
     def gates(self) -> Gates:
         """Feet that the cloth does not lead to."""
-        return find_gates(self.ground, self.fit.garment, self.feet.clearance, self.foot_vertices)
+        return find_gates(self.ground, self.fit.garment, self.feet, self.foot_vertices)
