@@ -22,20 +22,31 @@ CLEARANCE_EDGES = tuple(float(edge) for edge in range(-10, 42, 2))
 
 
 @dataclass(frozen=True)
-class Clearances:
-    """Clearance of every cloth vertex of one garment, mm.
+class Spread:
+    """How far from the skin the cloth of one garment lies on one shape.
 
     Attributes:
+        clearance: Of every cloth vertex, mm, (G,).
         areas: Cloth around each vertex on the base shape, (G,), m².
-        base: On the base shape, as modelled, (G,).
-        worst: On the garment's worst shape, as it follows, (G,).
-        repaired: On the same shape after a repair, (G,), or None where nothing was repaired.
     """
 
+    clearance: Float[np.ndarray, " G"]
     areas: Float[np.ndarray, " G"]
-    base: Float[np.ndarray, " G"]
-    worst: Float[np.ndarray, " G"]
-    repaired: Float[np.ndarray, " G"] | None = None
+
+
+@dataclass(frozen=True)
+class Clearances:
+    """What the chart of clearance compares.
+
+    Attributes:
+        base: On the base shape, as modelled.
+        worst: On the garment's worst shape, as it follows.
+        repaired: On the same shape after a repair, or None where nothing was repaired.
+    """
+
+    base: Spread
+    worst: Spread
+    repaired: Spread | None = None
 
 
 def fault_values(faults: ShapeFaults) -> dict[str, float]:
@@ -96,19 +107,12 @@ def along_dials(box: Range, shapes: Sequence[ShapeFaults]) -> dict[str, Any]:
 
 def clearance_shares(clearances: Clearances) -> dict[str, Any]:
     """Shares of the cloth's area by clearance: as modelled, at the worst shape before and after a repair."""
-    edges = np.array(CLEARANCE_EDGES)
-
-    def shares(values: Float[np.ndarray, " G"]) -> list[float]:
-        inside = np.clip(values, edges[0], edges[-1])
-        counts = np.histogram(inside, edges, weights=clearances.areas)[0]
-        return [float(share) for share in counts / max(float(clearances.areas.sum()), np.finfo(float).tiny)]
-
     repaired = clearances.repaired
     return {
         "edges": list(CLEARANCE_EDGES),
-        "base": shares(clearances.base),
-        "before": shares(clearances.worst),
-        "after": None if repaired is None else shares(repaired),
+        "base": _shares(clearances.base),
+        "before": _shares(clearances.worst),
+        "after": None if repaired is None else _shares(repaired),
     }
 
 
@@ -131,6 +135,13 @@ def pair_values(box: Range, shapes: Sequence[ShapeFaults], fault: str) -> dict[s
                 values[row][column] = value
                 weights[row][column] = [float(one.weights[row]), float(one.weights[column])]
     return {"fault": fault, "unit": reading_of(fault, 0.0)[1], "values": values, "weights": weights}
+
+
+def _shares(spread: Spread) -> list[float]:
+    """Share of the area in each bin of clearance."""
+    inside = np.clip(spread.clearance, CLEARANCE_EDGES[0], CLEARANCE_EDGES[-1])
+    areas = np.histogram(inside, CLEARANCE_EDGES, weights=spread.areas)[0]
+    return [float(area) for area in areas / max(float(spread.areas.sum()), np.finfo(float).tiny)]
 
 
 def _moved(weights: Weights, start: Weights) -> list[int]:

@@ -22,7 +22,7 @@ from dressform.report.fault_pictures import gravest_fault
 from dressform.report.page_charts import fault_values
 from dressform.report.page_layers import Layer, page_layers
 from dressform.report.tables import shape_words, short, where, worst_places
-from dressform.report.units import CM_PER_M, FAULT_WORDS, MM_PER_M, reading_of
+from dressform.report.units import CM_PER_M, FAULT_WORDS, MM_PER_M, evidence_reading, evidence_words, number, reading_of
 
 FORMAT = "dressform-page/1"
 LIVE, REPORT = "live", "report"
@@ -34,7 +34,6 @@ CAUTIONS = (
 )
 PLACES_LISTED = 12
 """So many places of a garment are listed where no causes were sought."""
-DIGITS = 7
 
 
 @dataclass(frozen=True)
@@ -103,7 +102,7 @@ def about(
             "name": body.name,
             "file": bare_name(report.body.source.file),
             "sha256": report.body.source.sha256,
-            "stature_m": _number(body.stature),
+            "stature_m": number(body.stature),
         },
         "bases": list(bases),
         "base": bases.index(body.name) if body.name in bases else 0,
@@ -232,9 +231,9 @@ def _free_label(row: ShapeRow, morphs: Sequence[str], taken: Mapping[str, bytes]
     if row.label not in taken:
         return row.label
     label = words = shape_words(row, morphs)
-    number = 2
+    count = 2
     while label in taken:
-        label, number = f"{words} #{number}", number + 1
+        label, count = f"{words} #{count}", count + 1
     return label
 
 
@@ -277,10 +276,10 @@ def _layer(layer: Layer) -> dict[str, Any]:
 def _unexplained(garment: GarmentReport) -> list[Explanation]:
     """Places of a garment as clusters of one sighting, without a cause."""
     explained = []
-    for number, (row, place) in enumerate(worst_places(garment)[:PLACES_LISTED], start=1):
+    for rank, (row, place) in enumerate(worst_places(garment)[:PLACES_LISTED], start=1):
         sighting = Sighting(row.label, row.faults.weights, place)
         noticed = float(SEVERITIES.index(place.severity)) + place.area
-        cluster = Cluster(str(number), garment.key, (sighting,), np.array([place.vertex]), noticed)
+        cluster = Cluster(str(rank), garment.key, (sighting,), np.array([place.vertex]), noticed)
         explained.append(Explanation(cluster, place.value, (), "", "", None, {}))
     return explained
 
@@ -300,11 +299,11 @@ def _cluster(one: Explanation, pictures: Mapping[str, str]) -> dict[str, Any]:
         "fault": place.fault,
         "fault_words": FAULT_WORDS[place.fault],
         "severity": place.severity,
-        "value": _number(value),
+        "value": number(value),
         "unit": unit,
         "region": place.region,
         "side": place.side,
-        "height_mm": _number(place.height * MM_PER_M),
+        "height_mm": number(place.height * MM_PER_M),
         "part": place.part,
         "position": _numbers(place.position),
         "vertex": int(place.vertex),
@@ -315,8 +314,8 @@ def _cluster(one: Explanation, pictures: Mapping[str, str]) -> dict[str, Any]:
         "shares": [
             {
                 "cause": share.cause,
-                "share": _number(share.share),
-                "alone": _number(reading_of(place.fault, share.alone)[0]),
+                "share": number(share.share),
+                "alone": number(reading_of(place.fault, share.alone)[0]),
                 "counterfactual": share.counterfactual,
             }
             for share in one.shares
@@ -324,8 +323,15 @@ def _cluster(one: Explanation, pictures: Mapping[str, str]) -> dict[str, Any]:
         "where": one.advice.where if one.advice else place_words(place),
         "advice": one.advice.what if one.advice else "",
         "repair": one.advice.repair if one.advice else "",
+        "evidence": [_evidence(figure, measured) for figure, measured in one.evidence.items()],
         **({"picture": pictures[name]} if name in pictures else {}),
     }
+
+
+def _evidence(name: str, measured: float) -> dict[str, Any]:
+    """One figure that advice rests on, in words."""
+    value, unit, told = evidence_reading(name, measured)
+    return {"words": evidence_words(told)[0], "value": number(value), "unit": unit}
 
 
 def place_words(place: Place) -> str:
@@ -341,7 +347,7 @@ def _shared(report: CheckReport) -> list[dict[str, Any]]:
             "fault": one.fault,
             "region": one.region,
             "side": one.side,
-            "height_mm": _number(one.height * MM_PER_M),
+            "height_mm": number(one.height * MM_PER_M),
             "clusters": [f"{garment}/{name}" for garment, name in one.clusters],
             "suspect": one.suspect,
             "sentence": one.sentence,
@@ -350,10 +356,5 @@ def _shared(report: CheckReport) -> list[dict[str, Any]]:
     ]
 
 
-def _number(value: float) -> float:
-    """Seven significant digits, as float32 has them."""
-    return float(f"{value:.{DIGITS}g}")
-
-
 def _numbers(values: Weights | Sequence[float]) -> list[float]:
-    return [_number(float(value)) for value in values]
+    return [number(float(value)) for value in values]

@@ -1,0 +1,220 @@
+"""What the report holds of one garment: its packs, its pictures, its charts."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from jaxtyping import UInt8
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.body.shapes import base_shape
+from dressform.causes.results import Explanation
+from dressform.faults.check import FaultCheck
+from dressform.faults.plate_shift import PlateShift
+from dressform.faults.results import Place, ShapeFields
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.tree import Tree
+from dressform.proof.certificate import Certificate
+from dressform.report.check_report import GarmentReport, ShapeRow
+from dressform.report.fault_pictures import Look
+from dressform.report.offline_packs import cloth_pack, inlined, layers_pack
+from dressform.report.offline_pictures import Key, base_views, cluster_view, plain_look, worst_view
+from dressform.report.page_charts import Clearances, Spread, garment_charts, missing_dial_shapes
+from dressform.report.page_data import PageShape, shape_index, weights_key
+from dressform.report.page_layers import Layer, SurfaceLayers
+from dressform.report.raster import Image
+from dressform.report.units import MM_PER_M
+
+WORST = "worst"
+MOST_STORED = 16
+"""So many shapes of one garment have their layers stored: the base, its worst, then the worst of each cluster."""
+SLUG_LENGTH = 32
+
+
+@dataclass(frozen=True)
+class Worn:
+    """A garment as the report shows it.
+
+    Attributes:
+        fit: The garment that was checked.
+        look: Its own colours; one quiet colour where None.
+        repaired: The same garment repaired, to be set beside it; None where nothing was repaired.
+        certificate: What is proven of the fit; None where nothing was asked.
+        dial_points: At how many weights along each dial faults are charted.
+    """
+
+    fit: Fit
+    look: Look | None = None
+    repaired: Fit | None = None
+    certificate: Certificate | None = None
+    dial_points: int = 5
+
+
+@dataclass(frozen=True)
+class Part:
+    """What the report holds of one garment.
+
+    Attributes:
+        packs: Kind and text of each script with data.
+        views: File name of each picture: front, side, back, worst.
+        clusters: File name of the close-up of each cluster, by the cluster's name.
+        keys: What the colours of a picture mean, by its file name.
+        pictures: The pictures, by file name.
+        charts: See `page_charts.garment_charts`.
+        colours: One "#rrggbb" per part.
+        layers: Names of the layers that are stored.
+    """
+
+    packs: tuple[tuple[str, str], ...]
+    views: Mapping[str, str]
+    clusters: Mapping[str, str]
+    keys: Mapping[str, Key]
+    pictures: Mapping[str, Image]
+    charts: Mapping[str, Any]
+    colours: tuple[str, ...]
+    layers: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What is the same for every garment of a report.
+
+    Attributes:
+        body: The body.
+        shapes: Every shape of the report.
+        plates: What of each morph moves in plates.
+        layers: Every layer.
+        bands: From which value on a fault is slight, plain, grave.
+    """
+
+    body: Body
+    shapes: Sequence[PageShape]
+    plates: tuple[PlateShift, ...]
+    layers: Sequence[Layer]
+    bands: Bands
+
+
+def make_part(bench: Bench, number: int, garment: GarmentReport, worn: Worn, causes: Sequence[Explanation]) -> Part:
+    """Everything that the report holds of its `number`th garment.
+
+    Args:
+        bench: What all garments share.
+        number: Place in the report, for the names of the pictures.
+        garment: What was found.
+        worn: What is drawn.
+        causes: Its clusters, the worst first.
+    """
+    body, fit = bench.body, worn.fit
+    look = plain_look(fit) if worn.look is None else worn.look
+    check = FaultCheck(body, fit, bands=bench.bands)
+    surface = SurfaceLayers(check, plates=bench.plates, certificate=worn.certificate)
+    worst = garment.worst_first()[0]
+    stored = _stored_shapes(body.range, worst, causes)
+    fields = {weights_key(weights): check.fields(weights) for weights in stored}
+    packs, names = _data(bench, garment.key, worn, look, surface, fields, stored)
+    views, keys = dict(base_views(body, fit, look)), {}
+    at_worst = fields[weights_key(worst.faults.weights)]
+    views[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, _ringed(worst, causes))
+    close = {}
+    for one in causes:
+        there = fields.get(weights_key(one.cluster.worst.weights))
+        if there is not None:
+            name = f"place-{_slug(one.cluster.name)}"
+            close[one.cluster.name] = name
+            views[name], keys[name] = cluster_view(body, fit, look, one, there)
+    stem = f"{number:02d}-{_slug(garment.name)}"
+    files = {name: f"{stem}-{name}.png" for name in views}
+    return Part(
+        packs=packs,
+        views={name: file for name, file in files.items() if name not in close.values()},
+        clusters={cluster: files[name] for cluster, name in close.items()},
+        keys={files[name]: key for name, key in keys.items()},
+        pictures={files[name]: image for name, image in views.items()},
+        charts=_charts(bench, garment, worn, check, worst),
+        colours=_part_colours(fit, look),
+        layers=names,
+    )
+
+
+def _stored_shapes(box: Range, worst: ShapeRow, causes: Sequence[Explanation]) -> list[Weights]:
+    """Shapes whose layers are kept, each once."""
+    wanted = [base_shape(box).weights, worst.faults.weights, *(one.cluster.worst.weights for one in causes)]
+    return list({weights_key(weights): weights for weights in wanted}.values())[:MOST_STORED]
+
+
+def _ringed(worst: ShapeRow, causes: Sequence[Explanation]) -> dict[int, Place]:
+    """Where the clusters are on the worst shape, by the number under which they are listed."""
+    key = weights_key(worst.faults.weights)
+    return {
+        number: sighting.place
+        for number, one in enumerate(causes, start=1)
+        for sighting in one.cluster.sightings[::-1]
+        if weights_key(sighting.weights) == key
+    }
+
+
+def _data(
+    bench: Bench,
+    key: str,
+    worn: Worn,
+    look: Look,
+    surface: SurfaceLayers,
+    fields: Mapping[bytes, ShapeFields],
+    stored: Sequence[Weights],
+) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
+    """The garment's packs as text, and the names of the layers in them."""
+    colours: UInt8[np.ndarray, "G 3"] = np.round(255 * look.colours).astype(np.uint8)
+    packs = [("cloth", inlined(cloth_pack(bench.body, worn.fit, key, colours)))]
+    told = [layer for layer in bench.layers if layer.name != "plates" or any(one.found for one in bench.plates)]
+    constant = surface.constant
+    packs.append(("layers", inlined(layers_pack(key, None, constant, told))))
+    names = set(constant)
+    for weights in stored:
+        values = surface.of_fields(fields[weights_key(weights)], weights)
+        shape = shape_index(bench.shapes, weights)
+        if shape is not None:
+            packs.append(("layers", inlined(layers_pack(key, shape, values, told))))
+            names |= set(values)
+    return tuple(packs), tuple(layer.name for layer in told if layer.name in names)
+
+
+def _charts(bench: Bench, garment: GarmentReport, worn: Worn, check: FaultCheck, worst: ShapeRow) -> dict[str, Any]:
+    """The charts of one garment, with the shapes along each dial that nobody has measured yet."""
+    box, rows = bench.body.range, [row.faults for row in garment.rows]
+    missing = missing_dial_shapes(box, [one.weights for one in rows], points=worn.dial_points)
+    rows += [check.measure(shape.weights) for shape in missing]
+    start, weights, repaired = base_shape(box).weights, worst.faults.weights, worn.repaired
+    base, skin = (Tree(bench.body.at(at), bench.body.faces) for at in (start, weights))
+    clearances = Clearances(
+        base=_spread(base, worn.fit, start),
+        worst=_spread(skin, worn.fit, weights),
+        repaired=None if repaired is None else _spread(skin, repaired, weights),
+    )
+    return garment_charts(box, rows, worst=worst.faults, clearances=clearances)
+
+
+def _spread(skin: Tree, fit: Fit, weights: Weights) -> Spread:
+    clearance = signed_clearance(skin, fit.at(weights))[0] * MM_PER_M
+    return Spread(clearance, vertex_areas(fit.garment.vertices, fit.garment.faces))
+
+
+def _part_colours(fit: Fit, look: Look) -> tuple[str, ...]:
+    """Mean colour of each part, "#rrggbb"."""
+    parts = fit.garment.vertex_parts()
+    means = [
+        look.colours[parts == part].mean(axis=0) if (parts == part).any() else look.colours.mean(axis=0)
+        for part in range(len(fit.garment.part_names))
+    ]
+    return tuple("#" + "".join(f"{round(255 * float(channel)):02x}" for channel in mean) for mean in means)
+
+
+def _slug(name: str) -> str:
+    """A name that any file system and any page takes."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:SLUG_LENGTH] or "x"

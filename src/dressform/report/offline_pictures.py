@@ -1,0 +1,126 @@
+"""Pictures of the report: every garment from all sides and at its worst, every cluster from near."""
+
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from PIL import Image as PillowImage
+
+from dressform.arrays import ClothPoints
+from dressform.body.body import Body
+from dressform.causes.results import Explanation
+from dressform.faults.results import Place, ShapeFaults, ShapeFields
+from dressform.fit.fit import Fit
+from dressform.report.camera import Camera, framed_alike
+from dressform.report.fault_pictures import VIEWS, Lit, Look, gravest_fault, light, look_at, place_rings
+from dressform.report.picture import ringed
+from dressform.report.raster import CLOTH, SKIN, Drawable, Image, draw
+
+VIEW_SIZE = (400, 500)
+CLUSTER_SIZE = (440, 440)
+NEAREST_LOOK = 0.15
+"""Least radius of a close-up, metres."""
+ROOM_ROUND = 2.5
+"""Radius of a close-up over that of a disc of the place's area."""
+WIDEST_LOOK = 0.30
+ROOM_BESIDE = 0.06
+"""How much of the body a picture shows on every side of the garment, metres."""
+WEBP_QUALITY = 80
+
+
+@dataclass(frozen=True)
+class Key:
+    """What the colours of a picture mean.
+
+    Attributes:
+        words: What is shown.
+        low: Value of the first colour, as text.
+        high: Value of the last, with its unit.
+        colours: "#rrggbb", from low to high.
+    """
+
+    words: str
+    low: str
+    high: str
+    colours: tuple[str, ...]
+
+
+def plain_look(fit: Fit) -> Look:
+    """One quiet colour, for a garment whose own colours are unknown."""
+    count = len(fit.garment.vertices)
+    return Look(np.tile(CLOTH, (count, 1)), np.zeros(count))
+
+
+def base_views(body: Body, fit: Fit, look: Look) -> dict[str, Image]:
+    """Body and garment on the base shape, from the front, the side and the back, at one scale."""
+    meshes = [
+        Drawable(body.vertices, body.faces, SKIN),
+        Drawable(fit.base, fit.garment.faces, look.colours, look.gloss),
+    ]
+    cameras = _round_the(fit.base, VIEWS)
+    return {view: draw(meshes, camera, VIEW_SIZE) for view, camera in zip(VIEWS, cameras)}
+
+
+def worst_view(
+    body: Body, fit: Fit, look: Look, faults: ShapeFaults, fields: ShapeFields, places: Mapping[int, Place]
+) -> tuple[Image, Key]:
+    """The garment on its worst shape with its gravest fault lit, from the side that shows the first place.
+
+    Args:
+        body: The body.
+        fit: The garment.
+        look: Its own colours.
+        faults: What was measured there.
+        fields: The same as fields.
+        places: What is ringed, by the number that is written there, the worst first.
+    """
+    lit = light(body, fit, fields, gravest_fault(faults), look=look)
+    numbers = list(places)
+    sides = []
+    for camera in _round_the(fields.cloth, ("front", "back")):
+        seen = place_rings(list(places.values()), camera, VIEW_SIZE, body, fit, fields)
+        sides.append((camera, seen))
+    camera, seen = min(sides, key=lambda side: min((rank for rank, _ in side[1]), default=len(numbers) + 1))
+    rings = [(numbers[rank - 1], pixel) for rank, pixel in seen]
+    return ringed(draw(lit.meshes, camera, VIEW_SIZE), rings), key_of(lit)
+
+
+def cluster_view(body: Body, fit: Fit, look: Look, explanation: Explanation, fields: ShapeFields) -> tuple[Image, Key]:
+    """One cluster from near, on its worst shape, its fault as colour."""
+    place = explanation.cluster.worst.place
+    lit = light(body, fit, fields, place.fault, look=look)
+    camera = look_at(place, body, fit, fields, radius=_radius(place))
+    return draw(lit.meshes, camera, CLUSTER_SIZE, ground_shadow=False), key_of(lit)
+
+
+def key_of(lit: Lit) -> Key:
+    """The scale of a lit picture as words and colours."""
+    scale = lit.scale
+    colours = scale.colours(np.linspace(scale.low, scale.high, 7))
+    return Key(
+        lit.words,
+        f"{scale.low:.3g}",
+        f"{scale.high:.3g} {lit.unit}".strip(),
+        tuple("#" + "".join(f"{round(255 * float(channel)):02x}" for channel in colour) for colour in colours),
+    )
+
+
+def webp(image: Image) -> bytes:
+    """A picture as it is inlined: a tenth of a PNG's bytes."""
+    into = io.BytesIO()
+    PillowImage.fromarray(image).save(into, format="WEBP", quality=WEBP_QUALITY, method=4)
+    return into.getvalue()
+
+
+def _round_the(cloth: ClothPoints, views: Sequence[str]) -> list[Camera]:
+    """Cameras that frame a garment with some of the body beside it."""
+    low, high = cloth.min(axis=0) - ROOM_BESIDE, cloth.max(axis=0) + ROOM_BESIDE
+    box = np.stack(np.meshgrid(*zip(low, high)), axis=-1).reshape(-1, 3)
+    return framed_alike(box, views, aspect=VIEW_SIZE[0] / VIEW_SIZE[1])
+
+
+def _radius(place: Place) -> float:
+    """How much of the surroundings a close-up shows, metres."""
+    disc = float(np.sqrt(max(place.area, 0.0) / np.pi))
+    return float(np.clip(ROOM_ROUND * disc, NEAREST_LOOK, WIDEST_LOOK))
