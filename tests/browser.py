@@ -66,3 +66,11 @@ class Player:
         data = base64.b64encode(path.read_bytes()).decode()
         played = self.page.evaluate("([d, s, w, t]) => play(d, s, w, t)", [data, scene, weights, turns or {}])
         return np.array(played["base"]).reshape(-1, 3), np.array(played["sets"]).reshape(len(weights), -1, 3)
+
+    def animated(
+        self, path: Path, moments: list[float], *, scene: int = 0, animation: int = 0
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """All vertices of a scene as it stands, and at each moment of one of its animations, (moments, vertices, 3)."""
+        data = base64.b64encode(path.read_bytes()).decode()
+        played = self.page.evaluate("([d, s, a, m]) => playAnimation(d, s, a, m)", [data, scene, animation, moments])
+        return np.array(played["base"]).reshape(-1, 3), np.array(played["sets"]).reshape(len(moments), -1, 3)

@@ -48,3 +48,37 @@ def spaces() -> list[Gltf]:
         skinned(armature=np.eye(4), hip=hip, knee=knee, binds=bound),
         skinned(armature=Z_UP @ SMALL, hip=hip, knee=knee, binds=bound),
     ]
+
+
+def trs(made: Gltf, node: int, **parts: list[float]) -> None:
+    """Give a node a translation, rotation and scale instead of its matrix."""
+    made.tree["nodes"][node].pop("matrix", None)
+    made.tree["nodes"][node] |= parts
+
+
+def animate(made: Gltf, node: int | None, path: str, times: list[float], values: object, **sampler: object) -> Gltf:
+    """One animation more, of one channel."""
+    entry = {"input": made.accessor(np.array(times)), "output": made.accessor(np.array(values)), **sampler}
+    target = {"path": path} if node is None else {"path": path, "node": node}
+    channel = {"sampler": 0, "target": target}
+    made.tree.setdefault("animations", []).append({"channels": [channel], "samplers": [entry]})
+    return made
+
+
+def standing() -> Gltf:
+    """A cube on two joints that stand in metres."""
+    hip, knee = moved(0, 0.5, 0), moved(0, 0.25, 0.1)
+    made = skinned(armature=np.eye(4), hip=hip, knee=knee, binds=[np.linalg.inv(hip @ knee), np.linalg.inv(hip)])
+    trs(made, 1, translation=[0, 0.5, 0])
+    trs(made, 0, translation=[0, 0.25, 0.1])
+    return made
+
+
+def join_animations(made: Gltf) -> Gltf:
+    """All animations as one with several channels."""
+    joined: dict[str, list[dict[str, object]]] = {"channels": [], "samplers": []}
+    for one in made.tree["animations"]:
+        joined["channels"] += [{**channel, "sampler": len(joined["samplers"])} for channel in one["channels"]]
+        joined["samplers"] += one["samplers"]
+    made.tree["animations"] = [joined]
+    return made

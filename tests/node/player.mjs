@@ -1,5 +1,5 @@
 // Plays a GLB the way any engine does: loads it, sets weights and joint turns, reads back where every vertex stands.
-import { Quaternion, Vector3 } from "three";
+import { AnimationMixer, Quaternion, Vector3 } from "three";
 import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
 
 function bytesOf(base64) {
@@ -41,4 +41,25 @@ globalThis.play = async function play(base64, sceneIndex, weightSets, turns) {
   });
   settle(scene, meshes);
   return { base, sets: weightSets.map((weights) => positionsOf(meshes, weights)) };
+};
+
+// Positions of all vertices of a scene as it stands, and at each moment of an animation.
+globalThis.playAnimation = async function playAnimation(base64, sceneIndex, animation, moments) {
+  const loaded = await new GLTFLoader().parseAsync(bytesOf(base64), "");
+  const scene = loaded.scenes[sceneIndex];
+  const meshes = [];
+  scene.traverse((object) => object.isMesh && meshes.push(object));
+  settle(scene, meshes);
+  const base = positionsOf(meshes, {});
+  const mixer = new AnimationMixer(scene);
+  const action = mixer.clipAction(loaded.animations[animation]);
+  action.clampWhenFinished = true;
+  action.repetitions = 1;
+  action.play();
+  const sets = moments.map((moment) => {
+    mixer.setTime(moment);
+    settle(scene, meshes);
+    return positionsOf(meshes, {});
+  });
+  return { base, sets };
 };

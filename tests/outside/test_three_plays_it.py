@@ -14,9 +14,11 @@ from dressform.body.range import Range
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.formats.fitted import save_fit
+from dressform.formats.joint_tracks import read_animations
 from dressform.formats.load import load_bodies, load_body, load_garment
 from dressform.formats.save import save_body, save_garment
 from realdata import real
+from skinned_files import animate, join_animations, standing
 from solids import capped_body, made_fit, open_tube
 
 pytestmark = [pytest.mark.browser, pytest.mark.node]
@@ -102,6 +104,35 @@ def test_three_poses_body_and_garment_by_skin_as_we_do(player: Player, tmp_path:
     cloths = np.stack([fit.skin.pose(fit.at(weights), transforms) for weights in sets])
     assert np.abs(cloths - np.stack([fit.at(weights) for weights in sets])).max() > 0.1
     assert_played(player, path, fit.base, fit.morph_names, cloths, turns=turns)
+
+
+@pytest.mark.parametrize("mode", ["LINEAR", "STEP", "CUBICSPLINE"])
+def test_three_plays_an_animation_as_we_do(player: Player, tmp_path: Path, mode: str) -> None:
+    rng = np.random.default_rng(4)
+    made, times = standing(), np.array([0.0, 0.7, 1.1, 2.4])
+    for node, path, width in ((1, "translation", 3), (1, "rotation", 4), (0, "rotation", 4), (0, "scale", 3)):
+        values = rng.normal(size=(len(times), width)) * (0.2 if width == 3 else 1.0) + (path == "scale")
+        if path == "rotation":
+            values /= np.linalg.norm(values, axis=1, keepdims=True)
+        if mode == "CUBICSPLINE":
+            slopes = 0.3 * rng.normal(size=(2, len(times), width))
+            values = np.stack([slopes[0], values, slopes[1]], axis=1).reshape(-1, width)
+        animate(made, node, path, list(times), values, interpolation=mode)
+    join_animations(made)
+    path = made.save(tmp_path / "body.glb")
+    file = load_body(path, units="m")
+    (animation,), body = read_animations(file), file.body
+    # On a key a step is at both values at once, so the moments lie between keys.
+    moments = [0.05, 0.6, 0.75, 1.0, 1.3, 2.2]
+    shown, played = player.animated(path, moments)
+    distance, vertex = cKDTree(body.vertices).query(shown)
+    assert distance.max() < SAME_PLACE
+    assert body.skin is not None
+    assert body.skeleton is not None
+    for moment, seen in zip(moments, played):
+        posed = body.skin.pose(body.vertices, animation.worlds(moment) @ body.skeleton.inverse_bind)
+        assert np.abs(posed - body.vertices).max() > 0.05
+        assert np.abs(seen - posed[vertex]).max() < SAME_PLACE
 
 
 @pytest.mark.data

@@ -6,7 +6,7 @@ carried by the skin; levels that the surface defines (bust points, greatest prot
 limb) are found anew on every shape. `docs/measures.md` has each definition and how it is taken.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from dressform.arrays import Weights
@@ -93,6 +93,20 @@ class Measurer:
     def __init__(self, body: Body) -> None:
         self.body = body
         self.landmarks = find_landmarks(body)
+
+    def taken(self, names: Sequence[str], weights: Weights) -> tuple[Measure, ...]:
+        """Only the named measures at `weights`, in the order of `names`.
+
+        Raises:
+            ArgumentError: no measure has that name; the valid names are listed.
+        """
+        tape = take.Tape(self.landmarks, self.body.at(weights))
+        known = {name: (name, iso, reading) for name, iso, reading in TAKEN}
+        for name in names:
+            if name not in known:
+                rule = f"among {', '.join(MEASURE_NAMES)}"
+                raise ArgumentError.of("Measurer.taken", "names", rule, repr(name), "Choose among these")
+        return tuple(_row(*known[name], tape) for name in names)
 
     def measure(self, weights: Weights) -> Measures:
         """All measures at `weights`; a measure that cannot be taken is None with the reason, never a guess.

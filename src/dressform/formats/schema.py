@@ -108,11 +108,13 @@ class AnimationChannel(Struct, frozen=True, rename="camel"):
 class AnimationSampler(Struct, frozen=True, rename="camel"):
     input: Index
     output: Index
+    interpolation: str = "LINEAR"
 
 
 class Animation(Struct, frozen=True, rename="camel"):
     channels: list[AnimationChannel]
     samplers: list[AnimationSampler]
+    name: str | None = None
 
 
 class Image(Struct, frozen=True, rename="camel"):
