@@ -1,0 +1,151 @@
+"""The About of a live page: what the report says, and what only a running program knows."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from dressform.body.measure import MEASURE_NAMES
+from dressform.causes.results import Causes
+from dressform.report.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow
+from dressform.report.page_data import LIVE, PageGarment, PageScene, about
+from dressform.report.units import MM_PER_M
+from dressform.web.session import Session
+from dressform.web.worn import Following, Variant
+
+RUNNING, DONE, NONE = "running", "done", "none"
+
+
+@dataclass(frozen=True)
+class Findings:
+    """What a check of everything has found.
+
+    Attributes:
+        made: When it ended, ISO 8601.
+        base: Base shape that was checked.
+        rows: By key of a variant, every shape that it was looked at.
+        causes: Why, or None where that was not sought.
+        charts: By key, see `report.page_charts`.
+    """
+
+    made: str
+    base: int
+    rows: dict[str, tuple[ShapeRow, ...]]
+    causes: Causes | None
+    charts: dict[str, dict[str, Any]]
+
+
+def live_about(session: Session, findings: Findings | None, check: dict[str, Any]) -> dict[str, Any]:
+    """Everything that the page is told first.
+
+    Args:
+        session: The run.
+        findings: What was found, or None before the first check has ended.
+        check: State of the check: `state`, `done`, `of`.
+    """
+    base = session.bases[session.opened.base if findings is None else findings.base]
+    scene = PageScene(
+        body=base.body,
+        report=_report(session, findings, base_index=session.bases.index(base)),
+        garments={variant.key: _beside(session, variant, findings) for variant in session.variants},
+        bases=tuple(each.body.name for each in session.bases),
+        animations=tuple((one.name, one.duration, len(one.times)) for one in session.animations(base)),
+        bands=session.opened.bands,
+    )
+    skeleton = base.body.skeleton
+    told = about(scene, life=LIVE, can=_abilities(session), measures=MEASURE_NAMES)
+    told["garments"] = [
+        {**garment, **_live(session, variant)} for garment, variant in zip(told["garments"], session.variants)
+    ]
+    return {**told, "joints": [] if skeleton is None else list(skeleton.names), "check": check}
+
+
+def settings_of(following: Following) -> dict[str, Any]:
+    """How a garment follows, as the page edits it; of the mask only whether there is one."""
+    return {
+        "strength": following.strength,
+        "parts": dict(following.parts),
+        "falloff_mm": following.falloff * MM_PER_M,
+        "painted": following.mask is not None,
+        "hard": list(following.hard),
+        "margin_mm": following.margin * MM_PER_M,
+        "ease": following.ease,
+        "turn": following.turn,
+    }
+
+
+def _report(session: Session, findings: Findings | None, *, base_index: int) -> CheckReport:
+    """The findings as a report; garments that were not checked have no rows."""
+    opened, body = session.opened, session.bases[base_index].body
+    garments = []
+    for variant in session.variants:
+        garment = session.files[variant.name].garment
+        garments.append(
+            _Keyed(
+                name=variant.name,
+                source=opened.sources[variant.name],
+                way=variant.way,
+                ease=session.following(variant).ease,
+                vertices=len(garment.vertices),
+                triangles=len(garment.faces),
+                parts=garment.part_names,
+                setup_seconds=0.0,
+                prepare_seconds=0.0,
+                rows=() if findings is None else findings.rows.get(variant.key, ()),
+                notes=garment.notes,
+                variant=variant,
+            )
+        )
+    return CheckReport(
+        made="" if findings is None else findings.made,
+        versions=opened.versions,
+        settings=opened.settings,
+        body=BodyReport(
+            name=body.name,
+            source=opened.sources[""],
+            vertices=len(body.vertices),
+            triangles=len(body.faces),
+            stature=body.stature,
+            intervals={
+                name: (float(low), float(high))
+                for name, low, high in zip(body.morph_names, body.range.low, body.range.high)
+            },
+            notes=body.notes,
+        ),
+        garments=tuple(garments),
+        seconds=0.0,
+        causes=None if findings is None else findings.causes,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Keyed(GarmentReport):
+    """A garment's report under the key of the variant that it is about."""
+
+    variant: Variant
+
+    @property
+    def key(self) -> str:
+        """Key of the variant."""
+        return self.variant.key
+
+
+def _beside(session: Session, variant: Variant, findings: Findings | None) -> PageGarment:
+    first = next(one for one in session.variants if one.name == variant.name)
+    charts = {} if findings is None else findings.charts.get(variant.key, {})
+    return PageGarment(worn=variant == first, charts=charts, variant_of="" if variant == first else first.key)
+
+
+def _live(session: Session, variant: Variant) -> dict[str, Any]:
+    return {
+        "revision": session.revision(variant),
+        "settings": settings_of(session.following(variant)),
+        "variant": variant.words,
+    }
+
+
+def _abilities(session: Session) -> list[str]:
+    opened = session.opened
+    can = ["edit", "fit", "measure", "tape"]
+    can += ["pose"] if session.bases[opened.base].body.skeleton is not None else []
+    can += ["export"] if opened.out is not None else []
+    can += ["case"] if opened.cases is not None else []
+    return can + (["save"] if opened.settings_file is not None else [])

@@ -1,0 +1,236 @@
+"""What the page may ask, as types: everything that comes over the socket passes through here first."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Annotated, Literal
+
+import msgspec
+import numpy as np
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from dressform.arrays import Weights
+from dressform.body.range import Range
+from dressform.errors import DressformError
+
+MOST_BYTES = 8 * 2**20
+"""Longest message of a page."""
+MOST_GARMENTS = 24
+MOST_MORPHS = 4096
+BEYOND = 0.1
+"""How far beyond its range a weight may be asked for, of the range's width."""
+
+Id = Annotated[int, Meta(ge=1, le=2**53 - 1)]
+Index = Annotated[int, Meta(ge=0, le=10_000)]
+Name = Annotated[str, Meta(min_length=1, max_length=400)]
+Note = Annotated[str, Meta(max_length=20_000)]
+Keys = Annotated[list[Name], Meta(max_length=MOST_GARMENTS)]
+Names = Annotated[list[Name], Meta(max_length=400)]
+WeightList = Annotated[list[float], Meta(max_length=MOST_MORPHS)]
+Share = Annotated[float, Meta(ge=0, le=1)]
+Point = Annotated[list[float], Meta(min_length=3, max_length=3)]
+Quaternion = Annotated[list[float], Meta(min_length=4, max_length=4)]
+
+
+class AskError(DressformError):
+    """An ask that cannot be answered; its text is for the person at the page.
+
+    Attributes:
+        ask_id: Id of the ask, 0 where none could be read.
+    """
+
+    def __init__(self, words: str, *, ask_id: int = 0) -> None:
+        super().__init__(words)
+        self.ask_id = ask_id
+
+
+class Pose(Struct, forbid_unknown_fields=True):
+    animation: Index | None = None
+    time: Annotated[float, Meta(ge=0, le=1e6)] = 0.0
+    turns: dict[Name, Quaternion] | None = None
+
+
+class Ask(Struct, tag_field="ask", forbid_unknown_fields=True, kw_only=True):
+    """Every ask has an id."""
+
+    id: Id
+
+
+class Meshes(Ask, tag="meshes"):
+    garments: Keys
+    base: Index = 0
+
+
+class Shape(Ask, tag="shape"):
+    weights: WeightList
+    garments: Keys
+    base: Index = 0
+    pose: Pose | None = None
+
+
+class Faults(Ask, tag="faults"):
+    weights: WeightList
+    garments: Keys
+    base: Index = 0
+    layers: Names = []
+
+
+class LayerAsk(Ask, tag="layer"):
+    layer: Name
+    garment: Name
+    base: Index = 0
+
+
+class Settings(Struct, forbid_unknown_fields=True):
+    """What is changed; what is left out stays."""
+
+    strength: Share | UnsetType = UNSET
+    parts: dict[Name, Share | None] | UnsetType = UNSET
+    falloff_mm: Annotated[float, Meta(ge=0, le=1000)] | UnsetType = UNSET
+    mask: Annotated[list[Share], Meta(max_length=2_000_000)] | UnsetType | None = UNSET
+    hard: Names | UnsetType = UNSET
+    margin_mm: Annotated[float, Meta(gt=0, le=100)] | UnsetType = UNSET
+    ease: Name | UnsetType = UNSET
+    turn: Share | UnsetType | None = UNSET
+
+
+class Edit(Ask, tag="edit"):
+    garment: Name
+    settings: Settings | None
+
+
+class Save(Ask, tag="save"):
+    pass
+
+
+class FitAsk(Ask, tag="fit"):
+    garment: Name
+    base: Index = 0
+    way: Name | None = None
+    repaired: bool = False
+    opened: bool = False
+
+
+class Compare(Ask, tag="compare"):
+    weights: WeightList
+    garments: Annotated[list[Name], Meta(min_length=2, max_length=2)]
+    base: Index = 0
+
+
+class MeasuresAsk(Ask, tag="measures"):
+    weights: WeightList
+    base: Index = 0
+
+
+class Tape(Ask, tag="tape"):
+    targets: Annotated[dict[Name, Annotated[float, Meta(gt=0, le=10_000)]], Meta(min_length=1, max_length=40)]
+    base: Index = 0
+
+
+class PoseAsk(Ask, tag="pose"):
+    animation: Index | None = None
+
+
+class View(Struct, forbid_unknown_fields=True):
+    position: Point
+    target: Point
+    layer: Name | None = None
+
+
+class CasePlace(Struct, forbid_unknown_fields=True):
+    garment: Name
+    vertex: Index | Annotated[int, Meta(ge=0, le=2**31)]
+    position: Point
+    fault: str = ""
+    words: Annotated[str, Meta(max_length=400)] = ""
+
+
+class CaseAsk(Ask, tag="case"):
+    weights: WeightList
+    garments: Keys
+    view: View
+    base: Index = 0
+    pose: Pose | None = None
+    place: CasePlace | None = None
+    note: Note = ""
+    picture: str | None = None
+
+
+class Export(Ask, tag="export"):
+    what: Literal["glb", "report"]
+    garment: Name | None = None
+    base: Index = 0
+
+
+class Picture(Ask, tag="picture"):
+    cluster: Name
+
+
+class Check(Ask, tag="check"):
+    pass
+
+
+class Cancel(Ask, tag="cancel"):
+    of: Annotated[int, Meta(ge=0, le=2**53 - 1)]
+
+
+AnyAsk = (
+    Meshes | Shape | Faults | LayerAsk | Edit | Save | FitAsk | Compare
+    | MeasuresAsk | Tape | PoseAsk | CaseAsk | Export | Picture | Check | Cancel
+)  # fmt: skip
+"""Every ask."""
+
+
+class _Bare(Struct):
+    id: Id
+
+
+_DECODER = msgspec.json.Decoder(AnyAsk)
+_BARE = msgspec.json.Decoder(_Bare)
+
+
+def read_ask(text: str) -> AnyAsk:
+    """One message of the page.
+
+    Raises:
+        AskError: it is no JSON, no known ask, or a field is missing, unknown or of another type.
+    """
+    try:
+        return _DECODER.decode(text)
+    except (msgspec.DecodeError, RecursionError) as problem:
+        raise AskError(_words(problem), ask_id=_id_of(text)) from None
+
+
+def checked_weights(weights: Sequence[float], box: Range) -> Weights:
+    """Weights as an array.
+
+    Raises:
+        AskError: not one finite number per dial, or one far beyond the range.
+    """
+    if len(weights) != len(box.names):
+        raise AskError(f"A shape has {len(box.names)} weights, not {len(weights)}.")
+    wide = box.with_base()
+    for name, weight, low, high in zip(box.names, weights, wide.low, wide.high):
+        slack = BEYOND * (high - low)
+        if not (math.isfinite(weight) and low - slack <= weight <= high + slack):
+            raise AskError(f"The weight of {name!r} must lie between {low:g} and {high:g}, not {weight:g}.")
+    return np.array(weights, dtype=np.float64)
+
+
+def checked_name(what: str, name: str, valid: Sequence[str] | Mapping[str, object]) -> str:
+    """The name, refused where it is not among the valid ones."""
+    if name not in valid:
+        raise AskError(f"There is no {what} {name[:80]!r}.")
+    return name
+
+
+def _words(problem: Exception) -> str:
+    if isinstance(problem, msgspec.ValidationError):
+        return f"The message was not understood: {problem}."
+    return "The message is not JSON."
+
+
+def _id_of(text: str) -> int:
+    try:
+        return _BARE.decode(text).id
+    except (msgspec.DecodeError, RecursionError):
+        return 0

@@ -1,0 +1,109 @@
+"""Where pages meet the session: who does which ask, how many pages there may be, and the check in the background."""
+
+import threading
+from collections.abc import Callable
+from typing import Any, Protocol
+
+from dressform.report.pack import write_pack
+from dressform.web import asks
+from dressform.web.about import NONE, Findings, live_about, settings_of
+from dressform.web.asks import AskError
+from dressform.web.errands import answer_measures, answer_pose, answer_tape
+from dressform.web.found import answer_compare, answer_faults, answer_layer
+from dressform.web.session import Session, opened_variant
+from dressform.web.shapes import answer_meshes, answer_shape
+from dressform.web.workers import Job, Worker
+
+MOST_PAGES = 24
+
+Work = Callable[[Job], bytes]
+
+
+class Page(Protocol):
+    """What the hall needs of a connected page."""
+
+    def changed(self) -> None:
+        """The About has changed."""
+
+    async def close(self, code: int) -> None:
+        """End the connection."""
+
+
+class Hall:
+    """Knows every connected page, and gives out the work that pages ask for."""
+
+    def __init__(self, session: Session) -> None:
+        self.session = session
+        self.check: Job | None = None
+        self._findings: Findings | None = None
+        self._check_state: dict[str, Any] = {"state": NONE, "done": 0, "of": 0}
+        self._pages: list[Page] = []
+        self._lock = threading.Lock()
+
+    @property
+    def is_full(self) -> bool:
+        """Whether no more pages may come in."""
+        return len(self._pages) >= MOST_PAGES
+
+    def enter(self, page: Page) -> None:
+        """A page has connected."""
+        self._pages.append(page)
+        self.session.listen(page.changed)
+
+    def leave(self, page: Page) -> None:
+        """A page has gone."""
+        self._pages.remove(page)
+        self.session.unlisten(page.changed)
+
+    async def close(self, code: int) -> None:
+        """End every connection."""
+        for page in tuple(self._pages):
+            await page.close(code)
+
+    def about(self) -> dict[str, Any]:
+        """The About as it is now."""
+        with self._lock:
+            findings, state = self._findings, dict(self._check_state)
+        return live_about(self.session, findings, state)
+
+    def work_of(self, ask: asks.AnyAsk) -> tuple[Worker, Work]:
+        """Who answers an ask, and how."""
+        session = self.session
+        match ask:
+            case asks.Shape():
+                return session.shapes, lambda _: answer_shape(session, ask)
+            case asks.Faults():
+                return session.faults, lambda _: answer_faults(session, ask)
+            case asks.Compare():
+                return session.faults, lambda _: answer_compare(session, ask)
+            case asks.LayerAsk():
+                return session.long, lambda job: answer_layer(session, ask, job)
+            case asks.Meshes():
+                repaired = any(session.variant(key).repaired for key in ask.garments)
+                return session.long if repaired else session.errands, lambda job: answer_meshes(session, ask, job)
+            case asks.FitAsk():
+                return session.long, lambda job: self._fit(ask, job)
+            case asks.Edit():
+                return session.errands, lambda job: self._edit(ask, job)
+            case asks.MeasuresAsk():
+                return session.errands, lambda _: answer_measures(session, ask)
+            case asks.Tape():
+                return session.errands, lambda job: answer_tape(session, ask, job)
+            case asks.PoseAsk():
+                return session.errands, lambda _: answer_pose(session, ask)
+            case _:
+                raise AskError("This cannot be asked yet.", ask_id=ask.id)
+
+    def _fit(self, ask: asks.FitAsk, job: Job) -> bytes:
+        variant = self.session.variant(ask.garment)
+        made = opened_variant(self.session, variant, way=ask.way, repaired=ask.repaired, opened=ask.opened)
+        self.session.fitted(ask.base, made.key, job)
+        self.session.tell()
+        return write_pack({"kind": "fit", "id": ask.id, "garment": made.key}, {})
+
+    def _edit(self, ask: asks.Edit, job: Job) -> bytes:
+        variant = self.session.variant(ask.garment)
+        if variant.opened:
+            raise AskError("This garment is shown as it was opened. Edit the one beside it.")
+        now = self.session.edit(variant.name, ask.settings, job)
+        return write_pack({"kind": "edited", "id": ask.id, "garment": ask.garment, "settings": settings_of(now)}, {})

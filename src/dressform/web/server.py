@@ -1,0 +1,139 @@
+"""The server: the page, its script and style, and the socket, on the loopback address only."""
+
+import socket
+import sys
+from collections.abc import Callable
+from importlib import resources
+
+import uvicorn
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route, WebSocketRoute
+from starlette.types import ASGIApp
+from starlette.websockets import WebSocket
+
+from dressform.errors import ArgumentError
+from dressform.web.asks import MOST_BYTES
+from dressform.web.desk import Desk
+from dressform.web.guard import LOOPBACK, PAGE_PATH, SOCKET_PATH, Gate, Guard
+from dressform.web.hall import Hall
+
+GOING_AWAY, TRY_LATER = 1001, 1013
+MOST_CONNECTIONS = 128
+"""Connections of any kind; a page needs one, and a few while it loads."""
+SWITCH_SECONDS = 5e-4
+"""How long a thread may hold the interpreter while another waits: what computes must not hold up what answers."""
+GRACE_SECONDS = 2
+PAGE_FOLDER = "page"
+SCRIPT, STYLE = "page.js", "page.css"
+
+
+def make_app(hall: Hall, guard: Guard) -> ASGIApp:
+    """The application behind its gate."""
+
+    async def page(_: Request) -> Response:
+        return HTMLResponse(page_html(guard.token))
+
+    def asset(name: str, kind: str) -> Callable[[Request], Response]:
+        content = page_file(name)
+
+        def answer(_: Request) -> Response:
+            return Response(content, media_type=kind)
+
+        return answer
+
+    async def connect(websocket: WebSocket) -> None:
+        await websocket.accept()
+        if hall.is_full:
+            await websocket.close(TRY_LATER)
+            return
+        await Desk(websocket, hall).serve()
+
+    routes = [
+        Route(PAGE_PATH, page, methods=["GET"]),
+        Route(f"/{SCRIPT}", asset(SCRIPT, "text/javascript"), methods=["GET"]),
+        Route(f"/{STYLE}", asset(STYLE, "text/css"), methods=["GET"]),
+        WebSocketRoute(SOCKET_PATH, connect),
+    ]
+    return Gate(Starlette(routes=routes), guard)
+
+
+def page_file(name: str) -> bytes:
+    """A file of the page, as it ships with the package."""
+    return resources.files("dressform.report").joinpath(PAGE_FOLDER, name).read_bytes()
+
+
+def page_html(token: str) -> str:
+    """The page, whose script and style are asked for with the token."""
+    return (
+        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        '<title>dressform</title>\n<link rel="icon" href="data:,">\n'
+        f'<link rel="stylesheet" href="{STYLE}?token={token}">\n</head>\n<body>\n'
+        f'<div id="dressform" data-life="live"></div>\n<script src="{SCRIPT}?token={token}"></script>\n'
+        "</body>\n</html>\n"
+    )
+
+
+def open_port(port: int) -> socket.socket:
+    """A listening socket on the loopback address; 0 takes any free port.
+
+    Raises:
+        ArgumentError: the port is taken or no port.
+    """
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((LOOPBACK, port))
+    except (OSError, OverflowError) as problem:
+        listening.close()
+        raise ArgumentError.of(
+            "show", "port", "a free port", port, f"Leave it out or take another ({problem})"
+        ) from None
+    return listening
+
+
+class PageServer(uvicorn.Server):
+    """Serves one run of the page until it is told to end."""
+
+    def __init__(self, hall: Hall, guard: Guard, *, on_ready: Callable[[], None] | None = None) -> None:
+        config = uvicorn.Config(
+            make_app(hall, guard),
+            log_level="error",
+            access_log=False,
+            lifespan="off",
+            server_header=False,
+            proxy_headers=False,
+            ws="websockets-sansio",
+            ws_max_size=MOST_BYTES,
+            ws_max_queue=4,
+            ws_per_message_deflate=False,
+            limit_concurrency=MOST_CONNECTIONS,
+            timeout_graceful_shutdown=GRACE_SECONDS,
+        )
+        super().__init__(config)
+        self._hall, self._on_ready = hall, on_ready
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Listen, then say so."""
+        await super().startup(sockets)
+        if self._on_ready is not None:
+            self._on_ready()
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Tell every page that the program ends, then end."""
+        await self._hall.close(GOING_AWAY)
+        await super().shutdown(sockets)
+
+
+def serve(hall: Hall, guard: Guard, listening: socket.socket, *, on_ready: Callable[[], None]) -> None:
+    """Serve until Ctrl-C."""
+    sys.setswitchinterval(SWITCH_SECONDS)
+    server = PageServer(hall, guard, on_ready=on_ready)
+    try:
+        server.run(sockets=[listening])
+    except KeyboardInterrupt:
+        pass
+    finally:
+        listening.close()

@@ -1,0 +1,262 @@
+"""One run of the page: what was opened, how it follows now, and what was found of it."""
+
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from msgspec import UNSET, UnsetType
+
+from dressform.body.pose import Animation
+from dressform.errors import DressformError
+from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.severity import Bands
+from dressform.formats.load import BodyFile, GarmentFile
+from dressform.lift.lift import DEFAULT_WAY, EASES, WAYS
+from dressform.report.check_report import Source
+from dressform.report.units import MM_PER_M
+from dressform.web.asks import AskError, Settings, checked_name
+from dressform.web.workers import Cancelled, Job, Worker
+from dressform.web.worn import BaseShape, Following, Variant, Worn, wear, with_part
+
+
+@dataclass(frozen=True)
+class Opened:
+    """What the program was started with.
+
+    Attributes:
+        bodies: Every base shape of the body file.
+        base: Which of them is shown first.
+        garments: The garments, each with a name of its own.
+        sources: File and hash of the body (by the empty name) and of each garment by its name.
+        following: How each garment follows at first, by name.
+        ways: Ways of lifting that are shown at first.
+        repaired: Whether every garment is shown repaired, too.
+        bands: From which value on a fault is slight, plain, grave.
+        animations: Of the body file, for each of its base shapes.
+        versions: Of this program and of what it computes with.
+        settings: What was asked for, by the name of the option.
+        settings_file: Where edits are saved, or None.
+        out: Folder for exports, or None.
+        cases: Folder for cases, or None.
+    """
+
+    bodies: tuple[BodyFile, ...]
+    base: int
+    garments: tuple[GarmentFile, ...]
+    sources: Mapping[str, Source]
+    following: Mapping[str, Following]
+    ways: tuple[str, ...] = (DEFAULT_WAY,)
+    repaired: bool = False
+    bands: Bands = DEFAULT_BANDS
+    animations: tuple[tuple[Animation, ...], ...] = ()
+    versions: Mapping[str, str] = field(default_factory=dict)
+    settings: Mapping[str, object] = field(default_factory=dict)
+    settings_file: Path | None = None
+    out: Path | None = None
+    cases: Path | None = None
+
+
+class Session:
+    """What all pages of one run share. Every method may be called from any thread."""
+
+    def __init__(self, opened: Opened) -> None:
+        self.opened = opened
+        self.bases = tuple(BaseShape(file) for file in opened.bodies)
+        self.files = {file.garment.name: file for file in opened.garments}
+        self.shapes, self.faults, self.long = Worker("shapes"), Worker("faults"), Worker("long work")
+        self.errands, self.checks = Worker("errands"), Worker("checks")
+        self._lock = threading.RLock()
+        self._following = dict(opened.following)
+        self._revisions = dict.fromkeys(self.files, 0)
+        self._variants = [
+            Variant(name, way, repaired)
+            for name in self.files
+            for way in opened.ways
+            for repaired in ((False, True) if opened.repaired else (False,))
+        ]
+        self._worn: dict[tuple[int, str], Worn] = {}
+        self._listeners: list[Callable[[], None]] = []
+
+    def base(self, index: int) -> BaseShape:
+        """A base shape.
+
+        Raises:
+            AskError: there is no such one.
+        """
+        if index >= len(self.bases):
+            raise AskError(f"The body has {len(self.bases)} base shapes; number {index} is none of them.")
+        return self.bases[index]
+
+    def animations(self, base: BaseShape) -> tuple[Animation, ...]:
+        """Animations of a base shape."""
+        given = self.opened.animations
+        return given[self.bases.index(base)] if given else ()
+
+    @property
+    def variants(self) -> tuple[Variant, ...]:
+        """Every variant that can be asked for, in the order in which they came."""
+        with self._lock:
+            return tuple(self._variants)
+
+    def variant(self, key: str) -> Variant:
+        """The variant with this key.
+
+        Raises:
+            AskError: there is none.
+        """
+        by_key = {variant.key: variant for variant in self.variants}
+        return by_key[checked_name("garment", key, by_key)]
+
+    def following(self, variant: Variant) -> Following:
+        """How a variant follows now."""
+        with self._lock:
+            return (self.opened.following if variant.opened else self._following)[variant.name]
+
+    def edited(self) -> dict[str, Following]:
+        """How every garment follows now, by name."""
+        with self._lock:
+            return dict(self._following)
+
+    def revision(self, variant: Variant) -> int:
+        """Grows with every edit of the garment."""
+        with self._lock:
+            return 0 if variant.opened else self._revisions[variant.name]
+
+    def ready(self, base: int, key: str) -> Worn:
+        """A garment as it is fitted now; nothing is computed.
+
+        Raises:
+            AskError: there is no such garment, or it was not fitted to this base shape yet.
+        """
+        variant = self.variant(key)
+        self.base(base)
+        with self._lock:
+            worn = self._worn.get((base, variant.key))
+        if worn is None:
+            raise AskError(f"{key!r} is not fitted to this base shape yet; ask for its meshes first.")
+        return worn
+
+    def fitted(self, base: int, key: str, job: Job) -> Worn:
+        """A garment, fitted now where it was not."""
+        variant, shape = self.variant(key), self.base(base)
+        with self._lock:
+            worn = self._worn.get((base, key))
+            following, revision = self.following(variant), self.revision(variant)
+        if worn is not None:
+            return worn
+        made = self._wear(shape, variant, following, revision, job)
+        with self._lock:
+            if self.revision(variant) != revision or variant not in self._variants:
+                return self.fitted(base, key, job)
+            return self._worn.setdefault((base, key), made)
+
+    def add(self, variant: Variant) -> None:
+        """Let a variant be asked for."""
+        with self._lock:
+            if variant not in self._variants:
+                self._variants.append(variant)
+
+    def edit(self, name: str, settings: Settings | None, job: Job) -> Following:
+        """Change how a garment follows, and fit anew what is worn of it.
+
+        Raises:
+            AskError: a setting is not valid for this garment.
+        """
+        file = self.files[name]
+        with self._lock:
+            now = self.opened.following[name] if settings is None else changed(self._following[name], settings, file)
+            revision = self._revisions[name] + 1
+            stale = [at for at, worn in self._worn.items() if worn.variant.name == name and not worn.variant.opened]
+            variants = {at: self._worn[at].variant for at in stale}
+        made = {
+            at: self._wear(self.bases[at[0]], variant, now, revision, job)
+            for at, variant in variants.items()
+            if not variant.repaired
+        }
+        with self._lock:
+            self._following[name], self._revisions[name] = now, revision
+            for at in [at for at, worn in self._worn.items() if worn.variant.name == name and not worn.variant.opened]:
+                del self._worn[at]
+            self._worn.update(made)
+            self._variants = [one for one in self._variants if one.name != name or one.opened or not one.repaired]
+        self.tell()
+        return now
+
+    def listen(self, listener: Callable[[], None]) -> None:
+        """Call the listener, from any thread, whenever the About has changed."""
+        with self._lock:
+            self._listeners.append(listener)
+
+    def unlisten(self, listener: Callable[[], None]) -> None:
+        """Call it no more."""
+        with self._lock:
+            self._listeners.remove(listener)
+
+    def tell(self) -> None:
+        """The About has changed."""
+        with self._lock:
+            listeners = tuple(self._listeners)
+        for listener in listeners:
+            listener()
+
+    def _wear(self, base: BaseShape, variant: Variant, following: Following, revision: int, job: Job) -> Worn:
+        file = self.files[variant.name]
+        try:
+            return wear(base, variant, file, following, revision=revision, bands=self.opened.bands, job=job)
+        except (AskError, Cancelled):
+            raise
+        except DressformError as problem:
+            raise AskError(str(problem)) from problem
+
+
+def changed(now: Following, settings: Settings, file: GarmentFile) -> Following:
+    """How a garment follows after some settings were changed.
+
+    Raises:
+        AskError: a part or a name is unknown, or the mask has another length than the cloth.
+    """
+    changes: dict[str, Any] = {}
+    for name in ("strength", "turn"):
+        if getattr(settings, name) is not UNSET:
+            changes[name] = getattr(settings, name)
+    for name, target in (("falloff_mm", "falloff"), ("margin_mm", "margin")):
+        if getattr(settings, name) is not UNSET:
+            changes[target] = getattr(settings, name) / MM_PER_M
+    if not isinstance(settings.parts, UnsetType):
+        _known_parts(list(settings.parts), file)
+        changes["parts"] = with_part(now.parts, settings.parts)
+    if not isinstance(settings.hard, UnsetType):
+        _known_parts(settings.hard, file)
+        changes["hard"] = tuple(settings.hard)
+    if not isinstance(settings.ease, UnsetType):
+        changes["ease"] = checked_name("ease policy", settings.ease, EASES)
+    if not isinstance(settings.mask, UnsetType):
+        changes["mask"] = None if settings.mask is None else _mask(settings.mask, file)
+    return replace(now, **changes)
+
+
+def known_way(way: str) -> str:
+    """A way of lifting, refused where there is none of that name."""
+    return checked_name("way of lifting", way, WAYS)
+
+
+def opened_variant(session: Session, variant: Variant, *, way: str | None, repaired: bool, opened: bool) -> Variant:
+    """The variant beside another that an ask describes."""
+    made = Variant(variant.name, known_way(way or variant.way), repaired, opened)
+    session.add(made)
+    return made
+
+
+def _known_parts(names: Sequence[str], file: GarmentFile) -> None:
+    for name in names:
+        checked_name(f"part of {file.garment.name!r}", name, file.garment.part_names)
+
+
+def _mask(values: Sequence[float], file: GarmentFile) -> np.ndarray:
+    count = len(file.garment.vertices)
+    if len(values) != count:
+        raise AskError(f"A mask of {file.garment.name!r} has {count} values, not {len(values)}.")
+    return np.array(values, dtype=np.float64)

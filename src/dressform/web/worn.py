@@ -1,0 +1,234 @@
+"""What is worn: a base shape of the body, and garments fitted to it, each with what is computed of it once."""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.body.measure import Measurer
+from dressform.body.pose import Poser
+from dressform.body.skeleton import Skin
+from dressform.faults.check import FaultCheck
+from dressform.faults.plate_shift import PlateShift
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.fit.follow import Follower
+from dressform.fit.make import make_fit
+from dressform.formats.load import BodyFile, GarmentFile
+from dressform.garment.garment import FULL_STRENGTH, Garment
+from dressform.garment.strength import DEFAULT_FALLOFF, with_strength
+from dressform.lift.feet import Feet, find_feet
+from dressform.lift.lift import DEFAULT_EASE
+from dressform.mesh.tree import Tree
+from dressform.proof.certificate import certify
+from dressform.proof.moving import Moving, moving_body, moving_cloth
+from dressform.repair.chain import repair_fit
+from dressform.repair.clearance import DEFAULT_MARGIN
+from dressform.repair.hard_parts import keep_rigid
+from dressform.report.page_layers import SurfaceLayers, body_plates, certified_layer, feet_layer, resolution_layer
+from dressform.sweep.worst import worst_shapes
+from dressform.web.workers import Job
+
+FIXED_LAYERS = ("certified", "resolution", "strength", "feet")
+"""Layers that no shape changes."""
+ROUNDS_WORDS = "Keeping clear of the body over the whole range"
+
+
+@dataclass(frozen=True)
+class Following:
+    """How one garment follows, as it is now.
+
+    Attributes:
+        strength: 1 on, 0 off, or between, for all of it.
+        parts: Strength of named parts.
+        falloff: Width of the soft rim between strengths, metres.
+        mask: Painted strength per vertex; None where the file's own holds.
+        hard: Parts that move rigidly.
+        margin: Clearance that repairs keep, metres.
+        ease: The ease policy.
+        turn: Share of the skin's turn, or None for the way's own.
+    """
+
+    strength: float = FULL_STRENGTH
+    parts: dict[str, float] = field(default_factory=dict)
+    falloff: float = DEFAULT_FALLOFF
+    mask: Float[np.ndarray, " G"] | None = None
+    hard: tuple[str, ...] = ()
+    margin: float = DEFAULT_MARGIN
+    ease: str = DEFAULT_EASE
+    turn: float | None = None
+
+    def apply(self, garment: Garment) -> Garment:
+        """The garment, following as strongly as this says."""
+        mask = garment.strength if self.mask is None else self.mask
+        if self.mask is None and self.strength == FULL_STRENGTH and not self.parts:
+            return garment
+        return with_strength(garment, overall=self.strength, parts=self.parts, mask=mask, falloff=self.falloff)
+
+
+class BaseShape:
+    """One base shape of the body file, and what is needed of it again and again."""
+
+    def __init__(self, file: BodyFile) -> None:
+        self.file, self.body = file, file.body
+
+    @cached_property
+    def follower(self) -> Follower:
+        """The body, laid out for following."""
+        return Follower.of_body(self.body)
+
+    @cached_property
+    def tree(self) -> Tree:
+        """Its triangles at weight 0."""
+        return Tree(self.body.vertices, self.body.faces)
+
+    @cached_property
+    def moving(self) -> Moving:
+        """The body as what cloth must keep clear of."""
+        return moving_body(self.body)
+
+    @cached_property
+    def measurer(self) -> Measurer:
+        """Takes its tape measures."""
+        return Measurer(self.body)
+
+    @cached_property
+    def poser(self) -> Poser | None:
+        """Poses the body; None where it has no joints."""
+        return make_poser(self, self.body.skin)
+
+    @cached_property
+    def plates(self) -> tuple[PlateShift, ...]:
+        """What of each morph moves in plates."""
+        return body_plates(self.body)
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One way in which a garment is looked at.
+
+    Attributes:
+        name: Name of the garment.
+        way: Way of lifting.
+        repaired: Whether it is repaired over the whole range.
+        opened: Whether it follows as when it was opened, before any edit.
+    """
+
+    name: str
+    way: str
+    repaired: bool = False
+    opened: bool = False
+
+    @property
+    def key(self) -> str:
+        """Tells it from all others of the page."""
+        words = [self.name, self.way, *(["repaired"] if self.repaired else ()), *(["as opened"] if self.opened else ())]
+        return " ".join(words)
+
+    @property
+    def words(self) -> str:
+        """What sets it apart, for a person."""
+        words = [*(["repaired"] if self.repaired else ()), *(["as opened"] if self.opened else ())]
+        return f"lifted by {self.way}" + "".join(f", {word}" for word in words)
+
+
+class Worn:
+    """A garment fitted to a base shape.
+
+    Args:
+        base: The base shape.
+        variant: Which way it is looked at.
+        file: The garment's file.
+        fit: The fit.
+        following: How it follows.
+        revision: Grows with every edit.
+        bands: From which value on a fault is slight, plain, grave.
+    """
+
+    def __init__(
+        self,
+        base: BaseShape,
+        variant: Variant,
+        file: GarmentFile,
+        fit: Fit,
+        *,
+        following: Following,
+        revision: int,
+        bands: Bands,
+    ) -> None:
+        self.base, self.variant, self.file, self.fit = base, variant, file, fit
+        self.following, self.revision, self.bands = following, revision, bands
+        self.follower = Follower(fit)
+        self._fixed: dict[str, np.ndarray] = {}
+
+    @cached_property
+    def check(self) -> FaultCheck:
+        """Measures its faults."""
+        return FaultCheck(self.base.body, self.fit, bands=self.bands)
+
+    @cached_property
+    def layers(self) -> SurfaceLayers:
+        """Its layers at any shape."""
+        return SurfaceLayers(self.check)
+
+    @cached_property
+    def poser(self) -> Poser | None:
+        """Poses it; None where it has no joint weights."""
+        return make_poser(self.base, self.fit.skin)
+
+    def fixed(self, name: str) -> np.ndarray:
+        """Values of one of `FIXED_LAYERS`, computed once, in the unit of the layer."""
+        if name not in self._fixed:
+            self._fixed[name] = self._look(name)
+        return self._fixed[name]
+
+    def _look(self, name: str) -> np.ndarray:
+        body, fit = self.base.body, self.fit
+        if name == "certified":
+            return certified_layer(fit, certify(moving_cloth(fit), self.base.moving, body.range))
+        if name == "resolution":
+            return resolution_layer(body, fit, margin=self.following.margin)
+        return feet_layer(body, fit) if name == "feet" else fit.garment.strength
+
+    @cached_property
+    def feet(self) -> Feet:
+        """The body point under each of its vertices."""
+        return find_feet(self.base.tree, self.fit.garment.vertices, self.fit.garment.faces)
+
+
+def make_poser(base: BaseShape, skin: Skin | None) -> Poser | None:
+    """Poses what has this skin by the joints of a base shape."""
+    skeleton = base.body.skeleton
+    return None if skin is None or skeleton is None else Poser(skin, skeleton.inverse_bind)
+
+
+def wear(
+    base: BaseShape, variant: Variant, file: GarmentFile, following: Following, *, revision: int, bands: Bands, job: Job
+) -> Worn:
+    """Fit a garment to a base shape, and repair it where the variant says so.
+
+    Raises:
+        Cancelled: the job was called off.
+        ArgumentError: a setting is not valid for this garment.
+    """
+    body, garment = base.body, following.apply(file.garment)
+    job.step(0, 0, f"Fitting {variant.name}")
+    fit = make_fit(body, garment, way=variant.way, ease=following.ease, turn=following.turn, tree=base.tree)
+    if variant.repaired:
+        job.step(0, 0, f"Repairing {variant.name}")
+        corners = [threat.shape for threat in worst_shapes(body, fit)]
+        fit = repair_fit(
+            fit, body, base.moving, shapes=corners or None, margin=following.margin, way=variant.way,
+            ease=following.ease, turn=following.turn, tree=base.tree, progress=job.steps(ROUNDS_WORDS),
+        ).fit  # fmt: skip
+    if following.hard:
+        fit = keep_rigid(fit, body.range, parts=following.hard, detect=False).fit
+    job.step(1, 1, "")
+    return Worn(base, variant, file, fit, following=following, revision=revision, bands=bands)
+
+
+def with_part(parts: dict[str, float], changes: dict[str, float | None]) -> dict[str, float]:
+    """Strengths of parts after some were set, or taken away (None)."""
+    merged = {**parts, **{name: value for name, value in changes.items() if value is not None}}
+    return {name: value for name, value in merged.items() if changes.get(name, value) is not None}
