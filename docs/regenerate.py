@@ -1,6 +1,7 @@
 """Rewrite what the documents quote from the program: `python docs/regenerate.py`.
 
-`docs/commands.md` holds the help of every command, `docs/results.md` the fields of the JSON Schema. Only what
+`docs/commands.md` holds the help of every command, `docs/results.md` and `docs/audit.md` the fields
+of their JSON Schemas. Only what
 stands between a pair of marks is replaced; the tests compare it with the live program.
 """
 
@@ -12,6 +13,7 @@ from typing import Any
 from rich.console import Console
 
 from dressform.cli.app import COMMANDS, app
+from dressform.report.audit_json import audit_schema
 from dressform.report.results_json import results_schema
 
 FOLDER = Path(__file__).resolve().parent
@@ -32,9 +34,8 @@ def command_blocks() -> dict[str, str]:
     return {name or "dressform": f"```text\n{help_text(name)}\n```" for name in ("", *COMMANDS)}
 
 
-def field_tables() -> dict[str, str]:
-    """What stands between the marks of `docs/results.md`."""
-    schema = results_schema()
+def field_tables(schema: dict[str, Any]) -> dict[str, str]:
+    """What stands between the marks of `docs/results.md` and `docs/audit.md`."""
     parts = ["### The file\n\n" + _table(schema, schema)]
     for name, definition in schema["$defs"].items():
         if "properties" in definition:
@@ -54,7 +55,11 @@ def rewritten(text: str, blocks: dict[str, str]) -> str:
 
 def documents() -> dict[Path, dict[str, str]]:
     """Blocks of every document that is rewritten."""
-    return {FOLDER / "commands.md": command_blocks(), FOLDER / "results.md": field_tables()}
+    return {
+        FOLDER / "commands.md": command_blocks(),
+        FOLDER / "results.md": field_tables(results_schema()),
+        FOLDER / "audit.md": field_tables(audit_schema()),
+    }
 
 
 def _table(definition: dict[str, Any], schema: dict[str, Any]) -> str:

@@ -29,6 +29,7 @@ COMMANDS = {
     "fit": "Write a garment that follows a body by morph targets, repaired and proven over the range.",
     "outfit": "Write garments that are worn together, repaired from the skin outward.",
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
+    "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1.",
 }
 EXAMPLES = {
@@ -47,6 +48,10 @@ EXAMPLES = {
     "prove": (
         "dressform prove oilskin-fitted.glb --body keeper.glb",
         "dressform prove oilskin-fitted.glb --body keeper.glb --margin 1 --json oilskin-proof.json",
+    ),
+    "audit": (
+        "dressform audit keeper.glb",
+        "dressform audit keeper.glb --base woman --json morphs.json --out morphs",
     ),
     "measure": (
         "dressform measure keeper.glb",
