@@ -37,7 +37,9 @@ export function replace(parent: Element, ...children: readonly (Child | readonly
 function setAll(element: Element, attributes: Readonly<Record<string, Value>>): void {
   for (const [name, value] of Object.entries(attributes)) {
     if (value === null || value === undefined || value === false) continue;
-    if (typeof value === "function") element.addEventListener(name.slice(2), value as EventListener);
+    // Through the style object, because a strict content policy forbids style attributes.
+    if (name === "style") (element as HTMLElement).style.cssText = String(value);
+    else if (typeof value === "function") element.addEventListener(name.slice(2), value as EventListener);
     else element.setAttribute(name, value === true ? "" : String(value));
   }
 }

@@ -36,14 +36,15 @@ export function nameOf(about: About, key: string): string {
   return siblings.length > 1 ? `${name}, ${garment.variant ?? garment.way}` : name;
 }
 
-/** Weights that are not 0, in words: "belly 1, hips 0.5". */
-export function shapeWords(about: About, weights: readonly number[]): string {
+/** Weights that are not 0, in words, the largest first: "belly 1, hips 0.5"; at most so many are named. */
+export function shapeWords(about: About, weights: readonly number[], most = Infinity): string {
   const turned = about.dials
     .map(({ name }, k) => ({ name, weight: weights[k] }))
     .filter(({ weight }) => Math.abs(weight) >= 0.005)
     .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
   if (!turned.length) return "the base shape";
-  return turned.map(({ name, weight }) => `${name} ${trimmed(weight)}`).join(", ");
+  const named = turned.slice(0, most).map(({ name, weight }) => `${name.replaceAll("_", " ")} ${trimmed(weight)}`).join(", ");
+  return turned.length > most ? `${named} and ${turned.length - most} more` : named;
 }
 
 export function trimmed(weight: number): string {

@@ -3,13 +3,21 @@
 import type { About } from "../data/about.ts";
 import type { Source } from "../data/source.ts";
 import { h, replace } from "../dom.ts";
+import { makeAlterLeaf } from "../parts/alter.ts";
+import { makeCompareLeaf, makeCompareOverlay } from "../parts/compare.ts";
 import { makeComplaints } from "../parts/complaints.ts";
 import { makeDials } from "../parts/dials.ts";
 import { makeLayerChoice, makeLegend } from "../parts/layers.ts";
+import { makeHelp } from "../parts/help.ts";
+import { makeKeepLeaf } from "../parts/keep.ts";
 import { makeMast } from "../parts/mast.ts";
 import { Notices } from "../parts/notices.ts";
+import { Painter } from "../parts/painter.ts";
 import { PointerNote } from "../parts/pointer.ts";
+import { makePoses } from "../parts/poses.ts";
+import { makeRangeLeaf } from "../parts/range_leaf.ts";
 import { makeSlip, type Leaf } from "../parts/slip.ts";
+import { makeTapeLeaf } from "../parts/tape_leaf.ts";
 import { drawThreads } from "../parts/threads.ts";
 import { makeVerdict } from "../parts/verdict.ts";
 import { listen } from "../stage/hands.ts";
@@ -20,6 +28,7 @@ import { Following } from "./following.ts";
 import { openHatch } from "./hatch.ts";
 import { Reading } from "./reading.ts";
 
+const FIRST_AZIMUTH = 0.35; // a little from the side: a body seen square is flat
 const CANVAS_WORDS =
   "The body, dressed. Arrow keys turn it, plus and minus come nearer and go back, 1 to 4 show front, left, back and right, Home shows all.";
 
@@ -37,39 +46,59 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
   const legend = makeLegend(desk);
   const note = new PointerNote(desk, following, legend);
   const threads = h<HTMLCanvasElement>("canvas.threads", { "aria-hidden": "true" });
-  const leaves: Leaf[] = [{ name: "Faults", content: makeComplaints(desk) }];
-  const slip = makeSlip(leaves);
-  const picture = h("div.picture-holder", {}, canvas, note.element);
-  const field = h("section.field", { "aria-label": "Body and dials" }, threads, dials.left, picture, dials.right);
-  const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(desk), legend.element, makeVerdict(desk));
-  replace(root, makeMast(desk, () => undefined), h("div.middle", {}, field, foot), slip.element, desk.notices.element);
+  const painter = new Painter(desk);
+  const slip = makeSlip(makeLeaves(desk, painter));
+  const help = makeHelp(desk);
+  const picture = h("div.picture-holder", {}, canvas, makeCompareOverlay(desk, () => dials.left.offsetWidth), note.element);
+  const field = h("section.field", { "aria-label": "Body and dials" }, picture, threads, dials.left, dials.right);
+  const verdict = h("div.verdict", {}, makeVerdict(desk), makePoses(desk));
+  const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(desk), verdict, legend.element);
+  replace(root, makeMast(desk, help.open), h("div.middle", {}, field, foot), slip.element, desk.notices.element, help.element);
 
   listen(canvas, stage.orbit, {
-    paints: () => false,
+    paints: () => desk.store.now.painting,
     hover: (x, y) => note.hover(x, y),
     leave: () => note.leave(),
-    press: () => undefined,
-    stroke: () => undefined,
-    release: () => undefined,
+    press: (x, y) => painter.stroke(x, y),
+    stroke: (x, y) => painter.stroke(x, y),
+    release: () => void painter.release(),
     home: () => stage.home(),
     face: (azimuth) => stage.home(azimuth),
   });
   stage.afterFrame = () => drawThreads(threads, desk, dials);
   desk.store.on(["dial"], () => stage.request());
-  new ResizeObserver(() => stage.resize(picture.clientWidth, picture.clientHeight)).observe(picture);
+  const fitPicture = () => stage.resize(picture.clientWidth, picture.clientHeight, dials.left.offsetWidth);
+  new ResizeObserver(fitPicture).observe(picture);
   fold(root, dials, slip);
   openHatch(desk, following);
   await following.load();
-  stage.resize(picture.clientWidth, picture.clientHeight);
-  stage.home(0.35);
+  fitPicture();
+  stage.home(FIRST_AZIMUTH);
+}
+
+/** The leaves of the slip that this life of the page has. */
+function makeLeaves(desk: Desk, painter: Painter): Leaf[] {
+  const { can } = desk.store.now.about;
+  const leaves: Leaf[] = [
+    { name: "Faults", content: makeComplaints(desk) },
+    { name: "Range", content: makeRangeLeaf(desk) },
+    { name: "Compare", content: makeCompareLeaf(desk) },
+  ];
+  if (can.includes("edit")) leaves.push({ name: "Alter", content: makeAlterLeaf(desk, painter) });
+  if (can.includes("tape")) {
+    const tape = makeTapeLeaf(desk);
+    leaves.push({ name: "Tape", content: tape.element, shown: tape.shown });
+  }
+  return [...leaves, { name: "Keep", content: makeKeepLeaf(desk) }];
 }
 
 /** On a narrow page the dials are a leaf of the slip. */
-function fold(_root: HTMLElement, dials: ReturnType<typeof makeDials>, slip: ReturnType<typeof makeSlip>): void {
+function fold(root: HTMLElement, dials: ReturnType<typeof makeDials>, slip: ReturnType<typeof makeSlip>): void {
   const narrow = matchMedia("(max-width: 760px)");
   const list = h("div.dial-list");
   const leaf: Leaf = { name: "Dials", content: list };
   const lay = () => {
+    root.classList.toggle("wide", !narrow.matches);
     dials.gather(narrow.matches ? list : null);
     slip.lead(narrow.matches ? leaf : null);
     if (dials.find) (narrow.matches ? list : dials.left).prepend(dials.find);

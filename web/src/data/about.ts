@@ -123,7 +123,7 @@ export interface AnimationAbout {
   count: number;
 }
 
-export type Ability = "edit" | "case" | "export" | "measure" | "pose" | "fit" | "tape";
+export type Ability = "edit" | "case" | "export" | "measure" | "pose" | "fit" | "tape" | "save";
 
 export interface About {
   format: string;

@@ -1,7 +1,7 @@
 /** The complaints: every cluster, the worst first, with figure, cause and advice; a click flies there. */
 
 import { Vector3 } from "three";
-import { clusterOf, nameOf, type Desk } from "../app/desk.ts";
+import { clusterOf, nameOf, shapeWords, type Desk } from "../app/desk.ts";
 import { withUnit } from "../draw/scale.ts";
 import { h, replace } from "../dom.ts";
 import { gravestFirst, type About, type ClusterAbout } from "../data/about.ts";
@@ -17,6 +17,7 @@ const LAYER_OF_FAULT: Readonly<Record<string, string>> = {
   stretch: "stretch",
   ease: "clearance",
 };
+const NAMED = 4; // dials of a shape that are named
 const PERCENT = 100;
 const TOLD = 0.005; // shares below this are not told
 
@@ -73,27 +74,27 @@ function shared(desk: Desk, about: About): HTMLElement | null {
 function entry(desk: Desk, cluster: ClusterAbout, isOpen: boolean): HTMLElement {
   const { about } = desk.store.now;
   const head = h(
-    "button.complaint",
+    cluster.picture ? "button.complaint" : "button.complaint.bare",
     { type: "button", "aria-expanded": String(isOpen) },
-    cluster.picture ? h("img", { src: cluster.picture, alt: "", loading: "lazy" }) : h("span.no-picture", {}, mark(cluster.severity)),
+    cluster.picture && h("img", { src: cluster.picture, alt: "" }),
     h(
       "span.complaint-words",
       {},
       h("span.complaint-what", {}, `${cluster.fault_words} `, h("b", {}, withUnit(cluster.value, cluster.unit))),
-      h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}: ${cluster.where || cluster.region}`),
+      h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}: ${(cluster.where || cluster.region).replaceAll("_", " ")}`),
       h("span.complaint-grade", {}, mark(cluster.severity), ` ${severityWords(cluster.severity)}`, cluster.owner && `, by ${cluster.owner}`),
     ),
   );
   head.addEventListener("click", () => goTo(desk, cluster));
-  const item = h("li", { "data-cluster": cluster.id }, head, h("div.complaint-body", {}, reasons(cluster)));
+  const item = h("li", { "data-cluster": cluster.id }, head, h("div.complaint-body", {}, reasons(about, cluster)));
   item.classList.toggle("open", isOpen);
   return item;
 }
 
-function reasons(cluster: ClusterAbout): (HTMLElement | null)[] {
+function reasons(about: About, cluster: ClusterAbout): (HTMLElement | null)[] {
   const told = cluster.shares.filter((share) => Math.abs(share.share) >= TOLD);
   return [
-    h("p", {}, "At its worst at ", h("b", {}, cluster.shape.label), cluster.seen ? `; seen at ${cluster.seen} shapes.` : "."),
+    h("p", {}, `At its worst at ${shapeWords(about, cluster.shape.weights, NAMED)}${seenWords(cluster)}.`),
     cluster.cause ? h("p", {}, h("span.cause", {}, `Because: ${cluster.cause}.`)) : null,
     cluster.advice ? h("p.advice", {}, cluster.advice) : null,
     cluster.repair ? h("p.repair", {}, `Instead of that, here: ${cluster.repair}`) : null,
@@ -103,6 +104,10 @@ function reasons(cluster: ClusterAbout): (HTMLElement | null)[] {
         ))
       : null,
   ];
+}
+
+function seenWords({ seen }: ClusterAbout): string {
+  return seen && seen > 1 ? `; seen at ${seen} of the shapes that were looked at` : "";
 }
 
 /** Stand at the worst shape of a cluster, before the place, with the layer that shows it. */

@@ -4,6 +4,8 @@ import { Vector3 } from "three";
 import type { Desk } from "../app/desk.ts";
 import type { Dials } from "./dials.ts";
 
+const DOT = 4;
+const FADES_FROM = 0.25;
 const place = new Vector3();
 
 export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, dials: Dials): void {
@@ -13,6 +15,7 @@ export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, dials: Dials)
   fit(canvas, context, frame);
   const picture = desk.stage.canvas.getBoundingClientRect();
   const style = getComputedStyle(canvas);
+  const chalk = style.getPropertyValue("--chalk"), thread = style.getPropertyValue("--thread");
   const { about, dial: active, comparison } = desk.store.now;
   if (comparison) return;
   dials.rows.forEach((row, k) => {
@@ -27,17 +30,29 @@ export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, dials: Dials)
     const toX = picture.left - frame.left + ((place.x + 1) / 2) * picture.width;
     const toY = picture.top - frame.top + ((1 - place.y) / 2) * picture.height;
     if (toY < 0 || toY > picture.height || toX < picture.left - frame.left || toX > picture.right - frame.left) return;
-    context.strokeStyle = context.fillStyle = style.getPropertyValue(active === k ? "--chalk" : "--thread");
-    context.lineWidth = active === k ? 1.5 : 1;
+    const isActive = active === k;
+    context.strokeStyle = isActive ? chalk : fading(context, fromX, toX, thread);
+    context.fillStyle = chalk;
+    context.lineWidth = isActive ? 1.5 : 1;
     context.beginPath();
     context.moveTo(fromX, fromY);
     const bend = fromX + 0.35 * (toX - fromX);
     context.bezierCurveTo(bend, fromY, bend, toY, toX, toY);
     context.stroke();
+    if (!isActive) return;
     context.beginPath();
-    context.arc(toX, toY, active === k ? 4 : 2, 0, 2 * Math.PI);
+    context.arc(toX, toY, DOT, 0, 2 * Math.PI);
     context.fill();
   });
+}
+
+/** A thread that is lost before it crosses the body, so that it hides nothing. */
+function fading(context: CanvasRenderingContext2D, from: number, to: number, colour: string): CanvasGradient {
+  const gradient = context.createLinearGradient(from, 0, to, 0);
+  gradient.addColorStop(0, colour);
+  gradient.addColorStop(FADES_FROM, colour);
+  gradient.addColorStop(1, "transparent");
+  return gradient;
 }
 
 function fit(canvas: HTMLCanvasElement, context: CanvasRenderingContext2D, frame: DOMRect): void {

@@ -5,6 +5,7 @@ import { button, h, replace } from "../dom.ts";
 import { garmentOf, SEVERITIES, type Severity } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
 import type { State } from "../state.ts";
+import { faultWords } from "./fault_words.ts";
 import { mark, severityWords } from "./marks.ts";
 
 const TOLD = 3;
@@ -17,7 +18,7 @@ export function makeVerdict(desk: Desk): HTMLElement {
     shape.textContent = `At ${shapeWords(about, weights)}`;
   });
   store.watch(["faults", "isMeasured", "focus", "about"], (state) => replace(line, ...sentence(state, desk.source.isLive)));
-  return h("div.verdict", {}, h("div.verdict-words", {}, line, shape), makeWays(desk));
+  return h("div.verdict-here", {}, h("div.verdict-words", {}, line, shape), makeWays(desk));
 }
 
 function sentence(state: State, isLive: boolean): (Node | string)[] {
@@ -28,23 +29,24 @@ function sentence(state: State, isLive: boolean): (Node | string)[] {
   const figures = Object.entries(faults.figures[focus] ?? {});
   const severity = faults.severity[focus] ?? "";
   if (!figures.length) {
-    if (severity) return [mark(severity), ` ${name}: ${severityWords(severity)} at this shape`];
+    const here = about.clusters.filter((cluster) => cluster.garment === focus && isHere(state, cluster.shape.weights));
+    const told = here.slice(0, TOLD).map((cluster) => `${cluster.fault_words} ${withUnit(cluster.value, cluster.unit)}`);
+    if (severity) return [mark(severity), ` ${name}: ${told.join("; ") || `${severityWords(severity)} at this shape`}`];
     return [faults.measuredAt ? `${name}: this shape was not measured; the nearest that was is ${faults.measuredAt}` : name];
   }
   const bad = figures.filter(([, figure]) => figure.severity && figure.severity !== "clean");
   if (!bad.length) return [mark("clean"), ` ${name}: clean at this shape`];
   bad.sort((a, b) => rank(b[1].severity) - rank(a[1].severity));
-  const told = bad.slice(0, TOLD).map(([fault, { value, unit }]) => `${wordsOf(state, fault)} ${withUnit(value, unit)}`.trim());
+  const told = bad.slice(0, TOLD).map(([fault, { value, unit }]) => `${faultWords(about, fault)} ${withUnit(value, unit)}`.trim());
   return [mark(severity), ` ${name}: ${told.join("; ")}`];
+}
+
+function isHere(state: State, weights: readonly number[]): boolean {
+  return weights.every((weight, k) => Math.abs(weight - state.weights[k]) < 1e-6);
 }
 
 function rank(severity: Severity): number {
   return SEVERITIES.indexOf(severity);
-}
-
-/** What people call a fault: as the clusters say it, else by its own name. */
-function wordsOf(state: State, fault: string): string {
-  return state.about.clusters.find((cluster) => cluster.fault === fault)?.fault_words ?? fault;
 }
 
 function makeWays(desk: Desk): HTMLElement {

@@ -10,21 +10,27 @@ import {
 } from "three";
 
 const SHADOW_PIXELS = 2048;
+const KEY = 2.2;
+const FILL = 1.0;
+const RIM = 1.5;
+const SKY = 1.35;
+const LIT_SHADOW = 0.16;
+const DARK_SHADOW = 0.42;
 const REACH = 1.35; // metres round the middle of a body that the shadow covers
 
 export class Light {
   readonly group = new Group();
-  readonly #key = new DirectionalLight(0xfff4e6, 2.3);
-  readonly #fill = new DirectionalLight(0xdfe8f5, 0.75);
-  readonly #rim = new DirectionalLight(0xf2f5ff, 1.5);
-  readonly #sky = new HemisphereLight(0xf6f4ef, 0x8d8578, 1.15);
-  readonly #shadow = new ShadowMaterial({ opacity: 0.22 });
+  readonly #key = new DirectionalLight(0xfff4e6, KEY);
+  readonly #fill = new DirectionalLight(0xdfe8f5, FILL);
+  readonly #rim = new DirectionalLight(0xf2f5ff, RIM);
+  readonly #sky = new HemisphereLight(0xf6f4ef, 0x8d8578, SKY);
+  readonly #shadow = new ShadowMaterial({ opacity: LIT_SHADOW });
 
   constructor() {
     this.#key.castShadow = true;
     const { shadow } = this.#key;
     shadow.mapSize.set(SHADOW_PIXELS, SHADOW_PIXELS);
-    shadow.radius = 5;
+    shadow.radius = 9;
     shadow.bias = -0.0004;
     shadow.normalBias = 0.012;
     Object.assign(shadow.camera, { left: -REACH, right: REACH, top: REACH, bottom: -REACH, near: 1, far: 9 });
@@ -38,21 +44,21 @@ export class Light {
   place(stature: number, azimuth: number): void {
     const middle = 0.52 * stature;
     this.#key.target.position.set(0, middle, 0);
-    around(this.#key, azimuth - 0.75, 2.6, 2.35 * stature);
-    around(this.#fill, azimuth + 0.95, 3.0, 0.8 * stature);
+    around(this.#key, azimuth - 0.7, 1.7, 2.75 * stature);
+    around(this.#fill, azimuth + 0.9, 3.0, 0.95 * stature);
     around(this.#rim, azimuth + 2.75, 2.8, 1.7 * stature);
   }
 
   /** For reading colours off the surface: less modelling, more even light. */
   readColours(isReading: boolean): void {
-    this.#key.intensity = isReading ? 0.95 : 2.3;
-    this.#fill.intensity = isReading ? 0.45 : 0.75;
-    this.#rim.intensity = isReading ? 0.35 : 1.5;
-    this.#sky.intensity = isReading ? 2.35 : 1.15;
+    this.#key.intensity = isReading ? 0.95 : KEY;
+    this.#fill.intensity = isReading ? 0.45 : FILL;
+    this.#rim.intensity = isReading ? 0.35 : RIM;
+    this.#sky.intensity = isReading ? 2.35 : SKY;
   }
 
   setDark(isDark: boolean): void {
-    this.#shadow.opacity = isDark ? 0.5 : 0.22;
+    this.#shadow.opacity = isDark ? DARK_SHADOW : LIT_SHADOW;
   }
 }
 

@@ -36,6 +36,7 @@ export class Stage {
   #comparison: Comparison | null = null;
   #waiting = false;
   #stature = 1.7;
+  #margin = 0;
   /** Called before each drawn frame, to bring the shape up to date. */
   beforeFrame: () => void = () => undefined;
   /** Called after each drawn frame, for what is drawn over it. */
@@ -92,7 +93,9 @@ export class Stage {
     this.request();
   }
 
-  resize(width: number, height: number): void {
+  /** Take a new size, with so many pixels left and right that something else lies over. */
+  resize(width: number, height: number, margin: number): void {
+    this.#margin = margin;
     this.#renderer.setPixelRatio(Math.min(devicePixelRatio, MOST_PIXELS));
     this.#renderer.setSize(width, height, false);
     this.request();
@@ -178,13 +181,13 @@ export class Stage {
     const others = this.#worn.filter((key) => key !== a && key !== b);
     const [first, second] = [[...others, a], [...others, b]];
     if (mode === "beside") {
-      const half = width / 2;
+      const middle = width / 2, half = middle - this.#margin;
       return [
-        { keys: first, left: 0, width: half, from: 0, to: half },
-        { keys: second, left: half, width: half, from: half, to: width },
+        { keys: first, left: middle - half, width: half, from: 0, to: middle },
+        { keys: second, left: middle, width: half, from: middle, to: width },
       ];
     }
-    const edge = at * width;
+    const edge = this.#margin + at * (width - 2 * this.#margin);
     return [
       { keys: first, left: 0, width, from: 0, to: edge },
       { keys: second, left: 0, width, from: edge, to: width },
@@ -198,7 +201,9 @@ export class Stage {
 
   #aspect(): number {
     const { clientWidth: width, clientHeight: height } = this.canvas;
-    return this.#passes(width)[0].width / (height || 1);
+    const pass = this.#passes(width)[0];
+    const free = pass.width === width ? width - 2 * this.#margin : pass.width;
+    return free / (height || 1);
   }
 
   #put(key: string, surface: Surface): void {

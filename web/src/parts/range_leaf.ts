@@ -1,0 +1,74 @@
+/** The leaf about the whole range: a fault along each dial, pairs of dials, and clearance. Hovering shows that shape. */
+
+import { nameOf, type Desk } from "../app/desk.ts";
+import { h, replace } from "../dom.ts";
+import type { About } from "../data/about.ts";
+import { clearanceChart } from "./histogram.ts";
+import { curveChart } from "./curves.ts";
+import { heatmap } from "./heatmap.ts";
+import { faultWords, unitOf } from "./fault_words.ts";
+import { faultAlong } from "./profile.ts";
+
+export function makeRangeLeaf(desk: Desk): HTMLElement {
+  const { store } = desk;
+  const element = h("div.range-leaf");
+  let chosen: string | null = null;
+  let kept: readonly number[] | null = null;
+
+  /** Show a shape while the pointer is over it, and what was there before afterwards. */
+  const peek = (turned: readonly (readonly [number, number])[] | null) => {
+    if (!turned) {
+      if (kept) store.set({ weights: kept });
+      kept = null;
+      return;
+    }
+    kept ??= store.now.weights;
+    store.set({ weights: only(store.now.about, turned) });
+  };
+  const stay = (turned: readonly (readonly [number, number])[]) => {
+    kept = null;
+    store.set({ weights: only(store.now.about, turned), pose: null });
+  };
+
+  const lay = () => {
+    const { about, focus, layer } = store.now;
+    const charts = about.charts[focus];
+    const curves = Object.values(charts?.weights ?? {});
+    const faults = Object.keys(curves[0]?.values ?? {});
+    if (!charts || !faults.length) {
+      replace(element, h("p.empty", {}, about.check?.state === "running" ? "The range is being looked at." : `Nothing grows with any dial on ${nameOf(about, focus) || "this garment"}.`));
+      if (charts?.clearance) element.append(clearanceChart(charts.clearance));
+      return;
+    }
+    const fault = chosen && faults.includes(chosen) ? chosen : faultAlong(charts, layer)!;
+    const choice = h<HTMLSelectElement>("select", { "aria-label": "Fault that the chart shows" }, faults.map((name) =>
+      h("option", { value: name, selected: name === fault }, faultWords(about, name))));
+    choice.addEventListener("change", () => {
+      chosen = choice.value;
+      lay();
+    });
+    replace(
+      element,
+      h("p.leaf-title", {}, nameOf(about, focus)),
+      choice,
+      curveChart(about, charts, fault, unitOf(about, fault), faultWords(about, fault), {
+        hover: (at) => peek(at && [[at.dial, at.weight]]),
+        choose: (at) => stay([[at.dial, at.weight]]),
+      }),
+      charts.pairs && heatmap(about, charts.pairs, faultWords(about, charts.pairs.fault), {
+        hover: (pair) => peek(pair && [[pair.dials[0], pair.weights[0]], [pair.dials[1], pair.weights[1]]]),
+        choose: (pair) => stay([[pair.dials[0], pair.weights[0]], [pair.dials[1], pair.weights[1]]]),
+      }),
+      charts.clearance && clearanceChart(charts.clearance),
+    );
+  };
+  store.watch(["about", "focus", "layer"], lay);
+  return element;
+}
+
+/** The base shape with these dials turned. */
+function only(about: About, turned: readonly (readonly [number, number])[]): number[] {
+  const weights = about.dials.map(() => 0);
+  for (const [dial, weight] of turned) weights[dial] = weight;
+  return weights;
+}

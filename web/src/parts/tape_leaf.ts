@@ -1,0 +1,119 @@
+/** The leaf of tape measures: what they are at this shape, and the nearest shape to measures that are wished for. */
+
+import type { Desk } from "../app/desk.ts";
+import { withUnit } from "../draw/scale.ts";
+import { button, h, replace } from "../dom.ts";
+
+const REST_MS = 250;
+const MM_PER_CM = 10;
+
+interface MeasureRow {
+  name: string;
+  definition: string;
+  mm: number | null;
+  height_mm: number | null;
+  note: string;
+}
+
+interface TapeRow {
+  name: string;
+  asked_mm: number;
+  got_mm: number;
+  missed_mm: number;
+  met: boolean;
+}
+
+export interface TapeLeaf {
+  readonly element: HTMLElement;
+  readonly shown: () => void;
+}
+
+export function makeTapeLeaf(desk: Desk): TapeLeaf {
+  const { store, source, notices } = desk;
+  const result = h("div.tape-result", { "aria-live": "polite" });
+  const wishes = new Map<string, HTMLInputElement>();
+  const readings = new Map<string, HTMLElement>();
+  const rows = store.now.about.measures.map((name) => {
+    const words = name.replaceAll("_", " ");
+    const reading = h("td.number");
+    const wish = h<HTMLInputElement>("input", { type: "number", min: 1, max: 300, step: 0.1, "aria-label": `${words} wished for, cm` });
+    wishes.set(name, wish);
+    readings.set(name, reading);
+    return h("tr", {}, h("th", { scope: "row" }, words), reading, h("td.number", {}, wish));
+  });
+  const form = h<HTMLFormElement>(
+    "form.tape-form",
+    {},
+    h("p.quiet-words", {}, "Type what the tape should say; leave the rest empty."),
+    h(
+      "table.figures",
+      {},
+      h("thead", {}, h("tr", {}, h("th", {}, h("span.sr", {}, "Measure")), h("th.number", { scope: "col" }, "is, cm"), h("th.number", { scope: "col" }, "wished, cm"))),
+      h("tbody", {}, rows),
+    ),
+    h("div.ways", {}, h("button", { type: "submit" }, "Find the nearest shape"), button("Clear", clear)),
+  );
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    void find();
+  });
+  const element = h("div.tape-leaf", {}, form, result);
+  let timer = 0;
+  const later = () => {
+    clearTimeout(timer);
+    timer = window.setTimeout(() => void measure(), REST_MS);
+  };
+  store.on(["weights", "base"], () => {
+    if (element.isConnected && element.offsetParent) later();
+  });
+  return { element, shown: later };
+
+  async function measure(): Promise<void> {
+    const { base, weights } = store.now;
+    try {
+      const pack = await source.ask("measures", { base, weights }).result;
+      if (!pack || store.now.weights !== weights) return;
+      for (const row of pack.header.rows as MeasureRow[]) {
+        const cell = readings.get(row.name);
+        if (!cell) continue;
+        cell.textContent = row.mm === null ? "–" : (row.mm / MM_PER_CM).toFixed(1);
+        cell.title = [row.definition, row.note].filter(Boolean).join(" ");
+      }
+    } catch (error) {
+      notices.fail((error as Error).message);
+    }
+  }
+
+  async function find(): Promise<void> {
+    const targets: Record<string, number> = {};
+    for (const [name, wish] of wishes) if (Number.isFinite(wish.valueAsNumber)) targets[name] = wish.valueAsNumber * MM_PER_CM;
+    if (!Object.keys(targets).length) {
+      replace(result, h("p", {}, "Type at least one measure."));
+      return;
+    }
+    const { base } = store.now;
+    const pack = await notices.work("Looking for the nearest shape", (tell) => source.ask("tape", { base, targets }, tell));
+    if (!pack) return;
+    store.set({ weights: [...(pack.header.weights as number[])], cluster: null, pose: null });
+    replace(result, ...outcome(pack.header.rows as TapeRow[]));
+  }
+
+  function clear(): void {
+    for (const wish of wishes.values()) wish.value = "";
+    replace(result);
+  }
+}
+
+function outcome(rows: readonly TapeRow[]): HTMLElement[] {
+  const missed = rows.filter(({ met }) => !met);
+  const words = missed.length
+    ? `The range does not reach ${missed.length === 1 ? "one measure" : `${missed.length} measures`}; this is the nearest shape.`
+    : "Every measure is met within 5 mm.";
+  return [
+    h("p.leaf-title", {}, words),
+    h("ul", {}, rows.map((row) => {
+      const asked = withUnit(row.asked_mm / MM_PER_CM, "cm"), got = withUnit(row.got_mm / MM_PER_CM, "cm");
+      return h(`li.${row.met ? "met" : "missed"}`, {}, `${row.name.replaceAll("_", " ")}: ${asked} asked, ${got} found`, row.met ? "" : `, off by ${withUnit(row.missed_mm, "mm")}`);
+    })),
+  ];
+}
