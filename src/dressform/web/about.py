@@ -1,6 +1,6 @@
 """The About of a live page: what the report says, and what only a running program knows."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from dressform.body.measure import MEASURE_NAMES
@@ -11,7 +11,7 @@ from dressform.report.units import MM_PER_M
 from dressform.web.session import Session
 from dressform.web.worn import Following, Variant
 
-RUNNING, DONE, NONE = "running", "done", "none"
+RUNNING, DONE, STOPPED, FAILED, NONE = "running", "done", "stopped", "failed", "none"
 
 
 @dataclass(frozen=True)
@@ -24,6 +24,7 @@ class Findings:
         rows: By key of a variant, every shape that it was looked at.
         causes: Why, or None where that was not sought.
         charts: By key, see `report.page_charts`.
+        revisions: By key, the revision that was checked: what was found of an earlier one is not told.
     """
 
     made: str
@@ -31,6 +32,20 @@ class Findings:
     rows: dict[str, tuple[ShapeRow, ...]]
     causes: Causes | None
     charts: dict[str, dict[str, Any]]
+    revisions: dict[str, int]
+
+    def of(self, session: Session) -> "Findings":
+        """What still holds: garments that were edited since are left out."""
+        now = {variant.key: session.revision(variant) for variant in session.variants}
+        kept = {key for key, revision in self.revisions.items() if now.get(key) == revision}
+        causes = self.causes
+        if causes is not None:
+            explained = {key: found for key, found in causes.of_garment.items() if key in kept}
+            shared = tuple(place for place in causes.shared if kept.issuperset(key for key, _ in place.clusters))
+            causes = replace(causes, of_garment=explained, shared=shared)
+        rows = {key: found for key, found in self.rows.items() if key in kept}
+        charts = {key: found for key, found in self.charts.items() if key in kept}
+        return replace(self, rows=rows, causes=causes, charts=charts)
 
 
 def live_about(session: Session, findings: Findings | None, check: dict[str, Any]) -> dict[str, Any]:
@@ -39,8 +54,9 @@ def live_about(session: Session, findings: Findings | None, check: dict[str, Any
     Args:
         session: The run.
         findings: What was found, or None before the first check has ended.
-        check: State of the check: `state`, `done`, `of`.
+        check: State of the check.
     """
+    findings = None if findings is None else findings.of(session)
     base = session.bases[session.opened.base if findings is None else findings.base]
     scene = PageScene(
         body=base.body,

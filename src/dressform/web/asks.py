@@ -166,7 +166,7 @@ class Picture(Ask, tag="picture"):
 
 
 class Check(Ask, tag="check"):
-    pass
+    base: Index = 0
 
 
 class Cancel(Ask, tag="cancel"):

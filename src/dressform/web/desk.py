@@ -19,6 +19,8 @@ SLOWEST_READER = 10.0
 """Seconds after which a page that does not read what it is sent is let go."""
 TOO_SLOW, NOT_TEXT = 1008, 1003
 UNASKED = 0
+GONE = (WebSocketDisconnect, TimeoutError, RuntimeError)
+"""What is raised where a page has gone, does not read, or is being let go."""
 
 
 class Newest:
@@ -98,6 +100,7 @@ class Desk:
         self._changed.set()
         self._lost = asyncio.Event()
         self._jobs: dict[int, _Waiting] = {}
+        self._check_teller = self._teller(UNASKED)
         self._newest = {Shape: Newest(self._now), Faults: Newest(self._now)}
         self._errands: set[asyncio.Task[None]] = set()
 
@@ -110,7 +113,7 @@ class Desk:
             done, _ = await asyncio.wait(ongoing, return_when=asyncio.FIRST_COMPLETED)
             for task in done:
                 task.result()
-        except (WebSocketDisconnect, TimeoutError, RuntimeError):
+        except GONE:
             pass  # the page is gone, or is let go below
         finally:
             self._hall.leave(self)
@@ -124,7 +127,7 @@ class Desk:
     async def close(self, code: int) -> None:
         """End the socket, if it has not ended."""
         if self._socket.application_state is WebSocketState.CONNECTED:
-            with contextlib.suppress(RuntimeError, TimeoutError):
+            with contextlib.suppress(*GONE):
                 async with asyncio.timeout(1.0):
                     await self._socket.close(code)
 
@@ -132,6 +135,10 @@ class Desk:
         """The About has changed; may be called from any thread."""
         with contextlib.suppress(RuntimeError):  # the loop has ended meanwhile
             self._loop.call_soon_threadsafe(self._changed.set)
+
+    def progress(self, done: int, of: int, words: str) -> None:
+        """The check has come so far; may be called from any thread."""
+        self._check_teller(done, of, words)
 
     async def _end(self) -> None:
         await self._lost.wait()
@@ -187,7 +194,7 @@ class Desk:
     async def _errand(self, ask: AnyAsk, waiting: "_Waiting") -> None:
         try:
             await self._answer(ask, waiting)
-        except (WebSocketDisconnect, TimeoutError, RuntimeError):
+        except GONE:
             self._lost.set()
 
     async def _answer(self, ask: AnyAsk, waiting: "_Waiting") -> None:
@@ -233,8 +240,8 @@ class Desk:
         return tell
 
     async def _send_progress(self, ask_id: int, header: dict[str, Any]) -> None:
-        if ask_id in self._jobs:
-            with contextlib.suppress(WebSocketDisconnect, TimeoutError, RuntimeError):
+        if ask_id == UNASKED or ask_id in self._jobs:
+            with contextlib.suppress(*GONE):
                 await self._send(write_pack(header, {}))
 
     async def _error(self, ask_id: int, words: str) -> None:

@@ -2,17 +2,19 @@
 
 import threading
 from collections.abc import Callable
+from functools import partial
 from typing import Any, Protocol
 
 from dressform.report.pack import write_pack
 from dressform.web import asks
-from dressform.web.about import NONE, Findings, live_about, settings_of
+from dressform.web.about import DONE, FAILED, NONE, RUNNING, STOPPED, Findings, live_about, settings_of
 from dressform.web.asks import AskError
+from dressform.web.checking import check_all
 from dressform.web.errands import answer_measures, answer_pose, answer_tape
 from dressform.web.found import answer_compare, answer_faults, answer_layer
 from dressform.web.session import Session, opened_variant
 from dressform.web.shapes import answer_meshes, answer_shape
-from dressform.web.workers import Job, Worker
+from dressform.web.workers import Cancelled, Job, Worker
 
 MOST_PAGES = 24
 
@@ -25,6 +27,9 @@ class Page(Protocol):
     def changed(self) -> None:
         """The About has changed."""
 
+    def progress(self, done: int, of: int, words: str) -> None:
+        """The check has come so far."""
+
     async def close(self, code: int) -> None:
         """End the connection."""
 
@@ -36,7 +41,7 @@ class Hall:
         self.session = session
         self.check: Job | None = None
         self._findings: Findings | None = None
-        self._check_state: dict[str, Any] = {"state": NONE, "done": 0, "of": 0}
+        self._check_state: dict[str, Any] = {"state": NONE}
         self._pages: list[Page] = []
         self._lock = threading.Lock()
 
@@ -91,8 +96,44 @@ class Hall:
                 return session.errands, lambda job: answer_tape(session, ask, job)
             case asks.PoseAsk():
                 return session.errands, lambda _: answer_pose(session, ask)
+            case asks.Check():
+                return session.checks, lambda job: self._check(ask, job)
             case _:
                 raise AskError("This cannot be asked yet.", ask_id=ask.id)
+
+    def start_check(self) -> None:
+        """Check everything in the background."""
+        self.check = Job(self._tell_progress)
+        self.session.checks.submit(partial(self._run_check, self.session.opened.base, self.check))
+
+    def _check(self, ask: asks.Check, job: Job) -> bytes:
+        self._run_check(ask.base, job)
+        return write_pack({"kind": "check", "id": ask.id}, {})
+
+    def _run_check(self, base: int, job: Job) -> None:
+        """Check everything, and tell every page each time that more is known."""
+        self._state(RUNNING)
+        try:
+            for findings in check_all(self.session, base, self.session.opened.shapes, job):
+                with self._lock:
+                    self._findings = findings
+                self._state(RUNNING)
+        except Cancelled:
+            self._state(NONE if self._findings is None else STOPPED)
+            raise
+        except BaseException:
+            self._state(FAILED)
+            raise
+        self._state(DONE)
+
+    def _state(self, state: str) -> None:
+        with self._lock:
+            self._check_state = {"state": state}
+        self.session.tell()
+
+    def _tell_progress(self, done: int, of: int, words: str) -> None:
+        for page in tuple(self._pages):
+            page.progress(done, of, words)
 
     def _fit(self, ask: asks.FitAsk, job: Job) -> bytes:
         variant = self.session.variant(ask.garment)

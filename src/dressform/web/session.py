@@ -1,6 +1,8 @@
 """One run of the page: what was opened, how it follows now, and what was found of it."""
 
+import math
 import threading
+import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -10,16 +12,21 @@ import numpy as np
 from msgspec import UNSET, UnsetType
 
 from dressform.body.pose import Animation
+from dressform.body.shapes import ShapeSettings
 from dressform.errors import DressformError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.lift.lift import DEFAULT_WAY, EASES, WAYS
 from dressform.report.check_report import Source
+from dressform.report.fault_pictures import Look
 from dressform.report.units import MM_PER_M
 from dressform.web.asks import AskError, Settings, checked_name
 from dressform.web.workers import Cancelled, Job, Worker
 from dressform.web.worn import BaseShape, Following, Variant, Worn, wear, with_part
+
+CHECKED_SHAPES = ShapeSettings(sobol=16)
+"""Where the check in the background looks, beside the worst."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +41,9 @@ class Opened:
         following: How each garment follows at first, by name.
         ways: Ways of lifting that are shown at first.
         repaired: Whether every garment is shown repaired, too.
+        looks: Colours of each garment as its file has them, by name.
         bands: From which value on a fault is slight, plain, grave.
+        shapes: At which shapes the check looks.
         animations: Of the body file, for each of its base shapes.
         versions: Of this program and of what it computes with.
         settings: What was asked for, by the name of the option.
@@ -50,7 +59,9 @@ class Opened:
     following: Mapping[str, Following]
     ways: tuple[str, ...] = (DEFAULT_WAY,)
     repaired: bool = False
+    looks: Mapping[str, Look] = field(default_factory=dict)
     bands: Bands = DEFAULT_BANDS
+    shapes: ShapeSettings = CHECKED_SHAPES
     animations: tuple[tuple[Animation, ...], ...] = ()
     versions: Mapping[str, str] = field(default_factory=dict)
     settings: Mapping[str, object] = field(default_factory=dict)
@@ -79,6 +90,15 @@ class Session:
         ]
         self._worn: dict[tuple[int, str], Worn] = {}
         self._listeners: list[Callable[[], None]] = []
+        self._asked = -math.inf
+
+    def was_asked(self) -> None:
+        """A page has asked for a shape."""
+        self._asked = time.monotonic()
+
+    def is_busy(self, seconds: float) -> bool:
+        """Whether a page has asked for a shape within so many seconds."""
+        return time.monotonic() - self._asked < seconds
 
     def base(self, index: int) -> BaseShape:
         """A base shape.

@@ -2,11 +2,13 @@
 
 import numpy as np
 from jaxtyping import Float, Float32
+from scipy.spatial import cKDTree
 
 from dressform.body.body import Body
 from dressform.body.pose import Poser, turned_worlds
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
+from dressform.report.fault_pictures import Look
 from dressform.report.pack import write_pack
 from dressform.web.asks import AskError, Meshes, Pose, Shape, checked_weights
 from dressform.web.session import Session
@@ -27,13 +29,18 @@ def answer_meshes(session: Session, ask: Meshes, job: Job) -> bytes:
         **({"body/region": numbers} if regions else {}),
     }
     for key in dict.fromkeys(ask.garments):
-        arrays |= _cloth_arrays(session.fitted(ask.base, key, job))
+        worn = session.fitted(ask.base, key, job)
+        arrays |= _cloth_arrays(worn)
+        look = look_of(session, worn)
+        if look is not None:
+            arrays[f"cloth/{key}/colours"] = np.round(255 * look.colours).astype(np.uint8)
     header = {"kind": "meshes", "id": ask.id, "base": ask.base, "regions": regions, "deltas": False}
     return write_pack(header, arrays)
 
 
 def answer_shape(session: Session, ask: Shape) -> bytes:
     """Body and cloth at a shape, posed where that is asked for; nothing is fitted for it."""
+    session.was_asked()
     base = session.base(ask.base)
     weights = checked_weights(ask.weights, base.body.range)
     worlds = None if ask.pose is None else pose_worlds(session, base, ask.pose)
@@ -64,6 +71,15 @@ def pose_worlds(session: Session, base: BaseShape, pose: Pose) -> Float[np.ndarr
         return turned_worlds(skeleton, pose.turns or {})
     except ArgumentError as problem:
         raise AskError(str(problem)) from None
+
+
+def look_of(session: Session, worn: Worn) -> Look | None:
+    """Colours of a garment as its file has them; where a repair has split triangles, those of the nearest vertex."""
+    look = session.opened.looks.get(worn.variant.name)
+    if look is None or len(look.colours) == len(worn.fit.base):
+        return look
+    _, nearest = cKDTree(worn.file.garment.vertices).query(worn.fit.garment.vertices)
+    return Look(look.colours[nearest], look.gloss[nearest])
 
 
 def _posed(

@@ -1,0 +1,148 @@
+"""The check in the background: faults over the range, why they are there, and charts, told as they get ready."""
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.body.shapes import ShapeSettings, base_shape
+from dressform.causes.explain import explain
+from dressform.causes.results import Causes
+from dressform.faults.results import ShapeFaults
+from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.tree import Tree
+from dressform.report.check_report import ShapeRow
+from dressform.report.page_charts import Clearances, Spread, garment_charts, missing_dial_shapes
+from dressform.report.units import MM_PER_M
+from dressform.sweep.results import SweepResult, SweepRow
+from dressform.sweep.run import choose_shapes, run_sweep
+from dressform.web.about import Findings
+from dressform.web.session import Session
+from dressform.web.workers import Job
+from dressform.web.worn import Worn
+
+PAUSE = 0.05
+QUIET_AFTER = 0.3
+"""Seconds since the last shape that a page asked for, after which the background goes on: dials come first."""
+
+
+def check_all(session: Session, base: int, settings: ShapeSettings, job: Job) -> Iterator[Findings]:
+    """Check every garment over the range; yields what was found each time that there is more of it.
+
+    First the faults of every garment as it follows, then their causes, then charts, then the same faults of repaired
+    variants.
+
+    Raises:
+        Cancelled: the job was called off.
+    """
+    body = session.base(base).body
+    plain = [session.fitted(base, one.key, job) for one in session.variants if not one.repaired]
+    swept = _sweep(session, body, plain, settings, job)
+    revisions = {one.variant.key: one.revision for one in plain}
+    found = Findings(_now(), base, {key: _rows(swept, key) for key in revisions}, None, {}, revisions)
+    yield found
+    found = replace(found, causes=_causes(session, body, plain, swept, job))
+    yield found
+    charts: dict[str, dict[str, Any]] = {}
+    for number, one in enumerate(plain):
+        job.step(number, len(plain), f"Charting {one.variant.name}")
+        charts[one.variant.key] = _charts(session, one, found.rows[one.variant.key], job)
+    found = replace(found, charts=charts)
+    yield found
+    repaired = [session.fitted(base, one.key, job) for one in session.variants if one.repaired]
+    if repaired:
+        again = _sweep(session, body, repaired, settings, job)
+        rows = {one.variant.key: _rows(again, one.variant.key) for one in repaired}
+        revisions |= {one.variant.key: one.revision for one in repaired}
+        yield replace(found, made=_now(), rows={**found.rows, **rows}, revisions=revisions)
+
+
+def _sweep(session: Session, body: Body, worn: list[Worn], settings: ShapeSettings, job: Job) -> SweepResult:
+    """Every fault of garments on the shapes that are worth looking at, in this thread."""
+    fits = {one.variant.key: one.fit for one in worn}
+    job.step(0, 0, "Choosing shapes")
+    shapes = choose_shapes(body, fits, settings=settings)
+    return run_sweep(
+        body, fits, shapes, bands=session.opened.bands, progress=_giving_way(session, job, "Looking at every shape")
+    )
+
+
+def _giving_way(session: Session, job: Job, words: str) -> Callable[[int, int], None]:
+    """Progress that waits while somebody turns a dial."""
+
+    def step(done: int, of: int) -> None:
+        job.step(done, of, words)
+        while session.is_busy(QUIET_AFTER):
+            time.sleep(PAUSE)
+            job.step(done, of, words)
+
+    return step
+
+
+def _causes(session: Session, body: Body, worn: list[Worn], swept: SweepResult, job: Job) -> Causes:
+    """Why every fault is there, asked for garments that follow alike."""
+    parts = []
+    done = 0
+    for manner in dict.fromkeys(_manner(one) for one in worn):
+        fits = {one.variant.key: one.fit for one in worn if _manner(one) == manner}
+        way, ease, turn, margin = manner
+        told = _giving_way(session, job, "Looking for causes")
+        told(done, len(worn))
+
+        def counted(number: int, _: int, *, before: int = done, told: Callable[[int, int], None] = told) -> None:
+            told(before + number, len(worn))
+
+        parts.append(
+            explain(
+                body, fits, swept, way=way, ease=ease, turn=turn, margin=margin,
+                bands=session.opened.bands, progress=counted,
+            )
+        )  # fmt: skip
+        done += len(fits)
+    return Causes(
+        {key: explained for part in parts for key, explained in part.of_garment.items()},
+        tuple(place for part in parts for place in part.shared),
+        {key: seconds for part in parts for key, seconds in part.seconds.items()},
+    )
+
+
+def _manner(worn: Worn) -> tuple[str, str, float | None, float]:
+    """In which way a garment follows: way, ease, turn, margin."""
+    following = worn.following
+    return worn.variant.way, following.ease, following.turn, following.margin
+
+
+def _charts(session: Session, worn: Worn, rows: tuple[ShapeRow, ...], job: Job) -> dict[str, Any]:
+    """The charts of one garment, with the shapes along each dial that were not measured yet."""
+    box = worn.base.body.range
+    found: list[ShapeFaults] = [row.faults for row in rows]
+    step = _giving_way(session, job, f"Charting {worn.variant.name}")
+    missing = missing_dial_shapes(box, [one.weights for one in found])
+    for number, shape in enumerate(missing):
+        step(number, len(missing))
+        found.append(worn.check.measure(shape.weights))
+    worst = max(rows, key=lambda row: row.badness).faults
+    clearances = Clearances(base=_spread(worn, base_shape(box).weights), worst=_spread(worn, worst.weights))
+    return garment_charts(box, found, worst=worst, clearances=clearances)
+
+
+def _spread(worn: Worn, weights: Weights) -> Spread:
+    body, garment = worn.base.body, worn.fit.garment
+    clearance = signed_clearance(Tree(body.at(weights), body.faces), worn.fit.at(weights))[0]
+    return Spread(clearance * MM_PER_M, vertex_areas(garment.vertices, garment.faces))
+
+
+def _rows(swept: SweepResult, key: str) -> tuple[ShapeRow, ...]:
+    return tuple(_row(row) for row in swept.of(key))
+
+
+def _row(row: SweepRow) -> ShapeRow:
+    return ShapeRow(row.label, row.faults, row.seconds)
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
