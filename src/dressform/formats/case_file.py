@@ -1,0 +1,306 @@
+"""A saved complaint: which garment, on which body, at which shape, seen from where, and what was wrong.
+
+A case is a JSON file, `dressform-case/1`. It holds no mesh: garment and body are named with the hash of their content,
+so that whoever replays it knows whether they are still the same files.
+"""
+
+import base64
+import binascii
+from pathlib import Path
+from typing import Annotated, Any
+
+import msgspec
+import numpy as np
+
+from dressform.errors import ArgumentError, FileError
+from dressform.formats.atomic import write_bytes
+from dressform.formats.following_file import FollowingEntry, FollowingSettings
+from dressform.formats.limits import read_bytes
+
+CASE_FORMAT = "dressform-case/1"
+CASE_SUFFIX = ".case.json"
+MAX_CASE_BYTES = 64 * 1024**2
+MAX_PICTURE_BYTES = 16 * 1024**2
+MAX_NOTE = 20_000
+ANOTHER = "Name a file that `dressform show` or `dressform case save` wrote"
+PNG_START = b"\x89PNG\r\n\x1a\n"
+
+Text = Annotated[str, msgspec.Meta(max_length=500)]
+Number = Annotated[float, msgspec.Meta(ge=-1e9, le=1e9)]
+Point = tuple[Number, Number, Number]
+Turn = tuple[Number, Number, Number, Number]
+Count = Annotated[int, msgspec.Meta(ge=0, le=2**31)]
+
+
+class _Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    pass
+
+
+class CaseFile(_Part, frozen=True):
+    """A file that a case is about.
+
+    Attributes:
+        name: Name of the garment, or of the base shape.
+        file: Path as it was given.
+        sha256: Hash of its content.
+    """
+
+    name: Text
+    file: Annotated[str, msgspec.Meta(max_length=4096)]
+    sha256: Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
+
+
+class CaseGarment(_Part, frozen=True):
+    """A garment and how it followed.
+
+    Attributes:
+        source: Its file.
+        following: The settings in force, with the way of lifting; see `settings`.
+        repaired: Whether it was repaired over the whole range.
+    """
+
+    source: CaseFile
+    following: FollowingEntry = FollowingEntry()
+    repaired: bool = False
+
+    @classmethod
+    def of(cls, source: CaseFile, settings: FollowingSettings, *, repaired: bool = False) -> "CaseGarment":
+        """A garment with its settings; a painted strength goes into the case itself."""
+        paint = None
+        if settings.painted is not None:
+            paint = base64.b64encode(settings.painted.astype("<f4").tobytes()).decode()
+        return cls(source, FollowingEntry.of(settings, paint), repaired)
+
+    @property
+    def settings(self) -> FollowingSettings:
+        """The settings in force."""
+        if not self.following.painted:
+            return self.following.settings(None)
+        paint = np.frombuffer(base64.b64decode(self.following.painted), dtype="<f4").astype(np.float64)
+        return self.following.settings(paint)
+
+
+class CaseShape(_Part, frozen=True):
+    """The shape.
+
+    Attributes:
+        label: As a person reads it.
+        weights: Weight of each morph that is not 0.
+    """
+
+    label: Annotated[str, msgspec.Meta(max_length=4096)]
+    weights: dict[str, Number]
+
+
+class CasePose(_Part, frozen=True):
+    """The pose: a moment of an animation, or joints turned from rest.
+
+    Attributes:
+        animation: Name of the animation, or empty.
+        time_s: Moment of it, seconds.
+        turns: Unit quaternion x, y, z, w by joint.
+    """
+
+    animation: Text = ""
+    time_s: Number = 0.0
+    turns: dict[str, Turn] = {}
+
+
+class CaseView(_Part, frozen=True):
+    """Where the camera was.
+
+    Attributes:
+        position_m: Where it stood, metres.
+        target_m: What it looked at, metres.
+        up: Direction that is up in the picture.
+        height_m: What the picture shows from top to bottom at the target, metres; 0 where not known.
+        layer: Which layer of faults was shown, or empty.
+    """
+
+    position_m: Point
+    target_m: Point
+    up: Point = (0.0, 1.0, 0.0)
+    height_m: Annotated[float, msgspec.Meta(ge=0.0, le=1e6)] = 0.0
+    layer: Text = ""
+
+
+class CasePlace(_Part, frozen=True):
+    """The place that is complained about.
+
+    Attributes:
+        fault: Which fault, or empty where only a place is pointed at.
+        region: Nearest named region of the body, or empty.
+        side: "front left" and the like, the wearer's own left, or empty.
+        part: Part of the garment, or empty.
+        height_mm: Above the ground.
+        position_m: Where it is on the shape, metres.
+        vertex: Vertex that stands for it: of the body for `exposed`, of the cloth else; None where not known.
+        value: How much, in `unit`.
+        unit: Unit of `value`.
+        severity: How bad it was, or empty.
+        cause: Cause that was found, or empty.
+        owner: To whom that cause belongs, or empty.
+    """
+
+    position_m: Point
+    fault: Text = ""
+    region: Text = ""
+    side: Text = ""
+    part: Text = ""
+    height_mm: Number = 0.0
+    vertex: Count | None = None
+    value: Number = 0.0
+    unit: Text = ""
+    severity: Text = ""
+    cause: Text = ""
+    owner: Text = ""
+
+
+class CaseFault(_Part, frozen=True):
+    """One fault of the garment at the shape.
+
+    Attributes:
+        value: How much, in `unit`.
+        unit: Unit that people read.
+        severity: How bad.
+    """
+
+    value: Number
+    unit: Text
+    severity: Text
+
+
+class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
+    """A complaint.
+
+    Attributes:
+        garment: The garment complained about.
+        body: The body; its name is that of the base shape.
+        shape: The shape.
+        made: When it was saved, ISO 8601 with its time zone.
+        versions: Version of this program and of what it computes with.
+        pose: The pose, or None for the one in which the body was modelled.
+        view: The camera, or None.
+        place: The place, or None.
+        faults: Every fault of the garment at the shape, by name.
+        others: Garments that were worn with it.
+        note: What the person says.
+        picture: PNG in base64, or empty.
+    """
+
+    garment: CaseGarment
+    body: CaseFile
+    shape: CaseShape
+    made: Text
+    versions: dict[str, Text] = {}
+    pose: CasePose | None = None
+    view: CaseView | None = None
+    place: CasePlace | None = None
+    faults: dict[str, CaseFault] = {}
+    others: tuple[CaseGarment, ...] = ()
+    note: Annotated[str, msgspec.Meta(max_length=MAX_NOTE)] = ""
+    picture: str = ""
+
+    @property
+    def png(self) -> bytes:
+        """The picture's bytes; empty where there is none."""
+        return base64.b64decode(self.picture)
+
+
+def picture_text(png: bytes) -> str:
+    """A PNG as a case holds it.
+
+    Raises:
+        ArgumentError: the bytes are no PNG, or more than `MAX_PICTURE_BYTES`.
+    """
+    if not png.startswith(PNG_START):
+        raise ArgumentError.of("picture_text", "png", "a PNG", f"{png[:8]!r}", "Draw the picture as PNG")
+    if len(png) > MAX_PICTURE_BYTES:
+        rule = f"at most {MAX_PICTURE_BYTES:,} bytes"
+        raise ArgumentError.of("picture_text", "png", rule, f"{len(png):,}", "Draw a smaller picture")
+    return base64.b64encode(png).decode()
+
+
+def write_case(path: Path, case: Case) -> None:
+    """Write a case whole or not at all.
+
+    Raises:
+        FileError: the file cannot be written.
+    """
+    write_bytes(path, case_bytes(case))
+
+
+def case_bytes(case: Case) -> bytes:
+    """A case as the JSON text of its file."""
+    return msgspec.json.format(msgspec.json.encode(case), indent=1) + b"\n"
+
+
+def read_case(path: Path) -> Case:
+    """Read a case.
+
+    Raises:
+        FileError: missing, too large, no JSON, another format, an unknown or missing field, a value of another type or
+            outside its interval, a picture that is no PNG, or paint that is no list of numbers from 0 to 1; the file,
+            the field and the next step are named.
+
+    Proof: tests/formats/test_case_file.py
+    """
+    try:
+        text = read_bytes(path, most=MAX_CASE_BYTES).decode("utf-8")
+    except UnicodeDecodeError as problem:
+        raise FileError.of(path, "", f"is not JSON: {problem}", ANOTHER) from None
+    _refuse_other_format(path, text)
+    try:
+        case = msgspec.json.decode(text, type=Case)
+    except msgspec.ValidationError as problem:
+        words, _, where = str(problem).partition(" - at `$")
+        place = where.rstrip("`").lstrip(".")
+        raise FileError.of(path, place, words.replace("`", ""), "Save the case again, or correct this field") from None
+    except (msgspec.DecodeError, RecursionError) as problem:
+        raise FileError.of(path, "", f"is not JSON: {problem}", ANOTHER) from None
+    _refuse_bad_picture(path, case.picture)
+    for index, garment in enumerate((case.garment, *case.others)):
+        _refuse_bad_following(path, "garment" if index == 0 else f"others[{index - 1}]", garment)
+    return case
+
+
+class _Head(msgspec.Struct):
+    format: Any = None
+
+
+def _refuse_other_format(path: Path, text: str) -> None:
+    try:
+        found = msgspec.json.decode(text, type=_Head).format
+    except (msgspec.DecodeError, RecursionError) as problem:
+        words = "is no JSON object" if isinstance(problem, msgspec.ValidationError) else f"is not JSON: {problem}"
+        raise FileError.of(path, "", words, ANOTHER) from None
+    if found != CASE_FORMAT:
+        advice = f"This program reads {CASE_FORMAT}; save the case again with it"
+        raise FileError.of(path, "format", f"is {str(found)[:80]!r}", advice)
+
+
+def _refuse_bad_picture(path: Path, picture: str) -> None:
+    if not picture:
+        return
+    try:
+        png = base64.b64decode(picture, validate=True)
+    except (binascii.Error, ValueError):
+        raise FileError.of(path, "picture", "is not base64", "Leave it out, or save the case again") from None
+    if not png.startswith(PNG_START):
+        raise FileError.of(path, "picture", "is no PNG", "Leave it out, or save the case again")
+    if len(png) > MAX_PICTURE_BYTES:
+        problem = f"has {len(png):,} bytes, more than the {MAX_PICTURE_BYTES:,} read"
+        raise FileError.of(path, "picture", problem, "Leave it out, or save a smaller one")
+
+
+def _refuse_bad_following(path: Path, key: str, garment: CaseGarment) -> None:
+    garment.following.refuse_unknown(path, f"{key}.following")
+    place = f"{key}.following.painted"
+    try:
+        base64.b64decode(garment.following.painted, validate=True)
+        paint = garment.settings.painted
+    except (binascii.Error, ValueError):
+        problem = "is not base64 of 32-bit floats"
+        raise FileError.of(path, place, problem, "Leave it out, or save the case again") from None
+    if paint is not None and not ((paint >= 0.0) & (paint <= 1.0)).all():
+        raise FileError.of(path, place, "holds numbers outside [0, 1]", "Leave it out, or save the case again")

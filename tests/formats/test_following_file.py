@@ -1,0 +1,131 @@
+"""Following settings survive their file; what does not fit is refused with file, key and next step."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dressform.errors import FileError
+from dressform.formats.following_file import FollowingSettings, following_toml, read_following, write_following
+
+HEAD = 'format = "dressform-following/1"\n'
+
+shares = st.floats(0.0, 1.0)
+names = st.text(st.characters(exclude_categories=("Cs",)), min_size=1, max_size=12)
+fields = st.fixed_dictionaries(
+    {
+        "follow": st.booleans(),
+        "strength": st.none() | shares,
+        "parts": st.dictionaries(names, shares, max_size=3),
+        "falloff": st.none() | st.floats(0.0, 0.5),
+        "mask": st.none() | names,
+        "hard": st.lists(names, max_size=3, unique=True).map(tuple),
+        "margin": st.none() | st.floats(1e-6, 0.1),
+        "lift": st.none() | st.sampled_from(["smooth", "nearest"]),
+        "ease": st.none() | st.sampled_from(["keep", "scale"]),
+        "turn": st.none() | shares,
+    }
+)
+
+
+def written(folder: Path, text: str) -> Path:
+    path = folder / "following.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+@given(chosen=st.dictionaries(names, fields, max_size=3))
+def test_settings_survive_their_file(tmp_path_factory: pytest.TempPathFactory, chosen: dict) -> None:
+    path = tmp_path_factory.mktemp("following") / "following.toml"
+    garments = {name: FollowingSettings(**values) for name, values in chosen.items()}
+    write_following(path, garments)
+    back = read_following(path)
+    assert list(back) == list(garments)
+    for name, one in garments.items():
+        for key in chosen[name]:
+            before, after = getattr(one, key), getattr(back[name], key)
+            assert after == (pytest.approx(before, rel=1e-15) if key in {"falloff", "margin"} and before else before)
+
+
+def test_a_painted_strength_lies_beside_the_file(tmp_path: Path) -> None:
+    paint = np.random.default_rng(3).random(500)
+    path = tmp_path / "keepers.toml"
+    files = write_following(path, {"oil skin": FollowingSettings(painted=paint), "clogs": FollowingSettings()})
+    assert [file.name for file in files] == ["keepers.toml", "keepers.1-oil-skin.npy"]
+    assert read_following(path)["oil skin"].painted == pytest.approx(paint, abs=1e-7)
+    assert read_following(path)["clogs"] == FollowingSettings()
+
+
+def test_names_that_look_alike_in_a_file_name_keep_their_own_paint(tmp_path: Path) -> None:
+    path = tmp_path / "f.toml"
+    write_following(path, {"a b": FollowingSettings(painted=np.zeros(3)), "a-b": FollowingSettings(painted=np.ones(3))})
+    back = read_following(path)
+    assert back["a b"].painted.tolist() == [0.0, 0.0, 0.0]
+    assert back["a-b"].painted.tolist() == [1.0, 1.0, 1.0]
+
+
+def test_the_text_is_what_a_person_would_write() -> None:
+    one = FollowingSettings(strength=0.9, falloff=0.03, hard=("toggles",), parts={"collar": 0.5}, margin=0.002)
+    assert following_toml({"oilskin": one}, {}) == (
+        'format = "dressform-following/1"\n\n[garment."oilskin"]\nstrength = 0.9\nfalloff_mm = 30.0\n'
+        'hard = ["toggles"]\nmargin_mm = 2.0\n\n[garment."oilskin".parts]\n"collar" = 0.5\n'
+    )
+
+
+def test_whole_numbers_may_be_written_without_a_point(tmp_path: Path) -> None:
+    path = written(tmp_path, HEAD + "[garment.coat]\nstrength = 1\nfalloff_mm = 30\nparts = {collar = 0}\n")
+    assert read_following(path)["coat"] == FollowingSettings(strength=1.0, falloff=0.03, parts={"collar": 0.0})
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("format = [", "is not TOML"),
+        ("[garment.coat]\n", "format: is missing. Write format ="),
+        ('format = "dressform-following/2"\n', "format: is 'dressform-following/2'"),
+        (HEAD + "[garments.coat]\n", "unknown field garments"),
+        (HEAD + "[garment.coat]\nstrenght = 1\n", r"garment\.coat: Object contains unknown field strenght"),
+        (HEAD + "[garment.coat]\nstrength = 1.5\n", r"garment\.coat\.strength: Expected float <= 1.0"),
+        (HEAD + "[garment.coat]\nstrength = nan\n", r"garment\.coat\.strength: Expected float"),
+        (HEAD + "[garment.coat]\nfalloff_mm = -1\n", r"garment\.coat\.falloff_mm: Expected float >= 0"),
+        (HEAD + "[garment.coat]\nmargin_mm = 0\n", r"garment\.coat\.margin_mm: Expected float > 0"),
+        (HEAD + '[garment.coat]\nhard = "toggles"\n', r"garment\.coat\.hard: Expected array, got str"),
+        (HEAD + "[garment.coat.parts]\ncollar = 2\n", r"garment\.coat\.parts: Expected float <= 1.0"),
+        (HEAD + '[garment.coat]\nlift = "magic"\n', r"garment\.coat\.lift: is 'magic'. Use one of nearest"),
+        (HEAD + '[garment.coat]\nease = "lose"\n', r"garment\.coat\.ease: is 'lose'. Use one of keep, scale"),
+        (HEAD + '[garment.coat]\npainted = "no.npy"\n', "no.npy: there is no such file"),
+        (HEAD + '[garment.coat]\npainted = "../no.npy"\n', "not the plain name of a file beside it"),
+        (HEAD + '[garment.coat]\npainted = "following.toml"\n', r"painted: following\.toml is no \.npy file"),
+    ],
+)
+def test_what_does_not_fit_is_refused_with_its_key(tmp_path: Path, text: str, says: str) -> None:
+    with pytest.raises(FileError, match=says):
+        read_following(written(tmp_path, text))
+
+
+@pytest.mark.parametrize(
+    ("paint", "says"),
+    [
+        (np.array([0.5, 1.5]), r"outside \[0, 1\]"),
+        (np.array([0.5, np.nan]), r"outside \[0, 1\]"),
+        (np.zeros((2, 2)), "holds no list of numbers"),
+        (np.array(["a"]), "holds no list of numbers"),
+    ],
+)
+def test_paint_that_is_no_strength_is_refused(tmp_path: Path, paint: np.ndarray, says: str) -> None:
+    np.save(tmp_path / "paint.npy", paint)
+    with pytest.raises(FileError, match=says):
+        read_following(written(tmp_path, HEAD + '[garment.coat]\npainted = "paint.npy"\n'))
+
+
+def test_paint_that_would_run_code_is_refused(tmp_path: Path) -> None:
+    np.save(tmp_path / "paint.npy", np.array([object()]), allow_pickle=True)
+    with pytest.raises(FileError, match=r"is no \.npy file of numbers"):
+        read_following(written(tmp_path, HEAD + '[garment.coat]\npainted = "paint.npy"\n'))
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="cannot be written"):
+        write_following(tmp_path / "no" / "following.toml", {"coat": FollowingSettings()})
