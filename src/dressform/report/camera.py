@@ -1,7 +1,7 @@
 """Where a picture is taken from: named views that frame what they are given, and close-ups of a place."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from jaxtyping import Float
@@ -48,6 +48,13 @@ class Camera:
     def distance(self) -> float:
         """From the eye to the target, metres."""
         return float(np.linalg.norm(self.target - self.eye))
+
+    def turned(self, degrees: float) -> "Camera":
+        """The same camera gone round the target, counter-clockwise seen from above."""
+        angle = np.radians(degrees)
+        x, y, z = self.eye - self.target
+        moved = np.array([x * np.cos(angle) + z * np.sin(angle), y, z * np.cos(angle) - x * np.sin(angle)])
+        return replace(self, eye=self.target + moved)
 
     def project(self, points: Points, *, width: int, height: int) -> Points:
         """Pixel column, pixel row (downward) and depth along the view in metres, (V, 3)."""

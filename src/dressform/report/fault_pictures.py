@@ -120,11 +120,12 @@ def light(
     *,
     look: Look | None = None,
     scale: Scale | None = None,
+    worst: float = 0.0,
 ) -> Lit:
     """One shape with the cloth coloured by `fault`, where that is a field, else by the change of its clearance.
 
     With a look, skin that shows is lit on the skin alone, and the cloth keeps its colours. With a scale, the colours of
-    two pictures compare.
+    two pictures compare. The colours reach to `worst`, in the unit of the fault's band, where they show that fault.
     """
     if fault == FAULTS[0] and look is not None:
         skin = Drawable(fields.body, body.faces, _skin_colours(fields))
@@ -132,7 +133,7 @@ def light(
         return Lit([skin, cloth], EXPOSED_SCALE, EXPOSED_WORDS, "%")
     shown = _LIT_BY_FAULT.get(fault, _OTHERWISE)
     values = shown.factor * getattr(fields, shown.field)
-    scale = scale or _scale(values, shown)
+    scale = scale or _scale(values, shown, shown.factor * abs(worst) if fault in _LIT_BY_FAULT else 0.0)
     return Lit(_meshes(body, fit, fields, shown, scale.colours(values)), scale, shown.words, shown.unit)
 
 
@@ -141,9 +142,9 @@ def gravest_fault(faults: ShapeFaults) -> str:
     return max(FAULTS, key=lambda fault: SEVERITIES.index(faults.severities.get(fault, SEVERITIES[0])))
 
 
-def _scale(values: Float[np.ndarray, " G"], shown: _Shown) -> Scale:
-    """From nothing to nearly the largest value, so that one spike does not pale all else."""
-    top = max(shown.least, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
+def _scale(values: Float[np.ndarray, " G"], shown: _Shown, worst: float) -> Scale:
+    """From nothing to nearly the largest value, so that one spike does not pale all else, but at least to `worst`."""
+    top = max(shown.least, worst, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
     return Scale(-top, top, DRIFT_STOPS) if shown.diverging else Scale(0.0, top, CLOTH_STOPS)
 
 

@@ -171,14 +171,17 @@ def _static(
     garments = sorted(told["garments"], key=lambda garment: ranked[garment["key"]])
     before = [
         head_of_report(told),
-        *(verdict_of(garment, parts[garment["key"]].views, sources, keys) for garment in garments),
+        *(
+            verdict_of(garment, parts[garment["key"]].views, sources, keys, parts[garment["key"]].size)
+            for garment in garments
+        ),
         table_of(summary_table(found)),
         _section("Where it fails, why, and what to do", places_of(told, close, sources, keys)),
         _section("Over the range", charts_of(told, bands)),
         _section("Turn it", tag("p", LIVE_WORDS), tag("noscript", tag("p", NO_SCRIPT)), class_="live"),
     ]
     after = [
-        _section("What this rests on", grounds_of(told)),
+        _section("What this rests on", tag("div", grounds_of(told), class_="grounds")),
         _section("To be kept in mind", cautions_of(told), class_="cautions"),
         tag("p", f"Made by dressform {told['versions'].get('dressform', '')}. {NO_NETWORK}", class_="after"),
     ]

@@ -35,12 +35,18 @@ def head_of_report(about: Data) -> Html:
     )
 
 
-def verdict_of(garment: Data, views: Mapping[str, str], sources: Mapping[str, str], keys: Mapping[str, Key]) -> Html:
-    """One garment: its verdict in a line, and its pictures."""
+def verdict_of(
+    garment: Data,
+    views: Mapping[str, str],
+    sources: Mapping[str, str],
+    keys: Mapping[str, Key],
+    sizes: tuple[int, int],
+) -> Html:
+    """One garment: its verdict in a line, and its pictures, all of one size."""
     figures = [
         tag(
             "figure",
-            tag("img", src=sources[file], alt=_alt(garment, view), width=400, height=500),
+            tag("img", src=sources[file], alt=_alt(garment, view), width=sizes[0], height=sizes[1]),
             tag("figcaption", VIEW_WORDS[view]),
         )
         for view, file in views.items()
@@ -50,8 +56,7 @@ def verdict_of(garment: Data, views: Mapping[str, str], sources: Mapping[str, st
         "article",
         tag(
             "div",
-            tag("h2", tag("bdi", garment["name"])),
-            severity(garment["severity"]),
+            tag("h2", _sign(garment["severity"]), tag("bdi", garment["name"])),
             tag("p", tag("bdi", garment["verdict"]), class_="line"),
             class_="verdict",
         ),
@@ -64,6 +69,11 @@ def verdict_of(garment: Data, views: Mapping[str, str], sources: Mapping[str, st
 def severity(word: str) -> Html:
     """A verdict as a word with a mark; the mark's form says the same as its colour."""
     return tag("span", tag("span", class_="sign", aria_hidden="true"), word, class_=f"severity {word}")
+
+
+def _sign(word: str) -> Html:
+    """The mark alone, where words beside it say the verdict."""
+    return tag("span", tag("span", class_="sign", aria_hidden="true"), class_=f"severity {word}")
 
 
 def table_of(table: Table) -> Html:
@@ -261,7 +271,7 @@ def grounds_of(about: Data) -> Html:
     notes = [tag("li", tag("bdi", f"{one['name']}: {note}")) for one in about["garments"] for note in one["notes"]]
     return joined(
         [
-            tag("div", tag("h3", "Files"), tag("dl", *hashes), class_="ground"),
+            tag("div", tag("h3", "Files"), tag("dl", *hashes), class_="ground files"),
             tag("div", tag("h3", "Settings"), _pairs(about["settings"]), class_="ground"),
             tag("div", tag("h3", "Range"), tag("dl", *ranges), class_="ground"),
             tag("div", tag("h3", "Versions"), _pairs(about["versions"]), class_="ground"),

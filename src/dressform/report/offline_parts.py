@@ -25,7 +25,7 @@ from dressform.proof.certificate import Certificate
 from dressform.report.check_report import GarmentReport, ShapeRow
 from dressform.report.fault_pictures import Look
 from dressform.report.offline_packs import cloth_pack, inlined, layers_pack
-from dressform.report.offline_pictures import Key, base_views, cluster_view, plain_look, worst_view
+from dressform.report.offline_pictures import Key, base_views, cluster_view, plain_look, view_size, worst_view
 from dressform.report.page_charts import Clearances, Spread, garment_charts, missing_dial_shapes
 from dressform.report.page_data import PageShape, shape_index, weights_key
 from dressform.report.page_layers import Layer, SurfaceLayers
@@ -35,6 +35,8 @@ from dressform.report.units import MM_PER_M
 WORST = "worst"
 MOST_STORED = 16
 """So many shapes of one garment have their layers stored: the base, its worst, then the worst of each cluster."""
+RINGED = 4
+"""So many of its clusters are ringed in a garment's worst picture."""
 SLUG_LENGTH = 32
 
 
@@ -64,6 +66,7 @@ class Part:
     Attributes:
         packs: Kind and text of each script with data.
         views: File name of each picture: front, side, back, worst.
+        size: Their width and height, pixels.
         clusters: File name of the close-up of each cluster, by the cluster's name.
         keys: What the colours of a picture mean, by its file name.
         pictures: The pictures, by file name.
@@ -74,6 +77,7 @@ class Part:
 
     packs: tuple[tuple[str, str], ...]
     views: Mapping[str, str]
+    size: tuple[int, int]
     clusters: Mapping[str, str]
     keys: Mapping[str, Key]
     pictures: Mapping[str, Image]
@@ -134,6 +138,7 @@ def make_part(bench: Bench, number: int, garment: GarmentReport, worn: Worn, cau
     return Part(
         packs=packs,
         views={name: file for name, file in files.items() if name not in close.values()},
+        size=view_size(fit),
         clusters={cluster: files[name] for cluster, name in close.items()},
         keys={files[name]: key for name, key in keys.items()},
         pictures={files[name]: image for name, image in views.items()},
@@ -152,12 +157,13 @@ def _stored_shapes(box: Range, worst: ShapeRow, causes: Sequence[Explanation]) -
 def _ringed(worst: ShapeRow, causes: Sequence[Explanation]) -> dict[int, Place]:
     """Where the clusters are on the worst shape, by the number under which they are listed."""
     key = weights_key(worst.faults.weights)
-    return {
+    there = {
         number: sighting.place
         for number, one in enumerate(causes, start=1)
         for sighting in one.cluster.sightings[::-1]
         if weights_key(sighting.weights) == key
     }
+    return dict(list(there.items())[:RINGED])
 
 
 def _data(

@@ -9,7 +9,7 @@ import numpy as np
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import Bands
 from dressform.report.colours import CLOTH_STOPS, Scale
-from dressform.report.offline_tags import Html, tag
+from dressform.report.offline_tags import Html, joined, tag
 from dressform.report.tables import short
 from dressform.report.units import FAULT_WORDS, reading_of
 
@@ -20,6 +20,9 @@ SPREAD_EDGES = (40.0, 12.0, 12.0, 38.0)
 CELL = 34.0
 NAME_ROOM = 84.0
 SLANT = -40
+LEAST_SHOWN = 0.03  # share of the highest value below which a dial gets no chart of its own
+LEAST_FINE = 1e-3  # below this a cell has room for one digit,
+LEAST_WRITTEN = 1e-4  # and below this for none
 MOST_NAMED = 14  # letters of a dial's name beside the heat map
 DARK_FROM = 0.55  # place on the scale from which letters on it are white
 
@@ -49,13 +52,13 @@ def dial_charts(weights: Mapping[str, Any], fault: str, bands: Bands) -> Html:
     """One fault along every dial, the others at the base: one small chart per dial, all at one height."""
     bounds = [reading_of(fault, bound)[0] for bound in getattr(bands, fault)]
     curves = {name: (curve["at"], curve["values"].get(fault, [])) for name, curve in weights.items()}
-    tops = [max(values) for _, values in curves.values() if values]
-    top = 1.08 * max([*tops, bounds[0]])
-    return tag(
-        "div",
-        *(_dial_chart(name, at, values, fault, (top, bounds)) for name, (at, values) in curves.items() if values),
-        class_="dials",
-    )
+    tops = {name: max(values) for name, (_, values) in curves.items() if values}
+    top = max([*tops.values(), bounds[0]])
+    moving = [name for name in tops if tops[name] >= LEAST_SHOWN * top]
+    charts = [_dial_chart(name, *curves[name], fault, (1.08 * top, bounds)) for name in moving]
+    still = [name for name in tops if name not in moving]
+    words = f"Next to nothing along {', '.join(still)}." if moving else "Next to nothing along any dial alone."
+    return joined([tag("div", *charts, class_="dials"), *([tag("p", words, class_="still")] if still else [])])
 
 
 def _dial_chart(
@@ -165,7 +168,11 @@ def _below_zero(edges: Sequence[float], shown: Sequence[tuple[str, str, Sequence
 def pair_chart(pairs: Mapping[str, Any], dials: Sequence[str]) -> Html | None:
     """One fault with two dials at their worse ends, as a triangle of cells; None where no pair was measured."""
     values = pairs["values"]
-    used = [row for row in range(len(dials)) if any(value is not None for value in values[row])]
+    used = [
+        row
+        for row in range(len(dials))
+        if any(value is not None for column, value in enumerate(values[row]) if column != row)
+    ]
     flat = [values[row][column] for row in used for column in used if values[row][column] is not None]
     if len(used) < 2 or not any(flat):
         return None
@@ -221,8 +228,18 @@ def _cell(
         "g",
         tag("title", f"{names}: {short(value)} {pairs['unit']}".strip()),
         tag("rect", x=x + 1, y=y + 1, width=CELL - 2, height=CELL - 2, rx=3, fill=f"rgb({red},{green},{blue})"),
-        tag("text", short(value), x=x + CELL / 2, y=y + CELL / 2 + 3.5, class_="value light" if dark else "value"),
+        tag(
+            "text", _cell_words(value), x=x + CELL / 2, y=y + CELL / 2 + 3.5, class_="value light" if dark else "value"
+        ),
     )
+
+
+def _cell_words(value: float) -> str:
+    """A value in the few letters that a cell holds."""
+    if value >= 100:
+        return f"{value:.0f}"
+    digits = 2 if value >= LEAST_FINE else 1
+    return f"{value:.{digits}g}".removeprefix("0") if value >= LEAST_WRITTEN else "0"
 
 
 def _cut(name: str) -> str:

@@ -11,6 +11,10 @@ TURNING = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 """Characters that turn the reading direction of what follows: a file's name must not reorder the page."""
 
 
+PREFIX = "r-"
+"""Before every class, so that the style of the page, which stands in the same document, means none of them."""
+
+
 class Html(str):
     """Text that is HTML already."""
 
@@ -25,8 +29,8 @@ def text(words: str) -> Html:
 def tag(name: str, /, *children: str, **attributes: str | float | bool | None) -> Html:
     """An element; children that are plain strings are escaped, attributes always.
 
-    Attributes are named as in HTML, with `_` for `-`, and `class_` for `class`; None and False leave one out, True
-    gives it no value.
+    Attributes are named as in HTML, with `_` for `-`, and `class_` for `class`, whose words get `PREFIX`; None and
+    False leave one out, True gives it no value.
     """
     head = "".join(_attribute(key, value) for key, value in attributes.items())
     if name in VOID:
@@ -45,5 +49,7 @@ def _attribute(key: str, value: str | float | bool | None) -> str:
     name = key.rstrip("_").replace("_", "-")
     if value is True:
         return f" {name}"
+    if name == "class":
+        value = " ".join(PREFIX + word for word in str(value).split())
     written = f"{value:.5g}" if isinstance(value, float) else str(value)
     return f' {name}="{text(written)}"'

@@ -21,7 +21,7 @@ from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
 from dressform.report.fault_pictures import gravest_fault
 from dressform.report.page_charts import fault_values
 from dressform.report.page_layers import Layer, page_layers
-from dressform.report.tables import shape_words, short, where, worst_places
+from dressform.report.tables import label_words, shape_words, short, where, worst_places
 from dressform.report.units import CM_PER_M, FAULT_WORDS, MM_PER_M, evidence_reading, evidence_words, number, reading_of
 
 FORMAT = "dressform-page/1"
@@ -113,7 +113,7 @@ def about(
             {"label": shape.label, "weights": _numbers(shape.weights), "severity": dict(shape.severity)}
             for shape in shapes
         ],
-        "clusters": [_cluster(one, scene.pictures) for one in page_clusters(report)],
+        "clusters": [_cluster(one, body.morph_names, scene.pictures) for one in page_clusters(report)],
         "shared": _shared(report),
         "charts": {key: dict(one.charts) for key, one in scene.garments.items() if one.charts},
         "measures": list(measures),
@@ -200,8 +200,10 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
     fault = gravest_fault(worst.faults)
     value, unit = fault_values(worst.faults)[fault], reading_of(fault, 0.0)[1]
     count = sum(row.faults.severity == garment.severity for row in rows)
+    words = shape_words(worst, morphs)
+    weights = words[len(worst.label) + 2 : -1] if words != worst.label else words
     return (
-        f"{garment.severity} at {count} of {len(rows)} shapes; worst at {shape_words(worst, morphs)}: "
+        f"{garment.severity} at {count} of {len(rows)} shapes; at its worst ({weights}): "
         f"{FAULT_WORDS[fault]}, {short(value)} {unit}".rstrip()
     )
 
@@ -274,12 +276,19 @@ def _layer(layer: Layer) -> dict[str, Any]:
 
 
 def _unexplained(garment: GarmentReport) -> list[Explanation]:
-    """Places of a garment as clusters of one sighting, without a cause."""
+    """Places of a garment as clusters without a cause: each fault at each place, on all shapes that show it."""
+    seen: dict[tuple[str, str], list[Sighting]] = {}
+    for row in garment.rows:
+        for place in row.faults.places:
+            if place.severity != SEVERITIES[0]:
+                sighting = Sighting(row.label, row.faults.weights, place)
+                seen.setdefault((place.fault, where(place)), []).append(sighting)
     explained = []
     for rank, (row, place) in enumerate(worst_places(garment)[:PLACES_LISTED], start=1):
-        sighting = Sighting(row.label, row.faults.weights, place)
+        worst = Sighting(row.label, row.faults.weights, place)
+        others = [one for one in seen[place.fault, where(place)] if one.place is not place]
         noticed = float(SEVERITIES.index(place.severity)) + place.area
-        cluster = Cluster(str(rank), garment.key, (sighting,), np.array([place.vertex]), noticed)
+        cluster = Cluster(str(rank), garment.key, (worst, *others), np.array([place.vertex]), noticed)
         explained.append(Explanation(cluster, place.value, (), "", "", None, {}))
     return explained
 
@@ -288,7 +297,7 @@ def _gravity(one: Explanation) -> tuple[int, float]:
     return SEVERITIES.index(one.cluster.worst.place.severity), one.cluster.noticed
 
 
-def _cluster(one: Explanation, pictures: Mapping[str, str]) -> dict[str, Any]:
+def _cluster(one: Explanation, morphs: Sequence[str], pictures: Mapping[str, str]) -> dict[str, Any]:
     cluster, worst = one.cluster, one.cluster.worst
     place = worst.place
     value, unit = reading_of(place.fault, place.value)
@@ -307,7 +316,7 @@ def _cluster(one: Explanation, pictures: Mapping[str, str]) -> dict[str, Any]:
         "part": place.part,
         "position": _numbers(place.position),
         "vertex": int(place.vertex),
-        "shape": {"label": worst.label, "weights": _numbers(worst.weights)},
+        "shape": {"label": label_words(worst.label, worst.weights, morphs), "weights": _numbers(worst.weights)},
         "seen": len({sighting.label for sighting in cluster.sightings}),
         "cause": one.cause,
         "owner": one.owner,

@@ -1,0 +1,37 @@
+"""The report of a check as one HTML file, with its pictures beside it."""
+
+from pathlib import Path
+
+from dressform.cli.checking import Checked
+from dressform.cli.console import Advance
+from dressform.cli.looks import look_of
+from dressform.proof.certificate import certify
+from dressform.proof.moving import moving_body, moving_cloth
+from dressform.report.offline import Report, make_report, write_report
+from dressform.report.offline_parts import Worn
+
+
+def write_page(checked: Checked, path: Path, advance: Advance) -> Path:
+    """Write the report of a check, and its pictures into a folder beside it, whose path is returned.
+
+    Raises:
+        FileError: the file system refuses; nothing is left half-written.
+    """
+    return write_report(page_of(checked, advance), path)
+
+
+def page_of(checked: Checked, advance: Advance) -> Report:
+    """The report of a check; what is certain of every garment as lifted is proven on the way."""
+    job = checked.job
+    body = job.body_file.body
+    obstacle = moving_body(body)
+    # Garments come with all their ways one after the other; the ways of one garment share its colour.
+    worn = {
+        one.key: Worn(
+            one.fit,
+            look_of(one.garment_file, number=number // len(job.ways)),
+            certificate=certify(moving_cloth(one.fit), obstacle, body.range),
+        )
+        for number, one in enumerate(checked.fitted)
+    }
+    return make_report(body, checked.report, worn, bands=job.bands, workers=job.workers, progress=advance)
