@@ -9,21 +9,22 @@ from typing import Any
 import pytest
 
 FOLDER = Path(__file__).resolve().parent / "node"
-INSTALL = "npm ci --prefix tests/node"
+WEB = FOLDER.parent.parent / "web"
 TIMEOUT_SECONDS = 120
 
 
-def node(*arguments: str | Path) -> str:
-    """Run Node in `tests/node`; what it printed."""
+def node(*arguments: str | Path, folder: Path = FOLDER) -> str:
+    """Run Node in `tests/node` or another folder with packages; what it printed."""
     program = shutil.which("node")
     if program is None:
         pytest.skip("Node is not installed: the checks by Node packages were not run")
-    if not (FOLDER / "node_modules").is_dir():
-        pytest.skip(f"the Node packages are not installed: run {INSTALL}")
+    if not (folder / "node_modules").is_dir():
+        place = folder.relative_to(FOLDER.parent.parent)
+        pytest.skip(f"the Node packages are not installed: run npm ci --prefix {place}")
     finished = subprocess.run(
-        [program, *map(str, arguments)], cwd=FOLDER, capture_output=True, text=True, timeout=TIMEOUT_SECONDS
+        [program, *map(str, arguments)], cwd=folder, capture_output=True, text=True, timeout=TIMEOUT_SECONDS
     )
-    assert finished.returncode == 0, finished.stderr
+    assert finished.returncode == 0, finished.stdout + finished.stderr
     return finished.stdout
 
 

@@ -75,11 +75,10 @@ export class Store {
   }
 }
 
-/** Every garment that is drawn. */
+/** Every garment that is drawn; two that are compared stand without the rest, which might hide them. */
 export function drawnKeys(state: State): readonly string[] {
   const { comparison, worn } = state;
-  if (!comparison) return worn;
-  return [...new Set([...worn, comparison.a, comparison.b])];
+  return comparison ? [...new Set([comparison.a, comparison.b])] : worn;
 }
 
 /** What a page shows first: the body dressed, on its base shape. */

@@ -13,7 +13,7 @@ export const SKIN_STOPS: readonly Lab[] = [[0.88, 0.01, 0.02], [0.62, 0.14, 0.12
 export const DRIFT_STOPS: readonly Lab[] = [[0.48, -0.01, -0.17], [0.94, 0.0, 0.01], [0.58, 0.12, 0.115]];
 /** Classes differ in lightness first, so that they stay apart in grey. */
 export const CLASS_STOPS: readonly Lab[] = [
-  [0.92, 0.0, 0.012], [0.68, 0.0, -0.11], [0.62, 0.12, 0.115], [0.4, 0.0, -0.17], [0.3, 0.0, -0.02],
+  [0.93, 0.0, 0.012], [0.7, 0.0, -0.1], [0.52, 0.11, 0.095], [0.38, 0.0, -0.13], [0.22, 0.0, -0.02],
 ];
 
 export const STEPS = 256;

@@ -25,6 +25,9 @@ export function makeCompareLeaf(desk: Desk): HTMLElement {
   const { store } = desk;
   const choice = h("div.compare-choice");
   const figures = h("div.compare-figures");
+  store.on(["comparison"], (now, before) => {
+    if (now.comparison?.mode !== before.comparison?.mode) desk.stage.home();
+  });
   const element = h("div.compare-leaf", {}, choice, figures, maker(desk));
   store.watch(["about", "comparison", "focus"], (state) => replace(choice, ...controls(desk, state)));
   let timer = 0;
@@ -109,7 +112,7 @@ function differences({ rows, moved_mm: moved }: Difference): (HTMLElement | null
           h("caption", {}, "At this shape"),
           h("thead", {}, h("tr", {}, h("th", {}, h("span.sr", {}, "Fault")), h("th.number", { scope: "col" }, "left"), h("th.number", { scope: "col" }, "right"), h("th.number", { scope: "col" }, "change"))),
           h("tbody", {}, told.map(({ fault_words: words, unit, first, second }) =>
-            h("tr", {}, h("th", { scope: "row" }, words), h("td.number", {}, withUnit(first, unit)), h("td.number", {}, withUnit(second, unit)), h("td.number", {}, change(first, second))),
+            h("tr", {}, h("th", { scope: "row" }, words, unit && h("span.unit", {}, `, ${unit}`)), h("td.number", {}, withUnit(first, "")), h("td.number", {}, withUnit(second, "")), h("td.number", {}, change(first, second))),
           )),
         )
       : h("p", {}, "Neither has a fault at this shape."),

@@ -79,7 +79,7 @@ function makeRow(desk: Desk, index: number): HTMLElement {
   const show = () => {
     const weight = store.now.weights[index];
     range.value = String(weight);
-    if (document.activeElement !== number) number.value = weight.toFixed(2);
+    if (document.activeElement !== number) number.value = weight.toFixed(2).replace(/^-(0\.00)$/, "$1");
     row.style.setProperty("--at", String(place(weight, low, high)));
     row.classList.toggle("turned", Math.abs(weight) >= STEP / 2);
   };

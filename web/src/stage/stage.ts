@@ -98,6 +98,7 @@ export class Stage {
     this.#margin = margin;
     this.#renderer.setPixelRatio(Math.min(devicePixelRatio, MOST_PIXELS));
     this.#renderer.setSize(width, height, false);
+    this.#draw(); // a new size empties the picture: not one frame without the body
     this.request();
   }
 
@@ -178,8 +179,7 @@ export class Stage {
     const comparison = this.#comparison;
     if (!comparison) return [{ keys: this.#worn, left: 0, width, from: 0, to: width }];
     const { a, b, mode, at } = comparison;
-    const others = this.#worn.filter((key) => key !== a && key !== b);
-    const [first, second] = [[...others, a], [...others, b]];
+    const [first, second] = [[a], [b]];
     if (mode === "beside") {
       const middle = width / 2, half = middle - this.#margin;
       return [

@@ -1,0 +1,61 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { linear, ticksOf } from "../src/parts/draw_svg.ts";
+import { change } from "../src/parts/compare.ts";
+import { nearest } from "../src/parts/curves.ts";
+import { placeWords } from "../src/parts/pointer.ts";
+import { keyBeside, momentOf } from "../src/parts/poses.ts";
+import { faultAlong } from "../src/parts/profile.ts";
+
+test("ticks are round, inside the interval and about as many as wished", () => {
+  assert.deepEqual(ticksOf(0, 1, 4), [0, 0.5, 1]);
+  assert.deepEqual(ticksOf(-10, 40, 5), [-10, 0, 10, 20, 30, 40]);
+  assert.deepEqual(ticksOf(0, 0.037, 3), [0, 0.02]);
+  for (const [low, high] of [[0, 7.3], [-0.2, 0.9], [3, 1000]]) {
+    const ticks = ticksOf(low, high, 4);
+    assert.ok(ticks.length >= 2 && ticks.length <= 8 && ticks.every((tick) => tick >= low - 1e-9 && tick <= high + 1e-9));
+  }
+  assert.deepEqual(ticksOf(2, 2, 3), [2]);
+});
+
+test("a linear place maps both ends and an empty interval to its start", () => {
+  const place = linear(2, 4, 100, 0);
+  assert.deepEqual([place(2), place(3), place(4)], [100, 50, 0]);
+  assert.equal(linear(1, 1, 5, 9)(1), 5);
+});
+
+test("the nearest point of all curves is found, far from all of them none", () => {
+  const curve = (dial: number, points: number[][]) => ({ dial, name: "", points: points.map(([x, y]) => ({ x, y, weight: x, value: y })) });
+  const curves = [curve(0, [[0, 0], [10, 10]]), curve(3, [[40, 0]])];
+  assert.deepEqual(nearest(curves, 12, 9), { curve: 0, point: 1 });
+  assert.deepEqual(nearest(curves, 41, 3), { curve: 1, point: 0 });
+  assert.equal(nearest(curves, 200, 200), null);
+});
+
+test("the fault along the dials is the layer's where it was charted, else skin that shows", () => {
+  const charts = { weights: { belly: { at: [0], values: { depth: [0], exposed: [0], ease: [1] } } } };
+  assert.equal(faultAlong(charts, "clearance"), "ease");
+  assert.equal(faultAlong(charts, "crumple"), "exposed");
+  assert.equal(faultAlong(charts, null), "exposed");
+  assert.equal(faultAlong(undefined, "depth"), null);
+});
+
+test("a place is told by the wearer's own sides", () => {
+  assert.equal(placeWords({ x: 0.2, y: 1.234, z: 0.1 }), "front left, 123 cm up");
+  assert.equal(placeWords({ x: -0.2, y: 0.5, z: -0.1 }), "back right, 50 cm up");
+  assert.equal(placeWords({ x: 0.01, y: 1, z: 0 }), "front middle, 100 cm up");
+});
+
+test("an animation goes round, and its keys are stepped both ways", () => {
+  assert.ok(Math.abs(momentOf({ name: "walk", duration: 2, count: 3 }, 5) - 1) < 1e-12);
+  assert.equal(momentOf({ name: "still", duration: 0, count: 1 }, 5), 0);
+  const keys = [0, 0.5, 1];
+  assert.deepEqual([keyBeside(keys, 0.5, 1), keyBeside(keys, 0.5, -1), keyBeside(keys, 1, 1), keyBeside(keys, 0, -1)], [1, 0, 0, 1]);
+  assert.equal(keyBeside([], 0.3, 1), 0.3);
+});
+
+test("a change has its sign", () => {
+  assert.equal(change(2, 12), "+10.0");
+  assert.equal(change(12, 2), "−10.0");
+  assert.equal(change(3, 3), "same");
+});
