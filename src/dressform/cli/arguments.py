@@ -39,9 +39,13 @@ class Reading:
 class Following:
     """How the cloth follows the body."""
 
-    ease: Annotated[str, Parameter(help="keep the distance to the skin, or scale it with the skin's stretch.")] = (
-        DEFAULT_EASE
-    )
+    ease_asked: Annotated[
+        str | None,
+        Parameter(
+            name="--ease",
+            help=f"keep the distance to the skin, or scale it with the skin's stretch. [default: {DEFAULT_EASE}]",
+        ),
+    ] = None
     turn: Annotated[
         float | None,
         Parameter(
@@ -74,6 +78,11 @@ class Following:
             "follows, 0 to 1. By default _STRENGTH, where a file has it."
         ),
     ] = None
+
+    @property
+    def ease(self) -> str:
+        """The ease policy, asked for or not."""
+        return self.ease_asked or DEFAULT_EASE
 
 
 def strengths(follow: Following) -> tuple[float, dict[str, float]]:

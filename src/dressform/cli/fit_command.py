@@ -14,10 +14,12 @@ from dressform.cli.fitting import Fitted, fit_garment
 from dressform.cli.gathering import source_of, versions
 from dressform.cli.prove_command import proven
 from dressform.cli.reading import read_body, read_garments
+from dressform.cli.settings import SettingsOption, read_settings, settled
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.check import FaultCheck
 from dressform.formats.atomic import write_bytes
 from dressform.formats.fitted import save_fit
+from dressform.formats.following_file import FollowingSettings
 from dressform.formats.load import BodyFile
 from dressform.formats.refined_file import refine_file
 from dressform.lift.lift import DEFAULT_WAY
@@ -42,7 +44,10 @@ class Repairing:
 
     repair: Annotated[bool, Parameter(help="Repair the fit, prove it and write a receipt beside it.")] = True
     repairs: Annotated[str, Parameter(help="Which repairs, separated by commas.")] = ",".join(REPAIRS)
-    margin: Annotated[float, Parameter(help="Clearance to keep over the whole range, mm.")] = DEFAULT_MARGIN * MM_PER_M
+    margin: Annotated[
+        float | None,
+        Parameter(help=f"Clearance to keep over the whole range, mm. [default: {DEFAULT_MARGIN * MM_PER_M:g}]"),
+    ] = None
 
 
 def fit(
@@ -51,7 +56,8 @@ def fit(
     *,
     body: BodyOption,
     output: Annotated[Path, Parameter(name=["--output", "-o"], help="The .glb to write.")],
-    lift: Annotated[str, Parameter(help=f"Way of lifting: {WAYS_WORDS}.")] = DEFAULT_WAY,
+    lift: Annotated[str | None, Parameter(help=f"Way of lifting: {WAYS_WORDS}. [default: {DEFAULT_WAY}]")] = None,
+    settings: SettingsOption = None,
     repairing: Repairing | None = None,
     following: Following | None = None,
     reading: Reading | None = None,
@@ -60,22 +66,23 @@ def fit(
     if output.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(output, "", "is no .glb", "Name the file to write with the ending .glb")
     mend, how, follow = repairing or Repairing(), reading or Reading(), following or Following()
-    if not (math.isfinite(mend.margin) and mend.margin > 0):
-        raise ArgumentError.of("fit", "margin", "positive mm", f"{mend.margin:g}", "Give for instance 2")
+    saved = read_settings(settings, [garment])
+    mine = settled(follow, saved, garment.stem)
+    margin = _margin(mend, mine)
     body_file = read_body(body, how)
     shape = body_file.body
-    garment_file = read_garments([garment], how, follow, worn_by=shape)[0]
+    garment_file = read_garments([garment], how, follow, worn_by=shape, saved=saved)[0]
     tree = Tree(shape.vertices, shape.faces)
-    fitted = fit_garment(body_file, garment_file, lift, follow, tree=tree)
+    fitted = fit_garment(body_file, garment_file, lift or mine.lift or DEFAULT_WAY, follow, tree=tree, saved=saved)
     console = out()
     joints = "no joint weights" if fitted.fit.skin is None else "joint weights"
     console.print(
         f"{garment_file.garment.name} on {shape.name}: {len(shape.morph_names)} morph targets and {joints}, "
-        f"lifted by {lift} in {fitted.seconds * MS_PER_S:.0f} ms"
+        f"lifted by {fitted.way} in {fitted.seconds * MS_PER_S:.0f} ms"
     )
     end, receipt, target = fitted.fit, None, garment_file
     if mend.repair:
-        receipt = _repaired(fitted, body_file, mend, follow, tree)
+        receipt = _repaired(fitted, body_file, mend, margin, mine.hard, tree)
         end, refined = receipt.repaired.fit, receipt.repaired.refined
         if refined is not None and len(end.base) > len(fitted.fit.base):
             target = refine_file(garment_file, refined.split)
@@ -94,15 +101,26 @@ def fit(
     return 0
 
 
-def _repaired(fitted: Fitted, body_file: BodyFile, mend: Repairing, follow: Following, tree: Tree) -> Receipt:
+def _margin(mend: Repairing, mine: FollowingSettings) -> float:
+    """The clearance that the option asks for, else the settings, metres."""
+    if mend.margin is None:
+        return DEFAULT_MARGIN if mine.margin is None else mine.margin
+    if not (math.isfinite(mend.margin) and mend.margin > 0):
+        raise ArgumentError.of("fit", "margin", "positive mm", f"{mend.margin:g}", "Give for instance 2")
+    return mend.margin / MM_PER_M
+
+
+def _repaired(
+    fitted: Fitted, body_file: BodyFile, mend: Repairing, margin: float, hard: tuple[str, ...], tree: Tree
+) -> Receipt:
     """The repaired fit in its receipt, which lacks the hash of the file that is still to be written."""
     body, obstacle = body_file.body, moving_body(body_file.body)
     names = tuple(name.strip() for name in mend.repairs.split(","))
     shapes = choose_shapes(body, {"": fitted.fit}, settings=RECEIPT_SHAPES)[""]
     with waiting("Repairing over the whole range"):
         repaired = repair_fit(
-            fitted.fit, body, obstacle, repairs=names, shapes=shapes, margin=mend.margin / MM_PER_M,
-            way=fitted.way, ease=fitted.ease, turn=follow.turn, tree=tree,
+            fitted.fit, body, obstacle, repairs=names, shapes=shapes, margin=margin,
+            way=fitted.way, ease=fitted.ease, turn=fitted.turn, hard_parts=hard, tree=tree,
         )  # fmt: skip
     with waiting("Proving"):
         proof = proven(repaired.fit, body, obstacle)
@@ -114,9 +132,9 @@ def _repaired(fitted: Fitted, body_file: BodyFile, mend: Repairing, follow: Foll
     settings = {
         "lift": fitted.way,
         "ease": fitted.ease,
-        "turn": follow.turn,
+        "turn": fitted.turn,
         "repairs": list(names),
-        "margin_mm": mend.margin,
+        "margin_mm": margin * MM_PER_M,
     }
     files = {"body": source_of(body_file.path), "garment": source_of(fitted.garment_file.path)}
     labels = tuple(shape.label for shape in shapes)

@@ -4,10 +4,12 @@ import time
 from dataclasses import dataclass
 
 from dressform.cli.arguments import Following
+from dressform.cli.settings import NOTHING_SAVED, Saved, settled
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.mesh.tree import Tree
+from dressform.repair.hard_parts import keep_rigid
 from dressform.report.check_report import key_of
 
 
@@ -20,6 +22,7 @@ class Fitted:
         fit: The fit.
         way: How it was lifted.
         ease: The ease policy.
+        turn: Share of the skin's turn, or None for the way's own.
         seconds: What the set-up took: feet, lift, baked morphs and skin weights.
     """
 
@@ -27,6 +30,7 @@ class Fitted:
     fit: Fit
     way: str
     ease: str
+    turn: float | None
     seconds: float
 
     @property
@@ -35,13 +39,26 @@ class Fitted:
         return key_of(self.garment_file.garment.name, self.way)
 
 
-def fit_garment(body_file: BodyFile, garment_file: GarmentFile, way: str, how: Following, *, tree: Tree) -> Fitted:
-    """Fit one garment one way.
+def fit_garment(
+    body_file: BodyFile,
+    garment_file: GarmentFile,
+    way: str,
+    how: Following,
+    *,
+    tree: Tree,
+    saved: Saved = NOTHING_SAVED,
+) -> Fitted:
+    """Fit one garment one way, as options and settings say; parts that its settings call hard then move rigidly.
 
     Raises:
-        ArgumentError: an option names no way or policy; the valid names are listed.
+        ArgumentError: an option names no way or policy, or the settings call hard what is no part; the valid names are
+            listed.
     """
     body, garment = body_file.body, garment_file.garment
+    mine = settled(how, saved, garment.name)
+    ease = mine.ease or how.ease
     start = time.perf_counter()
-    fit = make_fit(body, garment, way=way, ease=how.ease, turn=how.turn, tree=tree)
-    return Fitted(garment_file, fit, way, how.ease, time.perf_counter() - start)
+    fit = make_fit(body, garment, way=way, ease=ease, turn=mine.turn, tree=tree)
+    if mine.hard:
+        fit = keep_rigid(fit, body.range, parts=mine.hard, detect=False).fit
+    return Fitted(garment_file, fit, way, ease, mine.turn, time.perf_counter() - start)

@@ -1,18 +1,16 @@
 """Bodies and garments read as the shared options say."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.cli.arguments import Following, Reading, strengths
+from dressform.cli.settings import NOTHING_SAVED, Saved, settled, weakened
 from dressform.errors import ArgumentError
 from dressform.formats.gltf import scene_has_surface
 from dressform.formats.load import STRENGTH_ATTRIBUTE, BodyFile, GarmentFile, load_bodies, load_body, load_garment
 from dressform.formats.scene import scene_names
-from dressform.garment.garment import Garment
-from dressform.garment.strength import DEFAULT_FALLOFF, with_strength
-from dressform.report.units import MM_PER_M
 
 
 def read_bodies(path: Path, how: Reading) -> tuple[BodyFile, ...]:
@@ -41,11 +39,14 @@ def _other_bases(one: BodyFile) -> list[str]:
     return [name for scene, name in enumerate(names) if name != one.body.name and scene_has_surface(document, scene)]
 
 
-def read_garments(paths: Sequence[Path], how: Reading, follow: Following, *, worn_by: Body) -> list[GarmentFile]:
-    """Garments of one body, each with a name of its own, that follow as strongly as the options say.
+def read_garments(
+    paths: Sequence[Path], how: Reading, follow: Following, *, worn_by: Body, saved: Saved = NOTHING_SAVED
+) -> list[GarmentFile]:
+    """Garments of one body, each with a name of its own, that follow as strongly as options and settings say.
 
     Raises:
-        ArgumentError: two files have the same name, so that their results could not be told apart.
+        ArgumentError: two files have the same name, so that their results could not be told apart, or a part is named
+            that none of them has.
     """
     names = [path.stem for path in paths]
     for name in names:
@@ -53,21 +54,14 @@ def read_garments(paths: Sequence[Path], how: Reading, follow: Following, *, wor
             raise ArgumentError.of(
                 "check", "garments", "named differently", f"{name!r} twice", "Rename one file or check them apart"
             )
-    mask = follow.mask or STRENGTH_ATTRIBUTE
-    files = [load_garment(path, units=how.units, up=how.up, strength=mask, beside=worn_by) for path in paths]
-    overall, parts = strengths(follow)
+    ways = [settled(follow, saved, name) for name in names]
+    files = [
+        load_garment(path, units=how.units, up=how.up, strength=way.mask or STRENGTH_ATTRIBUTE, beside=worn_by)
+        for path, way in zip(paths, ways)
+    ]
     known = {part for one in files for part in one.garment.part_names}
-    for part in parts:
+    for part in strengths(follow)[1]:
         if part not in known:
             rule = f"parts of the garments: {', '.join(sorted(known))}"
             raise ArgumentError.of("check", "strength", rule, repr(part), "Use one of these")
-    if not (follow.strength or follow.off or follow.falloff is not None):
-        return files
-    falloff = DEFAULT_FALLOFF if follow.falloff is None else follow.falloff / MM_PER_M
-    return [replace(one, garment=_weakened(one.garment, overall, parts, falloff)) for one in files]
-
-
-def _weakened(garment: Garment, overall: float, parts: Mapping[str, float], falloff: float) -> Garment:
-    """The garment with the strengths asked for; parts of other garments are passed over."""
-    own = {name: value for name, value in parts.items() if name in garment.part_names}
-    return with_strength(garment, overall=overall, parts=own, mask=garment.strength, falloff=falloff)
+    return [replace(one, garment=weakened(one.garment, way)) for one, way in zip(files, ways)]

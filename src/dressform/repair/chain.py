@@ -55,6 +55,7 @@ def repair_fit(
     way: str = DEFAULT_WAY,
     ease: str = DEFAULT_EASE,
     turn: float | None = None,
+    hard_parts: Sequence[str] = (),
     tree: Tree | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Repaired:
@@ -68,6 +69,7 @@ def repair_fit(
         shapes: Shapes at which the resolution of the cloth is tested; the ends of every morph where left out.
         margin: Clearance to keep, metres.
         way: How the fit was lifted, with its `ease` and `turn`; a smoothed morph is lifted the same way.
+        hard_parts: Names of parts that are hard, beside the small closed pieces that are found.
         tree: The body's triangles if they are at hand.
         progress: Called by the clearance repair with its round and the pairs that fall short.
 
@@ -93,6 +95,6 @@ def repair_fit(
         clearance = keep_clear(end, obstacle, body.range, margin=margin, progress=progress)
         end = clearance.fit
     if "hard" in repairs:
-        hard = keep_rigid(end, body.range)
+        hard = keep_rigid(end, body.range, parts=hard_parts)
         end = hard.fit
     return Repaired(end, refined, plates, whole, clearance, hard, cost_of(fit, end, body.range))

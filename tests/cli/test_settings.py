@@ -1,0 +1,143 @@
+"""`--settings FILE`: what a file says of a garment holds, and options given beside it win."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from dressform.body.body import Body
+from dressform.cli.arguments import Following
+from dressform.cli.settings import settled, weakened
+from dressform.formats.following_file import FollowingSettings, write_following
+from dressform.formats.load import load_body
+from phantoms import phantom_tube
+
+Run = Callable[..., Any]
+
+
+def fitted(path: Path) -> Body:
+    return load_body(path, units="m", up="y").body
+
+
+@pytest.fixture
+def fit(phantom: Path, tmp_path: Path, dressform: Run) -> Callable[..., Body]:
+    """Fit the tube with settings and options; the garment written."""
+
+    def call(settings: FollowingSettings | None, *options: object) -> Body:
+        words: list[object] = ["fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", tmp_path / "o.glb"]
+        if settings is not None:
+            write_following(tmp_path / "following.toml", {"tube": settings, "clogs": FollowingSettings(strength=0.1)})
+            words += ["--settings", tmp_path / "following.toml"]
+        ended = dressform(*words, *(() if "--margin" in options else ("--no-repair",)), *options)
+        assert ended.code == 0, ended.err
+        return fitted(tmp_path / "o.glb")
+
+    return call
+
+
+def test_a_saved_strength_weakens_every_morph_by_it(fit: Callable[..., Body]) -> None:
+    full, half = fit(None), fit(FollowingSettings(strength=0.5))
+    np.testing.assert_allclose(half.deltas, 0.5 * full.deltas, atol=1e-6)
+
+
+def test_what_is_off_in_the_file_does_not_move(fit: Callable[..., Body]) -> None:
+    assert np.abs(fit(FollowingSettings(follow=False)).deltas).max() < 1e-9
+
+
+def test_an_option_wins_over_the_file(fit: Callable[..., Body]) -> None:
+    full, again = fit(None), fit(FollowingSettings(strength=0.5), "--strength", "1")
+    np.testing.assert_allclose(again.deltas, full.deltas, atol=1e-6)
+    on = fit(FollowingSettings(follow=False), "--strength", "1")
+    np.testing.assert_allclose(on.deltas, full.deltas, atol=1e-6)
+
+
+def test_paint_weakens_vertex_by_vertex(fit: Callable[..., Body]) -> None:
+    full = fit(None)
+    paint = np.linspace(0.2, 1.0, len(full.vertices))
+    painted = fit(FollowingSettings(painted=paint))
+    ratios = np.linalg.norm(painted.deltas[2], axis=1) / np.linalg.norm(full.deltas[2], axis=1)
+    assert np.sort(ratios) == pytest.approx(np.sort(paint), abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("saved", "option"),
+    [
+        (FollowingSettings(lift="nearest"), ("--lift", "nearest")),
+        (FollowingSettings(ease="scale"), ("--ease", "scale")),
+        (FollowingSettings(turn=0.0), ("--turn", "0")),
+    ],
+)
+def test_a_setting_does_what_its_option_does(
+    fit: Callable[..., Body], saved: FollowingSettings, option: tuple[str, str]
+) -> None:
+    by_file, by_option, plain = fit(saved), fit(None, *option), fit(None)
+    assert np.array_equal(by_file.deltas, by_option.deltas)
+    assert np.abs(by_file.deltas - plain.deltas).max() > 1e-5
+
+
+def test_a_part_called_hard_moves_as_one(fit: Callable[..., Body]) -> None:
+    stiff = fit(FollowingSettings(hard=("tube",)))
+    belly = stiff.deltas[0]
+    middle = stiff.vertices - stiff.vertices.mean(axis=0)
+    # A linearised rigid motion is a shift and a turn: d · x over pairs keeps every length to first order.
+    rates = np.einsum("ijx,ijx->ij", belly[:200, None] - belly[None, :200], middle[:200, None] - middle[None, :200])
+    assert np.abs(rates).max() < 1e-6
+    assert np.abs(fit(None).deltas[0] - belly).max() > 1e-3
+
+
+def test_a_saved_margin_is_what_the_receipt_names(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    write_following(tmp_path / "f.toml", {"tube": FollowingSettings(margin=0.0035)})
+    ended = dressform(
+        "fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", tmp_path / "o.glb",
+        "--settings", tmp_path / "f.toml",
+    )  # fmt: skip
+    assert ended.code == 0
+    assert '"margin_mm": 3.5' in (tmp_path / "o.receipt.json").read_text(encoding="utf-8")
+
+
+def test_a_file_that_says_nothing_of_the_garments_is_refused(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    write_following(tmp_path / "f.toml", {"clogs": FollowingSettings()})
+    ended = dressform(
+        "fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", tmp_path / "o.glb",
+        "--settings", tmp_path / "f.toml",
+    )  # fmt: skip
+    assert ended.code == 2
+    assert "garment: says nothing of tube. It names clogs" in ended.line
+
+
+def test_a_hard_part_that_is_none_is_refused_with_the_valid_names(
+    phantom: Path, tmp_path: Path, dressform: Run
+) -> None:
+    write_following(tmp_path / "f.toml", {"tube": FollowingSettings(hard=("buckle",))})
+    ended = dressform(
+        "fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", tmp_path / "o.glb",
+        "--settings", tmp_path / "f.toml",
+    )  # fmt: skip
+    assert ended.code == 2
+    assert "'buckle'" in ended.line
+    assert "tube" in ended.line
+
+
+def test_strengths_of_parts_from_file_and_options_add_up() -> None:
+    saved = {"coat": FollowingSettings(strength=0.8, parts={"collar": 0.5, "cuffs": 0.2}, falloff=0.01, mask="_A")}
+    mine = settled(Following(strength=["cuffs=0.9"], off=["buttons"], mask="_B"), saved, "coat")
+    assert mine.parts == {"collar": 0.5, "cuffs": 0.9, "buttons": 0.0}
+    assert (mine.strength, mine.falloff, mine.mask) == (0.8, 0.01, "_B")
+    assert settled(Following(), saved, "clogs") == FollowingSettings()
+
+
+def test_a_garment_of_which_nothing_is_said_stays_as_it_is() -> None:
+    garment = phantom_tube()
+    assert weakened(garment, FollowingSettings(lift="smooth", margin=0.001)) is garment
+
+
+def test_paint_of_another_garment_is_refused(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    write_following(tmp_path / "f.toml", {"tube": FollowingSettings(painted=np.ones(7))})
+    ended = dressform(
+        "fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", tmp_path / "o.glb",
+        "--settings", tmp_path / "f.toml",
+    )  # fmt: skip
+    assert ended.code == 2
+    assert "one value for each of 960 vertices, got 7" in ended.line
