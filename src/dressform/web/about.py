@@ -1,15 +1,14 @@
 """The About of a live page: what the report says, and what only a running program knows."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from dressform.body.measure import MEASURE_NAMES
 from dressform.causes.results import Causes
 from dressform.report.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow
 from dressform.report.page_data import LIVE, PageGarment, PageScene, about
-from dressform.report.units import MM_PER_M
 from dressform.web.session import Session
-from dressform.web.worn import Following, Variant
+from dressform.web.worn import Variant
 
 RUNNING, DONE, STOPPED, FAILED, NONE = "running", "done", "stopped", "failed", "none"
 
@@ -22,17 +21,19 @@ class Findings:
         made: When it ended, ISO 8601.
         base: Base shape that was checked.
         rows: By key of a variant, every shape that it was looked at.
+        revisions: By key, the revision that was checked: what was found of an earlier one is not told.
         causes: Why, or None where that was not sought.
         charts: By key, see `report.page_charts`.
-        revisions: By key, the revision that was checked: what was found of an earlier one is not told.
+        pictures: A picture of each cluster as a data URI, by its id.
     """
 
     made: str
     base: int
     rows: dict[str, tuple[ShapeRow, ...]]
-    causes: Causes | None
-    charts: dict[str, dict[str, Any]]
     revisions: dict[str, int]
+    causes: Causes | None = None
+    charts: dict[str, dict[str, Any]] = field(default_factory=dict)
+    pictures: dict[str, str] = field(default_factory=dict)
 
     def of(self, session: Session) -> "Findings":
         """What still holds: garments that were edited since are left out."""
@@ -64,6 +65,7 @@ def live_about(session: Session, findings: Findings | None, check: dict[str, Any
         garments={variant.key: _beside(session, variant, findings) for variant in session.variants},
         bases=tuple(each.body.name for each in session.bases),
         animations=tuple((one.name, one.duration, len(one.times)) for one in session.animations(base)),
+        pictures={} if findings is None else findings.pictures,
         bands=session.opened.bands,
     )
     skeleton = base.body.skeleton
@@ -74,18 +76,13 @@ def live_about(session: Session, findings: Findings | None, check: dict[str, Any
     return {**told, "joints": [] if skeleton is None else list(skeleton.names), "check": check}
 
 
-def settings_of(following: Following) -> dict[str, Any]:
-    """How a garment follows, as the page edits it; of the mask only whether there is one."""
-    return {
-        "strength": following.strength,
-        "parts": dict(following.parts),
-        "falloff_mm": following.falloff * MM_PER_M,
-        "painted": following.mask is not None,
-        "hard": list(following.hard),
-        "margin_mm": following.margin * MM_PER_M,
-        "ease": following.ease,
-        "turn": following.turn,
-    }
+def found_report(session: Session, findings: Findings | None) -> CheckReport:
+    """What was found of garments as they are now; those that were not checked are left out."""
+    if findings is not None:
+        findings = findings.of(session)
+    base = session.opened.base if findings is None else findings.base
+    report = _report(session, findings, base_index=base)
+    return replace(report, garments=tuple(one for one in report.garments if one.rows))
 
 
 def _report(session: Session, findings: Findings | None, *, base_index: int) -> CheckReport:
@@ -153,7 +150,7 @@ def _beside(session: Session, variant: Variant, findings: Findings | None) -> Pa
 def _live(session: Session, variant: Variant) -> dict[str, Any]:
     return {
         "revision": session.revision(variant),
-        "settings": settings_of(session.following(variant)),
+        "settings": session.following(variant).told(),
         "variant": variant.words,
     }
 

@@ -22,6 +22,7 @@ BEYOND = 0.1
 Id = Annotated[int, Meta(ge=1, le=2**53 - 1)]
 Index = Annotated[int, Meta(ge=0, le=10_000)]
 Name = Annotated[str, Meta(min_length=1, max_length=400)]
+Word = Annotated[str, Meta(max_length=400)]
 Note = Annotated[str, Meta(max_length=20_000)]
 Keys = Annotated[list[Name], Meta(max_length=MOST_GARMENTS)]
 Names = Annotated[list[Name], Meta(max_length=400)]
@@ -137,11 +138,14 @@ class View(Struct, forbid_unknown_fields=True):
 
 
 class CasePlace(Struct, forbid_unknown_fields=True):
-    garment: Name
-    vertex: Index | Annotated[int, Meta(ge=0, le=2**31)]
     position: Point
-    fault: str = ""
-    words: Annotated[str, Meta(max_length=400)] = ""
+    garment: Name
+    fault: Word = ""
+    vertex: Annotated[int, Meta(ge=0, le=2**31)] | None = None
+    region: Word = ""
+    side: Word = ""
+    part: Word = ""
+    height_mm: Annotated[float, Meta(ge=-1e6, le=1e6)] = 0.0
 
 
 class CaseAsk(Ask, tag="case"):
@@ -161,10 +165,6 @@ class Export(Ask, tag="export"):
     base: Index = 0
 
 
-class Picture(Ask, tag="picture"):
-    cluster: Name
-
-
 class Check(Ask, tag="check"):
     base: Index = 0
 
@@ -175,7 +175,7 @@ class Cancel(Ask, tag="cancel"):
 
 AnyAsk = (
     Meshes | Shape | Faults | LayerAsk | Edit | Save | FitAsk | Compare
-    | MeasuresAsk | Tape | PoseAsk | CaseAsk | Export | Picture | Check | Cancel
+    | MeasuresAsk | Tape | PoseAsk | CaseAsk | Export | Check | Cancel
 )  # fmt: skip
 """Every ask."""
 

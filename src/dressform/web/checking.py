@@ -1,5 +1,6 @@
 """The check in the background: faults over the range, why they are there, and charts, told as they get ready."""
 
+import base64
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -16,21 +17,25 @@ from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.report.check_report import ShapeRow
+from dressform.report.offline_pictures import cluster_view, plain_look, webp
 from dressform.report.page_charts import Clearances, Spread, garment_charts, missing_dial_shapes
+from dressform.report.page_data import cluster_id
 from dressform.report.units import MM_PER_M
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.run import choose_shapes, run_sweep
 from dressform.web.about import Findings
 from dressform.web.session import Session
+from dressform.web.shapes import look_of
 from dressform.web.workers import Job
 from dressform.web.worn import Worn
 
+MOST_PICTURES = 24
 PAUSE = 0.05
 QUIET_AFTER = 0.3
 """Seconds since the last shape that a page asked for, after which the background goes on: dials come first."""
 
 
-def check_all(session: Session, base: int, settings: ShapeSettings, job: Job) -> Iterator[Findings]:
+def check_all(session: Session, base_index: int, settings: ShapeSettings, job: Job) -> Iterator[Findings]:
     """Check every garment over the range; yields what was found each time that there is more of it.
 
     First the faults of every garment as it follows, then their causes, then charts, then the same faults of repaired
@@ -39,13 +44,15 @@ def check_all(session: Session, base: int, settings: ShapeSettings, job: Job) ->
     Raises:
         Cancelled: the job was called off.
     """
-    body = session.base(base).body
-    plain = [session.fitted(base, one.key, job) for one in session.variants if not one.repaired]
+    body = session.base(base_index).body
+    plain = [session.fitted(base_index, one.key, job) for one in session.variants if not one.repaired]
     swept = _sweep(session, body, plain, settings, job)
     revisions = {one.variant.key: one.revision for one in plain}
-    found = Findings(_now(), base, {key: _rows(swept, key) for key in revisions}, None, {}, revisions)
+    found = Findings(_now(), base_index, {key: _rows(swept, key) for key in revisions}, revisions)
     yield found
     found = replace(found, causes=_causes(session, body, plain, swept, job))
+    yield found
+    found = replace(found, pictures=_pictures(session, plain, found.causes, job))
     yield found
     charts: dict[str, dict[str, Any]] = {}
     for number, one in enumerate(plain):
@@ -53,7 +60,7 @@ def check_all(session: Session, base: int, settings: ShapeSettings, job: Job) ->
         charts[one.variant.key] = _charts(session, one, found.rows[one.variant.key], job)
     found = replace(found, charts=charts)
     yield found
-    repaired = [session.fitted(base, one.key, job) for one in session.variants if one.repaired]
+    repaired = [session.fitted(base_index, one.key, job) for one in session.variants if one.repaired]
     if repaired:
         again = _sweep(session, body, repaired, settings, job)
         rows = {one.variant.key: _rows(again, one.variant.key) for one in repaired}
@@ -114,6 +121,23 @@ def _manner(worn: Worn) -> tuple[str, str, float | None, float]:
     """In which way a garment follows: way, ease, turn, margin."""
     following = worn.following
     return worn.variant.way, following.ease, following.turn, following.margin
+
+
+def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Job) -> dict[str, str]:
+    """A close-up of the clusters that are noticed most, as data URIs by the cluster's id."""
+    by_key = {one.variant.key: one for one in worn}
+    explained = [one for found in (causes.of_garment if causes else {}).values() for one in found]
+    shown = sorted(explained, key=lambda one: -one.cluster.noticed)[:MOST_PICTURES]
+    step = _giving_way(session, job, "Drawing places")
+    pictures = {}
+    for number, one in enumerate(shown):
+        step(number, len(shown))
+        on = by_key[one.cluster.garment]
+        look = look_of(session, on) or plain_look(on.fit)
+        fields = on.check.fields(one.cluster.worst.weights)
+        image, _ = cluster_view(on.base.body, on.fit, look, one, fields)
+        pictures[cluster_id(one.cluster)] = f"data:image/webp;base64,{base64.b64encode(webp(image)).decode('ascii')}"
+    return pictures
 
 
 def _charts(session: Session, worn: Worn, rows: tuple[ShapeRow, ...], job: Job) -> dict[str, Any]:

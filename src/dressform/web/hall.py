@@ -5,13 +5,15 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any, Protocol
 
+from dressform.report.check_report import CheckReport
 from dressform.report.pack import write_pack
 from dressform.web import asks
-from dressform.web.about import DONE, FAILED, NONE, RUNNING, STOPPED, Findings, live_about, settings_of
+from dressform.web.about import DONE, FAILED, NONE, RUNNING, STOPPED, Findings, found_report, live_about
 from dressform.web.asks import AskError
 from dressform.web.checking import check_all
 from dressform.web.errands import answer_measures, answer_pose, answer_tape
 from dressform.web.found import answer_compare, answer_faults, answer_layer
+from dressform.web.saving import answer_case, answer_export, answer_save
 from dressform.web.session import Session, opened_variant
 from dressform.web.shapes import answer_meshes, answer_shape
 from dressform.web.workers import Cancelled, Job, Worker
@@ -71,6 +73,12 @@ class Hall:
             findings, state = self._findings, dict(self._check_state)
         return live_about(self.session, findings, state)
 
+    def report(self) -> CheckReport:
+        """What was found of garments as they are now."""
+        with self._lock:
+            findings = self._findings
+        return found_report(self.session, findings)
+
     def work_of(self, ask: asks.AnyAsk) -> tuple[Worker, Work]:
         """Who answers an ask, and how."""
         session = self.session
@@ -96,10 +104,16 @@ class Hall:
                 return session.errands, lambda job: answer_tape(session, ask, job)
             case asks.PoseAsk():
                 return session.errands, lambda _: answer_pose(session, ask)
+            case asks.Save():
+                return session.errands, lambda _: answer_save(session, ask)
+            case asks.CaseAsk():
+                return session.errands, lambda _: answer_case(session, ask, self.about()["clusters"])
+            case asks.Export():
+                return session.long, lambda job: answer_export(session, ask, self.report(), job)
             case asks.Check():
                 return session.checks, lambda job: self._check(ask, job)
-            case _:
-                raise AskError("This cannot be asked yet.", ask_id=ask.id)
+            case asks.Cancel():
+                raise AskError("Calling off is no work.", ask_id=ask.id)
 
     def start_check(self) -> None:
         """Check everything in the background."""
@@ -147,4 +161,4 @@ class Hall:
         if variant.opened:
             raise AskError("This garment is shown as it was opened. Edit the one beside it.")
         now = self.session.edit(variant.name, ask.settings, job)
-        return write_pack({"kind": "edited", "id": ask.id, "garment": ask.garment, "settings": settings_of(now)}, {})
+        return write_pack({"kind": "edited", "id": ask.id, "garment": ask.garment, "settings": now.told()}, {})

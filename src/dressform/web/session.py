@@ -3,13 +3,9 @@
 import math
 import threading
 import time
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
-
-import numpy as np
-from msgspec import UNSET, UnsetType
 
 from dressform.body.pose import Animation
 from dressform.body.shapes import ShapeSettings
@@ -17,13 +13,13 @@ from dressform.errors import DressformError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.lift.lift import DEFAULT_WAY, EASES, WAYS
+from dressform.lift.lift import DEFAULT_WAY, WAYS
 from dressform.report.check_report import Source
 from dressform.report.fault_pictures import Look
-from dressform.report.units import MM_PER_M
 from dressform.web.asks import AskError, Settings, checked_name
+from dressform.web.following import Following
 from dressform.web.workers import Cancelled, Job, Worker
-from dressform.web.worn import BaseShape, Following, Variant, Worn, wear, with_part
+from dressform.web.worn import BaseShape, Variant, Worn, wear
 
 CHECKED_SHAPES = ShapeSettings(sobol=16)
 """Where the check in the background looks, beside the worst."""
@@ -159,6 +155,11 @@ class Session:
             raise AskError(f"{key!r} is not fitted to this base shape yet; ask for its meshes first.")
         return worn
 
+    def made(self, base: int, key: str) -> Worn | None:
+        """A garment as it is fitted now, or None where it was not fitted."""
+        with self._lock:
+            return self._worn.get((base, key))
+
     def fitted(self, base: int, key: str, job: Job) -> Worn:
         """A garment, fitted now where it was not."""
         variant, shape = self.variant(key), self.base(base)
@@ -185,9 +186,9 @@ class Session:
         Raises:
             AskError: a setting is not valid for this garment.
         """
-        file = self.files[name]
         with self._lock:
-            now = self.opened.following[name] if settings is None else changed(self._following[name], settings, file)
+            opened, now = self.opened.following[name], self._following[name]
+            now = opened if settings is None else now.changed(settings, self.files[name].garment)
             revision = self._revisions[name] + 1
             stale = [at for at, worn in self._worn.items() if worn.variant.name == name and not worn.variant.opened]
             variants = {at: self._worn[at].variant for at in stale}
@@ -232,32 +233,6 @@ class Session:
             raise AskError(str(problem)) from problem
 
 
-def changed(now: Following, settings: Settings, file: GarmentFile) -> Following:
-    """How a garment follows after some settings were changed.
-
-    Raises:
-        AskError: a part or a name is unknown, or the mask has another length than the cloth.
-    """
-    changes: dict[str, Any] = {}
-    for name in ("strength", "turn"):
-        if getattr(settings, name) is not UNSET:
-            changes[name] = getattr(settings, name)
-    for name, target in (("falloff_mm", "falloff"), ("margin_mm", "margin")):
-        if getattr(settings, name) is not UNSET:
-            changes[target] = getattr(settings, name) / MM_PER_M
-    if not isinstance(settings.parts, UnsetType):
-        _known_parts(list(settings.parts), file)
-        changes["parts"] = with_part(now.parts, settings.parts)
-    if not isinstance(settings.hard, UnsetType):
-        _known_parts(settings.hard, file)
-        changes["hard"] = tuple(settings.hard)
-    if not isinstance(settings.ease, UnsetType):
-        changes["ease"] = checked_name("ease policy", settings.ease, EASES)
-    if not isinstance(settings.mask, UnsetType):
-        changes["mask"] = None if settings.mask is None else _mask(settings.mask, file)
-    return replace(now, **changes)
-
-
 def known_way(way: str) -> str:
     """A way of lifting, refused where there is none of that name."""
     return checked_name("way of lifting", way, WAYS)
@@ -268,15 +243,3 @@ def opened_variant(session: Session, variant: Variant, *, way: str | None, repai
     made = Variant(variant.name, known_way(way or variant.way), repaired, opened)
     session.add(made)
     return made
-
-
-def _known_parts(names: Sequence[str], file: GarmentFile) -> None:
-    for name in names:
-        checked_name(f"part of {file.garment.name!r}", name, file.garment.part_names)
-
-
-def _mask(values: Sequence[float], file: GarmentFile) -> np.ndarray:
-    count = len(file.garment.vertices)
-    if len(values) != count:
-        raise AskError(f"A mask of {file.garment.name!r} has {count} values, not {len(values)}.")
-    return np.array(values, dtype=np.float64)

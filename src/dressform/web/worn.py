@@ -1,10 +1,9 @@
 """What is worn: a base shape of the body, and garments fitted to it, each with what is computed of it once."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from jaxtyping import Float
 
 from dressform.body.measure import Measurer
 from dressform.body.pose import Poser
@@ -16,55 +15,21 @@ from dressform.fit.fit import Fit
 from dressform.fit.follow import Follower
 from dressform.fit.make import make_fit
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.garment.garment import FULL_STRENGTH, Garment
-from dressform.garment.strength import DEFAULT_FALLOFF, with_strength
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import DEFAULT_EASE
 from dressform.mesh.tree import Tree
-from dressform.proof.certificate import certify
+from dressform.proof.certificate import Certificate, certify
 from dressform.proof.moving import Moving, moving_body, moving_cloth
+from dressform.repair.bisect import Bisected
 from dressform.repair.chain import repair_fit
-from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.repair.hard_parts import keep_rigid
 from dressform.report.page_layers import SurfaceLayers, body_plates, certified_layer, feet_layer, resolution_layer
 from dressform.sweep.worst import worst_shapes
+from dressform.web.following import Following
 from dressform.web.workers import Job
 
 FIXED_LAYERS = ("certified", "resolution", "strength", "feet")
 """Layers that no shape changes."""
 ROUNDS_WORDS = "Keeping clear of the body over the whole range"
-
-
-@dataclass(frozen=True)
-class Following:
-    """How one garment follows, as it is now.
-
-    Attributes:
-        strength: 1 on, 0 off, or between, for all of it.
-        parts: Strength of named parts.
-        falloff: Width of the soft rim between strengths, metres.
-        mask: Painted strength per vertex; None where the file's own holds.
-        hard: Parts that move rigidly.
-        margin: Clearance that repairs keep, metres.
-        ease: The ease policy.
-        turn: Share of the skin's turn, or None for the way's own.
-    """
-
-    strength: float = FULL_STRENGTH
-    parts: dict[str, float] = field(default_factory=dict)
-    falloff: float = DEFAULT_FALLOFF
-    mask: Float[np.ndarray, " G"] | None = None
-    hard: tuple[str, ...] = ()
-    margin: float = DEFAULT_MARGIN
-    ease: str = DEFAULT_EASE
-    turn: float | None = None
-
-    def apply(self, garment: Garment) -> Garment:
-        """The garment, following as strongly as this says."""
-        mask = garment.strength if self.mask is None else self.mask
-        if self.mask is None and self.strength == FULL_STRENGTH and not self.parts:
-            return garment
-        return with_strength(garment, overall=self.strength, parts=self.parts, mask=mask, falloff=self.falloff)
 
 
 class BaseShape:
@@ -142,6 +107,7 @@ class Worn:
         file: The garment's file.
         fit: The fit.
         following: How it follows.
+        split: How its triangles were split by a repair, or None.
         revision: Grows with every edit.
         bands: From which value on a fault is slight, plain, grave.
     """
@@ -154,12 +120,14 @@ class Worn:
         fit: Fit,
         *,
         following: Following,
+        split: Bisected | None,
         revision: int,
         bands: Bands,
     ) -> None:
-        self.base, self.variant, self.file, self.fit = base, variant, file, fit
+        self.base, self.variant, self.file, self.fit, self.split = base, variant, file, fit, split
         self.following, self.revision, self.bands = following, revision, bands
         self.follower = Follower(fit)
+        self.certificate: Certificate | None = None
         self._fixed: dict[str, np.ndarray] = {}
 
     @cached_property
@@ -186,7 +154,8 @@ class Worn:
     def _look(self, name: str) -> np.ndarray:
         body, fit = self.base.body, self.fit
         if name == "certified":
-            return certified_layer(fit, certify(moving_cloth(fit), self.base.moving, body.range))
+            self.certificate = certify(moving_cloth(fit), self.base.moving, body.range)
+            return certified_layer(fit, self.certificate)
         if name == "resolution":
             return resolution_layer(body, fit, margin=self.following.margin)
         return feet_layer(body, fit) if name == "feet" else fit.garment.strength
@@ -215,20 +184,18 @@ def wear(
     body, garment = base.body, following.apply(file.garment)
     job.step(0, 0, f"Fitting {variant.name}")
     fit = make_fit(body, garment, way=variant.way, ease=following.ease, turn=following.turn, tree=base.tree)
+    split: Bisected | None = None
     if variant.repaired:
         job.step(0, 0, f"Repairing {variant.name}")
         corners = [threat.shape for threat in worst_shapes(body, fit)]
-        fit = repair_fit(
+        repaired = repair_fit(
             fit, body, base.moving, shapes=corners or None, margin=following.margin, way=variant.way,
             ease=following.ease, turn=following.turn, tree=base.tree, progress=job.steps(ROUNDS_WORDS),
-        ).fit  # fmt: skip
+        )  # fmt: skip
+        if repaired.refined is not None and len(repaired.fit.base) > len(fit.base):
+            split = repaired.refined.split
+        fit = repaired.fit
     if following.hard:
         fit = keep_rigid(fit, body.range, parts=following.hard, detect=False).fit
     job.step(1, 1, "")
-    return Worn(base, variant, file, fit, following=following, revision=revision, bands=bands)
-
-
-def with_part(parts: dict[str, float], changes: dict[str, float | None]) -> dict[str, float]:
-    """Strengths of parts after some were set, or taken away (None)."""
-    merged = {**parts, **{name: value for name, value in changes.items() if value is not None}}
-    return {name: value for name, value in merged.items() if changes.get(name, value) is not None}
+    return Worn(base, variant, file, fit, following=following, split=split, revision=revision, bands=bands)
