@@ -83,8 +83,8 @@ def test_the_folder_holds_results_tables_and_pictures(tight: Path, tmp_path: Pat
     assert dressform(*words).code == 1
     found = sorted(str(path.relative_to(out)) for path in out.rglob("*") if path.is_file())
     assert found == [
-        "pictures/tube-smooth-base.png", "pictures/tube-smooth-worst.png", "results.json", "shapes.csv", "sheet.png",
-        "summary.txt",
+        "clusters.csv", "pictures/tube-smooth-base.png", "pictures/tube-smooth-worst.png", "results.json",
+        "shapes.csv", "sheet.png", "summary.txt",
     ]  # fmt: skip
     document = json.loads((out / "results.json").read_text(encoding="utf-8"))
     jsonschema.validate(document, results_schema())
@@ -146,6 +146,7 @@ def test_two_processes_find_what_one_finds(phantom: Path, tmp_path: Path, dressf
         (["tube.obj", "--falloff", "-1"], "`falloff` must be at least 0 m"),
         (["tube.obj", "--bands", "bad.toml"], "bad.toml: make_bands: `settings` must be named exposed"),
         (["tube.obj", "--bands", "tube.obj"], "tube.obj: is not TOML"),
+        (["tube.obj", "--margin", "0"], "`margin` must be positive mm, got 0"),
         (["beside.obj"], "nowhere near the body"),
         (["tube.obj", "--json", "no/where.json"], "no/where.json: cannot be written"),
         (["tube.obj", "--out", "tube.obj"], "tube.obj: cannot be written"),

@@ -1,26 +1,33 @@
 """What was sewn in is set beside what was found: over the whole cloth, at a place, or missed."""
 
 import io
+from dataclasses import replace
 
 import pytest
 from rich.console import Console
 
+from dressform.causes.results import TOO_TIGHT, Explanation
 from dressform.cli.sewn_in import sewn_in_table
 from dressform.demo.wardrobe_truth import FaultyGarment
 from dressform.report.check_report import ShapeRow
+from explanations import causes, cluster, explanation
 from findings import check_report, faults, garment_report, place
 from phantoms import phantom_body
 
 BELLY = (1.0, 0.0, 0.0)
 
 
-def told(row: ShapeRow, *, shape: dict[str, float], at_base: tuple[str, ...] = ()) -> str:
+def told(
+    row: ShapeRow, *, shape: dict[str, float], at_base: tuple[str, ...] = (), explained: tuple[Explanation, ...] = ()
+) -> str:
     wrong = FaultyGarment(
-        "guernsey", "faulty", "too tight", shape, ("belly",), (0.9, 1.1), ("crumple",), wrong_at_base=at_base
+        "guernsey", "faulty", "too tight", shape, ("torso",), (0.9, 1.1), ("crumple",), wrong_at_base=at_base
     )
-    checked = {"faulty": (phantom_body(), check_report(garment_report(rows=(row,))))}
+    checked = {
+        "faulty": (phantom_body(), replace(check_report(garment_report(rows=(row,))), causes=causes(*explained)))
+    }
     stream = io.StringIO()
-    Console(file=stream, width=160).print(sewn_in_table((wrong,), checked))
+    Console(file=stream, width=200).print(sewn_in_table((wrong,), checked))
     return stream.getvalue()
 
 
@@ -48,3 +55,17 @@ def test_what_is_wrong_on_the_base_shape_is_told_in_its_own_unit() -> None:
     text = told(row, shape={}, at_base=("ease", "own_inside"))
     assert "ease on the base shape: waist 12 cm" in text
     assert f"inside on the base shape: {row.faults.show_through.own_inside_share:.1%}" in text
+
+
+def test_the_cause_that_was_found_stands_beside_the_truth() -> None:
+    row = ShapeRow("belly=1", faults(weights=BELLY, fault="crumple", severity="grave"), 0.1)
+    elsewhere = cluster("1", at=replace(place("crumple"), region="foot_l"))
+    every = (
+        explanation(of=elsewhere),
+        explanation(of=cluster("2", fault="exposed")),
+        explanation("", of=cluster("3", fault="crumple")),
+        explanation(TOO_TIGHT, of=cluster("4", fault="crumple")),
+    )
+    text = told(row, shape={"belly": 1.0}, explained=every)
+    assert f"{TOO_TIGHT}, 90% (place 4)" in text
+    assert told(row, shape={"belly": 1.0}, explained=every[:3]).rstrip().endswith("missed")

@@ -56,9 +56,9 @@ def test_a_narrow_table_loses_no_word() -> None:
     assert max(len(line) for line in narrow.splitlines()) <= 40
 
 
-def test_a_shared_place_is_told_in_one_sentence_with_its_suspect() -> None:
-    place = SharedPlace("exposed", "belly", "front left", 1.0, (("a", "1"), ("b", "1")), BODY, "Two garments fail.")
+def test_a_shared_place_is_told_in_one_sentence() -> None:
+    place = SharedPlace("exposed", "belly", "front left", 1.0, (("a", "1"), ("b", "1")), BODY, "two garments fail alike: the body is the suspect")
     assert printed(shared_table([place])).splitlines() == [
         "Places where several garments fail",
-        "1  Two garments fail. Suspect: the body.",
+        "1  two garments fail alike: the body is the suspect.",
     ]

@@ -26,6 +26,7 @@ ENDINGS = (
 COMMANDS = {
     "demo": "Make the village of Saltmarsh and run the whole job on it.",
     "check": "Measure every fault of garments over the range of a body, the worst shapes first.",
+    "explain": "Say why one fault of a check is there: what was seen, what was tried, what to change.",
     "fit": "Write a garment that follows a body by morph targets, repaired and proven over the range.",
     "outfit": "Write garments that are worn together, repaired from the skin outward.",
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
@@ -38,6 +39,10 @@ EXAMPLES = {
         "dressform check --body keeper.glb oilskin.glb guernsey.glb",
         "dressform check --body keeper.glb --base woman oilskin.glb --json oilskin.json",
         "dressform check --body keeper.glb oilskin.glb --lift all --out four-ways",
+    ),
+    "explain": (
+        "dressform explain results.json guernsey/1",
+        'dressform explain results.json "guernsey smooth/1"',
     ),
     "fit": (
         "dressform fit --body keeper.glb oilskin.glb -o oilskin-fitted.glb",

@@ -1,5 +1,6 @@
 """`dressform check`: every fault of garments over the range of a body."""
 
+import math
 import os
 from pathlib import Path
 from typing import Annotated
@@ -12,14 +13,18 @@ from dressform.cli.bands import read_bands
 from dressform.cli.checking import CheckJob, check_garments
 from dressform.cli.console import out, progress
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.explaining import find_causes
 from dressform.cli.printing import print_report
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.results_folder import write_results
+from dressform.errors import ArgumentError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.atomic import write_bytes
 from dressform.lift.lift import DEFAULT_WAY, WAYS
+from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.report.out_folder import refuse_unwritable
 from dressform.report.results_json import results_json
+from dressform.report.units import MM_PER_M
 
 
 def check(
@@ -45,6 +50,10 @@ def check(
     store: Annotated[
         Path | None, Parameter(help="File that keeps finished rows, so that an interrupted check goes on.")
     ] = None,
+    causes: Annotated[
+        bool, Parameter(help="Find out why each fault is there, and what its maker should change.")
+    ] = True,
+    margin: Annotated[float, Parameter(help="Clearance that advice wants to remain, mm.")] = DEFAULT_MARGIN * MM_PER_M,
     json_: Annotated[Path | None, Parameter(name="--json", help="Write the results to this file.")] = None,
     out_: Annotated[
         Path | None, Parameter(name="--out", help="Fill this folder with results, tables and pictures.")
@@ -56,20 +65,27 @@ def check(
     for target, is_folder in ((json_, False), (out_, True)):
         if target is not None:
             refuse_unwritable(target, is_folder=is_folder)
+    if not (math.isfinite(margin) and margin > 0):
+        raise ArgumentError.of("check", "margin", "positive mm", f"{margin:g}", "Give for instance 2")
     how, follow = reading or Reading(), following or Following()
     body_file = read_body(body, how)
     job = CheckJob(
         body_file=body_file,
         garment_files=tuple(read_garments(garments, how, follow, worn_by=body_file.body)),
         ways=WAYS if lift == ["all"] else tuple(dict.fromkeys(lift or [DEFAULT_WAY])),
+        reading=how,
         following=follow,
         settings=ShapeSettings(sobol=shapes),
         bands=read_bands(bands) if bands else DEFAULT_BANDS,
         workers=workers if workers is not None else os.cpu_count() or 1,
+        margin=margin / MM_PER_M if causes else None,
         store=store,
     )
     with progress("measuring") as advance:
         checked = check_garments(job, advance)
+    if causes:
+        with progress("finding causes") as advance:
+            checked = find_causes(checked, advance)
     # Files first: a reader of stdout that goes away early must not cost them.
     written = [path for path in (json_, out_) if path is not None]
     if json_ is not None:

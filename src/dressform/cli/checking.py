@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from dressform.body.shapes import ShapeSettings
-from dressform.cli.arguments import Following
+from dressform.cli.arguments import Following, Reading
 from dressform.cli.console import Advance
 from dressform.cli.fitting import Fitted, fit_garment
 from dressform.cli.gathering import body_report, garment_report, now, settings_report, versions
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.mesh.tree import Tree
+from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.report.check_report import CheckReport
+from dressform.sweep.results import SweepResult
 from dressform.sweep.run import choose_shapes, run_sweep
 from dressform.sweep.store import RowStore
 
@@ -26,21 +28,25 @@ class CheckJob:
     Attributes:
         body_file: The body.
         garment_files: The garments.
+        reading: How the files were read.
         ways: Ways of lifting to compare; every garment is followed each way.
         following: How the cloth follows.
         settings: Which shapes are looked at, beside the worst.
         bands: From which value on a fault is slight, plain, grave.
         workers: Processes.
+        margin: Clearance that advice wants to remain, metres; None where no causes are sought.
         store: File that keeps finished rows, or None.
     """
 
     body_file: BodyFile
     garment_files: tuple[GarmentFile, ...]
+    reading: Reading
     ways: tuple[str, ...]
     following: Following
     settings: ShapeSettings
     bands: Bands
     workers: int
+    margin: float | None = DEFAULT_MARGIN
     store: Path | None = None
 
 
@@ -50,6 +56,7 @@ class Checked:
 
     job: CheckJob
     fitted: tuple[Fitted, ...]
+    swept: SweepResult
     report: CheckReport
 
 
@@ -76,13 +83,19 @@ def check_garments(job: CheckJob, advance: Advance) -> Checked:
         made=now(),
         versions=versions(),
         settings=settings_report(
-            ways=job.ways, following=job.following, settings=job.settings, workers=job.workers, bands=job.bands
+            ways=job.ways,
+            reading=job.reading,
+            following=job.following,
+            settings=job.settings,
+            workers=job.workers,
+            bands=job.bands,
+            margin=job.margin,
         ),
         body=body_report(job.body_file),
         garments=tuple(garment_report(one, swept) for one in fitted),
         seconds=time.perf_counter() - start,
     )
-    return Checked(job, fitted, report)
+    return Checked(job, fitted, swept, report)
 
 
 @contextmanager

@@ -11,6 +11,7 @@ from dressform.cli.arguments import Following, Reading
 from dressform.cli.checking import Checked, CheckJob, check_garments
 from dressform.cli.console import out, progress, waiting
 from dressform.cli.exits import EXIT_CLEAN
+from dressform.cli.explaining import find_causes
 from dressform.cli.pictures import SHEET
 from dressform.cli.printing import print_summary
 from dressform.cli.prove_command import proven
@@ -64,7 +65,7 @@ def demo(
         how = Reading(base=None if base == FAULTY else base)
         ways = tuple(dict.fromkeys([DEFAULT_WAY, *(fault.lift for fault in truth.fault if fault.body == base)]))
         body_file = read_body(paths["faulty_body" if base == FAULTY else "body"], how)
-        done = _check(body_file, paths, names, ways, shapes, count)
+        done = _check(body_file, how, paths, names, ways, shapes, count)
         with progress(f"Drawing on {done.report.body.name}") as advance:
             write_results(done, folder / RESULTS / base, advance)
         if base != FAULTY:
@@ -103,13 +104,20 @@ def _proven(done: Checked) -> list[ProofReport]:
 
 
 def _check(
-    body_file: BodyFile, paths: dict[str, Path], names: list[str], ways: tuple[str, ...], shapes: int, workers: int
+    body_file: BodyFile,
+    how: Reading,
+    paths: dict[str, Path],
+    names: list[str],
+    ways: tuple[str, ...],
+    shapes: int,
+    workers: int,
 ) -> Checked:
     """Check the named garments on one body, all read from the files just written."""
     garments = read_garments([paths[name] for name in names], Reading(), Following(), worn_by=body_file.body)
     job = CheckJob(
         body_file=body_file,
         garment_files=tuple(garments),
+        reading=how,
         ways=ways,
         following=Following(),
         settings=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
@@ -117,4 +125,6 @@ def _check(
         workers=workers,
     )
     with progress(f"Checking on {body_file.body.name}") as advance:
-        return check_garments(job, advance)
+        done = check_garments(job, advance)
+    with progress(f"Finding causes on {body_file.body.name}") as advance:
+        return find_causes(done, advance)

@@ -51,7 +51,7 @@ def print_explained(told: ToldResults, garment: ToldGarment, cluster: ToldCluste
         _print_section(console, "What to change", *words)
     shared = told.shared_with(garment, cluster)
     if shared:
-        _print_section(console, "Others fail here too", *(f"{one.sentence} Suspect: {one.suspect}." for one in shared))
+        _print_section(console, "Others fail here too", *(f"{one.sentence}." for one in shared))
 
 
 def _print_section(console: Console, title: str, *lines: str) -> None:

@@ -8,12 +8,13 @@ from importlib import metadata
 from pathlib import Path
 
 from dressform.body.shapes import SOBOL_SEED, ShapeSettings
-from dressform.cli.arguments import Following
+from dressform.cli.arguments import Following, Reading
 from dressform.cli.bands import bands_in_reading_units
 from dressform.cli.fitting import Fitted
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile
 from dressform.report.check_report import BodyReport, GarmentReport, ShapeRow, Source
+from dressform.report.units import MM_PER_M
 from dressform.sweep.results import SweepResult
 from dressform.sweep.worst import DEFAULT_WORST
 
@@ -31,10 +32,22 @@ def versions() -> Mapping[str, str]:
 
 
 def settings_report(
-    *, ways: tuple[str, ...], following: Following, settings: ShapeSettings, workers: int, bands: Bands
+    *,
+    ways: tuple[str, ...],
+    reading: Reading,
+    following: Following,
+    settings: ShapeSettings,
+    workers: int,
+    bands: Bands,
+    margin: float | None,
 ) -> Mapping[str, object]:
     """What was asked for, by the name of the option; defaults are spelt out."""
     return {
+        "base": reading.base,
+        "morphs": None if reading.morphs is None else str(reading.morphs),
+        "range": None if reading.range_ is None else str(reading.range_),
+        "units": reading.units,
+        "up": reading.up,
         "lift": list(ways),
         "ease": following.ease,
         "turn": following.turn,
@@ -48,6 +61,8 @@ def settings_report(
         "worst": DEFAULT_WORST,
         "seed": SOBOL_SEED,
         "workers": workers,
+        "causes": margin is not None,
+        "margin_mm": None if margin is None else margin * MM_PER_M,
         "bands": bands_in_reading_units(bands),
     }
 

@@ -4,6 +4,7 @@ from rich.console import Console
 
 from dressform.faults.results import SEVERITIES
 from dressform.report.check_report import CheckReport, GarmentReport
+from dressform.report.cluster_tables import clusters_table, shared_table
 from dressform.report.tables import places_table, shapes_table, summary_table, worst_places
 
 
@@ -22,9 +23,10 @@ def print_summary(report: CheckReport, console: Console) -> None:
 
 
 def print_report(report: CheckReport, console: Console) -> None:
-    """What a person reads: the summary, then the worst shapes of each garment that is not clean, and where.
+    """What a person reads: the summary, then the worst shapes of each garment that is not clean, where and why.
 
-    Where several ways of lifting are compared, the places are left to the other outputs.
+    Where causes were sought, they and the advice stand at each place. Where several ways of lifting are compared, the
+    places are left to the other outputs.
     """
     print_summary(report, console)
     compared = len({garment.way for garment in report.garments}) > 1
@@ -33,9 +35,23 @@ def print_report(report: CheckReport, console: Console) -> None:
         if garment.severity != SEVERITIES[0]:
             console.print()
             console.print(shapes_table(garment, morphs, width=console.width))
-            if worst_places(garment) and not compared:
-                console.print()
-                console.print(places_table(garment, morphs))
+        if not compared:
+            _print_places(report, garment, console)
+    if report.shared and not compared:
+        console.print()
+        console.print(shared_table(report.shared))
+
+
+def _print_places(report: CheckReport, garment: GarmentReport, console: Console) -> None:
+    """Places with their causes; without them where causes were not sought."""
+    morphs = tuple(report.body.intervals)
+    explained = report.explained(garment)
+    if explained:
+        console.print()
+        console.print(clusters_table(garment, explained, morphs))
+    elif garment.severity != SEVERITIES[0] and worst_places(garment):
+        console.print()
+        console.print(places_table(garment, morphs))
 
 
 def _named_once(report: CheckReport) -> list[GarmentReport]:

@@ -11,11 +11,12 @@ from dressform.cli.console import PLAIN_WIDTH, Advance
 from dressform.cli.pictures import draw_pictures
 from dressform.cli.printing import print_report
 from dressform.report.out_folder import whole_folder
-from dressform.report.results_csv import results_csv
+from dressform.report.results_csv import clusters_csv, results_csv
 from dressform.report.results_json import results_json
 
 RESULTS_JSON = "results.json"
 SHAPES_CSV = "shapes.csv"
+CLUSTERS_CSV = "clusters.csv"
 SUMMARY = "summary.txt"
 
 
@@ -33,6 +34,7 @@ def write_results(checked: Checked, target: Path, advance: Advance) -> None:
         for name, text in (
             (RESULTS_JSON, results_json(report)),
             (SHAPES_CSV, results_csv(report)),
+            (CLUSTERS_CSV, clusters_csv(report)),
             (SUMMARY, summary.getvalue()),
         ):
             (folder / name).write_text(text, encoding="utf-8")

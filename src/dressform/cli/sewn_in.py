@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from rich.table import Table
 
 from dressform.body.body import Body
+from dressform.causes.results import Cluster, Explanation
 from dressform.demo.wardrobe_truth import FaultyGarment
 from dressform.faults.results import SEVERITIES
 from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
@@ -15,15 +16,23 @@ MISSED = "missed"
 
 
 def sewn_in_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, tuple[Body, CheckReport]]) -> Table:
-    """One line per seeded fault: why it is there, at which shape it must show, and what was found there."""
+    """One line per seeded fault: why it is there, at which shape it must show, what was found there and why."""
     table = Table(title="Sewn in on purpose", title_justify="left", title_style="bold", box=None, header_style="dim")
-    for heading in ("garment", "body", "why", "lift", "at shape", "found"):
+    for heading in ("garment", "body", "why", "lift", "at shape", "found", "cause found"):
         table.add_column(heading, overflow="fold")
     for wrong in truth:
         body, report = checked[wrong.body]
         garment = next(one for one in report.garments if (one.name, one.way) == (wrong.name, wrong.lift))
         shape = " ".join(f"{name}={weight:g}" for name, weight in wrong.shape.items())
-        table.add_row(wrong.name, wrong.body, wrong.cause, wrong.lift, shape, _found(wrong, garment, body))
+        table.add_row(
+            wrong.name,
+            wrong.body,
+            wrong.cause,
+            wrong.lift,
+            shape,
+            _found(wrong, garment, body),
+            _cause(wrong, report.explained(garment)),
+        )
     return table
 
 
@@ -41,6 +50,20 @@ def _found(wrong: FaultyGarment, garment: GarmentReport, body: Body) -> str:
     if "own_inside" in wrong.wrong_at_base:
         words.append(f"inside on the base shape: {garment.rows[0].faults.show_through.own_inside_share:.1%}")
     return "; ".join(words)
+
+
+def _cause(wrong: FaultyGarment, explained: tuple[Explanation, ...]) -> str:
+    """The cause of the most noticed place among those where the seeded fault must show, with its share."""
+    named = [one for one in explained if one.cause and _belongs(wrong, one.cluster)]
+    if not named:
+        return MISSED
+    first = named[0]
+    return f"{first.cause}, {first.shares[0].share:.0%} (place {first.cluster.name})"
+
+
+def _belongs(wrong: FaultyGarment, cluster: Cluster) -> bool:
+    """Whether a place is one where the seeded fault must show; on the base shape any fault is."""
+    return cluster.worst.place.region in wrong.regions and (not wrong.wrong or cluster.fault in wrong.wrong)
 
 
 def _seen(row: ShapeRow, fault: str) -> str:

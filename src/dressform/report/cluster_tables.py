@@ -39,7 +39,7 @@ def shared_table(shared: Sequence[SharedPlace]) -> Table:
     """Places where several garments fail, one sentence each."""
     table = _lines("Places where several garments fail")
     for number, one in enumerate(shared, start=1):
-        table.add_row(str(number), f"{one.sentence} Suspect: {one.suspect}.")
+        table.add_row(str(number), f"{one.sentence}.")
     return table
 
 

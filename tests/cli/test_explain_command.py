@@ -1,0 +1,65 @@
+"""`dressform explain` tells the whole reasoning from the JSON alone."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from dressform.causes.results import BODY, SharedPlace
+from dressform.report.results_json import results_json
+from explanations import causes, cluster, explanation
+from findings import check_report
+
+Run = Callable[..., Any]
+SHARED = SharedPlace("exposed", "torso", "", 1.0, (("guernsey smooth", "1"), ("coat smooth", "1")), BODY, "two fail")
+
+
+@pytest.fixture
+def results(tmp_path: Path) -> Path:
+    path = tmp_path / "results.json"
+    every = (explanation(), explanation("", of=cluster("2"), evidence={}))
+    path.write_text(results_json(replace(check_report(), causes=causes(*every, shared=(SHARED,)))), encoding="utf-8")
+    return path
+
+
+def test_the_whole_reasoning_is_printed(results: Path, dressform: Run) -> None:
+    ended = dressform("explain", results, "guernsey/1")
+    assert ended.code == 0, ended.err
+    for words in (
+        "guernsey (smooth), cluster 1: skin shows",
+        "Seen on 2 shapes",
+        "Tried, one ingredient at a time",
+        "too few vertices where the body bends: 90 % of the fault goes with it. It belongs to the garment.",
+        "longest edge of the cloth there",
+        "torso, front left, 1.12 m above the ground: split the edges\nor `refine` splits them\n",
+        "Others fail here too\ntwo fail.\n",
+    ):
+        assert words in ended.out
+
+
+def test_a_cluster_without_a_cause_has_no_advice(results: Path, dressform: Run) -> None:
+    ended = dressform("explain", results, "guernsey/2")
+    assert ended.code == 0
+    assert "None of these takes enough away" in ended.out
+    for words in ("What to change", "Evidence", "Others fail here too"):
+        assert words not in ended.out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("results.json", "guernsey/7"), "one of guernsey smooth/1, guernsey smooth/2, got 'guernsey/7'"),
+        (("missing.json", "guernsey/1"), "missing.json: cannot be read (No such file or directory)"),
+        (("old.json", "guernsey/1"), "old.json: holds dressform-results/1, not dressform-results/2"),
+    ],
+)
+def test_bad_input_ends_with_two_and_one_line(
+    words: tuple[str, ...], said: str, results: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(results.parent)
+    Path("old.json").write_text('{"schema": "dressform-results/1"}', encoding="utf-8")
+    ended = dressform("explain", *words)
+    assert ended.code == 2
+    assert said in ended.line
