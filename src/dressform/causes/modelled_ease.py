@@ -1,0 +1,56 @@
+"""What is expected of the ease that a garment's maker gave it, and how far a garment may depart from that."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.causes.modelled_cloth import AskedCloth
+from dressform.causes.modelled_skin import Look
+
+LEAST_ROOM = 0.004  # metres; cloth nearer than this is as regular as cloth so far off
+LOOSE = 0.02  # metres; where the room is this wide its variation has doubled: loose cloth hangs as it likes
+EVEN = 0.05  # metres; the room that is the same everywhere may be any up to about this
+SPANNED, SPANNED_BY = 0.3, 0.5  # share of a hollow's depth that cloth stands off more there, and its spread
+WIDE_SHARE, CLOSE_SHARE, PART_SHARE = 0.65, 0.25, 0.45  # spread of the ease over garment, panel and parts, by freedom
+LOCAL_SHARE = 0.2  # and from one point to the next
+LOCAL = 0.0015  # metres; wrinkles, thickness and the triangles of either mesh
+HOLLOW_SHARE = 0.6  # of a hollow's depth: nobody knows how tautly it is spanned
+RIM_LOCAL = 0.005  # metres at an opening: hems are turned in, collars stand off
+
+
+@dataclass(frozen=True)
+class EaseModel:
+    """Clearance as a constant, known patterns in unknown amounts, and scatter: `clearance ≈ patterns @ amounts`.
+
+    Attributes:
+        patterns: One column per amount, metres, (N, M).
+        expected: Expected amounts, (M,).
+        precision: 1 / variance of each amount, (M,).
+        scatter: Spread of each point about the patterns, metres, (N,).
+    """
+
+    patterns: Float[np.ndarray, "N M"]
+    expected: Float[np.ndarray, " M"]
+    precision: Float[np.ndarray, " M"]
+    scatter: Float[np.ndarray, " N"]
+
+
+def ease_model(cloth: AskedCloth, look: Look, hollows: Float[np.ndarray, " N"]) -> EaseModel:
+    """The ease to expect of cloth that a maker fitted to the shape that is looked at.
+
+    A maker gives room that is the same everywhere up to smooth patterns. They and the scatter grow with the room
+    itself, faster than in proportion: a close jersey is the same all over within millimetres, a skirt hangs as it
+    likes. Cloth spans hollows, and openings are finished in their own ways.
+    """
+    room = np.maximum(cloth.around @ look.clearance, LEAST_ROOM)
+    freedom = room * (1.0 + room / LOOSE)
+    shares = np.where(cloth.is_wide > 0, WIDE_SHARE, CLOSE_SHARE)
+    free = freedom[:, None] * np.hstack([cloth.patterns * shares, PART_SHARE * cloth.parts])
+    patterns = np.hstack([np.ones((len(room), 1)), hollows[:, None], free])
+    expected = np.zeros(patterns.shape[1])
+    expected[1] = SPANNED
+    precision = np.ones(patterns.shape[1])
+    precision[:2] = 1.0 / EVEN**2, 1.0 / SPANNED_BY**2
+    squares = LOCAL**2 + (LOCAL_SHARE * freedom) ** 2 + (HOLLOW_SHARE * hollows) ** 2 + (RIM_LOCAL * cloth.rim) ** 2
+    return EaseModel(patterns, expected, precision, np.sqrt(squares))

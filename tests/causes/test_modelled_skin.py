@@ -1,0 +1,58 @@
+"""What cloth sees of a skin: clearance, slopes and hollows with closed forms."""
+
+import numpy as np
+import pytest
+from tests.phantoms import RADIUS, phantom_body, tube
+
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.causes.modelled_skin import HOLLOW_BALL, Skin, spread_points
+
+
+def test_slopes_are_what_clearance_loses_per_weight() -> None:
+    body = phantom_body()
+    skin, (points, _) = Skin(body), tube(clearance=0.03)
+    here = np.array([0.2, 0.3, 0.1])
+    look = skin.look(points, here)
+    for morph in range(3):
+        ahead, behind = here.copy(), here.copy()
+        ahead[morph] += 1e-4
+        behind[morph] -= 1e-4
+        change = (skin.look(points, behind).clearance - skin.look(points, ahead).clearance) / 2e-4
+        assert np.percentile(np.abs(change - look.slopes[:, morph]), 95) < 1e-3
+
+
+def test_nothing_is_hollow_on_a_convex_body() -> None:
+    skin, (points, _) = Skin(phantom_body()), tube(clearance=0.03)
+    look = skin.look(points, np.zeros(3))
+    assert skin.hollows(look, np.zeros(3)).max() < 1e-3
+
+
+@pytest.mark.parametrize("depth", [0.01, 0.02])
+def test_a_dent_is_as_hollow_as_it_is_deep(depth: float) -> None:
+    # A flat sheet with a round dent whose rim lies `rim` away: the ball sinks in by rim² / 2ρ.
+    side = np.linspace(-0.2, 0.2, 81)
+    x, z = (grid.ravel() for grid in np.meshgrid(side, side))
+    rim = 0.05
+    y = -depth * (np.hypot(x, z) < rim)
+    cells = (np.arange(80)[:, None] * 81 + np.arange(80)).ravel()
+    faces = np.concatenate(
+        [np.stack([cells, cells + 81, cells + 1], axis=1), np.stack([cells + 1, cells + 81, cells + 82], axis=1)]
+    )
+    sheet = np.stack([x, y, z], axis=1)
+    body = Body("sheet", sheet, faces, (), np.zeros((0, len(sheet), 3)), Range.unit(()))
+    skin = Skin(body)
+    look = skin.look(np.array([[0.0, 0.01, 0.0]]), np.zeros(0))
+    sunk = depth - rim**2 / (2 * HOLLOW_BALL)
+    assert skin.hollows(look, np.zeros(0))[0] == pytest.approx(sunk, abs=2e-3)
+
+
+def test_spread_points_cover_a_ring_evenly_in_whatever_order() -> None:
+    angle = np.linspace(0, 2 * np.pi, 257)[:-1]
+    ring = RADIUS * np.stack([np.cos(angle), 0.001 * angle, np.sin(angle)], axis=1)
+    chosen = np.sort(angle[spread_points(ring, 16)])
+    gaps = np.diff(np.append(chosen, chosen[0] + 2 * np.pi))
+    assert gaps.max() <= 2.1 * gaps.min()
+    order = np.random.default_rng(1).permutation(len(ring))
+    again = np.sort(angle[order[spread_points(ring[order], 16)]])
+    assert np.allclose(chosen, again)
