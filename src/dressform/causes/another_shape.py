@@ -12,10 +12,10 @@ LEAST_MOVE = 0.001
 
 def matters(case: Case) -> bool:
     """Whether the cloth at the cluster belongs somewhere else."""
-    return case.wearing.moves is not None and bool(np.linalg.norm(moves(case), axis=1).max(initial=0.0) > LEAST_MOVE)
+    return bool(np.linalg.norm(moves(case)[case.near], axis=1).max(initial=0.0) > LEAST_MOVE)
 
 
 def moves(case: Case) -> Float[np.ndarray, "N 3"]:
     """How far each vertex of the patch moves, metres."""
-    everywhere = case.wearing.moves
-    return np.zeros_like(case.fit.base) if everywhere is None else everywhere[case.vertices]
+    origin = case.wearing.origin
+    return np.zeros_like(case.fit.base) if origin is None else origin.moves[case.vertices]

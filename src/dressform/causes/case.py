@@ -8,7 +8,8 @@ from jaxtyping import Bool, Float, Int
 from scipy.spatial import cKDTree
 
 from dressform.arrays import ClothPoints, Points, VertexScalars, Weights
-from dressform.causes.ground import Ground
+from dressform.body.shapes import Shape
+from dressform.causes.ground import SHAPE, Ground
 from dressform.causes.lifting import lift_on_feet
 from dressform.causes.results import Cluster
 from dressform.causes.wearing import Wearing
@@ -19,6 +20,7 @@ from dressform.lift.feet import Feet, find_feet
 from dressform.lift.lift import Lift
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
+from dressform.repair.resolution import Resolution, measure_resolution
 
 PATCH_REACH = 0.10
 """Cloth nearer than this to a cluster is lifted again with it, metres: more than any smoothing length of the lift."""
@@ -72,7 +74,8 @@ class Case:
     @cached_property
     def meant(self) -> VertexScalars | None:
         """Clearance that the patch was modelled with."""
-        return None if self.wearing.meant is None else self.wearing.meant[self.vertices]
+        origin = self.wearing.origin
+        return None if origin is None else origin.meant[self.vertices]
 
     @cached_property
     def near(self) -> Bool[np.ndarray, " N"]:
@@ -82,6 +85,12 @@ class Case:
         near = self.core.copy()
         near[garment.faces[found.faces]] = True
         return near
+
+    @cached_property
+    def resolution(self) -> Resolution:
+        """The resolution test of the patch as it is, on the base shape and on the cluster's worst."""
+        shape = [Shape(SHAPE, self.weights)]
+        return measure_resolution(self.ground.body, self.fit, shapes=shape, margin=self.wearing.margin)
 
     @cached_property
     def plain(self) -> ClothPoints:

@@ -48,9 +48,9 @@ SWAPS = {
     TOO_TIGHT: too_tight,
     TOO_FEW_VERTICES: too_few_vertices,
     PLATES: plates,
+    SHOULD_NOT_FOLLOW: should_not_follow,
     AMBIGUOUS_FOOT: ambiguous_foot,
     BEYOND_EXTREMITY: beyond_extremity,
-    SHOULD_NOT_FOLLOW: should_not_follow,
 }
 """The swap of each cause; where shares are equal, the earlier cause is named."""
 LEAST_SHARE = 0.5
@@ -73,6 +73,7 @@ def explain(
     turn: float | None = None,
     margin: float = DEFAULT_MARGIN,
     bands: Bands = DEFAULT_BANDS,
+    others: Sequence[Body] = (),
     progress: Progress | None = None,
 ) -> Causes:
     """Why every fault of a check is there.
@@ -84,6 +85,7 @@ def explain(
         way: As for `make_lift`, the way that the fits were made. ease: Likewise. turn: Likewise.
         margin: Clearance that should remain, metres.
         bands: The bands that the sweep graded with.
+        others: Other base shapes of the body, on which a garment may have been modelled.
         progress: Told after every garment.
 
     Proof: tests/causes/test_explain_demo.py
@@ -94,7 +96,17 @@ def explain(
     for number, (key, fit) in enumerate(fits.items(), start=1):
         start = perf_counter()
         explained[key] = explain_garment(
-            body, fit, swept.of(key), key=key, way=way, ease=ease, turn=turn, margin=margin, bands=bands, ground=ground
+            body,
+            fit,
+            swept.of(key),
+            key=key,
+            way=way,
+            ease=ease,
+            turn=turn,
+            margin=margin,
+            bands=bands,
+            others=others,
+            ground=ground,
         )
         seconds[key] = perf_counter() - start
         if progress is not None:
@@ -113,6 +125,7 @@ def explain_garment(
     turn: float | None = None,
     margin: float = DEFAULT_MARGIN,
     bands: Bands = DEFAULT_BANDS,
+    others: Sequence[Body] = (),
     ground: Ground | None = None,
 ) -> tuple[Explanation, ...]:
     """Explain every cluster of one garment, the most noticed first; nothing where it is clean.
@@ -123,11 +136,13 @@ def explain_garment(
         rows: What a sweep found about it.
         key: Key of the fit; the garment's name if left out.
         way: As for `explain`. ease: Likewise. turn: Likewise. margin: Likewise. bands: Likewise.
+        others: Likewise.
         ground: The body, where it has been looked at for another garment.
     """
     ground = ground or Ground(body)
-    wearing = Wearing(ground, fit, way=way, ease=ease, turn=turn, margin=margin)
-    at_base = base_places(wearing.measuring, bands=bands, meant=wearing.meant)
+    wearing = Wearing(ground, fit, way=way, ease=ease, turn=turn, margin=margin, others=others)
+    meant = None if wearing.origin is None else wearing.origin.meant
+    at_base = base_places(wearing.measuring, bands=bands, meant=meant)
     clusters = find_clusters(wearing.measuring, key or fit.garment.name, rows, bands=bands, at_base=at_base)
     grounds: dict[bytes, Ground] = {}
     explained = []

@@ -3,8 +3,9 @@
 from collections.abc import Callable, Mapping
 
 import numpy as np
+from scipy.sparse import csr_array, eye_array
 
-from dressform.causes import too_few_vertices, too_tight
+from dressform.causes import should_not_follow, too_few_vertices, too_tight
 from dressform.causes.case import Case
 from dressform.causes.evidence import OF
 from dressform.causes.results import (
@@ -19,7 +20,6 @@ from dressform.causes.results import (
 from dressform.faults.broken import hard_bends
 from dressform.mesh.nearest import signed_clearance
 from dressform.repair.footprint import footprints
-from dressform.repair.refine import refine
 
 FLATTEST = 1e-3  # 1/m; skin that bends less is flat
 
@@ -50,30 +50,20 @@ def _common(case: Case) -> dict[str, float]:
 
 def _too_few(case: Case) -> dict[str, float]:
     """The triangles there against the bend under them."""
-    tested = too_few_vertices.resolution(case)
-    failing = too_few_vertices.failing(case, tested)
+    tested, failing = case.resolution, too_few_vertices.failing(case)
     cloth = case.fit.at(case.weights)
     corners = cloth[case.fit.garment.faces[failing]]
     edges = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2)
     worst = int(np.argmax(np.where(failing, tested.index, -1.0)))
     curvature = max(float(tested.curvature[worst]), FLATTEST)
-    wearing = case.wearing
-    refined = refine(
-        case.ground.body,
-        case.fit,
-        shapes=too_few_vertices.shapes(case),
-        margin=wearing.margin,
-        way=wearing.way,
-        ease=wearing.ease,
-    )
     heights = corners[..., 1] - float(case.ground.at(case.weights).vertices[:, 1].min())
     return {
-        "clearance": float(tested.room[worst]) + wearing.margin,
+        "clearance": float(tested.room[worst]) + case.wearing.margin,
         "edge_length": float(edges.max()),
         "bend_radius": 1.0 / curvature,
         "resolution": float(tested.index[worst]),
         "triangles_failing": float(failing.sum()),
-        "repair_vertices": float(refined.added),
+        "repair_vertices": float(too_few_vertices.split(case, case.fit.garment).added),
         "height_low": float(heights.min()),
         "height_high": float(heights.max()),
     }
@@ -125,19 +115,27 @@ def _beyond(case: Case) -> dict[str, float]:
     worst = int(vertices[np.argmin(small)])
     clearance = max(float(case.wearing.feet.clearance[worst]), 0.0)
     growth = float(case.wearing.factors[worst].prod() ** 0.5) - 1.0
-    figures = {"footprint": float(small.min())}
+    figures = {"footprint": float(small.min()), "limb_width": float(case.wearing.thickness[vertices].min())}
     if growth > 0.0 and clearance > 0.0:
         figures["tip_radius"] = clearance / growth
     return figures
 
 
 def _should_not_follow(case: Case) -> dict[str, float]:
-    """How far stiff parts bend, or how far off the cloth is."""
+    """How far stiff parts bend and are led from the way of their seat, or how far off the cloth is."""
     hard = case.pieces.hard_vertices()
     if not (hard & case.near).any():
         return {"far_clearance": float(case.clearance[case.near].max())}
-    bends = hard_bends(case.pieces, case.fit.garment.vertices, case.fit.at(case.weights))
-    return {"hard_bend": float(bends[hard].max())}
+    cloth, garment = case.fit.at(case.weights), case.fit.garment
+    stiff = should_not_follow.left_alone(case, case.fit, csr_array(eye_array(len(cloth)))).at(case.weights)
+    off = np.linalg.norm(stiff - cloth, axis=1) * hard
+    parts = garment.vertex_parts()
+    ways = {garment.part_names[part]: float(off[parts == part].max()) for part in np.unique(parts[hard])}
+    return {
+        "hard_bend": float(hard_bends(case.pieces, garment.vertices, cloth)[hard].max()),
+        "repair_move": max(ways.values()),
+        **{"hard_way" + OF + part: way for part, way in ways.items()},
+    }
 
 
 def _too_tight(case: Case) -> dict[str, float]:
@@ -147,16 +145,16 @@ def _too_tight(case: Case) -> dict[str, float]:
 
 def _another_shape(case: Case) -> dict[str, float]:
     """How far the shape lies that the garment was modelled on, and the room that it has there."""
-    wearing = case.wearing
-    if wearing.moves is None or wearing.meant is None:
+    origin = case.wearing.origin
+    if origin is None:
         return {}
-    moved = np.linalg.norm(wearing.moves[case.vertices[case.near]], axis=1)
-    figures = {
-        "shape_distance": float(moved.max()),
-        "clearance_there": float(np.median(wearing.meant)),
-        "clearance_base": float(np.median(wearing.feet.clearance)),
+    here = case.vertices[case.near]
+    return {
+        "shape_distance": float(np.linalg.norm(origin.moves[here], axis=1).max()),
+        "clearance_there": float(np.median(origin.meant[here])),
+        "clearance_base": float(np.median(case.wearing.feet.clearance[here])),
+        **origin.figures,
     }
-    return figures | dict(wearing.made_on)
 
 
 _OF_CAUSE: Mapping[str, Callable[[Case], dict[str, float]]] = {

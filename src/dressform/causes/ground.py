@@ -112,10 +112,11 @@ class Ground:
     def own_motion(self) -> VertexScalars:
         """How far turn and stretch of the skin depart, on the only shape of a narrowed body, from those of its limb.
 
+        Asked of the shape without plates, as the rim of a plate turns, too.
         √(|ω − ω̄|² + (s − s̄)²) with the averages over the limb, (B,), no unit: a limb that turns or grows as a whole
         departs from nothing.
         """
-        turn, stretch = local_motion(self.body.vertices, self.body.faces, self.body.deltas[0])
+        turn, stretch = local_motion(self.body.vertices, self.body.faces, self.calm)
         motion = np.column_stack([turn, stretch])
         return np.linalg.norm(motion - self.limbs.solve(self._mass[:, None] * motion), axis=1)
 

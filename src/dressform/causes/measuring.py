@@ -54,7 +54,7 @@ class Measuring:
         self, ground: Ground, fit: Fit, *, pieces: Pieces | None = None, meant: VertexScalars | None = None
     ) -> None:
         self.ground, self.fit = ground, fit
-        self._given_pieces, self._meant = pieces, meant
+        self._given_pieces, self.meant = pieces, meant
         self._clothes: dict[bytes, Tree] = {}
 
     def field(self, fault: str, weights: Weights) -> VertexScalars:
@@ -128,7 +128,7 @@ class Measuring:
 
     def _ease(self, weights: Weights) -> VertexScalars:
         if not weights.any():
-            return self.sides.signed - (self.sides.signed if self._meant is None else self._meant)
+            return self.sides.signed - (self.sides.signed if self.meant is None else self.meant)
         ground = self.ground
         now = cloth_sides(self.cloth(weights), ground.at(weights), ground.trusted, start=self.sides.nearest)
         return now.signed - self.sides.signed

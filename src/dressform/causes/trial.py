@@ -88,7 +88,7 @@ def make_trial(case: Case, causes: Collection[str]) -> Trial:
     if moves.any():
         garment = replace(garment, vertices=garment.vertices + moves)
     if TOO_FEW_VERTICES in causes:
-        split = too_few_vertices.split(case, replace(fit, garment=garment, base=fit.base + moves))
+        split = too_few_vertices.split(case, garment)
         garment, rows = refined_garment(garment, split), split.rows
     if REMADE & set(causes):
         gated = ambiguous_foot.gated_feet(case, garment, rows) if AMBIGUOUS_FOOT in causes else None

@@ -1,15 +1,17 @@
 """A garment worn: what the counterfactuals of all its clusters share, each thing found when it is first asked for."""
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import VertexScalars
+from dressform.body.body import Body
 from dressform.causes.gates import Gates, find_gates
 from dressform.causes.ground import Ground
 from dressform.causes.measuring import Measuring
+from dressform.causes.origin import Origin, find_origin
 from dressform.faults.hidden_skin import thickness
 from dressform.fit.fit import Fit
 from dressform.lift.feet import Feet, find_feet
@@ -27,10 +29,7 @@ class Wearing:
         fit: The garment's fit.
         way: As for `make_lift`, the way that the fit was made. ease: Likewise. turn: Likewise.
         margin: Clearance that should remain, metres.
-        moves: How far each vertex moves when the garment is carried from the shape that it was modelled on to the
-            base shape, (G, 3), metres; None where it was modelled on the base shape.
-        meant: Clearance of each vertex on the shape that it was modelled on, (G,), metres; None likewise.
-        made_on: What is known about that shape, by the names of `EVIDENCE`.
+        others: Other base shapes on which it may have been modelled.
     """
 
     def __init__(
@@ -42,18 +41,29 @@ class Wearing:
         ease: str = DEFAULT_EASE,
         turn: float | None = None,
         margin: float = DEFAULT_MARGIN,
-        moves: Float[np.ndarray, "G 3"] | None = None,
-        meant: VertexScalars | None = None,
-        made_on: Mapping[str, float] | None = None,
+        others: Sequence[Body] = (),
     ) -> None:
         self.ground, self.fit = ground, fit
         self.way, self.ease, self.turn, self.margin = way, ease, turn, margin
-        self.moves, self.meant, self.made_on = moves, meant, made_on or {}
+        self.others = tuple(others)
 
     @cached_property
     def measuring(self) -> Measuring:
         """Its faults."""
-        return Measuring(self.ground, self.fit, meant=self.meant)
+        return Measuring(self.ground, self.fit, meant=None if self.origin is None else self.origin.meant)
+
+    @cached_property
+    def origin(self) -> Origin | None:
+        """The shape that it was modelled on, where that is not the base shape."""
+        return find_origin(
+            self.ground.body,
+            self.fit.garment,
+            self.feet.clearance < self.margin,
+            others=self.others,
+            way=self.way,
+            ease=self.ease,
+            turn=self.turn,
+        )
 
     @cached_property
     def feet(self) -> Feet:

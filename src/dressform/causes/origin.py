@@ -1,0 +1,108 @@
+"""Origin: the shape that a garment was modelled on, where that is not the base shape, and the way back from there."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from jaxtyping import Bool, Float
+
+from dressform.arrays import VertexScalars
+from dressform.body.body import Body
+from dressform.causes.evidence import OF
+from dressform.causes.modelled_on import infer_shape
+from dressform.causes.modelled_results import CUSTOM_SHAPE, WRONG_BASE, ModelledOn
+from dressform.garment.along import distance_along
+from dressform.garment.garment import Garment
+from dressform.mesh.geometry import face_areas
+from dressform.repair.rebase import rebase
+
+ELSEWHERE = (CUSTOM_SHAPE, WRONG_BASE)
+MOST, NO_DENT = 95.0, 0.015
+"""A shape that lies farther away than this under most of the cloth, per cent and metres, is no dent in it."""
+DENT = 0.08
+"""Cloth nearer than this to some that is too tight is bent by it, metres along the cloth."""
+LEAST_LEFT = 0.4
+"""Share of a garment's area that must be left to say anything without the rest."""
+LEAST_WEIGHT = 0.05
+"""Smaller weights of the shape that was inferred are not told."""
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a garment comes from.
+
+    Attributes:
+        moves: How far each vertex moves when it is carried from that shape to the base shape, (G, 3), metres.
+        meant: Clearance of each vertex on that shape, (G,), metres.
+        figures: That shape, by the names of `EVIDENCE`: weights of the body's morphs, or the base shape that it is.
+    """
+
+    moves: Float[np.ndarray, "G 3"]
+    meant: VertexScalars
+    figures: Mapping[str, float]
+
+
+def find_origin(
+    body: Body,
+    garment: Garment,
+    tight: Bool[np.ndarray, " G"],
+    *,
+    others: Sequence[Body],
+    way: str,
+    ease: str,
+    turn: float | None,
+) -> Origin | None:
+    """Infer the shape that a garment was modelled on; None where the base shape may be it.
+
+    A garment that is merely loose comes from the base shape: nobody has to change it.
+
+    Args:
+        body: The body.
+        garment: The garment.
+        tight: Vertices that keep less than the margin on the base shape.
+        others: Other base shapes on which it may have been modelled.
+        way: As for `make_lift`, the way in which it is carried. ease: Likewise. turn: Likewise.
+    """
+    if not len(body.morph_names) and not others:
+        return None
+    found = infer_shape(body, garment, others=others)
+    if found.verdict not in ELSEWHERE:
+        return None
+    carrier, weights = found.way_back(body)
+    carried = rebase(carrier, garment, weights, way=way, ease=ease, turn=turn)
+    moved = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST))
+    if moved < NO_DENT and not _told_by_the_rest(body, garment, tight, others):
+        return None
+    return Origin(carried.moves, carried.clearance_there, _figures(body, found))
+
+
+def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], others: Sequence[Body]) -> bool:
+    """Whether the cloth away from what is too tight says so, too.
+
+    A place that is cut too tight looks like a smaller body under it; only cloth that has room can tell the two apart.
+    Where too little of it is left, what the whole garment says has to do.
+    """
+    if not tight.any():
+        return True
+    kept = distance_along(garment.vertices, garment.faces, tight, within=DENT) > DENT
+    faces = kept[garment.faces].all(axis=1)
+    areas = face_areas(garment.vertices, garment.faces)
+    if areas[faces].sum() < LEAST_LEFT * areas.sum():
+        return True
+    used, corners = np.unique(garment.faces[faces], return_inverse=True)
+    rest = replace(
+        garment,
+        vertices=garment.vertices[used],
+        faces=corners.reshape(-1, 3),
+        face_parts=garment.face_parts[faces],
+        strength=garment.strength[used],
+    )
+    return infer_shape(body, rest, others=others).verdict in ELSEWHERE
+
+
+def _figures(body: Body, found: ModelledOn) -> dict[str, float]:
+    """What the shape is called: another base shape, or weights of this one's morphs."""
+    if found.verdict == WRONG_BASE:
+        return {"base" + OF + found.base: 1.0}
+    named = zip(body.morph_names, found.weights)
+    return {"weight" + OF + name: float(weight) for name, weight in named if abs(weight) >= LEAST_WEIGHT}
