@@ -1,7 +1,11 @@
 """Small skinned glTF files for tests."""
 
+from pathlib import Path
+
 import numpy as np
 
+from dressform.formats.builder import Builder
+from dressform.formats.document import read_document
 from gltf_files import CUBE, CUBE_FACES, Gltf
 
 SMALL = np.diag([0.01, 0.01, 0.01, 1.0])
@@ -82,3 +86,21 @@ def join_animations(made: Gltf) -> Gltf:
         joined["samplers"] += one["samplers"]
     made.tree["animations"] = [joined]
     return made
+
+
+def moving_file(path: Path) -> Path:
+    """Give the GLB of a body an animation of the first joint of its first skin: a nod of a second's length."""
+    document = read_document(path)
+    builder = Builder.of(document)
+    node = document.gltf.skins[0].joints[-1]
+    turns = np.array([[0.0, 0.0, 0.0, 1.0], [0.0, 0.0, np.sin(0.25), np.cos(0.25)]])
+    sampler = {"input": builder.add_values(np.array([[0.0], [1.0]])), "output": builder.add_values(turns)}
+    builder.table("animations").append(
+        {
+            "name": "nod",
+            "channels": [{"sampler": 0, "target": {"node": node, "path": "rotation"}}],
+            "samplers": [sampler],
+        }
+    )
+    path.write_bytes(builder.glb())
+    return path

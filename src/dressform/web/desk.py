@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import logging
 from collections.abc import Awaitable, Callable
 from concurrent.futures import Future
 from typing import Any
@@ -19,6 +20,7 @@ SLOWEST_READER = 10.0
 """Seconds after which a page that does not read what it is sent is let go."""
 TOO_SLOW, NOT_TEXT = 1008, 1003
 UNASKED = 0
+LOG = logging.getLogger(__name__)
 GONE = (WebSocketDisconnect, TimeoutError, RuntimeError)
 """What is raised where a page has gone, does not read, or is being let go."""
 
@@ -207,8 +209,9 @@ class Desk:
             await self._dropped(ask_id)
         except DressformError as problem:
             await self._error(ask_id, str(problem))
-        except MemoryError:
-            await self._error(ask_id, "There is not enough memory for this.")
+        except Exception:
+            LOG.exception("%s was not answered", type(ask).__name__)
+            await self._error(ask_id, "The program met a fault of its own; it is written where it was started.")
         else:
             await self._send(pack)
         finally:

@@ -26,6 +26,7 @@ class Following:
         parts: Strength of named parts.
         falloff: Width of the soft rim between strengths, metres.
         mask: Painted strength per vertex; None where the file's own holds.
+        channel: Attribute or colour channel that the file's own strength was read from, or None for the usual one.
         hard: Parts that move rigidly.
         margin: Clearance that repairs keep, metres.
         ease: The ease policy.
@@ -36,6 +37,7 @@ class Following:
     parts: Mapping[str, float] = field(default_factory=dict)
     falloff: float = DEFAULT_FALLOFF
     mask: Float[np.ndarray, " G"] | None = None
+    channel: str | None = None
     hard: tuple[str, ...] = ()
     margin: float = DEFAULT_MARGIN
     ease: str = DEFAULT_EASE
@@ -50,6 +52,7 @@ class Following:
             parts={**otherwise.parts, **said.parts},
             falloff=otherwise.falloff if said.falloff is None else said.falloff,
             mask=otherwise.mask if said.painted is None else said.painted,
+            channel=said.mask or otherwise.channel,
             hard=said.hard or otherwise.hard,
             margin=otherwise.margin if said.margin is None else said.margin,
             ease=said.ease or otherwise.ease,
@@ -63,6 +66,7 @@ class Following:
             strength=None if self.strength == always.strength else self.strength,
             parts=self.parts,
             falloff=None if self.falloff == always.falloff else self.falloff,
+            mask=self.channel,
             painted=self.mask,
             hard=self.hard,
             margin=None if self.margin == always.margin else self.margin,

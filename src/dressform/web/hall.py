@@ -1,9 +1,10 @@
 """Where pages meet the session: who does which ask, how many pages there may be, and the check in the background."""
 
+import logging
 import threading
 from collections.abc import Callable
 from functools import partial
-from typing import Any, Protocol
+from typing import Any, Protocol, runtime_checkable
 
 from dressform.report.check_report import CheckReport
 from dressform.report.pack import write_pack
@@ -18,11 +19,13 @@ from dressform.web.session import Session, opened_variant
 from dressform.web.shapes import answer_meshes, answer_shape
 from dressform.web.workers import Cancelled, Job, Worker
 
+LOG = logging.getLogger(__name__)
 MOST_PAGES = 24
 
 Work = Callable[[Job], bytes]
 
 
+@runtime_checkable
 class Page(Protocol):
     """What the hall needs of a connected page."""
 
@@ -135,7 +138,8 @@ class Hall:
         except Cancelled:
             self._state(NONE if self._findings is None else STOPPED)
             raise
-        except BaseException:
+        except Exception:
+            LOG.exception("The check did not end")
             self._state(FAILED)
             raise
         self._state(DONE)

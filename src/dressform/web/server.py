@@ -22,6 +22,8 @@ from dressform.web.hall import Hall
 GOING_AWAY, TRY_LATER = 1001, 1013
 MOST_CONNECTIONS = 128
 """Connections of any kind; a page needs one, and a few while it loads."""
+SEND_BUFFER = 2**20
+"""Bytes that the system keeps for one page that does not read."""
 SWITCH_SECONDS = 5e-4
 """How long a thread may hold the interpreter while another waits: what computes must not hold up what answers."""
 GRACE_SECONDS = 2
@@ -56,7 +58,9 @@ def make_app(hall: Hall, guard: Guard) -> ASGIApp:
         Route(f"/{STYLE}", asset(STYLE, "text/css"), methods=["GET"]),
         WebSocketRoute(SOCKET_PATH, connect),
     ]
-    return Gate(Starlette(routes=routes), guard)
+    app = Starlette(routes=routes)
+    app.router.redirect_slashes = False
+    return Gate(app, guard)
 
 
 def page_file(name: str) -> bytes:
@@ -85,6 +89,7 @@ def open_port(port: int) -> socket.socket:
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER)
         listening.bind((LOOPBACK, port))
     except (OSError, OverflowError) as problem:
         listening.close()

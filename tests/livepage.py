@@ -1,0 +1,169 @@
+"""A page served in this process, and a client that speaks to it as the browser does."""
+
+import http.client
+import json
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from websockets.sync.client import ClientConnection, connect
+
+from dressform.body.shapes import ShapeSettings
+from dressform.formats.joint_tracks import read_animations
+from dressform.formats.load import load_bodies, load_garment
+from dressform.formats.save import save_body, save_garment
+from dressform.report.check_report import Source
+from dressform.report.pack import Pack, read_pack
+from dressform.web.following import Following
+from dressform.web.guard import LOOPBACK, Guard
+from dressform.web.hall import Hall
+from dressform.web.server import PageServer, open_port
+from dressform.web.session import Opened, Session
+from skinned_files import moving_file
+from solids import capped_body, open_tube
+
+PATIENCE = 30.0  # seconds until an answer that does not come is a failure
+KEY = "tube smooth"
+FEW_SHAPES = ShapeSettings(ends=False, strongest=0, sobol=2)
+
+
+def opened(folder: Path, **more: Any) -> Opened:
+    """Two base shapes with two joints and two morphs, and a tube of two parts round them."""
+    save_body([capped_body("woman"), capped_body("man", height=1.8)], folder / "body.glb")
+    save_garment(open_tube(), folder / "tube.glb")
+    moving_file(folder / "body.glb")
+    bodies = load_bodies(folder / "body.glb", units="m")
+    garment = load_garment(folder / "tube.glb")
+    files = {"": "body.glb", "tube": "tube.glb"}
+    settings = {
+        "bodies": bodies,
+        "base": 0,
+        "garments": (garment,),
+        "sources": {name: Source(str(folder / file), "0" * 64) for name, file in files.items()},
+        "following": {"tube": Following()},
+        "animations": tuple(read_animations(body) for body in bodies),
+        "versions": {"dressform": "1"},
+        "shapes": FEW_SHAPES,
+    }
+    return Opened(**(settings | more))
+
+
+@dataclass
+class Served:
+    """A running server."""
+
+    hall: Hall
+    guard: Guard
+    server: PageServer
+    thread: threading.Thread
+
+    @property
+    def port(self) -> int:
+        return self.guard.port
+
+    @property
+    def origin(self) -> str:
+        return f"http://{LOOPBACK}:{self.port}"
+
+    def socket(self, *, token: str | None = None, origin: str | None = "", **more: Any) -> ClientConnection:
+        """A raw socket, with the right token and origin where nothing else is said."""
+        token = self.guard.token if token is None else token
+        url = f"ws://{LOOPBACK}:{self.port}/socket?token={token}"
+        return connect(
+            url, origin=self.origin if origin == "" else origin, max_size=None, legacy=True, proxy=None, **more
+        )
+
+    @contextmanager
+    def page(self) -> Iterator["Client"]:
+        """A connected page that has heard the first About."""
+        with self.socket() as socket:
+            client = Client(socket)
+            client.about = client.hear().header
+            yield client
+
+    def get(
+        self, path: str, *, method: str = "GET", headers: dict[str, str] | None = None
+    ) -> tuple[int, dict[str, str], bytes]:
+        """One request without any token of its own: status, headers by lower-case name, body."""
+        connection = http.client.HTTPConnection(LOOPBACK, self.port, timeout=PATIENCE)
+        try:
+            connection.putrequest(method, path, skip_host=True, skip_accept_encoding=True)
+            for name, value in {"Host": f"{LOOPBACK}:{self.port}", **(headers or {})}.items():
+                connection.putheader(name, value)
+            connection.endheaders()
+            answer = connection.getresponse()
+            return answer.status, {name.lower(): value for name, value in answer.getheaders()}, answer.read()
+        finally:
+            connection.close()
+
+
+@dataclass
+class Client:
+    """One page."""
+
+    socket: ClientConnection
+    about: dict[str, Any] = field(default_factory=dict)
+    last: int = 0
+    progress: list[dict[str, Any]] = field(default_factory=list)
+
+    def hear(self) -> Pack:
+        """The next pack."""
+        return read_pack(self.socket.recv(timeout=PATIENCE, decode=False))
+
+    def say(self, kind: str, **fields: Any) -> int:
+        """Ask, and do not wait."""
+        self.last += 1
+        self.socket.send(json.dumps({"id": self.last, "ask": kind, **fields}))
+        return self.last
+
+    def answer_to(self, number: int) -> Pack:
+        """The answer to an ask; words on progress and news are kept apart."""
+        while True:
+            pack = self.hear()
+            if pack.header["kind"] == "about":
+                self.about = pack.header
+            elif pack.header["kind"] == "progress":
+                self.progress.append(pack.header)
+            elif pack.header["id"] == number:
+                return pack
+
+    def ask(self, kind: str, **fields: Any) -> Pack:
+        """Ask and wait for the answer."""
+        return self.answer_to(self.say(kind, **fields))
+
+    def refused(self, kind: str, **fields: Any) -> str:
+        """Ask for what is not done: the words."""
+        pack = self.ask(kind, **fields)
+        assert pack.header["kind"] == "error", pack.header
+        return str(pack.header["words"])
+
+    def until(self, known: Any) -> dict[str, Any]:
+        """Wait for an About of which `known` holds."""
+        while not known(self.about):
+            pack = self.hear()
+            if pack.header["kind"] == "about":
+                self.about = pack.header
+        return self.about
+
+
+@contextmanager
+def served(start: Opened) -> Iterator[Served]:
+    """A server for as long as the block lasts."""
+    listening = open_port(0)
+    guard = Guard.make(listening.getsockname()[1])
+    hall = Hall(Session(start))
+    ready = threading.Event()
+    server = PageServer(hall, guard, on_ready=ready.set)
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
+    thread.start()
+    try:
+        assert ready.wait(PATIENCE)
+        yield Served(hall, guard, server, thread)
+    finally:
+        server.should_exit = True
+        thread.join(PATIENCE)
+        listening.close()
+        assert not thread.is_alive()
