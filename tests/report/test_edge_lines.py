@@ -45,3 +45,11 @@ def test_only_the_mesh_that_is_asked_for_shows_edges() -> None:
     assert lines[70:130, 70:130].any()
     assert not lines[:50].any()
     assert not lines[:, 150:].any()
+
+
+def test_lines_are_pale_on_dark_cloth() -> None:
+    meshes = [Drawable(*sheet(0.0), colours=(0.1, 0.1, 0.2))]
+    plain = draw(meshes, CAMERA, SIZE, ground_shadow=False).astype(int)
+    lined = with_edges(plain.astype(np.uint8), meshes, CAMERA, of=0).astype(int)
+    assert (lined - plain).sum(axis=2)[40:160, 40:160].max() > 60
+    assert (lined - plain).sum(axis=2)[40:160, 40:160].min() >= 0

@@ -56,7 +56,7 @@ def _too_few(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
         return "the triangles are too large for the bend of the body under them: split them", repair
     margin = evidence.get("margin", 0.0)
     room = evidence.get("clearance", 0.0) - margin
-    longest = longest_edge(max(room, LEAST_ROOM), radius, max(radius, evidence.get("bend_radius_across", math.inf)))
+    longest = longest_edge(max(room, LEAST_ROOM), radius, max(radius, evidence.get("bend_radius_across", radius)))
     seen = shape_words(cluster)
     what = f"edge length here is {length(edge)}; the body under it has a radius of {length(radius)} {seen}; "
     what += f"at most {length(longest, down=True)} keeps {length(margin)} of room"
@@ -111,10 +111,14 @@ def _ambiguous(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
 
 
 def _beyond(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
-    """Much cloth on little skin."""
+    """Much cloth on little skin, or cloth on a finger or toe that goes a way of its own."""
+    footprint, width = evidence.get("footprint"), evidence.get("limb_width")
+    repair = "`whole` makes it one piece with the limb" + cost_words(evidence, "its passage into the other cloth bends")
+    if footprint is not None and footprint >= LEAST_FOOTPRINT and width is not None:
+        what = f"the limb under this cloth is {length(width)} wide where it is thinnest, and goes a way of its own"
+        return f"{what} {shape_words(cluster)}; let the cloth on it follow as one piece", repair
     what = "much cloth stands on little skin past the end of the limb"
-    if "footprint" in evidence:
-        footprint = evidence["footprint"]
+    if footprint is not None:
         what += (
             f": {footprint:.2f} cm² of skin under 1 cm² of cloth, where {LEAST_FOOTPRINT:g} is the least that leads it"
         )
@@ -123,9 +127,7 @@ def _beyond(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
         what += f"; keep it within {length(nearest, down=True)} of the skin or let it follow the limb as one piece"
     else:
         what += "; let it follow the limb as one piece"
-    return what, "`whole` makes it one piece with the limb" + cost_words(
-        evidence, "its passage into the other cloth bends"
-    )
+    return what, repair
 
 
 def _should_not_follow(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
@@ -138,10 +140,12 @@ def _should_not_follow(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
         return what, f"{off} leaves it where it was modelled" + cost_words(
             evidence, "it no longer makes way for the body"
         )
-    named = f"part `{part}`" if part else "this piece"
-    what = f"{named} is stiff, but the cloth's way bends it"
-    if "hard_bend" in evidence:
-        what += f" by {length(evidence['hard_bend'])} {shape_words(cluster)}"
+    ways = figures_of(evidence, "hard_way")
+    stiff = max(ways, key=lambda name: (ways[name], name)) if ways else part
+    what = f"part `{stiff}` is stiff" if stiff else "this piece is stiff"
+    what += ", but the cloth's way turns, shifts and bends it like cloth"
+    if stiff in ways:
+        what += f", up to {length(ways[stiff])} off its seat {shape_words(cluster)}"
     what += ": keep it a closed piece that shares no vertices with cloth, so that it can be moved unbent"
     return what, "`hard` moves it unbent with its seat" + cost_words(evidence, "a turn makes it a little larger")
 
@@ -151,7 +155,9 @@ def _too_tight(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     margin = evidence.get("margin")
     what = "the garment has too little room as it was modelled"
     if "clearance_base" in evidence and margin is not None:
-        what += f": {length(evidence['clearance_base'])} off the skin on the base shape, {length(margin)} should remain"
+        off = evidence["clearance_base"]
+        side = "off the skin" if off >= 0.0 else "inside the skin"
+        what += f": {length(abs(off))} {side} on the base shape, {length(margin)} should remain"
     missing = evidence.get("missing_clearance")
     if missing is not None:
         what += f"; let it out by {length(missing)}, which all round is {length(2.0 * math.pi * missing)} of girth"

@@ -1,6 +1,6 @@
 """The figures that an explanation rests on: their names, their units and how a reader is told them.
 
-A name may end in `/NAME`, where NAME is a morph or a base shape of the body: `plate_step/belly`. Lengths are metres,
+A name may end in `/NAME`, where NAME is a morph, a base shape or a part: `plate_step/belly`. Lengths are metres,
 areas m². Advice uses what is there and leaves out what is not.
 """
 
@@ -58,8 +58,10 @@ EVIDENCE: Mapping[str, Figure] = {
     "feet_part": Figure(METRES, "how far the two move apart on the worst shape"),
     # Beyond an extremity.
     "footprint": Figure(RATIO, "skin under a unit of cloth"),
+    "limb_width": Figure(METRES, "width of the thinnest part of the body under the cloth"),
     "tip_radius": Figure(METRES, "radius of curvature of the skin at the foot"),
-    # Should not follow.
+    # Should not follow; the way ends in the name of the part.
+    "hard_way": Figure(METRES, "farthest that a stiff part is led from the way of the cloth under it"),
     "hard_bend": Figure(METRES, "farthest that a stiff part departs from its own form"),
     "far_clearance": Figure(METRES, "distance of the cloth from the skin that it follows"),
     # Too tight by design.

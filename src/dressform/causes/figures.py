@@ -130,7 +130,7 @@ def _should_not_follow(case: Case) -> dict[str, float]:
     stiff = should_not_follow.left_alone(case, case.fit, csr_array(eye_array(len(cloth)))).at(case.weights)
     off = np.linalg.norm(stiff - cloth, axis=1) * hard
     parts = garment.vertex_parts()
-    ways = {garment.part_names[part]: float(off[parts == part].max()) for part in np.unique(parts[hard])}
+    ways = {garment.part_names[part]: float(off[parts == part].max()) for part in np.unique(parts[hard & case.near])}
     return {
         "hard_bend": float(hard_bends(case.pieces, garment.vertices, cloth)[hard].max()),
         "repair_move": max(ways.values()),

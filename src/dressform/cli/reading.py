@@ -30,6 +30,14 @@ def read_body(path: Path, how: Reading) -> BodyFile:
     return replace(one, body=replace(one.body, notes=(*one.body.notes, note)))
 
 
+def read_others(one: BodyFile, how: Reading) -> tuple[Body, ...]:
+    """The base shapes that the file of a body holds beside it: shapes that a garment may have been modelled on."""
+    return tuple(
+        load_body(one.path, base=name, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up).body
+        for name in _other_bases(one)
+    )
+
+
 def _other_bases(one: BodyFile) -> list[str]:
     """Names of the base shapes that the file holds beside the one that was read."""
     document = one.document
