@@ -7,7 +7,7 @@ from typing import Any
 from rich.table import Table
 
 from dressform.faults.severity import Bands
-from dressform.report.offline_pictures import Key
+from dressform.report.offline_pictures import CLUSTER_SIZE, Key
 from dressform.report.offline_svg import dial_charts, key_bar, pair_chart, spread_chart
 from dressform.report.offline_tags import Html, joined, tag
 from dressform.report.tables import short
@@ -169,8 +169,8 @@ def _place(one: Data, number: int, source: str | None, key: Key | None) -> Html:
                     "img",
                     src=source,
                     alt=f"{one['fault_words']}: {one['where']}, from near",
-                    width=440,
-                    height=440,
+                    width=CLUSTER_SIZE[0],
+                    height=CLUSTER_SIZE[1],
                     loading="lazy",
                 ),
                 *([] if key is None else [_key(one["id"], key)]),

@@ -72,7 +72,7 @@ def cloth_pack(body: Body, fit: Fit, key: str, colours: UInt8[np.ndarray, "G 3"]
         "parts": garment.face_parts.astype(np.uint8 if len(garment.part_names) <= NO_NAME else np.uint16),
         "colours": colours,
         "corners": _compact(body.faces[feet.faces]),
-        "shares": Coarse(np.rint(feet.barycentric * NO_NAME).astype(np.uint8), 1.0 / NO_NAME),
+        "shares": _coarse_shares(feet.barycentric),
     }
     return write_pack({"kind": "cloth", "garment": key, "morphs": list(fit.morph_names)}, arrays)
 
@@ -139,6 +139,15 @@ def _mesh_arrays(base: Points, faces: Faces, deltas: Float[np.ndarray, "K V 3"],
         "base": kept,
         **{f"delta/{morph}": coarse for morph, coarse in stored.items()},
     }
+
+
+def _coarse_shares(shares: Float[np.ndarray, "G 3"]) -> Coarse:
+    """Shares in bytes that still add up to 1: else a foot would be off by parts of the body's own height."""
+    whole = int(np.iinfo(np.uint8).max)
+    parts = np.clip(np.rint(shares * whole), 0, whole).astype(np.int64)
+    rows = np.arange(len(parts))
+    parts[rows, np.argmax(parts, axis=1)] += whole - parts.sum(axis=1)
+    return Coarse(parts.astype(np.uint8), 1.0 / whole)
 
 
 def _compact(indices: Int[np.ndarray, "N 3"]) -> np.ndarray:

@@ -22,7 +22,7 @@ from dressform.report.raster import CLOTH, SKIN, Drawable, Image, draw
 VIEW_WIDTH = 400
 VIEW_ASPECTS = (0.62, 1.0)
 """Narrowest and widest view of a garment, width over height."""
-CLUSTER_SIZE = (440, 440)
+CLUSTER_SIZE = (360, 360)
 NEAREST_LOOK = 0.15
 """Least radius of a close-up, metres."""
 ROOM_ROUND = 2.5

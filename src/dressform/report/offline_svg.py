@@ -69,7 +69,7 @@ def _dial_chart(
     left, right = field.at(at[0], 0.0)[0], field.at(at[-1], 0.0)[0]
     unit = reading_of(fault, 0.0)[1]
     marks = [
-        tag("path", d=f"M{left:.1f} {field.at(0, bound)[1]:.1f}H{right:.1f}", class_=f"bound {severity}")
+        tag("path", d=f"M{left:.1f} {field.at(0.0, bound)[1]:.1f}H{right:.1f}", class_=f"bound {severity}")
         for bound, severity in zip(bounds, SEVERITIES[1:])
         if bound < top
     ]
@@ -78,7 +78,7 @@ def _dial_chart(
         tag("text", short(at[0]), x=left, y=DIAL_SIZE[1] - 8, class_="tick"),
         tag("text", short(at[-1]), x=right, y=DIAL_SIZE[1] - 8, class_="tick end"),
         tag("text", "0", x=left - 4, y=foot, class_="tick end"),
-        tag("text", short(top / 1.08), x=left - 4, y=field.at(0, top / 1.08)[1] + 4, class_="tick end"),
+        tag("text", short(top / 1.08), x=left - 4, y=field.at(0.0, top / 1.08)[1] + 4, class_="tick end"),
     ]
     points = [
         tag(
@@ -119,7 +119,7 @@ def spread_chart(clearance: Mapping[str, Any]) -> Html:
     field = _Field((edges[0], edges[-1]), (0.0, top), SPREAD_SIZE, SPREAD_EDGES)
     skin, foot = field.at(0.0, 0.0)
     ticks = [
-        tag("text", f"{edge:g}", x=field.at(edge, 0)[0], y=foot + 15, class_="tick middle")
+        tag("text", f"{edge:g}", x=field.at(edge, 0.0)[0], y=foot + 15, class_="tick middle")
         for edge in edges
         if edge % 10 == 0
     ]
@@ -132,7 +132,7 @@ def spread_chart(clearance: Mapping[str, Any]) -> Html:
         tag(
             "text",
             "clearance, mm; left of 0 the cloth is in the body",
-            x=field.at(edges[-1], 0)[0],
+            x=field.at(edges[-1], 0.0)[0],
             y=foot + 32,
             class_="tick end",
         ),
@@ -140,7 +140,7 @@ def spread_chart(clearance: Mapping[str, Any]) -> Html:
             "text",
             f"{100 * top / 1.06:.0f} %",
             x=SPREAD_EDGES[0] - 5,
-            y=field.at(0, top / 1.06)[1] + 4,
+            y=field.at(0.0, top / 1.06)[1] + 4,
             class_="tick end",
         ),
         viewBox=f"0 0 {SPREAD_SIZE[0]:g} {SPREAD_SIZE[1]:g}",

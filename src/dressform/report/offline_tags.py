@@ -26,7 +26,7 @@ def text(words: str) -> Html:
     return Html(html.escape(TURNING.sub("", UNSEEN.sub("\ufffd", words)), quote=True))
 
 
-def tag(name: str, /, *children: str, **attributes: str | float | bool | None) -> Html:
+def tag(name: str, /, *children: str, **attributes: str | float | int | bool | None) -> Html:
     """An element; children that are plain strings are escaped, attributes always.
 
     Attributes are named as in HTML, with `_` for `-`, and `class_` for `class`, whose words get `PREFIX`; None and
@@ -43,7 +43,7 @@ def joined(children: Iterable[str]) -> Html:
     return Html("".join(child if isinstance(child, Html) else text(child) for child in children))
 
 
-def _attribute(key: str, value: str | float | bool | None) -> str:
+def _attribute(key: str, value: str | float | int | bool | None) -> str:
     if value is None or value is False:
         return ""
     name = key.rstrip("_").replace("_", "-")

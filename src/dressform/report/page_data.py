@@ -32,6 +32,8 @@ CAUTIONS = (
     "Tape measures are computed by the definitions of ISO 8559-1 on a mesh. They are no medical and no "
     "made-to-measure statement.",
 )
+FILE_SETTINGS = ("morphs", "range")
+"""Settings that name a file or a folder."""
 PLACES_LISTED = 12
 """So many places of a garment are listed where no causes were sought."""
 
@@ -214,8 +216,11 @@ def bare_name(path: str) -> str:
 
 
 def bare_settings(settings: Mapping[str, object]) -> dict[str, Any]:
-    """Settings with the folders of every absolute path left out."""
-    return {name: _bare(value) for name, value in settings.items()}
+    """Settings without folders: of those that name a file, and of every absolute path."""
+    return {
+        name: bare_name(value) if name in FILE_SETTINGS and isinstance(value, str) else _bare(value)
+        for name, value in settings.items()
+    }
 
 
 def _bare(value: object) -> object:

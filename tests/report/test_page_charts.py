@@ -1,0 +1,86 @@
+"""Charts say what was measured, where it was measured, and no more."""
+
+import numpy as np
+import pytest
+
+from dressform.body.range import Range
+from dressform.report.page_charts import (
+    CLEARANCE_EDGES,
+    Clearances,
+    Spread,
+    along_dials,
+    clearance_shares,
+    garment_charts,
+    missing_dial_shapes,
+    pair_values,
+)
+from findings import MORPHS, faults
+
+BOX = Range(MORPHS, np.array([-0.5, 0.0, 0.0]), np.ones(3))
+
+
+def skin(cm2: float, *weights: float):
+    return faults(exposed=cm2 * 1e-4, severity="plain" if cm2 else "clean", weights=tuple(map(float, weights)))
+
+
+def test_along_a_dial_all_other_dials_are_at_the_base() -> None:
+    rows = [skin(9, 1, 1, 0), skin(4, 1, 0, 0), skin(0, 0, 0, 0), skin(2, -0.5, 0, 0), skin(7, 0, 0.5, 0)]
+    charts = along_dials(BOX, rows)
+    assert charts["belly"] == {"at": [-0.5, 0.0, 1.0], "values": {"exposed": [pytest.approx(2), 0.0, pytest.approx(4)]}}
+    assert charts["girth"] == {"at": [0.0, 0.5], "values": {"exposed": [0.0, pytest.approx(7)]}}
+    assert charts["tall"]["at"] == [0.0]
+
+
+def test_only_what_was_not_measured_is_missing() -> None:
+    measured = [np.array([0.0, 0.0, 0.0]), np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])]
+    missing = missing_dial_shapes(BOX, measured, points=3)
+    expected = [[-0.5, 0, 0], [0.25, 0, 0], [0, 0.5, 0], [0, 0, 0.5], [0, 0, 1]]
+    np.testing.assert_allclose([shape.weights for shape in missing], expected)
+    assert missing_dial_shapes(BOX, [*measured, *(shape.weights for shape in missing)], points=3) == []
+
+
+def test_a_pair_shows_its_worst_combination_both_ways_round() -> None:
+    rows = [skin(0, 0, 0, 0), skin(3, 1, 0, 0), skin(5, 1, 1, 0), skin(8, -0.5, 1, 0), skin(99, 1, 1, 1)]
+    pairs = pair_values(BOX, rows, "exposed")
+    assert pairs["unit"] == "cm²"
+    assert pairs["values"] == [
+        [pytest.approx(3), pytest.approx(8), None],
+        [pytest.approx(8), None, None],
+        [None, None, None],
+    ]
+    assert pairs["weights"][0][1] == [-0.5, 1.0]
+    assert pairs["weights"][1][0] == [1.0, -0.5]
+    assert pairs["weights"][0][0] == [1.0, 1.0]
+
+
+def test_shares_of_clearance_count_area_in_their_bin() -> None:
+    areas = np.array([1.0, 2.0, 1.0, 0.0])
+    shares = clearance_shares(
+        Clearances(Spread(np.array([3.0, 3.9, 11.0, 5.0]), areas), Spread(np.array([-99.0, -1.0, 99.0, 0.0]), areas))
+    )
+    width = CLEARANCE_EDGES[1] - CLEARANCE_EDGES[0]
+
+    def bin_of(value: float) -> int:
+        return int((value - CLEARANCE_EDGES[0]) // width)
+
+    base = np.zeros(len(CLEARANCE_EDGES) - 1)
+    base[[bin_of(3.0), bin_of(11.0)]] = 0.75, 0.25
+    np.testing.assert_allclose(shares["base"], base)
+    assert shares["before"][0] == pytest.approx(0.25)
+    assert shares["before"][-1] == pytest.approx(0.25)
+    assert shares["before"][bin_of(-1.0)] == pytest.approx(0.5)
+    assert shares["after"] is None
+
+
+def test_a_repair_with_more_vertices_has_shares_of_its_own_area() -> None:
+    few, many = Spread(np.array([5.0]), np.array([1.0])), Spread(np.array([5.0, 15.0]), np.array([3.0, 1.0]))
+    after = clearance_shares(Clearances(few, few, many))["after"]
+    assert sum(after) == pytest.approx(1.0)
+    assert max(after) == pytest.approx(0.75)
+
+
+def test_the_charts_of_a_garment_are_about_its_gravest_fault() -> None:
+    rows = [skin(0, 0, 0, 0), faults(depth=0.004, fault="depth", severity="plain", weights=(1.0, 0.0, 0.0))]
+    charts = garment_charts(BOX, rows, worst=rows[1])
+    assert (charts["pairs"]["fault"], charts["clearance"]) == ("depth", None)
+    assert charts["pairs"]["values"][0][0] == pytest.approx(4.0)
