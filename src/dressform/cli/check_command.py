@@ -16,6 +16,7 @@ from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.explaining import find_causes
 from dressform.cli.printing import print_report
 from dressform.cli.reading import read_body, read_garments
+from dressform.cli.reporting import write_page
 from dressform.cli.results_folder import write_results
 from dressform.errors import ArgumentError
 from dressform.faults.check import DEFAULT_BANDS
@@ -58,11 +59,15 @@ def check(
     out_: Annotated[
         Path | None, Parameter(name="--out", help="Fill this folder with results, tables and pictures.")
     ] = None,
+    report: Annotated[
+        Path | None,
+        Parameter(help="Write one HTML file that can be mailed and opened offline, and its pictures beside it."),
+    ] = None,
     following: Following | None = None,
     reading: Reading | None = None,
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
-    for target, is_folder in ((json_, False), (out_, True)):
+    for target, is_folder in ((json_, False), (out_, True), (report, False)):
         if target is not None:
             refuse_unwritable(target, is_folder=is_folder)
     if not (math.isfinite(margin) and margin > 0):
@@ -87,12 +92,15 @@ def check(
         with progress("finding causes") as advance:
             checked = find_causes(checked, advance)
     # Files first: a reader of stdout that goes away early must not cost them.
-    written = [path for path in (json_, out_) if path is not None]
+    written = [path for path in (json_, out_, report) if path is not None]
     if json_ is not None:
         write_bytes(json_, results_json(checked.report).encode())
     if out_ is not None:
         with progress("drawing") as advance:
             write_results(checked, out_, advance)
+    if report is not None:
+        with progress("writing the report") as advance:
+            written.append(write_page(checked, report, advance))
     console = out()
     print_report(checked.report, console)
     for path in written:
