@@ -3,6 +3,7 @@
 import socket
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from importlib import resources
 
 import uvicorn
@@ -136,9 +137,5 @@ def serve(hall: Hall, guard: Guard, listening: socket.socket, *, on_ready: Calla
     """Serve until Ctrl-C."""
     sys.setswitchinterval(SWITCH_SECONDS)
     server = PageServer(hall, guard, on_ready=on_ready)
-    try:
+    with suppress(KeyboardInterrupt):
         server.run(sockets=[listening])
-    except KeyboardInterrupt:
-        pass
-    finally:
-        listening.close()
