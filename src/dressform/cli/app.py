@@ -42,7 +42,7 @@ EXAMPLES = {
     ),
     "explain": (
         "dressform explain results.json guernsey/1",
-        'dressform explain results.json "guernsey smooth/1"',
+        'dressform explain results.json "guernsey smooth/1" --picture guernsey-1.png',
     ),
     "fit": (
         "dressform fit --body keeper.glb oilskin.glb -o oilskin-fitted.glb",

@@ -6,7 +6,8 @@ from typing import Annotated
 from cyclopts import Parameter
 from rich.console import Console
 
-from dressform.cli.console import out
+from dressform.cli.console import out, waiting
+from dressform.cli.explain_picture import explained_picture
 from dressform.errors import FileError
 from dressform.report.explained_tables import (
     cause_sentence,
@@ -16,7 +17,11 @@ from dressform.report.explained_tables import (
     spot_words,
     tried_table,
 )
+from dressform.report.out_folder import refuse_unwritable
+from dressform.report.picture import save_png
 from dressform.report.results_read import ToldCluster, ToldGarment, ToldResults, read_results
+
+PNG = ".png"
 
 
 def explain(
@@ -25,11 +30,25 @@ def explain(
         str, Parameter(name="CLUSTER", help="Which cluster: GARMENT/1, or GARMENT WAY/1 where ways were compared.")
     ],
     /,
+    *,
+    picture: Annotated[
+        Path | None, Parameter(help="Draw the place as it is and with the cause swapped, into this .png.")
+    ] = None,
 ) -> int:
     """Print what was seen at a cluster, what was tried, what the cause is and what to change."""
+    if picture is not None:
+        if picture.suffix.lower() != PNG:
+            raise FileError.of(picture, "", "is no .png", "Name the picture with the ending .png")
+        refuse_unwritable(picture, is_folder=False)
     told = _read(results)
     garment, found = told.find(cluster)
-    print_explained(told, garment, found, out())
+    if picture is not None:
+        with waiting("Making the swap again"):
+            save_png(explained_picture(told, garment, found), picture)
+    console = out()
+    print_explained(told, garment, found, console)
+    if picture is not None:
+        console.print(f"wrote {picture}")
     return 0
 
 

@@ -1,0 +1,101 @@
+"""A trial put back into its garment: the whole cloth with the swapped patch in its place, to be looked at."""
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.causes.measuring import Measuring
+from dressform.causes.trial import Trial
+from dressform.faults.results import ShapeFields
+from dressform.fit.fit import Fit
+from dressform.garment.garment import Garment
+from dressform.mesh.geometry import vertex_areas
+
+SHOWN = ("depth", "crumple", "stretch", "ease")
+"""Faults that a picture shows as a field of the cloth; for every other it shows the last of these."""
+
+
+def whole_fit(trial: Trial) -> Fit:
+    """The garment with the patch of a trial, and how it follows the one morph of the trial's body.
+
+    Vertices keep their numbers; those that the swap added come after them.
+
+    Proof: tests/causes/test_whole.py::test_a_trial_without_a_swap_is_the_garment_itself
+    """
+    case, old, patch = trial.case, trial.case.wearing.fit, trial.fit
+    number, added = _numbers(trial)
+    rest = ~_of_patch(trial)
+    garment = Garment(
+        old.garment.name,
+        _put(old.garment.vertices, patch.garment.vertices, case.vertices),
+        np.concatenate([old.garment.faces[rest], number[patch.garment.faces]]),
+        old.garment.part_names,
+        np.concatenate([old.garment.face_parts[rest], patch.garment.face_parts]),
+        np.concatenate([old.garment.strength, patch.garment.strength[added]]),
+    )
+    moved = np.tensordot(case.cluster.worst.weights, old.deltas, axes=1)
+    return Fit(
+        garment,
+        _put(old.base, patch.base, case.vertices),
+        patch.morph_names,
+        _put(moved, patch.deltas[0], case.vertices)[None],
+    )
+
+
+def carried(trial: Trial, field: Float[np.ndarray, "G ..."]) -> Float[np.ndarray, "W ..."]:
+    """A field of the old garment at the vertices of the whole new one."""
+    _, added = _numbers(trial)
+    return np.concatenate([field, (trial.rows @ field[trial.case.vertices])[added]])
+
+
+def whole_fields(trial: Trial, fit: Fit) -> ShapeFields:
+    """What a picture of the trial's fault shows, on the shape where it is worst; other fields are 0.
+
+    Args:
+        trial: The trial.
+        fit: Its whole garment.
+    """
+    case = trial.case
+    origin = case.wearing.origin
+    measuring = Measuring(case.ground, fit, meant=None if origin is None else carried(trial, origin.meant))
+    skin = case.ground.at(case.weights)
+    exposed = measuring.field("exposed", case.weights) / vertex_areas(skin.vertices, skin.faces)
+    hidden = np.zeros(len(skin.vertices), dtype=bool)
+    hidden[measuring.through.hidden.vertices] = True
+    fields = dict.fromkeys(SHOWN, np.zeros(len(fit.base)))
+    shown = case.cluster.fault if case.cluster.fault in SHOWN else SHOWN[-1]
+    fields[shown] = measuring.field(shown, case.weights)
+    return ShapeFields(
+        skin.vertices,
+        fit.at(case.weights),
+        hidden,
+        np.clip(exposed, 0.0, 1.0),
+        fields["depth"],
+        fields["crumple"],
+        fields["stretch"],
+        fields["ease"],
+    )
+
+
+def _numbers(trial: Trial) -> tuple[Int[np.ndarray, " W"], Int[np.ndarray, " A"]]:
+    """Number in the whole garment of each vertex of the patch, and which of the patch were added by the swap."""
+    kept, count = len(trial.case.vertices), len(trial.fit.base)
+    added = np.arange(kept, count)
+    return np.concatenate([trial.case.vertices, len(trial.case.wearing.fit.base) + added - kept]), added
+
+
+def _of_patch(trial: Trial) -> Bool[np.ndarray, " F"]:
+    """Triangles of the old garment that are those of the patch."""
+    case, garment = trial.case, trial.case.wearing.fit.garment
+    count = len(garment.vertices)
+    key = np.array([count**2, count, 1])
+    patch = case.vertices[case.fit.garment.faces]
+    return np.isin(garment.faces.astype(np.int64) @ key, patch.astype(np.int64) @ key)
+
+
+def _put(
+    old: Float[np.ndarray, "G ..."], new: Float[np.ndarray, "W ..."], at: Int[np.ndarray, " N"]
+) -> Float[np.ndarray, "V ..."]:
+    """The old values with the first of the new ones in their places, and the rest of the new ones behind."""
+    values = old.copy()
+    values[at] = new[: len(at)]
+    return np.concatenate([values, new[len(at) :]])

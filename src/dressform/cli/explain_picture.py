@@ -1,0 +1,133 @@
+"""The picture of `dressform explain`: body and garment read again, the swap of the cause made again, both drawn."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from dressform.body.body import Body
+from dressform.causes.case import Case, make_case
+from dressform.causes.ground import Ground
+from dressform.causes.results import Cluster, Sighting
+from dressform.causes.trial import Trial, make_trial
+from dressform.causes.wearing import Wearing
+from dressform.causes.whole import carried, whole_fields, whole_fit
+from dressform.cli.arguments import Following, Reading
+from dressform.cli.fitting import fit_garment
+from dressform.cli.gathering import source_of
+from dressform.cli.looks import look_of
+from dressform.cli.reading import read_body, read_garments, read_others
+from dressform.errors import ArgumentError, FileError
+from dressform.faults.results import Place
+from dressform.formats.load import BodyFile, GarmentFile
+from dressform.repair.clearance import DEFAULT_MARGIN
+from dressform.report.check_report import Source
+from dressform.report.explained_tables import cause_sentence, explained_title, spot_words
+from dressform.report.fault_pictures import Look
+from dressform.report.raster import Image
+from dressform.report.results_read import ToldCluster, ToldGarment, ToldResults
+from dressform.report.swap_picture import Swapped, swap_picture
+from dressform.report.tables import label_words, short
+from dressform.report.units import CM2_PER_M2, MM_PER_M, reading_of
+
+OUTERMOST = 95.0  # per cent of a cluster's vertices that its extent holds
+
+
+def explained_picture(told: ToldResults, garment: ToldGarment, cluster: ToldCluster) -> Image:
+    """The place as it is and with the ingredient of the cause swapped; of the largest share where no cause is named.
+
+    Raises:
+        ArgumentError: nothing was tried at this cluster.
+        FileError: a file is gone, or is no longer the one that was checked.
+    """
+    if not cluster.shares:
+        name = f"{garment.key}/{cluster.name}"
+        advice = "Leave --picture out, or choose a cluster at which something was swapped"
+        raise ArgumentError.of("explain", "CLUSTER", "one with a counterfactual", repr(name), advice)
+    body_file, garment_file, case = _case(told, garment, cluster)
+    tried = max(cluster.shares, key=lambda share: share.share)
+    look = look_of(garment_file)
+    before = _side(make_trial(case, ()), look, cluster, "as it is")
+    after = _side(make_trial(case, (tried.cause,)), look, cluster, "swapped")
+    points = before.fields.body if cluster.fault == "exposed" else before.fields.cloth
+    place = case.cluster.worst.place
+    away = np.linalg.norm(points[case.cluster.vertices] - np.array(place.position), axis=1)
+    worst = cluster.seen[0]
+    shape = label_words(worst.label, case.cluster.worst.weights, body_file.body.morph_names)
+    lines = [f"Swapped: {tried.counterfactual}.", f"Cause: {cause_sentence(cluster)}"]
+    if cluster.advice is not None:
+        lines.append(f"What to change: {cluster.advice.what}.")
+    return swap_picture(
+        before,
+        after,
+        place,
+        extent=float(np.percentile(away, OUTERMOST)),
+        title=f"{explained_title(garment, cluster)} at {shape}",
+        lines=[spot_words(cluster), *lines],
+    )
+
+
+def _case(told: ToldResults, garment: ToldGarment, cluster: ToldCluster) -> tuple[BodyFile, GarmentFile, Case]:
+    """The patch of cloth around the cluster, cut out again."""
+    reading, following = _reading(told.settings), _following(told.settings, garment)
+    _same_file(told.body.source)
+    _same_file(garment.source)
+    body_file = read_body(Path(told.body.source.file), reading)
+    body = body_file.body
+    garment_file = read_garments([Path(garment.source.file)], reading, following, worn_by=body)[0]
+    ground = Ground(body)
+    fitted = fit_garment(body_file, garment_file, garment.lift, following, tree=ground.tree)
+    wearing = Wearing(
+        ground, fitted.fit, way=garment.lift, ease=garment.ease_policy, turn=following.turn, margin=_margin(told.settings),
+        others=read_others(body_file, reading),
+    )  # fmt: skip
+    found = _cluster(body, garment, cluster)
+    return body_file, garment_file, make_case(wearing, ground.narrowed(found.worst.weights), found)
+
+
+def _cluster(body: Body, garment: ToldGarment, told: ToldCluster) -> Cluster:
+    """The cluster as it was found, of its worst sighting only."""
+    place = Place(
+        told.fault, told.vertex, told.position_m, told.region, told.part, told.side, told.height_mm / MM_PER_M,
+        told.area_cm2 / CM2_PER_M2, told.value / reading_of(told.fault, 1.0)[0], told.severity,
+    )  # fmt: skip
+    worst = told.seen[0]
+    sighting = Sighting(worst.label, body.weights(worst.weights), place)
+    return Cluster(told.name, garment.key, (sighting,), np.array(told.vertices, dtype=np.int64), told.noticed)
+
+
+def _side(trial: Trial, look: Look, cluster: ToldCluster, words: str) -> Swapped:
+    """One side of the picture."""
+    fit = whole_fit(trial)
+    colours = Look(carried(trial, look.colours), carried(trial, look.gloss))
+    amount = f"{short(reading_of(cluster.fault, trial.value)[0])} {cluster.unit}".strip()
+    return Swapped(trial.case.ground.body, fit, colours, whole_fields(trial, fit), f"{words}: {amount}")
+
+
+def _reading(settings: Mapping[str, Any]) -> Reading:
+    """How the files were read."""
+    morphs, range_ = (None if settings[name] is None else Path(settings[name]) for name in ("morphs", "range"))
+    return Reading(settings["base"], morphs, range_, settings["units"], settings["up"])
+
+
+def _following(settings: Mapping[str, Any], garment: ToldGarment) -> Following:
+    """How the cloth followed."""
+    given = {name: settings[name] for name in ("turn", "strength", "off", "falloff", "mask")}
+    return Following(ease_asked=garment.ease_policy, **given)
+
+
+def _margin(settings: Mapping[str, Any]) -> float:
+    """The clearance that advice wanted to remain, metres."""
+    margin = settings["margin_mm"]
+    return DEFAULT_MARGIN if margin is None else margin / MM_PER_M
+
+
+def _same_file(source: Source) -> None:
+    """Refuse a file that is not the one that was checked."""
+    path = Path(source.file)
+    again = "Run explain where the check was run, on the same files"
+    if not path.is_file():
+        raise FileError.of(path, "", "there is no such file", again)
+    if source_of(path).sha256 != source.sha256:
+        raise FileError.of(path, "", "is no longer the file that was checked", again)
