@@ -12,7 +12,7 @@ from typing import Any
 
 from rich.console import Console
 
-from dressform.cli.app import COMMANDS, app
+from dressform.cli.app import COMMANDS, SUBCOMMANDS, app
 from dressform.report.audit_json import audit_schema
 from dressform.report.results_json import results_schema
 
@@ -24,14 +24,15 @@ def help_text(command: str) -> str:
     """The help of one command as a terminal of `HELP_WIDTH` columns without colours shows it."""
     stream = io.StringIO()
     console = Console(file=stream, width=HELP_WIDTH, force_terminal=False, color_system=None)
-    app.help_print([command] if command else [], console=console)
+    app.help_print(command.split(), console=console)
     lines = [line.rstrip() for line in stream.getvalue().strip().splitlines()]
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines))
 
 
 def command_blocks() -> dict[str, str]:
     """What stands between the marks of `docs/commands.md`, by mark."""
-    return {name or "dressform": f"```text\n{help_text(name)}\n```" for name in ("", *COMMANDS)}
+    members = [f"{family} {member}" for family, known in SUBCOMMANDS.items() for member in known]
+    return {name or "dressform": f"```text\n{help_text(name)}\n```" for name in ("", *COMMANDS, *members)}
 
 
 def field_tables(schema: dict[str, Any]) -> dict[str, str]:

@@ -32,7 +32,16 @@ COMMANDS = {
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
     "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1.",
+    "case": "Save complaints, look through them, and replay one to see whether it is cured.",
 }
+SUBCOMMANDS = {
+    "case": {
+        "save": "Save a complaint about a garment at a shape, with what is measured there and a picture.",
+        "replay": "Measure the garment of a case again at its shape, and say whether it is still wrong at its place.",
+        "list": "Group the cases of a folder by garment, place and cause, those most complained about first.",
+    },
+}
+"""Commands that are a family: what each member does."""
 EXAMPLES = {
     "demo": ("dressform demo", "dressform demo saltmarsh --workers 4"),
     "check": (
@@ -62,6 +71,11 @@ EXAMPLES = {
         "dressform measure keeper.glb",
         "dressform measure keeper.glb --weights belly=0.5,hips=1",
     ),
+    "case": (
+        'dressform case save oilskin.glb --body keeper.glb --weights belly=1 --note "Gapes." -o gapes.case.json',
+        "dressform case replay gapes.case.json --picture gapes.png",
+        "dressform case list complaints",
+    ),
 }
 
 
@@ -80,7 +94,14 @@ app = App(
     suppress_keyboard_interrupt=False,
 )
 for _name, _help in COMMANDS.items():
-    app.command(f"dressform.cli.{_name}_command:{_name}", name=_name, help=_help, help_epilogue=_epilogue(_name))
+    if _name in SUBCOMMANDS:
+        _family = App(name=_name, help=_help, help_epilogue=_epilogue(_name), version_flags=())
+        app.command(_family)
+        for _member, _words in SUBCOMMANDS[_name].items():
+            _path = f"dressform.cli.{_name}_command:{_name}_{_member}"
+            _family.command(_path, name=_member, help=_words, help_epilogue=ENDINGS)
+    else:
+        app.command(f"dressform.cli.{_name}_command:{_name}", name=_name, help=_help, help_epilogue=_epilogue(_name))
 app.register_install_completion_command(name="--install-completion")
 
 

@@ -1,5 +1,6 @@
 """Pictures to PNG files, side by side, with words and legends on them."""
 
+import io
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -25,7 +26,14 @@ RAISED_TWO = "²"
 
 def save_png(image: Image, path: Path) -> None:
     """Write an sRGB picture."""
-    PillowImage.fromarray(image).save(path, format="PNG", compress_level=FAST_COMPRESSION)
+    path.write_bytes(png_bytes(image))
+
+
+def png_bytes(image: Image) -> bytes:
+    """An sRGB picture as the content of a PNG file."""
+    stream = io.BytesIO()
+    PillowImage.fromarray(image).save(stream, format="PNG", compress_level=FAST_COMPRESSION)
+    return stream.getvalue()
 
 
 def beside(images: Sequence[Image], *, gap: int = 4) -> Image:

@@ -1,0 +1,214 @@
+"""A garment on a body at the shape of a case: fitted, measured, looked at from where the case was."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.arrays import Points, Weights
+from dressform.body.body import Body
+from dressform.body.pose import Animation, Poser, turned_worlds
+from dressform.body.skeleton import Skin
+from dressform.cli.arguments import Following, Reading
+from dressform.cli.fitting import fit_garment
+from dressform.cli.reading import read_garments
+from dressform.errors import ArgumentError
+from dressform.faults.check import FaultCheck
+from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
+from dressform.faults.severity import graded_values
+from dressform.fit.fit import Fit
+from dressform.formats.case_file import CaseFault, CasePlace, CasePose, CaseView
+from dressform.formats.following_file import FollowingSettings
+from dressform.formats.joint_tracks import read_animations
+from dressform.formats.load import BodyFile, GarmentFile
+from dressform.lift.lift import DEFAULT_WAY
+from dressform.mesh.tree import Tree
+from dressform.proof.moving import moving_body
+from dressform.repair.chain import repair_fit
+from dressform.repair.clearance import DEFAULT_MARGIN
+from dressform.report.camera import DEFAULT_FIELD, Camera, framed
+from dressform.report.fault_pictures import Look, gravest_fault, light, look_at, place_rings
+from dressform.report.picture import ringed
+from dressform.report.raster import Drawable, Image, draw
+from dressform.report.units import MM_PER_M, reading_of
+from dressform.sweep.worst import worst_shapes
+
+SAME_PLACE = 0.08
+"""A place within so many metres of that of a case is the same place."""
+PICTURE_SIZE = (560, 700)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A garment at the shape of a case.
+
+    Attributes:
+        body_file: The body.
+        garment_file: The garment.
+        fit: How it follows.
+        weights: The shape, (K,).
+        faults: What was measured there.
+        fields: The same as fields over the meshes.
+    """
+
+    body_file: BodyFile
+    garment_file: GarmentFile
+    fit: Fit
+    weights: Weights
+    faults: ShapeFaults
+    fields: ShapeFields
+
+    @property
+    def body(self) -> Body:
+        """The body."""
+        return self.body_file.body
+
+
+def see(
+    body_file: BodyFile,
+    garment: Path,
+    weights: Weights,
+    settings: FollowingSettings,
+    *,
+    how: Reading,
+    repaired: bool = False,
+) -> Seen:
+    """Fit a garment as its settings say, repair it where asked, and measure it at a shape.
+
+    Raises:
+        ArgumentError: a setting is not valid for this garment.
+        FileError: the garment cannot be read.
+    """
+    body, saved = body_file.body, {garment.stem: settings}
+    file = read_garments([garment], how, Following(), worn_by=body, saved=saved)[0]
+    tree = Tree(body.vertices, body.faces)
+    fitted = fit_garment(body_file, file, settings.lift or DEFAULT_WAY, Following(), tree=tree, saved=saved)
+    fit = fitted.fit
+    if repaired:
+        fit = repair_fit(
+            fit, body, moving_body(body), shapes=[threat.shape for threat in worst_shapes(body, fit)] or None,
+            margin=DEFAULT_MARGIN if settings.margin is None else settings.margin,
+            way=fitted.way, ease=fitted.ease, turn=fitted.turn, hard_parts=settings.hard, tree=tree,
+        ).fit  # fmt: skip
+    faults, fields = FaultCheck(body, fit).both(weights)
+    return Seen(body_file, file, fit, weights, faults, fields)
+
+
+def case_faults(faults: ShapeFaults) -> dict[str, CaseFault]:
+    """Every fault of a shape as a case holds it."""
+    values = graded_values(faults.show_through, faults.crumple, faults.stretch, faults.ease, faults.broken)
+    return {
+        fault: CaseFault(*reading_of(fault, value), severity=faults.severities[fault])
+        for fault, value in values.items()
+    }
+
+
+def case_place(place: Place) -> CasePlace:
+    """A place as a case holds it."""
+    value, unit = reading_of(place.fault, place.value)
+    return CasePlace(
+        position_m=place.position,
+        fault=place.fault,
+        region=place.region,
+        side=place.side,
+        part=place.part,
+        height_mm=place.height * MM_PER_M,
+        vertex=place.vertex,
+        value=value,
+        unit=unit,
+        severity=place.severity,
+    )
+
+
+def places_there(seen: Seen, place: CasePlace, *, same_mesh: bool) -> list[Place]:
+    """Places of the same fault (of any, where the case names none) at the place of a case, the gravest first.
+
+    Args:
+        seen: The garment today.
+        place: The place.
+        same_mesh: Whether the file is the same, so that the case's vertex is still that vertex.
+    """
+    spot = spot_of(seen, place, same_mesh=same_mesh)
+    return [
+        one
+        for one in seen.faults.places
+        if place.fault in {"", one.fault} and np.linalg.norm(np.array(one.position) - spot) <= SAME_PLACE
+    ]
+
+
+def spot_of(seen: Seen, place: CasePlace, *, same_mesh: bool) -> Float[np.ndarray, "3"]:
+    """Where the place of a case is on the shape, in the pose in which the body was modelled, metres, (3,)."""
+    points = seen.fields.body if place.fault == "exposed" else seen.fields.cloth
+    if same_mesh and place.vertex is not None and place.vertex < len(points):
+        return points[place.vertex]
+    return np.array(place.position_m)
+
+
+def still_wrong(then: str, now: str) -> bool:
+    """Whether a fault that was `then` is still wrong when it is `now`: as bad as it was, or plain at least."""
+    bound = SEVERITIES.index("plain")
+    if then in SEVERITIES[1:]:
+        bound = min(bound, SEVERITIES.index(then))
+    return SEVERITIES.index(now) >= bound
+
+
+def view_of(seen: Seen, view: CaseView | None, *, size: tuple[int, int] = PICTURE_SIZE) -> Camera:
+    """The camera of a case; where it has none, close by the gravest place, else the whole from the front.
+
+    Raises:
+        ArgumentError: the camera stands in what it looks at.
+    """
+    if view is None:
+        if seen.faults.places:
+            return look_at(seen.faults.places[0], seen.body, seen.fit, seen.fields, radius=0.25)
+        return framed(np.concatenate([seen.fields.body, seen.fields.cloth]), "front", aspect=size[0] / size[1])
+    eye, target = np.array(view.position_m), np.array(view.target_m)
+    distance = float(np.linalg.norm(eye - target))
+    if not distance > 0:
+        raise ArgumentError.of("replay", "view", "a camera beside its target", "both in one point", "Save it again")
+    height = view.height_m or 2.0 * distance * float(np.tan(np.radians(DEFAULT_FIELD) / 2.0))
+    return Camera(eye, target, height, near=0.01 * distance)
+
+
+def picture_of(
+    seen: Seen, camera: Camera, look: Look, *, fault: str = "", pose: CasePose | None = None, ring: Place | None = None
+) -> Image:
+    """The garment with its faults as colour, posed where the case was."""
+    lit = light(seen.body, seen.fit, seen.fields, fault or gravest_fault(seen.faults), look=look)
+    meshes = lit.meshes if pose is None else _posed(seen, lit.meshes, pose)
+    image = draw(meshes, camera, PICTURE_SIZE, ground_shadow=False)
+    if ring is None or pose is not None:
+        return image
+    return ringed(image, place_rings([ring], camera, PICTURE_SIZE, seen.body, seen.fit, seen.fields))
+
+
+def _posed(seen: Seen, meshes: list[Drawable], pose: CasePose) -> list[Drawable]:
+    """Body and cloth in a pose; what has no joint weights stays.
+
+    Raises:
+        ArgumentError: the body has no joints, or no animation or joint of that name.
+    """
+    skeleton = seen.body.skeleton
+    if skeleton is None:
+        raise ArgumentError.of("replay", "pose", "of a body with joints", "a body without", "Leave the pose out")
+    if pose.animation:
+        worlds = _animation(read_animations(seen.body_file), pose.animation).worlds(pose.time_s)
+    else:
+        worlds = turned_worlds(skeleton, pose.turns)
+
+    def moved(vertices: Points, skin: Skin | None) -> Points:
+        if skin is None:
+            return vertices
+        return Poser(skin, skeleton.inverse_bind).at(vertices.astype(np.float32), worlds).astype(np.float64)
+
+    skins = (seen.body.skin, seen.fit.skin)
+    return [replace(mesh, vertices=moved(mesh.vertices, skin)) for mesh, skin in zip(meshes, skins)]
+
+
+def _animation(animations: tuple[Animation, ...], name: str) -> Animation:
+    for one in animations:
+        if one.name == name:
+            return one
+    known = ", ".join(one.name for one in animations) or "it has none"
+    raise ArgumentError.of("replay", "pose", f"an animation of the body: {known}", repr(name), "Use another body file")
