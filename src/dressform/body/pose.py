@@ -188,7 +188,9 @@ class Poser:
         """Where the vertices stand when the joints stand at `worlds`, (V, 3), metres."""
         transforms = (worlds @ self._inverse_bind)[:, :3].astype(np.float32)
         blended = (self._weights @ transforms.reshape(len(transforms), 12)).reshape(-1, 3, 4)
-        posed: Float32[np.ndarray, "V 3"] = (blended[:, :, :3] @ vertices[:, :, None])[:, :, 0] + blended[:, :, 3]
+        posed: Float32[np.ndarray, "V 3"] = blended[:, :, 3] + blended[:, :, 0] * vertices[:, 0, None]
+        for axis in (1, 2):
+            posed += blended[:, :, axis] * vertices[:, axis, None]
         return posed
 
 
