@@ -33,6 +33,7 @@ COMMANDS = {
     "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
+    "show": "Open a local page on which dials are turned, clothes follow and faults light up.",
 }
 SUBCOMMANDS = {
     "case": {
@@ -75,6 +76,11 @@ EXAMPLES = {
         'dressform case save oilskin.glb --body keeper.glb --weights belly=1 --note "Gapes." -o gapes.case.json',
         "dressform case replay gapes.case.json --picture gapes.png",
         "dressform case list complaints",
+    ),
+    "show": (
+        "dressform show --body keeper.glb oilskin.glb guernsey.glb",
+        "dressform show --body keeper.glb oilskin.glb --repaired --out exported --cases complaints",
+        "dressform show --body keeper.glb oilskin-1.glb oilskin-2.glb --no-browser --port 8400",
     ),
 }
 
