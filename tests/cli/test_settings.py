@@ -1,5 +1,6 @@
 """`--settings FILE`: what a file says of a garment holds, and options given beside it win."""
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,8 @@ import pytest
 
 from dressform.body.body import Body
 from dressform.cli.arguments import Following
-from dressform.cli.settings import settled, weakened
+from dressform.cli.settings import saved_again, saved_object, settled, weakened
+from dressform.errors import ArgumentError
 from dressform.formats.following_file import FollowingSettings, write_following
 from dressform.formats.load import load_body
 from phantoms import phantom_tube
@@ -141,3 +143,42 @@ def test_paint_of_another_garment_is_refused(phantom: Path, tmp_path: Path, dres
     )  # fmt: skip
     assert ended.code == 2
     assert "one value for each of 960 vertices, got 7" in ended.line
+
+
+@pytest.fixture
+def checked(phantom: Path, tmp_path: Path, dressform: Run) -> Callable[..., dict[str, Any]]:
+    """Check the tube with settings and options; the results."""
+
+    def call(settings: FollowingSettings, *options: object) -> dict[str, Any]:
+        write_following(tmp_path / "f.toml", {"tube": settings})
+        ended = dressform(
+            "check", phantom / "tube.obj", "--body", phantom / "phantom.obj", "--shapes", "0", "--workers", "1",
+            "--no-causes", "--settings", tmp_path / "f.toml", "--json", tmp_path / "r.json", *options,
+        )  # fmt: skip
+        assert ended.code in {0, 1}, ended.err
+        results: dict[str, Any] = json.loads((tmp_path / "r.json").read_text(encoding="utf-8"))
+        return results
+
+    return call
+
+
+def test_check_follows_as_the_file_says_and_keeps_that_in_its_results(checked: Callable[..., dict[str, Any]]) -> None:
+    results = checked(FollowingSettings(follow=False, lift="nearest", ease="scale", parts={"tube": 0.0}))
+    (garment,) = results["garments"]
+    assert (garment["lift"], garment["ease_policy"]) == ("nearest", "scale")
+    assert garment["severity"] == "grave"
+    said = results["settings"]["saved"]["tube"]
+    assert said == {"follow": False, "lift": "nearest", "ease": "scale", "parts": {"tube": 0.0}}
+    assert saved_again(results["settings"]["saved"])["tube"].parts == {"tube": 0.0}
+
+
+def test_ways_asked_for_by_option_win_over_the_file(checked: Callable[..., dict[str, Any]]) -> None:
+    results = checked(FollowingSettings(lift="nearest"), "--lift", "surface", "--lift", "smooth")
+    assert {garment["lift"] for garment in results["garments"]} == {"surface", "smooth"}
+
+
+def test_paint_cannot_be_read_back_from_results() -> None:
+    saved = {"tube": saved_object(FollowingSettings(painted=np.ones(5)))}
+    assert saved["tube"] == {"painted": "5 numbers"}
+    with pytest.raises(ArgumentError, match="must be of strengths that were not painted, got paint on tube"):
+        saved_again(saved)

@@ -18,10 +18,11 @@ from dressform.cli.printing import print_report
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.reporting import write_page
 from dressform.cli.results_folder import write_results
+from dressform.cli.settings import SettingsOption, read_settings, ways_of
 from dressform.errors import ArgumentError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.atomic import write_bytes
-from dressform.lift.lift import DEFAULT_WAY, WAYS
+from dressform.lift.lift import WAYS
 from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.report.out_folder import refuse_unwritable
 from dressform.report.results_json import results_json
@@ -63,6 +64,7 @@ def check(
         Path | None,
         Parameter(help="Write one HTML file that can be mailed and opened offline, and its pictures beside it."),
     ] = None,
+    settings: SettingsOption = None,
     following: Following | None = None,
     reading: Reading | None = None,
 ) -> int:
@@ -73,11 +75,12 @@ def check(
     if not (math.isfinite(margin) and margin > 0):
         raise ArgumentError.of("check", "margin", "positive mm", f"{margin:g}", "Give for instance 2")
     how, follow = reading or Reading(), following or Following()
-    body_file = read_body(body, how)
+    body_file, saved = read_body(body, how), read_settings(settings, garments)
+    way_of = ways_of(lift, follow, saved, [path.stem for path in garments])
     job = CheckJob(
         body_file=body_file,
-        garment_files=tuple(read_garments(garments, how, follow, worn_by=body_file.body)),
-        ways=WAYS if lift == ["all"] else tuple(dict.fromkeys(lift or [DEFAULT_WAY])),
+        garment_files=tuple(read_garments(garments, how, follow, worn_by=body_file.body, saved=saved)),
+        ways=WAYS if lift == ["all"] else tuple(dict.fromkeys(lift or way_of.values())),
         reading=how,
         following=follow,
         settings=ShapeSettings(sobol=shapes),
@@ -85,6 +88,8 @@ def check(
         workers=workers if workers is not None else os.cpu_count() or 1,
         margin=margin / MM_PER_M if causes else None,
         store=store,
+        saved=saved,
+        way_of=way_of,
     )
     with progress("measuring") as advance:
         checked = check_garments(job, advance)

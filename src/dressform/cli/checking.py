@@ -1,9 +1,9 @@
 """The job of `dressform check`: garments fitted, swept over the shapes, gathered into one report."""
 
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from dressform.body.shapes import ShapeSettings
@@ -11,6 +11,7 @@ from dressform.cli.arguments import Following, Reading
 from dressform.cli.console import Advance
 from dressform.cli.fitting import Fitted, fit_garment
 from dressform.cli.gathering import body_report, garment_report, now, settings_report, versions
+from dressform.cli.settings import Saved
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.mesh.tree import Tree
@@ -36,6 +37,8 @@ class CheckJob:
         workers: Processes.
         margin: Clearance that advice wants to remain, metres; None where no causes are sought.
         store: File that keeps finished rows, or None.
+        saved: How each garment follows, as a file of settings says.
+        way_of: The one way in which a garment is followed, where not every way is meant for it.
     """
 
     body_file: BodyFile
@@ -48,6 +51,8 @@ class CheckJob:
     workers: int
     margin: float | None = DEFAULT_MARGIN
     store: Path | None = None
+    saved: Saved = field(default_factory=dict)
+    way_of: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -71,9 +76,10 @@ def check_garments(job: CheckJob, advance: Advance) -> Checked:
     body = job.body_file.body
     tree = Tree(body.vertices, body.faces)
     fitted = tuple(
-        fit_garment(job.body_file, garment_file, way, job.following, tree=tree)
-        for garment_file in job.garment_files
+        fit_garment(job.body_file, one, way, job.following, tree=tree, saved=job.saved)
+        for one in job.garment_files
         for way in job.ways
+        if job.way_of.get(one.garment.name, way) == way
     )
     fits = {one.key: one.fit for one in fitted}
     shapes = choose_shapes(body, fits, settings=job.settings)
@@ -90,6 +96,7 @@ def check_garments(job: CheckJob, advance: Advance) -> Checked:
             workers=job.workers,
             bands=job.bands,
             margin=job.margin,
+            saved=job.saved,
         ),
         body=body_report(job.body_file),
         garments=tuple(garment_report(one, swept) for one in fitted),

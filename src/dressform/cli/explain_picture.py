@@ -18,6 +18,7 @@ from dressform.cli.fitting import fit_garment
 from dressform.cli.gathering import source_of
 from dressform.cli.looks import look_of
 from dressform.cli.reading import read_body, read_garments, read_others
+from dressform.cli.settings import saved_again
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.results import Place
 from dressform.formats.load import BodyFile, GarmentFile
@@ -75,11 +76,12 @@ def _case(told: ToldResults, garment: ToldGarment, cluster: ToldCluster) -> tupl
     _same_file(garment.source)
     body_file = read_body(Path(told.body.source.file), reading)
     body = body_file.body
-    garment_file = read_garments([Path(garment.source.file)], reading, following, worn_by=body)[0]
+    saved = saved_again(told.settings["saved"])
+    garment_file = read_garments([Path(garment.source.file)], reading, following, worn_by=body, saved=saved)[0]
     ground = Ground(body)
-    fitted = fit_garment(body_file, garment_file, garment.lift, following, tree=ground.tree)
+    fitted = fit_garment(body_file, garment_file, garment.lift, following, tree=ground.tree, saved=saved)
     wearing = Wearing(
-        ground, fitted.fit, way=garment.lift, ease=garment.ease_policy, turn=following.turn, margin=_margin(told.settings),
+        ground, fitted.fit, way=garment.lift, ease=garment.ease_policy, turn=fitted.turn, margin=_margin(told.settings),
         others=read_others(body_file, reading),
     )  # fmt: skip
     found = _cluster(body, garment, cluster)

@@ -11,6 +11,7 @@ from dressform.body.shapes import SOBOL_SEED, ShapeSettings
 from dressform.cli.arguments import Following, Reading
 from dressform.cli.bands import bands_in_reading_units
 from dressform.cli.fitting import Fitted
+from dressform.cli.settings import NOTHING_SAVED, Saved, saved_object
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile
 from dressform.report.check_report import BodyReport, GarmentReport, ShapeRow, Source
@@ -40,6 +41,7 @@ def settings_report(
     workers: int,
     bands: Bands,
     margin: float | None,
+    saved: Saved = NOTHING_SAVED,
 ) -> Mapping[str, object]:
     """What was asked for, by the name of the option; defaults are spelt out."""
     return {
@@ -55,6 +57,7 @@ def settings_report(
         "off": list(following.off or ()),
         "falloff": following.falloff,
         "mask": following.mask,
+        "saved": {name: saved_object(one) for name, one in saved.items()},
         "shapes": settings.sobol,
         "ends": settings.ends,
         "strongest": settings.strongest,

@@ -5,13 +5,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
+import msgspec
 from cyclopts import Parameter
 
 from dressform.cli.arguments import Following, strengths
-from dressform.errors import FileError
-from dressform.formats.following_file import FollowingSettings, read_following
+from dressform.errors import ArgumentError, FileError
+from dressform.formats.following_file import FollowingEntry, FollowingSettings, read_following
 from dressform.garment.garment import FULL_STRENGTH, Garment
 from dressform.garment.strength import DEFAULT_FALLOFF, NO_STRENGTH, with_strength
+from dressform.lift.lift import DEFAULT_WAY
 from dressform.report.units import MM_PER_M
 
 Saved = Mapping[str, FollowingSettings]
@@ -61,6 +63,34 @@ def settled(follow: Following, saved: Saved, name: str) -> FollowingSettings:
         ease=follow.ease_asked or base.ease,
         turn=base.turn if follow.turn is None else follow.turn,
     )
+
+
+def saved_object(how: FollowingSettings) -> dict[str, object]:
+    """Settings for a report, as their file has them; of a painted strength only that there is one."""
+    painted = None if how.painted is None else f"{len(how.painted)} numbers"
+    entry: dict[str, object] = msgspec.to_builtins(FollowingEntry.of(how, painted))
+    return entry
+
+
+def saved_again(objects: object) -> Saved:
+    """Settings from a report, made by `saved_object`.
+
+    Raises:
+        ArgumentError: a strength was painted, which a report does not hold.
+    """
+    entries = msgspec.convert(objects, dict[str, FollowingEntry])
+    for name, entry in entries.items():
+        if entry.painted:
+            rule, advice = "of strengths that were not painted", "Check again with the paint as a mask of the file"
+            raise ArgumentError.of("explain", "results", rule, f"paint on {name}", advice)
+    return {name: entry.settings(None) for name, entry in entries.items()}
+
+
+def ways_of(lift: list[str] | None, follow: Following, saved: Saved, names: Sequence[str]) -> dict[str, str]:
+    """The way in which each garment is followed that no option names, by garment; empty where one does."""
+    if lift:
+        return {}
+    return {name: settled(follow, saved, name).lift or DEFAULT_WAY for name in names}
 
 
 def weakened(garment: Garment, how: FollowingSettings) -> Garment:
