@@ -13,6 +13,15 @@ export interface Comparison {
   readonly at: number;
 }
 
+/** A place that is spoken of. */
+export interface Mark {
+  /** Key of the garment, or "" on the skin. */
+  readonly garment: string;
+  readonly position: readonly [number, number, number];
+  readonly vertex: number;
+  readonly words: string;
+}
+
 export interface State {
   readonly about: About;
   readonly base: number;
@@ -24,6 +33,7 @@ export interface State {
   readonly focus: string;
   readonly layer: string | null;
   readonly cluster: string | null;
+  readonly mark: Mark | null;
   readonly comparison: Comparison | null;
   /** What was last measured, and whether it is of the shape that is shown. */
   readonly faults: Faults | null;
@@ -96,6 +106,7 @@ export function firstState(about: About): State {
     focus: worn.includes(gravest) ? gravest : (worn[0] ?? gravest),
     layer: null,
     cluster: null,
+    mark: null,
     comparison: null,
     faults: null,
     isMeasured: false,

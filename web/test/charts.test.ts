@@ -4,7 +4,7 @@ import { linear, ticksOf } from "../src/parts/draw_svg.ts";
 import { change } from "../src/parts/compare.ts";
 import { nearest } from "../src/parts/curves.ts";
 import { placeWords } from "../src/parts/pointer.ts";
-import { keyBeside, momentOf } from "../src/parts/poses.ts";
+import { keyBeside, momentOf, turnsOf } from "../src/parts/pose_leaf.ts";
 import { faultAlong } from "../src/parts/profile.ts";
 
 test("ticks are round, inside the interval and about as many as wished", () => {
@@ -52,6 +52,12 @@ test("an animation goes round, and its keys are stepped both ways", () => {
   const keys = [0, 0.5, 1];
   assert.deepEqual([keyBeside(keys, 0.5, 1), keyBeside(keys, 0.5, -1), keyBeside(keys, 1, 1), keyBeside(keys, 0, -1)], [1, 0, 0, 1]);
   assert.equal(keyBeside([], 0.3, 1), 0.3);
+});
+
+test("a joint turned about one axis has the quaternion of half the angle", () => {
+  const turns = turnsOf(new Map([["elbow", [90, 0, 0] as const], ["neck", [0, 0, 0] as const]]));
+  turns.elbow.forEach((value, i) => assert.ok(Math.abs(value - [Math.SQRT1_2, 0, 0, Math.SQRT1_2][i]) < 1e-12));
+  assert.deepEqual([...turns.neck], [0, 0, 0, 1]);
 });
 
 test("a change has its sign", () => {

@@ -14,7 +14,8 @@ import { makeMast } from "../parts/mast.ts";
 import { Notices } from "../parts/notices.ts";
 import { Painter } from "../parts/painter.ts";
 import { PointerNote } from "../parts/pointer.ts";
-import { makePoses } from "../parts/poses.ts";
+import { makePin } from "../parts/pin.ts";
+import { makePoseLeaf } from "../parts/pose_leaf.ts";
 import { makeRangeLeaf } from "../parts/range_leaf.ts";
 import { makeSlip, type Leaf } from "../parts/slip.ts";
 import { makeTapeLeaf } from "../parts/tape_leaf.ts";
@@ -26,6 +27,7 @@ import { firstState, Store } from "../state.ts";
 import type { Desk } from "./desk.ts";
 import { Following } from "./following.ts";
 import { openHatch } from "./hatch.ts";
+import { Outlining } from "./outlining.ts";
 import { Reading } from "./reading.ts";
 
 const FIRST_AZIMUTH = 0.35; // a little from the side: a body seen square is flat
@@ -40,7 +42,12 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
   const desk: Desk = { store: new Store(firstState(about)), source, stage, notices: new Notices(), calm };
   const following = new Following(desk);
   new Reading(desk, following);
+  new Outlining(desk, following);
   source.onAbout((next) => desk.store.set({ about: next }));
+  source.onTrouble((trouble) => {
+    desk.notices.trouble(trouble);
+    if (!trouble) following.again();
+  });
 
   const dials = makeDials(desk);
   const legend = makeLegend(desk);
@@ -49,10 +56,10 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
   const painter = new Painter(desk);
   const slip = makeSlip(makeLeaves(desk, painter));
   const help = makeHelp(desk);
-  const picture = h("div.picture-holder", {}, canvas, makeCompareOverlay(desk, () => dials.left.offsetWidth), note.element);
+  const pin = makePin(desk);
+  const picture = h("div.picture-holder", {}, canvas, makeCompareOverlay(desk, () => dials.left.offsetWidth), pin.element, note.element);
   const field = h("section.field", { "aria-label": "Body and dials" }, picture, threads, dials.left, dials.right);
-  const verdict = h("div.verdict", {}, makeVerdict(desk), makePoses(desk));
-  const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(desk), verdict, legend.element);
+  const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(desk), makeVerdict(desk), legend.element);
   replace(root, makeMast(desk, help.open), h("div.middle", {}, field, foot), slip.element, desk.notices.element, help.element);
 
   listen(canvas, stage.orbit, {
@@ -62,10 +69,17 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
     press: (x, y) => painter.stroke(x, y),
     stroke: (x, y) => painter.stroke(x, y),
     release: () => void painter.release(),
+    tap: (x, y) => {
+      note.mark(x, y);
+      note.hover(x, y);
+    },
     home: () => stage.home(),
     face: (azimuth) => stage.home(azimuth),
   });
-  stage.afterFrame = () => drawThreads(threads, desk, dials);
+  stage.afterFrame = () => {
+    drawThreads(threads, desk, dials);
+    pin.place();
+  };
   desk.store.on(["dial"], () => stage.request());
   const fitPicture = () => stage.resize(picture.clientWidth, picture.clientHeight, dials.left.offsetWidth);
   new ResizeObserver(fitPicture).observe(picture);
@@ -89,6 +103,7 @@ function makeLeaves(desk: Desk, painter: Painter): Leaf[] {
     const tape = makeTapeLeaf(desk);
     leaves.push({ name: "Tape", content: tape.element, shown: tape.shown });
   }
+  if (can.includes("pose")) leaves.push({ name: "Pose", content: makePoseLeaf(desk) });
   return [...leaves, { name: "Keep", content: makeKeepLeaf(desk) }];
 }
 

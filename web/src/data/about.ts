@@ -20,6 +20,8 @@ export interface Settings {
   margin_mm: number;
   ease: string;
   turn: number | null;
+  /** Whether a mask is painted. */
+  painted: boolean;
 }
 
 export interface GarmentAbout {
@@ -41,7 +43,6 @@ export interface GarmentAbout {
   /** Live: grows with every alteration. */
   revision?: number;
   settings?: Settings;
-  painted?: boolean;
 }
 
 export interface LayerAbout {
@@ -145,8 +146,10 @@ export interface About {
   animations: AnimationAbout[];
   can: Ability[];
   cautions: string[];
-  /** Live: how far the check over the whole range is. */
-  check?: { state: "running" | "done" | "none"; done: number; of: number };
+  /** Live: names of the joints that can be turned. */
+  joints?: string[];
+  /** Live: what the check over the whole range is doing. */
+  check?: { state: "running" | "done" | "stopped" | "failed" | "none" };
 }
 
 export const FORMAT = "dressform-page/1";

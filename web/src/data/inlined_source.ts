@@ -54,6 +54,13 @@ export class InlinedSource implements Source {
     done({ body: this.#bodyPoints, cloths: this.#points });
   }
 
+  async outline(_base: number, weights: readonly number[]): Promise<Float32Array | null> {
+    if (!this.#body) return null;
+    const points = new Float32Array(this.#body.base.length);
+    blend(this.#body, weights, points);
+    return points;
+  }
+
   async faults(ask: ShapeAsk): Promise<Faults | null> {
     const about = await this.about();
     const layers = new Map<string, Float32Array>();

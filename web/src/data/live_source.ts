@@ -22,13 +22,17 @@ export class LiveSource implements Source {
   readonly #bodies = new Map<number, Promise<BodyMesh>>();
   readonly #cloths = new Map<string, Promise<Cloth>>();
   readonly #fixed = new Map<string, Promise<Float32Array | null>>();
-  #following = false;
-  #next: { ask: ShapeAsk; done: (followed: Followed) => void } | null = null;
+  #isFollowing = false;
+  #next: Turn | null = null;
+  readonly #outlines: Turn[] = [];
 
   constructor(url: string) {
     this.#socket = new Socket(url);
     this.#socket.onUnasked = (pack) => this.#unasked(pack);
-    this.#socket.onOpen = () => this.#tellTrouble(null);
+    this.#socket.onOpen = () => {
+      this.#tellTrouble(null);
+      void this.#goOn();
+    };
     this.#socket.onClose = (words) => this.#closed(words);
     this.#socket.open();
   }
@@ -70,7 +74,15 @@ export class LiveSource implements Source {
 
   follow(ask: ShapeAsk, done: (followed: Followed) => void): void {
     this.#next = { ask, done };
-    if (!this.#following) void this.#followNext();
+    void this.#goOn();
+  }
+
+  outline(base: number, weights: readonly number[]): Promise<Float32Array | null> {
+    const ask = { base, weights, garments: [], pose: null };
+    return new Promise((done) => {
+      this.#outlines.push({ ask, done: ({ body }) => done(body) });
+      void this.#goOn();
+    });
   }
 
   async faults(ask: ShapeAsk, layers: readonly string[]): Promise<Faults | null> {
@@ -98,19 +110,25 @@ export class LiveSource implements Source {
     return this.#socket.ask(what, values, onProgress);
   }
 
-  async #followNext(): Promise<void> {
-    this.#following = true;
-    while (this.#next) {
-      const { ask, done } = this.#next;
-      this.#next = null;
+  /** One shape at a time is under way: the newest that is to be shown, else an outline. */
+  async #goOn(): Promise<void> {
+    if (this.#isFollowing || !this.#socket.isOpen) return;
+    this.#isFollowing = true;
+    for (let turn = this.#nextTurn(); turn; turn = this.#nextTurn()) {
       try {
-        const pack = await this.#socket.ask("shape", { ...ask }).result;
-        if (pack) done(readFollowed(pack));
+        const pack = await this.#socket.ask("shape", { ...turn.ask }).result;
+        if (pack) turn.done(readFollowed(pack));
       } catch (error) {
-        this.#tellTrouble({ words: (error as Error).message, again: null });
+        if (this.#socket.isOpen) this.#tellTrouble({ words: (error as Error).message, again: null });
       }
     }
-    this.#following = false;
+    this.#isFollowing = false;
+  }
+
+  #nextTurn(): Turn | null {
+    const next = this.#next ?? this.#outlines.shift() ?? null;
+    this.#next = null;
+    return next;
   }
 
   #fixedLayer(base: number, name: string, key: string): Promise<Float32Array | null> {
@@ -147,6 +165,11 @@ export class LiveSource implements Source {
     this.#greeted = [];
     this.#tellTrouble({ words, again: () => this.#socket.open() });
   }
+}
+
+interface Turn {
+  readonly ask: ShapeAsk;
+  readonly done: (followed: Followed) => void;
 }
 
 function readFollowed(pack: Pack): Followed {

@@ -4,11 +4,20 @@ import type { About, Severity } from "./about.ts";
 import type { BodyMesh, Cloth } from "./meshes.ts";
 import type { Pack } from "./pack.ts";
 
-export interface PoseAsk {
-  /** Index of an animation of the body file. */
+/** A moment of an animation of the body file, by its index. */
+export interface Moment {
   readonly animation: number;
   readonly time: number;
 }
+
+export type Quaternion = readonly [number, number, number, number];
+
+/** Joints turned from rest, by name. */
+export interface Turned {
+  readonly turns: Readonly<Record<string, Quaternion>>;
+}
+
+export type PoseAsk = Moment | Turned;
 
 export interface ShapeAsk {
   readonly base: number;
@@ -67,6 +76,8 @@ export interface Source {
   forget(key: string): void;
   /** Follow a shape. `done` is called at once, later, or never when a newer ask has overtaken this one. */
   follow(ask: ShapeAsk, done: (followed: Followed) => void): void;
+  /** The body alone at other weights, for its outline; asked only while nothing else waits. */
+  outline(base: number, weights: readonly number[]): Promise<Float32Array | null>;
   /** Faults of a shape, the named layers among them; null when a newer ask has overtaken this one. */
   faults(ask: ShapeAsk, layers: readonly string[]): Promise<Faults | null>;
   /** Anything else that a server does; refused where there is none. */

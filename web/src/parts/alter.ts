@@ -1,8 +1,9 @@
 /** The leaf that alters: how a garment follows, seen at once, put back or saved. */
 
 import { nameOf, type Desk } from "../app/desk.ts";
-import { button, freshId, h, replace } from "../dom.ts";
+import { button, h, replace } from "../dom.ts";
 import { garmentOf, type GarmentAbout, type Settings } from "../data/about.ts";
+import { amount } from "./amount.ts";
 import type { Painter } from "./painter.ts";
 import { familyOf } from "./mast.ts";
 
@@ -26,6 +27,12 @@ export function makeAlterLeaf(desk: Desk, painter: Painter): HTMLElement {
     if (laid === shown || (laid.startsWith(`${garment.key}|`) && element.contains(document.activeElement))) return;
     laid = shown;
     replace(element, ...form(desk, garment, sender, painter, nameOf(about, garment.key)));
+  });
+  // Told even while the form stays as it is, because a hand is on it.
+  store.watch(["about", "focus", "painting"], ({ focus, painting }) => {
+    const isPainted = rootOf(desk, focus)?.settings?.painted ?? false;
+    element.querySelector(".painted")?.toggleAttribute("hidden", !isPainted);
+    element.querySelector(".brush")?.setAttribute("aria-pressed", String(painting));
   });
   return element;
 }
@@ -114,31 +121,6 @@ function ease(settings: Settings, send: Send): HTMLElement {
   return h("label.field-row", {}, h("span", {}, "Ease"), select);
 }
 
-interface Limits {
-  readonly low: number;
-  readonly high: number;
-  readonly step: number;
-  readonly unit: string;
-}
-
-function amount(words: string, value: number, { low, high, step, unit }: Limits, changed: (value: number) => void): HTMLElement {
-  const id = freshId();
-  const limits = { min: low, max: high, step, value };
-  const range = h<HTMLInputElement>("input", { type: "range", id, ...limits });
-  const number = h<HTMLInputElement>("input", { type: "number", ...limits, "aria-label": `${words}, as a number` });
-  range.addEventListener("input", () => {
-    number.value = range.value;
-    changed(range.valueAsNumber);
-  });
-  number.addEventListener("change", () => {
-    const typed = Math.min(high, Math.max(low, number.valueAsNumber));
-    if (!Number.isFinite(typed)) return;
-    number.value = range.value = String(typed);
-    changed(typed);
-  });
-  return h("div.amount", {}, h("label", { for: id }, words), h("span.amount-number", {}, number, unit), range);
-}
-
 /** Each part's own strength, and whether it is hard. */
 function parts(garment: GarmentAbout, settings: Settings, send: Send): HTMLElement {
   const hard = new Set(settings.hard);
@@ -164,8 +146,8 @@ function parts(garment: GarmentAbout, settings: Settings, send: Send): HTMLEleme
 }
 
 function paint(desk: Desk, garment: GarmentAbout, painter: Painter): HTMLElement {
-  const toggle = button("Paint the strength", () => desk.store.set({ painting: !desk.store.now.painting }), { "aria-pressed": String(desk.store.now.painting) });
-  desk.store.on(["painting"], ({ painting }) => toggle.setAttribute("aria-pressed", String(painting)));
+  const flip = () => desk.store.set({ painting: !desk.store.now.painting });
+  const toggle = button("Paint the strength", flip, { class: "brush", "aria-pressed": String(desk.store.now.painting) });
   return h(
     "div.paint",
     {},
@@ -173,7 +155,8 @@ function paint(desk: Desk, garment: GarmentAbout, painter: Painter): HTMLElement
     toggle,
     amount("Brush", painter.radiusMm, { low: 5, high: 150, step: 1, unit: "mm" }, (radius) => (painter.radiusMm = radius)),
     amount("Strength to paint", painter.value, { low: 0, high: 1, step: 0.01, unit: "" }, (value) => (painter.value = value)),
-    h("p.quiet-words", {}, garment.painted ? "This garment is painted. A new stroke begins a new coat. " : "", "Draw on the cloth; hold Alt to turn the body meanwhile."),
+    h("p.quiet-words", {}, "Draw on the cloth; hold Alt to turn the body meanwhile."),
+    h("p.painted", { hidden: !garment.settings?.painted }, "This garment is painted."),
     button("Take the paint off", () => painter.clear(garment.key)),
   );
 }

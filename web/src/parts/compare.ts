@@ -25,9 +25,6 @@ export function makeCompareLeaf(desk: Desk): HTMLElement {
   const { store } = desk;
   const choice = h("div.compare-choice");
   const figures = h("div.compare-figures");
-  store.on(["comparison"], (now, before) => {
-    if (now.comparison?.mode !== before.comparison?.mode) desk.stage.home();
-  });
   const element = h("div.compare-leaf", {}, choice, figures, maker(desk));
   store.watch(["about", "comparison", "focus"], (state) => replace(choice, ...controls(desk, state)));
   let timer = 0;

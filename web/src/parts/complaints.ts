@@ -3,7 +3,7 @@
 import { Vector3 } from "three";
 import { clusterOf, nameOf, shapeWords, type Desk } from "../app/desk.ts";
 import { withUnit } from "../draw/scale.ts";
-import { h, replace } from "../dom.ts";
+import { button, h, replace } from "../dom.ts";
 import { gravestFirst, type About, type ClusterAbout } from "../data/about.ts";
 import { look } from "./mast.ts";
 import { mark, severityWords } from "./marks.ts";
@@ -17,6 +17,15 @@ const LAYER_OF_FAULT: Readonly<Record<string, string>> = {
   stretch: "stretch",
   ease: "clearance",
 };
+const MOST = 40; // so many complaints are listed at once
+const FIRST_CHECK = 0; // id of the check that nobody asked for
+const CHECK_WORDS = {
+  running: "Looking for faults over the whole range. The dials work meanwhile.",
+  done: "",
+  none: "",
+  stopped: "The check was stopped: what it had found is listed.",
+  failed: "The check could not be finished: what it had found is listed.",
+} as const;
 const NAMED = 4; // dials of a shape that are named
 const PERCENT = 100;
 const TOLD = 0.005; // shares below this are not told
@@ -24,12 +33,22 @@ const TOLD = 0.005; // shares below this are not told
 export function makeComplaints(desk: Desk): HTMLElement {
   const { store } = desk;
   const list = h("ol.complaints");
-  const element = h("div", {}, list);
-  store.watch(["about", "focus"], ({ about, cluster }) => {
-    const clusters = gravestFirst(about.clusters);
-    if (!clusters.length) replace(element, empty(about));
-    else replace(element, shared(desk, about), replaceList(list, clusters.map((one) => entry(desk, one, one.id === cluster))));
-  });
+  const element = h("div.faults-leaf");
+  const progress = makeProgress(desk);
+  let isWhole = false;
+  const lay = () => {
+    const { about, cluster } = store.now;
+    const all = gravestFirst(about.clusters);
+    const clusters = isWhole ? all : all.slice(0, MOST);
+    const rest = all.length - clusters.length;
+    const more = rest > 0 && button(`Show the other ${rest}`, () => {
+      isWhole = true;
+      lay();
+    });
+    replace(list, clusters.map((one) => entry(desk, one, one.id === cluster)));
+    replace(element, all.length ? [shared(desk, about), list, more || null] : empty(about), progress);
+  };
+  store.watch(["about"], lay);
   store.on(["cluster"], ({ cluster }) => {
     for (const item of list.children) item.classList.toggle("open", (item as HTMLElement).dataset.cluster === cluster);
     for (const head of list.querySelectorAll("button.complaint")) {
@@ -39,26 +58,33 @@ export function makeComplaints(desk: Desk): HTMLElement {
   return element;
 }
 
-function replaceList(list: HTMLElement, items: HTMLElement[]): HTMLElement {
-  replace(list, items);
-  return list;
+/** How far the check over the whole range is, with a way to stop it; or a way to begin it anew. */
+function makeProgress(desk: Desk): HTMLElement {
+  const words = h("p"), bar = h<HTMLProgressElement>("progress", { "aria-label": "Looking for faults over the whole range" });
+  const stop = button("Stop looking", () => void desk.source.ask("cancel", { of: FIRST_CHECK }).result.catch(() => undefined));
+  const again = button("Check the whole range again", () => void desk.source.ask("check").result.catch((error: Error) => desk.notices.fail(error.message)));
+  const element = h("div.checking", {}, words, bar, stop, again);
+  desk.store.watch(["about"], ({ about: { check, garments } }) => {
+    const runs = check?.state === "running";
+    element.hidden = !check || !garments.length;
+    bar.hidden = stop.hidden = !runs;
+    again.hidden = runs;
+    words.textContent = check ? CHECK_WORDS[check.state] : "";
+  });
+  desk.source.onProgress((id, { done, of, words: now }) => {
+    if (id !== FIRST_CHECK) return;
+    words.textContent = now ? `${now}. The dials work meanwhile.` : CHECK_WORDS.running;
+    if (of > 0) Object.assign(bar, { max: of, value: done });
+    else bar.removeAttribute("value");
+  });
+  return element;
 }
 
-function empty(about: About): HTMLElement {
-  const { check } = about;
-  if (check?.state === "running") {
-    return h(
-      "div.empty",
-      {},
-      h("p", {}, "Looking for faults over the whole range."),
-      h<HTMLProgressElement>("progress", { max: Math.max(1, check.of), value: check.done, "aria-label": "Checking" }),
-      h("p.quiet-words", {}, "The dials work meanwhile."),
-    );
-  }
-  if (!about.garments.length) return h("div.empty", {}, h("p", {}, "No garment was opened. Start again and name garment files."));
-  const checked = about.garments.some((garment) => garment.severity);
-  if (!checked) return h("div.empty", {}, h("p", {}, "Nothing has been checked over the range yet."));
-  return h("div.empty", {}, h("p", {}, "Nothing to complain of: no fault at any shape that was looked at."));
+function empty({ check, garments }: About): HTMLElement | null {
+  if (!garments.length) return h("p.empty", {}, "No garment was opened. Start again and name garment files.");
+  if (check?.state === "running") return null;
+  const checked = garments.some((garment) => garment.severity);
+  return h("p.empty", {}, checked ? "Nothing to complain of: no fault at any shape that was looked at." : "Nothing has been checked over the range yet.");
 }
 
 function shared(desk: Desk, about: About): HTMLElement | null {
@@ -116,7 +142,8 @@ export function goTo(desk: Desk, cluster: ClusterAbout): void {
   const wanted = LAYER_OF_FAULT[cluster.fault];
   const layer = store.now.about.layers.some(({ name }) => name === wanted) ? wanted : store.now.layer;
   look(desk, cluster.garment);
-  store.set({ weights: [...cluster.shape.weights], pose: null, layer, cluster: cluster.id, comparison: null });
+  const mark = { garment: cluster.garment, position: cluster.position, vertex: cluster.vertex, words: cluster.where };
+  store.set({ weights: [...cluster.shape.weights], pose: null, layer, cluster: cluster.id, mark, comparison: null });
   const place = new Vector3(...cluster.position);
   stage.orbit.glideTo(place, NEAR, Math.atan2(place.x, place.z), 0.06);
 }

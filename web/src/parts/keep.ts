@@ -17,9 +17,9 @@ export function makeKeepLeaf(desk: Desk): HTMLElement {
 function caseForm(desk: Desk): HTMLElement {
   const note = h<HTMLTextAreaElement>("textarea", { rows: 4, placeholder: "What is wrong, as you see it" });
   const what = h("p.quiet-words");
-  desk.store.watch(["weights", "cluster", "about", "worn"], ({ about, weights, cluster: id }) => {
+  desk.store.watch(["weights", "cluster", "mark", "about"], ({ about, weights, cluster: id, mark }) => {
     const cluster = clusterOf(about, id);
-    const place = cluster ? `${cluster.fault_words} on ${nameOf(about, cluster.garment)}, ` : "";
+    const place = cluster ? `${cluster.fault_words} on ${nameOf(about, cluster.garment)}, ` : mark ? `the place that is pinned (${mark.words}), ` : "";
     what.textContent = `Keeps ${place}the shape (${shapeWords(about, weights, 4)}), the view, a picture, and the content hashes of body and garment.`;
   });
   const save = h<HTMLButtonElement>("button", { type: "submit" }, "Save as a case");
@@ -41,19 +41,28 @@ function caseForm(desk: Desk): HTMLElement {
 }
 
 async function caseOf(desk: Desk, note: string): Promise<Record<string, unknown>> {
-  const { base, weights, pose, layer, about, cluster: id } = desk.store.now;
-  const cluster = clusterOf(about, id);
-  const { garment, fault, position, vertex, region, side, part, height_mm } = cluster ?? {};
+  const { base, weights, pose, layer } = desk.store.now;
   return {
     base,
     weights,
     garments: drawnKeys(desk.store.now),
     pose,
     view: { ...desk.stage.orbit.view, layer },
-    place: cluster ? { garment, fault, position, vertex, region, side, part, height_mm } : null,
+    place: placeOf(desk),
     note,
     picture: await base64(await desk.stage.picture()),
   };
+}
+
+/** Where the pin is, and what is wrong there if a complaint was chosen. */
+function placeOf(desk: Desk): Record<string, unknown> | null {
+  const { about, cluster: id, focus, mark } = desk.store.now;
+  const cluster = clusterOf(about, id);
+  if (cluster) {
+    const { garment, fault, position, vertex, region, side, part, height_mm } = cluster;
+    return { garment, fault, position, vertex, region, side, part, height_mm };
+  }
+  return mark && { garment: mark.garment || focus, position: mark.position, vertex: mark.garment ? mark.vertex : null };
 }
 
 function files(desk: Desk): HTMLElement {

@@ -13,7 +13,7 @@ export function makeMast(desk: Desk, openHelp: () => void): HTMLElement {
     h("p.wordmark", {}, "dressform"),
     makeBody(desk),
     makeWardrobe(desk),
-    h("div.mast-end", {}, makeThemeButton(desk), button("Keys and words", openHelp, { class: "quiet" })),
+    h("div.mast-end", {}, makeThemeButton(desk), button("Keys", openHelp, { class: "quiet" })),
   );
 }
 

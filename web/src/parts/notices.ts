@@ -1,7 +1,7 @@
 /** What is going on and what went wrong: a line that speaks, and long work with its progress and a way out. */
 
 import { button, h } from "../dom.ts";
-import type { Progress, Task } from "../data/source.ts";
+import type { Progress, Task, Trouble } from "../data/source.ts";
 import type { Pack } from "../data/pack.ts";
 
 const SHOWN_MS = 7000;
@@ -19,6 +19,19 @@ export class Notices {
     const same = [...this.element.querySelectorAll(".notice.failed .words")];
     if (same.some((element) => element.textContent === words)) return;
     this.#put("failed", words, 0);
+  }
+
+  /** The connection: what is wrong with it, until it is well again. */
+  trouble(trouble: Trouble): void {
+    this.element.querySelector(".notice.trouble")?.remove();
+    if (!trouble) return;
+    const { words, again } = trouble;
+    if (!again) {
+      this.fail(words);
+      return;
+    }
+    const notice = h("div.notice.failed.trouble", {}, h("span.words", {}, words), button("Connect again", again));
+    this.element.append(notice);
   }
 
   /** Follow long work: its progress, a button that cancels it, and what came of it. */

@@ -33,6 +33,19 @@ export class PointerNote {
     if (first) requestAnimationFrame(() => this.#look());
   }
 
+  /** Put the mark where the surface was pressed, or take it away. */
+  mark(x: number, y: number): void {
+    const pick = this.#desk.stage.pick(x, y);
+    const surface = pick && this.#desk.stage.surfaces.get(pick.key);
+    const mark = surface && {
+      garment: pick.key,
+      position: pick.position.toArray() as [number, number, number],
+      vertex: vertexAt(pick.hit, surface.faces),
+      words: [this.#what(pick), placeWords(pick.position)].join(", "),
+    };
+    this.#desk.store.set({ mark: mark ?? null, cluster: null });
+  }
+
   leave(): void {
     this.#waiting = null;
     this.element.hidden = true;

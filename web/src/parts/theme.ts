@@ -3,14 +3,15 @@
 import type { Desk } from "../app/desk.ts";
 import { button } from "../dom.ts";
 
-const DARK = "(prefers-color-scheme: dark)";
+const system = () => matchMedia("(prefers-color-scheme: dark)");
+
+export function isDark(): boolean {
+  return (document.documentElement.dataset.theme ?? (system().matches ? "dark" : "light")) === "dark";
+}
 
 export function makeThemeButton(desk: Desk): HTMLElement {
-  const root = document.documentElement;
-  const system = matchMedia(DARK);
-  const isDark = () => (root.dataset.theme ?? (system.matches ? "dark" : "light")) === "dark";
   const toggle = button("", () => {
-    root.dataset.theme = isDark() ? "light" : "dark";
+    document.documentElement.dataset.theme = isDark() ? "light" : "dark";
     show();
   }, { class: "quiet" });
   const show = () => {
@@ -19,7 +20,7 @@ export function makeThemeButton(desk: Desk): HTMLElement {
     desk.stage.light.setDark(isDark());
     desk.stage.request();
   };
-  system.addEventListener("change", show);
+  system().addEventListener("change", show);
   show();
   return toggle;
 }

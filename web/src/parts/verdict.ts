@@ -18,7 +18,7 @@ export function makeVerdict(desk: Desk): HTMLElement {
     shape.textContent = `At ${shapeWords(about, weights)}`;
   });
   store.watch(["faults", "isMeasured", "focus", "about"], (state) => replace(line, ...sentence(state, desk.source.isLive)));
-  return h("div.verdict-here", {}, h("div.verdict-words", {}, line, shape), makeWays(desk));
+  return h("div.verdict", {}, h("div.verdict-words", {}, line, shape), makeWays(desk));
 }
 
 function sentence(state: State, isLive: boolean): (Node | string)[] {

@@ -4,6 +4,7 @@ import type { Orbit } from "./orbit.ts";
 
 const KEY_TURN = 24; // pixels that one key press stands for
 const KEY_ZOOM = 0.88;
+const STILL = 5; // pixels that a hand may tremble
 const QUARTER = Math.PI / 2;
 
 export interface Hands {
@@ -14,6 +15,8 @@ export interface Hands {
   readonly press: (x: number, y: number) => void;
   readonly stroke: (x: number, y: number) => void;
   readonly release: () => void;
+  /** Pressed and lifted without moving. */
+  readonly tap: (x: number, y: number) => void;
   readonly home: () => void;
   readonly face: (azimuth: number) => void;
 }
@@ -22,11 +25,13 @@ export function listen(canvas: HTMLCanvasElement, orbit: Orbit, hands: Hands): v
   const pointers = new Map<number, { x: number; y: number }>();
   let spread = 0;
   let strokes = false;
+  let travel = 0;
 
   canvas.addEventListener("pointerdown", (event) => {
     canvas.setPointerCapture(event.pointerId);
     pointers.set(event.pointerId, { x: event.offsetX, y: event.offsetY });
     spread = 0;
+    travel = pointers.size > 1 ? STILL : 0;
     strokes = pointers.size === 1 && event.button === 0 && hands.paints() && !event.altKey;
     if (strokes) hands.press(event.offsetX, event.offsetY);
   });
@@ -39,6 +44,7 @@ export function listen(canvas: HTMLCanvasElement, orbit: Orbit, hands: Hands): v
     const right = event.offsetX - before.x, down = event.offsetY - before.y;
     before.x = event.offsetX;
     before.y = event.offsetY;
+    travel += Math.abs(right) + Math.abs(down);
     if (strokes) hands.stroke(event.offsetX, event.offsetY);
     else if (pointers.size > 1) pinch(right, down);
     else if (event.shiftKey || event.buttons & 6) orbit.shift(right, down, canvas.clientHeight);
@@ -48,6 +54,7 @@ export function listen(canvas: HTMLCanvasElement, orbit: Orbit, hands: Hands): v
     pointers.delete(event.pointerId);
     spread = 0;
     if (strokes) hands.release();
+    else if (event.type === "pointerup" && event.button === 0 && travel < STILL) hands.tap(event.offsetX, event.offsetY);
     strokes = false;
   };
   canvas.addEventListener("pointerup", lift);

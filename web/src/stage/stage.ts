@@ -6,6 +6,7 @@ import type { Followed } from "../data/source.ts";
 import type { Scale } from "../draw/scale.ts";
 import type { Comparison } from "../state.ts";
 import { Light } from "./light.ts";
+import { Outline } from "./outline.ts";
 import { Orbit } from "./orbit.ts";
 import { nearestHit, type Hit } from "./pick.ts";
 import { evenly, fromBytes, Surface } from "./surface.ts";
@@ -32,6 +33,7 @@ export class Stage {
   readonly surfaces = new Map<string, Surface>();
   readonly #renderer: WebGLRenderer;
   readonly #scene = new Scene();
+  readonly #outline = new Outline();
   #worn: readonly string[] = [];
   #comparison: Comparison | null = null;
   #waiting = false;
@@ -52,7 +54,7 @@ export class Stage {
     this.#renderer.shadowMap.enabled = true;
     this.#renderer.shadowMap.type = PCFShadowMap;
     this.orbit = new Orbit(() => this.request(), calm);
-    this.#scene.add(this.light.group);
+    this.#scene.add(this.light.group, this.#outline.group);
   }
 
   /** Draw a frame soon; however often it is asked for, once. */
@@ -74,8 +76,10 @@ export class Stage {
   }
 
   wear(worn: readonly string[], comparison: Comparison | null): void {
+    const parts = comparison?.mode === "beside" && this.#comparison?.mode !== "beside";
     this.#worn = worn;
     this.#comparison = comparison;
+    if (parts) this.home();
     this.request();
   }
 
@@ -90,6 +94,14 @@ export class Stage {
 
   show(key: string, values: Float32Array | null, scale: Scale | null): void {
     this.surfaces.get(key)?.show(values, scale);
+    this.request();
+  }
+
+  /** Draw the outlines of these bodies over what is shown; none clears them. */
+  showOutline(bodies: readonly Float32Array[], isDark: boolean): void {
+    const faces = this.surfaces.get(BODY)?.faces;
+    if (!faces) return;
+    this.#outline.show(bodies, faces, isDark);
     this.request();
   }
 
