@@ -11,6 +11,7 @@ from dressform.faults.severity import Bands
 from dressform.faults.whereabouts import Whereabouts, name_whereabouts
 from dressform.garment.along import distance_along
 from dressform.garment.parts import seam_pairs
+from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.topology import boundary_edges
 
 TUCK = 0.03
@@ -32,11 +33,14 @@ def base_places(measuring: Measuring, *, bands: Bands, meant: VertexScalars | No
 
     Proof: tests/causes/test_base_places.py
     """
+    garment = measuring.fit.garment
+    areas = vertex_areas(garment.vertices, garment.faces)
+    sunk = _sunk(measuring, areas)
+    is_sunk = bool((sunk > 0).any() and areas[sunk > 0].sum() >= bands.inside[0] * areas.sum())
+    if meant is None and not is_sunk:
+        return ()
     where = _whereabouts(measuring)
-    sunk = _sunk(measuring, where.areas)
-    found: tuple[Place, ...] = ()
-    if sunk[sunk > 0].size and where.areas[sunk > 0].sum() >= bands.inside[0] * where.areas.sum():
-        found += _places(measuring, where, "depth", sunk, bands)
+    found = _places(measuring, where, "depth", sunk, bands) if is_sunk else ()
     if meant is not None:
         room = measuring.sides.signed - meant
         found += _places(measuring, where, "ease", room, bands)

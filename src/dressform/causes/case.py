@@ -26,6 +26,8 @@ PATCH_REACH = 0.10
 """Cloth nearer than this to a cluster is lifted again with it, metres: more than any smoothing length of the lift."""
 CORE_REACH = 0.02
 """A fault counts where it is no farther than this from the cluster, metres."""
+SKIN_REACH = 0.05
+"""Bare skin is looked for no farther than this from the cluster, metres."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,11 @@ class Case:
         return near_spot(self.spot, self.ground.body.vertices)
 
     @cached_property
+    def skin(self) -> Bool[np.ndarray, " B"]:
+        """Body vertices that take part in measuring show-through: those at the cluster and around it."""
+        return near_spot(self.spot, self.ground.body.vertices, reach=SKIN_REACH)
+
+    @cached_property
     def pieces(self) -> Pieces:
         """The connected pieces of the whole garment, at the patch's vertices."""
         pieces = self.wearing.measuring.pieces
@@ -90,7 +97,9 @@ class Case:
     def resolution(self) -> Resolution:
         """The resolution test of the patch as it is, on the base shape and on the cluster's worst."""
         shape = [Shape(SHAPE, self.weights)]
-        return measure_resolution(self.ground.body, self.fit, shapes=shape, margin=self.wearing.margin)
+        return measure_resolution(
+            self.ground.body, self.fit, shapes=shape, margin=self.wearing.margin, tree=self.ground.tree
+        )
 
     @cached_property
     def plain(self) -> ClothPoints:
@@ -106,6 +115,7 @@ class Case:
             garment,
             feet,
             tree=ground.tree,
+            grain=ground.grain,
             way=wearing.way,
             ease=wearing.ease,
             turn=wearing.turn,

@@ -5,14 +5,16 @@ from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Bool, Int
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
 
-from dressform.arrays import Faces, Points, VertexScalars
+from dressform.arrays import VertexScalars
 from dressform.causes.measuring import SUMMED, Measuring
 from dressform.causes.results import Cluster, Sighting
 from dressform.faults.place_kernels import spots
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
-from dressform.garment.along import distance_along
+from dressform.garment.along import ways_along
 from dressform.mesh.topology import adjacency
 from dressform.sweep.results import SweepRow
 
@@ -96,8 +98,7 @@ class _Found:
 class _Mesh:
     """The surface that a fault lives on, as modelled, with the neighbours of every vertex."""
 
-    vertices: Points
-    faces: Faces
+    ways: csr_array
     first: Int[np.ndarray, " V1"]
     around: Int[np.ndarray, " E"]
 
@@ -105,7 +106,8 @@ class _Mesh:
     def of(cls, measuring: Measuring, fault: str) -> "_Mesh":
         mesh = measuring.ground.body if fault == "exposed" else measuring.fit.garment
         graph = adjacency(mesh.faces, len(mesh.vertices))
-        return cls(mesh.vertices, mesh.faces, graph.indptr.astype(np.int64), graph.indices.astype(np.int64))
+        ways = ways_along(mesh.vertices, mesh.faces)
+        return cls(ways, graph.indptr.astype(np.int64), graph.indices.astype(np.int64))
 
     def spot(self, marked: Bool[np.ndarray, " V"], vertex: int) -> Int[np.ndarray, " N"]:
         """The marked vertices that are connected with one; that vertex alone where it is not marked."""
@@ -148,10 +150,8 @@ def _gathered(mesh: _Mesh, measuring: Measuring, sightings: list[Sighting], lost
 
 def _joined(mesh: _Mesh, vertices: Int[np.ndarray, " N"], sightings: list[Sighting]) -> list[bool]:
     """Which sightings lie at the place of the first."""
-    seeds = np.zeros(len(mesh.vertices), dtype=bool)
-    seeds[vertices] = True
-    seeds[sightings[0].place.vertex] = True
-    distance = distance_along(mesh.vertices, mesh.faces, seeds, within=NEAR + WIDEST)
+    seeds = np.union1d(vertices, sightings[0].place.vertex)
+    distance = dijkstra(mesh.ways, directed=False, indices=seeds, min_only=True, limit=NEAR + WIDEST)
     return [bool(distance[each.place.vertex] <= NEAR + _radius(each.place)) for each in sightings]
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 import numpy as np
 from scipy.sparse import csr_array, eye_array
+from scipy.sparse.csgraph import dijkstra
 
 from dressform.causes import should_not_follow, too_few_vertices, too_tight
 from dressform.causes.case import Case
@@ -103,9 +104,8 @@ def _ambiguous(case: Case) -> dict[str, float]:
         "other_foot_distance": float(np.linalg.norm(point - body.vertices[own])),
         "feet_part": float(np.linalg.norm(delta[own] - delta[other])),
     }
-    if np.isfinite(gates.strays[worst]):
-        figures["feet_apart"] = float(gates.strays[worst])
-    return figures
+    apart = float(dijkstra(wearing.ground.ways, directed=False, indices=np.array([own]))[0, other])
+    return figures | ({"feet_apart": apart} if np.isfinite(apart) else {})
 
 
 def _beyond(case: Case) -> dict[str, float]:

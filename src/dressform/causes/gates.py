@@ -8,10 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
+from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from dressform.causes.ground import Ground
-from dressform.garment.along import distance_along, ways_along
+from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet
 from dressform.mesh.geometry import edge_lengths
@@ -40,7 +41,7 @@ class Gates:
         gated: Whether a vertex's foot lies farther along the skin than the cloth leads, (G,).
         source: Body vertex under the secure cloth that leads there, (G,).
         limits: How far along the skin from that it may lie, metres, (G,).
-        strays: How far along the skin the foot does lie, metres, (G,); infinite where there is no way.
+        strays: How far along the skin the foot does lie, metres, (G,), or straight where that is farther already.
     """
 
     gated: Bool[np.ndarray, " G"]
@@ -49,7 +50,7 @@ class Gates:
     strays: Float[np.ndarray, " G"]
 
 
-def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray, " G"]) -> Gates:
+def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray, " G"], ways: csr_array) -> Gates:
     """Look for tears, where joined vertices stand on skins far apart, and say which feet beside them are wrong.
 
     Wrong is a foot that lies farther along the skin than the cloth leads from the nearest cloth that is secure.
@@ -59,11 +60,11 @@ def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray,
         garment: The cloth.
         feet: Where it stands on the base shape.
         on: Body vertex under each foot.
+        ways: Ways along the cloth.
 
     Proof: tests/causes/test_gates.py
     """
     count = len(on)
-    ways = ways_along(garment.vertices, garment.faces)
     asked = np.flatnonzero(_beside_tears(garment, feet))
     source, limits, strays = on.copy(), np.full(count, np.inf), np.zeros(count)
     secure = feet.clearance <= max(SECURE, float(np.quantile(feet.clearance, SECURE_SHARE)))
@@ -75,8 +76,12 @@ def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray,
         asked = asked[np.isfinite(along[asked])]
         source[asked] = on[leader[asked]]
         limits[asked] = LEADS * along[asked] + SLACK
+        strays[asked] = np.linalg.norm(ground.body.vertices[on[asked]] - ground.body.vertices[source[asked]], axis=1)
+        asked = asked[strays[asked] <= limits[asked]]
+    if asked.size:
         starts, row = np.unique(source[asked], return_inverse=True)
-        strays[asked] = dijkstra(ground.ways, directed=False, indices=starts)[row, on[asked]]
+        reach = float(limits[asked].max())
+        strays[asked] = dijkstra(ground.ways, directed=False, indices=starts, limit=reach)[row, on[asked]]
     return Gates(strays > limits, source, limits, strays)
 
 

@@ -17,7 +17,7 @@ from dressform.faults.plate_shift import PlateShift, find_plates
 from dressform.garment.along import ways_along
 from dressform.lift.motion import local_motion
 from dressform.mesh.factor import Factor
-from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.geometry import vertex_areas, vertex_edge_length
 from dressform.mesh.laplacian import cotangent
 from dressform.mesh.tree import Tree
 from dressform.repair.footprint import curvature_tensors
@@ -28,7 +28,7 @@ LIMB = 0.05
 """The motion of a limb is the average over about this around a vertex, metres."""
 LEAST_AREA = 1e-3
 """A vertex weighs at least this share of the mean."""
-SAME = ("tree", "trusted", "areas", "tensors", "ways", "limbs")
+SAME = ("tree", "trusted", "areas", "grain", "tensors", "ways", "limbs")
 """What does not depend on the morphs: shared with a narrowed body."""
 SHAPE = "shape"
 """Name of the only morph of a body that is looked at on one shape."""
@@ -62,6 +62,11 @@ class Ground:
     def areas(self) -> VertexScalars:
         """Area of each vertex on the base shape, m²."""
         return vertex_areas(self.body.vertices, self.body.faces)
+
+    @cached_property
+    def grain(self) -> VertexScalars:
+        """Length of the edges around each vertex, metres."""
+        return vertex_edge_length(self.body.vertices, self.body.faces)
 
     @cached_property
     def tensors(self) -> Float[np.ndarray, "B 3 3"]:

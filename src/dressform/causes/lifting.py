@@ -4,13 +4,13 @@ import numpy as np
 from jaxtyping import Bool
 from scipy.sparse import csr_array
 
+from dressform.arrays import VertexScalars
 from dressform.body.body import Body
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet
 from dressform.lift.lift import DEFAULT_TURN, Lift
 from dressform.lift.rows import foot_rows, nearest_rows, nearest_three_rows
 from dressform.lift.smooth import make_smoother
-from dressform.mesh.geometry import vertex_edge_length
 from dressform.mesh.tree import Tree
 
 SMOOTH = "smooth"
@@ -22,6 +22,7 @@ def lift_on_feet(
     feet: Feet,
     *,
     tree: Tree,
+    grain: VertexScalars,
     way: str,
     ease: str,
     turn: float | None,
@@ -34,14 +35,14 @@ def lift_on_feet(
         garment: The cloth.
         feet: Where it stands.
         tree: The body's triangles on the base shape.
+        grain: Edge length around each vertex of the body, metres.
         way: As for `make_lift`. ease: Likewise. turn: Likewise.
         held: Vertices that are to read the body at their foot although the way reads it at vertices near by.
     """
     rows = _rows(way, body, garment, feet, tree, held)
     smoother = None
     if way == SMOOTH:
-        grain = rows @ vertex_edge_length(body.vertices, body.faces)
-        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, grain)
+        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, rows @ grain)
     own_turn = DEFAULT_TURN if way == SMOOTH else 0.0
     return Lift(body, garment, way, ease, own_turn if turn is None else turn, feet, rows, smoother)
 

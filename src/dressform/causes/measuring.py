@@ -47,14 +47,21 @@ class Measuring:
         ground: The body.
         fit: The garment that follows it.
         pieces: The pieces of the garment, where the fit's is but a patch of it.
+        skin: Body vertices at which bare skin is looked for, (B,); all if left out.
         meant: Clearance that each vertex was modelled with, metres, (G,); what it has on the base shape if left out.
     """
 
     def __init__(
-        self, ground: Ground, fit: Fit, *, pieces: Pieces | None = None, meant: VertexScalars | None = None
+        self,
+        ground: Ground,
+        fit: Fit,
+        *,
+        pieces: Pieces | None = None,
+        skin: Bool[np.ndarray, " B"] | None = None,
+        meant: VertexScalars | None = None,
     ) -> None:
         self.ground, self.fit = ground, fit
-        self._given_pieces, self.meant = pieces, meant
+        self._given_pieces, self._asked, self.meant = pieces, skin, meant
         self._clothes: dict[bytes, Tree] = {}
 
     def field(self, fault: str, weights: Weights) -> VertexScalars:
@@ -107,7 +114,7 @@ class Measuring:
     def through(self) -> ShowThroughBase:
         """What show-through needs to know of the base shape."""
         ground, cloth = self.ground, self.base_cloth
-        hidden = hide_skin(cloth, ground.tree)
+        hidden = hide_skin(cloth, ground.tree, asked=self._asked)
         covered = np.union1d(hidden.vertices, ground.body.faces[self.sides.nearest])
         own = own_inside(cloth, ground.tree, ground.trusted, self.sides)
         return ShowThroughBase(ground.trusted, self.sides, own, hidden, covered)

@@ -12,8 +12,7 @@ from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
-from dressform.repair.hard_parts import SEAT_REACH
-from dressform.repair.rigid import fit_motion
+from dressform.repair.hard_parts import SEAT_REACH, placed
 
 WORDS = "stiff parts move as one piece with the cloth under them, cloth far from the body stays where it is"
 FAR = 0.25
@@ -38,7 +37,11 @@ def far(case: Case) -> Float[np.ndarray, " N"]:
 
 
 def left_alone(case: Case, fit: Fit, rows: csr_array) -> Fit:
-    """The fit with stiff parts stiff and far cloth still."""
+    """The fit with stiff parts stiff and far cloth still.
+
+    On the one shape that is looked at, a stiff part is turned and shifted as it is: the repair, which has to be right
+    on all shapes at once, comes as near to that as a straight path can.
+    """
     deltas = fit.deltas * (1.0 - rows @ far(case))[:, None]
     of_piece = case.pieces.of_vertices[parents(rows)]
     stiff = case.pieces.hard[of_piece]
@@ -49,8 +52,9 @@ def left_alone(case: Case, fit: Fit, rows: csr_array) -> Fit:
             whole = np.flatnonzero(of_piece == piece)
             sitting = whole[found[whole]] if found[whole].any() else whole
             under = np.einsum("njx,nj->nx", fit.base[corners[sitting]], shares[sitting])
-            led = np.einsum("knjx,nj->knx", deltas[:, corners[sitting]], shares[sitting])
-            deltas[:, whole] = fit_motion(under, areas[sitting], led, stretch=False).moves(fit.base[whole])
+            led = np.einsum("njx,nj->nx", deltas[0, corners[sitting]], shares[sitting])
+            stiff_at = placed(under, under + led, areas[sitting], fit.base[whole])
+            deltas[0, whole] = stiff_at - fit.base[whole]
     return replace(fit, deltas=deltas)
 
 

@@ -8,13 +8,15 @@ from dressform.garment.garment import Garment
 from dressform.repair.bisect import Bisected, bisect
 
 WORDS = "the triangles there split until the body does not bend through them"
+CURED = ("exposed", "depth", "inside", "crumple", "stretch", "folded")
+"""Faults that cloth has for want of vertices."""
 FINER = 2.0
 """Triangles are split by so many times what their index asks, as new vertices come nearer to the skin than old ones."""
 
 
 def matters(case: Case) -> bool:
     """Whether the body bends through a triangle at the cluster."""
-    return bool(failing(case).any())
+    return case.cluster.fault in CURED and bool(failing(case).any())
 
 
 def failing(case: Case) -> Bool[np.ndarray, " F"]:

@@ -68,7 +68,7 @@ class Trial:
         case = self.case
         pieces = replace(case.pieces, of_vertices=case.pieces.of_vertices[should_not_follow.parents(self.rows)])
         meant = None if case.meant is None else self.rows @ case.meant
-        return Measuring(case.ground, self.fit, pieces=pieces, meant=meant)
+        return Measuring(case.ground, self.fit, pieces=pieces, skin=case.skin, meant=meant)
 
 
 def make_trial(case: Case, causes: Collection[str]) -> Trial:

@@ -5,15 +5,18 @@ from functools import cached_property
 
 import numpy as np
 from jaxtyping import Float, Int
+from scipy.sparse import csr_array
 
 from dressform.arrays import VertexScalars
 from dressform.body.body import Body
+from dressform.causes.extremities import WholePiece, find_whole
 from dressform.causes.gates import Gates, find_gates
 from dressform.causes.ground import Ground
 from dressform.causes.measuring import Measuring
 from dressform.causes.origin import Origin, find_origin
 from dressform.faults.hidden_skin import thickness
 from dressform.fit.fit import Fit
+from dressform.garment.along import ways_along
 from dressform.lift.feet import Feet, find_feet
 from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
 from dressform.lift.rows import foot_rows
@@ -46,6 +49,7 @@ class Wearing:
         self.ground, self.fit = ground, fit
         self.way, self.ease, self.turn, self.margin = way, ease, turn, margin
         self.others = tuple(others)
+        self._whole: dict[Ground, tuple[WholePiece, ...]] = {}
 
     @cached_property
     def measuring(self) -> Measuring:
@@ -82,11 +86,29 @@ class Wearing:
         return growth_factors(self.feet, tensors.reshape(-1, 3, 3))
 
     @cached_property
+    def ways(self) -> csr_array:
+        """Ways along the cloth between its vertices, metres."""
+        return ways_along(self.fit.garment.vertices, self.fit.garment.faces)
+
+    @cached_property
     def thickness(self) -> VertexScalars:
         """How thick the body is under each foot, metres, (G,); infinite where a line inward never leaves it."""
         return thickness(self.ground.tree, self.feet.points, -self.feet.normals)
 
+    def whole_on(self, ground: Ground) -> tuple[WholePiece, ...]:
+        """What of it has to follow a part of the body as a whole, on the shape that a body was narrowed to."""
+        if ground not in self._whole:
+            self._whole[ground] = find_whole(
+                ground,
+                self.feet,
+                self.ways,
+                on=self.foot_vertices,
+                thickness=self.thickness,
+                factors=self.factors,
+            )
+        return self._whole[ground]
+
     @cached_property
     def gates(self) -> Gates:
         """Feet that the cloth does not lead to."""
-        return find_gates(self.ground, self.fit.garment, self.feet, self.foot_vertices)
+        return find_gates(self.ground, self.fit.garment, self.feet, self.foot_vertices, self.ways)

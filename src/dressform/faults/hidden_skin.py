@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints
 from dressform.mesh.geometry import vertex_normals
@@ -69,14 +69,20 @@ def cone_directions() -> Float[np.ndarray, "D 3"]:
     return np.stack([radius * np.cos(turn), radius * np.sin(turn), n], axis=1)
 
 
-def hide_skin(cloth: Tree, body: Tree) -> HiddenSkin:
-    """Find what the garment hides on the base shape, by rays from every body vertex in or near its box."""
+def hide_skin(cloth: Tree, body: Tree, *, asked: Bool[np.ndarray, " B"] | None = None) -> HiddenSkin:
+    """Find what the garment hides on the base shape, by rays from every body vertex in or near its box.
+
+    Args:
+        cloth: The garment.
+        body: The body.
+        asked: Body vertices that are asked about; all if left out.
+    """
     graph = adjacency(body.faces, len(body.vertices))
     first, around = graph.indptr.astype(np.int64), graph.indices.astype(np.int64)
     normals = vertex_normals(body.vertices, body.faces)
     low, high = cloth.vertices.min(axis=0) - BESIDE, cloth.vertices.max(axis=0) + BESIDE
     boxed = np.all((body.vertices > low) & (body.vertices < high), axis=1)
-    usable = boxed & (np.abs(normals).sum(axis=1) > 0) & (np.diff(first) > 0)
+    usable = boxed & (asked if asked is not None else True) & (np.abs(normals).sum(axis=1) > 0) & (np.diff(first) > 0)
     vertices = np.flatnonzero(usable)
     neighbours = around[first[vertices]]
     origins = np.repeat(body.vertices[vertices], DIRECTIONS, axis=0)

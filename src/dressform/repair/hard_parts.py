@@ -195,13 +195,13 @@ def _stiffened(
     areas = seats.areas[sitting]
     made, stands = (seats.read(points[None], sitting)[0] for points in (fit.garment.vertices, fit.base))
     if (fit.base[piece] != fit.garment.vertices[piece]).any() or (stands != made).any():
-        base[piece] = _placed(made, stands, areas, fit.garment.vertices[piece])
+        base[piece] = placed(made, stands, areas, fit.garment.vertices[piece])
     motion = fit_motion(stands, areas, seats.read(fit.deltas, sitting), stretch=False)
     deltas[:, piece] = motion.moves(base[piece])
     return motion, bool(seats.found[piece].any())
 
 
-def _placed(
+def placed(
     made: Float[np.ndarray, "M 3"],
     stands: Float[np.ndarray, "M 3"],
     areas: Float[np.ndarray, " M"],

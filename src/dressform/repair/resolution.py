@@ -55,7 +55,12 @@ class Resolution:
 
 
 def measure_resolution(
-    body: Body, fit: Fit, *, shapes: Sequence[Shape] | None = None, margin: float = DEFAULT_MARGIN
+    body: Body,
+    fit: Fit,
+    *,
+    shapes: Sequence[Shape] | None = None,
+    margin: float = DEFAULT_MARGIN,
+    tree: Tree | None = None,
 ) -> Resolution:
     """The resolution index of every triangle over the base shape and the shapes given.
 
@@ -70,12 +75,14 @@ def measure_resolution(
         shapes: Shapes to look at; the ends of every morph's interval where left out. The worst shapes of a sweep are
             worth adding.
         margin: Clearance that must remain, metres.
+        tree: The body's triangles if they are at hand.
 
     Proof: tests/repair/test_resolution.py::test_the_index_is_the_closed_form_round_a_capsule
     """
     box = body.range
     looked = distinct([base_shape(box), *(end_shapes(box) if shapes is None else shapes)])
-    body_tree, cloth_tree = Tree(body.vertices, body.faces), Tree(fit.base, fit.garment.faces)
+    body_tree = Tree(body.vertices, body.faces) if tree is None else tree
+    cloth_tree = Tree(fit.base, fit.garment.faces)
     print_of = _Footprints.of(body_tree, cloth_tree)
     own = (signed_clearance(body_tree, fit.base)[0][fit.garment.faces] <= 0).any(axis=1)
     count = len(fit.garment.faces)
