@@ -48,3 +48,34 @@ def test_wrong_weights_end_with_two_and_one_line(weights: str, said: str, phanto
     ended = dressform("measure", phantom / "phantom.obj", "--weights", weights)
     assert ended.code == 2
     assert said in ended.line
+
+
+def test_the_shape_that_a_tape_asks_for_is_found_and_what_is_missed_is_said(
+    phantom: Path, tmp_path: Path, dressform: Run
+) -> None:
+    out = tmp_path / "m.json"
+    asked = 100 * (STATURE + 0.5 * TALL_GAIN * STATURE)
+    ended = dressform("measure", phantom / "phantom.obj", "--find", f"stature={asked}", "--json", out)
+    assert ended.code == 0
+    found = json.loads(out.read_text(encoding="utf-8"))["bodies"][0]["found"]
+    assert found["weights"]["tall"] == pytest.approx(0.5, abs=0.01)
+    assert found["met"] is True
+    assert stature(out) == pytest.approx(10 * asked, abs=0.5)
+    ended = dressform("measure", phantom / "phantom.obj", "--find", "stature=250")
+    assert "nearest reachable shape: tall=1" in " ".join(ended.out.split())
+    missed = 100 * STATURE * (1 + TALL_GAIN) - 250
+    assert f"{missed:+.1f}" in ended.out
+
+
+@pytest.mark.parametrize(
+    ("words", "problem"),
+    [
+        (["--find", "stature"], "`find` must be NAME=NUMBER"),
+        (["--find", "sleeve=60"], "`targets` must be among stature"),
+        (["--find", "stature=180", "--weights", "tall=1"], "`find` must be given without --weights"),
+    ],
+)
+def test_what_no_tape_can_ask_is_refused(phantom: Path, dressform: Run, words: list[str], problem: str) -> None:
+    ended = dressform("measure", phantom / "phantom.obj", *words)
+    assert ended.code == 2
+    assert problem in ended.line

@@ -23,6 +23,8 @@ MOST_ROUNDS = 20
 ENOUGH = 1e-5
 """Rounds end when the sum of squared misses falls by no more than this share of itself plus a square millimetre."""
 HALVINGS = 6
+DECIMALS, COARSEST = 3, 0.1
+"""Weights are given to so many decimals, where the range is at least so wide: girths change by a tenth of a mm."""
 
 
 @dataclass(frozen=True)
@@ -57,11 +59,13 @@ class TapeFit:
     """The nearest reachable shape.
 
     Attributes:
+        morph_names: The body's morphs, in its order.
         weights: The shape, within the range, (K,).
         rows: One per measure that was asked for.
         rounds: Linearisations that it took.
     """
 
+    morph_names: tuple[str, ...]
     weights: Weights
     rows: tuple[TapeRow, ...]
     rounds: int
@@ -80,7 +84,7 @@ def fit_tape(
     Gauss and Newton's rounds: the measures are made linear in the weights by numerical derivatives, and the bounded
     least-squares problem is solved exactly. A half-millimetre's worth of pull towards the base decides between shapes
     that measure the same. The measures are not convex in the weights, so another shape may come nearer still; the rows
-    say what this one missed.
+    say what this one missed. A measure that cannot be taken of this body is left out, and its row says why.
 
     Args:
         measurer: Takes the measures of the body.
@@ -88,23 +92,33 @@ def fit_tape(
         progress: Called after each round with its number and the most there can be.
 
     Raises:
-        ArgumentError: no measure has that name (the valid ones are listed), a target is not positive, there is none,
-            or a measure cannot be taken of this body.
+        ArgumentError: no measure has that name (the valid ones are listed), a target is not positive, or there is none.
 
     Proof: tests/body/test_tape_fit.py::test_measures_of_a_shape_lead_back_to_shapes_that_measure_the_same
     """
     names = _checked(targets)
-    wanted = np.array([targets[name] for name in names])
+    box = measurer.body.range
+    weights = base_shape(box).weights.copy()
+    able = [row.name for row in measurer.taken(names, weights) if row.value is not None]
+    weights, rounds = _nearest(measurer, able, {name: targets[name] for name in able}, weights, progress)
+    weights = box.clip(np.where(box.widths > COARSEST, np.round(weights, DECIMALS), weights))
+    rows = tuple(TapeRow(row.name, targets[row.name], row.value, row.note) for row in measurer.taken(names, weights))
+    return TapeFit(box.names, weights, rows, rounds)
+
+
+def _nearest(
+    measurer: Measurer,
+    names: Sequence[str],
+    targets: Mapping[str, float],
+    start: Weights,
+    progress: Callable[[int, int], None] | None,
+) -> tuple[Weights, int]:
+    """The weights at which the cost is least, and the rounds that it took."""
     box = measurer.body.range
     free = np.flatnonzero(box.widths > 0)
-    weights = base_shape(box).weights.copy()
-    readings = _readings(measurer, names, weights)
-    missing = [name for name, value in zip(names, readings) if np.isnan(value)]
-    if missing:
-        rule = "measures that can be taken of this body"
-        raise ArgumentError.of("fit_tape", "targets", rule, repr(missing[0]), measurer.taken(missing, weights)[0].note)
+    wanted = np.array([targets[name] for name in names])
+    weights, readings = start, _readings(measurer, names, start)
     pull = QUIET / np.maximum(np.abs(np.stack([box.low, box.high])).max(axis=0), np.finfo(float).tiny)
-    rounds = 0
     for rounds in range(1, MOST_ROUNDS + 1):
         cost = _cost(readings - wanted, pull * weights)
         slopes = _slopes(measurer, names, weights, readings, free)
@@ -114,13 +128,11 @@ def fit_tape(
         if progress is not None:
             progress(rounds, MOST_ROUNDS)
         if found is None:
-            break
-        weights, readings = box.clip(moved), found
+            return weights, rounds
+        weights, readings = moved, found
         if cost - _cost(readings - wanted, pull * weights) <= ENOUGH * (cost + 1e-6):
-            break
-    taken = measurer.taken(names, weights)
-    rows = tuple(TapeRow(row.name, targets[row.name], row.value, row.note) for row in taken)
-    return TapeFit(weights, rows, rounds)
+            return weights, rounds
+    return weights, MOST_ROUNDS
 
 
 def _checked(targets: Mapping[str, float]) -> tuple[str, ...]:
@@ -181,7 +193,7 @@ def _best_step(
     system = np.vstack([slopes, np.diag(pull)])
     right = np.concatenate([wanted, -pull * weights])
     margin = np.finfo(float).eps * (1 + np.abs(high) + np.abs(low))
-    solved = lsq_linear(system, right, bounds=(low - weights - margin, high - weights + margin))
+    solved = lsq_linear(system, right, bounds=(low - weights - margin, high - weights + margin), method="bvls")
     return np.asarray(solved.x)
 
 

@@ -31,7 +31,7 @@ COMMANDS = {
     "outfit": "Write garments that are worn together, repaired from the skin outward.",
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
     "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
-    "measure": "Take the tape measures of a body at any weights, by ISO 8559-1.",
+    "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
     "show": "Open a local page on which dials are turned, clothes follow and faults light up.",
 }
@@ -71,6 +71,7 @@ EXAMPLES = {
     "measure": (
         "dressform measure keeper.glb",
         "dressform measure keeper.glb --weights belly=0.5,hips=1",
+        "dressform measure keeper.glb --find bust=96,waist=78,hip=104",
     ),
     "case": (
         'dressform case save oilskin.glb --body keeper.glb --weights belly=1 --note "Gapes." -o gapes.case.json',

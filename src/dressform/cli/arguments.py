@@ -105,7 +105,9 @@ def strengths(follow: Following) -> tuple[float, dict[str, float]]:
     return overall, parts
 
 
-def parse_weights(function: str, text: str) -> dict[str, float]:
+def parse_weights(
+    function: str, text: str, *, argument: str = "weights", example: str = "belly=0.5,hips=1"
+) -> dict[str, float]:
     """`belly=0.5,hips=1` to numbers by name.
 
     Raises:
@@ -116,12 +118,12 @@ def parse_weights(function: str, text: str) -> dict[str, float]:
         name, equals, number = piece.rpartition("=")
         value = _number(number)
         if not (equals and name.strip()) or value is None:
-            advice = "Write for instance belly=0.5,hips=1"
-            raise ArgumentError.of(function, "weights", "NAME=NUMBER, separated by commas", repr(piece), advice)
+            advice = f"Write for instance {example}"
+            raise ArgumentError.of(function, argument, "NAME=NUMBER, separated by commas", repr(piece), advice)
         if not math.isfinite(value):
-            raise ArgumentError.of(function, "weights", "finite", repr(piece), "Give this morph a number")
+            raise ArgumentError.of(function, argument, "finite", repr(piece), "Give a number")
         if name.strip() in values:
-            raise ArgumentError.of(function, "weights", "named once each", f"{name.strip()!r} twice", "Leave one out")
+            raise ArgumentError.of(function, argument, "named once each", f"{name.strip()!r} twice", "Leave one out")
         values[name.strip()] = value
     return values
 

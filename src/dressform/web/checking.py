@@ -94,6 +94,7 @@ def _causes(session: Session, body: Body, worn: list[Worn], swept: SweepResult, 
     """Why every fault is there, asked for garments that follow alike."""
     parts = []
     done = 0
+    others = tuple(base.body for base in session.bases if base.body is not body)
     for manner in dict.fromkeys(_manner(one) for one in worn):
         fits = {one.variant.key: one.fit for one in worn if _manner(one) == manner}
         way, ease, turn, margin = manner
@@ -106,7 +107,7 @@ def _causes(session: Session, body: Body, worn: list[Worn], swept: SweepResult, 
         parts.append(
             explain(
                 body, fits, swept, way=way, ease=ease, turn=turn, margin=margin,
-                bands=session.opened.bands, progress=counted,
+                bands=session.opened.bands, others=others, progress=counted,
             )
         )  # fmt: skip
         done += len(fits)
