@@ -71,8 +71,10 @@ def _made(resolution: float) -> dict[str, np.ndarray]:
         skeleton = skeleton_of(anatomy)
         skin = skin_of(field, parts(anatomy), skeleton.names, base, faces)
         regions = regions_of(field, parts(anatomy), skeleton, skin, base, faces)
+        # Behind the ears the way to the surface has no end, so what it moves without any morph is taken off.
+        still = reshaped(field, field, base, half, smooth)
         deltas = [
-            reshaped(field, field_of(edited(anatomy, morph, 1.0, name)), base, half, smooth) - base for morph in MORPHS
+            reshaped(field, field_of(edited(anatomy, morph, 1.0, name)), base, half, smooth) - still for morph in MORPHS
         ]
         arrays |= {
             f"{name}.vertices": base,
