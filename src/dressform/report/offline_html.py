@@ -1,7 +1,6 @@
 """The static part of the report: plain HTML that is whole without a script, and prints."""
 
 from collections.abc import Mapping, Sequence
-from itertools import groupby
 from typing import Any
 
 from rich.table import Table
@@ -9,13 +8,12 @@ from rich.table import Table
 from dressform.faults.severity import Bands
 from dressform.report.offline_pictures import CLUSTER_SIZE, Key
 from dressform.report.offline_svg import dial_charts, key_bar, pair_chart, spread_chart
-from dressform.report.offline_tags import Html, joined, tag
+from dressform.report.offline_tags import Html, joined, tag, text
 from dressform.report.tables import short
-from dressform.report.units import FAULT_WORDS, PERCENT
+from dressform.report.units import CM_PER_M, FAULT_WORDS, PERCENT
 
 Data = Mapping[str, Any]
 VIEW_WORDS = {"front": "front", "side": "side", "back": "back", "worst": "worst shape"}
-HASH_SHOWN = 12
 
 
 def head_of_report(about: Data) -> Html:
@@ -24,13 +22,13 @@ def head_of_report(about: Data) -> Html:
     body = about["body"]
     what = f"{count} garment{'' if count == 1 else 's'} on "
     facts = (
-        f"{body['stature_m'] * 100:.0f} cm tall, {len(about['dials'])} dials, "
-        f"{len(about['shapes'])} shapes looked at · {about['made'][:10]}"
+        f"{body['stature_m'] * CM_PER_M:.0f} cm tall, {len(about['dials'])} dials, "
+        f"{len(about['shapes'])} shapes looked at, "
     )
     return tag(
         "header",
         tag("h1", what, tag("bdi", body["name"])),
-        tag("p", facts, class_="facts"),
+        tag("p", facts, tag("span", about["made"][:10], class_="day"), class_="facts"),
         class_="report-head",
     )
 
@@ -118,66 +116,81 @@ def table_of(table: Table) -> Html:
 
 
 def places_of(about: Data, pictures: Mapping[str, str], sources: Mapping[str, str], keys: Mapping[str, Key]) -> Html:
-    """Every cluster, by garment, the worst first, with its cause and what to do."""
-    clusters = about["clusters"]
-    if not clusters:
+    """Every cluster, by garment, the most noticed first: the pictured ones with cause and advice, the rest as a list.
+
+    Args:
+        about: The About.
+        pictures: Name of the picture of a cluster, by its id.
+        sources: What stands in for a picture, by its name.
+        keys: Its colours.
+    """
+    if not about["clusters"]:
         return tag("p", "No fault was found at any shape that was looked at.", class_="none")
-    names = {garment["key"]: garment["name"] for garment in about["garments"]}
-    order = {garment["key"]: index for index, garment in enumerate(about["garments"])}
-    sections = []
-    for key, group in groupby(sorted(clusters, key=lambda one: order[one["garment"]]), lambda one: one["garment"]):
-        items = [
-            _place(one, number, sources.get(pictures.get(one["id"], "")), keys.get(pictures.get(one["id"], "")))
-            for number, one in enumerate(group, start=1)
-        ]
-        sections.append(tag("section", tag("h3", tag("bdi", names[key])), tag("ol", *items, class_="places")))
-    return joined([*_shared(about), *sections])
+    sections = _shared(about)
+    for garment in about["garments"]:
+        clusters = sorted(
+            (one for one in about["clusters"] if one["garment"] == garment["key"]),
+            key=lambda one: (len(one["name"]), one["name"]),
+        )
+        near = [one for one in clusters if one["id"] in pictures]
+        items = [_place(one, sources[pictures[one["id"]]], keys[pictures[one["id"]]]) for one in near]
+        far = [one for one in clusters if one["id"] not in pictures]
+        rest = [_rest(far)] if far else []
+        if clusters:
+            title = tag("h3", tag("bdi", garment["name"]))
+            sections.append(tag("section", title, tag("ol", *items, class_="places"), *rest))
+    return joined(sections)
 
 
-def _place(one: Data, number: int, source: str | None, key: Key | None) -> Html:
+def _place(one: Data, source: str, key: Key) -> Html:
     amount = f"{short(one['value'])} {one['unit']}".strip()
-    shape = one["shape"]["label"]
-    title = tag("h4", tag("span", str(number), class_="number"), f"{one['fault_words']}, {amount}")
+    title = tag("h4", tag("span", one["name"], class_="number"), f"{one['fault_words']}, {amount}")
+    seen = f"; seen at {one['seen']} shape{'' if one['seen'] == 1 else 's'}"
     lines = [
         tag("div", title, severity(one["severity"]), class_="place-head"),
         tag("p", one["where"], class_="where"),
-        tag(
-            "p",
-            "worst at ",
-            tag("bdi", shape),
-            f"; seen at {one['seen']} shape{'' if one['seen'] == 1 else 's'}",
-            class_="shape",
-        ),
+        tag("p", "worst at ", tag("bdi", one["shape"]["label"]), seen, class_="shape"),
     ]
-    if one["cause"]:
-        lines.append(tag("p", tag("b", "Cause: "), f"{one['cause']} ({one['owner']})", class_="cause"))
+    if one["because"]:
+        lines.append(tag("p", *_coded(f"{one['because'][:1].upper()}{one['because'][1:]}."), class_="cause"))
     if one["advice"]:
-        lines.append(tag("p", tag("b", "Advice: "), one["advice"], class_="advice"))
+        lines.append(tag("p", tag("b", "Advice: "), *_coded(one["advice"]), class_="advice"))
     if one["repair"]:
-        lines.append(tag("p", tag("b", "Repair: "), one["repair"], class_="repair"))
+        lines.append(tag("p", tag("b", "Or: "), *_coded(one["repair"]), class_="repair"))
     if one["shares"]:
         lines.append(_shares(one))
     if one["evidence"]:
         lines.append(_evidence(one["evidence"]))
-    picture = (
-        []
-        if source is None
-        else [
-            tag(
-                "figure",
-                tag(
-                    "img",
-                    src=source,
-                    alt=f"{one['fault_words']}: {one['where']}, from near",
-                    width=CLUSTER_SIZE[0],
-                    height=CLUSTER_SIZE[1],
-                    loading="lazy",
-                ),
-                *([] if key is None else [_key(one["id"], key)]),
-            )
-        ]
-    )
-    return tag("li", *picture, tag("div", *lines, class_="words"), class_="place", id=place_anchor(one["id"]))
+    width, height = CLUSTER_SIZE
+    alt = f"{one['fault_words']}: {one['where']}, from near"
+    picture = tag("img", src=source, alt=alt, width=width, height=height, loading="lazy")
+    figure = tag("figure", picture, _key(one["id"], key))
+    return tag("li", figure, tag("div", *lines, class_="words"), class_="place", id=place_anchor(one["id"]))
+
+
+def _rest(clusters: Sequence[Data]) -> Html:
+    """Places that a wearer notices less, one line each."""
+    rows = [
+        tag(
+            "tr",
+            tag("th", one["name"], scope="row", class_="figure"),
+            tag("td", one["severity"]),
+            tag("td", one["fault_words"]),
+            tag("td", f"{short(one['value'])} {one['unit']}".strip(), class_="figure"),
+            tag("td", one["where"]),
+            tag("td", one["cause"] or "–"),
+        )
+        for one in clusters
+    ]
+    heads = (("", "figure"), ("verdict", None), ("fault", None), ("worst", "figure"), ("where", None), ("cause", None))
+    head = tag("tr", *(tag("th", words or "number", scope="col", class_=kind) for words, kind in heads))
+    words = f"{len(rows)} more place{'' if len(rows) == 1 else 's'}, less noticed"
+    return tag("details", tag("summary", words), tag("table", tag("thead", head), tag("tbody", *rows)), class_="rest")
+
+
+def _coded(words: str) -> list[Html]:
+    """Words in which what stands between backticks is code."""
+    return [tag("code", piece) if odd % 2 else text(piece) for odd, piece in enumerate(words.split("`"))]
 
 
 def place_anchor(cluster: str) -> str:
@@ -221,10 +234,7 @@ def _shared(about: Data) -> list[Html]:
     """Places where several garments fail."""
     if not about["shared"]:
         return []
-    items = [
-        tag("li", tag("b", f"{FAULT_WORDS[one['fault']]}: "), f"{one['sentence']} Suspect: {one['suspect']}.")
-        for one in about["shared"]
-    ]
+    items = [tag("li", tag("b", f"{FAULT_WORDS[one['fault']]}: "), f"{one['sentence']}.") for one in about["shared"]]
     return [tag("section", tag("h3", "Where several garments fail"), tag("ul", *items, class_="shared"))]
 
 

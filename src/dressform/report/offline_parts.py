@@ -33,8 +33,8 @@ from dressform.report.raster import Image
 from dressform.report.units import MM_PER_M
 
 WORST = "worst"
-MOST_STORED = 16
-"""So many shapes of one garment have their layers stored: the base, its worst, then the worst of each cluster."""
+SHOWN = 8
+"""So many clusters of a garment are pictured and have their layers stored; the others are listed."""
 RINGED = 4
 """So many of its clusters are ringed in a garment's worst picture."""
 SLUG_LENGTH = 32
@@ -113,8 +113,9 @@ def make_part(bench: Bench, number: int, garment: GarmentReport, worn: Worn, cau
         number: Place in the report, for the names of the pictures.
         garment: What was found.
         worn: What is drawn.
-        causes: Its clusters, the worst first.
+        causes: Its clusters, the most noticed first.
     """
+    causes = causes[:SHOWN]
     body, fit = bench.body, worn.fit
     look = plain_look(fit) if worn.look is None else worn.look
     check = FaultCheck(body, fit, bands=bench.bands)
@@ -128,11 +129,9 @@ def make_part(bench: Bench, number: int, garment: GarmentReport, worn: Worn, cau
     views[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, _ringed(worst, causes))
     close = {}
     for one in causes:
-        there = fields.get(weights_key(one.cluster.worst.weights))
-        if there is not None:
-            name = f"place-{_slug(one.cluster.name)}"
-            close[one.cluster.name] = name
-            views[name], keys[name] = cluster_view(body, fit, look, one, there)
+        name = close[one.cluster.name] = f"place-{_slug(one.cluster.name)}"
+        there = fields[weights_key(one.cluster.worst.weights)]
+        views[name], keys[name] = cluster_view(body, fit, look, one, there)
     stem = f"{number:02d}-{_slug(garment.name)}"
     files = {name: f"{stem}-{name}.png" for name in views}
     return Part(
@@ -151,15 +150,15 @@ def make_part(bench: Bench, number: int, garment: GarmentReport, worn: Worn, cau
 def _stored_shapes(box: Range, worst: ShapeRow, causes: Sequence[Explanation]) -> list[Weights]:
     """Shapes whose layers are kept, each once."""
     wanted = [base_shape(box).weights, worst.faults.weights, *(one.cluster.worst.weights for one in causes)]
-    return list({weights_key(weights): weights for weights in wanted}.values())[:MOST_STORED]
+    return list({weights_key(weights): weights for weights in wanted}.values())
 
 
-def _ringed(worst: ShapeRow, causes: Sequence[Explanation]) -> dict[int, Place]:
-    """Where the clusters are on the worst shape, by the number under which they are listed."""
+def _ringed(worst: ShapeRow, causes: Sequence[Explanation]) -> dict[str, Place]:
+    """Where the clusters are on the worst shape, by their names."""
     key = weights_key(worst.faults.weights)
     there = {
-        number: sighting.place
-        for number, one in enumerate(causes, start=1)
+        one.cluster.name: sighting.place
+        for one in causes
         for sighting in one.cluster.sightings[::-1]
         if weights_key(sighting.weights) == key
     }

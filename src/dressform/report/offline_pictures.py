@@ -23,6 +23,8 @@ VIEW_WIDTH = 400
 VIEW_ASPECTS = (0.62, 1.0)
 """Narrowest and widest view of a garment, width over height."""
 CLUSTER_SIZE = (360, 360)
+NAME_SIZE = 25
+"""Height of the names beside rings, pixels: a page shows these pictures at half their size."""
 NEAREST_LOOK = 0.15
 """Least radius of a close-up, metres."""
 ROOM_ROUND = 2.5
@@ -77,7 +79,7 @@ def view_size(fit: Fit) -> tuple[int, int]:
 
 
 def worst_view(
-    body: Body, fit: Fit, look: Look, faults: ShapeFaults, fields: ShapeFields, places: Mapping[int, Place]
+    body: Body, fit: Fit, look: Look, faults: ShapeFaults, fields: ShapeFields, places: Mapping[str, Place]
 ) -> tuple[Image, Key]:
     """The garment on its worst shape with its gravest fault lit, from the side that shows the first place.
 
@@ -87,17 +89,17 @@ def worst_view(
         look: Its own colours.
         faults: What was measured there.
         fields: The same as fields.
-        places: What is ringed, by the number that is written there, the worst first.
+        places: What is ringed, by the name that is written there, the worst first.
     """
     lit = light(body, fit, fields, gravest_fault(faults), look=look)
-    numbers, size = list(places), view_size(fit)
+    names, size = list(places), view_size(fit)
     sides = []
     for camera in _round_the(fields.cloth, ("front", "back"), size):
         seen = place_rings(list(places.values()), camera, size, body, fit, fields)
         sides.append((camera, seen))
-    camera, seen = min(sides, key=lambda side: min((rank for rank, _ in side[1]), default=len(numbers) + 1))
-    rings = [(numbers[rank - 1], pixel) for rank, pixel in seen]
-    return ringed(draw(lit.meshes, camera, size), rings), key_of(lit)
+    camera, seen = min(sides, key=lambda side: min((rank for rank, _ in side[1]), default=len(names) + 1))
+    rings = [(names[rank - 1], pixel) for rank, pixel in seen]
+    return ringed(draw(lit.meshes, camera, size), rings, text_size=NAME_SIZE), key_of(lit)
 
 
 def cluster_view(body: Body, fit: Fit, look: Look, explanation: Explanation, fields: ShapeFields) -> tuple[Image, Key]:

@@ -18,6 +18,7 @@ from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
 from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.report.cluster_tables import cause_words
 from dressform.report.fault_pictures import gravest_fault
 from dressform.report.page_charts import fault_values
 from dressform.report.page_layers import Layer, page_layers
@@ -309,6 +310,7 @@ def _cluster(one: Explanation, morphs: Sequence[str], pictures: Mapping[str, str
     name = cluster_id(cluster)
     return {
         "id": name,
+        "name": cluster.name,
         "garment": cluster.garment,
         "fault": place.fault,
         "fault_words": FAULT_WORDS[place.fault],
@@ -325,6 +327,7 @@ def _cluster(one: Explanation, morphs: Sequence[str], pictures: Mapping[str, str
         "seen": len({sighting.label for sighting in cluster.sightings}),
         "cause": one.cause,
         "owner": one.owner,
+        "because": cause_words(one) if one.shares else "",
         "shares": [
             {
                 "cause": share.cause,

@@ -85,11 +85,13 @@ def _short(value: float) -> str:
     return f"{value:.0f}" if abs(value) >= 10 else f"{value:.2g}"
 
 
-def ringed(image: Image, places: Sequence[tuple[int, Float[np.ndarray, "2"]]]) -> Image:
-    """The picture with numbered rings round places given in pixels (column, row); those outside are left out."""
+def ringed(
+    image: Image, places: Sequence[tuple[int | str, Float[np.ndarray, "2"]]], *, text_size: int = TEXT_SIZE
+) -> Image:
+    """The picture with named rings round places given in pixels (column, row); those outside are left out."""
     canvas = PillowImage.fromarray(image)
     pen = ImageDraw.Draw(canvas)
-    font = ImageFont.load_default(TEXT_SIZE)
+    font = ImageFont.load_default(text_size)
     height, width = image.shape[:2]
     for number, (x, y) in places:
         if not (0 <= x < width and 0 <= y < height):
