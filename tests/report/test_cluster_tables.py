@@ -6,10 +6,10 @@ from dataclasses import replace
 from rich.console import Console
 from rich.table import Table
 
-from dressform.causes.results import BODY, SharedPlace
+from dressform.causes.results import BODY, TOO_TIGHT, SharedPlace
 from dressform.report.cluster_tables import clusters_table, shared_table
-from explanations import cluster, explanation
-from findings import MORPHS, garment_report
+from explanations import cluster, explanation, shares
+from findings import MORPHS, garment_report, place
 
 
 def printed(table: Table, *, width: int = 120) -> str:
@@ -37,6 +37,9 @@ def test_a_shape_without_weights_in_its_label_names_the_largest() -> None:
 def test_a_cluster_without_a_cause_says_how_near_the_best_came() -> None:
     text = printed(clusters_table(garment_report(), [explanation("")], MORPHS))
     assert "cause: none found; at most 90 % of it goes, with another 0" in text
+    useless = replace(explanation(""), shares=shares(TOO_TIGHT)[2:])
+    text = printed(clusters_table(garment_report(), [useless], MORPHS))
+    assert "cause: none found; nothing that was swapped takes any of it away" in text
     untried = replace(explanation(""), shares=())
     text = printed(clusters_table(garment_report(), [untried], MORPHS))
     assert "cause: none found, since no counterfactual applies here" in text
@@ -50,6 +53,14 @@ def test_what_is_cut_is_counted() -> None:
     assert "and 3 places less noticed" in text
 
 
+def test_what_is_slight_and_has_no_cause_is_counted_only() -> None:
+    slight = cluster("2", at=place(severity="slight"))
+    text = printed(clusters_table(garment_report(), [explanation(), explanation("", of=slight)], MORPHS))
+    assert text.count("cause: ") == 1
+    assert "and 1 place less noticed" in text
+    assert printed(clusters_table(garment_report(), [explanation(of=slight)], MORPHS)).count("cause: ") == 1
+
+
 def test_a_narrow_table_loses_no_word() -> None:
     narrow, wide = (printed(clusters_table(garment_report(), [explanation()], MORPHS), width=w) for w in (40, 200))
     assert narrow.split() == wide.split()
@@ -57,8 +68,19 @@ def test_a_narrow_table_loses_no_word() -> None:
 
 
 def test_a_shared_place_is_told_in_one_sentence() -> None:
-    place = SharedPlace("exposed", "belly", "front left", 1.0, (("a", "1"), ("b", "1")), BODY, "two garments fail alike: the body is the suspect")
-    assert printed(shared_table([place])).splitlines() == [
+    spot = SharedPlace(
+        "exposed",
+        "belly",
+        "front left",
+        1.0,
+        (("a", "1"), ("b", "1")),
+        BODY,
+        "two garments fail alike: the body is the suspect",
+    )
+    assert printed(shared_table([spot])).splitlines() == [
         "Places where several garments fail",
         "1  two garments fail alike: the body is the suspect.",
     ]
+    many = printed(shared_table([spot] * 8, shown=5)).splitlines()
+    assert len(many) == 7
+    assert many[-1].strip() == "and 3 more"

@@ -9,6 +9,7 @@ from rich.table import Table
 from dressform.causes.evidence import EVIDENCE
 from dressform.causes.results import Explanation
 from dressform.report.explained_tables import (
+    amount_words,
     cause_sentence,
     evidence_table,
     explained_title,
@@ -61,6 +62,12 @@ def test_a_fault_that_is_nothing_cannot_go() -> None:
     assert "0 cm² 1.2 cm² 0 % 90 %" in printed(tried_table(found))[2]
 
 
+def test_next_to_nothing_is_told_as_nothing() -> None:
+    found = told(explanation())[1]
+    assert amount_words(found, 2.27e-6) == "0 cm²"
+    assert amount_words(found, 0.05) == "0.05 cm²"
+
+
 def test_evidence_is_told_in_words_with_its_unit() -> None:
     lines = printed(evidence_table(told(explanation(evidence={"plate_step/belly": 0.0118, "footprint": 0.0812}))[1]))
     assert lines[2] == "step of the morph at the rim of the plate, at weight 1: belly 11.8 mm"
@@ -79,4 +86,5 @@ def test_the_cause_is_one_sentence_and_so_is_its_absence() -> None:
     )
     none = told(explanation(""))[1]
     assert cause_sentence(none) == "None of these takes enough away; the nearest, with another 0, takes 90 %."
+    assert cause_sentence(replace(none, shares=none.shares[2:])) == "Nothing that was swapped takes any of it away."
     assert cause_sentence(replace(none, shares=())) == "No counterfactual applies here."

@@ -24,12 +24,12 @@ from dressform.faults.results import Place
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.report.check_report import Source
-from dressform.report.explained_tables import cause_sentence, explained_title, spot_words
+from dressform.report.explained_tables import amount_words, cause_sentence, explained_title, spot_words
 from dressform.report.fault_pictures import Look
 from dressform.report.raster import Image
 from dressform.report.results_read import ToldCluster, ToldGarment, ToldResults
 from dressform.report.swap_picture import Swapped, swap_picture
-from dressform.report.tables import label_words, short
+from dressform.report.tables import label_words
 from dressform.report.units import CM2_PER_M2, MM_PER_M, reading_of
 
 OUTERMOST = 95.0  # per cent of a cluster's vertices that its extent holds
@@ -76,7 +76,7 @@ def _case(told: ToldResults, garment: ToldGarment, cluster: ToldCluster) -> tupl
     _same_file(garment.source)
     body_file = read_body(Path(told.body.source.file), reading)
     body = body_file.body
-    saved = saved_again(told.settings["saved"])
+    saved = saved_again(told.settings.get("saved", {}))
     garment_file = read_garments([Path(garment.source.file)], reading, following, worn_by=body, saved=saved)[0]
     ground = Ground(body)
     fitted = fit_garment(body_file, garment_file, garment.lift, following, tree=ground.tree, saved=saved)
@@ -103,25 +103,25 @@ def _side(trial: Trial, look: Look, cluster: ToldCluster, words: str) -> Swapped
     """One side of the picture."""
     fit = whole_fit(trial)
     colours = Look(carried(trial, look.colours), carried(trial, look.gloss))
-    amount = f"{short(reading_of(cluster.fault, trial.value)[0])} {cluster.unit}".strip()
+    amount = amount_words(cluster, reading_of(cluster.fault, trial.value)[0])
     return Swapped(trial.case.ground.body, fit, colours, whole_fields(trial, fit), f"{words}: {amount}")
 
 
 def _reading(settings: Mapping[str, Any]) -> Reading:
     """How the files were read."""
-    morphs, range_ = (None if settings[name] is None else Path(settings[name]) for name in ("morphs", "range"))
-    return Reading(settings["base"], morphs, range_, settings["units"], settings["up"])
+    base, morphs, range_, units, up = (settings.get(name) for name in ("base", "morphs", "range", "units", "up"))
+    return Reading(base, Path(morphs) if morphs else None, Path(range_) if range_ else None, units, up)
 
 
 def _following(settings: Mapping[str, Any], garment: ToldGarment) -> Following:
     """How the cloth followed."""
-    given = {name: settings[name] for name in ("turn", "strength", "off", "falloff", "mask")}
+    given = {name: settings.get(name) for name in ("turn", "strength", "off", "falloff", "mask")}
     return Following(ease_asked=garment.ease_policy, **given)
 
 
 def _margin(settings: Mapping[str, Any]) -> float:
     """The clearance that advice wanted to remain, metres."""
-    margin = settings["margin_mm"]
+    margin = settings.get("margin_mm")
     return DEFAULT_MARGIN if margin is None else margin / MM_PER_M
 
 

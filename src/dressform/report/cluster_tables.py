@@ -6,19 +6,26 @@ from rich.table import Table
 from rich.text import Text
 
 from dressform.causes.results import Explanation, SharedPlace
+from dressform.faults.results import SEVERITIES
 from dressform.report.check_report import GarmentReport
 from dressform.report.tables import SEVERITY_STYLES, label_words, short, where
 from dressform.report.units import FAULT_WORDS, PERCENT, reading_of
 
 CLUSTERS_SHOWN = 6
+SHARED_SHOWN = 5
+NOTHING = 0.05  # a smaller share is none
 
 
 def clusters_table(
     garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = CLUSTERS_SHOWN
 ) -> Table:
-    """What is seen, why, and what to change, per cluster, the most noticed first."""
+    """What is seen, why, and what to change, per cluster, the most noticed first.
+
+    What is at most slight and has no cause is counted only.
+    """
+    told = [one for one in explained if one.cause or one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]
     table = _lines(f"{garment.name} ({garment.way}): why, and what to change")
-    for one in explained[:shown]:
+    for one in told:
         words = [
             Text.assemble(
                 (one.cluster.worst.place.severity, SEVERITY_STYLES[one.cluster.worst.place.severity]),
@@ -30,16 +37,18 @@ def clusters_table(
             words.append(Text(one.advice.sentence))
             words += [Text(f"or {one.advice.repair}")] if one.advice.repair else []
         table.add_row(one.cluster.name, Text("\n").join(words))
-    if len(explained) > shown:
-        table.add_row("", Text(f"and {len(explained) - shown} places less noticed", style="dim"))
+    if len(explained) > len(told):
+        table.add_row("", Text(f"and {_places(len(explained) - len(told))} less noticed", style="dim"))
     return table
 
 
-def shared_table(shared: Sequence[SharedPlace]) -> Table:
+def shared_table(shared: Sequence[SharedPlace], *, shown: int = SHARED_SHOWN) -> Table:
     """Places where several garments fail, one sentence each."""
     table = _lines("Places where several garments fail")
-    for number, one in enumerate(shared, start=1):
+    for number, one in enumerate(shared[:shown], start=1):
         table.add_row(str(number), f"{one.sentence}.")
+    if len(shared) > shown:
+        table.add_row("", Text(f"and {len(shared) - shown} more", style="dim"))
     return table
 
 
@@ -59,7 +68,13 @@ def cause_words(one: Explanation) -> str:
         return f"cause: {one.cause}, {best.share * PERCENT:.0f} % of it; it belongs to {one.owner}"
     if best is None:
         return "cause: none found, since no counterfactual applies here"
+    if best.share < NOTHING:
+        return "cause: none found; nothing that was swapped takes any of it away"
     return f"cause: none found; at most {best.share * PERCENT:.0f} % of it goes, {best.counterfactual}"
+
+
+def _places(count: int) -> str:
+    return f"{count} place{'' if count == 1 else 's'}"
 
 
 def _lines(title: str) -> Table:

@@ -12,7 +12,7 @@ from dressform.report.raster_kernels import rasterise
 
 ON_PALE: Colour = (0.12, 0.14, 0.18)
 ON_DARK: Colour = (0.72, 0.76, 0.82)
-DARK = 0.10  # linear light below which a line is pale
+DARK = 0.10  # linear light of the cloth, in the middle, below which its lines are pale
 EDGE_STRENGTH = 0.55
 EDGE_WIDTH = 1.1  # pixels
 
@@ -28,11 +28,11 @@ def with_edges(image: Image, drawables: Sequence[Drawable], camera: Camera, *, o
     """
     height, width = image.shape[:2]
     cover = _edge_cover(drawables, camera, width * SAMPLES, height * SAMPLES, of)
-    pooled = EDGE_STRENGTH * cover.reshape(height, SAMPLES, width, SAMPLES).mean(axis=(1, 3))[:, :, None]
+    share = cover.reshape(height, SAMPLES, width, SAMPLES).mean(axis=(1, 3))[:, :, None]
     linear = decode_srgb(image / 255.0)
-    dark = linear.mean(axis=2, keepdims=True) < DARK
-    line = np.where(dark, decode_srgb(np.array(ON_DARK)), decode_srgb(np.array(ON_PALE)))
-    linear = linear * (1.0 - pooled) + line * pooled
+    lined = linear[share[:, :, 0] > 0]
+    line = decode_srgb(np.array(ON_DARK if lined.size and np.median(lined) < DARK else ON_PALE))
+    linear = linear * (1.0 - EDGE_STRENGTH * share) + EDGE_STRENGTH * share * line
     return np.round(255 * encode_srgb(linear)).astype(np.uint8)
 
 

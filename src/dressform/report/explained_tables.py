@@ -3,11 +3,13 @@
 from rich.table import Table
 from rich.text import Text
 
+from dressform.report.cluster_tables import NOTHING
 from dressform.report.results_read import ToldCluster, ToldGarment
 from dressform.report.tables import plain_table, short, verdict
 from dressform.report.units import CM_PER_M, FAULT_WORDS, MM_PER_M, PERCENT, evidence_words
 
 SHAPES_SHOWN = 8
+LEAST_TOLD = 1e-3  # share of what was measured; less is none
 
 
 def explained_title(garment: ToldGarment, cluster: ToldCluster) -> str:
@@ -32,7 +34,7 @@ def seen_table(cluster: ToldCluster, *, shown: int = SHAPES_SHOWN) -> Table:
     table.add_column("weights", overflow="fold")
     for one in cluster.seen[:shown]:
         weights = " ".join(f"{name}={weight:.2g}" for name, weight in one.weights.items())
-        table.add_row(one.label, verdict(one.severity), _amount(cluster, one.value), weights)
+        table.add_row(one.label, verdict(one.severity), amount_words(cluster, one.value), weights)
     if len(cluster.seen) > shown:
         table.add_row(Text(f"and {len(cluster.seen) - shown} more", style="dim"), "", "", "")
     return table
@@ -50,8 +52,8 @@ def tried_table(cluster: ToldCluster) -> Table:
         table.add_row(
             one.cause,
             one.counterfactual,
-            _amount(cluster, cluster.measured),
-            _amount(cluster, one.alone),
+            amount_words(cluster, cluster.measured),
+            amount_words(cluster, one.alone),
             f"{gone * PERCENT:.0f} %",
             f"{one.share * PERCENT:.0f} %",
         )
@@ -76,11 +78,15 @@ def cause_sentence(cluster: ToldCluster) -> str:
         return f"{cluster.cause}: {share * PERCENT:.0f} % of the fault goes with it. It belongs to {cluster.owner}."
     if cluster.shares:
         best = cluster.shares[0]
+        if best.share < NOTHING:
+            return "Nothing that was swapped takes any of it away."
         return (
             f"None of these takes enough away; the nearest, {best.counterfactual}, takes {best.share * PERCENT:.0f} %."
         )
     return "No counterfactual applies here."
 
 
-def _amount(cluster: ToldCluster, value: float) -> str:
-    return f"{short(value)} {cluster.unit}".strip()
+def amount_words(cluster: ToldCluster, value: float) -> str:
+    """A value of the cluster's fault with its unit; next to nothing of what was measured is told as nothing."""
+    told = 0.0 if abs(value) < LEAST_TOLD * abs(cluster.measured) else value
+    return f"{short(told)} {cluster.unit}".strip()
