@@ -53,8 +53,8 @@ SWAPS = {
     BEYOND_EXTREMITY: beyond_extremity,
 }
 """The swap of each cause; where shares are equal, the earlier cause is named."""
-LEAST_SHARE = 0.5
-"""A cause is named where it carries at least this share of the fault."""
+LEAST_SHARE = 1.0 / 3.0
+"""A cause is named where it carries at least this share of the fault, and no other carries more."""
 LEAST_ALONE = 0.1
 """A swap that takes away less than this share of the fault has no part in it."""
 

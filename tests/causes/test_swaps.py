@@ -1,0 +1,208 @@
+"""Each swap takes its own cause out of bodies and tubes of closed form, and leaves the others' alone."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import lift_phantoms
+import phantoms
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.body.shapes import Shape, base_shape, label_of
+from dressform.causes import too_few_vertices, too_tight
+from dressform.causes.case import Case, make_case
+from dressform.causes.explain import explain_garment
+from dressform.causes.ground import Ground
+from dressform.causes.results import (
+    ANOTHER_SHAPE,
+    BEYOND_EXTREMITY,
+    PLATES,
+    SHOULD_NOT_FOLLOW,
+    TOO_FEW_VERTICES,
+    TOO_TIGHT,
+    Explanation,
+)
+from dressform.causes.trial import make_trial
+from dressform.causes.wearing import Wearing
+from dressform.fit.fit import Fit
+from dressform.fit.make import make_fit
+from dressform.garment.garment import Garment
+from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.tree import Tree
+from dressform.sweep.run import run_sweep
+
+
+def told(body: Body, fit: Fit, *named: dict[str, float], way: str = "smooth") -> tuple[Explanation, ...]:
+    weights = [body.weights(each) for each in named]
+    shapes = [base_shape(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
+    rows = run_sweep(body, {"tube": fit}, {"tube": shapes}).rows
+    return explain_garment(body, fit, rows, key="tube", way=way)
+
+
+def case_of(body: Body, fit: Fit, explanation: Explanation, way: str = "smooth") -> Case:
+    ground = Ground(body)
+    wearing = Wearing(ground, fit, way=way)
+    return make_case(wearing, ground.narrowed(explanation.cluster.worst.weights), explanation.cluster)
+
+
+def joined(first: Garment, vertices: np.ndarray, faces: np.ndarray, part: str) -> Garment:
+    count = len(first.vertices)
+    return replace(
+        first,
+        vertices=np.concatenate([first.vertices, vertices]),
+        faces=np.concatenate([first.faces, faces + count]),
+        part_names=(*first.part_names, part),
+        face_parts=np.concatenate([first.face_parts, np.full(len(faces), len(first.part_names))]),
+        strength=np.ones(count + len(vertices)),
+    )
+
+
+def test_long_edges_over_a_belly_are_too_few_vertices() -> None:
+    body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.012, sides=9)
+    found = told(body, make_fit(body, garment), {"belly": 1.0})
+    front = [each for each in found if each.cluster.worst.place.side.startswith("front")]
+    assert {each.cause for each in front if each.cluster.fault in ("exposed", "depth")} == {TOO_FEW_VERTICES}
+    assert front[0].shares[0].share == pytest.approx(1.0)
+    assert front[0].evidence["edge_length"] > 2 * phantoms.RADIUS * np.sin(np.pi / 9)
+
+
+def test_splitting_does_not_help_cloth_that_has_no_room() -> None:
+    body = phantoms.phantom_body()
+    fit = make_fit(body, phantoms.phantom_tube(clearance=-0.004))
+    found = told(body, fit, {"girth": 0.5})
+    assert {each.cause for each in found} == {TOO_TIGHT}
+    case = case_of(body, fit, found[0])
+    assert make_trial(case, {TOO_FEW_VERTICES}).value == pytest.approx(make_trial(case, ()).value, rel=0.1)
+
+
+def test_letting_out_ends_at_the_margin() -> None:
+    body = phantoms.phantom_body(sides=96)
+    fit = make_fit(body, phantoms.phantom_tube(clearance=-0.004, sides=96))
+    case = case_of(body, fit, told(body, fit)[0])
+    moved = case.fit.garment.vertices + too_tight.moves(case, case.fit.garment.vertices)
+    clearance, _ = signed_clearance(Tree(body.vertices, body.faces), moved)
+    np.testing.assert_allclose(clearance, case.wearing.margin, atol=2e-5)
+    roomy = make_fit(body, phantoms.phantom_tube(clearance=0.010, sides=96))
+    other = replace(case, wearing=Wearing(case.wearing.ground, roomy), fit=replace(case.fit, garment=case.fit.garment))
+    assert not too_tight.moves(other, case.fit.garment.vertices * np.array([1.2, 1.0, 1.2])).any()
+
+
+def test_a_patch_that_moves_like_a_plate_is_the_bodys() -> None:
+    body = phantoms.phantom_body(rings=88, sides=96)
+    plate = (
+        (np.abs(body.vertices[:, 1] - 1.0) < 0.08) & (np.abs(body.vertices[:, 0]) < 0.06) & (body.vertices[:, 2] > 0)
+    )
+    delta = np.where(plate, 0.015, 0.0)[:, None] * np.array([0.0, 0.0, 1.0])
+    faulty = replace(body, deltas=np.stack([delta, *body.deltas[1:]]))
+    fit = make_fit(faulty, phantoms.phantom_tube(clearance=0.02, rings=60, sides=80), way="surface")
+    found = told(faulty, fit, {"belly": 1.0}, way="surface")
+    assert found[0].cluster.fault == "crumple"
+    assert found[0].cause == PLATES
+    assert found[0].evidence["plate_step/belly"] == pytest.approx(0.015, rel=0.05)
+
+
+def test_a_button_that_bends_should_not_follow() -> None:
+    body = phantoms.phantom_body(rings=88, sides=96)
+    ball, faces = lift_phantoms.sphere(0.02, rows=8, columns=10)
+    ball = ball * np.array([1.0, 1.0, 0.3]) + np.array([0.0, 1.10, phantoms.RADIUS + 0.028])
+    garment = joined(phantoms.phantom_tube(clearance=0.02, rings=60, sides=80), ball, faces, "button")
+    found = told(body, make_fit(body, garment, way="nearest"), {"belly": 1.0}, way="nearest")
+    hard = [each for each in found if each.cluster.fault == "hard"]
+    assert hard
+    assert hard[0].cause == SHOULD_NOT_FOLLOW
+    assert hard[0].shares[0].share == pytest.approx(1.0, abs=1e-6)
+
+
+def test_a_tube_made_for_a_wider_body_was_modelled_on_it() -> None:
+    body = phantoms.phantom_body()
+    fit = make_fit(body, phantoms.phantom_tube(clearance=0.012))
+    wide = replace(fit.garment, vertices=fit.at(body.weights({"belly": 1.0})))
+    found = told(body, make_fit(body, wide))
+    assert found
+    assert found[0].cause == ANOTHER_SHAPE
+    assert found[0].cluster.fault == "ease"
+    assert found[0].cluster.worst.place.side.startswith("front")
+    assert found[0].evidence["weight/belly"] == pytest.approx(1.0, abs=0.2)
+
+
+def finger() -> Body:
+    """A finger of 16 mm on a fist, that curls by a right angle over two centimetres."""
+    palm, faces = lift_phantoms.sphere(0.06, rows=40, columns=60)
+    long = palm.copy()
+    reach = np.maximum(palm @ np.array([0.0, 1.0, 0.0]) / 0.06 - 0.93, 0.0) / 0.07
+    long[:, 1] += 0.07 * reach
+    thin = reach > 0
+    radial = np.hypot(long[:, 0], long[:, 2])
+    long[thin, 0] *= np.minimum(0.009 / np.maximum(radial[thin], 1e-9), 1.0)
+    long[thin, 2] *= np.minimum(0.009 / np.maximum(radial[thin], 1e-9), 1.0)
+    hinge = np.array([0.0, 0.08, 0.0])
+    share = np.clip((long[:, 1] - hinge[1]) / 0.02, 0.0, 1.0)
+    angle = 1.2 * share * share * (3.0 - 2.0 * share)
+    away = long - hinge
+    turned = np.stack(
+        [
+            away[:, 0],
+            np.cos(angle) * away[:, 1] - np.sin(angle) * away[:, 2],
+            np.sin(angle) * away[:, 1] + np.cos(angle) * away[:, 2],
+        ],
+        axis=1,
+    )
+    return Body("fist", long, faces, ("curl",), (turned - away)[None], Range.unit(("curl",)))
+
+
+def test_cloth_on_a_finger_that_curls_lies_beyond_an_extremity() -> None:
+    body = finger()
+    stall, faces = lift_phantoms.tube(0.014, 0.05, 0.004)
+    garment = Garment.of("stall", stall + np.array([0.0, 0.105, 0.0]), faces)
+    found = told(body, make_fit(body, garment), {"curl": 1.0})
+    crumpled = [each for each in found if each.cluster.fault == "crumple"]
+    assert crumpled
+    assert crumpled[0].cause == BEYOND_EXTREMITY
+
+
+def test_what_no_swap_removes_has_no_cause() -> None:
+    body = phantoms.phantom_body()
+    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03), way="nearest")
+    found = told(body, fit, {"belly": 1.0}, way="nearest")
+    assert "crumple" in {each.cluster.fault for each in found}
+    for each in found:
+        assert each.cause == ""
+        assert each.owner == ""
+        assert each.advice is None
+
+
+def test_a_patch_with_nothing_swapped_is_the_garment_itself() -> None:
+    body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.012, sides=9)
+    fit = make_fit(body, garment)
+    for explanation in told(body, fit, {"belly": 1.0}):
+        case = case_of(body, fit, explanation)
+        trial = make_trial(case, ())
+        np.testing.assert_array_equal(
+            trial.fit.at(case.weights), fit.at(explanation.cluster.worst.weights)[case.vertices]
+        )
+        again = make_trial(case, {PLATES})
+        np.testing.assert_allclose(again.fit.deltas, trial.fit.deltas, atol=1e-12)
+
+
+def test_a_repair_that_was_made_is_kept_in_every_trial() -> None:
+    body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.012, sides=9)
+    plain = make_fit(body, garment)
+    repaired = replace(plain, base=plain.base + 0.001, deltas=plain.deltas + 0.002)
+    explanation = told(body, plain, {"belly": 1.0})[0]
+    case, kept = case_of(body, plain, explanation), case_of(body, repaired, explanation)
+    for causes in ((), {PLATES}, {BEYOND_EXTREMITY, PLATES}):
+        before, after = make_trial(case, causes).fit, make_trial(kept, causes).fit
+        np.testing.assert_allclose(after.at(np.ones(1)) - before.at(np.ones(1)), 0.003, atol=1e-9)
+
+
+def test_triangles_are_split_only_where_the_body_bends_through_them() -> None:
+    body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.012, sides=12)
+    fit = make_fit(body, garment)
+    case = case_of(body, fit, told(body, fit, {"belly": 1.0})[0])
+    split = too_few_vertices.split(case, case.fit.garment)
+    pieces = np.bincount(split.parents, minlength=len(case.fit.garment.faces))
+    assert (pieces[case.resolution.index > 1.0] > 1).all()
+    fine = case.resolution.index <= 1.0
+    assert fine.any()
+    assert pieces[fine].mean() < 0.5 * pieces[~fine].mean()
