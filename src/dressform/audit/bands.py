@@ -29,7 +29,7 @@ class AuditBands:
     folded: Band = (1.0, 10.0, 100.0)
     stray: Band = (0.0005, 0.002, 0.006)
     behind: Band = (0.001, 0.003, 0.010)
-    islands: Band = (0.00001, 0.001, 0.005)
+    islands: Band = (0.0001, 0.001, 0.005)
     lopsided: Band = (0.001, 0.004, 0.012)
     rough: Band = (0.012, 0.025, 0.05)
     extremity: Band = (0.5e-4, 2e-4, 20e-4)
