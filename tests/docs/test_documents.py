@@ -9,7 +9,14 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 DOCUMENTS = sorted(p for p in [*ROOT.glob("*.md"), *ROOT.glob("docs/**/*.md")])
-SOURCES = sorted([*ROOT.glob("src/**/*.py"), *ROOT.glob("tests/**/*.py"), *ROOT.glob("benchmarks/**/*.py")])
+SOURCES = sorted(
+    [
+        *ROOT.glob("src/**/*.py"),
+        *ROOT.glob("tests/**/*.py"),
+        *ROOT.glob("benchmarks/**/*.py"),
+        *ROOT.glob("web/src/**/*.ts"),
+    ]
+)
 KEY = re.compile(r"\[([A-Z][A-Za-z]+\d{4}|ISO[\d-]+|EN[\d-]+|glTF2)\]")
 
 

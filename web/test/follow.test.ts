@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { blend } from "../src/data/blend.ts";
+import { Blender } from "../src/data/blend.ts";
 import { clearances } from "../src/data/clearance.ts";
 import { readBody, readCloth, readLayers, readLiveCloth } from "../src/data/meshes.ts";
 import { vertexNormals } from "../src/data/normals.ts";
@@ -18,18 +18,31 @@ test("blending adds every morph times its weight to the base", () => {
     { "delta/0": { scale: 0.1 } },
   );
   const body = readBody(readPack(buffer));
-  const out = new Float32Array(9);
-  blend(body, [0.5, 7, -2], out);
-  assert.deepEqual([...out], [-2, 0.5, 0, 1, 1, 0, 0, 1, 0]);
-  blend(body, [0, 0, 0], out);
-  assert.deepEqual([...out], [...body.base]);
+  const blender = new Blender(body);
+  assert.deepEqual([...blender.moveTo([0.5, 7, -2])], [-2, 0.5, 0, 1, 1, 0, 0, 1, 0]);
+  assert.deepEqual([...blender.moveTo([0, 0, 0])], [...body.base]);
+});
+
+test("ten thousand turns of the dials end where one would", () => {
+  const count = 60;
+  const noise = (i: number) => Math.sin(12.9898 * i) * 0.05;
+  const arrays: Record<string, Float32Array | Uint16Array> = { faces: Uint16Array.of(0, 1, 2), base: Float32Array.from({ length: count }, (_, i) => noise(i) * 20) };
+  const morphs = ["a", "b", "c", "d", "e", "f"];
+  morphs.forEach((_, k) => (arrays[`delta/${k}`] = Float32Array.from({ length: count }, (__, i) => noise(i + 100 * k))));
+  const body = readBody(readPack(madePack({ kind: "body", morphs }, arrays)));
+  const blender = new Blender(body);
+  const weights = morphs.map(() => 0);
+  for (let turn = 0; turn < 10_000; turn++) {
+    weights[turn % morphs.length] = Math.cos(turn);
+    blender.moveTo(weights);
+  }
+  const once = new Blender(body).moveTo(weights);
+  blender.points.forEach((value, i) => assert.ok(Math.abs(value - once[i]) < 1e-5));
 });
 
 test("a mesh without morphs stays at its base", () => {
   const body = readBody(readPack(madePack({ kind: "body" }, { faces: FACES, base: POINTS })));
-  const out = new Float32Array(POINTS.length);
-  blend(body, [3, 4], out);
-  assert.deepEqual(out, POINTS);
+  assert.deepEqual(new Blender(body).moveTo([3, 4]), POINTS);
 });
 
 test("normals of a regular tetrahedron point from its middle to its corners", () => {

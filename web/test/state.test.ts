@@ -90,7 +90,7 @@ test("a shape is told by its largest weights first", () => {
 test("garments of one name are told apart by how they differ", () => {
   const garments = [garment("coat", "clean", { name: "oil_coat" }), garment("coat 2", "clean", { name: "oil_coat", variant: "repaired" })];
   assert.equal(nameOf(about({ garments }), "coat 2"), "oil coat, repaired");
-  assert.equal(nameOf(about(), "coat"), "coat");
+  assert.equal(nameOf(about({ garments }), "coat"), "oil coat");
 });
 
 test("each way that a socket closes has its own words", () => {

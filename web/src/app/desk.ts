@@ -27,13 +27,13 @@ export function clusterOf(about: About, id: string | null): ClusterAbout | null 
   return about.clusters.find((cluster) => cluster.id === id) ?? null;
 }
 
-/** What a person calls a garment; variants of one garment say how they differ. */
+/** What a person calls a garment; a variant says how it differs from the first. */
 export function nameOf(about: About, key: string): string {
   const garment = garmentOf(about, key);
   if (!garment) return key;
   const name = garment.name.replaceAll("_", " ");
-  const siblings = about.garments.filter((other) => other.name === garment.name);
-  return siblings.length > 1 ? `${name}, ${garment.variant ?? garment.way}` : name;
+  const isFirst = about.garments.find((other) => other.name === garment.name) === garment;
+  return isFirst ? name : `${name}, ${garment.variant ?? garment.way}`;
 }
 
 /** Weights that are not 0, in words, the largest first: "belly 1, hips 0.5"; at most so many are named. */

@@ -1,7 +1,7 @@
 /** The report's source: packs inlined in the document, followed by blending in the browser. */
 
 import { readAbout, type About, type Severity } from "./about.ts";
-import { blend } from "./blend.ts";
+import { Blender } from "./blend.ts";
 import { readBody, readCloth, readLayers, type BodyMesh, type Cloth } from "./meshes.ts";
 import { inflate, readPack, type Pack } from "./pack.ts";
 import type { Faults, Followed, ShapeAsk, Source, Task } from "./source.ts";
@@ -16,8 +16,9 @@ export class InlinedSource implements Source {
   readonly #cloths = new Map<string, Cloth>();
   /** Layers by garment: per stored shape (or null, for every shape) its values by name. */
   readonly #stored = new Map<string, Map<number | null, Map<string, Float32Array>>>();
+  readonly #blenders = new Map<string, Blender>();
+  #bodyBlender: Blender | null = null;
   readonly #points = new Map<string, Float32Array>();
-  #bodyPoints = new Float32Array(0);
   #opening: Promise<void> | null = null;
 
   static isHere(): boolean {
@@ -44,28 +45,24 @@ export class InlinedSource implements Source {
   }
 
   follow(ask: ShapeAsk, done: (followed: Followed) => void): void {
-    if (!this.#body) return;
-    blend(this.#body, ask.weights, this.#bodyPoints);
+    if (!this.#bodyBlender) return;
+    this.#points.clear();
     for (const key of ask.garments) {
-      const cloth = this.#cloths.get(key);
-      const points = this.#points.get(key);
-      if (cloth && points) blend(cloth, ask.weights, points);
+      const blender = this.#blenders.get(key);
+      if (blender) this.#points.set(key, blender.moveTo(ask.weights));
     }
-    done({ body: this.#bodyPoints, cloths: this.#points });
+    done({ body: this.#bodyBlender.moveTo(ask.weights), cloths: this.#points });
   }
 
   async outline(_base: number, weights: readonly number[]): Promise<Float32Array | null> {
-    if (!this.#body) return null;
-    const points = new Float32Array(this.#body.base.length);
-    blend(this.#body, weights, points);
-    return points;
+    return this.#body && new Blender(this.#body).moveTo(weights);
   }
 
   async faults(ask: ShapeAsk): Promise<Faults | null> {
     const about = await this.about();
     const layers = new Map<string, Float32Array>();
-    let measuredAt: string | null = null;
-    let severity: Readonly<Record<string, Severity>> = {};
+    const measuredAt: Record<string, string> = {};
+    const severity: Record<string, Severity> = {};
     for (const key of ask.garments) {
       const stored = this.#stored.get(key);
       if (!stored) continue;
@@ -74,8 +71,9 @@ export class InlinedSource implements Source {
       for (const [name, values] of stored.get(null) ?? []) layers.set(`${name}/${key}`, values);
       if (nearest === null) continue;
       for (const [name, values] of stored.get(nearest.shape) ?? []) layers.set(`${name}/${key}`, values);
-      if (nearest.distance > SAME) measuredAt = about.shapes[nearest.shape].label;
-      else severity = about.shapes[nearest.shape].severity;
+      const shape = about.shapes[nearest.shape];
+      if (nearest.distance > SAME) measuredAt[key] = shape.label;
+      else severity[key] = shape.severity[key] ?? "";
     }
     return { layers, figures: {}, severity, measuredAt };
   }
@@ -106,12 +104,12 @@ export class InlinedSource implements Source {
     if (pack.kind === "about") this.#about = readAbout(pack.header);
     if (pack.kind === "body") {
       this.#body = readBody(pack);
-      this.#bodyPoints = new Float32Array(this.#body.base.length);
+      this.#bodyBlender = new Blender(this.#body);
     }
     if (pack.kind === "cloth") {
       const cloth = readCloth(pack);
       this.#cloths.set(cloth.key, cloth);
-      this.#points.set(cloth.key, new Float32Array(cloth.base.length));
+      this.#blenders.set(cloth.key, new Blender(cloth));
     }
     if (pack.kind === "layers") {
       const key = String(pack.header.garment);

@@ -102,7 +102,7 @@ export class LiveSource implements Source {
       layers: found,
       figures: (pack.header.figures ?? {}) as Faults["figures"],
       severity: (pack.header.severity ?? {}) as Faults["severity"],
-      measuredAt: null,
+      measuredAt: {},
     };
   }
 

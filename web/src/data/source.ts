@@ -45,8 +45,8 @@ export interface Faults {
   /** By garment, by fault; empty where the figures of this shape are not known. */
   readonly figures: Readonly<Record<string, Readonly<Record<string, Figure>>>>;
   readonly severity: Readonly<Record<string, Severity>>;
-  /** Label of the shape where the values were measured, when that was not the very shape that was asked for. */
-  readonly measuredAt: string | null;
+  /** By garment, the label of the shape where its values were measured, when that was not the one asked for. */
+  readonly measuredAt: Readonly<Record<string, string>>;
 }
 
 export interface Progress {

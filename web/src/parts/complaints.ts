@@ -5,7 +5,7 @@ import { clusterOf, nameOf, shapeWords, type Desk } from "../app/desk.ts";
 import { withUnit } from "../draw/scale.ts";
 import { button, h, replace } from "../dom.ts";
 import { gravestFirst, type About, type ClusterAbout } from "../data/about.ts";
-import { look } from "./mast.ts";
+import { faultWords } from "./fault_words.ts";
 import { mark, severityWords } from "./marks.ts";
 
 const NEAR = 0.95; // metres from which a place is looked at
@@ -28,6 +28,7 @@ const CHECK_WORDS = {
 } as const;
 const NAMED = 4; // dials of a shape that are named
 const PERCENT = 100;
+const MM_PER_CM = 10;
 const TOLD = 0.005; // shares below this are not told
 
 export function makeComplaints(desk: Desk): HTMLElement {
@@ -88,13 +89,18 @@ function empty({ check, garments }: About): HTMLElement | null {
 }
 
 function shared(desk: Desk, about: About): HTMLElement | null {
-  if (!about.shared.length) return null;
-  return h("ul.shared", {}, about.shared.map((place) =>
-    h("li", {}, h("p", {}, place.sentence), h("p.quiet-words", {}, place.clusters.map((id) => {
-      const cluster = clusterOf(about, id);
-      return cluster ? nameOf(desk.store.now.about, cluster.garment) : id;
-    }).join(", "))),
-  ));
+  const places = about.shared;
+  if (!places.length) return null;
+  const words = places.length === 1 ? "One place where several garments fail" : `${places.length} places where several garments fail`;
+  const list = places.map((place) => {
+    const clusters = place.clusters.map((id) => clusterOf(about, id)).filter((cluster) => cluster !== null);
+    const garments = [...new Set(clusters.map((cluster) => nameOf(about, cluster.garment)))].join(", ");
+    const where = [place.region.replaceAll("_", " "), place.side, `${Math.round(place.height_mm / MM_PER_CM)} cm up`].filter(Boolean).join(", ");
+    const go = h("button.text-button", { type: "button" }, where);
+    go.addEventListener("click", () => clusters[0] && goTo(desk, clusters[0]));
+    return h("li", {}, go, h("p", {}, `${faultWords(about, place.fault)}: ${garments}. Suspect: ${place.suspect}.`));
+  });
+  return h("details.shared", {}, h("summary", {}, words), h("ul", {}, list));
 }
 
 function entry(desk: Desk, cluster: ClusterAbout, isOpen: boolean): HTMLElement {
@@ -122,14 +128,19 @@ function reasons(about: About, cluster: ClusterAbout): (HTMLElement | null)[] {
   return [
     h("p", {}, `At its worst at ${shapeWords(about, cluster.shape.weights, NAMED)}${seenWords(cluster)}.`),
     cluster.cause ? h("p", {}, h("span.cause", {}, `Because: ${cluster.cause}.`)) : null,
-    cluster.advice ? h("p.advice", {}, cluster.advice) : null,
-    cluster.repair ? h("p.repair", {}, `Instead of that, here: ${cluster.repair}`) : null,
+    cluster.advice ? h("p.advice", {}, emphasised(cluster.advice)) : null,
+    cluster.repair ? h("p.repair", {}, "Instead of that, here: ", emphasised(cluster.repair)) : null,
     told.length
       ? h("table.shares", {}, h("caption", {}, "How much goes away when one thing is swapped"), told.map((share) =>
           h("tr", {}, h("td", {}, share.counterfactual), h("td.number", {}, `${Math.round(PERCENT * share.share)}\u202f%`)),
         ))
       : null,
   ];
+}
+
+/** Names that stand between backticks, set apart. */
+function emphasised(words: string): (Node | string)[] {
+  return words.split("`").map((part, i) => (i % 2 ? h("em", {}, part.replaceAll("_", " ")) : part));
 }
 
 function seenWords({ seen }: ClusterAbout): string {
@@ -141,9 +152,9 @@ export function goTo(desk: Desk, cluster: ClusterAbout): void {
   const { store, stage } = desk;
   const wanted = LAYER_OF_FAULT[cluster.fault];
   const layer = store.now.about.layers.some(({ name }) => name === wanted) ? wanted : store.now.layer;
-  look(desk, cluster.garment);
   const mark = { garment: cluster.garment, position: cluster.position, vertex: cluster.vertex, words: cluster.where };
-  store.set({ weights: [...cluster.shape.weights], pose: null, layer, cluster: cluster.id, mark, comparison: null });
+  const worn = { worn: [cluster.garment], focus: cluster.garment }; // nothing else may hide the place
+  store.set({ ...worn, weights: [...cluster.shape.weights], pose: null, layer, cluster: cluster.id, mark, comparison: null });
   const place = new Vector3(...cluster.position);
   stage.orbit.glideTo(place, NEAR, Math.atan2(place.x, place.z), 0.06);
 }

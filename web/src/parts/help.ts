@@ -59,7 +59,7 @@ function actions(desk: Desk, help: () => void): Record<string, () => void> {
   return {
     "?": help,
     w: () => toWorst(desk),
-    b: () => desk.store.set({ weights: desk.store.now.about.dials.map(() => 0), cluster: null, pose: null }),
+    b: () => desk.store.set({ weights: desk.store.now.about.dials.map(() => 0), cluster: null, mark: null, pose: null }),
     n: () => nextCluster(desk, 1),
     p: () => nextCluster(desk, -1),
     l: () => nextLayer(desk, 1),

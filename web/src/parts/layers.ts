@@ -40,12 +40,12 @@ export function makeLegend(desk: Desk): Legend {
   const element = h("div.legend", { "aria-label": "Legend", role: "group" });
   const caret = h("div.caret", { hidden: true });
   let shown: LayerAbout | null = null;
-  desk.store.watch(["layer", "about", "faults", "isMeasured"], ({ about, layer: name, faults, isMeasured }) => {
+  desk.store.watch(["layer", "about", "focus", "faults", "isMeasured"], ({ about, layer: name, focus, faults, isMeasured }) => {
     shown = layerOf(about, name);
     element.hidden = shown === null;
     if (!shown) return;
-    const stale = desk.source.isLive && !isMeasured ? "measuring …" : faults?.measuredAt;
-    const measured = stale && (desk.source.isLive ? stale : `as measured at ${faults?.measuredAt}, the nearest stored shape`);
+    const elsewhere = faults?.measuredAt[focus];
+    const measured = !isMeasured ? "measuring …" : elsewhere && `as measured at ${elsewhere}, the nearest stored shape`;
     replace(
       element,
       h("p.legend-title", {}, shown.label, shown.unit && h("span.unit", {}, ` in ${shown.unit}`)),

@@ -25,14 +25,15 @@ function sentence(state: State, isLive: boolean): (Node | string)[] {
   const { about, focus, faults, isMeasured } = state;
   if (!garmentOf(about, focus)) return ["No garment is worn."];
   const name = nameOf(about, focus);
-  if (!isMeasured || !faults) return [isLive ? `${name}: measuring …` : `${name}: …`];
+  if (!isMeasured || !faults) return [isLive ? `${name}: measuring …` : name];
   const figures = Object.entries(faults.figures[focus] ?? {});
   const severity = faults.severity[focus] ?? "";
   if (!figures.length) {
     const here = about.clusters.filter((cluster) => cluster.garment === focus && isHere(state, cluster.shape.weights));
     const told = here.slice(0, TOLD).map((cluster) => `${cluster.fault_words} ${withUnit(cluster.value, cluster.unit)}`);
     if (severity) return [mark(severity), ` ${name}: ${told.join("; ") || `${severityWords(severity)} at this shape`}`];
-    return [faults.measuredAt ? `${name}: this shape was not measured; the nearest that was is ${faults.measuredAt}` : name];
+    const elsewhere = faults.measuredAt[focus];
+    return [elsewhere ? `${name}: this shape was not measured; the nearest that was is ${elsewhere}` : name];
   }
   const bad = figures.filter(([, figure]) => figure.severity && figure.severity !== "clean");
   if (!bad.length) return [mark("clean"), ` ${name}: clean at this shape`];
@@ -52,7 +53,7 @@ function rank(severity: Severity): number {
 function makeWays(desk: Desk): HTMLElement {
   const { store } = desk;
   const worst = button("Worst shape", () => toWorst(desk), { class: "way" });
-  const base = button("Base shape", () => store.set({ weights: store.now.about.dials.map(() => 0), cluster: null }), { class: "way" });
+  const base = button("Base shape", () => store.set({ weights: store.now.about.dials.map(() => 0), cluster: null, mark: null, pose: null }), { class: "way" });
   const select = h<HTMLSelectElement>("select.way", { "aria-label": "Go to a shape that was looked at" });
   select.addEventListener("change", () => {
     const shape = store.now.about.shapes[Number(select.value)];
