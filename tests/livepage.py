@@ -72,9 +72,8 @@ class Served:
         """A raw socket, with the right token and origin where nothing else is said."""
         token = self.guard.token if token is None else token
         url = f"ws://{LOOPBACK}:{self.port}/socket?token={token}"
-        return connect(
-            url, origin=self.origin if origin == "" else origin, max_size=None, legacy=True, proxy=None, **more
-        )
+        origin = self.origin if origin == "" else origin
+        return connect(url, origin=origin, max_size=None, legacy=True, proxy=None, ping_interval=None, **more)
 
     @contextmanager
     def page(self) -> Iterator["Client"]:

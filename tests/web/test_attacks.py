@@ -236,7 +236,7 @@ def test_a_page_that_does_not_read_is_let_go_and_others_are_served(server: Serve
     plain = socket.socket()
     plain.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
     plain.connect((LOOPBACK, server.port))
-    deaf = server.socket(sock=plain, max_queue=1, ping_interval=None)
+    deaf = server.socket(sock=plain, max_queue=1)
     with server.page() as page:
         page.ask("meshes", garments=[KEY])
         for number in range(1, 2000):

@@ -7,7 +7,6 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.body.shapes import ShapeSettings
 from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading
 from dressform.cli.console import out, waiting
 from dressform.cli.fitting import Fitted, fit_garment
@@ -29,12 +28,10 @@ from dressform.repair.chain import REPAIRS, repair_fit
 from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.report.receipt import Receipt, receipt_json, receipt_table
 from dressform.report.units import MM_PER_M, MS_PER_S
-from dressform.sweep.run import choose_shapes
+from dressform.sweep.run import REPAIR_SHAPES, choose_shapes
 
 FITTED_SUFFIX = ".glb"
 RECEIPT_SUFFIX = ".receipt.json"
-RECEIPT_SHAPES = ShapeSettings(strongest=0, sobol=8)
-"""Shapes at which before and after are compared, beside the worst."""
 
 
 @Parameter(name="*")
@@ -116,7 +113,7 @@ def _repaired(
     """The repaired fit in its receipt, which lacks the hash of the file that is still to be written."""
     body, obstacle = body_file.body, moving_body(body_file.body)
     names = tuple(name.strip() for name in mend.repairs.split(","))
-    shapes = choose_shapes(body, {"": fitted.fit}, settings=RECEIPT_SHAPES)[""]
+    shapes = choose_shapes(body, {"": fitted.fit}, settings=REPAIR_SHAPES)[""]
     with waiting("Repairing over the whole range"):
         repaired = repair_fit(
             fitted.fit, body, obstacle, repairs=names, shapes=shapes, margin=margin,

@@ -18,6 +18,9 @@ from dressform.sweep.spread import BATCH, Batch, Job, Measured, Prepared, measur
 from dressform.sweep.store import RowStore, content_hash
 from dressform.sweep.worst import DEFAULT_WORST, worst_shapes
 
+REPAIR_SHAPES = ShapeSettings(strongest=0, sobol=8)
+"""Shapes that a repair looks at, beside the worst: few, as clearance is kept over the whole range anyway."""
+
 Progress = Callable[[int, int], None]
 """Called with the number of rows that are done and the number of all rows."""
 

@@ -90,7 +90,8 @@ def _report(session: Session, findings: Findings | None, *, base_index: int) -> 
     opened, body = session.opened, session.bases[base_index].body
     garments = []
     for variant in session.variants:
-        garment = session.files[variant.name].garment
+        worn = session.made(base_index, variant.key)
+        garment = session.files[variant.name].garment if worn is None else worn.fit.garment
         garments.append(
             _Keyed(
                 name=variant.name,

@@ -6,18 +6,20 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any, Protocol, runtime_checkable
 
+from dressform.lift.lift import WAYS
 from dressform.report.check_report import CheckReport
 from dressform.report.pack import write_pack
 from dressform.web import asks
 from dressform.web.about import DONE, FAILED, NONE, RUNNING, STOPPED, Findings, found_report, live_about
-from dressform.web.asks import AskError
+from dressform.web.asks import AskError, checked_name
 from dressform.web.checking import check_all
 from dressform.web.errands import answer_measures, answer_pose, answer_tape
 from dressform.web.found import answer_compare, answer_faults, answer_layer
 from dressform.web.saving import answer_case, answer_export, answer_save
-from dressform.web.session import Session, opened_variant
+from dressform.web.session import Session
 from dressform.web.shapes import answer_meshes, answer_shape
 from dressform.web.workers import Cancelled, Job, Worker
+from dressform.web.worn import Variant
 
 LOG = logging.getLogger(__name__)
 MOST_PAGES = 24
@@ -154,10 +156,10 @@ class Hall:
             page.progress(done, of, words)
 
     def _fit(self, ask: asks.FitAsk, job: Job) -> bytes:
-        variant = self.session.variant(ask.garment)
-        made = opened_variant(self.session, variant, way=ask.way, repaired=ask.repaired, opened=ask.opened)
-        self.session.fitted(ask.base, made.key, job)
-        self.session.tell()
+        beside = self.session.variant(ask.garment)
+        way = checked_name("way of lifting", ask.way or beside.way, WAYS)
+        made = Variant(beside.name, way, ask.repaired, ask.opened)
+        self.session.beside(ask.base, made, job)
         return write_pack({"kind": "fit", "id": ask.id, "garment": made.key}, {})
 
     def _edit(self, ask: asks.Edit, job: Job) -> bytes:

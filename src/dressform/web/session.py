@@ -13,7 +13,7 @@ from dressform.errors import DressformError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.lift.lift import DEFAULT_WAY, WAYS
+from dressform.lift.lift import DEFAULT_WAY
 from dressform.report.check_report import Source
 from dressform.report.fault_pictures import Look
 from dressform.web.asks import AskError, Settings, checked_name
@@ -174,11 +174,21 @@ class Session:
                 return self.fitted(base, key, job)
             return self._worn.setdefault((base, key), made)
 
-    def add(self, variant: Variant) -> None:
-        """Let a variant be asked for."""
+    def beside(self, base: int, variant: Variant, job: Job) -> None:
+        """Let another variant be asked for, fitted now; one that cannot be fitted is not kept."""
         with self._lock:
-            if variant not in self._variants:
+            fresh = variant not in self._variants
+            if fresh:
                 self._variants.append(variant)
+        try:
+            self.fitted(base, variant.key, job)
+        except BaseException:
+            with self._lock:
+                if fresh and variant in self._variants:
+                    self._variants.remove(variant)
+            raise
+        finally:
+            self.tell()
 
     def edit(self, name: str, settings: Settings | None, job: Job) -> Following:
         """Change how a garment follows, and fit anew what is worn of it.
@@ -231,15 +241,3 @@ class Session:
             raise
         except DressformError as problem:
             raise AskError(str(problem)) from problem
-
-
-def known_way(way: str) -> str:
-    """A way of lifting, refused where there is none of that name."""
-    return checked_name("way of lifting", way, WAYS)
-
-
-def opened_variant(session: Session, variant: Variant, *, way: str | None, repaired: bool, opened: bool) -> Variant:
-    """The variant beside another that an ask describes."""
-    made = Variant(variant.name, known_way(way or variant.way), repaired, opened)
-    session.add(made)
-    return made

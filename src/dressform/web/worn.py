@@ -23,7 +23,7 @@ from dressform.repair.bisect import Bisected
 from dressform.repair.chain import repair_fit
 from dressform.repair.hard_parts import keep_rigid
 from dressform.report.page_layers import SurfaceLayers, body_plates, certified_layer, feet_layer, resolution_layer
-from dressform.sweep.worst import worst_shapes
+from dressform.sweep.run import REPAIR_SHAPES, choose_shapes
 from dressform.web.following import Following
 from dressform.web.workers import Job
 
@@ -184,18 +184,19 @@ def wear(
     body, garment = base.body, following.apply(file.garment)
     job.step(0, 0, f"Fitting {variant.name}")
     fit = make_fit(body, garment, way=variant.way, ease=following.ease, turn=following.turn, tree=base.tree)
+    if following.hard:
+        fit = keep_rigid(fit, body.range, parts=following.hard, detect=False).fit
     split: Bisected | None = None
     if variant.repaired:
         job.step(0, 0, f"Repairing {variant.name}")
-        corners = [threat.shape for threat in worst_shapes(body, fit)]
+        shapes = choose_shapes(body, {"": fit}, settings=REPAIR_SHAPES)[""]
         repaired = repair_fit(
-            fit, body, base.moving, shapes=corners or None, margin=following.margin, way=variant.way,
-            ease=following.ease, turn=following.turn, tree=base.tree, progress=job.steps(ROUNDS_WORDS),
+            fit, body, base.moving, shapes=shapes, margin=following.margin, way=variant.way,
+            ease=following.ease, turn=following.turn, hard_parts=following.hard, tree=base.tree,
+            progress=job.steps(ROUNDS_WORDS),
         )  # fmt: skip
         if repaired.refined is not None and len(repaired.fit.base) > len(fit.base):
             split = repaired.refined.split
         fit = repaired.fit
-    if following.hard:
-        fit = keep_rigid(fit, body.range, parts=following.hard, detect=False).fit
     job.step(1, 1, "")
     return Worn(base, variant, file, fit, following=following, split=split, revision=revision, bands=bands)
