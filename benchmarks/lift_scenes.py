@@ -74,12 +74,17 @@ def garments(body: Body, shirt: Garment) -> dict[str, Garment]:
         vertices, faces = offset_surface(body, distance, SUIT_STEP, low, high)
         share = vertices[:, 1] / body.stature
         made[name] = _largest(name, vertices, faces, (share > 0.10) & (share < 0.83) & (np.abs(vertices[:, 0]) < 0.52))
-    made["skirt"] = _skirt(body)
+    made["skirt"] = skirt(body)
+    made["glove"] = glove(body)
+    return made
+
+
+def glove(body: Body) -> Garment:
+    """A glove around the left hand."""
     wrist = body.vertices[:, 0].max() - 0.20
     hand = body.vertices[body.vertices[:, 0] > wrist - 0.03]
     vertices, faces = offset_surface(body, GLOVE_DISTANCE, GLOVE_STEP, hand.min(axis=0) - 0.02, hand.max(axis=0) + 0.02)
-    made["glove"] = _largest("glove", vertices, faces, vertices[:, 0] > wrist)
-    return made
+    return _largest("glove", vertices, faces, vertices[:, 0] > wrist)
 
 
 def offset_surface(
@@ -132,7 +137,7 @@ def _largest(name: str, vertices: np.ndarray, faces: np.ndarray, kept: np.ndarra
     return Garment.of(name, vertices[used], inverse.reshape(-1, 3))
 
 
-def _skirt(body: Body) -> Garment:
+def skirt(body: Body) -> Garment:
     """A cone from the waist to below the knee, its rows shifted by half a triangle."""
     down = np.linspace(0, 1, ROWS)
     height = body.stature * (0.61 - 0.39 * down)

@@ -1,0 +1,370 @@
+"""Cases: which cause is seeded where into which garment, and the shapes on which it is seen.
+
+A case is kept only where the check finds a fault at the seeded place, on a shape on which the clean garment has none.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from zlib import crc32
+
+import numpy as np
+
+from dressform.arrays import Points, Weights
+from dressform.body.shapes import BASE_LABEL, Shape, distinct, label_of
+from dressform.causes.results import (
+    AMBIGUOUS_FOOT,
+    ANOTHER_SHAPE,
+    BEYOND_EXTREMITY,
+    CAUSES,
+    PLATES,
+    SHOULD_NOT_FOLLOW,
+    TOO_FEW_VERTICES,
+    TOO_TIGHT,
+)
+from dressform.faults.broken import bend
+from dressform.faults.results import Place
+from dressform.garment.along import distance_along
+from dressform.lift.feet import find_feet
+from dressform.mesh.rays import first_hit
+from dressform.mesh.topology import boundary_edges
+from dressform.mesh.tree import Tree
+from seeded_faults import (
+    COVERED,
+    CURL_MORPH,
+    PARTING_MORPH,
+    PLATE_MORPH,
+    PRINTING_WAY,
+    SWELLING_MORPH,
+    Seed,
+    insert,
+    with_setting,
+)
+from seeded_scenes import Scene
+
+REACHES = {"gloves": 0.03, "real glove": 0.03} | dict.fromkeys(("souwester", "man_souwester"), 0.05)
+REACHES |= dict.fromkeys(("clogs", "man_clogs"), 0.045)
+REACH = 0.08
+"""Radius of a seeded place by garment, metres: small things have small faults."""
+NEAR = 0.05
+"""A fault so far outside the seeded radius still is the seeded one's, metres on the base shape."""
+MOST_SHAPES = 5
+"""Shapes on which a seed is looked for."""
+SHOWN_SHAPES = 2
+"""Of those, so many are handed on, the worst first."""
+ATTEMPTS = 4
+"""Seeds that are tried, one after another, for each case asked for."""
+GAPS, LEAST_DETOUR, MOST_GAPS = (0.012, 0.35), 2.2, 12
+"""Gaps that cloth is made to lean across, metres; how many times longer the way along the skin is at least; how many
+are looked at."""
+SLANT = 0.6
+"""How far from the skin's normal it may lean, as a share of a unit vector added to it."""
+RIM = 0.02
+SWOLLEN_SHARE, PRINTED_SHARE = 0.7, 0.7
+"""How often the skin under a seed swells by a morph of its own, and how often feet that jump are printed."""
+LARGER_SHARE, LIKELY = 0.3, 4
+"""How often a garment is made for a larger shape; among how many shapes is chosen."""
+LEAST_GAIN, LEAST_AREA = 0.003, 0.35
+"""The skin must come or go by so much, metres, under this share of the garment: where a shape differs in one spot only,
+a garment made for it is the same as one that is cut too close or too wide there."""
+CLOSE, UNUSUAL_ROOM = 0.015, 0.025
+"""Median clearance of a close garment, metres; room that one made for a larger shape must have more than before at its
+roomiest place, to count as shown, metres."""
+HINGES = (0.02, 0.05)
+"""How far behind the tip it bends, metres."""
+TOGGLE, LOOKED_AT, MOST_BENT = 0.02, 40, 6
+"""Half the length of a toggle, metres; places that are looked at for the cloth that bends, and of those taken."""
+FOOT_HEIGHT, HAND_LENGTH = 0.08, 0.17
+"""Below the one there are toes, and so near the end of the arm there is a thumb, metres."""
+SEED = 4
+
+
+@dataclass(frozen=True)
+class Case:
+    """A garment with one or two seeded causes, and where they are seen.
+
+    Attributes:
+        name: Garment, causes, number.
+        clean: The scene before.
+        seeds: What was put in, in this order.
+        scene: The scene after.
+        shapes: The base, then the shapes that show each seed, the worst first.
+    """
+
+    name: str
+    clean: Scene
+    seeds: tuple[Seed, ...]
+    scene: Scene
+    shapes: tuple[Shape, ...]
+
+    def with_only(self, seeds: tuple[Seed, ...]) -> Scene:
+        """The scene with some of the seeds."""
+        scene = self.scene if seeds == self.seeds else self.clean
+        for seed in seeds if scene is self.clean else ():
+            scene = insert(scene, seed)
+        return replace(scene, way=self.scene.way)
+
+    def known_to(self, scene: Scene) -> list[Shape]:
+        """The shapes, for a scene whose body lacks some of the seeds' morphs."""
+        return [Shape(each.label, known_weights(self.scene, each.weights, scene)) for each in self.shapes]
+
+
+def known_weights(scene: Scene, weights: Weights, other: Scene) -> Weights:
+    """The weights of a scene's shape for another whose body lacks some of its morphs, or has some more."""
+    named = dict(zip(scene.body.morph_names, weights.tolist()))
+    return other.body.weights({name: named.get(name, 0.0) for name in other.body.morph_names})
+
+
+def propose(scene: Scene, cause: str, number: int) -> Seed | None:
+    """One seed of a cause for a garment; the same for the same number. None where the cause cannot apply."""
+    rng = np.random.default_rng([SEED, crc32(scene.name.encode()), CAUSES.index(cause), number])
+    return PROPOSALS[cause](scene, rng)
+
+
+def _another_shape(scene: Scene, rng: np.random.Generator) -> Seed:
+    """One or two of the shapes that take most room from under the garment, or that give it most."""
+    fit, box = scene.fit, scene.body.range
+    outward = np.einsum("kgx,gx->kg", fit.deltas, scene.feet.normals)
+    growth = outward.mean(axis=1)
+    low, high = growth * box.low, growth * box.high
+    larger = rng.random() < LARGER_SHARE
+    gains = np.maximum(low, high) if larger else -np.minimum(low, high)
+    ends = np.where((low > high) == larger, box.low, box.high)
+    everywhere = (np.abs(ends[:, None] * outward) > LEAST_GAIN).mean(axis=1) > LEAST_AREA
+    likely = np.argsort(-gains)[:LIKELY]
+    likely = likely[everywhere[likely] & (gains[likely] > 0)]
+    if not likely.size:
+        return Seed(ANOTHER_SHAPE, fit.base.mean(axis=0), np.inf, 0.0)
+    chosen = rng.choice(likely, size=min(int(rng.integers(1, 3)), len(likely)), replace=False)
+    shape = {box.names[k]: float(ends[k]) for k in chosen}
+    return Seed(ANOTHER_SHAPE, fit.base.mean(axis=0), np.inf, float(rng.choice([0.6, 0.8, 1.0])), shape=shape)
+
+
+def _too_few_vertices(scene: Scene, rng: np.random.Generator) -> Seed:
+    reach = REACHES.get(scene.name, REACH)
+    radius = float(rng.uniform(1.2, 1.8)) * reach
+    edge = float(rng.uniform(0.7, 1.1)) * reach
+    if rng.random() < SWOLLEN_SHARE:
+        return _swollen(scene, Seed(TOO_FEW_VERTICES, _inner_place(scene, rng, 0.5 * radius), radius, edge))
+    return Seed(TOO_FEW_VERTICES, _bending_place(scene, rng, 0.5 * radius), radius, edge)
+
+
+def _plates(scene: Scene, rng: np.random.Generator) -> Seed:
+    reach = REACHES.get(scene.name, REACH)
+    radius = float(rng.uniform(0.6, 0.9)) * reach
+    foot, normal = _foot_of(scene, _inner_place(scene, rng, 0.7 * radius))
+    step = float(rng.uniform(0.006, 0.015))
+    return Seed(PLATES, foot, radius, step, normal, morph=PLATE_MORPH, way=PRINTING_WAY)
+
+
+def _ambiguous_foot(scene: Scene, rng: np.random.Generator) -> Seed | None:
+    """A place whose cloth looks across a gap at another part of the body."""
+    garment, body = scene.garment, scene.body
+    tree, feet = Tree(body.vertices, body.faces), scene.feet
+    rim = np.zeros(len(garment.vertices), dtype=bool)
+    rim[boundary_edges(garment.faces)] = True
+    free = np.isinf(distance_along(garment.vertices, garment.faces, rim, within=RIM))
+    looking = np.flatnonzero(free & (feet.clearance > 0) & (feet.clearance < NEAR))
+    ways = feet.normals[looking] + SLANT * rng.uniform(-1.0, 1.0, (len(looking), 3))
+    ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+    seen = first_hit(tree, garment.vertices[looking], ways, near=GAPS[0], far=GAPS[1])
+    looking, ways, across, gaps = (each[seen.blocked] for each in (looking, ways, seen.faces, seen.distances))
+    for k in rng.permutation(len(looking))[:MOST_GAPS]:
+        start = np.zeros(len(body.vertices), dtype=bool)
+        start[body.faces[feet.faces[looking[k]]]] = True
+        far = LEAST_DETOUR * gaps[k]
+        if np.isfinite(distance_along(body.vertices, body.faces, start, within=far)[body.faces[across[k]]]).any():
+            continue
+        towards = ways[k]
+        return Seed(
+            AMBIGUOUS_FOOT,
+            garment.vertices[looking[k]],
+            float(rng.uniform(0.9, 1.3)) * max(REACHES.get(scene.name, REACH), 0.7 * gaps[k]),
+            float(rng.uniform(0.62, 0.8)) * float(gaps[k]),
+            towards,
+            across=body.vertices[body.faces[across[k]]].mean(axis=0),
+            parting=_away(towards, rng),
+            morph=PARTING_MORPH,
+            way=PRINTING_WAY if rng.random() < PRINTED_SHARE else "",
+        )
+    return None
+
+
+def _away(towards: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    """A unit direction across a gap or along it, never closing it."""
+    across = np.cross(towards, rng.normal(size=3))
+    made = across / np.linalg.norm(across) + float(rng.uniform(0.0, 1.0)) * towards
+    return made / np.linalg.norm(made)
+
+
+def _beyond_extremity(scene: Scene, rng: np.random.Generator) -> Seed:
+    """The thumb, which stands alone, or the toes where the garment covers them."""
+    vertices = scene.body.vertices
+    side = float(rng.choice([-1.0, 1.0])) * vertices[:, 0]
+    low = (vertices[:, 1] < vertices[:, 1].min() + FOOT_HEIGHT) & (side > 0)
+    toes, thumb = (
+        int(np.argmax(np.where(where, vertices[:, 2], -np.inf))) for where in (low, side > side.max() - HAND_LENGTH)
+    )
+    covers = np.linalg.norm(scene.garment.vertices - vertices[toes], axis=1).min() < COVERED
+    tip = toes if covers else thumb
+    radius = float(rng.uniform(*HINGES))
+    start = np.zeros(len(vertices), dtype=bool)
+    start[tip] = True
+    end = np.isfinite(distance_along(vertices, scene.body.faces, start, within=0.05))
+    towards = vertices[tip] - vertices[end].mean(axis=0)
+    angle = float(rng.uniform(0.6, 1.0))
+    return Seed(BEYOND_EXTREMITY, vertices[tip], radius, angle, towards / np.linalg.norm(towards), morph=CURL_MORPH)
+
+
+def _should_not_follow(scene: Scene, rng: np.random.Generator) -> Seed:
+    towards = rng.normal(size=3)
+    length = float(rng.uniform(0.035, 0.05))
+    if rng.random() < SWOLLEN_SHARE:
+        place = _inner_place(scene, rng, TOGGLE)
+        return _swollen(scene, Seed(SHOULD_NOT_FOLLOW, place, length, length, towards, way=PRINTING_WAY))
+    return Seed(SHOULD_NOT_FOLLOW, _bending_place(scene, rng, TOGGLE), length, length, towards)
+
+
+def _swollen(scene: Scene, seed: Seed) -> Seed:
+    """The seed with a swelling of the skin under its place."""
+    foot, normal = _foot_of(scene, seed.place)
+    return replace(seed, across=foot, parting=normal, morph=SWELLING_MORPH)
+
+
+def _too_tight(scene: Scene, rng: np.random.Generator) -> Seed:
+    reach = REACHES.get(scene.name, REACH)
+    radius = float(rng.uniform(1.2, 2.0)) * reach
+    strength = float(rng.uniform(-0.003, 0.0005))
+    return Seed(TOO_TIGHT, _inner_place(scene, rng, 0.5 * radius), radius, strength)
+
+
+PROPOSALS: Mapping[str, Callable[[Scene, np.random.Generator], Seed | None]] = {
+    ANOTHER_SHAPE: _another_shape,
+    TOO_FEW_VERTICES: _too_few_vertices,
+    PLATES: _plates,
+    AMBIGUOUS_FOOT: _ambiguous_foot,
+    BEYOND_EXTREMITY: _beyond_extremity,
+    SHOULD_NOT_FOLLOW: _should_not_follow,
+    TOO_TIGHT: _too_tight,
+}
+
+
+def _inner_place(scene: Scene, rng: np.random.Generator, room: float) -> np.ndarray:
+    """One such place."""
+    return _inner_places(scene, rng, room, 1)[0]
+
+
+def _inner_places(scene: Scene, rng: np.random.Generator, room: float, count: int) -> Points:
+    """Vertices of the outer cloth at least `room` from its openings, metres along it, (N, 3)."""
+    garment = scene.garment
+    rim = np.zeros(len(garment.vertices), dtype=bool)
+    rim[boundary_edges(garment.faces)] = True
+    inside = distance_along(garment.vertices, garment.faces, rim, within=room) > room
+    near = (scene.feet.clearance > 0) & (scene.feet.clearance < NEAR)
+    wanted = np.flatnonzero(inside & near)
+    return garment.vertices[rng.choice(wanted if wanted.size else np.flatnonzero(near), size=count)]
+
+
+def _bending_place(scene: Scene, rng: np.random.Generator, radius: float) -> np.ndarray:
+    """One of the places at which the cloth bends most on some shape, `radius` being what is looked at, metres."""
+    base = scene.fit.base
+    moved = [scene.fit.at(shape.weights) for shape in scene.clean_shapes]
+    places = _inner_places(scene, rng, radius, LOOKED_AT)
+    bends = []
+    for place in places:
+        near = np.flatnonzero(np.linalg.norm(base - place, axis=1) < radius)
+        bends.append(max(float(bend(base[near], each[near]).distances.max()) for each in moved))
+    return places[int(rng.choice(np.argsort(bends)[-MOST_BENT:]))]
+
+
+def _foot_of(scene: Scene, place: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    feet = find_feet(Tree(scene.body.vertices, scene.body.faces), place[None], np.zeros((0, 3), dtype=np.int64))
+    return feet.points[0], feet.normals[0]
+
+
+def at_place(scene: Scene, seed: Seed, other: Seed) -> Seed:
+    """The seed moved to where another one is; garments made for another shape are everywhere."""
+    if not np.isfinite(other.radius):
+        return seed
+    if seed.cause == PLATES:
+        foot, normal = _foot_of(scene, other.place)
+        return replace(seed, place=foot, towards=normal)
+    moved = replace(seed, place=other.place)
+    return _swollen(scene, moved) if seed.morph == SWELLING_MORPH else moved
+
+
+def apart(one: Seed, other: Seed) -> bool:
+    """Whether no fault can lie near both."""
+    return bool(np.linalg.norm(one.place - other.place) > one.radius + other.radius + 2 * NEAR)
+
+
+def near_seed(scene: Scene, seed: Seed, place: Place) -> bool:
+    """Whether a measured place lies where the seed was put, judged on the base shape."""
+    return bool(np.linalg.norm(scene.base_point(place) - seed.place) <= seed.radius + NEAR)
+
+
+def badness(scene: Scene, seed: Seed, shape: Shape) -> float:
+    """How bad the faults at the seeded place are: the largest, over the bound from which it counts as slight."""
+    places = scene.measure(shape.weights).places
+    bands = scene.check.bands
+    found = [abs(place.value) / getattr(bands, place.fault)[0] for place in places if near_seed(scene, seed, place)]
+    return max(found, default=0.0)
+
+
+def make_case(clean: Scene, seed: Seed, name: str) -> Case | None:
+    """The case of one seed, or None where nothing is seen of it."""
+    scene = insert(clean, seed)
+    return _sound(_shown(name, clean, (seed,), scene, _candidates(clean, scene, seed)))
+
+
+def make_pair(clean: Scene, first: Case, second: Seed, name: str) -> Case | None:
+    """The case of two seeds, or None where one of them is not seen."""
+    scene = insert(insert(clean, first.seeds[0]), second)
+    own = [Shape(shape.label, known_weights(first.scene, shape.weights, scene)) for shape in first.shapes[1:]]
+    shapes = distinct([*own, *_candidates(clean, scene, second)])
+    return _sound(_shown(name, clean, (first.seeds[0], second), scene, shapes))
+
+
+def _sound(case: Case | None) -> Case | None:
+    """The case, or None where the clean garment is not clean on its shapes, with all that its seeds need around it."""
+    if case is None:
+        return None
+    around = case.clean
+    for seed in case.seeds:
+        around = with_setting(around, seed)
+    if around.body is case.clean.body and around.way == case.clean.way:
+        return case
+    return case if all(around.clean_at(shape) for shape in case.known_to(around)) else None
+
+
+def _shown(name: str, clean: Scene, seeds: tuple[Seed, ...], scene: Scene, shapes: Sequence[Shape]) -> Case | None:
+    """The case on the base and the shapes that show each seed most, if all are seen."""
+    kept = [Shape(BASE_LABEL, np.zeros(len(scene.body.morph_names)))]
+    for seed in seeds:
+        scores = np.array([badness(scene, seed, shape) for shape in shapes])
+        order = [int(k) for k in np.argsort(-scores, kind="stable") if scores[k] > 0]
+        if not order and not _roomy(clean, scene, seed):
+            return None
+        kept += [shapes[k] for k in order[:SHOWN_SHAPES]]
+    return Case(name, clean, seeds, scene, tuple(distinct(kept)))
+
+
+def _roomy(clean: Scene, scene: Scene, seed: Seed) -> bool:
+    """Whether a garment made for another shape stands unusually far off the base shape."""
+    if seed.cause != ANOTHER_SHAPE:
+        return False
+    if np.median(clean.feet.clearance) > CLOSE:  # what is loose by design may be looser
+        return False
+    return float(np.percentile(scene.feet.clearance - clean.feet.clearance, 95)) >= UNUSUAL_ROOM
+
+
+def _candidates(clean: Scene, scene: Scene, seed: Seed) -> list[Shape]:
+    """Shapes on which the seed may be seen: its own morph, or those that move the place most; clean before."""
+    if seed.morph:
+        weights = [scene.body.weights({seed.morph: share}) for share in (1.0, 0.6)]
+        return [Shape(label_of(scene.body.range, each), each) for each in weights]
+    fit = clean.fit
+    near = np.linalg.norm(fit.base - seed.place, axis=1) <= seed.radius + NEAR
+    moved = np.sqrt((fit.deltas[:, near] ** 2).sum(axis=(1, 2)))
+    shapes = [shape for shape in clean.clean_shapes if shape.weights.any()]
+    shapes.sort(key=lambda shape: -float(np.abs(shape.weights) @ moved))
+    return [Shape(shape.label, known_weights(clean, shape.weights, scene)) for shape in shapes[:MOST_SHAPES]]

@@ -1,0 +1,86 @@
+"""Faults seeded into a tube round the phantom, and what is said of them: small, so explained in seconds."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+
+from dressform.body.shapes import Shape, base_shape, distinct, end_shapes
+from dressform.causes.explain import explain_garment
+from dressform.causes.results import PLATES, SHOULD_NOT_FOLLOW, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
+from dressform.sweep.results import SweepRow
+from phantoms import BELLY_HEIGHT, RADIUS, phantom_body, phantom_tube
+from seeded_faults import PLATE_MORPH, PRINTING_WAY, SWELLING_MORPH, Seed, insert
+from seeded_scenes import Scene
+
+CLEARANCE = 0.012
+ASIDE = 0.5
+"""Where faults are seeded: so far from straight ahead towards the wearer's left, radians."""
+OUTWARD = np.array([np.sin(ASIDE), 0.0, np.cos(ASIDE)])
+ON_SKIN = RADIUS * OUTWARD + [0.0, BELLY_HEIGHT, 0.0]
+ON_CLOTH = (RADIUS + CLEARANCE) * OUTWARD + [0.0, BELLY_HEIGHT, 0.0]
+
+SEEDS = {
+    TOO_TIGHT: Seed(TOO_TIGHT, ON_CLOTH, 0.12, 0.0),
+    TOO_FEW_VERTICES: Seed(
+        TOO_FEW_VERTICES, ON_CLOTH, 0.12, 0.08, across=ON_SKIN, parting=OUTWARD, morph=SWELLING_MORPH
+    ),
+    PLATES: Seed(PLATES, ON_SKIN, 0.05, 0.010, OUTWARD, morph=PLATE_MORPH, way=PRINTING_WAY),
+    SHOULD_NOT_FOLLOW: Seed(
+        SHOULD_NOT_FOLLOW,
+        ON_CLOTH,
+        0.05,
+        0.05,
+        np.array([0.0, 1.0, 0.3]),
+        across=ON_SKIN,
+        parting=OUTWARD,
+        morph=SWELLING_MORPH,
+        way=PRINTING_WAY,
+    ),
+}
+"""One seed for each cause that a tube can have without a gap, an end or another shape of its own."""
+
+
+@cache
+def clean_tube() -> Scene:
+    """A tube at an even distance from the phantom."""
+    body = phantom_body(rings=64, sides=96)
+    return Scene("tube", body, phantom_tube(clearance=CLEARANCE, rings=44, sides=72))
+
+
+@cache
+def seeded_tube(cause: str) -> Scene:
+    """The tube with one cause put in."""
+    return insert(clean_tube(), SEEDS[cause])
+
+
+def explained(scene: Scene) -> tuple[Explanation, ...]:
+    """What is said of a scene on the base shape and at the ends of every morph."""
+    shapes = distinct([base_shape(scene.body.range), *end_shapes(scene.body.range)])
+    return explained_at(scene, shapes)
+
+
+def explained_at(scene: Scene, shapes: list[Shape]) -> tuple[Explanation, ...]:
+    """What is said of a scene on some shapes."""
+    rows = [SweepRow("tube", each.label, each.weights, scene.measure(each.weights), 0.0, False) for each in shapes]
+    return explain_garment(scene.body, scene.fit, rows, key="tube", way=scene.way, ease=scene.ease)
+
+
+def moved(scene: Scene, turn: np.ndarray, shift: np.ndarray) -> Scene:
+    """Body and garment mapped by p → turn p + shift; a mirror turns the triangles round."""
+    body, garment = scene.body, scene.garment
+    order = [0, 1, 2] if np.linalg.det(turn) > 0 else [0, 2, 1]
+    return replace(
+        scene,
+        body=replace(
+            body,
+            vertices=body.vertices @ turn.T + shift,
+            deltas=body.deltas @ turn.T,
+            faces=np.ascontiguousarray(body.faces[:, order]),
+        ),
+        garment=replace(
+            garment,
+            vertices=garment.vertices @ turn.T + shift,
+            faces=np.ascontiguousarray(garment.faces[:, order]),
+        ),
+    )
