@@ -3,6 +3,7 @@
 import json
 import socket
 import time
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 
@@ -33,6 +34,15 @@ PATHS = [
     "/docs",
     "/openapi.json",
 ]
+
+
+@pytest.fixture(autouse=True)
+def quiet(caplog: pytest.LogCaptureFixture, request: pytest.FixtureRequest) -> Iterator[None]:
+    """Nothing that a client does is written as a fault of the program."""
+    yield
+    if request.node.name != test_a_fault_of_the_program_is_an_error_without_its_trace.__name__:
+        faults = [record.getMessage() for record in caplog.records if record.name.startswith(("uvicorn", "dressform"))]
+        assert faults == []
 
 
 def alive(server: Served) -> bool:

@@ -106,6 +106,7 @@ class PageServer(uvicorn.Server):
     def __init__(self, hall: Hall, guard: Guard, *, on_ready: Callable[[], None] | None = None) -> None:
         config = uvicorn.Config(
             make_app(hall, guard),
+            log_config=None,
             log_level="error",
             access_log=False,
             lifespan="off",
