@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from rich.console import Console
 
-from audit_phantoms import body_of, clean_body, faulty_body, skin
+from audit_phantoms import body_of, clean_body, faulty_body, skin, two_legs
 from dressform.audit.audit import audit_body
 from dressform.audit.results import BODY_FAULTS, SIDES, Finding, MorphAudit, Spot
 from dressform.faults.results import SEVERITIES
@@ -116,6 +116,10 @@ def test_units_are_those_people_read(report: AuditReport) -> None:
             "3 triangles turn over at back, back left, 117 cm above the ground, and 1",
         ),
         (found("folded", 3.0, sound_share=0.5), "none up to weight 0.4"),
+        (
+            found("folded", 3.0, sound_share=0.02),
+            "almost from the base shape on: even out the moves around vertices 7, 90.",
+        ),
         (found("crossing", 1.0, sound_share=0.5, across=0.0), "1 pair of triangles cross"),
         (
             found("crossing", 9.0, sound_share=0.5, across=1.0),
@@ -189,6 +193,15 @@ def test_a_picture_shows_the_finding_in_orange_and_the_rest_by_how_far_it_moves(
     assert red_over_blue[0] > 2000
     assert red_over_blue[1] == 0
     assert flagged.shape[1] > calm.shape[1]
+
+
+def test_what_lies_in_a_gap_is_shown_from_where_it_can_be_seen() -> None:
+    legs = two_legs()
+    through = body_of(legs.vertices, legs.faces, {"inward": 1.9 * legs.deltas[0]})
+    (one,) = audit_body(through, pairs=0).morphs
+    assert [found.fault for found in one.findings] == ["crossing"]
+    close = morph_picture(through, one)[40:600, -400:].astype(int)
+    assert int(((close[..., 0] - close[..., 2]) > 40).sum()) > 500
 
 
 def test_a_picture_s_name_holds_no_path(report: AuditReport) -> None:

@@ -6,9 +6,12 @@ from collections.abc import Sequence
 import numpy as np
 from jaxtyping import Bool, Float
 
+from dressform.arrays import Faces
 from dressform.audit.results import Finding, MorphAudit, PairAudit, Spot
 from dressform.body.body import Body
 from dressform.mesh.geometry import vertex_normals
+from dressform.mesh.rays import blocked
+from dressform.mesh.tree import Tree
 from dressform.report.audit_report import name_of, weights_of
 from dressform.report.audit_words import SIDE_WORDS, morph_sentences, sentence
 from dressform.report.camera import Camera, close_up, framed_alike
@@ -23,6 +26,8 @@ RINGED = 4
 CLOSE_UP = 0.09  # metres, the least radius of a close-up
 CLOSE_UP_SHARE = 0.75  # of a spot's own width
 LEAST_FACING = 0.1  # mean of normals, below which a spot faces all ways and its worst vertex decides
+ENOUGH_SEEN = 0.5  # share of a spot that a close-up must show, or another side is tried
+OFF_SKIN = 0.001  # metres; from where a ray to the camera starts
 LEAST_TOP = 1.0  # mm; a scale that ends lower would show rounding as if it were something
 FLAGGED = 0.75  # how much of a flagged vertex's colour is that of the finding
 
@@ -45,7 +50,7 @@ def morph_picture(body: Body, one: MorphAudit | PairAudit) -> Image:
     cameras = framed_alike(points, VIEWS, aspect=PANEL[0] / PANEL[1])
     panels = [ringed(draw(meshes, camera, PANEL), _rings(spots, camera, points, normals)) for camera in cameras]
     if spots:
-        camera = _close_by(spots[0], points, normals)
+        camera = _close_by(spots[0], points, body.faces, normals)
         panels.append(draw(meshes, camera, PANEL, ground_shadow=False))
     row = beside(panels)
     legends = [legend(scale, "how far the skin moves", "mm", width=row.shape[1])]
@@ -102,11 +107,27 @@ def _rings(
     return rings
 
 
-def _close_by(spot: Spot, points: Float[np.ndarray, "B 3"], normals: Float[np.ndarray, "B 3"]) -> Camera:
-    """A close-up that shows the whole spot."""
+def _close_by(spot: Spot, points: Float[np.ndarray, "B 3"], faces: Faces, normals: Float[np.ndarray, "B 3"]) -> Camera:
+    """A close-up that shows the whole spot, from where it faces, or else from where most of it is seen."""
     members = points[spot.vertices]
     width = float(np.linalg.norm(np.ptp(members, axis=0)))
-    middle = (members.min(axis=0) + members.max(axis=0)) / 2
-    outward = normals[spot.vertices].mean(axis=0)
-    facing = outward if float(np.linalg.norm(outward)) > LEAST_FACING else normals[spot.vertex]
-    return close_up(middle, max(CLOSE_UP, CLOSE_UP_SHARE * width), normal=facing)
+    middle, radius = (members.min(axis=0) + members.max(axis=0)) / 2, max(CLOSE_UP, CLOSE_UP_SHARE * width)
+    outward = normals[spot.vertices]
+    facing = outward.mean(axis=0)
+    if float(np.linalg.norm(facing)) < LEAST_FACING:
+        facing = normals[spot.vertex]
+    around = np.radians(45.0 * np.arange(8))
+    looks = [facing, *(np.array([np.sin(turn), rise, np.cos(turn)]) for rise in (0.1, -0.6) for turn in around)]
+    cameras = [close_up(middle, radius, normal=look) for look in looks]
+    tree = Tree(points, faces)
+    seen = [_seen(camera, members, outward, tree) for camera in cameras]
+    return cameras[0] if seen[0] >= ENOUGH_SEEN else cameras[int(np.argmax(seen))]
+
+
+def _seen(camera: Camera, members: Float[np.ndarray, "N 3"], outward: Float[np.ndarray, "N 3"], tree: Tree) -> float:
+    """Share of some vertices that face a camera with nothing that is drawn before them."""
+    starts = members + OFF_SKIN * outward
+    ways = camera.eye - starts
+    lengths = np.linalg.norm(ways, axis=1, keepdims=True)
+    hits = blocked(tree, starts, ways / lengths, far=np.maximum(lengths[:, 0] - camera.near, 0.0))
+    return float(((hits.faces < 0) & (np.einsum("nx,nx->n", ways, outward) > 0)).mean())

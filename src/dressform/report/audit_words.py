@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from dressform.audit.results import BOTH, LEFT, LOPSIDED, OPPOSITE, RIGHT, UNKNOWN, BodyAudit, Finding, MorphAudit, Spot
-from dressform.report.units import CM2_PER_M2, CM_PER_M, MM_PER_M
+from dressform.report.units import CM2_PER_M2, CM_PER_M, MM_PER_M, PERCENT
 
 BODY_FAULT_WORDS: Mapping[str, str] = {
     "plates": "moves in plates",
@@ -30,6 +30,8 @@ SIDE_WORDS: Mapping[str, str] = {
 GENTLE_SLOPE = 0.25
 """Step over width that a rim may have: as steep as a rim is, cloth must shear."""
 VERTICES_NAMED = 3
+AT_ONCE = 0.1
+"""What breaks before this share of a weight cannot be avoided by ending the interval."""
 STILL = 1e-6  # metres; a morph that moves nothing farther does nothing
 
 _READINGS = {
@@ -101,23 +103,23 @@ def _plates(found: Finding) -> str:
 
 
 def _crossing(found: Finding) -> str:
-    pairs = f"{_counted(round(found.value), 'pair', 'pairs')} of triangles"
+    pairs = f"{_counted(round(found.value), 'pair', 'pairs')} of triangles cross, {_from_where_on(found)}"
     if found.figures["across"]:
         first, second = (spot_words(spot) for spot in (*found.spots, found.spots[0])[:2])
         return (
-            f"Two parts of the body meet, {first} and {second}: {pairs} cross, none up to {_sound(found)}; end the "
-            "interval there, or let the morph keep these parts apart."
+            f"Two parts of the body meet, {first} and {second}: {pairs}; let the morph keep these parts "
+            f"apart{_or_end_there(found)}."
         )
     return (
-        f"Skin passes through skin at {_places(found)}: {pairs} cross, none up to {_sound(found)}; pull the vertices "
-        f"around {_vertices(found)} apart, or end the interval there."
+        f"Skin passes through skin at {_places(found)}: {pairs}; pull the skin around {_vertices(found)} "
+        f"apart{_or_end_there(found)}."
     )
 
 
 def _folded(found: Finding) -> str:
     return (
-        f"{_counted(round(found.value), 'triangle turns', 'triangles turn')} over at {_places(found)}, none up to "
-        f"{_sound(found)}: even out the moves of the vertices around {_vertices(found)}, or end the interval there."
+        f"{_counted(round(found.value), 'triangle turns', 'triangles turn')} over at {_places(found)}, "
+        f"{_from_where_on(found)}: even out the moves around {_vertices(found)}{_or_end_there(found)}."
     )
 
 
@@ -202,12 +204,18 @@ def _stiff(spots: Sequence[Spot]) -> str:
     return "one stiff piece" if len(spots) == 1 else f"{len(spots)} stiff pieces"
 
 
-def _sound(found: Finding) -> str:
+def _from_where_on(found: Finding) -> str:
     """The weight up to which all is well; of a pair the share of both weights."""
     share = found.figures["sound_share"]
+    if share < AT_ONCE:
+        return "almost from the base shape on"
     if found.partner:
-        return f"{share:.0%} of both weights".replace("%", " %")
-    return f"weight {found.weight * share:.2g}"
+        return f"none up to {PERCENT * share:.0f} % of both weights"
+    return f"none up to weight {found.weight * share:.2g}"
+
+
+def _or_end_there(found: Finding) -> str:
+    return "" if found.figures["sound_share"] < AT_ONCE else ", or end the interval there"
 
 
 def _vertices(found: Finding) -> str:
