@@ -5,10 +5,10 @@ import pytest
 
 from dressform.body.range import Range
 from dressform.report.page_charts import (
-    CLEARANCE_EDGES,
     Clearances,
     Spread,
     along_dials,
+    clearance_edges,
     clearance_shares,
     garment_charts,
     missing_dial_shapes,
@@ -56,20 +56,34 @@ def test_a_pair_shows_its_worst_combination_both_ways_round() -> None:
 def test_shares_of_clearance_count_area_in_their_bin() -> None:
     areas = np.array([1.0, 2.0, 1.0, 0.0])
     shares = clearance_shares(
-        Clearances(Spread(np.array([3.0, 3.9, 11.0, 5.0]), areas), Spread(np.array([-99.0, -1.0, 99.0, 0.0]), areas))
+        Clearances(Spread(np.array([3.0, 3.9, 11.0, 5.0]), areas), Spread(np.array([-99.0, -1.0, 39.0, 0.0]), areas))
     )
-    width = CLEARANCE_EDGES[1] - CLEARANCE_EDGES[0]
+    edges = np.array(shares["edges"])
 
     def bin_of(value: float) -> int:
-        return int((value - CLEARANCE_EDGES[0]) // width)
+        return int(np.searchsorted(edges, value, side="right")) - 1
 
-    base = np.zeros(len(CLEARANCE_EDGES) - 1)
+    base = np.zeros(len(edges) - 1)
     base[[bin_of(3.0), bin_of(11.0)]] = 0.75, 0.25
     np.testing.assert_allclose(shares["base"], base)
     assert shares["before"][0] == pytest.approx(0.25)
     assert shares["before"][-1] == pytest.approx(0.25)
     assert shares["before"][bin_of(-1.0)] == pytest.approx(0.5)
     assert shares["after"] is None
+
+
+@pytest.mark.parametrize("reach", [-5.0, 12.0, 40.0, 49.9, 77.0, 140.0, 900.0])
+def test_bins_reach_as_far_as_the_cloth_hangs_and_keep_the_skin_as_a_bound(reach: float) -> None:
+    edges = clearance_edges(reach)
+    assert 0.0 in edges
+    assert len(edges) <= 32
+    assert edges[-1] >= min(max(reach, 40.0), 200.0)
+    np.testing.assert_allclose(np.diff(edges), edges[1] - edges[0])
+
+
+def test_cloth_that_hangs_beyond_all_bins_counts_in_the_last() -> None:
+    far = Spread(np.array([500.0, 600.0]), np.array([1.0, 3.0]))
+    assert clearance_shares(Clearances(far, far))["base"][-1] == pytest.approx(1.0)
 
 
 def test_a_repair_with_more_vertices_has_shares_of_its_own_area() -> None:

@@ -100,7 +100,8 @@ def make_report(
         for one in causes
         if one.cluster.name in parts[one.cluster.garment].clusters
     }
-    beside = {key: PageGarment(colours=part.colours, charts=part.charts) for key, part in parts.items()}
+    first = found.worst_first()[0].key  # the others are put on by hand: they may be versions of one garment
+    beside = {key: PageGarment(part.colours, key == first, part.charts) for key, part in parts.items()}
     pictured = {cluster: sources[name] for cluster, name in close.items()}
     scene = PageScene(body, found, garments=beside, pictures=pictured, bands=bands)
     told = about(scene, life=REPORT, layers=sorted({name for part in parts.values() for name in part.layers}))
@@ -142,7 +143,7 @@ def _make_parts(
                 number,
                 garment,
                 worn[garment.key],
-                [one for one in causes if one.cluster.garment == garment.key],
+                sorted((one for one in causes if one.cluster.garment == garment.key), key=_noticed),
             )
             for number, garment in enumerate(found.garments, start=1)
         }
@@ -155,6 +156,11 @@ def _make_parts(
             threads.shutdown(cancel_futures=True)
             raise
     return parts
+
+
+def _noticed(one: Explanation) -> tuple[int, str]:
+    """Sorts clusters of one garment by their numbers: what a wearer notices most comes first."""
+    return len(one.cluster.name), one.cluster.name
 
 
 def _static(

@@ -17,6 +17,7 @@ DIAL_SIZE = (168.0, 104.0)
 DIAL_EDGES = (30.0, 8.0, 10.0, 22.0)  # left, top, right and bottom of the drawn field
 SPREAD_SIZE = (560.0, 220.0)
 SPREAD_EDGES = (40.0, 12.0, 12.0, 38.0)
+MOST_TENS = 80.0  # mm of clearance up to which every ten is written
 CELL = 34.0
 NAME_ROOM = 84.0
 SLANT = -40
@@ -118,10 +119,11 @@ def spread_chart(clearance: Mapping[str, Any]) -> Html:
     top = 1.06 * max(max(shares) for _, _, shares in shown)
     field = _Field((edges[0], edges[-1]), (0.0, top), SPREAD_SIZE, SPREAD_EDGES)
     skin, foot = field.at(0.0, 0.0)
+    tick = 10 if edges[-1] <= MOST_TENS else 50
     ticks = [
         tag("text", f"{edge:g}", x=field.at(edge, 0.0)[0], y=foot + 15, class_="tick middle")
         for edge in edges
-        if edge % 10 == 0
+        if edge % tick == 0
     ]
     drawing = tag(
         "svg",

@@ -17,8 +17,12 @@ from dressform.report.units import reading_of
 
 DIAL_POINTS = 5
 """Weights of a dial at which faults are measured, ends included; the base comes on top."""
-CLEARANCE_EDGES = tuple(float(edge) for edge in range(-10, 42, 2))
-"""Bounds of the bins of clearance, mm; what lies beyond the ends counts in the outermost bins."""
+LOWEST, LEAST_TOP, HIGHEST = -10.0, 40.0, 200.0
+"""Where the bins of clearance begin, and between which values they end, mm; what lies beyond counts in the last."""
+BIN_WIDTHS = (2.0, 5.0, 10.0)
+MOST_BINS = 30
+REACHED = 98.0
+"""Percentile of the clearance up to which bins reach."""
 
 
 @dataclass(frozen=True)
@@ -107,13 +111,22 @@ def along_dials(box: Range, shapes: Sequence[ShapeFaults]) -> dict[str, Any]:
 
 def clearance_shares(clearances: Clearances) -> dict[str, Any]:
     """Shares of the cloth's area by clearance: as modelled, at the worst shape before and after a repair."""
+    shown = [one for one in (clearances.base, clearances.worst, clearances.repaired) if one is not None]
+    edges = clearance_edges(max(float(np.percentile(one.clearance, REACHED)) for one in shown))
     repaired = clearances.repaired
     return {
-        "edges": list(CLEARANCE_EDGES),
-        "base": _shares(clearances.base),
-        "before": _shares(clearances.worst),
-        "after": None if repaired is None else _shares(repaired),
+        "edges": [float(edge) for edge in edges],
+        "base": _shares(clearances.base, edges),
+        "before": _shares(clearances.worst, edges),
+        "after": None if repaired is None else _shares(repaired, edges),
     }
+
+
+def clearance_edges(reach: float) -> Float[np.ndarray, " E"]:
+    """Bounds of bins of an even width that hold clearances up to `reach`, mm; 0 is one of them."""
+    top = float(np.clip(reach, LEAST_TOP, HIGHEST))
+    width = next(each for each in BIN_WIDTHS if (top - LOWEST) / each <= MOST_BINS)
+    return np.arange(LOWEST, top + width, width)
 
 
 def pair_values(box: Range, shapes: Sequence[ShapeFaults], fault: str) -> dict[str, Any]:
@@ -137,10 +150,10 @@ def pair_values(box: Range, shapes: Sequence[ShapeFaults], fault: str) -> dict[s
     return {"fault": fault, "unit": reading_of(fault, 0.0)[1], "values": values, "weights": weights}
 
 
-def _shares(spread: Spread) -> list[float]:
+def _shares(spread: Spread, edges: Float[np.ndarray, " E"]) -> list[float]:
     """Share of the area in each bin of clearance."""
-    inside = np.clip(spread.clearance, CLEARANCE_EDGES[0], CLEARANCE_EDGES[-1])
-    areas = np.histogram(inside, CLEARANCE_EDGES, weights=spread.areas)[0]
+    inside = np.clip(spread.clearance, edges[0], edges[-1])
+    areas = np.histogram(inside, edges, weights=spread.areas)[0]
     return [float(area) for area in areas / max(float(spread.areas.sum()), np.finfo(float).tiny)]
 
 
