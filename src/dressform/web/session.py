@@ -85,6 +85,7 @@ class Session:
             for repaired in ((False, True) if opened.repaired else (False,))
         ]
         self._worn: dict[tuple[int, str], Worn] = {}
+        self._making: dict[tuple[int, str], threading.Lock] = {}
         self._listeners: list[Callable[[], None]] = []
         self._asked = -math.inf
 
@@ -161,18 +162,27 @@ class Session:
             return self._worn.get((base, key))
 
     def fitted(self, base: int, key: str, job: Job) -> Worn:
-        """A garment, fitted now where it was not."""
+        """A garment, fitted now where it was not; who asks for the same meanwhile waits for it.
+
+        Raises:
+            AskError: there is no such base shape or garment, or it cannot follow as its settings say.
+            Cancelled: the job was called off.
+        """
         variant, shape = self.variant(key), self.base(base)
         with self._lock:
-            worn = self._worn.get((base, key))
-            following, revision = self.following(variant), self.revision(variant)
-        if worn is not None:
-            return worn
-        made = self._wear(shape, variant, following, revision, job)
-        with self._lock:
-            if self.revision(variant) != revision or variant not in self._variants:
-                return self.fitted(base, key, job)
-            return self._worn.setdefault((base, key), made)
+            making = self._making.setdefault((base, key), threading.Lock())
+        with making:
+            while True:
+                with self._lock:
+                    worn = self._worn.get((base, key))
+                    following, revision = self.following(variant), self.revision(variant)
+                if worn is not None:
+                    return worn
+                made = self._wear(shape, variant, following, revision, job)
+                with self._lock:
+                    self.variant(key)  # an edit may have taken it back meanwhile
+                    if self.revision(variant) == revision:
+                        return self._worn.setdefault((base, key), made)
 
     def beside(self, base: int, variant: Variant, job: Job) -> None:
         """Let another variant be asked for, fitted now; one that cannot be fitted is not kept."""
