@@ -27,7 +27,7 @@ from dressform.mesh.tree import Tree
 from dressform.proof.moving import moving_body
 from dressform.repair.chain import repair_fit
 from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.report.camera import DEFAULT_FIELD, Camera, framed
+from dressform.report.camera import Camera, framed
 from dressform.report.fault_pictures import Look, gravest_fault, light, look_at, place_rings
 from dressform.report.picture import ringed
 from dressform.report.raster import Drawable, Image, draw
@@ -36,6 +36,8 @@ from dressform.sweep.worst import worst_shapes
 
 SAME_PLACE = 0.08
 """A place within so many metres of that of a case is the same place."""
+PAGE_FIELD = 24.0
+"""Degrees from top to bottom of the page's camera (`web/src/stage/orbit.ts`): of a view that names no height."""
 PICTURE_SIZE = (560, 700)
 
 
@@ -167,7 +169,7 @@ def view_of(seen: Seen, view: CaseView | None, *, size: tuple[int, int] = PICTUR
     distance = float(np.linalg.norm(eye - target))
     if not distance > 0:
         raise ArgumentError.of("replay", "view", "a camera beside its target", "both in one point", "Save it again")
-    height = view.height_m or 2.0 * distance * float(np.tan(np.radians(DEFAULT_FIELD) / 2.0))
+    height = view.height_m or 2.0 * distance * float(np.tan(np.radians(PAGE_FIELD) / 2.0))
     return Camera(eye, target, height, near=0.01 * distance)
 
 

@@ -88,7 +88,8 @@ def then_and_now(replayed: Replayed) -> Image:
     """The picture of the case beside the same view today."""
     case, seen = replayed.case, replayed.seen
     camera = view_of(seen, case.view)
-    fault = case.place.fault if case.place is not None else ""
+    shown = "" if case.view is None else case.view.layer
+    fault = case.place.fault if case.place is not None and case.place.fault else shown
     image = picture_of(seen, camera, look_of(seen.garment_file), fault=fault, pose=case.pose, ring=replayed.worst_there)
     panels = [lettered(image, f"now: {seen.faults.severity}")]
     if case.picture:

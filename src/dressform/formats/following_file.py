@@ -40,7 +40,7 @@ Millimetres = Annotated[float, msgspec.Meta(ge=0.0, le=1000.0)]
 Margin = Annotated[float, msgspec.Meta(gt=0.0, le=100.0)]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class FollowingSettings:
     """How one garment follows; None, or empty, where nothing is said.
 
@@ -78,8 +78,6 @@ class FollowingSettings:
         if self.painted is not None and other.painted is not None:
             same = np.array_equal(self.painted, other.painted)
         return same and FollowingEntry.of(self, None) == FollowingEntry.of(other, None)
-
-    __hash__ = None  # type: ignore[assignment]
 
 
 class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
