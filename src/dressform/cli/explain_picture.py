@@ -32,6 +32,7 @@ from dressform.report.swap_picture import Swapped, swap_picture
 from dressform.report.tables import label_words
 from dressform.report.units import CM2_PER_M2, MM_PER_M, reading_of
 
+SAME_MEASURE = 0.05  # share by which a fault that is measured again may differ
 OUTERMOST = 95.0  # per cent of a cluster's vertices that its extent holds
 
 
@@ -49,14 +50,17 @@ def explained_picture(told: ToldResults, garment: ToldGarment, cluster: ToldClus
     body_file, garment_file, case = _case(told, garment, cluster)
     tried = max(cluster.shares, key=lambda share: share.share)
     look = look_of(garment_file)
-    before = _side(make_trial(case, ()), look, cluster, "as it is")
-    after = _side(make_trial(case, (tried.cause,)), look, cluster, "swapped")
+    trials = make_trial(case, ()), make_trial(case, (tried.cause,))
+    before, after = (_side(one, look, cluster, words) for one, words in zip(trials, ("as it is", "swapped")))
     points = before.fields.body if cluster.fault == "exposed" else before.fields.cloth
     place = case.cluster.worst.place
     away = np.linalg.norm(points[case.cluster.vertices] - np.array(place.position), axis=1)
     worst = cluster.seen[0]
     shape = label_words(worst.label, case.cluster.worst.weights, body_file.body.morph_names)
     lines = [f"Swapped: {tried.counterfactual}.", f"Cause: {cause_sentence(cluster)}"]
+    measured = trials[0].value * reading_of(cluster.fault, 1.0)[0]
+    if abs(measured - cluster.measured) > SAME_MEASURE * abs(cluster.measured):
+        lines.append(f"The check had measured {amount_words(cluster, cluster.measured)}: another version made it.")
     if cluster.advice is not None:
         lines.append(f"What to change: {cluster.advice.what}.")
     return swap_picture(

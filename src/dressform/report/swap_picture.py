@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dressform.body.body import Body
-from dressform.faults.results import Place, ShapeFields
+from dressform.faults.results import FAULTS, Place, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.report.camera import Camera
 from dressform.report.edge_lines import with_edges
@@ -17,6 +17,8 @@ from dressform.report.raster import Drawable, Image, draw
 PANEL = (620, 620)
 LEAST_RADIUS, MOST_RADIUS = 0.06, 0.16
 """A close-up shows at least and at most so much round its place, metres."""
+COLOURED = ("exposed", "inside", "depth", "crumple", "stretch", "ease")
+"""Faults that are shown by colour."""
 BEYOND = 2.0
 """It shows so many times the extent of the place."""
 
@@ -55,11 +57,14 @@ def swap_picture(
     """
     radius = float(np.clip(BEYOND * extent, LEAST_RADIUS, MOST_RADIUS))
     camera = look_at(place, before.body, before.fit, before.fields, radius=radius)
-    first = light(before.body, before.fit, before.fields, place.fault, look=before.look)
-    second = light(after.body, after.fit, after.fields, place.fault, look=after.look, scale=first.scale)
+    fault = place.fault if place.fault in COLOURED else FAULTS[0]  # the others are seen for themselves
+    first = light(before.body, before.fit, before.fields, fault, look=before.look)
+    second = light(after.body, after.fit, after.fields, fault, look=after.look, scale=first.scale)
     row = beside([_panel(one.meshes, camera, side.words) for one, side in ((first, before), (second, after))])
-    legends = [legend(first.scale, first.words, first.unit, width=row.shape[1])]
-    if first.scale is not EXPOSED_SCALE and (before.fields.exposed.any() or after.fields.exposed.any()):
+    legends = []
+    if first.scale is not EXPOSED_SCALE:
+        legends.append(legend(first.scale, first.words, first.unit, width=row.shape[1]))
+    if before.fields.exposed.any() or after.fields.exposed.any():
         legends.append(legend(EXPOSED_SCALE, EXPOSED_WORDS, "%", width=row.shape[1]))
     return lettered(below([row, *legends]), title, lines)
 
