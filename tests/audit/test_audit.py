@@ -1,5 +1,7 @@
 """An audit finds the one fault that was put into a morph, where it was put, and none in clean morphs."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -15,6 +17,7 @@ from audit_phantoms import (
     body_of,
     body_with_button,
     clean_body,
+    clean_deltas,
     faulty_body,
     nearest,
     skin,
@@ -26,7 +29,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.errors import ArgumentError
 from dressform.mesh.geometry import vertex_areas
-from phantoms import RADIUS
+from phantoms import RADIUS, capsule
 
 
 @pytest.fixture(scope="module")
@@ -225,3 +228,20 @@ def test_a_body_without_morphs_is_clean() -> None:
     audit = audit_body(Body("bare", vertices, faces, (), np.zeros((0, len(vertices), 3)), Range.unit(())))
     assert audit.morphs == ()
     assert audit.severity == "clean"
+
+
+@pytest.mark.parametrize(("rings", "sides"), [(70, 64), (160, 120)])
+def test_a_clean_body_is_clean_however_finely_it_is_cut(rings: int, sides: int) -> None:
+    vertices, faces = capsule(rings=rings, sides=sides)
+    assert audit_body(body_of(vertices, faces, clean_deltas(vertices)), pairs=4).severity == "clean"
+
+
+def test_a_body_that_stands_elsewhere_has_the_same_findings(faulty: BodyAudit) -> None:
+    body = faulty_body()
+    moved = replace(body, vertices=body.vertices + np.array([0.7, 0.2, -1.3]))
+    again = audit_body(moved, pairs=0)
+    for name in body.morph_names:
+        before, after = morph(faulty, name).findings, morph(again, name).findings
+        assert [one.fault for one in before] == [one.fault for one in after]
+        assert [one.value for one in after] == pytest.approx([one.value for one in before], rel=1e-3)
+        assert after[0].spots[0].height == pytest.approx(before[0].spots[0].height, abs=1e-9) or name == "rough"

@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 
 from dressform.body.skeleton import Skeleton, Skin
-from dressform.cli import case_replaying
+from dressform.cli import case_command, case_replaying
 from dressform.cli.app import run
 from dressform.cli.case_looking import still_wrong
 from dressform.formats.case_file import PNG_START, CasePlace, CasePose, read_case, write_case
@@ -313,3 +313,35 @@ def test_a_picture_with_too_many_pixels_is_not_decoded(
     ended = dressform("case", "replay", complaint, "--picture", folder / "view.png")
     assert ended.code == 2
     assert "560 × 700 pixels are more than 1,000" in ended.line
+
+
+def test_a_folder_with_more_cases_than_are_read_says_so(
+    folder: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shutil.copy(folder / "belly.case.json", folder / "again.case.json")
+    monkeypatch.setattr(case_command, "MOST_CASES", 1)
+    said = dressform("case", "list", folder).out
+    assert "Only the first 1 of 2 cases were read." in said
+    assert "1 case by garment" in said
+
+
+def test_a_case_can_be_saved_where_nothing_is_wrong(folder: Path, dressform: Run) -> None:
+    path = folder / "fine.case.json"
+    ended = dressform("case", "save", folder / "tube.obj", "--body", folder / "phantom.obj", "-o", path)
+    assert ended.code == 0
+    case = read_case(path)
+    assert (case.place, case.shape.label) == (None, "base")
+    assert {one.severity for one in case.faults.values()} == {"clean"}
+
+
+def test_a_case_can_be_about_another_fault_than_the_gravest(folder: Path, dressform: Run) -> None:
+    path = folder / "ease.case.json"
+    dressform(
+        "case", "save", folder / "tube.obj", "--body", folder / "phantom.obj", "-o", path,
+        "--weights", "belly=1", "--strength", "0", "--fault", "ease",
+    )  # fmt: skip
+    case = read_case(path)
+    assert case.place is not None
+    assert case.place.fault == "ease"
+    assert case.place.unit == "mm"
+    assert case.place.value < 0

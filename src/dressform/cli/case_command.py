@@ -102,7 +102,10 @@ def case_list(
     if not folder.is_dir():
         raise FileError.of(folder, "", "is no folder", "Name the folder that holds the cases")
     console, cases, unread = out(), [], []
-    for path in sorted(folder.rglob(f"*{CASE_SUFFIX}"))[:MOST_CASES]:
+    paths = sorted(folder.rglob(f"*{CASE_SUFFIX}"))
+    if len(paths) > MOST_CASES:
+        unread.append(f"Only the first {MOST_CASES:,} of {len(paths):,} cases were read.")
+    for path in paths[:MOST_CASES]:
         try:
             cases.append((path, read_case(path)))
         except FileError as problem:
