@@ -76,7 +76,7 @@ def test_what_is_measured_at_a_cluster_holds_what_the_check_found_there(case: st
     for told in explained(case):
         value = abs(told.cluster.worst.place.value)
         if told.cluster.fault in SUMMED:
-            assert told.measured >= 0.999 * value
+            assert told.measured >= 0.95 * value
         else:
             assert told.measured == pytest.approx(value, rel=0.1)
 

@@ -19,8 +19,8 @@ WORDS = "feet kept on the skin that the cloth around them leads to"
 
 
 def matters(case: Case) -> bool:
-    """Whether cloth at the cluster has a foot that the cloth does not lead to."""
-    return bool(case.weights.any() and case.wearing.gates.gated[case.vertices[case.near]].any())
+    """Whether cloth at the cluster, or so near that the lift feels it, has a foot that the cloth does not lead to."""
+    return bool(case.weights.any() and case.wearing.gates.gated[case.vertices].any())
 
 
 def gated_feet(case: Case, garment: Garment, rows: csr_array) -> tuple[Feet, Bool[np.ndarray, " W"]]:

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Bool, Float, Int
 from scipy.sparse import csr_array
-from scipy.sparse.csgraph import dijkstra
+from scipy.sparse.csgraph import connected_components, dijkstra
 
 from dressform.causes.ground import Ground
 from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet
 from dressform.mesh.geometry import edge_lengths
-from dressform.mesh.topology import edges
+from dressform.mesh.topology import components, edges
 
 TORN = 3.0
 """Feet of joined vertices are torn apart where they lie so many times farther from each other than the vertices do,"""
@@ -65,9 +65,12 @@ def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray,
     Proof: tests/causes/test_gates.py
     """
     count = len(on)
-    asked = np.flatnonzero(_beside_tears(garment, feet))
+    pairs = edges(garment.faces)
+    torn = _torn(garment, feet, pairs)
+    asked = np.flatnonzero(_beside(garment, pairs[torn]))
     source, limits, strays = on.copy(), np.full(count, np.inf), np.zeros(count)
     secure = feet.clearance <= max(SECURE, float(np.quantile(feet.clearance, SECURE_SHARE)))
+    secure &= _main_part(garment, pairs[~torn])
     asked = asked[~secure[asked]]
     if asked.size:
         along, _, leader = dijkstra(
@@ -85,11 +88,29 @@ def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray,
     return Gates(strays > limits, source, limits, strays)
 
 
-def _beside_tears(garment: Garment, feet: Feet) -> Bool[np.ndarray, " G"]:
-    """Vertices at a tear or near one."""
-    pairs = edges(garment.faces)
+def _torn(garment: Garment, feet: Feet, pairs: Int[np.ndarray, "E 2"]) -> Bool[np.ndarray, " E"]:
+    """Edges whose ends stand on skins far apart."""
     gaps = np.linalg.norm(feet.points[pairs[:, 0]] - feet.points[pairs[:, 1]], axis=1)
-    torn = pairs[gaps > np.maximum(TORN * edge_lengths(garment.vertices, pairs), LEAST_TEAR)]
+    return gaps > np.maximum(TORN * edge_lengths(garment.vertices, pairs), LEAST_TEAR)
+
+
+def _beside(garment: Garment, torn: Int[np.ndarray, "T 2"]) -> Bool[np.ndarray, " G"]:
+    """Vertices at a tear or near one."""
     ends = np.zeros(len(garment.vertices), dtype=bool)
     ends[torn] = True
     return distance_along(garment.vertices, garment.faces, ends, within=TEAR_REACH) <= TEAR_REACH
+
+
+def _main_part(garment: Garment, whole: Int[np.ndarray, "W 2"]) -> Bool[np.ndarray, " G"]:
+    """Vertices of the largest part of each connected piece when the torn edges are cut.
+
+    A tear all round a bulge cuts it off: what lies beyond is near another skin and feels secure there, but is not.
+    """
+    count = len(garment.vertices)
+    cut = csr_array((np.ones(len(whole)), (whole[:, 0], whole[:, 1])), shape=(count, count))
+    part = connected_components(cut, directed=False)[1]
+    piece = components(garment.faces, count)
+    sizes = np.bincount(part)[part]
+    largest = np.zeros(int(piece.max(initial=-1)) + 1, dtype=np.int64)
+    np.maximum.at(largest, piece, sizes)
+    return sizes == largest[piece]

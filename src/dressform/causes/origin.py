@@ -80,7 +80,7 @@ def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"
     """Whether the cloth away from what is too tight says so, too.
 
     A place that is cut too tight looks like a smaller body under it; only cloth that has room can tell the two apart.
-    Where too little of it is left, what the whole garment says has to do.
+    Where too little of it is left, nothing can.
     """
     if not tight.any():
         return True
@@ -88,7 +88,7 @@ def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"
     faces = kept[garment.faces].all(axis=1)
     areas = face_areas(garment.vertices, garment.faces)
     if areas[faces].sum() < LEAST_LEFT * areas.sum():
-        return True
+        return False
     used, corners = np.unique(garment.faces[faces], return_inverse=True)
     rest = replace(
         garment,

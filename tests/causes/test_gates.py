@@ -1,0 +1,120 @@
+"""Gates: cloth between two skins keeps to the one that it is led to."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.sparse import csr_array, eye_array
+
+import lift_phantoms
+from dressform.body.body import Body
+from dressform.causes.ambiguous_foot import gated_feet
+from dressform.causes.case import Case, make_case
+from dressform.causes.gates import LEADS, SLACK
+from dressform.causes.ground import Ground
+from dressform.causes.results import Cluster, Sighting
+from dressform.causes.wearing import Wearing
+from dressform.faults.results import Place
+from dressform.fit.make import make_fit
+from dressform.garment.garment import Garment
+
+ARM, WALL = 0.04, 0.20
+
+
+def two_limbs() -> Body:
+    """An upright arm and, 20 cm beside it, a trunk that moves away by 4 cm."""
+    arm, arm_faces = lift_phantoms.sphere(1.0, rows=40, columns=40)
+    trunk, trunk_faces = lift_phantoms.sphere(1.0, rows=40, columns=60)
+    mesh = lift_phantoms.joined(
+        (arm * np.array([ARM, 0.3, ARM]), arm_faces),
+        (trunk * np.array([0.12, 0.4, 0.12]) + np.array([ARM + WALL + 0.08, 0.0, 0.0]), trunk_faces),
+    )
+    away = np.where(mesh[0][:, :1] > ARM + 0.01, 0.04, 0.0) * np.array([1.0, 0.0, 0.0])
+    return lift_phantoms.body_of(mesh, away=away)
+
+
+def flared_sleeve(reach: float) -> Garment:
+    """A sleeve 1 cm off the arm whose lower end spreads out by `reach`."""
+    vertices, faces = lift_phantoms.tube(ARM + 0.01, 0.3, 0.012)
+    down = np.clip((0.0 - vertices[:, 1]) / 0.15, 0.0, 1.0)
+    spread = 1.0 + reach / (ARM + 0.01) * down**2
+    return Garment.of("sleeve", vertices * np.stack([spread, np.ones_like(spread), spread], axis=1), faces)
+
+
+def worn(reach: float) -> Wearing:
+    body = two_limbs()
+    return Wearing(Ground(body), make_fit(body, flared_sleeve(reach)))
+
+
+def case_at(wearing: Wearing, vertices: np.ndarray) -> Case:
+    weights = np.ones(1)
+    place = Place("stretch", int(vertices[0]), (0.0, 0.0, 0.0), "", "", "front left", 0.0, 1e-3, 0.3, "plain")
+    cluster = Cluster("1", "sleeve", (Sighting("away=1", weights, place),), vertices, 1.0)
+    return make_case(wearing, wearing.ground.narrowed(weights), cluster)
+
+
+def test_a_sleeve_that_keeps_to_its_arm_has_no_wrong_foot() -> None:
+    assert not worn(0.03).gates.gated.any()
+
+
+def test_a_wide_sleeve_stands_on_the_trunk_by_mistake_and_only_there() -> None:
+    wearing = worn(0.15)
+    on_trunk = wearing.feet.points[:, 0] > ARM + 0.01
+    gates = wearing.gates
+    assert on_trunk.any()
+    np.testing.assert_array_equal(gates.gated & on_trunk, gates.gated & ~(wearing.feet.points[:, 0] < ARM + 0.01))
+    assert gates.gated[on_trunk].mean() > 0.9
+    assert (gates.strays[gates.gated] > gates.limits[gates.gated]).all()
+
+
+def test_gated_feet_stand_on_the_arm_and_the_others_stay() -> None:
+    wearing = worn(0.15)
+    gated = np.flatnonzero(wearing.gates.gated & (wearing.feet.points[:, 0] > ARM + 0.01))
+    case = case_at(wearing, gated[:20])
+    feet, held = gated_feet(case, case.fit.garment, make_rows(case))
+    assert held.any()
+    assert (feet.points[held, 0] <= ARM + 1e-6).all()
+    np.testing.assert_allclose(feet.barycentric.sum(axis=1), 1.0)
+    own = wearing.feet.points[case.vertices]
+    np.testing.assert_allclose(feet.points[~held], own[~held])
+    skin = wearing.ground.body
+    spanned = np.einsum("gc,gcx->gx", feet.barycentric, skin.vertices[skin.faces[feet.faces]])
+    np.testing.assert_allclose(spanned, feet.points, atol=1e-12)
+
+
+def make_rows(case: Case) -> csr_array:
+
+    return csr_array(eye_array(len(case.vertices)))
+
+
+def test_a_foot_may_move_as_far_as_the_cloth_leads() -> None:
+    gates = worn(0.15).gates
+    told = np.isfinite(gates.limits)
+    assert told.any()
+    assert gates.limits[told].min() >= SLACK
+    assert gates.limits[told].max() <= SLACK + LEADS * 0.5
+
+
+@pytest.mark.parametrize("scale", [0.9, 1.1])
+def test_what_is_wrong_does_not_hang_on_the_size_of_the_margin(scale: float) -> None:
+    wearing = worn(0.15)
+    other = Wearing(wearing.ground, wearing.fit, margin=scale * wearing.margin)
+    np.testing.assert_array_equal(wearing.gates.gated, other.gates.gated)
+
+
+def test_a_lift_on_gated_feet_follows_the_arm() -> None:
+    wearing = worn(0.15)
+    gated = np.flatnonzero(wearing.gates.gated & (wearing.feet.points[:, 0] > ARM + 0.01))
+    case = case_at(wearing, gated[:20])
+    feet, held = gated_feet(case, case.fit.garment, make_rows(case))
+    before = case.plain[held]
+    after = case.lift(case.fit.garment, (feet, held)).displacements(case.ground.body.deltas)[0][held]
+    assert np.linalg.norm(before, axis=1).max() > 0.03
+    assert np.linalg.norm(after, axis=1).max() < 0.4 * np.linalg.norm(before, axis=1).max()
+
+
+def test_strength_does_not_change_where_the_cloth_stands() -> None:
+    wearing = worn(0.15)
+    weak = replace(wearing.fit.garment, strength=np.full(len(wearing.fit.base), 0.5))
+    other = Wearing(wearing.ground, replace(wearing.fit, garment=weak))
+    np.testing.assert_array_equal(other.gates.gated, wearing.gates.gated)
