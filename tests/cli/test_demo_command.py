@@ -37,6 +37,9 @@ def test_the_demo_makes_checks_draws_and_fits(tmp_path: Path, dressform: Run, mo
         assert [garment["name"] for garment in document["garments"]] == [name]
         assert (folder / "sheet.png").exists()
         assert all((folder / picture).exists() for picture in document["garments"][0]["pictures"])
+    report = (out / "report.html").read_text(encoding="utf-8")
+    assert "gloves on the base shape, from the front" in report
+    assert (out / "report-pictures" / "01-gloves-front.png").exists()
     for base, name in (("woman", "gloves"), ("man", "man_clogs")):
         body = load_body(out / "body.glb", base=base).body
         assert load_body(out / "fitted" / f"{name}.glb", units="m", up="y").body.morph_names == body.morph_names

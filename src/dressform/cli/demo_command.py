@@ -1,6 +1,7 @@
 """`dressform demo`: the village of Saltmarsh made, checked and fitted."""
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -16,6 +17,7 @@ from dressform.cli.pictures import SHEET
 from dressform.cli.printing import print_summary
 from dressform.cli.prove_command import proven
 from dressform.cli.reading import read_body, read_garments
+from dressform.cli.reporting import write_page
 from dressform.cli.results_folder import write_results
 from dressform.cli.sewn_in import sewn_in_table
 from dressform.demo.body import make_demo_bodies
@@ -36,6 +38,9 @@ DEMO_STRONGEST = 3
 RESULTS = "results"
 FITTED = "fitted"
 FAULTY = "faulty"
+REPORT = "report.html"
+REPORTED = 4
+"""So many of the gravest garments of the first body are in the report."""
 
 
 def demo(
@@ -68,6 +73,9 @@ def demo(
         done = _check(body_file, how, paths, names, ways, shapes, count)
         with progress(f"Drawing on {done.report.body.name}") as advance:
             write_results(done, folder / RESULTS / base, advance)
+        if base == next(iter(worn)):
+            with progress(f"Writing the report on {done.report.body.name}") as advance:
+                write_page(_gravest(done), folder / REPORT, advance)
         if base != FAULTY:
             _fit(done, folder / FITTED)
             proofs += _proven(done)
@@ -82,10 +90,19 @@ def demo(
         ("bodies and garments as files", folder),
         ("garments with morph targets, for an engine", folder / FITTED),
         ("tables and pictures", folder / RESULTS),
-        ("to be looked at first", folder / RESULTS / next(iter(worn)) / SHEET),
+        ("all garments at a glance", folder / RESULTS / next(iter(worn)) / SHEET),
+        ("to be opened first, in a browser", folder / REPORT),
     ):
         console.print(f"{words}: {path}")
     return EXIT_CLEAN
+
+
+def _gravest(done: Checked) -> Checked:
+    """The same check with its gravest garments alone."""
+    chosen = done.report.worst_first()[:REPORTED]
+    keys = [garment.key for garment in chosen]
+    report = replace(done.report, garments=tuple(one for one in done.report.garments if one.key in keys))
+    return replace(done, fitted=tuple(one for one in done.fitted if one.key in keys), report=report)
 
 
 def _fit(done: Checked, folder: Path) -> None:
