@@ -181,6 +181,7 @@ def test_an_edit_follows_at_once_and_grows_the_revision(own: Served):
         assert answer.header["settings"]["parts"] == {"yoke": 0.0}
         about = page.until(lambda about: about["garments"][0]["revision"] == 1)
         assert about["garments"][0]["settings"]["strength"] == 0.5
+        assert about["settings"]["edited"]["tube"]["parts"] == {"yoke": 0.0}
         garment = own.hall.session.files["tube"].garment
         weaker = with_strength(garment, overall=0.5, parts={"yoke": 0.0}, mask=garment.strength, falloff=0.0)
         pack = page.ask("shape", weights=[1.0, 0.0], garments=[KEY])

@@ -10,7 +10,26 @@ from dressform.report.page_data import LIVE, PageGarment, PageScene, about
 from dressform.web.session import Session
 from dressform.web.worn import Variant
 
+MOST_WORN = 6
+"""Of more garments than these only the first is worn when the page opens: nobody wears a whole wardrobe."""
 RUNNING, DONE, STOPPED, FAILED, NONE = "running", "done", "stopped", "failed", "none"
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What a check has found of one garment.
+
+    Attributes:
+        rows: Every shape that it was looked at; at least one.
+        revision: Which revision of it that was.
+        setup_seconds: What fitting it took.
+        prepare_seconds: What the check prepared once.
+    """
+
+    rows: tuple[ShapeRow, ...]
+    revision: int
+    setup_seconds: float
+    prepare_seconds: float
 
 
 @dataclass(frozen=True)
@@ -20,8 +39,7 @@ class Findings:
     Attributes:
         made: When it ended, ISO 8601.
         base: Base shape that was checked.
-        rows: By key of a variant, every shape that it was looked at.
-        revisions: By key, the revision that was checked: what was found of an earlier one is not told.
+        garments: By key of a variant.
         causes: Why, or None where that was not sought.
         charts: By key, see `report.page_charts`.
         pictures: A picture of each cluster as a data URI, by its id.
@@ -29,24 +47,22 @@ class Findings:
 
     made: str
     base: int
-    rows: dict[str, tuple[ShapeRow, ...]]
-    revisions: dict[str, int]
+    garments: dict[str, Looked]
     causes: Causes | None = None
     charts: dict[str, dict[str, Any]] = field(default_factory=dict)
     pictures: dict[str, str] = field(default_factory=dict)
 
     def of(self, session: Session) -> "Findings":
-        """What still holds: garments that were edited since are left out."""
+        """What still holds: what was found of garments before an edit is left out."""
         now = {variant.key: session.revision(variant) for variant in session.variants}
-        kept = {key for key, revision in self.revisions.items() if now.get(key) == revision}
+        kept = {key: one for key, one in self.garments.items() if now.get(key) == one.revision}
         causes = self.causes
         if causes is not None:
             explained = {key: found for key, found in causes.of_garment.items() if key in kept}
-            shared = tuple(place for place in causes.shared if kept.issuperset(key for key, _ in place.clusters))
+            shared = tuple(place for place in causes.shared if all(key in kept for key, _ in place.clusters))
             causes = replace(causes, of_garment=explained, shared=shared)
-        rows = {key: found for key, found in self.rows.items() if key in kept}
         charts = {key: found for key, found in self.charts.items() if key in kept}
-        return replace(self, rows=rows, causes=causes, charts=charts)
+        return replace(self, garments=kept, causes=causes, charts=charts)
 
 
 def live_about(session: Session, findings: Findings | None, check: dict[str, Any]) -> dict[str, Any]:
@@ -57,61 +73,40 @@ def live_about(session: Session, findings: Findings | None, check: dict[str, Any
         findings: What was found, or None before the first check has ended.
         check: State of the check.
     """
-    findings = None if findings is None else findings.of(session)
-    base = session.bases[session.opened.base if findings is None else findings.base]
+    variants = session.variants
+    findings = Findings("", session.opened.base, {}) if findings is None else findings.of(session)
+    base = session.bases[findings.base]
     scene = PageScene(
         body=base.body,
-        report=_report(session, findings, base_index=session.bases.index(base)),
-        garments={variant.key: _beside(session, variant, findings) for variant in session.variants},
+        report=_report(session, findings, variants),
+        garments={variant.key: _beside(variant, variants, findings) for variant in variants},
         bases=tuple(each.body.name for each in session.bases),
         animations=tuple((one.name, one.duration, len(one.times)) for one in session.animations(base)),
-        pictures={} if findings is None else findings.pictures,
+        pictures=findings.pictures,
         bands=session.opened.bands,
     )
     skeleton = base.body.skeleton
     told = about(scene, life=LIVE, can=_abilities(session), measures=MEASURE_NAMES)
     told["garments"] = [
-        {**garment, **_live(session, variant)} for garment, variant in zip(told["garments"], session.variants)
+        {**garment, **_live(session, variant)} for garment, variant in zip(told["garments"], variants, strict=True)
     ]
     return {**told, "joints": [] if skeleton is None else list(skeleton.names), "check": check}
 
 
 def found_report(session: Session, findings: Findings | None) -> CheckReport:
     """What was found of garments as they are now; those that were not checked are left out."""
-    if findings is not None:
-        findings = findings.of(session)
-    base = session.opened.base if findings is None else findings.base
-    report = _report(session, findings, base_index=base)
-    return replace(report, garments=tuple(one for one in report.garments if one.rows))
+    kept = Findings("", session.opened.base, {}) if findings is None else findings.of(session)
+    return _report(session, kept, tuple(one for one in session.variants if one.key in kept.garments))
 
 
-def _report(session: Session, findings: Findings | None, *, base_index: int) -> CheckReport:
+def _report(session: Session, findings: Findings, variants: tuple[Variant, ...]) -> CheckReport:
     """The findings as a report; garments that were not checked have no rows."""
-    opened, body = session.opened, session.bases[base_index].body
-    garments = []
-    for variant in session.variants:
-        worn = session.made(base_index, variant.key)
-        garment = session.files[variant.name].garment if worn is None else worn.fit.garment
-        garments.append(
-            _Keyed(
-                name=variant.name,
-                source=opened.sources[variant.name],
-                way=variant.way,
-                ease=session.following(variant).ease,
-                vertices=len(garment.vertices),
-                triangles=len(garment.faces),
-                parts=garment.part_names,
-                setup_seconds=0.0,
-                prepare_seconds=0.0,
-                rows=() if findings is None else findings.rows.get(variant.key, ()),
-                notes=garment.notes,
-                variant=variant,
-            )
-        )
+    opened, body = session.opened, session.bases[findings.base].body
+    edited = {name: session.edited()[name].told() for name in session.files if session.revision_of(name)}
     return CheckReport(
-        made="" if findings is None else findings.made,
+        made=findings.made,
         versions=opened.versions,
-        settings=opened.settings,
+        settings={**opened.settings, **({"edited": edited} if edited else {})},
         body=BodyReport(
             name=body.name,
             source=opened.sources[""],
@@ -124,9 +119,29 @@ def _report(session: Session, findings: Findings | None, *, base_index: int) -> 
             },
             notes=body.notes,
         ),
-        garments=tuple(garments),
-        seconds=0.0,
-        causes=None if findings is None else findings.causes,
+        garments=tuple(_garment(session, findings, variant) for variant in variants),
+        seconds=float(sum(row.seconds for looked in findings.garments.values() for row in looked.rows)),
+        causes=findings.causes,
+    )
+
+
+def _garment(session: Session, findings: Findings, variant: Variant) -> GarmentReport:
+    looked = findings.garments.get(variant.key, Looked((), 0, 0.0, 0.0))
+    worn = session.made(findings.base, variant.key)
+    garment = session.files[variant.name].garment if worn is None else worn.fit.garment
+    return _Keyed(
+        name=variant.name,
+        source=session.opened.sources[variant.name],
+        way=variant.way,
+        ease=session.following(variant).ease,
+        vertices=len(garment.vertices),
+        triangles=len(garment.faces),
+        parts=garment.part_names,
+        setup_seconds=looked.setup_seconds,
+        prepare_seconds=looked.prepare_seconds,
+        rows=looked.rows,
+        notes=garment.notes,
+        variant=variant,
     )
 
 
@@ -142,10 +157,13 @@ class _Keyed(GarmentReport):
         return self.variant.key
 
 
-def _beside(session: Session, variant: Variant, findings: Findings | None) -> PageGarment:
-    first = next(one for one in session.variants if one.name == variant.name)
-    charts = {} if findings is None else findings.charts.get(variant.key, {})
-    return PageGarment(worn=variant == first, charts=charts, variant_of="" if variant == first else first.key)
+def _beside(variant: Variant, variants: tuple[Variant, ...], findings: Findings) -> PageGarment:
+    """Whether it is worn when the page opens, its charts, and of which garment it is a variant."""
+    first = next(one for one in variants if one.name == variant.name)
+    names = list(dict.fromkeys(one.name for one in variants))
+    worn = variant == first and (len(names) <= MOST_WORN or variant.name == names[0])
+    charts = findings.charts.get(variant.key, {})
+    return PageGarment(worn=worn, charts=charts, variant_of="" if variant == first else first.key)
 
 
 def _live(session: Session, variant: Variant) -> dict[str, Any]:

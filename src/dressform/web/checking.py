@@ -21,9 +21,9 @@ from dressform.report.offline_pictures import cluster_view, plain_look, webp
 from dressform.report.page_charts import Clearances, Spread, garment_charts, missing_dial_shapes
 from dressform.report.page_data import cluster_id
 from dressform.report.units import MM_PER_M
-from dressform.sweep.results import SweepResult, SweepRow
+from dressform.sweep.results import SweepResult
 from dressform.sweep.run import choose_shapes, run_sweep
-from dressform.web.about import Findings
+from dressform.web.about import Findings, Looked
 from dressform.web.session import Session
 from dressform.web.shapes import look_of
 from dressform.web.workers import Job
@@ -47,8 +47,7 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
     body = session.base(base_index).body
     plain = [session.fitted(base_index, one.key, job) for one in session.variants if not one.repaired]
     swept = _sweep(session, body, plain, settings, job)
-    revisions = {one.variant.key: one.revision for one in plain}
-    found = Findings(_now(), base_index, {key: _rows(swept, key) for key in revisions}, revisions)
+    found = Findings(_now(), base_index, _looked_at(plain, swept))
     yield found
     found = replace(found, causes=_causes(session, body, plain, swept, job))
     yield found
@@ -57,15 +56,13 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
     charts: dict[str, dict[str, Any]] = {}
     for number, one in enumerate(plain):
         job.step(number, len(plain), f"Charting {one.variant.name}")
-        charts[one.variant.key] = _charts(session, one, found.rows[one.variant.key], job)
+        charts[one.variant.key] = _charts(session, one, found.garments[one.variant.key].rows, job)
     found = replace(found, charts=charts)
     yield found
     repaired = [session.fitted(base_index, one.key, job) for one in session.variants if one.repaired]
     if repaired:
         again = _sweep(session, body, repaired, settings, job)
-        rows = {one.variant.key: _rows(again, one.variant.key) for one in repaired}
-        revisions |= {one.variant.key: one.revision for one in repaired}
-        yield replace(found, made=_now(), rows={**found.rows, **rows}, revisions=revisions)
+        yield replace(found, made=_now(), garments={**found.garments, **_looked_at(repaired, again)})
 
 
 def _sweep(session: Session, body: Body, worn: list[Worn], settings: ShapeSettings, job: Job) -> SweepResult:
@@ -161,12 +158,17 @@ def _spread(worn: Worn, weights: Weights) -> Spread:
     return Spread(clearance * MM_PER_M, vertex_areas(garment.vertices, garment.faces))
 
 
-def _rows(swept: SweepResult, key: str) -> tuple[ShapeRow, ...]:
-    return tuple(_row(row) for row in swept.of(key))
-
-
-def _row(row: SweepRow) -> ShapeRow:
-    return ShapeRow(row.label, row.faults, row.seconds)
+def _looked_at(worn: list[Worn], swept: SweepResult) -> dict[str, Looked]:
+    """What was found of each garment, by its key."""
+    return {
+        one.variant.key: Looked(
+            tuple(ShapeRow(row.label, row.faults, row.seconds) for row in swept.of(one.variant.key)),
+            one.revision,
+            one.seconds,
+            swept.prepare_seconds[one.variant.key],
+        )
+        for one in worn
+    }
 
 
 def _now() -> str:

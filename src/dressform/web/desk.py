@@ -18,7 +18,7 @@ from dressform.web.workers import Cancelled, Job
 MOST_WAITING = 64
 SLOWEST_READER = 10.0
 """Seconds after which a page that does not read what it is sent is let go."""
-TOO_SLOW, NOT_TEXT = 1008, 1003
+TOO_SLOW = 1008
 UNASKED = 0
 LOG = logging.getLogger(__name__)
 GONE = (WebSocketDisconnect, TimeoutError, RuntimeError)

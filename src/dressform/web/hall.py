@@ -144,7 +144,11 @@ class Hall:
             LOG.exception("The check did not end")
             self._state(FAILED)
             raise
-        self._state(DONE)
+        else:
+            self._state(DONE)
+        finally:
+            if self.check is job:
+                self.check = None
 
     def _state(self, state: str) -> None:
         with self._lock:

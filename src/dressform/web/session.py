@@ -138,9 +138,13 @@ class Session:
             return dict(self._following)
 
     def revision(self, variant: Variant) -> int:
-        """Grows with every edit of the garment."""
+        """How often a variant has changed by an edit of its garment."""
+        return 0 if variant.opened else self.revision_of(variant.name)
+
+    def revision_of(self, name: str) -> int:
+        """How often a garment was edited."""
         with self._lock:
-            return 0 if variant.opened else self._revisions[variant.name]
+            return self._revisions[name]
 
     def ready(self, base: int, key: str) -> Worn:
         """A garment as it is fitted now; nothing is computed.

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from time import perf_counter
 
 import numpy as np
 
@@ -110,6 +111,7 @@ class Worn:
         split: How its triangles were split by a repair, or None.
         revision: Grows with every edit.
         bands: From which value on a fault is slight, plain, grave.
+        seconds: What making it took.
     """
 
     def __init__(
@@ -123,9 +125,10 @@ class Worn:
         split: Bisected | None,
         revision: int,
         bands: Bands,
+        seconds: float,
     ) -> None:
         self.base, self.variant, self.file, self.fit, self.split = base, variant, file, fit, split
-        self.following, self.revision, self.bands = following, revision, bands
+        self.following, self.revision, self.bands, self.seconds = following, revision, bands, seconds
         self.follower = Follower(fit)
         self.certificate: Certificate | None = None
         self._fixed: dict[str, np.ndarray] = {}
@@ -181,6 +184,7 @@ def wear(
         Cancelled: the job was called off.
         ArgumentError: a setting is not valid for this garment.
     """
+    start = perf_counter()
     body, garment = base.body, following.apply(file.garment)
     job.step(0, 0, f"Fitting {variant.name}")
     fit = make_fit(body, garment, way=variant.way, ease=following.ease, turn=following.turn, tree=base.tree)
@@ -199,4 +203,7 @@ def wear(
             split = repaired.refined.split
         fit = repaired.fit
     job.step(1, 1, "")
-    return Worn(base, variant, file, fit, following=following, split=split, revision=revision, bands=bands)
+    return Worn(
+        base, variant, file, fit, following=following, split=split, revision=revision, bands=bands,
+        seconds=perf_counter() - start,
+    )  # fmt: skip
