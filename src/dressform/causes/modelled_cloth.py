@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Float, Int
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from dressform.causes.modelled_skin import Look, Skin, spread_points
@@ -33,6 +35,8 @@ class AskedCloth:
         patterns: Wide and close patterns of ease, each about 1 in size once their random amounts are added up, (N, M).
         is_wide: Which patterns are wide, (M,).
         parts: Which part each point belongs to, one column per part, (N, P).
+        upward: How far the skin there faces up, 0 to 1, (N,).
+        openings: `rim` of all openings together, and of each by itself, (N, 1 + O).
     """
 
     points: Float[np.ndarray, "N 3"]
@@ -41,6 +45,8 @@ class AskedCloth:
     patterns: Float[np.ndarray, "N M"]
     is_wide: Float[np.ndarray, " M"]
     parts: Float[np.ndarray, "N P"]
+    upward: Float[np.ndarray, " N"]
+    openings: Float[np.ndarray, "N O"]
 
 
 def chosen_points(skin: Skin, garment: Garment) -> Int[np.ndarray, " N"]:
@@ -83,6 +89,8 @@ def ask_cloth(garment: Garment, chosen: Int[np.ndarray, " N"], look: Look) -> As
         np.hstack([wide, close]),
         np.repeat([1.0, 0.0], [wide.shape[1], close.shape[1]]),
         (part[:, None] == np.unique(part)).astype(np.float64),
+        np.maximum(look.normals[:, 1], 0.0),
+        _openings(garment, points, rim),
     )
 
 
@@ -93,6 +101,22 @@ def _rim(garment: Garment, points: Float[np.ndarray, "N 3"]) -> Float[np.ndarray
         return np.zeros(len(points))
     away, _ = cKDTree(garment.vertices[edges]).query(points)
     return np.asarray(np.exp(-(away**2) / (2 * RIM**2)))
+
+
+def _openings(
+    garment: Garment, points: Float[np.ndarray, "N 3"], rim: Float[np.ndarray, " N"]
+) -> Float[np.ndarray, "N O"]:
+    """The rim shared by all openings, and the part of it that is nearest to each."""
+    edges = boundary_edges(garment.faces)
+    if len(edges) == 0:
+        return np.zeros((len(points), 0))
+    on, compact = np.unique(edges, return_inverse=True)
+    loops = connected_components(
+        coo_array((np.ones(len(edges)), compact.reshape(-1, 2).T), shape=(len(on), len(on))), directed=False
+    )[1]
+    nearest = loops[cKDTree(garment.vertices[on]).query(points)[1]]
+    large = np.flatnonzero(np.bincount(loops) >= 8)
+    return np.column_stack([rim, rim[:, None] * (nearest[:, None] == large)])
 
 
 def _alike(

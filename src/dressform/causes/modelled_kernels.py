@@ -49,3 +49,32 @@ def hollow_depths(feet: Any, normals: Any, skin: Any, skin_normals: Any, reach: 
             deepest = max(deepest, nx * x + ny * y + nz * z - away / (2.0 * radius))
         depths[i] = deepest
     return depths
+
+
+@jit
+@no_type_check
+def overhangs(
+    feet: Any, normals: Any, skin: Any, skin_normals: Any, reach: Any, aside: Any, most: Any, facing: Any
+) -> Any:
+    """How far skin above each foot stands out beyond it, level, within `reach` and `aside`, (N,).
+
+    Skin that stands out more than `most` belongs to another limb.
+    """
+    depths = np.zeros(len(feet))
+    for i in range(len(feet)):
+        level = np.hypot(normals[i, 0], normals[i, 2])
+        if level < facing:
+            continue
+        nx, nz = normals[i, 0] / level, normals[i, 2] / level
+        farthest = 0.0
+        for j in range(len(skin)):
+            x, y, z = skin[j, 0] - feet[i, 0], skin[j, 1] - feet[i, 1], skin[j, 2] - feet[i, 2]
+            if y <= 0.0 or y >= reach or abs(nx * z - nz * x) >= aside:
+                continue
+            if nx * skin_normals[j, 0] + nz * skin_normals[j, 2] <= facing:
+                continue
+            out = nx * x + nz * z
+            if out <= most:
+                farthest = max(farthest, out)
+        depths[i] = farthest
+    return depths

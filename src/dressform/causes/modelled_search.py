@@ -17,6 +17,7 @@ STARTING_SCATTER, CALMING = 8.0, 0.6  # the scatter starts so many times wider a
 LONGEST_STEP = 0.7  # of the prior spread of a weight: the skin must be found again before going farther
 STILL = 0.005  # prior spreads; a smaller step ends the search
 TAILS = 2.5  # degrees of freedom of Student's t: how easily a point is left out of account
+INSIDE = 0.006  # metres; how deep in the skin a maker's cloth may lie
 LOOKS_PER_HOLLOW = 3  # rounds between two looks for hollows, which change little
 HELD_ROUNDS = 3  # for the ease alone, with the weights held
 FARTHEST_STARTS = 2  # morphs whose ends are tried as starts: those that carry the skin under the garment farthest
@@ -129,13 +130,15 @@ class _State:
     """Where a search stands.
 
     Attributes:
-        weights: The shape, (K,). look: What the cloth sees of it. hollows: Of its skin, (N,).
+        weights: The shape, (K,). look: What the cloth sees of it.
+        hollows: How hollow its skin is under each point, (N,). hang: How far skin above stands out, (N,).
         model: Ease to expect there. residual: By how much clearance departs from the ease found so far, (N,).
     """
 
     weights: Weights
     look: Look
     hollows: Float[np.ndarray, " N"]
+    hang: Float[np.ndarray, " N"]
     model: EaseModel
     residual: Float[np.ndarray, " N"]
 
@@ -143,9 +146,9 @@ class _State:
 def _begin(skin: Skin, cloth: AskedCloth, weights: Weights) -> _State:
     """A search before its first round: the ease is what most of the cloth has."""
     look = skin.look(cloth.points, weights)
-    hollows = skin.hollows(look, weights)
+    hollows, hang = skin.hollows(look, weights), skin.overhangs(look, weights)
     residual = look.clearance - np.median(look.clearance)
-    return _State(weights, look, hollows, ease_model(cloth, look, hollows), residual)
+    return _State(weights, look, hollows, hang, ease_model(cloth, look, hollows, hang), residual)
 
 
 def _moved(
@@ -154,14 +157,17 @@ def _moved(
     """The search at other weights; hollows are found again if asked."""
     look = skin.look(cloth.points, weights)
     hollow = skin.hollows(look, weights) if hollows else state.hollows
+    hang = skin.overhangs(look, weights) if hollows else state.hang
     residual = look.clearance - state.model.patterns @ system.amounts(weights)
-    return _State(weights, look, hollow, ease_model(cloth, look, hollow), residual)
+    return _State(weights, look, hollow, hang, ease_model(cloth, look, hollow, hang), residual)
 
 
 def _found(state: _State, system: "_System", after: _State, spread: Weights, calm: float, rounds: int) -> Found:
     """What the search has found after a round."""
     amounts = system.amounts(after.weights)
     misfit = _misfit(state.model, after.residual, calm * state.model.scatter, amounts, after.weights / spread)
+    depth = np.maximum(-after.look.clearance, 0.0) / INSIDE
+    misfit += 0.5 * (TAILS + 1.0) * float(np.log1p(depth**2 / TAILS).sum())
     misfit += 0.5 * system.log_volume + float(np.log(spread).sum())
     centre = np.linalg.solve(system.information, system.pull)
     room = state.model.patterns @ amounts
@@ -201,10 +207,17 @@ def _solve(state: _State, spread: Weights, calm: float) -> _System:
     right = trusted.T @ values + model.precision * model.expected
     solved = np.linalg.solve(inner, np.column_stack([cross, right]))
     per_weight, free = solved[:, :-1], solved[:, -1]
-    information = rows.T @ (trust[:, None] * rows) + np.diag(1.0 / spread**2) - cross.T @ per_weight
-    pull = rows.T @ (trust * values) - cross.T @ free
+    weighed = trust + _pressed(state.look, calm)
+    information = rows.T @ (weighed[:, None] * rows) + np.diag(1.0 / spread**2) - cross.T @ per_weight
+    pull = rows.T @ (weighed * values) - cross.T @ free
     volume = np.linalg.slogdet(inner)[1] + np.linalg.slogdet(information)[1]
     return _System((information + information.T) / 2, pull, free, per_weight, float(volume))
+
+
+def _pressed(look: Look, calm: float) -> Float[np.ndarray, " N"]:
+    """How strongly cloth inside the body wants out, whatever the ease: the weight of its clearance being 0, (N,)."""
+    depth = np.maximum(-look.clearance, 0.0) / (INSIDE * calm)
+    return np.where(depth > 0, (TAILS + 1.0) / (TAILS + depth**2), 0.0) / (INSIDE * calm) ** 2
 
 
 def _misfit(

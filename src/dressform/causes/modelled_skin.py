@@ -7,7 +7,7 @@ from jaxtyping import Float, Int
 
 from dressform.arrays import ClothPoints, Weights
 from dressform.body.body import Body
-from dressform.causes.modelled_kernels import farthest_points, hollow_depths
+from dressform.causes.modelled_kernels import farthest_points, hollow_depths, overhangs
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.nearest import Closest, closest, signed_clearance
 from dressform.mesh.tree import Tree
@@ -15,6 +15,7 @@ from dressform.mesh.tree import Tree
 SPREAD_SKIN = 2000  # points of the skin that are asked for hollows
 HOLLOW_REACH = 0.15  # metres; skin farther away spans no hollow here
 HOLLOW_BALL = 0.4  # metres; radius of the ball that rolls over the skin without entering hollows
+HANG_REACH, HANG_ASIDE, HANG_MOST = 0.6, 0.05, 0.1  # metres above, beside and out to which skin carries hanging cloth
 FACING = 0.2  # least cosine between two normals on one side of the body
 TOUCHING = 1e-3  # metres; nearer than this the normal of the triangle tells the outward direction
 
@@ -77,6 +78,18 @@ class Skin:
         return hollow_depths(
             look.feet, look.normals, shape[self.spread], normals[self.spread], HOLLOW_REACH, HOLLOW_BALL, FACING
         )
+
+    def overhangs(self, look: Look, weights: Weights) -> Float[np.ndarray, " N"]:
+        """How far skin above each foot stands out beyond it on the shape at `weights`, metres, (N,).
+
+        Cloth that hangs falls straight from what stands out above: from the seat, the hips, the bust.
+
+        Proof: tests/causes/test_modelled_skin.py::test_a_cone_overhangs_its_foot_by_its_slope
+        """
+        shape = self.body.at(weights)
+        normals = vertex_normals(shape, self.body.faces)
+        skin = shape[self.spread], normals[self.spread]
+        return overhangs(look.feet, look.normals, *skin, HANG_REACH, HANG_ASIDE, HANG_MOST, FACING)
 
     def nearest_points(self, points: ClothPoints) -> Float[np.ndarray, "N 3"]:
         """Point of the base shape nearest to each point, metres, (N, 3)."""

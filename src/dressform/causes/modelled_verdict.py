@@ -12,7 +12,7 @@ from dressform.causes.modelled_search import Found
 
 MATERIAL = 0.006
 """Shapes whose skin under the garment differs by less, at the 95th percentile, are one to a maker, metres."""
-OVERSIZE = 0.045
+OVERSIZE = 0.055
 """Three quarters of the cloth stand farther off than this, metres: 28 cm of ease all round. Common practice calls 18 cm
 at the bust oversized [CWU16]; a coat has that by nature."""
 QUARTER, MOST = 25.0, 95.0
