@@ -19,6 +19,7 @@ from audit_phantoms import (
     clean_body,
     clean_deltas,
     faulty_body,
+    joined,
     nearest,
     skin,
     two_legs,
@@ -29,6 +30,8 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.errors import ArgumentError
 from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.topology import components
+from meshes import sphere
 from phantoms import RADIUS, capsule
 
 
@@ -152,6 +155,23 @@ def test_a_leg_pushed_through_the_other_crosses_it_from_the_weight_at_which_they
     assert found.figures["across"] == 1.0
     assert found.figures["sound_share"] == pytest.approx(0.5, abs=0.02)
     assert {spot.side.split()[1] for spot in found.spots[:2]} == {"left", "right"}
+
+
+def test_of_several_places_where_parts_meet_the_first_two_spots_meet_each_other() -> None:
+    legs = two_legs()
+    ball, triangles = sphere(3, radius=0.05)
+    aside = np.array([0.0, 0.5, 0.16 + 0.06])
+    left = legs.vertices[legs.vertices[:, 0] > 0].mean(axis=0) * np.array([1.0, 0.0, 0.0])
+    vertices, faces = joined((legs.vertices, legs.faces), (ball + aside + left, triangles))
+    push = np.concatenate([3.0 * legs.deltas[0], np.tile([-0.12, 0.0, -0.04], (len(ball), 1))])
+    all_found = morph(audit_body(body_of(vertices, faces, {"in": push})), "in").findings
+    found = next(one for one in all_found if one.fault == "crossing")
+    assert len(found.spots) >= 4
+    first, second = (set(spot.vertices.tolist()) for spot in found.spots[:2])
+    shells = components(faces, len(vertices))
+    assert shells[min(first)] != shells[min(second)]
+    assert abs(found.spots[0].position[1] - found.spots[1].position[1]) < 0.2
+    assert len({spot.vertex for spot in found.spots}) == len(found.spots)
 
 
 def test_a_morph_that_presses_skin_beyond_itself_turns_it_over() -> None:

@@ -147,9 +147,8 @@ def ranked(findings: list[Finding | None]) -> tuple[Finding, ...]:
 def _counterpart_second(base: Prepared, spots: tuple[Spot, ...], pair: Int[np.ndarray, "2"]) -> tuple[Spot, ...]:
     """The spots with that of the other part of the body right after the first."""
     ends = base.skin.faces[pair].ravel()
-    others = [spot for spot in spots[1:] if np.isin(ends, spot.vertices).any()]
-    rest = [spot for spot in spots[1:] if spot not in others[:1]]
-    return (spots[0], *others[:1], *rest)
+    met = [index for index, spot in enumerate(spots) if index and np.isin(ends, spot.vertices).any()][:1]
+    return tuple(spots[index] for index in [0, *met, *(i for i in range(1, len(spots)) if i not in met)])
 
 
 def _plate_spot(base: Prepared, plate: Plate) -> Spot:
