@@ -265,3 +265,30 @@ def test_a_body_that_stands_elsewhere_has_the_same_findings(faulty: BodyAudit) -
         assert [one.fault for one in before] == [one.fault for one in after]
         assert [one.value for one in after] == pytest.approx([one.value for one in before], rel=1e-3)
         assert after[0].spots[0].height == pytest.approx(before[0].spots[0].height, abs=0.02) or name == "rough"
+
+
+def test_vertices_that_no_triangle_uses_are_not_looked_at() -> None:
+    body = clean_body()
+    vertices = np.concatenate([body.vertices, [[0.0, 5.0, 0.0]]])
+    deltas = {name: np.concatenate([delta, [[3.0, 0.0, 0.0]]]) for name, delta in zip(body.morph_names, body.deltas)}
+    audit = audit_body(body_of(vertices, body.faces, deltas), pairs=0)
+    assert audit.severity == "clean"
+    assert morph(audit, "belly").move_max == pytest.approx(0.05, rel=0.01)
+
+
+def test_a_morph_whose_interval_is_the_base_shape_alone_is_clean() -> None:
+    body = clean_body()
+    still = replace(body, range=Range(body.morph_names, np.zeros(7), np.zeros(7)))
+    audit = audit_body(still)
+    assert audit.severity == "clean"
+    assert [one.move_max for one in audit.morphs] == [0.0] * 7
+    assert audit.pairs_that_overlap == 0
+
+
+def test_a_downward_interval_is_looked_at_where_it_reaches_farthest() -> None:
+    body = faulty_body()
+    down = replace(body, range=Range(body.morph_names, np.full(5, -1.0), np.full(5, 0.2)))
+    audit = audit_body(down, pairs=0)
+    assert {one.weight for one in audit.morphs} == {-1.0}
+    assert only(audit, "plates").value == pytest.approx(STEP)
+    assert only(audit, "plates").weight == -1.0

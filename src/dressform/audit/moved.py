@@ -37,7 +37,8 @@ class Moved:
 
     @classmethod
     def of(cls, skin: Skin, deltas: Float[np.ndarray, "B 3"]) -> "Moved":
-        """Measure a displacement."""
+        """Measure a displacement; vertices that no triangle uses count as still."""
+        deltas = deltas * skin.used[:, None]
         lengths = np.linalg.norm(deltas, axis=1)
         farthest = float(lengths.max(initial=0.0))
         touched = lengths > TOUCHED

@@ -22,6 +22,7 @@ class Skin:
     Attributes:
         vertices: (B, 3), metres.
         faces: (F, 3).
+        used: Vertices that a triangle uses; no other can be seen, (B,).
         areas: Of each vertex, m², (B,).
         normals: Outward, (B, 3).
         around: 1 where an edge joins two vertices, (B, B).
@@ -33,6 +34,7 @@ class Skin:
 
     vertices: BodyPoints
     faces: Faces
+    used: Bool[np.ndarray, " B"]
     areas: VertexScalars
     normals: Float[np.ndarray, "B 3"]
     around: csr_array
@@ -53,6 +55,7 @@ class Skin:
         return cls(
             vertices=vertices,
             faces=faces,
+            used=np.isin(np.arange(count), faces),
             areas=vertex_areas(vertices, faces),
             normals=normals,
             around=adjacency(faces, count),

@@ -84,9 +84,8 @@ class Loose:
     def of(cls, skin: Skin) -> "Loose":
         """Find the pieces that lie beside the largest."""
         shells = skin.shells
-        used = np.isin(np.arange(len(shells)), skin.faces)
         largest = int(np.argmax(np.bincount(shells, weights=skin.areas)))
-        others = np.flatnonzero(used & (shells != largest))
+        others = np.flatnonzero(skin.used & (shells != largest))
         main = skin.faces[shells[skin.faces[:, 0]] == largest]
         found = closest(Tree(skin.vertices, main), skin.vertices[others], within=BESIDE)
         beside = found.faces >= 0
