@@ -34,7 +34,7 @@ def answer_meshes(session: Session, ask: Meshes, job: Job) -> bytes:
         look = look_of(session, worn)
         if look is not None:
             arrays[f"cloth/{key}/colours"] = np.round(255 * look.colours).astype(np.uint8)
-    header = {"kind": "meshes", "id": ask.id, "base": ask.base, "regions": regions, "deltas": False}
+    header = {"kind": "meshes", "id": ask.id, "base": ask.base, "regions": regions}
     return write_pack(header, arrays)
 
 
