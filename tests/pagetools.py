@@ -32,7 +32,8 @@ class Shown:
     def ready(self) -> None:
         """Wait until body and cloth are there."""
         self.page.wait_for_function(
-            "() => window.dressform !== undefined && window.dressform.keys().length > 0", timeout=PATIENCE_MS
+            "() => typeof window.dressform?.keys === 'function' && window.dressform.keys().length > 0",
+            timeout=PATIENCE_MS,
         )
         self.settle()
 

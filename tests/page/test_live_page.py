@@ -194,3 +194,19 @@ def test_those_who_want_no_movement_get_none(running: Running) -> None:
         page.settle()
         wanted = running.server.hall.about()["clusters"][0]["position"]
         np.testing.assert_allclose(page.page.evaluate("() => window.dressform.view().target"), wanted, atol=1e-6)
+
+
+def test_a_browser_that_draws_nothing_in_three_dimensions_says_so(running: Running) -> None:
+    nothing = (
+        "const real = HTMLCanvasElement.prototype.getContext;"
+        "HTMLCanvasElement.prototype.getContext = function (kind, ...rest) {"
+        " return kind.startsWith('webgl') ? null : real.call(this, kind, ...rest); };"
+    )
+    context = running.browser.new_context()
+    try:
+        page = context.new_page()
+        page.add_init_script(nothing)
+        page.goto(f"{running.server.origin}/?token={running.server.guard.token}")
+        page.get_by_role("alert").get_by_text("draws no three-dimensional pictures").wait_for()
+    finally:
+        context.close()

@@ -95,15 +95,16 @@ export function drawnKeys(state: State): readonly string[] {
 export function firstState(about: About): State {
   const own = about.garments.filter((garment) => !garment.variant_of);
   const marked = own.filter((garment) => garment.worn);
-  const gravest = gravestFirst(own)[0]?.key ?? "";
-  const worn = marked.length ? marked.map((garment) => garment.key) : own.length <= FEW ? own.map(({ key }) => key) : [gravest];
+  const outfit = marked.length ? marked : own;
+  const gravest = gravestFirst(outfit)[0]?.key ?? "";
+  const worn = outfit.length <= FEW ? outfit.map(({ key }) => key) : [gravest];
   return {
     about,
     base: about.base,
     weights: about.dials.map(() => 0),
     pose: null,
     worn,
-    focus: worn.includes(gravest) ? gravest : (worn[0] ?? gravest),
+    focus: gravest,
     layer: null,
     cluster: null,
     mark: null,

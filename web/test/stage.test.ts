@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { dab } from "../src/stage/dab.ts";
 import { Orbit } from "../src/stage/orbit.ts";
+import { Thrift } from "../src/stage/thrift.ts";
 import { nearestHit, valueAt, vertexAt, type Hit } from "../src/stage/pick.ts";
 
 const SQUARE = Float32Array.of(0, 0, 0, 1, 0, 0, 1, 1, 0, 0, 1, 0, 0, 0, -1, 1, 0, -1, 1, 1, -1);
@@ -71,4 +72,13 @@ test("an orbit neither goes over the head nor through the body", () => {
   assert.ok(orbit.elevation < Math.PI / 2);
   orbit.zoom(1e-9);
   assert.ok(orbit.distance > 0.1);
+});
+
+test("splendour is given up step by step where frames come late, and never for one late frame", () => {
+  const thrift = new Thrift();
+  for (let i = 0; i < 50; i++) assert.equal(thrift.note(i % 3 ? 200 : 8), false);
+  const steps = Array.from({ length: 20 }, () => (thrift.note(200), thrift.splendour));
+  assert.deepEqual([...new Set(steps)], ["full", "plain", "bare"]);
+  assert.equal(thrift.note(5), false);
+  assert.equal(thrift.splendour, "bare");
 });

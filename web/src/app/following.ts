@@ -14,12 +14,19 @@ export class Following {
   /** Called when a mesh has come or gone. */
   onMeshes: () => void = () => undefined;
   /** Milliseconds from asking to standing there, of the last shape. */
-  lastMs = 0;
+  followMs = 0;
+  /** Milliseconds from a turned dial to the end of the frame that shows it, of the last one. */
+  frameMs = 0;
+  #turnedAt = 0;
+  #shownFor = 0;
 
   constructor(desk: Desk) {
     this.#desk = desk;
     desk.stage.beforeFrame = () => this.#askIfStale();
-    desk.store.on(["weights", "pose"], () => this.again());
+    desk.store.on(["weights", "pose"], () => {
+      this.#turnedAt = performance.now();
+      this.again();
+    });
     desk.store.on(["worn", "comparison", "base", "about"], (state, before) => void this.#changed(state, before));
   }
 
@@ -73,11 +80,18 @@ export class Following {
   #askIfStale(): void {
     if (!this.#stale || !this.body) return;
     this.#stale = false;
-    const start = performance.now();
+    const start = performance.now(), turnedAt = this.#turnedAt;
     this.#desk.source.follow(this.ask(), (followed) => {
       this.#desk.stage.moveTo(followed);
-      this.lastMs = performance.now() - start;
+      this.followMs = performance.now() - start;
+      this.#shownFor = turnedAt;
     });
+  }
+
+  /** A frame has been drawn. */
+  drawn(): void {
+    if (this.#shownFor) this.frameMs = performance.now() - this.#shownFor;
+    this.#shownFor = 0;
   }
 
   /** The shape that is shown, of the garments that are drawn and here. */

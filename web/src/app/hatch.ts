@@ -12,6 +12,8 @@ export interface Hatch {
   weights(): number[];
   /** Milliseconds from asking for the last shape to having it. */
   followMs(): number;
+  /** Milliseconds from the last turn of a dial to the end of the frame that shows it. */
+  frameMs(): number;
   view(): unknown;
 }
 
@@ -21,7 +23,8 @@ export function openHatch(desk: Desk, following: Following): void {
     positions: (key) => stage.surfaces.get(key)?.points.slice() ?? null,
     keys: () => [...stage.surfaces.keys()].filter((key) => key !== BODY),
     weights: () => [...store.now.weights],
-    followMs: () => following.lastMs,
+    followMs: () => following.followMs,
+    frameMs: () => following.frameMs,
     view: () => stage.orbit.view,
   };
   Object.defineProperty(window, "dressform", { value: Object.freeze(hatch), configurable: true });

@@ -79,6 +79,7 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
   stage.afterFrame = () => {
     drawThreads(threads, desk, dials);
     pin.place();
+    following.drawn();
   };
   desk.store.on(["dial"], () => stage.request());
   const fitPicture = () => stage.resize(picture.clientWidth, picture.clientHeight, dials.left.offsetWidth);

@@ -8,6 +8,7 @@ import {
   Mesh,
   ShadowMaterial,
 } from "three";
+import type { Splendour } from "./thrift.ts";
 
 const SHADOW_PIXELS = 2048;
 const KEY = 2.2;
@@ -55,6 +56,15 @@ export class Light {
     this.#fill.intensity = isReading ? 0.45 : FILL;
     this.#rim.intensity = isReading ? 0.35 : RIM;
     this.#sky.intensity = isReading ? 2.35 : SKY;
+  }
+
+  /** How fine the shadow is, or whether there is one. */
+  setShadow(splendour: Splendour): void {
+    const { shadow } = this.#key;
+    this.#key.castShadow = splendour !== "bare";
+    shadow.mapSize.setScalar(splendour === "full" ? SHADOW_PIXELS : SHADOW_PIXELS / 4);
+    shadow.map?.dispose();
+    shadow.map = null;
   }
 
   setDark(isDark: boolean): void {

@@ -10,6 +10,7 @@ import { Outline } from "./outline.ts";
 import { Orbit } from "./orbit.ts";
 import { nearestHit, type Hit } from "./pick.ts";
 import { evenly, fromBytes, Surface } from "./surface.ts";
+import { Thrift } from "./thrift.ts";
 
 const SKIN = "#c9b7a3"; // unbleached linen over a form, not anybody's skin
 const CLOTH_COLOURS: readonly string[] = ["#6f8196", "#97806b", "#7d8a72", "#8c7589", "#a3946d", "#71888a"];
@@ -37,6 +38,8 @@ export class Stage {
   #worn: readonly string[] = [];
   #comparison: Comparison | null = null;
   #waiting = false;
+  #askedAt = 0;
+  readonly #thrift = new Thrift();
   #stature = 1.7;
   #margin = 0;
   /** Called before each drawn frame, to bring the shape up to date. */
@@ -61,6 +64,7 @@ export class Stage {
   request(): void {
     if (this.#waiting) return;
     this.#waiting = true;
+    this.#askedAt = performance.now();
     requestAnimationFrame((now) => this.#frame(now));
   }
 
@@ -108,7 +112,7 @@ export class Stage {
   /** Take a new size, with so many pixels left and right that something else lies over. */
   resize(width: number, height: number, margin: number): void {
     this.#margin = margin;
-    this.#renderer.setPixelRatio(Math.min(devicePixelRatio, MOST_PIXELS));
+    this.#renderer.setPixelRatio(this.#thrift.splendour === "full" ? Math.min(devicePixelRatio, MOST_PIXELS) : 1);
     this.#renderer.setSize(width, height, false);
     this.#draw(); // a new size empties the picture: not one frame without the body
     this.request();
@@ -160,8 +164,15 @@ export class Stage {
     );
   }
 
+  /** Frames come late: draw fewer pixels, then no shadow. */
+  #giveUp(): void {
+    this.#renderer.setPixelRatio(1);
+    this.light.setShadow(this.#thrift.splendour);
+  }
+
   #frame(now: number): void {
     this.#waiting = false;
+    if (this.#thrift.note(performance.now() - this.#askedAt)) this.#giveUp();
     this.beforeFrame();
     const glides = this.orbit.update(now);
     this.#draw();

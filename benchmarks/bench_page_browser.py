@@ -1,0 +1,114 @@
+"""How long a turned dial takes to be seen: from the dial's event to the end of the frame that shows the shape.
+
+A garment of 10,000 vertices on a body of 24,000 with 12 morphs, all of them away from 0, in a real Chromium: live, over
+the socket of a server in a process of its own, and as a report, with the morphs added in the browser. `one dial` turns
+one of them, `all dials` all at once, as a jump to another shape does. Chromium draws in software here, into a small
+window: what a graphics card would do in its own time is not in the figures; the wait for the next frame is.
+Milliseconds of wall-clock time; the goal is 20.
+
+Run: OPENBLAS_NUM_THREADS=1 PYTHONPATH=tests python benchmarks/bench_page_browser.py
+"""
+
+import multiprocessing
+import tempfile
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from bench_page import CLEARANCE, GARMENT, KEY, RADIUS, closed_body, revolved, serve_page
+from dressform.body.body import Body
+from dressform.fit.make import make_fit
+from dressform.formats.save import save_body, save_garment
+from dressform.garment.garment import Garment
+from dressform.report.offline_packs import about_pack, body_pack, cloth_pack, inlined
+from dressform.report.page_data import FORMAT, REPORT
+from dressform.web.guard import LOOPBACK
+from pagetools import drawing_browser, shown
+
+RUNS = 60
+GOAL = 20
+SMALL = (780, 420)
+TURN = """([runs, all]) => new Promise((done) => {
+  const tapes = [...document.querySelectorAll(".tape input")];
+  const spent = [], followed = [];
+  const turn = (run) => {
+    if (run === runs) return done([spent, followed]);
+    for (const [k, tape] of tapes.entries()) {
+      if (!all && k !== 0) continue;
+      tape.value = String(0.1 + 0.8 * ((run * 37 + k * 11) % 100) / 100);
+      tape.dispatchEvent(new Event("input"));
+    }
+    const before = window.dressform.frameMs();
+    const wait = () => {
+      if (window.dressform.frameMs() === before) return requestAnimationFrame(wait);
+      spent.push(window.dressform.frameMs());
+      followed.push(window.dressform.followMs());
+      setTimeout(() => turn(run + 1), 30);
+    };
+    requestAnimationFrame(wait);
+  };
+  turn(0);
+})"""
+
+
+def main() -> None:
+    """Measure and print one Markdown table."""
+    body = closed_body()
+    cloth = Garment.of("tube", *revolved(*GARMENT, radius=RADIUS + CLEARANCE, low=0.5, high=1.3))
+    context = multiprocessing.get_context("spawn")
+    with tempfile.TemporaryDirectory() as folder, drawing_browser() as browser:
+        save_body(body, Path(folder) / "body.glb")
+        save_garment(cloth, Path(folder) / "tube.glb")
+        report = Path(folder) / "report.html"
+        report.write_text(as_report(body, cloth), encoding="utf-8")
+        told, tell = context.Pipe()
+        server = context.Process(target=serve_page, args=(folder, tell), daemon=True)
+        server.start()
+        token, port = told.recv()
+        try:
+            live = turned(browser, f"http://{LOOPBACK}:{port}/?token={token}")
+        finally:
+            server.terminate()
+            server.join()
+        still = turned(browser, report.as_uri())
+    print("| dial to frame | median ms | p95 ms | of which following, median ms | × goal of 20 ms |")
+    print("|---|---|---|---|---|")
+    for life, found in (("live", live), ("report", still)):
+        for name, (spent, followed) in found.items():
+            middle, late = float(np.median(spent)), float(np.percentile(spent, 95))
+            print(f"| {life}, {name} | {middle:.1f} | {late:.1f} | {np.median(followed):.1f} | {middle / GOAL:.2f} |")
+
+
+def turned(browser: Any, address: str) -> dict[str, tuple[list[float], list[float]]]:
+    """Times of dial to frame and of following, one dial and all dials at once."""
+    with shown(browser, address, size=SMALL) as page:
+        page.ready()
+        page.page.evaluate(TURN, [10, True])  # the first frames are compiled as they run
+        return {
+            name: tuple(page.page.evaluate(TURN, [RUNS, everything]))
+            for name, everything in (("one dial", False), ("all dials", True))
+        }
+
+
+def as_report(body: Body, cloth: Garment) -> str:
+    """A report's live part alone."""
+    dials = [{"name": name, "low": 0.0, "high": 1.0} for name in body.morph_names]
+    garment = {"key": KEY, "name": cloth.name, "parts": list(cloth.part_names), "severity": "", "verdict": ""}
+    about = {"format": FORMAT, "life": REPORT, "body": {"name": body.name, "stature_m": body.stature}}
+    about |= {"dials": dials, "garments": [garment], "versions": {}, "settings": {}, "made": ""}
+    about["body"] |= {"file": "", "sha256": ""}
+    colours = np.full((len(cloth.vertices), 3), 120, dtype=np.uint8)
+    packs = [about_pack(about), body_pack(body), cloth_pack(body, make_fit(body, cloth), KEY, colours)]
+    page = resources.files("dressform.report").joinpath("page")
+    scripts = "".join(f'<script type="application/x-dressform-pack">{inlined(pack)}</script>' for pack in packs)
+    style, script = (page.joinpath(name).read_text(encoding="utf-8") for name in ("page.css", "page.js"))
+    return (
+        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>tube</title><style>{style}</style></head>'
+        f'<body><div id="dressform"></div>{scripts}<script>{script}</script></body></html>'
+    )
+
+
+if __name__ == "__main__":
+    main()
