@@ -39,7 +39,11 @@ def mailed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Mailed]:
     scene = small_scene()
     path = tmp_path_factory.mktemp("mail") / "keepers.html"
     worn = {key: Worn(fit, dial_points=3) for key, fit in scene.fits.items()}
-    write_report(make_report(scene.body, scene.found, worn, workers=2), path)
+    with pytest.MonkeyPatch.context() as patch:
+        if not LOOKS:  # nobody looks at the pictures
+            patch.setattr("dressform.report.offline_pictures.VIEW_WIDTH", 60)
+            patch.setattr("dressform.report.offline_pictures.CLUSTER_SIZE", (48, 48))
+        write_report(make_report(scene.body, scene.found, worn, workers=2), path)
     with drawing_browser() as browser:
         yield Mailed(scene, path, browser)
 
@@ -56,10 +60,25 @@ def page(mailed: Mailed) -> Iterator[Shown]:
         assert [url for url in asked if not url.startswith(("data:", "blob:"))] == []
 
 
+def wear(page: Shown, name: str) -> None:
+    """Put a garment on from the list at the top."""
+    page.page.locator("details.wardrobe summary").click()
+    page.page.get_by_role("checkbox", name=f"Wear {name}").check()
+    page.page.keyboard.press("Escape")
+    page.until("(key) => window.dressform.keys().includes(key)", f"{name} smooth")
+    page.settle()
+
+
+def test_the_worst_garment_is_worn_first(page: Shown) -> None:
+    assert page.page.evaluate("() => window.dressform.keys()") == [STIFF]
+    assert page.page.locator("details.wardrobe summary").inner_text() == "wears stiff tube"
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_what_is_drawn_at_typed_weights_is_what_the_library_says(mailed: Mailed, page: Shown, seed: int) -> None:
     body = mailed.scene.body
     np.testing.assert_allclose(page.positions(""), body.vertices, atol=SAME)
+    wear(page, "loose tube")
     random = np.random.default_rng(seed)
     weights = np.round(random.uniform(0.1, 1.0, len(body.morph_names)), 2)
     for name, weight in zip(body.morph_names, weights):

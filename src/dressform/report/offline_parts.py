@@ -23,7 +23,7 @@ from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import Certificate
 from dressform.report.check_report import GarmentReport, ShapeRow
-from dressform.report.fault_pictures import Look
+from dressform.report.fault_pictures import VIEWS, Look
 from dressform.report.offline_packs import cloth_pack, inlined, layers_pack
 from dressform.report.offline_pictures import Key, base_views, cluster_view, plain_look, view_size, worst_view
 from dressform.report.page_charts import Clearances, Spread, garment_charts, missing_dial_shapes
@@ -124,27 +124,48 @@ def make_part(bench: Bench, number: int, garment: GarmentReport, worn: Worn, cau
     stored = _stored_shapes(body.range, worst, causes)
     fields = {weights_key(weights): check.fields(weights) for weights in stored}
     packs, names = _data(bench, garment.key, worn, look, surface, fields, stored)
-    views, keys = dict(base_views(body, fit, look)), {}
-    at_worst = fields[weights_key(worst.faults.weights)]
-    views[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, _ringed(worst, causes))
-    close = {}
-    for one in causes:
-        name = close[one.cluster.name] = f"place-{_slug(one.cluster.name)}"
-        there = fields[weights_key(one.cluster.worst.weights)]
-        views[name], keys[name] = cluster_view(body, fit, look, one, there)
+    gallery = _gallery(body, fit, look, worst, causes, fields)
     stem = f"{number:02d}-{_slug(garment.name)}"
-    files = {name: f"{stem}-{name}.png" for name in views}
+    files = {name: f"{stem}-{name}.png" for name in gallery.images}
     return Part(
         packs=packs,
-        views={name: file for name, file in files.items() if name not in close.values()},
+        views={name: files[name] for name in (*VIEWS, WORST)},
         size=view_size(fit),
-        clusters={cluster: files[name] for cluster, name in close.items()},
-        keys={files[name]: key for name, key in keys.items()},
-        pictures={files[name]: image for name, image in views.items()},
+        clusters={cluster: files[name] for cluster, name in gallery.close.items()},
+        keys={files[name]: key for name, key in gallery.keys.items()},
+        pictures={files[name]: image for name, image in gallery.images.items()},
         charts=_charts(bench, garment, worn, check, worst),
         colours=_part_colours(fit, look),
         layers=names,
     )
+
+
+@dataclass(frozen=True)
+class _Gallery:
+    """Pictures of a garment by name, their colours, and the name of the picture of each cluster."""
+
+    images: Mapping[str, Image]
+    keys: Mapping[str, Key]
+    close: Mapping[str, str]
+
+
+def _gallery(
+    body: Body,
+    fit: Fit,
+    look: Look,
+    worst: ShapeRow,
+    causes: Sequence[Explanation],
+    fields: Mapping[bytes, ShapeFields],
+) -> _Gallery:
+    """The garment from all sides, at its worst, and every cluster from near."""
+    images, keys, close = dict(base_views(body, fit, look)), {}, {}
+    at_worst = fields[weights_key(worst.faults.weights)]
+    images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, _ringed(worst, causes))
+    for one in causes:
+        name = close[one.cluster.name] = f"place-{_slug(one.cluster.name)}"
+        there = fields[weights_key(one.cluster.worst.weights)]
+        images[name], keys[name] = cluster_view(body, fit, look, one, there)
+    return _Gallery(images, keys, close)
 
 
 def _stored_shapes(box: Range, worst: ShapeRow, causes: Sequence[Explanation]) -> list[Weights]:
