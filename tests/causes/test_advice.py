@@ -46,6 +46,7 @@ VARIANTS = [
     (TOO_FEW_VERTICES, {**FULL[TOO_FEW_VERTICES], "bend_upright": 0.1}),
     (TOO_FEW_VERTICES, {**FULL[TOO_FEW_VERTICES], "clearance": 0.001}),
     (BEYOND_EXTREMITY, {"footprint": 0.6, "limb_width": 0.012}),
+    (TOO_FEW_VERTICES, {**FULL[TOO_FEW_VERTICES], "edge_length": 0.02}),
     (SHOULD_NOT_FOLLOW, {"far_clearance": 0.21}),
     *((cause, {}) for cause in CAUSES),
 ]
@@ -139,7 +140,7 @@ def test_a_stiff_part_is_named() -> None:
     assert advice.what.startswith("part `button 2` is stiff, but the cloth's way")
     assert "up to 3.1 mm off its seat at belly=1" in advice.what
     assert advise(SHOULD_NOT_FOLLOW, cluster(), {}).what.startswith("part `front panel` is stiff")
-    assert "`--off front panel`" in advise(SHOULD_NOT_FOLLOW, cluster(), {"far_clearance": 0.21}).repair
+    assert '`--off "front panel"`' in advise(SHOULD_NOT_FOLLOW, cluster(), {"far_clearance": 0.21}).repair
 
 
 @pytest.mark.parametrize(("cause", "evidence"), VARIANTS)

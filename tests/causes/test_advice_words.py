@@ -4,7 +4,16 @@ from dataclasses import replace
 
 import pytest
 
-from dressform.causes.advice_words import cost_words, counted, length, percent, place_words, region_words, shape_words
+from dressform.causes.advice_words import (
+    cost_words,
+    counted,
+    length,
+    percent,
+    place_words,
+    quoted,
+    region_words,
+    shape_words,
+)
 from explanations import cluster
 from findings import place
 
@@ -38,6 +47,10 @@ def test_a_region_with_a_side_in_its_name_is_said_with_the_side_first() -> None:
     assert [region_words(name) for name in ("upper_arm_l", "hand_r", "belly", "")] == [
         "left upper arm", "right hand", "belly", ""
     ]  # fmt: skip
+
+
+def test_a_name_of_two_words_is_quoted() -> None:
+    assert (quoted("brim"), quoted("button 2=0.5")) == ("brim", '"button 2=0.5"')
 
 
 def test_a_place_without_region_or_line_is_told_without_them() -> None:

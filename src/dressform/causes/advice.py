@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Mapping
 
-from dressform.causes.advice_words import cost_words, counted, length, percent, place_words, shape_words
+from dressform.causes.advice_words import cost_words, counted, length, percent, place_words, quoted, shape_words
 from dressform.causes.edges_needed import longest_edge, loops_to_add, pieces_of
 from dressform.causes.evidence import figures_of
 from dressform.causes.results import (
@@ -70,7 +70,7 @@ def _split(evidence: Evidence, edge: float, longest: float) -> str:
     """How to come from edges that are too long to edges that are not: loops over a height, or columns round."""
     low, high = evidence.get("height_low"), evidence.get("height_high")
     if edge <= longest:
-        return ""
+        return ": split the triangles there once"
     if low is None or high is None or evidence.get("bend_upright", 1.0) < 0.5:
         return f": cut each edge that runs along the bend into {counted(pieces_of(edge, longest), 'piece')}"
     loops = loops_to_add(high - low, edge, longest)
@@ -83,7 +83,7 @@ def _plates(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     repair = "`plates` smooths the morph for this garment only" + cost_words(evidence, "the cloth bridges the rim")
     if not steps:
         return "a morph of the body shifts a patch of skin as one stiff piece: blend its rim in the body file", repair
-    name, step = max(steps.items(), key=lambda pair: pair[1])
+    name, step = max(steps.items(), key=lambda pair: pair[::-1])
     what = f"the body's morph `{name}` shifts a patch of skin as one stiff piece: its rim is a step of {length(step)}"
     strain = figures_of(evidence, "plate_strain").get(name)
     if strain is not None:
@@ -104,7 +104,7 @@ def _ambiguous(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     if "feet_part" in evidence:
         what += f" and move {length(evidence['feet_part'])} apart {shape_words(cluster)}"
     what += ": model it clearly nearer to the one that it belongs to, or make it a part of its own"
-    weaken = f"`--strength {part}=0.5`" if part else "`--strength`"
+    weaken = f"`--strength {quoted(f'{part}=0.5')}`" if part else "`--strength`"
     return what, f"{weaken} lets it take less of either skin's way" + cost_words(
         evidence, "it then keeps less of its ease"
     )
@@ -136,7 +136,7 @@ def _should_not_follow(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     if "far_clearance" in evidence:
         what = f"the cloth hangs {length(evidence['far_clearance'])} off the skin, too far to be led by it"
         what += ": fade its strength to nothing there"
-        off = f"`--off {part}` with `--falloff`" if part else "a strength mask (`--mask`)"
+        off = f"`--off {quoted(part)}` with `--falloff`" if part else "a strength mask (`--mask`)"
         return what, f"{off} leaves it where it was modelled" + cost_words(
             evidence, "it no longer makes way for the body"
         )
@@ -180,7 +180,7 @@ def _another_shape(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
             + (cost_words(evidence, "it changes the garment's cut on purpose")),
         )
     if bases:
-        made_on = f"the base shape `{max(bases, key=lambda name: bases[name])}`"
+        made_on = f"the base shape `{max(bases, key=lambda name: (bases[name], name))}`"
     elif told:
         made_on = "the shape " + " ".join(f"{name}={weight:.2g}" for name, weight in told[:MOST_WEIGHTS])
     else:

@@ -35,6 +35,11 @@ def counted(count: int, noun: str) -> str:
     return f"{number} {noun}{'' if count == 1 else 's'}"
 
 
+def quoted(word: str) -> str:
+    """A word as a command line takes it: in quotation marks where it holds a space."""
+    return f'"{word}"' if " " in word else word
+
+
 def place_words(place: Place, line: str) -> str:
     """`belly, front left, 1.06 m above the ground, 42 mm below the waist line`."""
     pieces = (region_words(place.region), place.side, f"{place.height:.2f} m above the ground", line)
