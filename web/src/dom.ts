@@ -34,6 +34,20 @@ export function replace(parent: Element, ...children: readonly (Child | readonly
   parent.replaceChildren(...kept(children));
 }
 
+/** The same, and what had the keyboard's focus has it again if it is still there. */
+export function replaceKeepingFocus(parent: Element, ...children: readonly (Child | readonly Child[])[]): void {
+  const active = document.activeElement;
+  const wanted = active && parent.contains(active) ? likeness(active) : null;
+  replace(parent, ...children);
+  if (wanted === null) return;
+  const again = [...parent.querySelectorAll<HTMLElement>("a, button, input, select, textarea, summary")];
+  again.find((element) => likeness(element) === wanted)?.focus({ preventScroll: true });
+}
+
+function likeness(element: Element): string {
+  return [element.tagName, element.getAttribute("type"), element.ariaLabel, element.textContent].join("|");
+}
+
 function setAll(element: Element, attributes: Readonly<Record<string, Value>>): void {
   for (const [name, value] of Object.entries(attributes)) {
     if (value === null || value === undefined || value === false) continue;

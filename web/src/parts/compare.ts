@@ -1,7 +1,7 @@
 /** The leaf that compares two: two lifts, before and after a repair or an alteration, or two garments. */
 
 import { nameOf, type Desk } from "../app/desk.ts";
-import { button, h, replace } from "../dom.ts";
+import { button, h, replace, replaceKeepingFocus } from "../dom.ts";
 import { garmentOf, type About } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
 import type { Comparison, State } from "../state.ts";
@@ -26,7 +26,7 @@ export function makeCompareLeaf(desk: Desk): HTMLElement {
   const choice = h("div.compare-choice");
   const figures = h("div.compare-figures");
   const element = h("div.compare-leaf", {}, choice, figures, maker(desk));
-  store.watch(["about", "comparison", "focus"], (state) => replace(choice, ...controls(desk, state)));
+  store.watch(["about", "comparison", "focus"], (state) => replaceKeepingFocus(choice, ...controls(desk, state)));
   let timer = 0;
   store.watch(["comparison", "weights", "about", "base"], () => {
     clearTimeout(timer);

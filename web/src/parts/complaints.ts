@@ -3,7 +3,7 @@
 import { Vector3 } from "three";
 import { clusterOf, nameOf, shapeWords, type Desk } from "../app/desk.ts";
 import { withUnit } from "../draw/scale.ts";
-import { button, h, replace } from "../dom.ts";
+import { button, h, replaceKeepingFocus } from "../dom.ts";
 import { gravestFirst, type About, type ClusterAbout } from "../data/about.ts";
 import { faultWords } from "./fault_words.ts";
 import { mark, severityWords } from "./marks.ts";
@@ -46,8 +46,8 @@ export function makeComplaints(desk: Desk): HTMLElement {
       isWhole = true;
       lay();
     });
-    replace(list, clusters.map((one) => entry(desk, one, one.id === cluster)));
-    replace(element, all.length ? [shared(desk, about), list, more || null] : empty(about), progress);
+    replaceKeepingFocus(list, clusters.map((one) => entry(desk, one, one.id === cluster)));
+    replaceKeepingFocus(element, all.length ? [shared(desk, about), list, more || null] : empty(about), progress);
   };
   store.watch(["about"], lay);
   store.on(["cluster"], ({ cluster }) => {

@@ -1,7 +1,7 @@
 /** The head of the page: whose body, what is worn, and the few things that concern the whole page. */
 
 import { nameOf, type Desk } from "../app/desk.ts";
-import { button, h, replace } from "../dom.ts";
+import { button, h, replace, replaceKeepingFocus } from "../dom.ts";
 import { gravestFirst } from "../data/about.ts";
 import { mark, severityWords } from "./marks.ts";
 import { makeThemeButton } from "./theme.ts";
@@ -43,7 +43,7 @@ function makeWardrobe(desk: Desk): HTMLElement {
   store.watch(["about", "worn", "focus"], ({ about, worn, focus }) => {
     const names = worn.map((key) => nameOf(about, key));
     words.textContent = names.length > 3 ? `${names.slice(0, 2).join(", ")} and ${names.length - 2} more` : names.join(", ") || "nothing";
-    replace(list, gravestFirst(about.garments).map((garment) => {
+    replaceKeepingFocus(list, gravestFirst(about.garments).map((garment) => {
       const isWorn = worn.includes(garment.key);
       const box = h<HTMLInputElement>("input", { type: "checkbox", checked: isWorn, "aria-label": `Wear ${nameOf(about, garment.key)}` });
       box.addEventListener("change", () => toggle(desk, garment.key, box.checked));

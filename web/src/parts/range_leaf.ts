@@ -1,7 +1,7 @@
 /** The leaf about the whole range: a fault along each dial, pairs of dials, and clearance. Hovering shows that shape. */
 
 import { nameOf, type Desk } from "../app/desk.ts";
-import { h, replace } from "../dom.ts";
+import { h, replaceKeepingFocus } from "../dom.ts";
 import type { About } from "../data/about.ts";
 import { clearanceChart } from "./histogram.ts";
 import { curveChart } from "./curves.ts";
@@ -30,13 +30,17 @@ export function makeRangeLeaf(desk: Desk): HTMLElement {
     store.set({ weights: only(store.now.about, turned), pose: null });
   };
 
+  let laid = "";
   const lay = () => {
     const { about, focus, layer } = store.now;
     const charts = about.charts[focus];
+    const shown = JSON.stringify([focus, chosen, charts && faultAlong(charts, layer), about.check?.state, charts]);
+    if (shown === laid) return; // what a person points at stays under the pointer
+    laid = shown;
     const curves = Object.values(charts?.weights ?? {});
     const faults = Object.keys(curves[0]?.values ?? {});
     if (!charts || !faults.length) {
-      replace(element, h("p.empty", {}, about.check?.state === "running" ? "The range is being looked at." : `Nothing grows with any dial on ${nameOf(about, focus) || "this garment"}.`));
+      replaceKeepingFocus(element, h("p.empty", {}, about.check?.state === "running" ? "The range is being looked at." : `Nothing grows with any dial on ${nameOf(about, focus) || "this garment"}.`));
       if (charts?.clearance) element.append(clearanceChart(charts.clearance));
       return;
     }
@@ -47,7 +51,7 @@ export function makeRangeLeaf(desk: Desk): HTMLElement {
       chosen = choice.value;
       lay();
     });
-    replace(
+    replaceKeepingFocus(
       element,
       h("p.leaf-title", {}, nameOf(about, focus)),
       choice,

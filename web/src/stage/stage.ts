@@ -88,12 +88,16 @@ export class Stage {
   }
 
   moveTo(followed: Followed): void {
-    this.surfaces.get(BODY)?.moveTo(followed.body);
-    for (const [key, points] of followed.cloths) {
-      const surface = this.surfaces.get(key);
-      if (surface && surface.points.length === points.length) surface.moveTo(points);
-    }
+    this.#place(BODY, followed.body);
+    for (const [key, points] of followed.cloths) this.#place(key, points);
     this.request();
+  }
+
+  #place(key: string, points: Float32Array): void {
+    const surface = this.surfaces.get(key);
+    if (surface?.points.length !== points.length) return;
+    surface.moveTo(points);
+    surface.isPlaced = true;
   }
 
   show(key: string, values: Float32Array | null, scale: Scale | null): void {
@@ -188,7 +192,9 @@ export class Stage {
     this.#renderer.clear();
     this.#renderer.setScissorTest(true);
     for (const pass of this.#passes(width)) {
-      for (const [key, surface] of this.surfaces) surface.mesh.visible = key === BODY || pass.keys.includes(key);
+      for (const [key, surface] of this.surfaces) {
+        surface.mesh.visible = surface.isPlaced && (key === BODY || pass.keys.includes(key));
+      }
       this.#renderer.setViewport(pass.left, 0, pass.width, height);
       this.#renderer.setScissor(pass.from, 0, pass.to - pass.from, height);
       this.orbit.camera.aspect = pass.width / height;
@@ -229,9 +235,17 @@ export class Stage {
     return free / (height || 1);
   }
 
+  /** Until it is followed anew, a mesh that was made again stands where it stood. */
+  #standLike(old: Surface, surface: Surface): void {
+    if (old.points.length !== surface.points.length) return;
+    surface.moveTo(old.points);
+    surface.isPlaced = true;
+  }
+
   #put(key: string, surface: Surface): void {
     const old = this.surfaces.get(key);
     if (old) {
+      if (old.isPlaced) this.#standLike(old, surface);
       this.#scene.remove(old.mesh);
       old.dispose();
     }

@@ -34,6 +34,8 @@ export class Surface {
   readonly #plain: Float32Array;
   /** Values of the layer that is shown, or null. */
   values: Float32Array | null = null;
+  /** Whether it stands at the shape that is shown; until then it is not drawn. */
+  isPlaced = false;
 
   constructor(faces: Uint32Array, base: Float32Array, plain: Float32Array, look: Look) {
     this.faces = faces;
