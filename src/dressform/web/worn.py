@@ -30,7 +30,6 @@ from dressform.web.workers import Job
 
 FIXED_LAYERS = ("certified", "resolution", "strength", "feet")
 """Layers that no shape changes."""
-ROUNDS_WORDS = "Keeping clear of the body over the whole range"
 
 
 class BaseShape:
@@ -193,11 +192,15 @@ def wear(
     split: Bisected | None = None
     if variant.repaired:
         job.step(0, 0, f"Repairing {variant.name}")
+
+        def told(number: int, left: int) -> None:
+            job.step(0, 0, f"Keeping {variant.name} clear of the body: round {number}, {left} pairs of triangles to go")
+
         shapes = choose_shapes(body, {"": fit}, settings=REPAIR_SHAPES)[""]
         repaired = repair_fit(
             fit, body, base.moving, shapes=shapes, margin=following.margin, way=variant.way,
             ease=following.ease, turn=following.turn, hard_parts=following.hard, tree=base.tree,
-            progress=job.steps(ROUNDS_WORDS),
+            progress=told,
         )  # fmt: skip
         if repaired.refined is not None and len(repaired.fit.base) > len(fit.base):
             split = repaired.refined.split
