@@ -15,10 +15,6 @@ export interface Desk {
   readonly calm: () => boolean;
 }
 
-export function aboutOf(desk: Desk): About {
-  return desk.store.now.about;
-}
-
 export function layerOf(about: About, name: string | null): LayerAbout | null {
   return about.layers.find((layer) => layer.name === name) ?? null;
 }
@@ -47,6 +43,6 @@ export function shapeWords(about: About, weights: readonly number[], most = Infi
   return turned.length > most ? `${named} and ${turned.length - most} more` : named;
 }
 
-export function trimmed(weight: number): string {
+function trimmed(weight: number): string {
   return String(Number(weight.toFixed(2))).replace("-", "−");
 }

@@ -8,7 +8,7 @@ import { layerOf, type Desk } from "./desk.ts";
 import type { Following } from "./following.ts";
 
 const REST_MS = 140;
-export const CLEARANCE = "clearance";
+const CLEARANCE = "clearance";
 const MM = 1000;
 
 export class Reading {

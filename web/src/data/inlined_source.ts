@@ -75,7 +75,7 @@ export class InlinedSource implements Source {
       if (nearest.distance > SAME) measuredAt[key] = shape.label;
       else severity[key] = shape.severity[key] ?? "";
     }
-    return { layers, figures: {}, severity, measuredAt };
+    return { layers, figures: {}, girths: {}, severity, measuredAt };
   }
 
   ask(what: string): Task {

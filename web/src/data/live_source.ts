@@ -8,7 +8,7 @@ import type { Faults, Followed, Progress, ShapeAsk, Source, Task, Trouble } from
 
 const CLOTH = "cloth/";
 /** Layers that no shape changes are asked for one by one. */
-export const FIXED_LAYERS: readonly string[] = ["certified", "resolution", "strength", "feet"];
+const FIXED_LAYERS: readonly string[] = ["certified", "resolution", "strength", "feet"];
 
 export class LiveSource implements Source {
   readonly isLive = true;
@@ -101,6 +101,7 @@ export class LiveSource implements Source {
     return {
       layers: found,
       figures: (pack.header.figures ?? {}) as Faults["figures"],
+      girths: (pack.header.girths ?? {}) as Faults["girths"],
       severity: (pack.header.severity ?? {}) as Faults["severity"],
       measuredAt: {},
     };

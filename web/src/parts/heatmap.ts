@@ -28,10 +28,9 @@ export function heatmap(about: About, pairs: NonNullable<GarmentCharts["pairs"]>
     for (let column = 0; column <= row; column++) line.append(cell(row, column));
     grid.append(line);
   });
-  const foot = h("div.heat-foot", { "aria-hidden": "true" }, names.map((name) => h("span", {}, name)));
   grid.addEventListener("pointerleave", () => acts.hover(null));
   if (cells[0]) cells[0].tabIndex = 0;
-  return h("figure.chart-holder", {}, h("figcaption", {}, `${words}, two dials at once`), grid, foot, told);
+  return h("figure.chart-holder", {}, h("figcaption", {}, `${words}, two dials at once`), grid, told);
 
   function cell(row: number, column: number): HTMLElement {
     const value = pairs.values[row]?.[column] ?? null;

@@ -1,7 +1,8 @@
 /** The leaf of tape measures: what they are at this shape, and the nearest shape to measures that are wished for. */
 
-import type { Desk } from "../app/desk.ts";
+import { nameOf, type Desk } from "../app/desk.ts";
 import { withUnit } from "../draw/scale.ts";
+import type { State } from "../state.ts";
 import { button, h, replace } from "../dom.ts";
 
 const REST_MS = 250;
@@ -57,7 +58,9 @@ export function makeTapeLeaf(desk: Desk): TapeLeaf {
     event.preventDefault();
     void find();
   });
-  const element = h("div.tape-leaf", {}, form, result);
+  const ease = h("div.tape-ease");
+  store.watch(["faults", "focus", "about"], (state) => replace(ease, easeTable(state)));
+  const element = h("div.tape-leaf", {}, form, result, ease);
   let timer = 0;
   const later = () => {
     clearTimeout(timer);
@@ -102,6 +105,21 @@ export function makeTapeLeaf(desk: Desk): TapeLeaf {
     for (const wish of wishes.values()) wish.value = "";
     replace(result);
   }
+}
+
+/** The tape laid over the cloth minus the tape on the skin, by level. */
+function easeTable({ faults, focus, about }: State): HTMLElement | null {
+  const levels = Object.entries(faults?.girths[focus] ?? {});
+  if (!levels.length) return null;
+  const number = (mm: number) => h("td.number", {}, withUnit(mm / MM_PER_CM, "", MM_PER_CM));
+  return h(
+    "table.figures",
+    {},
+    h("caption", {}, `Ease of ${nameOf(about, focus)}, cm`),
+    h("thead", {}, h("tr", {}, h("th", {}, h("span.sr", {}, "Level")), h("th.number", { scope: "col" }, "base shape"), h("th.number", { scope: "col" }, "this shape"))),
+    h("tbody", {}, levels.map(([level, { base_mm, shape_mm }]) =>
+      h("tr", {}, h("th", { scope: "row" }, level.replaceAll("_", " ")), number(base_mm), number(shape_mm)))),
+  );
 }
 
 function outcome(rows: readonly TapeRow[]): HTMLElement[] {
