@@ -14,6 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.body.shapes import ShapeSettings
 from dressform.errors import FileError, MatchError
 from dressform.fit.fit import Fit
 from dressform.report.check_report import CheckReport, GarmentReport, Source
@@ -22,7 +25,7 @@ from dressform.report.offline_parts import Worn
 from dressform.report.offline_pictures import CLUSTER_SIZE, VIEW_WIDTH
 from dressform.report.offline_tags import VOID
 from dressform.report.pack import read_pack
-from report_scenes import Scene, large_scene, small_scene
+from report_scenes import Scene, check_of, large_scene, small_scene
 
 ROOT = Path(__file__).resolve().parents[2]
 MOST_BYTES = 6_000_000
@@ -281,6 +284,17 @@ def test_a_repaired_garment_is_set_beside_itself() -> None:
     repaired = replace(fit, base=fit.base * [1.4, 1.0, 1.4])
     document = Document(make_report(scene.body, found, {key: Worn(fit, repaired=repaired, dial_points=2)}).html)
     assert "repaired, worst shape" in document.text
+
+
+def test_a_body_without_dials_has_a_report() -> None:
+    scene = small_scene()
+    key, none = "loose tube smooth", Range.unit(())
+    body = Body("still", scene.body.vertices, scene.body.faces, (), np.zeros((0, len(scene.body.vertices), 3)), none)
+    cloth = scene.fits[key].garment
+    fits = {key: Fit(cloth, cloth.vertices, (), np.zeros((0, len(cloth.vertices), 3)))}
+    document = Document(report_of(Scene(body, fits, check_of(body, fits, ShapeSettings(sobol=0)))).html)
+    assert "0 dials, 1 shape looked at" in document.text
+    assert "clean at the one shape looked at" in document.text
 
 
 def test_a_garment_of_ten_thousand_vertices_fits_into_six_megabytes() -> None:

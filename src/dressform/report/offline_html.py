@@ -18,12 +18,11 @@ VIEW_WORDS = {"front": "front", "side": "side", "back": "back", "worst": "worst 
 
 def head_of_report(about: Data) -> Html:
     """What was checked, on whom, when."""
-    count = len(about["garments"])
     body = about["body"]
-    what = f"{count} garment{'' if count == 1 else 's'} on "
+    what = f"{_count(len(about['garments']), 'garment')} on "
     facts = (
-        f"{body['stature_m'] * CM_PER_M:.0f} cm tall, {len(about['dials'])} dials, "
-        f"{len(about['shapes'])} shapes looked at, "
+        f"{body['stature_m'] * CM_PER_M:.0f} cm tall, {_count(len(about['dials']), 'dial')}, "
+        f"{_count(len(about['shapes']), 'shape')} looked at, "
     )
     return tag(
         "header",
@@ -145,7 +144,7 @@ def places_of(about: Data, pictures: Mapping[str, str], sources: Mapping[str, st
 def _place(one: Data, source: str, key: Key) -> Html:
     amount = f"{short(one['value'])} {one['unit']}".strip()
     title = tag("h4", tag("span", one["name"], class_="number"), f"{one['fault_words']}, {amount}")
-    seen = f"; seen at {one['seen']} shape{'' if one['seen'] == 1 else 's'}"
+    seen = f"; seen at {_count(one['seen'], 'shape')}"
     lines = [
         tag("div", title, severity(one["severity"]), class_="place-head"),
         tag("p", one["where"], class_="where"),
@@ -184,7 +183,7 @@ def _rest(clusters: Sequence[Data]) -> Html:
     ]
     heads = (("", "figure"), ("verdict", None), ("fault", None), ("worst", "figure"), ("where", None), ("cause", None))
     head = tag("tr", *(tag("th", words or "number", scope="col", class_=kind) for words, kind in heads))
-    words = f"{len(rows)} more place{'' if len(rows) == 1 else 's'}, less noticed"
+    words = f"{_count(len(rows), 'more place')}, less noticed"
     return tag("details", tag("summary", words), tag("table", tag("thead", head), tag("tbody", *rows)), class_="rest")
 
 
@@ -314,6 +313,11 @@ def _said(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return f"{value:.6g}" if isinstance(value, float) else str(value)
+
+
+def _count(number: int, what: str) -> str:
+    """So many of something."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _alt(garment: Data, view: str) -> str:

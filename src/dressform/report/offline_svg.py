@@ -11,8 +11,9 @@ from dressform.faults.severity import Bands
 from dressform.report.colours import CLOTH_STOPS, Scale
 from dressform.report.offline_tags import Html, joined, tag
 from dressform.report.tables import short
-from dressform.report.units import FAULT_WORDS, reading_of
+from dressform.report.units import FAULT_WORDS, PERCENT, reading_of
 
+HEADROOM = 1.08  # a chart's field over its highest value
 DIAL_SIZE = (168.0, 104.0)
 DIAL_EDGES = (30.0, 8.0, 10.0, 22.0)  # left, top, right and bottom of the drawn field
 SPREAD_SIZE = (560.0, 220.0)
@@ -56,7 +57,7 @@ def dial_charts(weights: Mapping[str, Any], fault: str, bands: Bands) -> Html:
     tops = {name: max(values) for name, (_, values) in curves.items() if values}
     top = max([*tops.values(), bounds[0]])
     moving = [name for name in tops if tops[name] >= LEAST_SHOWN * top]
-    charts = [_dial_chart(name, *curves[name], fault, (1.08 * top, bounds)) for name in moving]
+    charts = [_dial_chart(name, *curves[name], fault, (HEADROOM * top, bounds)) for name in moving]
     still = [name for name in tops if name not in moving]
     words = f"Next to nothing along {', '.join(still)}." if moving else "Next to nothing along any dial alone."
     return joined([tag("div", *charts, class_="dials"), *([tag("p", words, class_="still")] if still else [])])
@@ -79,7 +80,7 @@ def _dial_chart(
         tag("text", short(at[0]), x=left, y=DIAL_SIZE[1] - 8, class_="tick"),
         tag("text", short(at[-1]), x=right, y=DIAL_SIZE[1] - 8, class_="tick end"),
         tag("text", "0", x=left - 4, y=foot, class_="tick end"),
-        tag("text", short(top / 1.08), x=left - 4, y=field.at(0.0, top / 1.08)[1] + 4, class_="tick end"),
+        tag("text", short(top / HEADROOM), x=left - 4, y=field.at(0.0, top / HEADROOM)[1] + 4, class_="tick end"),
     ]
     points = [
         tag(
@@ -116,7 +117,7 @@ def spread_chart(clearance: Mapping[str, Any]) -> Html:
         ("repaired", "repaired, worst shape", clearance["after"]),
     ]
     shown = [one for one in series if one[2] is not None]
-    top = 1.06 * max(max(shares) for _, _, shares in shown)
+    top = HEADROOM * max(max(shares) for _, _, shares in shown)
     field = _Field((edges[0], edges[-1]), (0.0, top), SPREAD_SIZE, SPREAD_EDGES)
     skin, foot = field.at(0.0, 0.0)
     tick = 10 if edges[-1] <= MOST_TENS else 50
@@ -140,9 +141,9 @@ def spread_chart(clearance: Mapping[str, Any]) -> Html:
         ),
         tag(
             "text",
-            f"{100 * top / 1.06:.0f} %",
+            f"{PERCENT * top / HEADROOM:.0f} %",
             x=SPREAD_EDGES[0] - 5,
-            y=field.at(0.0, top / 1.06)[1] + 4,
+            y=field.at(0.0, top / HEADROOM)[1] + 4,
             class_="tick end",
         ),
         viewBox=f"0 0 {SPREAD_SIZE[0]:g} {SPREAD_SIZE[1]:g}",
@@ -163,7 +164,9 @@ def _steps(field: _Field, edges: Sequence[float], shares: Sequence[float]) -> st
 def _below_zero(edges: Sequence[float], shown: Sequence[tuple[str, str, Sequence[float]]]) -> str:
     """How much of each series lies in the body, in words."""
     inside = np.array(edges[1:]) <= 0
-    words = [f"{words}, {100 * float(np.array(shares)[inside].sum()):.1f} % in the body" for _, words, shares in shown]
+    words = [
+        f"{words}, {PERCENT * float(np.array(shares)[inside].sum()):.1f} % in the body" for _, words, shares in shown
+    ]
     return "; ".join(words)
 
 
