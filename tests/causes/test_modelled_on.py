@@ -43,11 +43,10 @@ def test_a_tube_tells_the_belly_of_its_body(belly: float) -> None:
     found = infer_shape(body, sleeve(body, {"belly": belly}))
     assert found.weights[0] == pytest.approx(belly, abs=0.05)
     assert found.holds(body.weights({"belly": belly}))
-    best, *_, worst = found.directions
-    assert best.told
-    assert abs(best.mix[0]) > 0.99
-    assert not worst.told
-    assert abs(worst.mix[1]) > 0.99  # girth
+    along_belly = max(found.directions, key=lambda direction: abs(direction.mix[0]))
+    assert along_belly.told
+    assert abs(along_belly.mix[0]) > 0.95
+    assert found.spread[1] > 0.4  # girth
 
 
 def test_a_wider_body_and_more_ease_look_alike_as_far_as_ease_is_free() -> None:

@@ -31,6 +31,7 @@ COMMANDS = {
     "outfit": "Write garments that are worn together, repaired from the skin outward.",
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
     "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
+    "modelled": "Infer which shape garments were modelled on: the base, a custom shape, or another base body.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
     "show": "Open a local page on which dials are turned, clothes follow and faults light up.",
@@ -67,6 +68,10 @@ EXAMPLES = {
     "audit": (
         "dressform audit keeper.glb",
         "dressform audit keeper.glb --base woman --json morphs.json --out morphs",
+    ),
+    "modelled": (
+        "dressform modelled guernsey.glb oilskin.glb --body keeper.glb",
+        "dressform modelled guernsey.glb --body keeper.glb --base woman --json guernsey-shape.json",
     ),
     "measure": (
         "dressform measure keeper.glb",
