@@ -11,6 +11,7 @@ runs on one file, each with its `--part`, every one takes its share of the garme
 import argparse
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from pathlib import Path
 from time import perf_counter
 
@@ -195,33 +196,35 @@ def singles(scene: Scene, cause: str, count: int, done: Mapping[str, str]) -> It
 
 
 def pairs(scene: Scene, kind: str, count: int, done: Mapping[str, str]) -> Iterator[Row]:
-    """Rows of two causes in one garment, at one place or at two."""
+    """Rows of two causes in one garment, at one place or at two; made of seeds that were seen alone."""
     choices = SAME_PLACE if kind == SAME else TWO_PLACES
     start = np.random.default_rng(list(scene.name.encode())).integers(len(choices))
     kept = 0
-    for attempt in range(ATTEMPTS * count):
+    for attempt in range(len(choices)):
         first, second = choices[(start + attempt) % len(choices)]
-        name = f"{scene.name}: {first}{SEPARATOR}{second}, {kind} {attempt + 1}"
+        name = f"{scene.name}: {first}{SEPARATOR}{second}, {kind}"
         kept += done.get(name, DROPPED) != DROPPED
         if name in done or kept >= count:
             continue
-        case = _paired(scene, first, second, kind, attempt, name)
+        case = _paired(scene, _seen(scene, first, done), _seen(scene, second, done), kind, name)
         row = Row(name, DROPPED, scene.name, f"{first}{SEPARATOR}{second}") if case is None else judged(case, kind)
         kept += row.kind != DROPPED
         yield row
 
 
-def _paired(scene: Scene, first: str, second: str, kind: str, attempt: int, name: str) -> Case | None:
-    """The first cause that is seen, and the second where it is or far from it."""
-    for number in range(attempt, attempt + ATTEMPTS):
-        one = propose(scene, first, number)
-        case = None if one is None else make_case(scene, one, name)
-        two = propose(scene, second, number)
-        if case is None or one is None or two is None:
-            continue
-        two = at_place(scene, two, one) if kind == SAME else two
+def _seen(scene: Scene, cause: str, done: Mapping[str, str]) -> list[Seed]:
+    """Seeds of a cause that were seen alone in a garment."""
+    numbers = [n for n in range(ATTEMPTS * CASES) if done.get(f"{scene.name}: {cause}, {n + 1}") == SINGLE]
+    return [seed for seed in (propose(scene, cause, number) for number in numbers) if seed is not None]
+
+
+def _paired(scene: Scene, firsts: Sequence[Seed], seconds: Sequence[Seed], kind: str, name: str) -> Case | None:
+    """The first two seeds that go together, the second one where the first is or far from it."""
+    for one, two in product(firsts, seconds):
         if kind == SAME or apart(one, two):
-            pair = make_pair(scene, case, two, name)
+            alone = make_case(scene, one, name)
+            second = at_place(scene, two, one) if kind == SAME else two
+            pair = None if alone is None else make_pair(scene, alone, second, name)
             if pair is not None:
                 return pair
     return None
@@ -247,15 +250,20 @@ def clean(scene: Scene, way: str, ease: str) -> Row:
     )
 
 
-def rows_of(scene: Scene, options: argparse.Namespace, done: Mapping[str, str]) -> Iterator[Row]:
-    """Every row of one garment that is not there yet."""
-    for cause in CAUSES:
-        if not options.only or options.only in cause:
-            yield from singles(scene, cause, options.cases, done)
-    if not options.only or options.only == "pairs":
+def rows_of(scenes: Sequence[Scene], options: argparse.Namespace, done: Mapping[str, str]) -> Iterator[Row]:
+    """Every row that is not there yet: all single causes first, then pairs, then what is clean."""
+
+    def wanted(words: str) -> bool:
+        return not options.only or options.only in words
+
+    for scene in scenes:
+        for cause in CAUSES:
+            if wanted(cause):
+                yield from singles(scene, cause, options.cases, done)
+    for scene in scenes if wanted("pairs") else ():
         for kind in (APART, SAME):
             yield from pairs(scene, kind, options.cases, done)
-    if not options.only or options.only == CLEAN:
+    for scene in scenes if wanted(CLEAN) else ():
         for way, ease in LIFTS:
             if f"{scene.name}: {CLEAN}, {way}, {ease}" not in done:
                 yield clean(scene, way, ease)
@@ -276,11 +284,11 @@ def main() -> None:
         part, parts = (int(word) for word in options.part.split("/"))
         wanted = options.garments or (QUICK_GARMENTS if options.quick else ())
         scenes = [scene for name, scene in clean_scenes().items() if not wanted or name in wanted]
-        for scene in scenes[part - 1 :: parts]:
-            done = {row.name: row.kind for row in read_rows(options.rows)}
-            for row in rows_of(scene, options, done):
-                add_row(options.rows, row)
-                print(f"{row.name}: {row.kind} {row.fault} {row.severity}, named {row.told or '-'}", flush=True)
+        done = {row.name: row.kind for row in read_rows(options.rows)}
+        for row in rows_of(scenes[part - 1 :: parts], options, done):
+            done[row.name] = row.kind
+            add_row(options.rows, row)
+            print(f"{row.name}: {row.kind} {row.fault} {row.severity}, named {row.told or '-'}", flush=True)
     print_tables(read_rows(options.rows))
 
 

@@ -22,7 +22,7 @@ from dressform.causes.results import (
     TOO_TIGHT,
 )
 from dressform.faults.broken import bend
-from dressform.faults.results import Place
+from dressform.faults.results import FAULTS, Place
 from dressform.garment.along import distance_along
 from dressform.lift.feet import find_feet
 from dressform.mesh.rays import first_hit
@@ -45,6 +45,13 @@ REACHES = {"gloves": 0.03, "real glove": 0.03} | dict.fromkeys(("souwester", "ma
 REACHES |= dict.fromkeys(("clogs", "man_clogs"), 0.045)
 REACH = 0.08
 """Radius of a seeded place by garment, metres: small things have small faults."""
+SIGNS = {
+    TOO_FEW_VERTICES: ("exposed", "depth"),
+    TOO_TIGHT: ("exposed", "depth"),
+    ANOTHER_SHAPE: ("exposed", "depth", "ease"),
+}
+"""Faults by which a cause is seen; every fault for the others. A patch that is pushed or made coarse may fold as well,
+but that is the pushing."""
 NEAR = 0.05
 """A fault so far outside the seeded radius still is the seeded one's, metres on the base shape."""
 MOST_SHAPES = 5
@@ -157,8 +164,10 @@ def _plates(scene: Scene, rng: np.random.Generator) -> Seed:
 
 
 def _ambiguous_foot(scene: Scene, rng: np.random.Generator) -> Seed | None:
-    """A place whose cloth looks across a gap at another part of the body."""
+    """A place of a sheet whose cloth looks across a gap at another part of the body."""
     garment, body = scene.garment, scene.body
+    if not len(boundary_edges(garment.faces)):
+        return None
     tree, feet = Tree(body.vertices, body.faces), scene.feet
     rim = np.zeros(len(garment.vertices), dtype=bool)
     rim[boundary_edges(garment.faces)] = True
@@ -227,14 +236,18 @@ def _should_not_follow(scene: Scene, rng: np.random.Generator) -> Seed:
 def _swollen(scene: Scene, seed: Seed) -> Seed:
     """The seed with a swelling of the skin under its place."""
     foot, normal = _foot_of(scene, seed.place)
-    return replace(seed, across=foot, parting=normal, morph=SWELLING_MORPH)
+    return replace(seed, across=foot, parting=normal, morph=f"{SWELLING_MORPH} for {seed.cause}")
 
 
-def _too_tight(scene: Scene, rng: np.random.Generator) -> Seed:
+def _too_tight(scene: Scene, rng: np.random.Generator) -> Seed | None:
+    """A patch of a sheet: of a thing with thick walls, one wall would be pushed through the other."""
+    if not len(boundary_edges(scene.garment.faces)):
+        return None
     reach = REACHES.get(scene.name, REACH)
     radius = float(rng.uniform(1.2, 2.0)) * reach
     strength = float(rng.uniform(-0.003, 0.0005))
-    return Seed(TOO_TIGHT, _inner_place(scene, rng, 0.5 * radius), radius, strength)
+    seed = Seed(TOO_TIGHT, _inner_place(scene, rng, 0.5 * radius), radius, strength)
+    return _swollen(scene, seed) if rng.random() < 0.5 * SWOLLEN_SHARE else seed
 
 
 PROPOSALS: Mapping[str, Callable[[Scene, np.random.Generator], Seed | None]] = {
@@ -289,7 +302,7 @@ def at_place(scene: Scene, seed: Seed, other: Seed) -> Seed:
         foot, normal = _foot_of(scene, other.place)
         return replace(seed, place=foot, towards=normal)
     moved = replace(seed, place=other.place)
-    return _swollen(scene, moved) if seed.morph == SWELLING_MORPH else moved
+    return _swollen(scene, moved) if seed.morph.startswith(SWELLING_MORPH) else moved
 
 
 def apart(one: Seed, other: Seed) -> bool:
@@ -304,10 +317,15 @@ def near_seed(scene: Scene, seed: Seed, place: Place) -> bool:
 
 def badness(scene: Scene, seed: Seed, shape: Shape) -> float:
     """How bad the faults at the seeded place are: the largest, over the bound from which it counts as slight."""
-    places = scene.measure(shape.weights).places
-    bands = scene.check.bands
-    found = [abs(place.value) / getattr(bands, place.fault)[0] for place in places if near_seed(scene, seed, place)]
-    return max(found, default=0.0)
+    signs, bands = SIGNS.get(seed.cause, FAULTS), scene.check.bands
+    return max(
+        (
+            abs(place.value) / getattr(bands, place.fault)[0]
+            for place in scene.measure(shape.weights).places
+            if place.fault in signs and near_seed(scene, seed, place)
+        ),
+        default=0.0,
+    )
 
 
 def make_case(clean: Scene, seed: Seed, name: str) -> Case | None:

@@ -31,9 +31,9 @@ from seeded_scenes import Scene
 
 PRINTING_WAY = "surface"
 """Smooth following bridges plates and feet that jump; this prints them."""
-PLATE_MORPH, CURL_MORPH, PARTING_MORPH, SWELLING_MORPH = (
-    f"seeded {name}" for name in ("plate", "curl", "parting", "swelling")
-)
+PLATE_MORPH, CURL_MORPH = "seeded plate", "seeded curl"
+SWELLING_MORPH, PARTING_MORPH = "seeded swelling", "seeded parting"
+"""Beginnings of the names of morphs that are no fault by themselves."""
 
 KEPT_AT_BASE = 0.0015
 """Clearance that even the middles of seeded long triangles keep on the base shape, metres."""
@@ -97,8 +97,9 @@ def insert(scene: Scene, seed: Seed) -> Scene:
 def with_setting(scene: Scene, seed: Seed) -> Scene:
     """The scene with what a seed needs around it and is no fault by itself: a swelling, a part that moves away."""
     body = scene.body
-    if seed.morph in SETTINGS:
-        body = with_morph(body, seed.morph, SETTINGS[seed.morph](body, seed))
+    for name, moved in SETTINGS.items():
+        if seed.morph.startswith(name):
+            body = with_morph(body, seed.morph, moved(body, seed))
     return replace(scene, body=body, way=seed.way or scene.way)
 
 
@@ -119,7 +120,7 @@ def _parting(body: Body, seed: Seed) -> np.ndarray:
     return moved[:, None] * seed.parting
 
 
-SETTINGS = {SWELLING_MORPH: _swelling, PARTING_MORPH: _parting}
+SETTINGS: Mapping[str, Callable[[Body, Seed], np.ndarray]] = {SWELLING_MORPH: _swelling, PARTING_MORPH: _parting}
 
 
 def another_shape(scene: Scene, seed: Seed) -> Scene:
