@@ -125,7 +125,7 @@ class Case:
     @property
     def clearance(self) -> VertexScalars:
         """Clearance of the patch on the base shape, metres, (N,)."""
-        return self.wearing.feet.clearance[self.vertices]
+        return self.wearing.clearance[self.vertices]
 
 
 def make_case(wearing: Wearing, ground: Ground, cluster: Cluster) -> Case:

@@ -17,6 +17,8 @@ from dressform.mesh.geometry import face_areas
 from dressform.repair.rebase import rebase
 
 ELSEWHERE = (CUSTOM_SHAPE, WRONG_BASE)
+DEEP = 0.006
+"""Cloth deeper in the base shape than this was not modelled there, metres."""
 MOST, NO_DENT = 95.0, 0.015
 """A shape that lies farther away than this under most of the cloth, per cent and metres, is no dent in it."""
 DENT = 0.08
@@ -45,8 +47,9 @@ class Origin:
 def find_origin(
     body: Body,
     garment: Garment,
-    tight: Bool[np.ndarray, " G"],
+    clearance: VertexScalars,
     *,
+    margin: float,
     others: Sequence[Body],
     way: str,
     ease: str,
@@ -59,19 +62,26 @@ def find_origin(
     Args:
         body: The body.
         garment: The garment.
-        tight: Vertices that keep less than the margin on the base shape.
+        clearance: Of each vertex on the base shape, metres.
+        margin: Clearance that should remain, metres.
         others: Other base shapes on which it may have been modelled.
         way: As for `make_lift`, the way in which it is carried. ease: Likewise. turn: Likewise.
     """
     if not len(body.morph_names) and not others:
         return None
     found = infer_shape(body, garment, others=others)
-    if found.verdict not in ELSEWHERE:
+    deep = clearance < -DEEP
+    if found.verdict not in ELSEWHERE and not deep.any():
         return None
     carrier, weights = found.way_back(body)
     carried = rebase(carrier, garment, weights, way=way, ease=ease, turn=turn)
-    moved = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST))
-    if moved < NO_DENT and not _told_by_the_rest(body, garment, tight, others):
+    if found.verdict in ELSEWHERE:
+        far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST)) >= NO_DENT
+        is_elsewhere = far or _told_by_the_rest(body, garment, clearance < margin, others)
+    else:
+        # Nobody models cloth so deep in a body: a shape that leaves it outside is likelier than the base.
+        is_elsewhere = float(np.median(carried.clearance_there[deep])) >= 0.0
+    if not is_elsewhere:
         return None
     return Origin(carried.moves, carried.clearance_there, _figures(body, found))
 

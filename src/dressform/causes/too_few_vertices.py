@@ -10,6 +10,8 @@ from dressform.repair.bisect import Bisected, bisect
 WORDS = "the triangles there split until the body does not bend through them"
 CURED = ("exposed", "depth", "inside", "crumple", "stretch", "folded")
 """Faults that cloth has for want of vertices."""
+SUNK = 0.002
+"""A corner deeper in the body than this on the shape that is looked at has not been kept out, metres."""
 FINER = 2.0
 """Triangles are split by so many times what their index asks, as new vertices come nearer to the skin than old ones."""
 
@@ -21,10 +23,15 @@ def matters(case: Case) -> bool:
 
 def failing(case: Case) -> Bool[np.ndarray, " F"]:
     """Triangles with a corner at the cluster through which the body bends, (F,)."""
-    return case.resolution.failing & case.near[case.fit.garment.faces].any(axis=1)
+    return _large(case) & case.near[case.fit.garment.faces].any(axis=1)
+
+
+def _large(case: Case) -> Bool[np.ndarray, " F"]:
+    """Triangles that are too large for the bend: what has sunk in with all its corners lacks room, not vertices."""
+    tested = case.resolution
+    return tested.failing & (tested.room + case.wearing.margin > -SUNK)
 
 
 def split(case: Case, garment: Garment) -> Bisected:
     """The patch's mesh with every triangle split through which the body bends."""
-    index = case.resolution.index
-    return bisect(garment.vertices, garment.faces, np.where(index > 1.0, FINER * index, 1.0))
+    return bisect(garment.vertices, garment.faces, np.where(_large(case), FINER * case.resolution.index, 1.0))

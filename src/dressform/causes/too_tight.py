@@ -5,11 +5,13 @@ from jaxtyping import Float
 
 from dressform.arrays import ClothPoints
 from dressform.causes.case import Case
-from dressform.lift.feet import find_feet
+from dressform.mesh.nearest import signed_clearance
 
 WORDS = "the garment let out until it keeps the margin on the base shape"
 CURED = ("exposed", "depth", "inside")
 """Faults that more room can cure: cloth that crumples or stretches would do so farther out as well."""
+ON_SKIN = 1e-6
+"""Nearer to the skin than this the triangle's own normal says which way is out, metres."""
 LEAST_LACK = 0.0002
 """Less than this that is missing says nothing, metres."""
 
@@ -26,9 +28,13 @@ def missing(case: Case) -> float:
 
 
 def moves(case: Case, vertices: ClothPoints) -> Float[np.ndarray, "N 3"]:
-    """Each vertex moved outward along the skin's normal by what it lacks, metres.
+    """Each vertex moved straight out of the skin by what it lacks, metres.
 
     No farther: more ease would hide what another cause has done.
     """
-    feet = find_feet(case.ground.tree, vertices, case.fit.garment.faces)
-    return np.maximum(case.wearing.margin - feet.clearance, 0.0)[:, None] * feet.normals
+    tree = case.ground.tree
+    signed, found = signed_clearance(tree, vertices)
+    flat = np.abs(signed) < ON_SKIN
+    ways = (vertices - found.points) / np.where(flat, 1.0, signed)[:, None]
+    ways = np.where(flat[:, None], tree.slots[tree.slot_of[found.faces], 9:], ways)
+    return np.maximum(case.wearing.margin - signed, 0.0)[:, None] * ways

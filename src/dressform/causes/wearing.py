@@ -62,12 +62,18 @@ class Wearing:
         return find_origin(
             self.ground.body,
             self.fit.garment,
-            self.feet.clearance < self.margin,
+            self.clearance,
+            margin=self.margin,
             others=self.others,
             way=self.way,
             ease=self.ease,
             turn=self.turn,
         )
+
+    @cached_property
+    def clearance(self) -> VertexScalars:
+        """Distance of each vertex from the base shape, negative inside, metres, (G,)."""
+        return Measuring(self.ground, self.fit).sides.signed
 
     @cached_property
     def feet(self) -> Feet:
