@@ -61,7 +61,7 @@ def main() -> None:
 
 def coverage(bodies: Mapping[str, Body], base: str, names: Sequence[str], seeds: Sequence[int]) -> Iterator[str]:
     """Rows of a table, one per garment and one for all."""
-    yield "garment | true weights in the set | told directions | median error along them | 95 % | median ms"
+    yield "garment | true weights in the set | told directions | median error along them | 95 % | CPU, median ms"
     everything = []
     for name in names:
         trials = [trial(bodies, name, base, random_weights(bodies[base], seed), seed) for seed in seeds]
@@ -73,9 +73,9 @@ def coverage(bodies: Mapping[str, Body], base: str, names: Sequence[str], seeds:
 def trial(bodies: Mapping[str, Body], name: str, base: str, weights: np.ndarray, seed: int) -> Trial:
     """Cut one garment and infer its shape."""
     worn = wear(bodies, name, base, weights, seed)
-    start = time.perf_counter()
+    start = time.process_time()
     found = infer_shape(bodies[base], worn.garment)
-    return Trial(worn, found, time.perf_counter() - start)
+    return Trial(worn, found, time.process_time() - start)
 
 
 def verdicts(bodies: Mapping[str, Body], seeds: Sequence[int]) -> Iterator[str]:

@@ -1,5 +1,7 @@
 """What cloth sees of a skin: clearance, slopes and hollows with closed forms."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.phantoms import RADIUS, phantom_body, tube
@@ -45,6 +47,34 @@ def test_a_dent_is_as_hollow_as_it_is_deep(depth: float) -> None:
     look = skin.look(np.array([[0.0, 0.01, 0.0]]), np.zeros(0))
     sunk = depth - rim**2 / (2 * HOLLOW_BALL)
     assert skin.hollows(look, np.zeros(0))[0] == pytest.approx(sunk, abs=2e-3)
+
+
+@pytest.mark.parametrize("slope", [0.1, 0.15])
+def test_a_cone_overhangs_its_foot_by_its_slope(slope: float) -> None:
+    # A cone that widens upward: 0.6 m above a foot, as far as is looked, it stands out by 0.6 times its slope.
+    heights, sides = np.linspace(0.0, 1.4, 141), 180
+    angle = 2 * np.pi * np.arange(sides) / sides
+    radius = 0.1 + slope * heights[:, None]
+    rings = np.stack(
+        [
+            radius * np.sin(angle),
+            np.broadcast_to(heights[:, None], radius.shape[:1] + angle.shape),
+            radius * np.cos(angle),
+        ],
+        axis=-1,
+    )
+    corner = (np.arange(140)[:, None] * sides + np.arange(sides)).ravel()
+    after = (np.arange(140)[:, None] * sides + (np.arange(sides) + 1) % sides).ravel()
+    faces = np.concatenate(
+        [np.stack([corner, after, after + sides], axis=1), np.stack([corner, after + sides, corner + sides], axis=1)]
+    )
+    cone = rings.reshape(-1, 3)
+    skin = Skin(Body("cone", cone, faces, (), np.zeros((0, len(cone), 3)), Range.unit(())))
+    look = skin.look(np.array([[0.0, 0.4, 0.16 + 0.4 * slope]]), np.zeros(0))
+    assert skin.overhangs(look, np.zeros(0))[0] == pytest.approx(0.6 * slope, abs=0.006)
+    upside_down = Skin(replace(skin.body, vertices=cone * [1.0, -1.0, 1.0], faces=faces[:, ::-1]))
+    below = upside_down.look(np.array([[0.0, -0.4, 0.16 + 0.4 * slope]]), np.zeros(0))
+    assert upside_down.overhangs(below, np.zeros(0))[0] < 0.003
 
 
 def test_spread_points_cover_a_ring_evenly_in_whatever_order() -> None:

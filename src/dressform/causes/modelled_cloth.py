@@ -18,6 +18,7 @@ ASKED = 400  # points of the cloth; more change the answer less than its spread
 WIDE, CLOSE, AROUND = 0.45, 0.12, 0.06  # metres over which ease is alike: over the garment, over a panel, at a place
 WIDE_TURN, CLOSE_TURN = 1.5, 0.8  # difference of unit normals over which it is alike: front and back may differ
 WIDE_FIELDS, CLOSE_FIELDS = 12, 90  # patterns kept of each
+LEAST_OPENING = 8  # vertices round an opening; fewer are a slit or a hole in the mesh
 RIM = 0.03  # metres; hems, cuffs and collars reach about so far in from an opening
 OWN = 5e-4  # metres; cloth nearer to a vertex than this is its own
 MOST_COVERED = 0.75  # where more of the vertices than this have other cloth below them, that tells nothing
@@ -115,7 +116,7 @@ def _openings(
         coo_array((np.ones(len(edges)), compact.reshape(-1, 2).T), shape=(len(on), len(on))), directed=False
     )[1]
     nearest = loops[cKDTree(garment.vertices[on]).query(points)[1]]
-    large = np.flatnonzero(np.bincount(loops) >= 8)
+    large = np.flatnonzero(np.bincount(loops) >= LEAST_OPENING)
     return np.column_stack([rim, rim[:, None] * (nearest[:, None] == large)])
 
 

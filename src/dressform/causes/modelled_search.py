@@ -35,9 +35,6 @@ class Found:
         information: Its second derivative / 2: the inverse of the covariance, (K, K).
         misfit: Minus the log of the evidence, up to what is the same for every start.
         look: What the cloth sees of the shape.
-        room: Clearance that the model of ease gives each point there, metres, (N,).
-        hollows: How deep each foot lies in a hollow, metres, (N,).
-        rounds: How many rounds it took.
     """
 
     weights: Weights
@@ -45,9 +42,6 @@ class Found:
     information: Float[np.ndarray, "K K"]
     misfit: float
     look: Look
-    room: Float[np.ndarray, " N"]
-    hollows: Float[np.ndarray, " N"]
-    rounds: int
 
     def excess(self, weights: Weights) -> float:
         """How much less likely other weights are: minus twice the log of the ratio of posteriors; 0 at `weights`."""
@@ -64,7 +58,7 @@ def prior_spread(box: Range) -> Weights:
     return np.maximum(np.sqrt(squares), LEAST_SPREAD)
 
 
-def search(skin: Skin, cloth: AskedCloth, start: Weights, *, rounds: int = ROUNDS) -> Found:
+def search(skin: Skin, cloth: AskedCloth, start: Weights) -> Found:
     """Search from one start.
 
     Each round looks at the shape, takes clearance for affine in the weights near it, and solves for weights and ease
@@ -75,11 +69,10 @@ def search(skin: Skin, cloth: AskedCloth, start: Weights, *, rounds: int = ROUND
         skin: The body.
         cloth: Points of the garment.
         start: Where to begin, (K,).
-        rounds: How many rounds at most.
     """
     box, spread = skin.body.range, prior_spread(skin.body.range)
     state = _begin(skin, cloth, start)
-    for turn in range(rounds):
+    for turn in range(ROUNDS):
         calm = max(1.0, STARTING_SCATTER * CALMING**turn)
         system = _solve(state, spread, calm)
         step = _lowest(system.information, system.pull, box) - state.weights
@@ -87,7 +80,7 @@ def search(skin: Skin, cloth: AskedCloth, start: Weights, *, rounds: int = ROUND
         weights = state.weights + step * min(1.0, LONGEST_STEP / max(longest, LEAST_SPREAD))
         again = turn % LOOKS_PER_HOLLOW == LOOKS_PER_HOLLOW - 1
         after = _moved(skin, cloth, state, system, weights, hollows=again)
-        found = _found(state, system, after, spread, calm, turn + 1)
+        found = _found(state, system, after, spread, calm)
         state = after
         if calm == 1.0 and longest < STILL:
             break
@@ -98,10 +91,10 @@ def held(skin: Skin, cloth: AskedCloth, weights: Weights) -> Found:
     """A shape as it is, with the ease that the garment would have there."""
     spread = prior_spread(skin.body.range)
     state = _begin(skin, cloth, weights)
-    for turn in range(HELD_ROUNDS):
+    for _ in range(HELD_ROUNDS):
         system = _solve(state, spread, 1.0)
         after = replace(state, residual=state.look.clearance - state.model.patterns @ system.amounts(weights))
-        found = _found(state, system, after, spread, 1.0, turn + 1)
+        found = _found(state, system, after, spread, 1.0)
         state = after
     return found
 
@@ -162,7 +155,7 @@ def _moved(
     return _State(weights, look, hollow, hang, ease_model(cloth, look, hollow, hang), residual)
 
 
-def _found(state: _State, system: "_System", after: _State, spread: Weights, calm: float, rounds: int) -> Found:
+def _found(state: _State, system: "_System", after: _State, spread: Weights, calm: float) -> Found:
     """What the search has found after a round."""
     amounts = system.amounts(after.weights)
     misfit = _misfit(state.model, after.residual, calm * state.model.scatter, amounts, after.weights / spread)
@@ -170,8 +163,7 @@ def _found(state: _State, system: "_System", after: _State, spread: Weights, cal
     misfit += 0.5 * (TAILS + 1.0) * float(np.log1p(depth**2 / TAILS).sum())
     misfit += 0.5 * system.log_volume + float(np.log(spread).sum())
     centre = np.linalg.solve(system.information, system.pull)
-    room = state.model.patterns @ amounts
-    return Found(after.weights, centre, system.information, misfit, after.look, room, after.hollows, rounds)
+    return Found(after.weights, centre, system.information, misfit, after.look)
 
 
 @dataclass(frozen=True)
