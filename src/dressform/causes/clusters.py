@@ -1,6 +1,6 @@
 """Clusters: one fault at one connected place of one garment, over all shapes that show it."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +21,7 @@ from dressform.sweep.results import SweepRow
 NEAR = 0.04
 """Spots nearer to each other than this along the surface, beside their own extent, are one place, metres."""
 HALF = 0.5
+"""Share of the worst value that cloth must have to belong to its spot."""
 WIDEST = 0.10
 """A spot reaches no farther than this from the vertex that stands for it, metres."""
 LEAST_AREA = 1e-4
@@ -165,12 +166,10 @@ def _noticed(place: Place) -> float:
     return VISIBLE[place.fault] * WEIGHT[place.severity] * max(place.area, LEAST_AREA)
 
 
-_worst_first: Callable[[Sighting], tuple[int, float, float, str]] = lambda each: (  # noqa: E731
-    -SEVERITIES.index(each.place.severity),
-    -abs(each.place.value),
-    -each.place.area,
-    each.label,
-)
+def _worst_first(sighting: Sighting) -> tuple[int, float, float, str]:
+    """Sorts sightings: the gravest first, then the largest value, the largest area, the label."""
+    place = sighting.place
+    return (-SEVERITIES.index(place.severity), -abs(place.value), -place.area, sighting.label)
 
 
 def _spot(sighting: Sighting) -> tuple[float, ...]:
