@@ -1,5 +1,7 @@
 """Places where several garments fail alike are told once, with whom to suspect."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -24,8 +26,9 @@ from dressform.fit.make import make_fit
 BODY_MESH = phantoms.phantom_body()
 
 
-def worn() -> Fit:
-    return make_fit(BODY_MESH, phantoms.phantom_tube())
+def worn(*names: str) -> dict[str, Fit]:
+    fit = make_fit(BODY_MESH, phantoms.phantom_tube())
+    return {name: replace(fit, garment=replace(fit.garment, name=name)) for name in names}
 
 
 def explanation(garment: str, vertex: int, cause: str, *, fault: str = "crumple", noticed: float = 1.0) -> Explanation:
@@ -34,14 +37,14 @@ def explanation(garment: str, vertex: int, cause: str, *, fault: str = "crumple"
     return Explanation(cluster, 0.03, (), cause, OWNERS.get(cause, ""), None, {})
 
 
-def test_two_garments_that_fail_at_one_place_share_it() -> None:
-    fits = {"coat": worn(), "jersey": worn(), "skirt": worn()}
-    told = {name: (explanation(name, 400, PLATES),) for name in ("coat", "jersey")}
+def test_three_garments_that_fail_at_one_place_share_it() -> None:
+    fits = worn("coat", "jersey", "oilskin", "skirt")
+    told = {name: (explanation(name, 400, PLATES),) for name in ("coat", "jersey", "oilskin")}
     (place,) = shared_places(BODY_MESH, fits, {**told, "skirt": ()})
-    assert place.clusters == (("coat", "1"), ("jersey", "1"))
+    assert place.clusters == (("coat", "1"), ("jersey", "1"), ("oilskin", "1"))
     assert place.suspect == BODY
     assert place.sentence == (
-        "2 garments (coat, jersey) fail alike at belly, front left, 1.00 m above the ground: "
+        "3 garments (coat, jersey, oilskin) fail alike at belly, front left, 1.00 m above the ground: "
         "the body's own morphs are the suspect, before any garment"
     )
 
@@ -49,32 +52,49 @@ def test_two_garments_that_fail_at_one_place_share_it() -> None:
 @pytest.mark.parametrize(
     ("causes", "suspect"),
     [
-        ((TOO_TIGHT, TOO_TIGHT), GARMENT),
-        ((AMBIGUOUS_FOOT, AMBIGUOUS_FOOT), FOLLOWING),
+        ((TOO_TIGHT, TOO_TIGHT, PLATES), GARMENT),
+        ((AMBIGUOUS_FOOT, AMBIGUOUS_FOOT, ""), FOLLOWING),
         ((PLATES, PLATES, TOO_TIGHT), BODY),
-        (("", ""), BODY),
-        (("", AMBIGUOUS_FOOT), FOLLOWING),
+        (("", "", AMBIGUOUS_FOOT), FOLLOWING),
     ],
 )
 def test_the_suspect_is_the_owner_that_most_causes_name(causes: tuple[str, ...], suspect: str) -> None:
-    fits = {f"garment {k}": worn() for k in range(len(causes))}
+    fits = worn("a", "b", "c")
     told = {name: (explanation(name, 400, cause),) for name, cause in zip(fits, causes)}
     assert shared_places(BODY_MESH, fits, told)[0].suspect == suspect
 
 
-def test_places_apart_other_faults_and_one_garment_alone_are_not_shared() -> None:
-    fit = worn()
-    fits = {"coat": fit, "jersey": fit}
-    away = int(np.argmax(np.linalg.norm(fit.base - fit.base[400], axis=1) > 3 * SHARED_REACH))
-    for other in (explanation("jersey", away, PLATES), explanation("jersey", 400, PLATES, fault="stretch")):
-        assert shared_places(BODY_MESH, fits, {"coat": (explanation("coat", 400, PLATES),), "jersey": (other,)}) == ()
-    twice = (explanation("coat", 400, PLATES), explanation("coat", 401, PLATES))
-    assert shared_places(BODY_MESH, fits, {"coat": twice, "jersey": ()}) == ()
+@pytest.mark.parametrize(("ripple", "suspect"), [(0.0, FOLLOWING), (0.004, BODY)])
+def test_without_a_cause_the_body_is_suspected_only_where_its_own_skin_crumples(ripple: float, suspect: str) -> None:
+    body = BODY_MESH
+    deltas = np.zeros_like(body.deltas)
+    deltas[0] = ripple * np.random.default_rng(3).normal(size=body.vertices.shape)
+    fits = worn("a", "b", "c")
+    told = {name: (explanation(name, 400, ""),) for name in fits}
+    assert shared_places(replace(body, deltas=deltas), fits, told)[0].suspect == suspect
+
+
+def test_a_garment_followed_in_three_ways_is_one_garment() -> None:
+    (fit,) = worn("coat").values()
+    fits = {f"coat {way}": fit for way in ("smooth", "surface", "nearest")}
+    told = {name: (explanation(name, 400, PLATES),) for name in fits}
+    assert shared_places(BODY_MESH, fits, told) == ()
+
+
+def test_places_apart_other_faults_and_few_garments_are_not_shared() -> None:
+    fits = worn("coat", "jersey", "oilskin")
+    base = fits["coat"].base
+    away = int(np.argmax(np.linalg.norm(base - base[400], axis=1) > 3 * SHARED_REACH))
+    two = {name: (explanation(name, 400, PLATES),) for name in ("coat", "jersey")}
+    assert shared_places(BODY_MESH, fits, two) == ()
+    for other in (explanation("oilskin", away, PLATES), explanation("oilskin", 400, PLATES, fault="stretch")):
+        assert shared_places(BODY_MESH, fits, {**two, "oilskin": (other,)}) == ()
+    twice = {**two, "jersey": (explanation("jersey", 400, PLATES), explanation("jersey", 401, PLATES))}
+    assert shared_places(BODY_MESH, fits, twice) == ()
 
 
 def test_each_cluster_belongs_to_one_place() -> None:
-    fit = worn()
-    fits = {name: fit for name in ("a", "b", "c")}
+    fits = worn("a", "b", "c")
     told = {name: (explanation(name, 400 + k, PLATES, noticed=3.0 - k),) for k, name in enumerate(fits)}
     (place,) = shared_places(BODY_MESH, fits, told)
     assert sorted(place.clusters) == [("a", "1"), ("b", "1"), ("c", "1")]

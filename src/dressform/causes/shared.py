@@ -9,24 +9,25 @@ from jaxtyping import Float
 
 from dressform.body.body import Body
 from dressform.causes.results import BODY, FOLLOWING, GARMENT, Explanation, SharedPlace
+from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.crumple import WINDOW_RADIUS, crumple_index, crumple_windows
 from dressform.fit.fit import Fit
 
 SHARED_REACH = 0.06
 """Clusters of two garments are at one place when they lie nearer than this to each other on the base shape, metres."""
-LEAST_GARMENTS = 2
-"""So many garments must fail at a place before it is one that they share."""
+LEAST_GARMENTS = 3
+"""So many garments must fail at a place before it is one that they share: two may be cut by one pattern."""
+ROUGH_SKIN = DEFAULT_BANDS.crumple[0]
+"""From this crumple index on skin is itself rough enough to be seen through the cloth that follows it."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Member:
-    """A cluster, and where its middle is on the base shape."""
+    """A cluster, the garment's own name (a garment followed in two ways is one), and its middle on the base shape."""
 
     explanation: Explanation
+    garment: str
     middle: Float[np.ndarray, "3"]
-
-    @property
-    def garment(self) -> str:
-        return self.explanation.cluster.garment
 
 
 def shared_places(
@@ -34,8 +35,9 @@ def shared_places(
 ) -> tuple[SharedPlace, ...]:
     """Gather the clusters of one fault that several garments have at one place, those of most garments first.
 
-    The suspect is the owner that most of the causes there name; where no cause is named, it is the body, as cloth of
-    different cuts has nothing else in common there.
+    The suspect is the owner that most of the causes there name. Where none is named, cloth of different cuts has only
+    the skin and its way of following in common: the body is suspected if its own skin crumples there on the worst
+    shape (index at least `ROUGH_SKIN`), else the following.
 
     Args:
         body: The body.
@@ -45,7 +47,7 @@ def shared_places(
     Proof: tests/causes/test_shared.py
     """
     members = [
-        _Member(each, _middle(body, fits[key], each))
+        _Member(each, fits[key].garment.name, _middle(body, fits[key], each))
         for key, explanations in explained.items()
         for each in explanations
     ]
@@ -62,7 +64,7 @@ def shared_places(
         ]
         left = [member for member in left if member not in here]
         if len({member.garment for member in here}) >= LEAST_GARMENTS:
-            found.append(_told(here))
+            found.append(_told(here, body))
     return tuple(sorted(found, key=lambda place: (-len({key for key, _ in place.clusters}), place.height)))
 
 
@@ -73,11 +75,11 @@ def _middle(body: Body, fit: Fit, explanation: Explanation) -> Float[np.ndarray,
     return points[cluster.vertices].mean(axis=0)
 
 
-def _told(members: Sequence[_Member]) -> SharedPlace:
+def _told(members: Sequence[_Member], body: Body) -> SharedPlace:
     """What is said about clusters at one place."""
     first = members[0].explanation.cluster
     place = first.worst.place
-    suspect = _suspect([member.explanation for member in members])
+    suspect = _suspect(members, body)
     garments = sorted({member.garment for member in members})
     height = float(np.mean([member.explanation.cluster.worst.place.height for member in members]))
     where = f"{place.region or 'one place'}, {place.side}, {height:.2f} m above the ground"
@@ -100,7 +102,20 @@ _WORDS = {
 }
 
 
-def _suspect(explanations: Sequence[Explanation]) -> str:
-    """The owner that most of the causes name; the body where none is named."""
-    owners = Counter(each.owner for each in explanations if each.owner)
-    return owners.most_common(1)[0][0] if owners else BODY
+def _suspect(members: Sequence[_Member], body: Body) -> str:
+    """The owner that most of the causes name; where none is named, what the skin there says."""
+    owners = Counter(member.explanation.owner for member in members if member.explanation.owner)
+    if owners:
+        return owners.most_common(1)[0][0]
+    return BODY if _skin_roughness(members[0], body) >= ROUGH_SKIN else FOLLOWING
+
+
+def _skin_roughness(member: _Member, body: Body) -> float:
+    """Largest crumple index of the body's own skin within `SHARED_REACH` of a cluster, on its worst shape."""
+    away = np.linalg.norm(body.vertices - member.middle, axis=1)
+    reach = max(SHARED_REACH, float(away.min()) + WINDOW_RADIUS)  # loose cloth stands farther off than that
+    faces = body.faces[(away[body.faces] <= reach + 2.0 * WINDOW_RADIUS).any(axis=1)]
+    used, corners = np.unique(faces, return_inverse=True)
+    windows = crumple_windows(body.vertices[used], corners.reshape(faces.shape))
+    index = crumple_index(windows, body.at(member.explanation.cluster.worst.weights)[used])
+    return float(index[windows.owner][away[used] <= reach].max(initial=0.0))
