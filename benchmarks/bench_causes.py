@@ -44,7 +44,7 @@ from dressform.causes.results import (
 )
 from dressform.faults.check import FaultCheck
 from dressform.sweep.results import SweepRow
-from seeded_cases import NEAR, Case, apart, at_place, known_weights, make_case, make_pair, near_seed, propose
+from seeded_cases import NEAR, Case, apart, at_place, known_weights, make_case, make_pair, propose, shows
 from seeded_faults import Seed
 from seeded_scenes import Scene, clean_scenes
 
@@ -102,7 +102,7 @@ def tell(scene: Scene, shapes: Sequence[Shape]) -> Told:
 def judged(case: Case, kind: str) -> Row:
     """One row about a case; of kind `dropped` where one of two causes at one place has no part in any fault there."""
     told = tell(case.scene, case.shapes)
-    near = [[e for e in told.said if near_seed(case.scene, seed, e.cluster.worst.place)] for seed in case.seeds]
+    near = [[e for e in told.said if shows(case.scene, seed, e.cluster.worst.place)] for seed in case.seeds]
     here = list({e.cluster.name: e for each in near for e in each}.values())
     truth = [seed.cause for seed in case.seeds]
     true = {e.cluster.name: true_shares(case, e) for e in here}
@@ -196,7 +196,7 @@ def singles(scene: Scene, cause: str, count: int, done: Mapping[str, str]) -> It
 
 
 def pairs(scene: Scene, kind: str, count: int, done: Mapping[str, str]) -> Iterator[Row]:
-    """Rows of two causes in one garment, at one place or at two; made of seeds that were seen alone."""
+    """Rows of two causes in one garment, at one place or at two; the first is one that was seen alone."""
     choices = SAME_PLACE if kind == SAME else TWO_PLACES
     start = np.random.default_rng(list(scene.name.encode())).integers(len(choices))
     kept = 0
@@ -206,7 +206,10 @@ def pairs(scene: Scene, kind: str, count: int, done: Mapping[str, str]) -> Itera
         kept += done.get(name, DROPPED) != DROPPED
         if name in done or kept >= count:
             continue
-        case = _paired(scene, _seen(scene, first, done), _seen(scene, second, done), kind, name)
+        firsts, seconds = _seen(scene, first, done), _proposed(scene, second)
+        if not firsts or not seconds:
+            continue
+        case = _paired(scene, firsts, seconds, kind, name)
         row = Row(name, DROPPED, scene.name, f"{first}{SEPARATOR}{second}") if case is None else judged(case, kind)
         kept += row.kind != DROPPED
         yield row
@@ -218,15 +221,20 @@ def _seen(scene: Scene, cause: str, done: Mapping[str, str]) -> list[Seed]:
     return [seed for seed in (propose(scene, cause, number) for number in numbers) if seed is not None]
 
 
+def _proposed(scene: Scene, cause: str) -> list[Seed]:
+    """Seeds of a cause, whether seen alone or not."""
+    return [seed for seed in (propose(scene, cause, n) for n in range(ATTEMPTS * CASES)) if seed is not None]
+
+
 def _paired(scene: Scene, firsts: Sequence[Seed], seconds: Sequence[Seed], kind: str, name: str) -> Case | None:
     """The first two seeds that go together, the second one where the first is or far from it."""
-    for one, two in product(firsts, seconds):
-        if kind == SAME or apart(one, two):
-            alone = make_case(scene, one, name)
-            second = at_place(scene, two, one) if kind == SAME else two
-            pair = None if alone is None else make_pair(scene, alone, second, name)
-            if pair is not None:
-                return pair
+    likely = [(one, two) for one, two in product(firsts, seconds) if kind == SAME or apart(one, two)]
+    for one, two in likely[:ATTEMPTS]:
+        alone = make_case(scene, one, name)
+        second = at_place(scene, two, one) if kind == SAME else two
+        pair = None if alone is None else make_pair(scene, alone, second, name)
+        if pair is not None:
+            return pair
     return None
 
 

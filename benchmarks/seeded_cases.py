@@ -49,6 +49,7 @@ SIGNS = {
     TOO_FEW_VERTICES: ("exposed", "depth"),
     TOO_TIGHT: ("exposed", "depth"),
     ANOTHER_SHAPE: ("exposed", "depth", "ease"),
+    SHOULD_NOT_FOLLOW: ("hard", "crossing"),
 }
 """Faults by which a cause is seen; every fault for the others. A patch that is pushed or made coarse may fold as well,
 but that is the pushing."""
@@ -310,22 +311,18 @@ def apart(one: Seed, other: Seed) -> bool:
     return bool(np.linalg.norm(one.place - other.place) > one.radius + other.radius + 2 * NEAR)
 
 
-def near_seed(scene: Scene, seed: Seed, place: Place) -> bool:
-    """Whether a measured place lies where the seed was put, judged on the base shape."""
-    return bool(np.linalg.norm(scene.base_point(place) - seed.place) <= seed.radius + NEAR)
+def shows(scene: Scene, seed: Seed, place: Place) -> bool:
+    """Whether a measured place lies where the seed was put, judged on the base shape, and has a fault of its cause."""
+    near = np.linalg.norm(scene.base_point(place) - seed.place) <= seed.radius + NEAR
+    return bool(near and place.fault in SIGNS.get(seed.cause, FAULTS))
 
 
 def badness(scene: Scene, seed: Seed, shape: Shape) -> float:
     """How bad the faults at the seeded place are: the largest, over the bound from which it counts as slight."""
-    signs, bands = SIGNS.get(seed.cause, FAULTS), scene.check.bands
-    return max(
-        (
-            abs(place.value) / getattr(bands, place.fault)[0]
-            for place in scene.measure(shape.weights).places
-            if place.fault in signs and near_seed(scene, seed, place)
-        ),
-        default=0.0,
-    )
+    places = scene.measure(shape.weights).places
+    bands = scene.check.bands
+    found = [abs(place.value) / getattr(bands, place.fault)[0] for place in places if shows(scene, seed, place)]
+    return max(found, default=0.0)
 
 
 def make_case(clean: Scene, seed: Seed, name: str) -> Case | None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dressform.causes.results import AMBIGUOUS_FOOT, ANOTHER_SHAPE, BEYOND_EXTREMITY, CAUSES, OWNERS
-from seeded_cases import Case, make_case, near_seed, propose
+from seeded_cases import Case, make_case, propose, shows
 from seeded_faults import Seed, insert
 from seeded_phantoms import SEEDS, clean_tube, explained, explained_at, seeded_tube
 from seeded_scenes import Scene, clean_scenes
@@ -37,7 +37,7 @@ def test_every_cause_is_put_in_somewhere() -> None:
 @pytest.mark.parametrize("cause", SEEDS)
 def test_on_a_tube_the_cause_that_was_put_in_is_named_first(cause: str) -> None:
     scene = seeded_tube(cause)
-    near = [each for each in explained(scene) if near_seed(scene, SEEDS[cause], each.cluster.worst.place)]
+    near = [each for each in explained(scene) if shows(scene, SEEDS[cause], each.cluster.worst.place)]
     assert near[0].cause == cause
     assert near[0].owner == OWNERS[cause]
     assert near[0].advice is not None
@@ -47,7 +47,7 @@ def test_on_a_tube_the_cause_that_was_put_in_is_named_first(cause: str) -> None:
 def test_on_a_person_the_cause_that_was_put_in_is_named_first(cause: str) -> None:
     case = case_of(cause)
     said = explained_at(case.scene, list(case.shapes))
-    near = [each for each in said if near_seed(case.scene, case.seeds[0], each.cluster.worst.place)]
+    near = [each for each in said if shows(case.scene, case.seeds[0], each.cluster.worst.place)]
     assert near[0].cause == cause
 
 
