@@ -9,6 +9,7 @@ import pytest
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.causes.results import (
+    ANOTHER_SHAPE,
     OWNERS,
     TOO_FEW_VERTICES,
     Advice,
@@ -230,3 +231,17 @@ def test_bases_variants_and_what_is_worn_are_told() -> None:
     assert told["animations"] == [{"name": "walk", "duration": 1.5, "count": 31}]
     assert [layer["name"] for layer in told["layers"]] == ["exposed", "depth"]
     assert (told["can"], told["measures"]) == (["edit", "case"], ["waist"])
+
+
+def test_what_is_wrong_on_the_base_shape_already_counts_in_the_verdict() -> None:
+    base = Sighting("base", np.zeros(3), place(fault="ease", severity="grave"))
+    cluster = Cluster("1", "guernsey smooth", (base,), np.array([0]), 1.0)
+    rows = (ShapeRow("belly=1", faults(severity="slight"), 0.1),)
+    for cause, verdict in (
+        (ANOTHER_SHAPE, "grave on the base shape already; at most slight at the one shape looked at"),
+        ("", "slight at 1 of 1 shapes; at its worst (belly=1): skin shows, 0 cm²"),
+    ):
+        explained = Explanation(cluster, 0.05, (), cause, OWNERS.get(cause, ""), None, {})
+        causes = Causes({"guernsey smooth": (explained,)}, (), {})
+        (told,) = check_report(garment_report(rows=rows)).with_causes(causes).garments
+        assert verdict_line(told, MORPHS) == verdict

@@ -38,7 +38,7 @@ def find_causes(checked: Checked, advance: Advance) -> Checked:
             )
         )  # fmt: skip
     seconds = checked.report.seconds + time.perf_counter() - start
-    return replace(checked, report=replace(checked.report, causes=_joined(found), seconds=seconds))
+    return replace(checked, report=replace(checked.report.with_causes(_joined(found)), seconds=seconds))
 
 
 def _joined(found: list[Causes]) -> Causes:

@@ -1,7 +1,7 @@
 """What a check found, gathered for the reader: garments, each with its shapes, the worst first."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from dressform.causes.results import Causes, Explanation, SharedPlace
 from dressform.faults.results import SEVERITIES, ShapeFaults
@@ -71,6 +71,7 @@ class GarmentReport:
         prepare_seconds: What the check prepares once, before the first shape.
         rows: One per shape, in the order in which the shapes were chosen; at least one.
         notes: Untidiness found in the file.
+        own: Severity of what is wrong on the base shape already, clean where that was not asked.
     """
 
     name: str
@@ -84,6 +85,7 @@ class GarmentReport:
     prepare_seconds: float
     rows: tuple[ShapeRow, ...]
     notes: tuple[str, ...] = ()
+    own: str = SEVERITIES[0]
 
     @property
     def key(self) -> str:
@@ -96,8 +98,13 @@ class GarmentReport:
 
     @property
     def severity(self) -> str:
-        """The worst severity over all shapes."""
-        return self.worst_first()[0].faults.severity
+        """The worst severity over all shapes, and of what is wrong on the base shape already."""
+        return max(self.worst_first()[0].faults.severity, self.own, key=SEVERITIES.index)
+
+    @property
+    def badness(self) -> tuple[float, ...]:
+        """Sorts garments: severity, then the badness of the worst shape."""
+        return (float(SEVERITIES.index(self.severity)), *self.worst_first()[0].badness)
 
 
 @dataclass(frozen=True)
@@ -157,8 +164,13 @@ class CheckReport:
         return () if self.causes is None else self.causes.shared
 
     def worst_first(self) -> list[GarmentReport]:
-        """Garments by falling badness of their worst shape."""
-        return sorted(self.garments, key=lambda one: one.worst_first()[0].badness, reverse=True)
+        """Garments by falling badness."""
+        return sorted(self.garments, key=lambda one: one.badness, reverse=True)
+
+    def with_causes(self, causes: Causes) -> "CheckReport":
+        """The same report with causes: what they show to be wrong on the base shape counts in a garment's severity."""
+        garments = tuple(replace(one, own=_own(causes.of_garment.get(one.key, ()))) for one in self.garments)
+        return replace(self, causes=causes, garments=garments)
 
     @property
     def severity(self) -> str:
@@ -169,3 +181,9 @@ class CheckReport:
     def faulty(self) -> bool:
         """Whether anything is `FAULTY` or worse."""
         return SEVERITIES.index(self.severity) >= SEVERITIES.index(FAULTY)
+
+
+def _own(explained: tuple[Explanation, ...]) -> str:
+    """Severity of the gravest place on the base shape that has a cause."""
+    base = [one.cluster.worst for one in explained if one.cause and not one.cluster.worst.weights.any()]
+    return max((sighting.place.severity for sighting in base), key=SEVERITIES.index, default=SEVERITIES[0])

@@ -103,7 +103,7 @@ def _report(session: Session, findings: Findings, variants: tuple[Variant, ...])
     """The findings as a report; garments that were not checked have no rows."""
     opened, body = session.opened, session.bases[findings.base].body
     edited = {name: session.edited()[name].told() for name in session.files if session.revision_of(name)}
-    return CheckReport(
+    report = CheckReport(
         made=findings.made,
         versions=opened.versions,
         settings={**opened.settings, **({"edited": edited} if edited else {})},
@@ -121,8 +121,8 @@ def _report(session: Session, findings: Findings, variants: tuple[Variant, ...])
         ),
         garments=tuple(_garment(session, findings, variant) for variant in variants),
         seconds=float(sum(row.seconds for looked in findings.garments.values() for row in looked.rows)),
-        causes=findings.causes,
     )
+    return report if findings.causes is None else report.with_causes(findings.causes)
 
 
 def _garment(session: Session, findings: Findings, variant: Variant) -> GarmentReport:
