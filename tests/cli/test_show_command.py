@@ -8,13 +8,15 @@ import sys
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from dressform.errors import ArgumentError
 from dressform.web.guard import LOOPBACK
+from dressform.web.server import open_port
 
 PATIENCE = 60
 ADDRESS = re.compile(r"http://127\.0\.0\.1:(\d+)/\?token=([\w-]{43})")
@@ -86,3 +88,8 @@ def test_settings_that_do_not_fit_the_garment_are_refused(
     ended = dressform("show", "--body", phantom / "phantom.obj", phantom / "tube.obj", "--settings", settings)
     assert ended.code == 2
     assert "garment.tube" in ended.line
+
+
+def test_a_port_that_another_page_was_given_is_no_free_port() -> None:
+    with closing(open_port(0)) as first, pytest.raises(ArgumentError, match="a free port"):
+        open_port(first.getsockname()[1])

@@ -92,6 +92,7 @@ def open_port(port: int) -> socket.socket:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER)
         listening.bind((LOOPBACK, port))
+        listening.listen()  # until then a second program may be given the same port
     except (OSError, OverflowError) as problem:
         listening.close()
         raise ArgumentError.of(
