@@ -50,7 +50,7 @@ from seeded_scenes import Scene, clean_scenes
 
 CASES = 2
 """Cases of each garment and cause, and of each garment with two causes at one place and at two."""
-ATTEMPTS = 4
+ATTEMPTS = 6
 """Seeds tried for each of them."""
 QUICK_GARMENTS = ("guernsey", "trousers", "gloves", "man_waistcoat", "real vest 10 mm")
 SAME_PLACE = (

@@ -22,7 +22,7 @@ from dressform.causes.results import (
     TOO_TIGHT,
 )
 from dressform.faults.broken import bend
-from dressform.faults.results import FAULTS, Place
+from dressform.faults.results import FAULTS, SEVERITIES, Place
 from dressform.garment.along import distance_along
 from dressform.lift.feet import find_feet
 from dressform.mesh.rays import first_hit
@@ -55,6 +55,8 @@ SIGNS = {
 but that is the pushing."""
 NEAR = 0.05
 """A fault so far outside the seeded radius still is the seeded one's, metres on the base shape."""
+SEED_SHARES = (1.0, 0.7, 0.4)
+"""Weights of the morph that a seed brings with it, on which it is looked for."""
 MOST_SHAPES = 5
 """Shapes on which a seed is looked for."""
 SHOWN_SHAPES = 2
@@ -67,6 +69,8 @@ are looked at."""
 SLANT = 0.6
 """How far from the skin's normal it may lean, as a share of a unit vector added to it."""
 RIM = 0.02
+ROOMS = 5.0
+"""A coarse patch reaches so many times as far as the room under it."""
 SWOLLEN_SHARE, PRINTED_SHARE = 0.7, 0.7
 """How often the skin under a seed swells by a morph of its own, and how often feet that jump are printed."""
 LARGER_SHARE, LIKELY = 0.3, 4
@@ -84,6 +88,7 @@ TOGGLE, LOOKED_AT, MOST_BENT = 0.02, 40, 6
 FOOT_HEIGHT, HAND_LENGTH = 0.08, 0.17
 """Below the one there are toes, and so near the end of the arm there is a thumb, metres."""
 SEED = 4
+CLEAN = SEVERITIES[0]
 
 
 @dataclass(frozen=True)
@@ -110,10 +115,6 @@ class Case:
         for seed in seeds if scene is self.clean else ():
             scene = insert(scene, seed)
         return replace(scene, way=self.scene.way)
-
-    def known_to(self, scene: Scene) -> list[Shape]:
-        """The shapes, for a scene whose body lacks some of the seeds' morphs."""
-        return [Shape(each.label, known_weights(self.scene, each.weights, scene)) for each in self.shapes]
 
 
 def known_weights(scene: Scene, weights: Weights, other: Scene) -> Weights:
@@ -148,12 +149,15 @@ def _another_shape(scene: Scene, rng: np.random.Generator) -> Seed:
 
 
 def _too_few_vertices(scene: Scene, rng: np.random.Generator) -> Seed:
+    """A patch whose triangles are long for the room that there is: the skin must come through their middles."""
     reach = REACHES.get(scene.name, REACH)
-    radius = float(rng.uniform(1.2, 1.8)) * reach
-    edge = float(rng.uniform(0.7, 1.1)) * reach
-    if rng.random() < SWOLLEN_SHARE:
-        return _swollen(scene, Seed(TOO_FEW_VERTICES, _inner_place(scene, rng, 0.5 * radius), radius, edge))
-    return Seed(TOO_FEW_VERTICES, _bending_place(scene, rng, 0.5 * radius), radius, edge)
+    wide, long = float(rng.uniform(1.2, 1.8)), float(rng.uniform(0.7, 1.1))
+    if rng.random() >= SWOLLEN_SHARE:
+        return Seed(TOO_FEW_VERTICES, _bending_place(scene, rng, 0.5 * wide * reach), wide * reach, long * reach)
+    place = _inner_place(scene, rng, 0.5 * wide * reach)
+    room = scene.feet.clearance[np.argmin(np.linalg.norm(scene.garment.vertices - place, axis=1))]
+    reach = max(reach, ROOMS * float(room))
+    return _swollen(scene, Seed(TOO_FEW_VERTICES, place, wide * reach, long * reach))
 
 
 def _plates(scene: Scene, rng: np.random.Generator) -> Seed:
@@ -328,7 +332,7 @@ def badness(scene: Scene, seed: Seed, shape: Shape) -> float:
 def make_case(clean: Scene, seed: Seed, name: str) -> Case | None:
     """The case of one seed, or None where nothing is seen of it."""
     scene = insert(clean, seed)
-    return _sound(_shown(name, clean, (seed,), scene, _candidates(clean, scene, seed)))
+    return _shown(name, clean, (seed,), scene, _candidates(clean, scene, seed))
 
 
 def make_pair(clean: Scene, first: Case, second: Seed, name: str) -> Case | None:
@@ -336,23 +340,18 @@ def make_pair(clean: Scene, first: Case, second: Seed, name: str) -> Case | None
     scene = insert(insert(clean, first.seeds[0]), second)
     own = [Shape(shape.label, known_weights(first.scene, shape.weights, scene)) for shape in first.shapes[1:]]
     shapes = distinct([*own, *_candidates(clean, scene, second)])
-    return _sound(_shown(name, clean, (first.seeds[0], second), scene, shapes))
-
-
-def _sound(case: Case | None) -> Case | None:
-    """The case, or None where the clean garment is not clean on its shapes, with all that its seeds need around it."""
-    if case is None:
-        return None
-    around = case.clean
-    for seed in case.seeds:
-        around = with_setting(around, seed)
-    if around.body is case.clean.body and around.way == case.clean.way:
-        return case
-    return case if all(around.clean_at(shape) for shape in case.known_to(around)) else None
+    return _shown(name, clean, (first.seeds[0], second), scene, shapes)
 
 
 def _shown(name: str, clean: Scene, seeds: tuple[Seed, ...], scene: Scene, shapes: Sequence[Shape]) -> Case | None:
-    """The case on the base and the shapes that show each seed most, if all are seen."""
+    """The case on the base and the shapes that show each seed most, if all are seen.
+
+    Shapes on which the clean garment is not clean, with all that its seeds need around it, are left out.
+    """
+    around = clean
+    for seed in seeds:
+        around = with_setting(around, seed)
+    shapes = [each for each in shapes if around.measure(known_weights(scene, each.weights, around)).severity == CLEAN]
     kept = [Shape(BASE_LABEL, np.zeros(len(scene.body.morph_names)))]
     for seed in seeds:
         scores = np.array([badness(scene, seed, shape) for shape in shapes])
@@ -375,7 +374,7 @@ def _roomy(clean: Scene, scene: Scene, seed: Seed) -> bool:
 def _candidates(clean: Scene, scene: Scene, seed: Seed) -> list[Shape]:
     """Shapes on which the seed may be seen: its own morph, or those that move the place most; clean before."""
     if seed.morph:
-        weights = [scene.body.weights({seed.morph: share}) for share in (1.0, 0.6)]
+        weights = [scene.body.weights({seed.morph: share}) for share in SEED_SHARES]
         return [Shape(label_of(scene.body.range, each), each) for each in weights]
     fit = clean.fit
     near = np.linalg.norm(fit.base - seed.place, axis=1) <= seed.radius + NEAR
