@@ -17,7 +17,8 @@ OVERSIZE = 0.055
 at the bust oversized [CWU16]; a coat has that by nature."""
 QUARTER, MOST = 25.0, 95.0
 RIVAL = 30.0
-"""Where a base shape fits, another must explain the garment better by so much, a logarithm, to be preferred."""
+"""Where a base shape fits, another must explain the garment better by so much, a logarithm, to be preferred; where it
+does not, another that fits need only be the better of the two."""
 WORTH_NAMING, MOST_NAMED = 0.05, 4
 MM = 1e3
 
@@ -44,6 +45,16 @@ class Candidate:
         return self.found.excess(np.zeros(len(self.found.weights))) / self.reach
 
     @property
+    def quarter(self) -> float:
+        """Distance within which the nearest quarter of the cloth lies off the base shape, units of `found`."""
+        return float(np.percentile(self.base.look.clearance, QUARTER))
+
+    @property
+    def closest_quarter(self) -> float:
+        """The same off the best shape."""
+        return float(np.percentile(self.found.look.clearance, QUARTER))
+
+    @property
     def apart(self) -> float:
         """How far the skin under the garment lies from that of the base shape, 95th percentile, units of `found`."""
         if not len(self.found.weights):
@@ -60,24 +71,25 @@ def judge(own: Candidate, rivals: Sequence[Candidate], size: float) -> tuple[Can
         size: Metres per unit of length in what was found.
     """
     everyone = (own, *rivals)
-    quarter = float(np.percentile(own.base.look.clearance, QUARTER)) * size
+    quarter = own.quarter * size
     evidence = {f"ruled out: {one.body.name}": one.ruled_out for one in everyone}
     evidence |= {f"misfit: {one.body.name}": one.base.misfit for one in everyone}
     evidence |= {"skin apart, m": own.apart * size, "nearest quarter of the cloth on the base, m": quarter}
+    if min(quarter, *(one.closest_quarter * size for one in everyone)) > OVERSIZE:
+        words = (
+            f"On every shape three quarters of its cloth stand far off, on {own.body.name} over {MM * quarter:.0f} mm."
+        )
+        return own, OVERSIZED, words, evidence
     fits = own.ruled_out <= 1.0 or own.apart * size < MATERIAL
-    fitting = [one for one in rivals if one.ruled_out <= 1.0]
-    if fits:
-        fitting = [one for one in fitting if one.base.misfit < own.base.misfit - RIVAL]
+    wanted = own.base.misfit - (RIVAL if fits else 0.0)
+    fitting = [one for one in rivals if one.ruled_out <= 1.0 and one.base.misfit < wanted]
     if fitting:
         right = min(fitting, key=lambda one: one.base.misfit)
         return right, WRONG_BASE, f"It fits {right.body.name}, not {own.body.name}.", evidence
-    if not fits:
-        words = f"It fits {own.body.name} with {_named(own.body, own.found.weights)}, not {own.body.name} as it is."
-        return own, CUSTOM_SHAPE, words, evidence
-    if quarter > OVERSIZE:
-        words = f"It fits {own.body.name}; three quarters of its cloth stand over {MM * quarter:.0f} mm off."
-        return own, OVERSIZED, words, evidence
-    return own, FINE, f"It fits {own.body.name} as it is.", evidence
+    if fits:
+        return own, FINE, f"It fits {own.body.name} as it is.", evidence
+    words = f"It fits {own.body.name} with {_named(own.body, own.found.weights)}, not {own.body.name} as it is."
+    return own, CUSTOM_SHAPE, words, evidence
 
 
 def _named(body: Body, weights: Weights) -> str:
