@@ -1,6 +1,7 @@
 """Explaining: for every cluster of a check the causes that are shown by swapping one ingredient and measuring again."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from time import perf_counter
 
 from dressform.body.body import Body
@@ -90,20 +91,51 @@ def explain(
 
     Proof: tests/causes/test_explain_demo.py
     """
+    manner = Manner(way, ease, turn, margin)
+    return explain_each(body, fits, swept, dict.fromkeys(fits, manner), bands=bands, others=others, progress=progress)
+
+
+@dataclass(frozen=True)
+class Manner:
+    """How a garment follows, and the margin that it should keep; as for `explain`."""
+
+    way: str = DEFAULT_WAY
+    ease: str = DEFAULT_EASE
+    turn: float | None = None
+    margin: float = DEFAULT_MARGIN
+
+
+def explain_each(
+    body: Body,
+    fits: Mapping[str, Fit],
+    swept: SweepResult,
+    manners: Mapping[str, Manner],
+    *,
+    bands: Bands = DEFAULT_BANDS,
+    others: Sequence[Body] = (),
+    progress: Progress | None = None,
+) -> Causes:
+    """Why every fault of a check is there, where garments follow in ways of their own. As `explain`.
+
+    Args:
+        body: The body. fits: As for `explain`. swept: Likewise.
+        manners: How each garment follows, by the keys of `fits`.
+        bands: As for `explain`. others: Likewise. progress: Likewise.
+    """
     ground = Ground(body)
     explained: dict[str, tuple[Explanation, ...]] = {}
     seconds: dict[str, float] = {}
     for number, (key, fit) in enumerate(fits.items(), start=1):
-        start = perf_counter()
+        start, manner = perf_counter(), manners[key]
         explained[key] = explain_garment(
             body,
             fit,
             swept.of(key),
             key=key,
-            way=way,
-            ease=ease,
-            turn=turn,
-            margin=margin,
+            way=manner.way,
+            ease=manner.ease,
+            turn=manner.turn,
+            margin=manner.margin,
             bands=bands,
             others=others,
             ground=ground,

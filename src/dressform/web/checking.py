@@ -10,7 +10,7 @@ from typing import Any
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings, base_shape
-from dressform.causes.explain import explain
+from dressform.causes.explain import Manner, explain_each
 from dressform.causes.results import Causes
 from dressform.faults.results import ShapeFaults
 from dressform.mesh.geometry import vertex_areas
@@ -88,37 +88,24 @@ def _giving_way(session: Session, job: Job, words: str) -> Callable[[int, int], 
 
 
 def _causes(session: Session, body: Body, worn: list[Worn], swept: SweepResult, job: Job) -> Causes:
-    """Why every fault is there, asked for garments that follow alike."""
-    parts = []
-    done = 0
-    others = tuple(base.body for base in session.bases if base.body is not body)
-    for manner in dict.fromkeys(_manner(one) for one in worn):
-        fits = {one.variant.key: one.fit for one in worn if _manner(one) == manner}
-        way, ease, turn, margin = manner
-        told = _giving_way(session, job, "Looking for causes")
-        told(done, len(worn))
-
-        def counted(number: int, _: int, *, before: int = done, told: Callable[[int, int], None] = told) -> None:
-            told(before + number, len(worn))
-
-        parts.append(
-            explain(
-                body, fits, swept, way=way, ease=ease, turn=turn, margin=margin,
-                bands=session.opened.bands, others=others, progress=counted,
-            )
-        )  # fmt: skip
-        done += len(fits)
-    return Causes(
-        {key: explained for part in parts for key, explained in part.of_garment.items()},
-        tuple(place for part in parts for place in part.shared),
-        {key: seconds for part in parts for key, seconds in part.seconds.items()},
+    """Why every fault is there."""
+    told = _giving_way(session, job, "Looking for causes")
+    told(0, len(worn))
+    return explain_each(
+        body,
+        {one.variant.key: one.fit for one in worn},
+        swept,
+        {one.variant.key: _manner(one) for one in worn},
+        bands=session.opened.bands,
+        others=tuple(base.body for base in session.bases if base.body is not body),
+        progress=told,
     )
 
 
-def _manner(worn: Worn) -> tuple[str, str, float | None, float]:
-    """In which way a garment follows: way, ease, turn, margin."""
+def _manner(worn: Worn) -> Manner:
+    """How a garment follows."""
     following = worn.following
-    return worn.variant.way, following.ease, following.turn, following.margin
+    return Manner(worn.variant.way, following.ease, following.turn, following.margin)
 
 
 def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Job) -> dict[str, str]:
