@@ -129,7 +129,7 @@ function reasons(about: About, cluster: ClusterAbout): (HTMLElement | null)[] {
     h("p", {}, `At its worst at ${shapeWords(about, cluster.shape.weights, NAMED)}${seenWords(cluster)}.`),
     cluster.cause ? h("p", {}, h("span.cause", {}, `Because: ${cluster.cause}.`)) : null,
     cluster.advice ? h("p.advice", {}, emphasised(cluster.advice)) : null,
-    cluster.repair ? h("p.repair", {}, "Instead of that, here: ", emphasised(cluster.repair)) : null,
+    cluster.repair ? h("p.repair", {}, "Or: ", emphasised(cluster.repair)) : null,
     told.length
       ? h("table.shares", {}, h("caption", {}, "How much goes away when one thing is swapped"), told.map((share) =>
           h("tr", {}, h("td", {}, share.counterfactual), h("td.number", {}, `${Math.round(PERCENT * share.share)}\u202f%`)),
