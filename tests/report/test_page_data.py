@@ -21,6 +21,7 @@ from dressform.causes.results import (
     Sighting,
 )
 from dressform.report.check_report import ShapeRow
+from dressform.report.page_clusters import cluster_id, page_clusters
 from dressform.report.page_data import (
     LIVE,
     REPORT,
@@ -29,8 +30,6 @@ from dressform.report.page_data import (
     about,
     bare_name,
     bare_settings,
-    cluster_id,
-    page_clusters,
     page_shapes,
     shape_index,
     verdict_line,

@@ -29,7 +29,8 @@ from dressform.report.offline_parts import Bench, Part, Worn, make_part
 from dressform.report.offline_pictures import webp
 from dressform.report.offline_tags import Html, joined, tag
 from dressform.report.out_folder import whole_folder
-from dressform.report.page_data import REPORT, PageGarment, PageScene, about, cluster_id, page_clusters, page_shapes
+from dressform.report.page_clusters import cluster_id, page_clusters
+from dressform.report.page_data import REPORT, PageGarment, PageScene, about, page_shapes
 from dressform.report.page_layers import body_plates, page_layers
 from dressform.report.picture import save_png
 from dressform.report.raster import Image

@@ -13,17 +13,16 @@ import numpy as np
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import SAME_WEIGHT
-from dressform.causes.results import Cluster, Explanation, Sighting
 from dressform.faults.check import DEFAULT_BANDS
-from dressform.faults.results import SEVERITIES, Place
+from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import Bands
 from dressform.report.check_report import CheckReport, GarmentReport, ShapeRow
-from dressform.report.cluster_tables import cause_words
 from dressform.report.fault_pictures import gravest_fault
 from dressform.report.page_charts import fault_values
+from dressform.report.page_clusters import page_clusters, told_cluster, told_shared
 from dressform.report.page_layers import Layer, page_layers
-from dressform.report.tables import label_words, shape_words, short, where, worst_places
-from dressform.report.units import CM_PER_M, FAULT_WORDS, MM_PER_M, evidence_reading, evidence_words, number, reading_of
+from dressform.report.tables import shape_words, short
+from dressform.report.units import FAULT_WORDS, number, numbers, reading_of
 
 FORMAT = "dressform-page/1"
 LIVE, REPORT = "live", "report"
@@ -35,8 +34,6 @@ CAUTIONS = (
 )
 FILE_SETTINGS = ("morphs", "range")
 """Settings that name a file or a folder."""
-PLACES_LISTED = 12
-"""So many places of a garment are listed where no causes were sought."""
 
 
 @dataclass(frozen=True)
@@ -113,11 +110,11 @@ def about(
         "garments": [_garment(one, scene, shapes) for one in report.garments],
         "layers": [_layer(layer) for layer in offered],
         "shapes": [
-            {"label": shape.label, "weights": _numbers(shape.weights), "severity": dict(shape.severity)}
+            {"label": shape.label, "weights": numbers(shape.weights), "severity": dict(shape.severity)}
             for shape in shapes
         ],
-        "clusters": [_cluster(one, body.morph_names, scene.pictures) for one in page_clusters(report)],
-        "shared": _shared(report),
+        "clusters": [told_cluster(one, body.morph_names, scene.pictures) for one in page_clusters(report)],
+        "shared": told_shared(report),
         "charts": {key: dict(one.charts) for key, one in scene.garments.items() if one.charts},
         "measures": list(measures),
         "animations": [
@@ -173,22 +170,6 @@ def shape_index(shapes: Sequence[PageShape], weights: Weights) -> int | None:
     """Which of the shapes has these weights, or None."""
     key = weights_key(weights)
     return next((index for index, shape in enumerate(shapes) if weights_key(shape.weights) == key), None)
-
-
-def page_clusters(report: CheckReport) -> list[Explanation]:
-    """Clusters of all garments, the gravest first and among equals those that a wearer sees most of.
-
-    Where causes were not sought, every (fault, place) of the report stands for a cluster that has no cause.
-    """
-    found: list[Explanation] = []
-    for garment in report.garments:
-        found += _unexplained(garment) if report.causes is None else report.explained(garment)
-    return sorted(found, key=_gravity, reverse=True)
-
-
-def cluster_id(cluster: Cluster) -> str:
-    """Tells a cluster from all others of a page."""
-    return f"{cluster.garment}/{cluster.name}"
 
 
 def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
@@ -252,7 +233,7 @@ def _dials(body: Body) -> list[dict[str, Any]]:
     for name, low, high, delta in zip(body.morph_names, body.range.low, body.range.high, body.deltas):
         moved = (delta**2).sum(axis=1)
         place = moved @ body.vertices / moved.sum() if moved.any() else body.vertices.mean(axis=0)
-        dials.append({"name": name, "low": float(low), "high": float(high), "place": _numbers(place)})
+        dials.append({"name": name, "low": float(low), "high": float(high), "place": numbers(place)})
     return dials
 
 
@@ -281,99 +262,3 @@ def _garment(one: GarmentReport, scene: PageScene, shapes: Sequence[PageShape]) 
 def _layer(layer: Layer) -> dict[str, Any]:
     plain = {name: getattr(layer, name) for name in ("name", "label", "unit", "on", "kind", "low", "high", "meaning")}
     return {**plain, **({"classes": list(layer.classes)} if layer.classes else {})}
-
-
-def _unexplained(garment: GarmentReport) -> list[Explanation]:
-    """Places of a garment as clusters without a cause: each fault at each place, on all shapes that show it."""
-    seen: dict[tuple[str, str], list[Sighting]] = {}
-    for row in garment.rows:
-        for place in row.faults.places:
-            if place.severity != SEVERITIES[0]:
-                sighting = Sighting(row.label, row.faults.weights, place)
-                seen.setdefault((place.fault, where(place)), []).append(sighting)
-    explained = []
-    for rank, (row, place) in enumerate(worst_places(garment)[:PLACES_LISTED], start=1):
-        worst = Sighting(row.label, row.faults.weights, place)
-        others = [one for one in seen[place.fault, where(place)] if one.place is not place]
-        noticed = float(SEVERITIES.index(place.severity)) + place.area
-        cluster = Cluster(str(rank), garment.key, (worst, *others), np.array([place.vertex]), noticed)
-        explained.append(Explanation(cluster, place.value, (), "", "", None, {}))
-    return explained
-
-
-def _gravity(one: Explanation) -> tuple[int, float]:
-    return SEVERITIES.index(one.cluster.worst.place.severity), one.cluster.noticed
-
-
-def _cluster(one: Explanation, morphs: Sequence[str], pictures: Mapping[str, str]) -> dict[str, Any]:
-    cluster, worst = one.cluster, one.cluster.worst
-    place = worst.place
-    value, unit = reading_of(place.fault, place.value)
-    name = cluster_id(cluster)
-    return {
-        "id": name,
-        "name": cluster.name,
-        "garment": cluster.garment,
-        "fault": place.fault,
-        "fault_words": FAULT_WORDS[place.fault],
-        "severity": place.severity,
-        "value": number(value),
-        "unit": unit,
-        "region": place.region,
-        "side": place.side,
-        "height_mm": number(place.height * MM_PER_M),
-        "part": place.part,
-        "position": _numbers(place.position),
-        "vertex": int(place.vertex),
-        "shape": {"label": label_words(worst.label, worst.weights, morphs), "weights": _numbers(worst.weights)},
-        "seen": len({sighting.label for sighting in cluster.sightings}),
-        "cause": one.cause,
-        "owner": one.owner,
-        "because": cause_words(one) if one.shares else "",
-        "shares": [
-            {
-                "cause": share.cause,
-                "share": number(share.share),
-                "alone": number(reading_of(place.fault, share.alone)[0]),
-                "counterfactual": share.counterfactual,
-            }
-            for share in one.shares
-        ],
-        "where": one.advice.where if one.advice else place_words(place),
-        "advice": one.advice.what if one.advice else "",
-        "repair": one.advice.repair if one.advice else "",
-        "evidence": [_evidence(figure, measured) for figure, measured in one.evidence.items()],
-        **({"picture": pictures[name]} if name in pictures else {}),
-    }
-
-
-def _evidence(name: str, measured: float) -> dict[str, Any]:
-    """One figure that advice rests on, in words."""
-    value, unit, told = evidence_reading(name, measured)
-    return {"words": evidence_words(told)[0], "value": number(value), "unit": unit}
-
-
-def place_words(place: Place) -> str:
-    """Where a place is, with its height: what is said where no advice says it better."""
-    words = [where(place), f"{place.height * CM_PER_M:.0f} cm above the ground"]
-    return ", ".join(word for word in words if word)
-
-
-def _shared(report: CheckReport) -> list[dict[str, Any]]:
-    """Places where several garments fail."""
-    return [
-        {
-            "fault": one.fault,
-            "region": one.region,
-            "side": one.side,
-            "height_mm": number(one.height * MM_PER_M),
-            "clusters": [f"{garment}/{name}" for garment, name in one.clusters],
-            "suspect": one.suspect,
-            "sentence": one.sentence,
-        }
-        for one in report.shared
-    ]
-
-
-def _numbers(values: Weights | Sequence[float]) -> list[float]:
-    return [number(float(value)) for value in values]

@@ -1,6 +1,6 @@
 """From metres and shares to what people read, and the words for faults."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from dressform.causes.evidence import COUNT, EVIDENCE, METRES, OF, RATIO, SHARE, SQUARE_METRES, figure_of
 from dressform.errors import ArgumentError
@@ -98,3 +98,8 @@ def reading_of(fault: str, value: float) -> tuple[float, str]:
 def number(value: float) -> float:
     """A figure for a file: seven significant digits, as float32 has them."""
     return float(f"{value:.{DIGITS}g}")
+
+
+def numbers(values: Iterable[float]) -> list[float]:
+    """Figures for a file, each as `number` gives it."""
+    return [number(float(value)) for value in values]

@@ -19,7 +19,7 @@ from dressform.mesh.tree import Tree
 from dressform.report.check_report import ShapeRow
 from dressform.report.offline_pictures import cluster_view, plain_look, webp
 from dressform.report.page_charts import Clearances, Spread, garment_charts, missing_dial_shapes
-from dressform.report.page_data import cluster_id
+from dressform.report.page_clusters import cluster_id
 from dressform.report.units import MM_PER_M
 from dressform.sweep.results import SweepResult
 from dressform.sweep.run import choose_shapes, run_sweep
