@@ -1,7 +1,7 @@
 """Does an explanation name the cause that was put in? Confusion, precision, recall, calibration, misses.
 
 Faults are seeded into clean garments of the demo, and of a real body where one is at hand (`DRESSFORM_DATA`):
-seeded_faults.py says how, seeded_cases.py where. Every case is checked and explained on the base shape and the few
+seeded_faults.py says how, seeded_cases.py where. Every case is checked and explained at the base and the few
 shapes that show it. Rows go to the CSV file as they come; a second run goes on where the first one stopped. Of several
 runs on one file, each with its `--part`, every one takes its share of the garments. `--report` only prints the tables.
 
@@ -36,7 +36,7 @@ from dressform.causes.explain import explain_garment
 from dressform.causes.results import (
     ANOTHER_SHAPE,
     CAUSES,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -55,13 +55,13 @@ ATTEMPTS = 6
 QUICK_GARMENTS = ("guernsey", "trousers", "gloves", "man_waistcoat", "real vest 10 mm")
 SAME_PLACE = (
     (TOO_FEW_VERTICES, TOO_TIGHT),
-    (PLATES, SHOULD_NOT_FOLLOW),
+    (RIGID_PATCH, SHOULD_NOT_FOLLOW),
     (TOO_FEW_VERTICES, ANOTHER_SHAPE),
-    (TOO_TIGHT, PLATES),
+    (TOO_TIGHT, RIGID_PATCH),
     (TOO_TIGHT, SHOULD_NOT_FOLLOW),
     (SHOULD_NOT_FOLLOW, ANOTHER_SHAPE),
     (TOO_FEW_VERTICES, SHOULD_NOT_FOLLOW),
-    (TOO_FEW_VERTICES, PLATES),
+    (TOO_FEW_VERTICES, RIGID_PATCH),
 )
 TWO_PLACES = (
     (TOO_FEW_VERTICES, TOO_TIGHT),
@@ -72,14 +72,14 @@ LIFTS = (("smooth", "keep"), ("smooth", "scale"), ("surface", "keep"), ("nearest
 """Ways and ease policies by which clean garments follow."""
 CLEAN_SHAPES = 8
 """Shapes on which a clean garment is explained at most."""
-LEAST_PART = 0.15
+MIN_PART = 0.15
 """Part of some fault that each of two causes at one place must truly have, for the pair to count."""
 FIELD_REACH = 0.10
 """How far around a cluster a garment made for another shape is looked at, metres."""
 
 
 @dataclass(frozen=True)
-class Told:
+class Stored:
     """A scene explained: what was said, and the seconds that checking and explaining took."""
 
     said: tuple[Explanation, ...]
@@ -87,7 +87,7 @@ class Told:
     explain: float
 
 
-def tell(scene: Scene, shapes: Sequence[Shape]) -> Told:
+def tell(scene: Scene, shapes: Sequence[Shape]) -> Stored:
     """Check and explain a scene on some shapes."""
     start = perf_counter()
     check = FaultCheck(scene.body, scene.fit)
@@ -95,8 +95,8 @@ def tell(scene: Scene, shapes: Sequence[Shape]) -> Told:
         SweepRow(scene.name, shape.label, shape.weights, check.measure(shape.weights), 0.0, False) for shape in shapes
     ]
     middle = perf_counter()
-    said = explain_garment(scene.body, scene.fit, rows, key=scene.name, way=scene.way, ease=scene.ease)
-    return Told(said, middle - start, perf_counter() - middle)
+    said = explain_garment(scene.body, scene.fit, rows, key=scene.name, method=scene.method, ease=scene.ease)
+    return Stored(said, middle - start, perf_counter() - middle)
 
 
 def judged(case: Case, kind: str) -> Row:
@@ -106,7 +106,7 @@ def judged(case: Case, kind: str) -> Row:
     here = list({e.cluster.name: e for each in near for e in each}.values())
     truth = [seed.cause for seed in case.seeds]
     true = {e.cluster.name: true_shares(case, e) for e in here}
-    if kind == SAME and not all(any(parts[k] >= LEAST_PART for parts in true.values()) for k in (0, 1)):
+    if kind == SAME and not all(any(parts[k] >= MIN_PART for parts in true.values()) for k in (0, 1)):
         kind = DROPPED
     head = here[0] if here else None
     told_here = two_largest(here) if kind == SAME else [top(each) for each in near]
@@ -152,7 +152,7 @@ def true_shares(case: Case, said: Explanation) -> tuple[float, ...]:
         return fault_left(case, seeds, said)
 
     whole = left(case.seeds)
-    if whole <= 0:  # the check counts nothing on the base shape: what is wrong there is the garment's own
+    if whole <= 0:  # the check counts nothing at the base: what is wrong there is the garment's own
         return tuple(float("nan") for _ in case.seeds)
     if len(case.seeds) == 1:
         parts = [whole - left(())]
@@ -238,14 +238,14 @@ def _paired(scene: Scene, firsts: Sequence[Seed], seconds: Sequence[Seed], kind:
     return None
 
 
-def clean(scene: Scene, way: str, ease: str) -> Row:
+def clean(scene: Scene, method: str, ease: str) -> Row:
     """A clean garment under one lift: every cluster that is told is a false alarm."""
-    lifted = replace(scene, way=way, ease=ease)
+    lifted = replace(scene, method=method, ease=ease)
     shapes = [shape for shape in scene.clean_shapes if lifted.clean_at(shape)][:CLEAN_SHAPES]
     told = tell(lifted, shapes)
     head = told.said[0] if told.said else None
     return Row(
-        name=f"{scene.name}: {CLEAN}, {way}, {ease}",
+        name=f"{scene.name}: {CLEAN}, {method}, {ease}",
         kind=CLEAN,
         garment=scene.name,
         told=SEPARATOR.join(sorted({said.cause or NONE for said in told.said})),
@@ -272,9 +272,9 @@ def rows_of(scenes: Sequence[Scene], options: argparse.Namespace, done: Mapping[
         for kind in (APART, SAME):
             yield from pairs(scene, kind, options.cases, done)
     for scene in scenes if wanted(CLEAN) else ():
-        for way, ease in LIFTS:
-            if f"{scene.name}: {CLEAN}, {way}, {ease}" not in done:
-                yield clean(scene, way, ease)
+        for method, ease in LIFTS:
+            if f"{scene.name}: {CLEAN}, {method}, {ease}" not in done:
+                yield clean(scene, method, ease)
 
 
 def main() -> None:

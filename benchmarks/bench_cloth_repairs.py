@@ -39,19 +39,19 @@ def looked_at(body: Body, fit: Fit) -> list[Shape]:
 
 
 def seen(body: Body, fit: Fit, shapes: list[Shape]) -> tuple[float, float]:
-    """Exposed skin on the worst of the shapes, cm², and the largest crumple p95."""
+    """Exposed skin on the worst of the shapes, cm², and the largest pucker p95."""
     check = FaultCheck(body, fit)
     found = [check.measure(shape.weights) for shape in shapes]
     return (
         max(faults.show_through.exposed_area for faults in found) * CM2,
-        max(faults.crumple.p95 for faults in found),
+        max(faults.pucker.p95 for faults in found),
     )
 
 
 def refinement(bodies: dict[str, Body], wardrobe: dict[str, DemoGarment], names: list[str]) -> None:
     """One row per garment."""
     print("| garment | vertices | fail | largest index | added | removed | left | added per fault |", end="")
-    print(" exposed before | after | crumple p95 before | after | s |")
+    print(" exposed before | after | pucker p95 before | after | s |")
     print("|---|---:|---:|---:|---:|---:|---:|---:|---:|---:|---:|---:|---:|")
     for name in names:
         body, garment = bodies[wardrobe[name].made_on], wardrobe[name].garment
@@ -70,7 +70,7 @@ def refinement(bodies: dict[str, Body], wardrobe: dict[str, DemoGarment], names:
 
 
 def eases(body: Body, garment: Garment) -> dict[str, float]:
-    """Ease at every level on the base shape, cm."""
+    """Ease at every level at the base, cm."""
     feet = find_feet(Tree(body.vertices, body.faces), garment.vertices, garment.faces)
     tapes = make_tapes(body, garment.vertices, garment.faces, feet.faces)
     return {name: base * CM for name, (base, _) in girth_ease(tapes, body.vertices, garment.vertices).items()}
@@ -129,13 +129,13 @@ def layering(bodies: dict[str, Body], wardrobe: dict[str, DemoGarment], outfit: 
         f"\n{outfit}: {took:.0f} s\n\n| layer | short before | conflicts | certified, % | by layer under it, % |",
         end="",
     )
-    print(" largest move, mm | crumple ratio |\n|---|---:|---:|---:|---|---:|---:|")
+    print(" largest move, mm | pucker ratio |\n|---|---:|---:|---:|---|---:|---:|")
     for name, layer in zip(names, layers):
         shares = ", ".join(f"{layer.share(under) * PERCENT:.2f}" for under in range(layer.number))
         print(
             f"| {name} | {layer.clearance.short_before} | {len(layer.conflict_layers)} "
             f"| {layer.certificate.share * PERCENT:.2f} | {shares} | {layer.cost.largest_move * MM:.1f} "
-            f"| {layer.cost.crumple_ratio:.2f} |"
+            f"| {layer.cost.pucker_ratio:.2f} |"
         )
 
 

@@ -31,19 +31,19 @@ def scenes() -> dict[str, tuple[Body, Fit, str]]:
     worn = [(good.name, good.name, good.body, "smooth") for good in truth.good if good.body == "woman"]
     worn += [(f"{fault.name} on {fault.body}", fault.name, fault.body, fault.lift) for fault in truth.fault]
     return {
-        title: (bodies[body], make_fit(bodies[body], wardrobe[name].garment, way=way), way)
-        for title, name, body, way in dict.fromkeys(worn)
+        title: (bodies[body], make_fit(bodies[body], wardrobe[name].garment, method=method), method)
+        for title, name, body, method in dict.fromkeys(worn)
     }
 
 
-def row(title: str, body: Body, fit: Fit, way: str, *, sobol: int, ground: Ground) -> tuple[float, float]:
+def row(title: str, body: Body, fit: Fit, method: str, *, sobol: int, ground: Ground) -> tuple[float, float]:
     """Check and explain one garment, print its row and return both times."""
     start = time.process_time()
     shapes = choose_shapes(body, {title: fit}, settings=ShapeSettings(sobol=sobol))
     rows = run_sweep(body, {title: fit}, shapes).rows
     middle = time.process_time()
     with patch.object(explaining, "make_trial", wraps=make_trial) as swaps:
-        told = explain_garment(body, fit, rows, key=title, way=way, ground=ground)
+        told = explain_garment(body, fit, rows, key=title, method=method, ground=ground)
     end = time.process_time()
     check, explain = middle - start, end - middle
     causes = ", ".join(sorted({each.cause or "none" for each in told[:3]})) or "clean"
@@ -61,12 +61,12 @@ def main() -> None:
     print("| garment | shapes | clusters | swaps | check, s | explain, s | ratio | causes of the first three |")
     print("|---|---|---|---|---|---|---|---|")
     totals = [0.0, 0.0]
-    for title, (body, fit, way) in scenes().items():
+    for title, (body, fit, method) in scenes().items():
         if options.garments and title not in options.garments:
             continue
         key = f"{body.name} {len(body.morph_names)}"
         ground = grounds.setdefault(key, Ground(body))
-        for place, seconds in enumerate(row(title, body, fit, way, sobol=options.shapes, ground=ground)):
+        for place, seconds in enumerate(row(title, body, fit, method, sobol=options.shapes, ground=ground)):
             totals[place] += seconds
     print(f"| all | | | | {totals[0]:.1f} | {totals[1]:.1f} | {totals[1] / max(totals[0], 1e-9):.2f} | |")
 

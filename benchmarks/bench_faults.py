@@ -32,7 +32,7 @@ STEPS = {
     check: (
         "look_for_show_through",
         "tree_self_crossings",
-        "crumple_index",
+        "pucker_index",
         "measure_stretch",
         "skin_metrics",
         "girth_ease",

@@ -2,7 +2,7 @@
 
 Shapes: base, ends of every morph, pairs of the strongest, 64 Sobol shapes and the worst corners. Those corners are
 chosen against each fit for itself; every fit is then measured on all that were found, so that all rows look at the same
-shapes. Of show-through, depth, stretch and broken cloth a row says the worst shape, of crumple and drift the mean.
+shapes. Of show-through, depth, stretch and broken cloth a row says the worst shape, of pucker and drift the mean.
 Broken cloth: triangles turned over + pairs that cross + buttons, seams or layers gone wrong. Milliseconds are of
 processor time. Prints two Markdown tables.
 
@@ -26,10 +26,10 @@ from dressform.faults.results import Broken, ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
-from dressform.lift.lift import WAYS
+from dressform.lift.lift import METHODS
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify
-from dressform.proof.moving import moving_body, moving_cloth
+from dressform.proof.linear_mesh import linear_body, linear_cloth
 from dressform.repair.clearance import keep_clear
 from dressform.sweep.run import choose_shapes
 from scenes import real_scene
@@ -38,7 +38,7 @@ CM2, MM, PERCENT, INDEX = 1e4, 1e3, 100.0, 1e4
 T = TypeVar("T")
 SMOOTH, REPAIRED = "smooth", "smooth, repaired"
 HEADINGS = (
-    "lift", "exposed cm²", "exposed %", "inside %", "depth p95 mm", "depth max mm", "crumple p50/p95/p99 ×1e-4",
+    "lift", "exposed cm²", "exposed %", "inside %", "depth p95 mm", "depth max mm", "pucker p50/p95/p99 ×1e-4",
     "stretch p99, abs ln", "drift p5/p95 mm", "broken", "set-up ms", "per shape ms", "clean shapes",
 )  # fmt: skip
 
@@ -59,7 +59,7 @@ def broken(found: Broken) -> int:
 def cells(rows: Sequence[ShapeFaults]) -> list[str]:
     """The measured columns of one row."""
     through = [row.show_through for row in rows]
-    crumple = np.mean([(row.crumple.p50, row.crumple.p95, row.crumple.p99) for row in rows], axis=0) * INDEX
+    pucker = np.mean([(row.pucker.p50, row.pucker.p95, row.pucker.p99) for row in rows], axis=0) * INDEX
     drift = np.mean([(row.ease.drift_p5, row.ease.drift_p95) for row in rows], axis=0) * MM
     return [
         f"{max(each.exposed_area for each in through) * CM2:.1f}",
@@ -67,7 +67,7 @@ def cells(rows: Sequence[ShapeFaults]) -> list[str]:
         f"{max(each.inside_share for each in through) * PERCENT:.2f}",
         f"{max(each.depth_p95 for each in through) * MM:.2f}",
         f"{max(each.depth_max for each in through) * MM:.2f}",
-        "/".join(f"{value:.1f}" for value in crumple),
+        "/".join(f"{value:.1f}" for value in pucker),
         f"{max(row.stretch.relative_p99 for row in rows):.3f}",
         f"{drift[0]:+.2f}/{drift[1]:+.2f}",
         f"{max(broken(row.broken) for row in rows)}",
@@ -82,11 +82,11 @@ def measured(body: Body, fit: Fit, shapes: Sequence[Shape]) -> tuple[list[ShapeF
     return [faults for faults, _ in timings], statistics.median(spent for _, spent in timings)
 
 
-def set_up(body: Body, garment: Garment, way: str) -> tuple[Fit, float]:
+def set_up(body: Body, garment: Garment, method: str) -> tuple[Fit, float]:
     """A fit and what making it takes, the body's tree kept, the 7 morphs lifted, milliseconds."""
     tree = Tree(body.vertices, body.faces)
-    make_fit(body, garment, way=way, tree=tree)
-    return timed(lambda: make_fit(body, garment, way=way, tree=tree))
+    make_fit(body, garment, method=method, tree=tree)
+    return timed(lambda: make_fit(body, garment, method=method, tree=tree))
 
 
 def main() -> None:
@@ -98,10 +98,10 @@ def main() -> None:
     if scene is None:
         sys.exit("The real meshes are missing: set DRESSFORM_DATA to the folder that holds them.")
     body, garment = scene
-    made = {way: set_up(body, garment, way) for way in WAYS}
-    fits = {way: fit for way, (fit, _) in made.items()}
-    keep_clear(fits[SMOOTH], moving_body(body), body.range, margin=options.margin / MM, most_rounds=1)  # compiles
-    obstacle = moving_body(body)
+    made = {method: set_up(body, garment, method) for method in METHODS}
+    fits = {method: fit for method, (fit, _) in made.items()}
+    keep_clear(fits[SMOOTH], linear_body(body), body.range, margin=options.margin / MM, max_rounds=1)  # compiles
+    obstacle = linear_body(body)
     repair, spent = timed(lambda: keep_clear(fits[SMOOTH], obstacle, body.range, margin=options.margin / MM))
     fits[REPAIRED] = repair.fit
     made[REPAIRED] = fits[REPAIRED], spent
@@ -121,7 +121,7 @@ def main() -> None:
         "| seconds |\n|---|---|---|---|---|---|"
     )
     for name in (SMOOTH, REPAIRED):
-        cloth = moving_cloth(fits[name])
+        cloth = linear_cloth(fits[name])
         bare, took = timed(lambda cloth=cloth: certify(cloth, obstacle, body.range))
         held = certify(cloth, obstacle, body.range, margin=0.9 * options.margin / MM)
         print(

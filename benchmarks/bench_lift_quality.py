@@ -1,7 +1,7 @@
 """How calm and how true each way to lift is, on real bodies: the table of docs/decisions/lift.md.
 
-Per garment and way, means over the shapes: crumple index ×1e-4 (median/p95/p99, windows of 3 cm) and drift of the
-clearance in mm (p5/p95; the plate and the ripple, which no cloth should follow, left out of the drift). Then what must
+Per garment and way, means over the shapes: pucker index ×1e-4 (median/p95/p99, windows of 3 cm) and drift of the
+clearance in mm (p5/p95; without the rigid patch and the ripple, which no cloth should follow). Then what must
 not matter: a mirrored garment (mm rms under the belly), a garment cut into four times the triangles (mm rms).
 
 `squared` is the form that this lift grew out of: (Q + W)⁻¹ W S with Q = K M⁻¹ K, W = M/ℓ⁴, ℓ = ½ edge + ½ clearance.
@@ -16,7 +16,7 @@ import numpy as np
 from scipy.sparse import diags_array
 
 from dressform.body.body import Body
-from dressform.faults.crumple import crumple_index, crumple_windows
+from dressform.faults.pucker import pucker_index, pucker_windows
 from dressform.garment.garment import Garment
 from dressform.lift.lift import make_lift
 from dressform.lift.smooth import LONGEST
@@ -27,7 +27,7 @@ from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from lift_scenes import Shapes, chosen_shapes, other_shapes, real_lift_scene
 
-NOT_FOLLOWED = ("plate", "ripple")
+NOT_FOLLOWED = ("patch", "ripple")
 FLIP = np.array([-1.0, 1.0, 1.0])
 
 Operator = Callable[[np.ndarray], np.ndarray]
@@ -35,7 +35,7 @@ Operator = Callable[[np.ndarray], np.ndarray]
 
 def squared(body: Body, garment: Garment, tree: Tree) -> Operator:
     """The bi-Laplacian with the data term M/ℓ⁴ and no turn."""
-    rows = make_lift(body, garment, way="surface", tree=tree)
+    rows = make_lift(body, garment, method="surface", tree=tree)
     stiffness, areas = cotangent(garment.vertices, garment.faces), vertex_areas(garment.vertices, garment.faces)
     areas = np.maximum(areas, 0.02 * np.median(areas))
     edge = vertex_edge_length(garment.vertices, garment.faces)
@@ -46,7 +46,7 @@ def squared(body: Body, garment: Garment, tree: Tree) -> Operator:
     return lambda delta: factor.solve(weights[:, None] * rows.apply(delta))
 
 
-def ways(body: Body, garment: Garment, tree: Tree) -> dict[str, Operator]:
+def methods(body: Body, garment: Garment, tree: Tree) -> dict[str, Operator]:
     """Every row of the table: how a displacement field is carried to the garment."""
 
     def lifted(**policies: object) -> Operator:
@@ -54,29 +54,29 @@ def ways(body: Body, garment: Garment, tree: Tree) -> dict[str, Operator]:
         return lambda delta: lift.displacements(delta[None])[0]
 
     return {
-        "nearest": lifted(way="nearest"),
-        "nearest-three": lifted(way="nearest-three"),
-        "surface": lifted(way="surface"),
+        "nearest": lifted(method="nearest"),
+        "nearest-three": lifted(method="nearest-three"),
+        "surface": lifted(method="surface"),
         "squared": squared(body, garment, tree),
-        "smooth, never turned": lifted(turn=0.0),
+        "smooth, never turned": lifted(rotation_share=0.0),
         "smooth": lifted(),
-        "smooth, fully turned": lifted(turn=1.0),
+        "smooth, fully turned": lifted(rotation_share=1.0),
         "smooth, ease scaled": lifted(ease="scale"),
     }
 
 
 def row(body: Body, garment: Garment, shapes: Shapes, carry: Operator, tree: Tree) -> str:
-    """Crumple and drift of one way on one garment."""
-    windows = crumple_windows(garment.vertices, garment.faces)
+    """Pucker and drift of one way on one garment."""
+    windows = pucker_windows(garment.vertices, garment.faces)
     before = signed_clearance(tree, garment.vertices)[0]
-    crumple, drift = [], []
+    pucker, drift = [], []
     for name, delta in shapes.items():
         moved = garment.vertices + carry(delta)
-        crumple.append(np.percentile(crumple_index(windows, moved), [50, 95, 99]))
+        pucker.append(np.percentile(pucker_index(windows, moved), [50, 95, 99]))
         if name not in NOT_FOLLOWED:
             after = signed_clearance(tree.refit(body.vertices + delta), moved)[0]
             drift.append([*np.percentile(after - before, [5, 95]), np.sqrt(np.mean((after - before) ** 2))])
-    median, p95, p99 = np.mean(crumple, axis=0) * 1e4
+    median, p95, p99 = np.mean(pucker, axis=0) * 1e4
     low, high, rms = np.mean(drift, axis=0) * 1e3
     return f"{median:.1f}/{p95:.1f}/{p99:.1f} | {low:+.2f}/{high:+.2f} | {rms:.2f}"
 
@@ -111,10 +111,10 @@ def main() -> None:
     shapes = other_shapes(body) if "--other" in sys.argv else chosen
     tree = Tree(body.vertices, body.faces)
     print(f"Shapes: {', '.join(shapes)}\n")
-    print("| garment | way | crumple | drift | drift rms |\n|---|---|---|---|---|")
+    print("| garment | way | pucker | drift | drift rms |\n|---|---|---|---|---|")
     for name, garment in cut.items():
-        for way, carry in ways(body, garment, tree).items():
-            print(f"| {name} | {way} | {row(body, garment, shapes, carry, tree)} |", flush=True)
+        for method, carry in methods(body, garment, tree).items():
+            print(f"| {name} | {method} | {row(body, garment, shapes, carry, tree)} |", flush=True)
     print(
         "\n| garment | vertices | mirrored, belly | four times the triangles, belly | the same, female |"
         "\n|---|---|---|---|---|"

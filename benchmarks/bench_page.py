@@ -1,4 +1,4 @@
-"""How often the live page's server answers a dial: round trips over the page's own socket, shape after shape.
+"""How often the live page's server answers a slider: round trips over the page's own socket, shape after shape.
 
 A garment of 10,000 vertices on a body of 24,000 with 12 morphs, all of them away from 0, in a process of its own as
 `dressform show` runs; the client asks for a shape, waits for body and cloth, and asks for the next. Four times: with
@@ -26,11 +26,11 @@ from websockets.sync.client import ClientConnection, connect
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton, Skin
+from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_body, load_garment
-from dressform.formats.save import save_body, save_garment
+from dressform.formats.results.check_report import Source
 from dressform.garment.garment import Garment
-from dressform.report.check_report import Source
-from dressform.report.pack import read_pack
+from dressform.report.page.pack import read_pack
 from dressform.web.following import Following
 from dressform.web.guard import LOOPBACK, Guard
 from dressform.web.hall import Hall

@@ -1,9 +1,9 @@
-"""How long a turned dial takes to be seen: from the dial's event to the end of the frame that shows the shape.
+"""How long a turned slider takes to be seen: from the slider's event to the end of the frame that shows the shape.
 
 A garment of 10,000 vertices on a body of 24,000 with 12 morphs, all of them away from 0, in a real Chromium: live, over
-the socket of a server in a process of its own, and as a report, with the morphs added in the browser. `one dial` turns
-one of them, `all dials` all at once, as a jump to another shape does. Chromium draws in software here, into a small
-window: what a graphics card would do in its own time is not in the figures; the wait for the next frame is.
+the socket of a server in a process of its own, and as a report, with the morphs added in the browser. `one slider`
+moves one of them, `all sliders` all at once, as a jump to another shape does. Chromium draws in software, into a
+small window: what a graphics card would do in its own time is not in the figures; the wait for the next frame is.
 Milliseconds of wall-clock time; the goal is 20.
 
 Run: OPENBLAS_NUM_THREADS=1 PYTHONPATH=tests python benchmarks/bench_page_browser.py
@@ -20,10 +20,10 @@ import numpy as np
 from bench_page import CLEARANCE, GARMENT, KEY, RADIUS, closed_body, revolved, serve_page
 from dressform.body.body import Body
 from dressform.fit.make import make_fit
-from dressform.formats.save import save_body, save_garment
+from dressform.formats.gltf.save import save_body, save_garment
 from dressform.garment.garment import Garment
-from dressform.report.offline_packs import about_pack, body_pack, cloth_pack, inlined
-from dressform.report.page_data import FORMAT, REPORT
+from dressform.report.html.packs import about_pack, body_pack, cloth_pack, inlined
+from dressform.report.page.data import FORMAT, REPORT
 from dressform.web.guard import LOOPBACK
 from pagetools import drawing_browser, shown
 
@@ -73,7 +73,7 @@ def main() -> None:
             server.terminate()
             server.join()
         still = turned(browser, report.as_uri())
-    print("| dial to frame | median ms | p95 ms | of which following, median ms | × goal of 20 ms |")
+    print("| slider to frame | median ms | p95 ms | of which following, median ms | × goal of 20 ms |")
     print("|---|---|---|---|---|")
     for life, found in (("live", live), ("report", still)):
         for name, (spent, followed) in found.items():
@@ -82,22 +82,22 @@ def main() -> None:
 
 
 def turned(browser: Any, address: str) -> dict[str, tuple[list[float], list[float]]]:
-    """Times of dial to frame and of following, one dial and all dials at once."""
+    """Times of slider to frame and of following, one slider and all sliders at once."""
     with shown(browser, address, size=SMALL) as page:
         page.ready()
         page.page.evaluate(TURN, [10, True])  # the first frames are compiled as they run
         return {
             name: tuple(page.page.evaluate(TURN, [RUNS, everything]))
-            for name, everything in (("one dial", False), ("all dials", True))
+            for name, everything in (("one slider", False), ("all sliders", True))
         }
 
 
 def as_report(body: Body, cloth: Garment) -> str:
     """A report's live part alone."""
-    dials = [{"name": name, "low": 0.0, "high": 1.0} for name in body.morph_names]
+    sliders = [{"name": name, "low": 0.0, "high": 1.0} for name in body.morph_names]
     garment = {"key": KEY, "name": cloth.name, "parts": list(cloth.part_names), "severity": "", "verdict": ""}
     about = {"format": FORMAT, "life": REPORT, "body": {"name": body.name, "stature_m": body.stature}}
-    about |= {"dials": dials, "garments": [garment], "versions": {}, "settings": {}, "made": ""}
+    about |= {"sliders": sliders, "garments": [garment], "versions": {}, "settings": {}, "made": ""}
     about["body"] |= {"file": "", "sha256": ""}
     colours = np.full((len(cloth.vertices), 3), 120, dtype=np.uint8)
     packs = [about_pack(about), body_pack(body), cloth_pack(body, make_fit(body, cloth), KEY, colours)]

@@ -1,7 +1,7 @@
 """What repair does and costs: the demo's wardrobe and a real T-shirt, small cases beside a conic solver, and growth.
 
 Three Markdown tables. (1) Per garment: pairs that fall short of the margin before and after, rounds, processor time,
-largest move of the base, crumple p95 after over before, share of near pairs certified, exposed skin over 256 Sobol
+largest move of the base, pucker p95 after over before, share of near pairs certified, exposed skin over 256 Sobol
 shapes and the worst corners before and after (the corners of both fits). (2) The programme on flat cloth with random
 constraints beside a general interior-point solver: energy over the least energy, time over its time. (3) A garment of
 10,000 vertices that follows a body of 24,002 to 80 % (--strength), with 12 and with 60 morphs, and where the time goes.
@@ -30,7 +30,7 @@ from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify
-from dressform.proof.moving import moving_body, moving_cloth
+from dressform.proof.linear_mesh import linear_body, linear_cloth
 from dressform.repair.clearance import BASE_PRICE, Clearance, change_energy, keep_clear
 from dressform.repair.cost import cost_of
 from dressform.repair.programme import Constraints, solve
@@ -64,7 +64,7 @@ def exposed(body: Body, fit: Fit, shapes: np.ndarray) -> float:
 def repaired(body: Body, fit: Fit) -> tuple[Clearance, float]:
     """The repair at its defaults, and its processor time, seconds."""
     begin = time.process_time()
-    result = keep_clear(fit, moving_body(body), body.range)
+    result = keep_clear(fit, linear_body(body), body.range)
     return result, time.process_time() - begin
 
 
@@ -74,12 +74,12 @@ def garment_row(name: str, body: Body, garment: Garment) -> str:
     result, seconds = repaired(body, fit)
     corners = [threat.shape.weights for each in (fit, result.fit) for threat in worst_shapes(body, each)]
     shapes = np.array([*(shape.weights for shape in sobol_shapes(body.range, SOBOL)), *corners])
-    proof = certify(moving_cloth(result.fit), moving_body(body), body.range)
+    proof = certify(linear_cloth(result.fit), linear_body(body), body.range)
     cost = cost_of(fit, result.fit, body.range)
     cells = [
         f"{name} | {len(garment.vertices):,}",
         f"{result.short_before:,} | {len(result.conflicts):,} | {result.rounds} | {seconds:.1f}",
-        f"{result.base_move[0] * MM:.1f} | {cost.crumple_before * 1e4:.1f} | {cost.crumple_ratio:.2f}",
+        f"{result.base_move[0] * MM:.1f} | {cost.pucker_before * 1e4:.1f} | {cost.pucker_ratio:.2f}",
         f"{proof.share:.2%} | {proof.excluded_area:.1%}",
         f"{exposed(body, fit, shapes):.1f} | {exposed(body, result.fit, shapes):.1f}",
     ]
@@ -93,7 +93,7 @@ def wardrobe(only: list[str] | None) -> None:
     if shirt is not None:
         scenes["real T-shirt"] = shirt
     print(
-        "| garment | vertices | short before | short after | rounds | seconds | base move mm | crumple p95 ×1e-4 "
+        "| garment | vertices | short before | short after | rounds | seconds | base move mm | pucker p95 ×1e-4 "
         "| × after | certified | left out | exposed cm² before | after |\n|" + "---|" * 13
     )
     for name, (body, garment) in scenes.items():
@@ -130,7 +130,7 @@ def solvers() -> None:
     for side, morphs in SHEETS:
         fit, rows, low, high = flat_case(side, morphs)
         energy, mass = change_energy(fit)
-        solve(energy, mass, rows, low, high, base_price=BASE_PRICE, most_steps=2)
+        solve(energy, mass, rows, low, high, base_price=BASE_PRICE, max_steps=2)
         begin = time.process_time()
         ours = solve(energy, mass, rows, low, high, base_price=BASE_PRICE)
         between = time.process_time()

@@ -14,7 +14,7 @@ NONE, UNSEEN = "none", "unseen"
 """No cause was named; no cluster was found at the place."""
 SINGLE, APART, SAME, CLEAN, DROPPED = "single", "two places", "same place", "clean", "dropped"
 """Kinds of rows: one cause, two at two places, two at one, none, and a seed that shows nothing."""
-SHORT = dict(zip(CAUSES, ("shape", "few", "plates", "foot", "end", "stiff", "tight")))
+SHORT = dict(zip(CAUSES, ("shape", "few", "rigid_patch", "foot", "end", "stiff", "tight")))
 SHARE_BINS = (0.0, 0.25, 0.5, 0.75, 0.9, 1.0)
 SEPARATOR = " + "
 
@@ -35,7 +35,7 @@ class Row:
         strength: Strength of each seed.
         share: Share that was given to the first cause at the cluster noticed most.
         true_share: Part of that fault that goes away when the first seed is taken out; not a number where the check
-            counts nothing: on the base shape, and where no cluster is told.
+            counts nothing: at the base, and where no cluster is told.
         clusters: Clusters in all.
         wrong_elsewhere: Clusters away from the seeds to which a cause is given that was not put in.
         check_seconds: What checking took. explain_seconds: And explaining.

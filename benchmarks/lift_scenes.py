@@ -22,7 +22,7 @@ Shapes = dict[str, np.ndarray]
 
 
 def chosen_shapes(body: Body) -> Shapes:
-    """The nine fields on which α, β and the turn were chosen: the real ones, swellings, a plate, ripples, a mix."""
+    """Fields on which α, β and the rotation share were chosen: real ones, swellings, a patch, ripples, a mix."""
     x, y, z = body.vertices.T
     share = y / body.stature
     normals = vertex_normals(body.vertices, body.faces)
@@ -40,7 +40,7 @@ def chosen_shapes(body: Body) -> Shapes:
         "bust": (left + right) * np.array([0.0, -0.01, 0.05]) + (left - right) * np.array([0.012, 0.0, 0.0]),
         "hips": 0.22 * (_band(share, 0.49, 0.08) * trunk)[:, None] * np.stack([x, 0 * y, z], axis=1),
         "heavy": 0.018 * ((0.15 + _band(share, 0.62, 0.2) * trunk) * hands)[:, None] * normals,
-        "plate": 0.02 * patch[:, None] * forward,
+        "patch": 0.02 * patch[:, None] * forward,
         "ripple": 0.001 * np.sin(2 * np.pi * y / 0.04)[:, None] * normals,
     }
     shapes["mix"] = 0.6 * female + 0.7 * shapes["belly"] + 0.6 * shapes["heavy"] + 0.5 * shapes["hips"]

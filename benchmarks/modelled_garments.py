@@ -33,7 +33,7 @@ LEAST = 0.0008  # metres off the skin
 WAVES = 64  # of a random field
 FEW = 3  # morphs that are mixed in half of the shapes
 MILD = 0.6  # share of the range that all morphs together are drawn from in the other half
-OVERSIZED = (0.05, 0.07)  # metres added all round
+CUT_LOOSE = (0.05, 0.07)  # metres added all round
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ def random_weights(body: Body, seed: int) -> Weights:
 
 
 def wear(
-    bodies: Mapping[str, Body], name: str, base: str, weights: Weights, seed: int, *, oversized: bool = False
+    bodies: Mapping[str, Body], name: str, base: str, weights: Weights, seed: int, *, cut_loose: bool = False
 ) -> Worn:
     """Cut a garment for a shape and make it a maker's own."""
     body = bodies[base]
@@ -74,9 +74,9 @@ def wear(
     cloth = DESIGNS[name].make(wearer_at(body, weights))
     tree = Tree(body.at(weights), body.faces)
     vertices, faces, parts, changes = _changed(chance, cloth, tree)
-    if oversized:
-        vertices = vertices + chance.uniform(*OVERSIZED) * _outward(tree, vertices)[1]
-        changes = (*changes, "oversized")
+    if cut_loose:
+        vertices = vertices + chance.uniform(*CUT_LOOSE) * _outward(tree, vertices)[1]
+        changes = (*changes, "cut loose")
     garment = Garment(name, vertices, faces, DESIGNS[name].part_names, parts, np.full(len(vertices), FULL_STRENGTH))
     return Worn(name, garment, base, weights, changes)
 

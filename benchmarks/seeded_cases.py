@@ -16,7 +16,7 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     CAUSES,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -32,8 +32,8 @@ from seeded_faults import (
     COVERED,
     CURL_MORPH,
     PARTING_MORPH,
-    PLATE_MORPH,
-    PRINTING_WAY,
+    PATCH_MORPH,
+    PRINTING_METHOD,
     SWELLING_MORPH,
     Seed,
     insert,
@@ -54,16 +54,16 @@ SIGNS = {
 """Faults by which a cause is seen; every fault for the others. A patch that is pushed or made coarse may fold as well,
 but that is the pushing."""
 NEAR = 0.05
-"""A fault so far outside the seeded radius still is the seeded one's, metres on the base shape."""
+"""A fault so far outside the seeded radius still is the seeded one's, metres at the base."""
 SEED_SHARES = (1.0, 0.7, 0.4)
 """Weights of the morph that a seed brings with it, on which it is looked for."""
-MOST_SHAPES = 5
+MAX_SHAPES = 5
 """Shapes on which a seed is looked for."""
 SHOWN_SHAPES = 2
 """Of those, so many are handed on, the worst first."""
 ATTEMPTS = 4
 """Seeds that are tried, one after another, for each case asked for."""
-GAPS, LEAST_DETOUR, MOST_GAPS = (0.012, 0.35), 2.2, 12
+GAPS, MIN_DETOUR, MAX_GAPS = (0.012, 0.35), 2.2, 12
 """Gaps that cloth is made to lean across, metres; how many times longer the way along the skin is at least; how many
 are looked at."""
 SLANT = 0.6
@@ -75,7 +75,7 @@ SWOLLEN_SHARE, PRINTED_SHARE = 0.7, 0.7
 """How often the skin under a seed swells by a morph of its own, and how often feet that jump are printed."""
 LARGER_SHARE, LIKELY = 0.3, 4
 """How often a garment is made for a larger shape; among how many shapes is chosen."""
-LEAST_GAIN, LEAST_AREA = 0.003, 0.35
+MIN_GAIN, MIN_AREA = 0.003, 0.35
 """The skin must come or go by so much, metres, under this share of the garment: where a shape differs in one spot only,
 a garment made for it is the same as one that is cut too close or too wide there."""
 CLOSE, UNUSUAL_ROOM = 0.015, 0.025
@@ -83,7 +83,7 @@ CLOSE, UNUSUAL_ROOM = 0.015, 0.025
 roomiest place, to count as shown, metres."""
 HINGES = (0.02, 0.05)
 """How far behind the tip it bends, metres."""
-TOGGLE, LOOKED_AT, MOST_BENT = 0.02, 40, 6
+TOGGLE, LOOKED_AT, MAX_BENT = 0.02, 40, 6
 """Half the length of a toggle, metres; places that are looked at for the cloth that bends, and of those taken."""
 FOOT_HEIGHT, HAND_LENGTH = 0.08, 0.17
 """Below the one there are toes, and so near the end of the arm there is a thumb, metres."""
@@ -114,7 +114,7 @@ class Case:
         scene = self.scene if seeds == self.seeds else self.clean
         for seed in seeds if scene is self.clean else ():
             scene = insert(scene, seed)
-        return replace(scene, way=self.scene.way)
+        return replace(scene, method=self.scene.method)
 
 
 def known_weights(scene: Scene, weights: Weights, other: Scene) -> Weights:
@@ -138,7 +138,7 @@ def _another_shape(scene: Scene, rng: np.random.Generator) -> Seed:
     larger = rng.random() < LARGER_SHARE
     gains = np.maximum(low, high) if larger else -np.minimum(low, high)
     ends = np.where((low > high) == larger, box.low, box.high)
-    everywhere = (np.abs(ends[:, None] * outward) > LEAST_GAIN).mean(axis=1) > LEAST_AREA
+    everywhere = (np.abs(ends[:, None] * outward) > MIN_GAIN).mean(axis=1) > MIN_AREA
     likely = np.argsort(-gains)[:LIKELY]
     likely = likely[everywhere[likely] & (gains[likely] > 0)]
     if not likely.size:
@@ -160,12 +160,12 @@ def _too_few_vertices(scene: Scene, rng: np.random.Generator) -> Seed:
     return _swollen(scene, Seed(TOO_FEW_VERTICES, place, wide * reach, long * reach))
 
 
-def _plates(scene: Scene, rng: np.random.Generator) -> Seed:
+def _rigid_patches(scene: Scene, rng: np.random.Generator) -> Seed:
     reach = REACHES.get(scene.name, REACH)
     radius = float(rng.uniform(0.6, 0.9)) * reach
     foot, normal = _foot_of(scene, _inner_place(scene, rng, 0.7 * radius))
     step = float(rng.uniform(0.006, 0.015))
-    return Seed(PLATES, foot, radius, step, normal, morph=PLATE_MORPH, way=PRINTING_WAY)
+    return Seed(RIGID_PATCH, foot, radius, step, normal, morph=PATCH_MORPH, method=PRINTING_METHOD)
 
 
 def _ambiguous_foot(scene: Scene, rng: np.random.Generator) -> Seed | None:
@@ -182,10 +182,10 @@ def _ambiguous_foot(scene: Scene, rng: np.random.Generator) -> Seed | None:
     ways /= np.linalg.norm(ways, axis=1, keepdims=True)
     seen = first_hit(tree, garment.vertices[looking], ways, near=GAPS[0], far=GAPS[1])
     looking, ways, across, gaps = (each[seen.blocked] for each in (looking, ways, seen.faces, seen.distances))
-    for k in rng.permutation(len(looking))[:MOST_GAPS]:
+    for k in rng.permutation(len(looking))[:MAX_GAPS]:
         start = np.zeros(len(body.vertices), dtype=bool)
         start[body.faces[feet.faces[looking[k]]]] = True
-        far = LEAST_DETOUR * gaps[k]
+        far = MIN_DETOUR * gaps[k]
         if np.isfinite(distance_along(body.vertices, body.faces, start, within=far)[body.faces[across[k]]]).any():
             continue
         towards = ways[k]
@@ -198,7 +198,7 @@ def _ambiguous_foot(scene: Scene, rng: np.random.Generator) -> Seed | None:
             across=body.vertices[body.faces[across[k]]].mean(axis=0),
             parting=_away(towards, rng),
             morph=PARTING_MORPH,
-            way=PRINTING_WAY if rng.random() < PRINTED_SHARE else "",
+            method=PRINTING_METHOD if rng.random() < PRINTED_SHARE else "",
         )
     return None
 
@@ -234,7 +234,7 @@ def _should_not_follow(scene: Scene, rng: np.random.Generator) -> Seed:
     length = float(rng.uniform(0.035, 0.05))
     if rng.random() < SWOLLEN_SHARE:
         place = _inner_place(scene, rng, TOGGLE)
-        return _swollen(scene, Seed(SHOULD_NOT_FOLLOW, place, length, length, towards, way=PRINTING_WAY))
+        return _swollen(scene, Seed(SHOULD_NOT_FOLLOW, place, length, length, towards, method=PRINTING_METHOD))
     return Seed(SHOULD_NOT_FOLLOW, _bending_place(scene, rng, TOGGLE), length, length, towards)
 
 
@@ -258,7 +258,7 @@ def _too_tight(scene: Scene, rng: np.random.Generator) -> Seed | None:
 PROPOSALS: Mapping[str, Callable[[Scene, np.random.Generator], Seed | None]] = {
     ANOTHER_SHAPE: _another_shape,
     TOO_FEW_VERTICES: _too_few_vertices,
-    PLATES: _plates,
+    RIGID_PATCH: _rigid_patches,
     AMBIGUOUS_FOOT: _ambiguous_foot,
     BEYOND_EXTREMITY: _beyond_extremity,
     SHOULD_NOT_FOLLOW: _should_not_follow,
@@ -291,7 +291,7 @@ def _bending_place(scene: Scene, rng: np.random.Generator, radius: float) -> np.
     for place in places:
         near = np.flatnonzero(np.linalg.norm(base - place, axis=1) < radius)
         bends.append(max(float(bend(base[near], each[near]).distances.max()) for each in moved))
-    return places[int(rng.choice(np.argsort(bends)[-MOST_BENT:]))]
+    return places[int(rng.choice(np.argsort(bends)[-MAX_BENT:]))]
 
 
 def _foot_of(scene: Scene, place: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -303,7 +303,7 @@ def at_place(scene: Scene, seed: Seed, other: Seed) -> Seed:
     """The seed moved to where another one is; garments made for another shape are everywhere."""
     if not np.isfinite(other.radius):
         return seed
-    if seed.cause == PLATES:
+    if seed.cause == RIGID_PATCH:
         foot, normal = _foot_of(scene, other.place)
         return replace(seed, place=foot, towards=normal)
     moved = replace(seed, place=other.place)
@@ -316,7 +316,7 @@ def apart(one: Seed, other: Seed) -> bool:
 
 
 def shows(scene: Scene, seed: Seed, place: Place) -> bool:
-    """Whether a measured place lies where the seed was put, judged on the base shape, and has a fault of its cause."""
+    """Whether a measured place lies where the seed was put, judged at the base, and has a fault of its cause."""
     near = np.linalg.norm(scene.base_point(place) - seed.place) <= seed.radius + NEAR
     return bool(near and place.fault in SIGNS.get(seed.cause, FAULTS))
 
@@ -363,7 +363,7 @@ def _shown(name: str, clean: Scene, seeds: tuple[Seed, ...], scene: Scene, shape
 
 
 def _roomy(clean: Scene, scene: Scene, seed: Seed) -> bool:
-    """Whether a garment made for another shape stands unusually far off the base shape."""
+    """Whether a garment made for another shape stands unusually far off the base body."""
     if seed.cause != ANOTHER_SHAPE:
         return False
     if np.median(clean.feet.clearance) > CLOSE:  # what is loose by design may be looser
@@ -381,4 +381,4 @@ def _candidates(clean: Scene, scene: Scene, seed: Seed) -> list[Shape]:
     moved = np.sqrt((fit.deltas[:, near] ** 2).sum(axis=(1, 2)))
     shapes = [shape for shape in clean.clean_shapes if shape.weights.any()]
     shapes.sort(key=lambda shape: -float(np.abs(shape.weights) @ moved))
-    return [Shape(shape.label, known_weights(clean, shape.weights, scene)) for shape in shapes[:MOST_SHAPES]]
+    return [Shape(shape.label, known_weights(clean, shape.weights, scene)) for shape in shapes[:MAX_SHAPES]]

@@ -14,7 +14,7 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -29,17 +29,17 @@ from dressform.mesh.rays import first_hit
 from dressform.mesh.tree import Tree
 from seeded_scenes import Scene
 
-PRINTING_WAY = "surface"
-"""Smooth following bridges plates and feet that jump; this prints them."""
-PLATE_MORPH, CURL_MORPH = "seeded plate", "seeded curl"
+PRINTING_METHOD = "surface"
+"""Smooth following bridges rigid patches and feet that jump; this prints them."""
+PATCH_MORPH, CURL_MORPH = "seeded rigid patch", "seeded curl"
 SWELLING_MORPH, PARTING_MORPH = "seeded swelling", "seeded parting"
 """Beginnings of the names of morphs that are no fault by themselves."""
 
 KEPT_AT_BASE = 0.0015
-"""Clearance that even the middles of seeded long triangles keep on the base shape, metres."""
+"""Clearance that even the middles of seeded long triangles keep at the base, metres."""
 HOLDING_ROUNDS = 12
 
-LEAST_GAP, MOST_OF_GAP = 0.002, 0.8
+MIN_GAP, MAX_GAP_SHARE = 0.002, 0.8
 """Skin nearer in the bulge's way than this, metres, is what the cloth lies on; how much of a gap it may take."""
 SWELLING = 0.4
 """Height of a swelling, as a share of its radius."""
@@ -66,7 +66,7 @@ class Seed:
 
     Attributes:
         cause: One of `CAUSES`.
-        place: Where, on the base shape, (3,), metres.
+        place: Where, at the base, (3,), metres.
         radius: How far it reaches around the place, metres.
         strength: How strongly, in the cause's own unit: see the generators.
         towards: A direction, (3,), where the cause needs one.
@@ -86,7 +86,7 @@ class Seed:
     parting: np.ndarray = field(default_factory=lambda: np.zeros(3))
     shape: Mapping[str, float] = field(default_factory=dict)
     morph: str = ""
-    way: str = ""
+    method: str = ""
 
 
 def insert(scene: Scene, seed: Seed) -> Scene:
@@ -100,7 +100,7 @@ def with_setting(scene: Scene, seed: Seed) -> Scene:
     for name, moved in SETTINGS.items():
         if seed.morph.startswith(name):
             body = with_morph(body, seed.morph, moved(body, seed))
-    return replace(scene, body=body, way=seed.way or scene.way)
+    return replace(scene, body=body, method=seed.method or scene.method)
 
 
 def _swelling(body: Body, seed: Seed) -> np.ndarray:
@@ -126,12 +126,12 @@ SETTINGS: Mapping[str, Callable[[Body, Seed], np.ndarray]] = {SWELLING_MORPH: _s
 def another_shape(scene: Scene, seed: Seed) -> Scene:
     """The garment carried to the shape `strength` × `shape` and sold for the base."""
     weights = seed.strength * scene.body.weights(dict(seed.shape))
-    smooth = replace(scene, way="smooth")
+    smooth = replace(scene, method="smooth")
     return replace(scene, garment=replace(scene.garment, vertices=smooth.fit.at(weights)))
 
 
 def too_few_vertices(scene: Scene, seed: Seed) -> Scene:
-    """A patch whose edges are collapsed to `strength` metres, held off the base shape between its vertices too."""
+    """A patch whose edges are collapsed to `strength` metres, held off the base body between its vertices too."""
     garment = scene.garment
     cloth = Cloth(garment.vertices, garment.faces, np.zeros(len(garment.faces), dtype=np.int64), garment.face_parts)
     coarse = coarsened(cloth, _along(garment, seed.place) < seed.radius, edge=seed.strength)
@@ -143,7 +143,7 @@ def too_few_vertices(scene: Scene, seed: Seed) -> Scene:
     return replace(scene, garment=made)
 
 
-def plates(scene: Scene, seed: Seed) -> Scene:
+def rigid_patches(scene: Scene, seed: Seed) -> Scene:
     """A morph that shifts a patch of the body by `strength` metres as one stiff piece, tilted a little."""
     body = scene.body
     normals = vertex_normals(body.vertices, body.faces)
@@ -160,8 +160,8 @@ def ambiguous_foot(scene: Scene, seed: Seed) -> Scene:
     height = seed.strength * soft(1.0 - _along(garment, seed.place) / seed.radius)
     risen = np.flatnonzero(height > 0)
     ways = np.repeat(seed.towards[None], len(risen), axis=0)
-    gaps = first_hit(Tree(body.vertices, body.faces), garment.vertices[risen], ways, near=LEAST_GAP).distances
-    height[risen] = np.minimum(height[risen], MOST_OF_GAP * gaps)
+    gaps = first_hit(Tree(body.vertices, body.faces), garment.vertices[risen], ways, near=MIN_GAP).distances
+    height[risen] = np.minimum(height[risen], MAX_GAP_SHARE * gaps)
     return replace(scene, garment=replace(garment, vertices=garment.vertices + height[:, None] * seed.towards))
 
 
@@ -209,7 +209,7 @@ def too_tight(scene: Scene, seed: Seed) -> Scene:
 GENERATORS: Mapping[str, Callable[[Scene, Seed], Scene]] = {
     ANOTHER_SHAPE: another_shape,
     TOO_FEW_VERTICES: too_few_vertices,
-    PLATES: plates,
+    RIGID_PATCH: rigid_patches,
     AMBIGUOUS_FOOT: ambiguous_foot,
     BEYOND_EXTREMITY: beyond_extremity,
     SHOULD_NOT_FOLLOW: should_not_follow,
@@ -243,7 +243,7 @@ def _longest_sides(vertices: np.ndarray, faces: np.ndarray) -> np.ndarray:
 
 
 def _lifted_off(tree: Tree, vertices: np.ndarray, faces: np.ndarray, long: np.ndarray) -> np.ndarray:
-    """Vertices of long triangles moved outward until their middles, too, clear the base shape."""
+    """Vertices of long triangles moved outward until their middles, too, clear the base body."""
     steps = np.arange(7) / 6
     shares = np.array([(a, b, 1.0 - a - b) for a in steps for b in steps if a + b <= 1.0 + 1e-9])
     vertices = vertices.copy()

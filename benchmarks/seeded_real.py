@@ -21,7 +21,7 @@ VEST, VEST_HALF, HOSE = (0.52, 0.80), 0.15, (0.06, 0.60)
 """Shares of the stature that they cover, and half the width of a vest, metres: short of the arms."""
 BOX = 0.05
 SHIRT_ROOM, SKIRT_ROOM = 0.006, 0.010
-"""Clearance that is kept at the base shape, metres."""
+"""Clearance that is kept at the base, metres."""
 HOLDING_ROUNDS = 4
 
 
@@ -71,7 +71,7 @@ def _cropped(garment: Garment, low: float, high: float, *, half: float) -> Garme
 
 
 def held_off(body: Body, garment: Garment, margin: float) -> Garment:
-    """The garment with at least `margin` between its vertices and the skin of the base shape, metres."""
+    """The garment with at least `margin` between its vertices and the skin of the base body, metres."""
     tree = Tree(body.vertices, body.faces)
     vertices = garment.vertices.copy()
     for _ in range(HOLDING_ROUNDS):

@@ -14,7 +14,7 @@ from jaxtyping import Float
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.body.shapes import Shape, base_shape, distinct, end_shapes
+from dressform.body.shapes import Shape, base_body, distinct, end_shapes
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
@@ -25,7 +25,7 @@ from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
 from dressform.garment.parts import find_pieces
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.mesh.tree import Tree
 from scenes import real_scene
 from seeded_real import only, real_garments
@@ -51,17 +51,17 @@ class Scene:
     name: str
     body: Body
     garment: Garment
-    way: str = DEFAULT_WAY
+    method: str = DEFAULT_METHOD
     ease: str = DEFAULT_EASE
 
     @cached_property
     def fit(self) -> Fit:
         """The garment, followed."""
-        return make_fit(self.body, self.garment, way=self.way, ease=self.ease)
+        return make_fit(self.body, self.garment, method=self.method, ease=self.ease)
 
     @cached_property
     def feet(self) -> Feet:
-        """Where it stands on the base shape."""
+        """Where it stands at the base."""
         return find_feet(Tree(self.body.vertices, self.body.faces), self.garment.vertices, self.garment.faces)
 
     @cached_property
@@ -87,11 +87,11 @@ class Scene:
     @cached_property
     def clean_shapes(self) -> list[Shape]:
         """The base and the ends of every morph's interval, those on which something is wrong left out."""
-        shapes = distinct([base_shape(self.body.range), *end_shapes(self.body.range)])
+        shapes = distinct([base_body(self.body.range), *end_shapes(self.body.range)])
         return [shape for shape in shapes if self.clean_at(shape)]
 
     def base_point(self, place: Place) -> Float[np.ndarray, "3"]:
-        """Where a place is on the base shape, (3,), metres."""
+        """Where a place is at the base, (3,), metres."""
         return (self.body if place.fault == ON_SKIN else self.garment).vertices[place.vertex]
 
 

@@ -11,9 +11,9 @@ from dressform.body.body import Body
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import DemoGarment, make_wardrobe
 from dressform.fit.make import make_fit
-from dressform.report.camera import from_direction
-from dressform.report.picture import beside, save_png
-from dressform.report.raster import SKIN, Drawable, draw
+from dressform.report.pictures.camera import from_direction
+from dressform.report.pictures.picture import beside, save_png
+from dressform.report.pictures.raster import SKIN, Drawable, draw
 
 FIGURE = Path(__file__).resolve().parent / "figures" / "saltmarsh.png"
 SIZE = (350, 520)

@@ -13,8 +13,8 @@ from typing import Any
 from rich.console import Console
 
 from dressform.cli.app import COMMANDS, SUBCOMMANDS, app
-from dressform.report.audit_json import audit_schema
-from dressform.report.results_json import results_schema
+from dressform.formats.results.audit_json import audit_schema
+from dressform.formats.results.check_json import results_schema
 
 FOLDER = Path(__file__).resolve().parent
 HELP_WIDTH = 100

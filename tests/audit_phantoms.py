@@ -78,7 +78,7 @@ def faulty_deltas(vertices: np.ndarray) -> dict[str, np.ndarray]:
     sides = LEFT * bump(vertices, (RADIUS, HEIGHT, 0.0), 0.08, 0.03)
     sides += RIGHT * bump(vertices, (-RADIUS, HEIGHT, 0.0), 0.08, 0.03)
     return {
-        "plates": in_patch(vertices)[:, None] * np.array([0.0, 0.0, STEP]),
+        "rigid_patch": in_patch(vertices)[:, None] * np.array([0.0, 0.0, STEP]),
         "stray": stray,
         "islands": belly(vertices) + bump(vertices, (0.0, 0.4, RADIUS), 0.02, ISLAND),
         "lopsided": sides,

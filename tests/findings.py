@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from dressform.faults.results import FAULTS, Broken, Crumple, Ease, Place, ShapeFaults, ShowThrough, Stretch
-from dressform.report.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
+from dressform.faults.results import FAULTS, Broken, Ease, Place, Pucker, ShapeFaults, ShowThrough, Stretch
+from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
 
 MORPHS = ("belly", "girth", "tall")
 CLEAN = dict.fromkeys(FAULTS, "clean")
 
 
-def place(fault: str = "exposed", *, severity: str = "plain", area: float = 12e-4, value: float = 12e-4) -> Place:
+def place(fault: str = "exposed", *, severity: str = "moderate", area: float = 12e-4, value: float = 12e-4) -> Place:
     return Place(fault, 7, (0.1, 1.12, 0.2), "torso", "front panel", "front left", 1.12, area, value, severity)
 
 
@@ -26,7 +26,7 @@ def faults(
     return ShapeFaults(
         np.array(weights),
         ShowThrough(exposed, exposed / 0.5, 0.5, 0.0125, 0.0015, depth / 2, depth, 0.0),
-        Crumple(0.0004, 0.0021, 0.0037, 0.009),
+        Pucker(0.0004, 0.0021, 0.0037, 0.009),
         Stretch(1.02, 1.3, 0.18, 0.11, 0.2, 4.1),
         Ease(-0.0014, 0.0001, 0.0006, {"waist": (0.12, 0.11)}, {"torso": (-0.001, 0.0, 0.002)}),
         broken or Broken(0, 0, 0.0, 0.0, 0),
@@ -36,17 +36,17 @@ def faults(
 
 
 def garment_report(
-    name: str = "guernsey", *, way: str = "smooth", rows: tuple[ShapeRow, ...] | None = None
+    name: str = "guernsey", *, method: str = "smooth", rows: tuple[ShapeRow, ...] | None = None
 ) -> GarmentReport:
     found = rows or (
         ShapeRow("base", faults(weights=(0.0, 0.0, 0.0)), 0.05),
-        ShapeRow("belly=1", faults(exposed=12e-4, depth=0.004, severity="plain", places=(place(),)), 0.06),
+        ShapeRow("belly=1", faults(exposed=12e-4, depth=0.004, severity="moderate", places=(place(),)), 0.06),
         ShapeRow("girth=1", faults(exposed=3e-4, depth=0.002, severity="slight"), 0.07),
     )
     return GarmentReport(
         name,
         Source(f"{name}.glb", "0" * 64),
-        way,
+        method,
         "keep",
         960,
         1840,

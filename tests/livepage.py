@@ -12,11 +12,11 @@ from typing import Any
 from websockets.sync.client import ClientConnection, connect
 
 from dressform.body.shapes import ShapeSettings
-from dressform.formats.joint_tracks import read_animations
+from dressform.formats.gltf.joint_tracks import read_animations
+from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_bodies, load_garment
-from dressform.formats.save import save_body, save_garment
-from dressform.report.check_report import Source
-from dressform.report.pack import Pack, read_pack
+from dressform.formats.results.check_report import Source
+from dressform.report.page.pack import Pack, read_pack
 from dressform.web.following import Following
 from dressform.web.guard import LOOPBACK, Guard
 from dressform.web.hall import Hall
@@ -31,7 +31,7 @@ FEW_SHAPES = ShapeSettings(ends=False, strongest=0, sobol=2)
 
 
 def opened(folder: Path, **more: Any) -> Opened:
-    """Two base shapes with two joints and two morphs, and a tube of two parts round them."""
+    """Two base bodies with two joints and two morphs, and a tube of two parts round them."""
     save_body([capped_body("woman"), capped_body("man", height=1.8)], folder / "body.glb")
     save_garment(open_tube(), folder / "tube.glb")
     moving_file(folder / "body.glb")

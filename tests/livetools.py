@@ -44,10 +44,10 @@ def live(folder: Path) -> Iterator[Running]:
         yield Running(server, browser, folder)
 
 
-def type_weight(page: Shown, dial: str, weight: float) -> None:
+def type_weight(page: Shown, slider: str, weight: float) -> None:
     """Type a number beside a tape, and wait until body and cloth stand there."""
     before = page.positions("")
-    number = page.page.locator(f'[data-dial="{dial}"] input[type=number]')
+    number = page.page.locator(f'[data-slider="{slider}"] input[type=number]')
     number.fill(str(weight))
     number.press("Enter")
     page.until(

@@ -46,7 +46,7 @@ class Shown:
         return np.array(self.page.evaluate("(key) => Array.from(window.dressform.positions(key))", key)).reshape(-1, 3)
 
     def weights(self) -> list[float]:
-        """Every dial's weight."""
+        """Every slider's weight."""
         return list(self.page.evaluate("() => window.dressform.weights()"))
 
     def until(self, condition: str, argument: Any = None) -> None:

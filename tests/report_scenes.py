@@ -11,8 +11,8 @@ from dressform.body.shapes import ShapeSettings, shapes_of
 from dressform.faults.check import FaultCheck
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
 from dressform.garment.garment import Garment
-from dressform.report.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
 from phantoms import STATURE, capsule, phantom_body, tube
 
 LARGE_MORPHS = 12
@@ -43,7 +43,7 @@ def small_scene() -> Scene:
 def large_scene() -> Scene:
     """A garment of 10,000 vertices on a body of 24,000 with 12 morphs that move every vertex."""
     vertices, faces = capsule(rings=120, sides=200)
-    names = tuple(f"dial {number}" for number in range(LARGE_MORPHS))
+    names = tuple(f"slider {number}" for number in range(LARGE_MORPHS))
     deltas = np.stack([_swell(vertices, number) for number in range(LARGE_MORPHS)])
     body = Body("large", vertices, faces, names, deltas, Range.unit(names))
     cloth = Garment.of("long tube", *tube(clearance=0.012, bottom=0.4, top=1.4, rings=100, sides=100))

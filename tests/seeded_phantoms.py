@@ -5,12 +5,12 @@ from functools import cache
 
 import numpy as np
 
-from dressform.body.shapes import Shape, base_shape, distinct, end_shapes
+from dressform.body.shapes import Shape, base_body, distinct, end_shapes
 from dressform.causes.explain import explain_garment
-from dressform.causes.results import PLATES, SHOULD_NOT_FOLLOW, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
+from dressform.causes.results import RIGID_PATCH, SHOULD_NOT_FOLLOW, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
 from dressform.sweep.results import SweepRow
 from phantoms import BELLY_HEIGHT, RADIUS, phantom_body, phantom_tube
-from seeded_faults import PLATE_MORPH, PRINTING_WAY, SWELLING_MORPH, Seed, insert
+from seeded_faults import PATCH_MORPH, PRINTING_METHOD, SWELLING_MORPH, Seed, insert
 from seeded_scenes import Scene
 
 CLEARANCE = 0.012
@@ -25,7 +25,7 @@ SEEDS = {
     TOO_FEW_VERTICES: Seed(
         TOO_FEW_VERTICES, ON_CLOTH, 0.12, 0.08, across=ON_SKIN, parting=OUTWARD, morph=SWELLING_MORPH
     ),
-    PLATES: Seed(PLATES, ON_SKIN, 0.05, 0.010, OUTWARD, morph=PLATE_MORPH, way=PRINTING_WAY),
+    RIGID_PATCH: Seed(RIGID_PATCH, ON_SKIN, 0.05, 0.010, OUTWARD, morph=PATCH_MORPH, method=PRINTING_METHOD),
     SHOULD_NOT_FOLLOW: Seed(
         SHOULD_NOT_FOLLOW,
         ON_CLOTH,
@@ -35,7 +35,7 @@ SEEDS = {
         across=ON_SKIN,
         parting=OUTWARD,
         morph=SWELLING_MORPH,
-        way=PRINTING_WAY,
+        method=PRINTING_METHOD,
     ),
 }
 """One seed for each cause that a tube can have without a gap, an end or another shape of its own."""
@@ -55,15 +55,15 @@ def seeded_tube(cause: str) -> Scene:
 
 
 def explained(scene: Scene) -> tuple[Explanation, ...]:
-    """What is said of a scene on the base shape and at the ends of every morph."""
-    shapes = distinct([base_shape(scene.body.range), *end_shapes(scene.body.range)])
+    """What is said of a scene at the base and at the ends of every morph."""
+    shapes = distinct([base_body(scene.body.range), *end_shapes(scene.body.range)])
     return explained_at(scene, shapes)
 
 
 def explained_at(scene: Scene, shapes: list[Shape]) -> tuple[Explanation, ...]:
     """What is said of a scene on some shapes."""
     rows = [SweepRow("tube", each.label, each.weights, scene.measure(each.weights), 0.0, False) for each in shapes]
-    return explain_garment(scene.body, scene.fit, rows, key="tube", way=scene.way, ease=scene.ease)
+    return explain_garment(scene.body, scene.fit, rows, key="tube", method=scene.method, ease=scene.ease)
 
 
 def moved(scene: Scene, turn: np.ndarray, shift: np.ndarray) -> Scene:

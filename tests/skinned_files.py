@@ -4,8 +4,8 @@ from pathlib import Path
 
 import numpy as np
 
-from dressform.formats.builder import Builder
-from dressform.formats.document import read_document
+from dressform.formats.gltf.builder import Builder
+from dressform.formats.gltf.document import read_document
 from gltf_files import CUBE, CUBE_FACES, Gltf
 
 SMALL = np.diag([0.01, 0.01, 0.01, 1.0])

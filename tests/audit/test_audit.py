@@ -62,7 +62,7 @@ def test_a_clean_body_has_no_findings(clean: BodyAudit) -> None:
     assert clean.mirror_gap < 1e-9
 
 
-@pytest.mark.parametrize("fault", ["plates", "stray", "islands", "lopsided", "rough"])
+@pytest.mark.parametrize("fault", ["rigid_patch", "stray", "islands", "lopsided", "rough"])
 def test_each_inserted_fault_is_found_and_no_other(faulty: BodyAudit, fault: str) -> None:
     assert [found.fault for found in morph(faulty, fault).findings] == [fault]
 
@@ -79,13 +79,13 @@ def test_what_a_morph_moves_is_its_area_and_its_farthest_move(clean: BodyAudit) 
 
 
 def test_a_plate_has_its_step_area_and_place(faulty: BodyAudit) -> None:
-    found = only(faulty, "plates")
+    found = only(faulty, "rigid_patch")
     assert found.value == pytest.approx(STEP)
     assert found.figures["area"] == pytest.approx(4 * RADIUS * np.arcsin(PATCH[0] / RADIUS) * PATCH[1], rel=0.05)
     assert found.spots[0].height == pytest.approx(HEIGHT, abs=0.03)
     assert found.spots[0].side == "front middle"
     assert found.severity == "grave"
-    assert morph(faulty, "plates").plate_share > 0.95
+    assert morph(faulty, "rigid_patch").patch_share > 0.95
 
 
 def test_a_stray_vertex_is_named_with_its_departure(faulty: BodyAudit) -> None:
@@ -225,7 +225,7 @@ def test_mirrored_morphs_swap_their_sides(clean: BodyAudit) -> None:
 
 
 def test_the_worst_morph_comes_first(faulty: BodyAudit) -> None:
-    order = ["grave", "plain", "slight", "clean"]
+    order = ["grave", "moderate", "slight", "clean"]
     severities = [order.index(one.severity) for one in faulty.morphs]
     assert severities == sorted(severities)
     assert faulty.severity == faulty.morphs[0].severity
@@ -276,7 +276,7 @@ def test_vertices_that_no_triangle_uses_are_not_looked_at() -> None:
     assert morph(audit, "belly").move_max == pytest.approx(0.05, rel=0.01)
 
 
-def test_a_morph_whose_interval_is_the_base_shape_alone_is_clean() -> None:
+def test_a_morph_whose_interval_is_the_base_body_alone_is_clean() -> None:
     body = clean_body()
     still = replace(body, range=Range(body.morph_names, np.zeros(7), np.zeros(7)))
     audit = audit_body(still)
@@ -290,5 +290,5 @@ def test_a_downward_interval_is_looked_at_where_it_reaches_farthest() -> None:
     down = replace(body, range=Range(body.morph_names, np.full(5, -1.0), np.full(5, 0.2)))
     audit = audit_body(down, pairs=0)
     assert {one.weight for one in audit.morphs} == {-1.0}
-    assert only(audit, "plates").value == pytest.approx(STEP)
-    assert only(audit, "plates").weight == -1.0
+    assert only(audit, "rigid_patch").value == pytest.approx(STEP)
+    assert only(audit, "rigid_patch").weight == -1.0

@@ -41,7 +41,7 @@ def audit() -> BodyAudit:
     away = np.abs(vertices[:, :2] - vertices[nearest(vertices, BACK), :2])
     aside = np.linalg.norm((vertices - CHEST) * np.array([1.0, 1.0, 0.3]), axis=1)
     deltas["chest"] = (np.exp(-((aside / 0.08) ** 2)) * (aside < 0.24))[:, None] * forward
-    deltas["plate"] = ((away < 0.06).all(axis=1) & (vertices[:, 2] < 0))[:, None] * np.array([0.0, 0.0, -0.012])
+    deltas["patch"] = ((away < 0.06).all(axis=1) & (vertices[:, 2] < 0))[:, None] * np.array([0.0, 0.0, -0.012])
     deltas["stray"] = deltas["chest"].copy()
     deltas["stray"][nearest(vertices, BACK)] += np.array([0.0, 0.0, -0.004])
     deltas["island"] = deltas["chest"] + bump(vertices, FOREARM, 0.01, np.array([0.0, 0.002, 0.0]))
@@ -61,7 +61,7 @@ def test_what_real_people_differ_by_is_calm_and_alike_on_both_sides(audit: BodyA
     assert found.sides == "both"
     assert found.asymmetry < 0.05
     assert found.roughness < 0.012
-    assert found.plate_share < 0.1
+    assert found.patch_share < 0.1
 
 
 def test_what_the_base_has_already_is_blamed_on_no_morph(audit: BodyAudit) -> None:
@@ -75,14 +75,14 @@ def test_one_morph_beside_its_opposite_takes_no_more_than_it_does(audit: BodyAud
     assert audit.pairs_that_overlap >= 5
 
 
-@pytest.mark.parametrize(("name", "fault"), [("plate", "plates"), ("stray", "stray"), ("island", "islands")])
+@pytest.mark.parametrize(("name", "fault"), [("patch", "rigid_patch"), ("stray", "stray"), ("island", "islands")])
 def test_a_fault_put_onto_a_real_body_is_found_where_it_is_and_no_other(
     audit: BodyAudit, name: str, fault: str
 ) -> None:
     (found,) = morph(audit, name).findings
     assert found.fault == fault
-    height = {"plate": BACK[1], "stray": BACK[1], "island": FOREARM[1]}[name]
+    height = {"patch": BACK[1], "stray": BACK[1], "island": FOREARM[1]}[name]
     vertices = read_obj(real("bodies/mean_all.obj"))[0]
     assert found.spots[0].height == pytest.approx(height - vertices[:, 1].min(), abs=0.06)
-    sizes = {"plate": 0.012, "stray": 0.004, "island": 0.002}
+    sizes = {"patch": 0.012, "stray": 0.004, "island": 0.002}
     assert found.value == pytest.approx(sizes[name], rel=0.1)

@@ -54,7 +54,7 @@ def test_the_waist_of_a_grown_trunk_is_found_by_its_closed_form(measurer):
     assert found.weights[0] + found.weights[2] == pytest.approx(0.6, abs=0.02)
 
 
-def test_of_two_dials_that_do_the_same_each_takes_half(measurer):
+def test_of_two_sliders_that_do_the_same_each_takes_half(measurer):
     girth = read(measurer, np.zeros(3), "waist")["waist"]
     found = fit_tape(measurer, {"waist": 1.12 * girth})
     assert found.weights[0] == pytest.approx(found.weights[2], abs=1e-9)

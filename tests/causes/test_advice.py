@@ -14,7 +14,7 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     CAUSES,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -33,7 +33,7 @@ FULL: Mapping[str, Mapping[str, float]] = {
         "margin": 0.004, "height_low": 0.98,
         "height_high": 1.10, "bend_upright": 0.9, "repair_vertices": 34.0,
     },
-    PLATES: {"plate_step/plate": 0.0118, "plate_strain/plate": 0.004, "repair_move": 0.0034, "repair_crumple": 0.4},
+    RIGID_PATCH: {"rim_step/patch": 0.0118, "patch_strain/patch": 0.004, "repair_move": 0.0034, "repair_pucker": 0.4},
     AMBIGUOUS_FOOT: {"foot_distance": 0.021, "other_foot_distance": 0.024, "feet_apart": 0.31, "feet_part": 0.018},
     BEYOND_EXTREMITY: {"footprint": 0.08, "tip_radius": 0.008, "repair_move": 0.0012},
     SHOULD_NOT_FOLLOW: {"hard_way/button 2": 0.0031, "hard_bend": 0.0002, "repair_move": 0.002},
@@ -97,8 +97,8 @@ def test_corners_without_room_are_brought_out_as_well() -> None:
 
 
 def test_a_step_is_laid_down_over_a_length_that_makes_it_gentle() -> None:
-    what = advise(PLATES, cluster(), FULL[PLATES]).what
-    assert "morph `plate`" in what
+    what = advise(RIGID_PATCH, cluster(), FULL[RIGID_PATCH]).what
+    assert "morph `patch`" in what
     assert "a step of 12 mm" in what
     assert "lengthen by 0.4 % only" in what
     assert "over 59 mm or more" in what  # 11.8 mm at one in five
@@ -126,13 +126,13 @@ def test_room_that_is_missing_is_told_as_girth_too() -> None:
 
 def test_cloth_in_the_skin_is_told_without_a_sign() -> None:
     evidence = {**FULL[TOO_TIGHT], "clearance_base": -0.0008}
-    assert ": 0.8 mm inside the skin on the base shape" in advise(TOO_TIGHT, cluster(), evidence).what
+    assert ": 0.8 mm inside the skin at the base" in advise(TOO_TIGHT, cluster(), evidence).what
 
 
 def test_the_shape_under_the_garment_is_named_by_its_largest_weights() -> None:
     what = advise(ANOTHER_SHAPE, cluster(), {**FULL[ANOTHER_SHAPE], "weight/chest": 0.01}).what
     assert "the shape girth=-0.8 belly=0.5, not" in what
-    assert "the base shape `man`" in advise(ANOTHER_SHAPE, cluster(), {"base/man": 1.0, "base/child": 0.2}).what
+    assert "the base body `man`" in advise(ANOTHER_SHAPE, cluster(), {"base/man": 1.0, "base/child": 0.2}).what
 
 
 def test_a_stiff_part_is_named() -> None:
@@ -157,7 +157,7 @@ def test_no_two_causes_share_a_clause() -> None:
     for cause, evidence in VARIANTS:
         clauses[cause] |= set(template(said(advise(cause, cluster(), evidence))))
     for first, second in itertools.combinations(CAUSES, 2):
-        assert not clauses[first] & clauses[second] - set(template("cloth moves by up to 1 mm, crumple times 2"))
+        assert not clauses[first] & clauses[second] - set(template("cloth moves by up to 1 mm, pucker times 2"))
     assert all(len(own) >= 3 for own in clauses.values())
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import phantoms
-from dressform.body.shapes import Shape, base_shape, label_of
+from dressform.body.shapes import Shape, base_body, label_of
 from dressform.causes.base_places import base_places
 from dressform.causes.clusters import find_clusters
 from dressform.causes.ground import Ground
@@ -26,7 +26,7 @@ def coarse(clearance: float = 0.012) -> Measuring:
 def rows_of(measuring: Measuring, *named: dict[str, float]) -> tuple[SweepRow, ...]:
     body = measuring.ground.body
     weights = [body.weights(each) for each in named]
-    shapes = [base_shape(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
+    shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
     return run_sweep(body, {"tube": measuring.fit}, {"tube": shapes}).rows
 
 
@@ -103,7 +103,7 @@ def test_room_gained_and_lost_are_kept_apart() -> None:
     assert all(len({s.place.value > 0 for s in each.sightings}) == 1 for each in found)
 
 
-def test_cloth_in_the_body_on_the_base_shape_is_a_place_but_a_tucked_hem_is_none() -> None:
+def test_cloth_in_the_body_at_the_base_is_a_place_but_a_tucked_hem_is_none() -> None:
     body = phantoms.phantom_body()
     tucked, sunk = phantoms.phantom_tube(clearance=0.02, rings=60), phantoms.phantom_tube(clearance=-0.004, rings=60)
     hem = tucked.vertices.copy()
@@ -114,10 +114,10 @@ def test_cloth_in_the_body_on_the_base_shape_is_a_place_but_a_tucked_hem_is_none
     places = base_places(Measuring(Ground(body), make_fit(body, sunk)), bands=Bands())
     assert {place.fault for place in places} == {"depth"}
     assert places[0].value == pytest.approx(0.004, abs=3e-4)
-    assert places[0].severity == "plain"
+    assert places[0].severity == "moderate"
 
 
-def test_room_that_was_not_meant_is_a_place_on_the_base_shape() -> None:
+def test_room_that_was_not_meant_is_a_place_at_the_base() -> None:
     body = phantoms.phantom_body()
     measuring = Measuring(Ground(body), make_fit(body, phantoms.phantom_tube(clearance=0.04)))
     wide = base_places(measuring, bands=Bands(), meant=np.full(len(measuring.fit.base), 0.015))

@@ -7,8 +7,8 @@ from dressform.errors import ArgumentError
 
 
 def test_a_figure_of_a_morph_is_told_apart_from_its_name() -> None:
-    figure, of = figure_of("plate_step/belly")
-    assert (figure, of) == (EVIDENCE["plate_step"], "belly")
+    figure, of = figure_of("rim_step/belly")
+    assert (figure, of) == (EVIDENCE["rim_step"], "belly")
     assert figure.unit == METRES
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dressform.body.body import Body
-from dressform.body.shapes import Shape, base_shape, label_of
+from dressform.body.shapes import Shape, base_body, label_of
 from dressform.causes.explain import explain, explain_garment
 from dressform.causes.measuring import SUMMED
 from dressform.causes.results import CAUSES, OWNERS, Causes, Explanation
@@ -27,13 +27,13 @@ def bodies() -> dict[str, Body]:
     return {**make_demo_bodies(), "faulty": make_faulty_body()}
 
 
-def worn(name: str, body: str, way: str = "smooth") -> Fit:
-    return make_fit(bodies()[body], make_wardrobe(make_demo_bodies())[name].garment, way=way)
+def worn(name: str, body: str, method: str = "smooth") -> Fit:
+    return make_fit(bodies()[body], make_wardrobe(make_demo_bodies())[name].garment, method=method)
 
 
 def swept(body: Body, fits: dict[str, Fit], *named: dict[str, float]) -> SweepResult:
     weights = [body.weights(each) for each in named]
-    shapes = [base_shape(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
+    shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
     return run_sweep(body, fits, dict.fromkeys(fits, shapes))
 
 
@@ -42,11 +42,11 @@ def explained(case: str) -> tuple[Explanation, ...]:
     fault = FAULTS[case]
     body, fit = bodies()[fault.body], worn(fault.name, fault.body, fault.lift)
     rows = swept(body, {fault.name: fit}, fault.shape).of(fault.name)
-    return explain_garment(body, fit, rows, key=fault.name, way=fault.lift)
+    return explain_garment(body, fit, rows, key=fault.name, method=fault.lift)
 
 
 def at_fault(fault: FaultyGarment, told: tuple[Explanation, ...]) -> list[Explanation]:
-    """The clusters that the truth speaks of: of its faults at its shape, or on the base shape."""
+    """The clusters that the truth speaks of: of its faults at its shape, or at the base."""
     wrong = [each for each in told if each.cluster.fault in fault.wrong]
     return wrong or [each for each in told if each.cluster.fault in ON_BASE and each.cluster.worst.label == "base"]
 

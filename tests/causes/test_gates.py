@@ -48,7 +48,7 @@ def worn(reach: float) -> Wearing:
 
 def case_at(wearing: Wearing, vertices: np.ndarray) -> Case:
     weights = np.ones(1)
-    place = Place("stretch", int(vertices[0]), (0.0, 0.0, 0.0), "", "", "front left", 0.0, 1e-3, 0.3, "plain")
+    place = Place("stretch", int(vertices[0]), (0.0, 0.0, 0.0), "", "", "front left", 0.0, 1e-3, 0.3, "moderate")
     cluster = Cluster("1", "sleeve", (Sighting("away=1", weights, place),), vertices, 1.0)
     return make_case(wearing, wearing.ground.narrowed(weights), cluster)
 

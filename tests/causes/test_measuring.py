@@ -16,11 +16,11 @@ SHAPE = {"belly": 1.0, "girth": 0.4, "tall": 0.5}
 @pytest.fixture(scope="module")
 def tight() -> tuple[Measuring, FaultCheck]:
     body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.004, sides=12)
-    fit = make_fit(body, garment, way="nearest")
+    fit = make_fit(body, garment, method="nearest")
     return Measuring(Ground(body), fit), FaultCheck(body, fit)
 
 
-@pytest.mark.parametrize("fault", ["depth", "crumple", "stretch", "ease", "exposed"])
+@pytest.mark.parametrize("fault", ["depth", "pucker", "stretch", "ease", "exposed"])
 def test_fields_are_those_of_the_check(tight: tuple[Measuring, FaultCheck], fault: str) -> None:
     measuring, check = tight
     weights = check.body.weights(SHAPE)
@@ -39,20 +39,20 @@ def test_narrowed_to_one_shape_the_faults_are_the_same(tight: tuple[Measuring, F
     measuring, check = tight
     weights = check.body.weights(SHAPE)
     narrow = measuring.ground.narrowed(weights)
-    one = make_fit(narrow.body, measuring.fit.garment, way="nearest")
+    one = make_fit(narrow.body, measuring.fit.garment, method="nearest")
     np.testing.assert_allclose(
-        Measuring(narrow, one).field("crumple", np.ones(1)), measuring.field("crumple", weights), atol=1e-12
+        Measuring(narrow, one).field("pucker", np.ones(1)), measuring.field("pucker", weights), atol=1e-12
     )
 
 
-def test_cloth_in_the_body_on_the_base_shape_is_as_deep_as_it_was_pushed() -> None:
+def test_cloth_in_the_body_at_the_base_is_as_deep_as_it_was_pushed() -> None:
     body = phantoms.phantom_body(sides=96)
     sunk = make_fit(body, phantoms.phantom_tube(clearance=-0.005, sides=96))
     depth = Measuring(Ground(body), sunk).field("depth", np.zeros(3))
     np.testing.assert_allclose(depth, 0.005, atol=2e-4)
 
 
-def test_room_on_the_base_shape_counts_from_what_was_meant() -> None:
+def test_room_at_the_base_counts_from_what_was_meant() -> None:
     body = phantoms.phantom_body(sides=96)
     fit = make_fit(body, phantoms.phantom_tube(clearance=0.030, sides=96))
     meant = np.full(len(fit.base), 0.010)

@@ -12,7 +12,7 @@ from dressform.causes.results import (
     FOLLOWING,
     GARMENT,
     OWNERS,
-    PLATES,
+    RIGID_PATCH,
     TOO_TIGHT,
     Cluster,
     Explanation,
@@ -31,7 +31,7 @@ def worn(*names: str) -> dict[str, Fit]:
     return {name: replace(fit, garment=replace(fit.garment, name=name)) for name in names}
 
 
-def explanation(garment: str, vertex: int, cause: str, *, fault: str = "crumple", noticed: float = 1.0) -> Explanation:
+def explanation(garment: str, vertex: int, cause: str, *, fault: str = "pucker", noticed: float = 1.0) -> Explanation:
     place = Place(fault, vertex, (0.0, 1.0, 0.2), "belly", "", "front left", 1.0, 1e-3, 0.03, "grave")
     cluster = Cluster("1", garment, (Sighting("belly=1", np.ones(3), place),), np.array([vertex]), noticed)
     return Explanation(cluster, 0.03, (), cause, OWNERS.get(cause, ""), None, {})
@@ -39,7 +39,7 @@ def explanation(garment: str, vertex: int, cause: str, *, fault: str = "crumple"
 
 def test_three_garments_that_fail_at_one_place_share_it() -> None:
     fits = worn("coat", "jersey", "oilskin", "skirt")
-    told = {name: (explanation(name, 400, PLATES),) for name in ("coat", "jersey", "oilskin")}
+    told = {name: (explanation(name, 400, RIGID_PATCH),) for name in ("coat", "jersey", "oilskin")}
     (place,) = shared_places(BODY_MESH, fits, {**told, "skirt": ()})
     assert place.clusters == (("coat", "1"), ("jersey", "1"), ("oilskin", "1"))
     assert place.suspect == BODY
@@ -52,9 +52,9 @@ def test_three_garments_that_fail_at_one_place_share_it() -> None:
 @pytest.mark.parametrize(
     ("causes", "suspect"),
     [
-        ((TOO_TIGHT, TOO_TIGHT, PLATES), GARMENT),
+        ((TOO_TIGHT, TOO_TIGHT, RIGID_PATCH), GARMENT),
         ((AMBIGUOUS_FOOT, AMBIGUOUS_FOOT, ""), FOLLOWING),
-        ((PLATES, PLATES, TOO_TIGHT), BODY),
+        ((RIGID_PATCH, RIGID_PATCH, TOO_TIGHT), BODY),
         (("", "", AMBIGUOUS_FOOT), FOLLOWING),
     ],
 )
@@ -65,7 +65,7 @@ def test_the_suspect_is_the_owner_that_most_causes_name(causes: tuple[str, ...],
 
 
 @pytest.mark.parametrize(("ripple", "suspect"), [(0.0, FOLLOWING), (0.004, BODY)])
-def test_without_a_cause_the_body_is_suspected_only_where_its_own_skin_crumples(ripple: float, suspect: str) -> None:
+def test_without_a_cause_the_body_is_suspected_only_where_its_own_skin_puckers(ripple: float, suspect: str) -> None:
     body = BODY_MESH
     deltas = np.zeros_like(body.deltas)
     deltas[0] = ripple * np.random.default_rng(3).normal(size=body.vertices.shape)
@@ -76,8 +76,8 @@ def test_without_a_cause_the_body_is_suspected_only_where_its_own_skin_crumples(
 
 def test_a_garment_followed_in_three_ways_is_one_garment() -> None:
     (fit,) = worn("coat").values()
-    fits = {f"coat {way}": fit for way in ("smooth", "surface", "nearest")}
-    told = {name: (explanation(name, 400, PLATES),) for name in fits}
+    fits = {f"coat {method}": fit for method in ("smooth", "surface", "nearest")}
+    told = {name: (explanation(name, 400, RIGID_PATCH),) for name in fits}
     assert shared_places(BODY_MESH, fits, told) == ()
 
 
@@ -85,16 +85,16 @@ def test_places_apart_other_faults_and_few_garments_are_not_shared() -> None:
     fits = worn("coat", "jersey", "oilskin")
     base = fits["coat"].base
     away = int(np.argmax(np.linalg.norm(base - base[400], axis=1) > 3 * SHARED_REACH))
-    two = {name: (explanation(name, 400, PLATES),) for name in ("coat", "jersey")}
+    two = {name: (explanation(name, 400, RIGID_PATCH),) for name in ("coat", "jersey")}
     assert shared_places(BODY_MESH, fits, two) == ()
-    for other in (explanation("oilskin", away, PLATES), explanation("oilskin", 400, PLATES, fault="stretch")):
+    for other in (explanation("oilskin", away, RIGID_PATCH), explanation("oilskin", 400, RIGID_PATCH, fault="stretch")):
         assert shared_places(BODY_MESH, fits, {**two, "oilskin": (other,)}) == ()
-    twice = {**two, "jersey": (explanation("jersey", 400, PLATES), explanation("jersey", 401, PLATES))}
+    twice = {**two, "jersey": (explanation("jersey", 400, RIGID_PATCH), explanation("jersey", 401, RIGID_PATCH))}
     assert shared_places(BODY_MESH, fits, twice) == ()
 
 
 def test_each_cluster_belongs_to_one_place() -> None:
     fits = worn("a", "b", "c")
-    told = {name: (explanation(name, 400 + k, PLATES, noticed=3.0 - k),) for k, name in enumerate(fits)}
+    told = {name: (explanation(name, 400 + k, RIGID_PATCH, noticed=3.0 - k),) for k, name in enumerate(fits)}
     (place,) = shared_places(BODY_MESH, fits, told)
     assert sorted(place.clusters) == [("a", "1"), ("b", "1"), ("c", "1")]

@@ -9,7 +9,7 @@ import lift_phantoms
 import phantoms
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.body.shapes import Shape, base_shape, label_of
+from dressform.body.shapes import Shape, base_body, label_of
 from dressform.causes import too_few_vertices, too_tight
 from dressform.causes.case import Case, make_case
 from dressform.causes.explain import explain_garment
@@ -17,7 +17,7 @@ from dressform.causes.ground import Ground
 from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -33,16 +33,16 @@ from dressform.mesh.tree import Tree
 from dressform.sweep.run import run_sweep
 
 
-def told(body: Body, fit: Fit, *named: dict[str, float], way: str = "smooth") -> tuple[Explanation, ...]:
+def told(body: Body, fit: Fit, *named: dict[str, float], method: str = "smooth") -> tuple[Explanation, ...]:
     weights = [body.weights(each) for each in named]
-    shapes = [base_shape(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
+    shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
     rows = run_sweep(body, {"tube": fit}, {"tube": shapes}).rows
-    return explain_garment(body, fit, rows, key="tube", way=way)
+    return explain_garment(body, fit, rows, key="tube", method=method)
 
 
-def case_of(body: Body, fit: Fit, explanation: Explanation, way: str = "smooth") -> Case:
+def case_of(body: Body, fit: Fit, explanation: Explanation, method: str = "smooth") -> Case:
     ground = Ground(body)
-    wearing = Wearing(ground, fit, way=way)
+    wearing = Wearing(ground, fit, method=method)
     return make_case(wearing, ground.narrowed(explanation.cluster.worst.weights), explanation.cluster)
 
 
@@ -90,16 +90,16 @@ def test_letting_out_ends_at_the_margin() -> None:
 
 def test_a_patch_that_moves_like_a_plate_is_the_bodys() -> None:
     body = phantoms.phantom_body(rings=88, sides=96)
-    plate = (
+    rigid_patch = (
         (np.abs(body.vertices[:, 1] - 1.0) < 0.08) & (np.abs(body.vertices[:, 0]) < 0.06) & (body.vertices[:, 2] > 0)
     )
-    delta = np.where(plate, 0.015, 0.0)[:, None] * np.array([0.0, 0.0, 1.0])
+    delta = np.where(rigid_patch, 0.015, 0.0)[:, None] * np.array([0.0, 0.0, 1.0])
     faulty = replace(body, deltas=np.stack([delta, *body.deltas[1:]]))
-    fit = make_fit(faulty, phantoms.phantom_tube(clearance=0.02, rings=60, sides=80), way="surface")
-    found = told(faulty, fit, {"belly": 1.0}, way="surface")
-    assert found[0].cluster.fault == "crumple"
-    assert found[0].cause == PLATES
-    assert found[0].evidence["plate_step/belly"] == pytest.approx(0.015, rel=0.05)
+    fit = make_fit(faulty, phantoms.phantom_tube(clearance=0.02, rings=60, sides=80), method="surface")
+    found = told(faulty, fit, {"belly": 1.0}, method="surface")
+    assert found[0].cluster.fault == "pucker"
+    assert found[0].cause == RIGID_PATCH
+    assert found[0].evidence["rim_step/belly"] == pytest.approx(0.015, rel=0.05)
 
 
 def test_a_button_that_bends_should_not_follow() -> None:
@@ -107,7 +107,7 @@ def test_a_button_that_bends_should_not_follow() -> None:
     ball, faces = lift_phantoms.sphere(0.02, rows=8, columns=10)
     ball = ball * np.array([1.0, 1.0, 0.3]) + np.array([0.0, 1.10, phantoms.RADIUS + 0.028])
     garment = joined(phantoms.phantom_tube(clearance=0.02, rings=60, sides=80), ball, faces, "button")
-    found = told(body, make_fit(body, garment, way="nearest"), {"belly": 1.0}, way="nearest")
+    found = told(body, make_fit(body, garment, method="nearest"), {"belly": 1.0}, method="nearest")
     hard = [each for each in found if each.cluster.fault == "hard"]
     assert hard
     assert hard[0].cause == SHOULD_NOT_FOLLOW
@@ -156,16 +156,16 @@ def test_cloth_on_a_finger_that_curls_lies_beyond_an_extremity() -> None:
     stall, faces = lift_phantoms.tube(0.014, 0.05, 0.004)
     garment = Garment.of("stall", stall + np.array([0.0, 0.105, 0.0]), faces)
     found = told(body, make_fit(body, garment), {"curl": 1.0})
-    crumpled = [each for each in found if each.cluster.fault == "crumple"]
-    assert crumpled
-    assert crumpled[0].cause == BEYOND_EXTREMITY
+    puckered = [each for each in found if each.cluster.fault == "pucker"]
+    assert puckered
+    assert puckered[0].cause == BEYOND_EXTREMITY
 
 
 def test_what_no_swap_removes_has_no_cause() -> None:
     body = phantoms.phantom_body()
-    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03), way="nearest")
-    found = told(body, fit, {"belly": 1.0}, way="nearest")
-    assert "crumple" in {each.cluster.fault for each in found}
+    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03), method="nearest")
+    found = told(body, fit, {"belly": 1.0}, method="nearest")
+    assert "pucker" in {each.cluster.fault for each in found}
     for each in found:
         assert each.cause == ""
         assert each.owner == ""
@@ -181,7 +181,7 @@ def test_a_patch_with_nothing_swapped_is_the_garment_itself() -> None:
         np.testing.assert_array_equal(
             trial.fit.at(case.weights), fit.at(explanation.cluster.worst.weights)[case.vertices]
         )
-        again = make_trial(case, {PLATES})
+        again = make_trial(case, {RIGID_PATCH})
         np.testing.assert_allclose(again.fit.deltas, trial.fit.deltas, atol=1e-12)
 
 
@@ -191,7 +191,7 @@ def test_a_repair_that_was_made_is_kept_in_every_trial() -> None:
     repaired = replace(plain, base=plain.base + 0.001, deltas=plain.deltas + 0.002)
     explanation = told(body, plain, {"belly": 1.0})[0]
     case, kept = case_of(body, plain, explanation), case_of(body, repaired, explanation)
-    for causes in ((), {PLATES}, {BEYOND_EXTREMITY, PLATES}):
+    for causes in ((), {RIGID_PATCH}, {BEYOND_EXTREMITY, RIGID_PATCH}):
         before, after = make_trial(case, causes).fit, make_trial(kept, causes).fit
         np.testing.assert_allclose(after.at(np.ones(1)) - before.at(np.ones(1)), 0.003, atol=1e-9)
 

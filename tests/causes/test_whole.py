@@ -72,7 +72,7 @@ def test_the_fields_are_those_of_a_check() -> None:
     assert np.allclose(fields.exposed, checked.exposed, atol=1e-9)
     assert np.array_equal(fields.hidden, checked.hidden)
     assert np.allclose(fields.drift, checked.drift, atol=1e-9)
-    assert not fields.crumple.any()  # not asked for at this fault
+    assert not fields.pucker.any()  # not asked for at this fault
 
 
 def test_after_the_swap_no_skin_shows() -> None:

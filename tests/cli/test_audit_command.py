@@ -19,7 +19,7 @@ def clean(tmp_path: Path) -> Path:
 def faulty(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("faulty")
     body = faulty_body()
-    body = body_of(body.vertices, body.faces, {"plates": body.deltas[0], "tall": 0.1 * body.vertices})
+    body = body_of(body.vertices, body.faces, {"rigid_patch": body.deltas[0], "tall": 0.1 * body.vertices})
     for name, delta in zip(body.morph_names, body.deltas):
         write_obj(folder / "morphs" / f"{name}.obj", body.vertices + delta, body.faces)
     return write_obj(folder / "body.obj", body.vertices, body.faces)
@@ -38,14 +38,14 @@ def test_a_faulty_body_ends_with_1_and_says_what_to_do(faulty: Path, capsys: pyt
     said = " ".join(capsys.readouterr().out.split())
     assert "moves as one stiff piece and steps by 12.0 mm" in said
     table = said.partition("Morphs, the worst first")[2]
-    assert table.index("plates grave") < table.index("tall clean")
+    assert table.index("rigid patches grave") < table.index("tall clean")
 
 
 def test_findings_tables_and_pictures_are_written(faulty: Path, tmp_path: Path) -> None:
     folder, document = tmp_path / "morphs", tmp_path / "morphs.json"
     assert run(["audit", str(faulty), "--json", str(document), "--out", str(folder)]) == 1
     data = json.loads((folder / "audit.json").read_text(encoding="utf-8"))
-    assert [one["name"] for one in data["morphs"]] == ["plates", "tall"]
+    assert [one["name"] for one in data["morphs"]] == ["rigid_patch", "tall"]
     assert all((folder / one["picture"]).stat().st_size > 10_000 for one in data["morphs"])
     assert "Morphs, the worst first" in (folder / "summary.txt").read_text(encoding="utf-8")
     alone = json.loads(document.read_text(encoding="utf-8"))

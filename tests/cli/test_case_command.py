@@ -18,7 +18,7 @@ from dressform.cli import case_command, case_replaying
 from dressform.cli.app import run
 from dressform.cli.case_looking import still_wrong
 from dressform.formats.case_file import PNG_START, CasePlace, CasePose, read_case, write_case
-from dressform.formats.save import save_body
+from dressform.formats.gltf.save import save_body
 from phantoms import phantom_body, phantom_files, tube, write_obj
 from skinned_files import moving_file
 
@@ -162,7 +162,7 @@ def test_a_morph_that_the_body_lost_is_bad_input(complaint: Path, dressform: Run
 
 def test_what_is_wrong_elsewhere_does_not_keep_a_case_open(complaint: Path, dressform: Run) -> None:
     case = read_case(complaint)
-    place = CasePlace((0.0, 0.3, -0.16), "exposed", height_mm=300.0, severity="plain")
+    place = CasePlace((0.0, 0.3, -0.16), "exposed", height_mm=300.0, severity="moderate")
     write_case(complaint, _replaced(case, place=place))
     ended = dressform("case", "replay", complaint)
     assert ended.code == 0
@@ -171,22 +171,22 @@ def test_what_is_wrong_elsewhere_does_not_keep_a_case_open(complaint: Path, dres
 
 def test_without_a_place_the_whole_shape_is_judged(complaint: Path, dressform: Run) -> None:
     changed(complaint, place=None)
-    assert "Something is plain or grave at this shape." in dressform("case", "replay", complaint).out
+    assert "Something is moderate or grave at this shape." in dressform("case", "replay", complaint).out
     changed(complaint, shape={"label": "base", "weights": {}})
     ended = dressform("case", "replay", complaint)
     assert ended.code == 0
-    assert "Nothing is plain or grave" in ended.out
+    assert "Nothing is moderate or grave" in ended.out
 
 
 @pytest.mark.parametrize(
     ("then", "now", "wrong"),
     [
         ("grave", "grave", True),
-        ("grave", "plain", True),
+        ("grave", "moderate", True),
         ("grave", "slight", False),
         ("slight", "slight", True),
         ("slight", "clean", False),
-        ("", "plain", True),
+        ("", "moderate", True),
         ("", "slight", False),
     ],
 )
@@ -309,7 +309,7 @@ def test_a_repaired_garment_is_replayed_repaired(folder: Path, dressform: Run) -
 def test_a_picture_with_too_many_pixels_is_not_decoded(
     folder: Path, complaint: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(case_replaying, "MOST_PIXELS", 1000)
+    monkeypatch.setattr(case_replaying, "MAX_PIXELS", 1000)
     ended = dressform("case", "replay", complaint, "--picture", folder / "view.png")
     assert ended.code == 2
     assert "560 × 700 pixels are more than 1,000" in ended.line
@@ -319,7 +319,7 @@ def test_a_folder_with_more_cases_than_are_read_says_so(
     folder: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     shutil.copy(folder / "belly.case.json", folder / "again.case.json")
-    monkeypatch.setattr(case_command, "MOST_CASES", 1)
+    monkeypatch.setattr(case_command, "MAX_CASES", 1)
     said = dressform("case", "list", folder).out
     assert "Only the first 1 of 2 cases were read." in said
     assert "1 case by garment" in said

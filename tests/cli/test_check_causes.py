@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 
 from dressform.causes.results import TOO_FEW_VERTICES
-from dressform.report.results_json import results_schema
+from dressform.formats.results.check_json import results_schema
 from phantoms import phantom_files, tube, write_obj
 
 Run = Callable[..., Any]

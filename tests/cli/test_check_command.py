@@ -19,8 +19,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from dressform.formats.save import save_garment
-from dressform.report.results_json import results_schema
+from dressform.formats.gltf.save import save_garment
+from dressform.formats.results.check_json import results_schema
 from phantoms import MORPHS, phantom_files, phantom_tube, tube, write_obj
 
 Run = Callable[..., Any]
@@ -103,19 +103,19 @@ def test_all_ways_of_lifting_are_set_beside_each_other(phantom: Path, tmp_path: 
     words = ["check", "--body", phantom / "phantom.obj", phantom / "tube.obj", "--lift", "all", "--json", out]
     ended = dressform(*words, "--shapes", "0", "--workers", "1")
     document = json.loads(out.read_text(encoding="utf-8"))
-    crumple = {
-        garment["lift"]: max(shape["crumple"]["p95"] for shape in garment["shapes"]) for garment in document["garments"]
+    pucker = {
+        garment["lift"]: max(shape["pucker"]["p95"] for shape in garment["shapes"]) for garment in document["garments"]
     }
-    assert set(crumple) == {"nearest", "nearest-three", "surface", "smooth"}
-    assert crumple["smooth"] < crumple["nearest"]
-    for way in crumple:
-        assert way in ended.out
+    assert set(pucker) == {"nearest", "nearest-three", "surface", "smooth"}
+    assert pucker["smooth"] < pucker["nearest"]
+    for method in pucker:
+        assert method in ended.out
 
 
 def test_bands_from_a_file_change_the_verdict(tight: Path, tmp_path: Path, dressform: Run) -> None:
     bands = tmp_path / "bands.toml"
     bands.write_text("[bands]\n" + "".join(f"{name} = [1e6, 2e6, 3e6]\n" for name in (
-        "exposed", "inside", "depth", "crumple", "stretch", "ease", "folded", "crossing", "seam", "hard", "layers"
+        "exposed", "inside", "depth", "pucker", "stretch", "ease", "folded", "crossing", "seam", "hard", "layers"
     )))  # fmt: skip
     words = ["check", "--body", tight / "phantom.obj", tight / "tube.glb", *FEW]
     assert dressform(*words, "--bands", bands).code == 0  # and 1 without, as the test above shows

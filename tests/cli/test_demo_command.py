@@ -12,7 +12,7 @@ from dressform.cli import demo_command
 from dressform.demo.wardrobe import make_garment
 from dressform.demo.wardrobe_truth import Truth, read_truth
 from dressform.formats.load import load_body
-from dressform.report.results_json import results_schema
+from dressform.formats.results.check_json import results_schema
 
 Run = Callable[..., Any]
 WORN = ("gloves", "man_clogs")
@@ -38,13 +38,13 @@ def test_the_demo_makes_checks_draws_and_fits(tmp_path: Path, dressform: Run, mo
         assert (folder / "sheet.png").exists()
         assert all((folder / picture).exists() for picture in document["garments"][0]["pictures"])
     report = (out / "report.html").read_text(encoding="utf-8")
-    assert "gloves on the base shape, from the front" in report
+    assert "gloves at the base, from the front" in report
     assert (out / "report-pictures" / "01-gloves-front.png").exists()
     for base, name in (("woman", "gloves"), ("man", "man_clogs")):
         body = load_body(out / "body.glb", base=base).body
         assert load_body(out / "fitted" / f"{name}.glb", units="m", up="y").body.morph_names == body.morph_names
     found = next(line for line in ended.out.splitlines() if "beyond an extremity" in line)
-    assert "crumpled: " in found
+    assert "puckered: " in found
     assert "missed" not in found
     proofs = ended.out[ended.out.index("Proven never to touch") :]
     assert proofs.count("100.000") == 2

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from dressform.causes.results import BODY, SharedPlace
-from dressform.report.results_json import results_json
+from dressform.formats.results.check_json import results_json
 from explanations import causes, cluster, explanation
 from findings import check_report
 

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from dressform.body.body import Body
+from dressform.formats.gltf.save import save_body
 from dressform.formats.load import load_body
-from dressform.formats.save import save_body
 from phantoms import MORPHS, phantom_body, phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
@@ -36,9 +36,9 @@ def test_the_written_garment_has_the_morphs_of_the_body(phantom: Path, tmp_path:
 
 def test_the_ways_of_lifting_differ_in_the_file(phantom: Path, tmp_path: Path, dressform: Run) -> None:
     written = []
-    for way in ("nearest", "smooth"):
-        out = tmp_path / f"{way}.glb"
-        dressform("fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, "--lift", way)
+    for method in ("nearest", "smooth"):
+        out = tmp_path / f"{method}.glb"
+        dressform("fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, "--lift", method)
         written.append(fitted(out).deltas)
     assert np.abs(written[0] - written[1]).max() > 1e-4
 
@@ -81,7 +81,7 @@ def test_cloth_follows_as_strongly_as_it_is_told(
         (["none.obj", "-o", "out.glb"], "none.obj: there is no such file. Check the path."),
         (["tube.obj", "-o", "out.glb", "--lift", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
         (["tube.obj", "-o", "out.glb", "--ease", "lose"], "must be one of keep, scale, got 'lose'"),
-        (["tube.obj", "-o", "out.glb", "--turn", "2"], "`turn` must be in [0, 1], got 2"),
+        (["tube.obj", "-o", "out.glb", "--turn", "2"], "`rotation_share` must be in [0, 1], got 2"),
         (["tube.obj", "-o", "out.glb", "--units", "ell"], "`units` must be one of m, cm, mm, in, got 'ell'"),
         (["tube.obj", "-o", "out.glb", "--mask", "COLOR_0.r"], "have no 'COLOR_0.r'"),
         (["tube.obj", "-o", "out.glb", "--range", "none.toml"], "none.toml: there is no such file"),
@@ -106,7 +106,7 @@ def test_bad_input_ends_with_two_one_line_and_no_file(
     assert sorted(tmp_path.rglob("*")) == before
 
 
-def test_other_base_shapes_of_a_file_are_told_and_can_be_chosen(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+def test_other_base_bodies_of_a_file_are_told_and_can_be_chosen(phantom: Path, tmp_path: Path, dressform: Run) -> None:
     slim = phantom_body()
     stout = replace(slim, name="stout", vertices=slim.at(slim.weights({"girth": 0.1})))
     save_body([replace(slim, name="slim"), stout], tmp_path / "bodies.glb")

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from dressform.formats.fit_file import load_fit
+from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.load import load_body
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree

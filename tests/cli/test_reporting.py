@@ -11,8 +11,8 @@ Run = Callable[..., Any]
 
 @pytest.fixture
 def small_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("dressform.report.offline_pictures.VIEW_WIDTH", 60)
-    monkeypatch.setattr("dressform.report.offline_pictures.CLUSTER_SIZE", (48, 48))
+    monkeypatch.setattr("dressform.report.html.pictures.VIEW_WIDTH", 60)
+    monkeypatch.setattr("dressform.report.html.pictures.CLUSTER_SIZE", (48, 48))
 
 
 @pytest.mark.usefixtures("small_pictures")

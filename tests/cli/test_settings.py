@@ -68,7 +68,7 @@ def test_paint_weakens_vertex_by_vertex(fit: Callable[..., Body]) -> None:
     [
         (FollowingSettings(lift="nearest"), ("--lift", "nearest")),
         (FollowingSettings(ease="scale"), ("--ease", "scale")),
-        (FollowingSettings(turn=0.0), ("--turn", "0")),
+        (FollowingSettings(rotation_share=0.0), ("--turn", "0")),
     ],
 )
 def test_a_setting_does_what_its_option_does(

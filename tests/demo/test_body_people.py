@@ -284,14 +284,14 @@ def test_bending_a_joint_by_60_degrees_tears_nothing(body: Body, joint: str, axi
 
 def test_faulty_body_adds_plate_and_curl_and_keeps_the_rest() -> None:
     faulty, clean = make_faulty_body(), people()["woman"]
-    assert faulty.morph_names == (*MORPHS, "plate", "curl")
+    assert faulty.morph_names == (*MORPHS, "patch", "curl")
     np.testing.assert_array_equal(faulty.deltas[: len(MORPHS)], clean.deltas)
     np.testing.assert_array_equal(faulty.vertices, clean.vertices)
 
 
 def test_plate_moves_as_one_stiff_piece_with_a_step_at_its_rim() -> None:
     faulty = make_faulty_body()
-    delta = faulty.deltas[faulty.morph_names.index("plate")]
+    delta = faulty.deltas[faulty.morph_names.index("patch")]
     moved = np.linalg.norm(delta, axis=1) > 0.0
     assert moved.sum() > 60
     assert not (moved & ~faulty.regions["back"]).any()

@@ -11,7 +11,7 @@ from dressform.demo.tailor.cloth import Cloth
 from dressform.demo.wardrobe import DESIGNS, OUTFITS, DemoGarment, make_garment, make_wardrobe
 from dressform.demo.wardrobe_truth import GoodGarment, read_truth
 from dressform.faults.ease import girth_ease, make_tapes
-from dressform.formats.corners import split_corners
+from dressform.formats.gltf.corners import split_corners
 from dressform.mesh.geometry import edge_lengths, face_areas, face_normals, vertex_normals
 from dressform.mesh.intersect import crossing_pairs, self_crossings
 from dressform.mesh.nearest import closest, signed_clearance
@@ -19,7 +19,7 @@ from dressform.mesh.tree import Tree
 
 NAMES = tuple(DESIGNS)
 GOOD = {good.name: good for good in read_truth().good}
-LEAST_EDGE, SHARE_OF_EVEN_ANGLES = 1e-4, 0.97
+MIN_EDGE, SHARE_OF_EVEN_ANGLES = 1e-4, 0.97
 """Shortest edge of any garment, metres; share of triangles with no angle under 20 degrees."""
 
 
@@ -144,7 +144,7 @@ def test_triangles_are_even_enough_to_deform(name: str) -> None:
     corner = cloth.vertices[cloth.faces]
     sides = np.stack([corner[:, turn - 1] - corner[:, turn] for turn in range(3)], axis=1)
     lengths = np.linalg.norm(sides, axis=2)
-    assert lengths.min() > LEAST_EDGE
+    assert lengths.min() > MIN_EDGE
     # The smallest angle lies opposite the shortest side: sin = 2 area / product of the other two.
     others = np.prod(lengths, axis=1) / lengths.min(axis=1)
     sine = 2 * face_areas(cloth.vertices, cloth.faces) / others

@@ -231,7 +231,7 @@ def test_long_triangles_are_cleared_between_their_corners() -> None:
     quads = np.stack([index[0], np.roll(index[0], -1), np.roll(index[1], -1), index[1]], axis=-1)
     band = Cloth.of_quads(np.concatenate([ring - half, ring + half]), quads)
     assert figure.distance(band.vertices[band.faces].mean(axis=1)).min() < 0
-    clear = cleared(band, figure, margin=0.002, least_edge=0.02)
+    clear = cleared(band, figure, margin=0.002, min_edge=0.02)
     assert figure.distance(clear.vertices[clear.faces].mean(axis=1)).min() > 0.0019
 
 

@@ -1,4 +1,4 @@
-"""What the ground truth says is what is measured: at the base shape, and at the shape that shows the fault."""
+"""What the ground truth says is what is measured: at the base, and at the shape that shows the fault."""
 
 from functools import cache
 
@@ -38,15 +38,15 @@ def garment(name: str) -> Garment:
 
 @cache
 def measured(case: str) -> tuple[ShapeFaults, ShapeFaults]:
-    """The faults of a case on the base shape and on the shape that shows them."""
+    """The faults of a case at the base and on the shape that shows them."""
     fault = FAULTS[case]
     body = bodies()[fault.body]
-    check = FaultCheck(body, make_fit(body, garment(fault.name), way=fault.lift))
+    check = FaultCheck(body, make_fit(body, garment(fault.name), method=fault.lift))
     return check.measure(body.weights({})), check.measure(body.weights(fault.shape))
 
 
 def graded(faults: ShapeFaults) -> dict[str, str]:
-    values = graded_values(faults.show_through, faults.crumple, faults.stretch, faults.ease, faults.broken)
+    values = graded_values(faults.show_through, faults.pucker, faults.stretch, faults.ease, faults.broken)
     return {fault: Bands().grade(fault, value) for fault, value in values.items()}
 
 
@@ -81,7 +81,7 @@ def test_the_faults_are_found_where_the_truth_says(case: str) -> None:
     assert fault.heights[0] <= worst.height <= fault.heights[1]
 
 
-def test_the_larger_jersey_has_a_size_too_much_room_already_on_the_base_shape() -> None:
+def test_the_larger_jersey_has_a_size_too_much_room_already_at_the_base() -> None:
     assert waist_ease("guernsey_larger") > waist_ease("guernsey") + 0.10
     assert dict(DESIGNS["guernsey_larger"].made_at) == FAULTS["guernsey_larger on woman"].made_at
 
@@ -122,15 +122,15 @@ def test_good_garments_are_clean_at_full_weight_of_every_morph_but_those_named(n
 
 def test_the_smooth_lift_bridges_the_rim_of_the_plate() -> None:
     body = bodies()["faulty"]
-    smooth = FaultCheck(body, make_fit(body, garment("guernsey"))).measure(body.weights({"plate": 1.0}))
-    assert smooth.crumple.max < 0.25 * measured("guernsey on faulty")[1].crumple.max
+    smooth = FaultCheck(body, make_fit(body, garment("guernsey"))).measure(body.weights({"patch": 1.0}))
+    assert smooth.pucker.max < 0.25 * measured("guernsey on faulty")[1].pucker.max
 
 
 def test_causes_are_those_that_the_glossary_knows() -> None:
     known = {
         "modelled on another shape",
         "too few vertices where the body bends",
-        "the body's morph moves in plates",
+        "the morph shifts a patch rigidly",
         "ambiguous foot",
         "beyond an extremity",
         "should not follow",

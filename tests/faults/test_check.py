@@ -40,20 +40,20 @@ def still(body):
     return FaultCheck(body, follow(body, phantom_tube(clearance=CLEARANCE, sides=72), strength=0.0))
 
 
-def test_the_base_shape_of_a_sound_garment_is_clean(following, body):
+def test_the_base_body_of_a_sound_garment_is_clean(following, body):
     found = following.measure(np.zeros(3))
     assert found.severity == "clean"
     assert found.places == ()
     assert set(found.severities) == set(FAULTS)
     assert found.show_through.exposed_area == found.show_through.inside_share == found.show_through.depth_max == 0.0
-    assert found.crumple.max < 1e-13
+    assert found.pucker.max < 1e-13
     assert found.ease.drift_p5 == found.ease.drift_p95 == 0.0
 
 
-def test_cloth_that_follows_an_affine_morph_neither_crumples_nor_shows_through(following, body):
+def test_cloth_that_follows_an_affine_morph_neither_puckers_nor_shows_through(following, body):
     found = following.measure(body.weights({"tall": 1.0, "girth": 1.0}))
     assert found.show_through.exposed_area == found.show_through.inside_share == 0.0
-    assert found.crumple.p95 < 2e-4
+    assert found.pucker.p95 < 2e-4
     assert found.stretch.relative_p99 < 0.03
 
 
@@ -105,7 +105,7 @@ def test_fields_agree_with_the_figures(still, body):
     weights = body.weights({"belly": 1.0})
     found, fields = still.measure(weights), still.fields(weights)
     assert fields.depth.max() == pytest.approx(found.show_through.depth_max)
-    assert fields.crumple.max() == pytest.approx(found.crumple.max)
+    assert fields.pucker.max() == pytest.approx(found.pucker.max)
     assert (fields.exposed[~fields.hidden] == 0).all()
     assert fields.exposed.max() == 1.0
     np.testing.assert_allclose(fields.body, body.at(weights))
@@ -117,7 +117,7 @@ def test_measuring_leaves_no_trace(still, body):
     still.measure(body.weights({"girth": 1.0}))
     again = still.measure(weights)
     assert first.show_through == again.show_through
-    assert first.crumple == again.crumple
+    assert first.pucker == again.pucker
     assert first.places == again.places
 
 

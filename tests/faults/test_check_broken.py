@@ -73,7 +73,7 @@ def test_nothing_is_broken_where_nothing_moves(check):
 def test_a_seam_that_opens_is_told_with_its_gap(check):
     found, figures = broken(check, "seam")
     assert figures.seam_opening == pytest.approx(0.001)
-    assert found.severities["seam"] == "plain"
+    assert found.severities["seam"] == "moderate"
     (spot,) = {place.side for place in found.places if place.fault == "seam"}
     assert spot == "back middle"
 
@@ -89,7 +89,7 @@ def test_a_button_that_is_drawn_wide_is_told_with_its_bend(check):
 def test_a_patch_that_sinks_is_told_by_its_vertices(check, garment):
     found, figures = broken(check, "patch")
     assert figures.layer_swaps > 0.5 * (garment.vertex_parts() == 1).sum()
-    assert found.severities["layers"] in ("plain", "grave")
+    assert found.severities["layers"] in ("moderate", "grave")
     spot = next(place for place in found.places if place.fault == "layers")
     assert spot.part == "patch"
     assert spot.value == figures.layer_swaps

@@ -40,8 +40,8 @@ def test_only_those_asked_are_told():
 
 def test_there_is_no_room_where_the_gap_is_smaller_than_the_clearance():
     tree = two_spheres(0.21)  # 1 cm between the spheres on the line of their middles
-    feet, ways = np.array([[0.1, 0.0, 0.0]] * 3), np.array([[1.0, 0.0, 0.0]] * 3)
-    assert no_room(tree, feet, ways, np.array([0.005, 0.0095, 0.011])).tolist() == [False, False, True]
+    feet, directions = np.array([[0.1, 0.0, 0.0]] * 3), np.array([[1.0, 0.0, 0.0]] * 3)
+    assert no_room(tree, feet, directions, np.array([0.005, 0.0095, 0.011])).tolist() == [False, False, True]
 
 
 def test_there_is_no_room_inside_another_part():

@@ -43,7 +43,9 @@ def shirt():
 
 @pytest.fixture(scope="module")
 def checks(body, shirt):
-    return {way: FaultCheck(body, make_fit(body, shirt, way=way)) for way in ("nearest", "surface", "smooth")}
+    return {
+        method: FaultCheck(body, make_fit(body, shirt, method=method)) for method in ("nearest", "surface", "smooth")
+    }
 
 
 @pytest.fixture(scope="module")
@@ -96,8 +98,8 @@ def test_cloth_free_of_the_body_by_exact_predicates_shows_nothing(body, shirt, o
 
 
 @pytest.mark.parametrize("shape", [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)])
-def test_one_nearest_vertex_fractures_and_the_smooth_lift_does_not(checks, shape):
-    found = {way: check.measure(np.array(shape)).crumple for way, check in checks.items()}
+def test_one_nearest_vertex_tears_and_the_smooth_lift_does_not(checks, shape):
+    found = {method: check.measure(np.array(shape)).pucker for method, check in checks.items()}
     assert found["nearest"].p50 > 15 * found["smooth"].p50
     assert found["surface"].p95 > 5 * found["smooth"].p95
     assert found["smooth"].p95 < 0.003
@@ -106,7 +108,7 @@ def test_one_nearest_vertex_fractures_and_the_smooth_lift_does_not(checks, shape
 def test_fields_of_a_real_shape_are_finite_and_agree(still, body):
     weights = np.array([0.0, 0.0, 1.0])
     found, fields = still.measure(weights), still.fields(weights)
-    for name in ("exposed", "depth", "crumple", "stretch", "drift"):
+    for name in ("exposed", "depth", "pucker", "stretch", "drift"):
         assert np.isfinite(getattr(fields, name)).all()
     assert fields.depth.max() == pytest.approx(found.show_through.depth_max)
     assert (fields.drift < -0.01).any()

@@ -5,20 +5,20 @@ from pathlib import Path
 import pytest
 
 from dressform.errors import ArgumentError
-from dressform.faults.results import FAULTS, SEVERITIES, Broken, Crumple, Ease, ShowThrough, Stretch
+from dressform.faults.results import FAULTS, SEVERITIES, Broken, Ease, Pucker, ShowThrough, Stretch
 from dressform.faults.severity import Bands, graded_values, make_bands
 
 
 def test_there_is_a_rising_band_for_every_fault():
     assert tuple(field.name for field in fields(Bands)) == FAULTS
     for fault in FAULTS:
-        slight, plain, grave = getattr(Bands(), fault)
-        assert 0 < slight < plain < grave
+        slight, moderate, grave = getattr(Bands(), fault)
+        assert 0 < slight < moderate < grave
 
 
 @pytest.mark.parametrize(
     ("value", "severity"),
-    [(0.0, "clean"), (0.99, "clean"), (1.0, "slight"), (2.5, "plain"), (3.0, "grave"), (99.0, "grave")],
+    [(0.0, "clean"), (0.99, "clean"), (1.0, "slight"), (2.5, "moderate"), (3.0, "grave"), (99.0, "grave")],
 )
 def test_a_value_counts_from_the_bound_on(value, severity):
     assert Bands(depth=(1.0, 2.0, 3.0)).grade("depth", value) == severity
@@ -32,7 +32,7 @@ def test_settings_change_what_they_name():
     bands = make_bands({"depth": [0.002, 0.004, 0.02], "folded": [2, 3, 4]})
     assert bands.depth == (0.002, 0.004, 0.02)
     assert bands.folded == (2.0, 3.0, 4.0)
-    assert bands.crumple == Bands().crumple
+    assert bands.pucker == Bands().pucker
 
 
 def test_a_name_that_is_no_fault_is_refused_with_the_valid_ones():
@@ -62,14 +62,14 @@ def test_bounds_that_are_no_band_are_refused(bounds):
 def test_ease_is_judged_by_the_worse_side_of_its_drift():
     values = graded_values(
         ShowThrough(1e-4, 0.1, 1.0, 0.02, 0.0, 0.003, 0.004, 0.0),
-        Crumple(0.001, 0.002, 0.003, 0.004),
+        Pucker(0.001, 0.002, 0.003, 0.004),
         Stretch(1.0, 1.1, 0.2, 0.3, 0.1, 4.0),
         Ease(-0.02, 0.0, 0.01, {}, {}),
         Broken(1, 2, 0.003, 0.004, 5),
     )
     assert tuple(values) == FAULTS
     assert values["ease"] == 0.02
-    assert (values["exposed"], values["depth"], values["crumple"], values["stretch"]) == (1e-4, 0.004, 0.003, 0.3)
+    assert (values["exposed"], values["depth"], values["pucker"], values["stretch"]) == (1e-4, 0.004, 0.003, 0.3)
     assert (values["folded"], values["crossing"], values["layers"]) == (1.0, 2.0, 5.0)
 
 

@@ -10,7 +10,7 @@ from dressform.body.body import Body
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
-from dressform.lift.lift import WAYS, make_lift
+from dressform.lift.lift import METHODS, make_lift
 from lift_phantoms import body_of, tube
 
 JOINTS = 7
@@ -42,11 +42,11 @@ def _bent(body: Body, angle: float) -> Float[np.ndarray, "J 4 4"]:
     return body.skeleton.world(local) @ body.skeleton.inverse_bind
 
 
-@pytest.mark.parametrize("way", WAYS)
-def test_lifted_joint_weights_are_shares_of_at_most_four_joints(way: str) -> None:
+@pytest.mark.parametrize("method", METHODS)
+def test_lifted_joint_weights_are_shares_of_at_most_four_joints(method: str) -> None:
     body = _skinned_body()
     garment = Garment.of("sleeve", *tube(0.06 + CLEARANCE, 0.5, 0.012, twist=0.1, jitter=0.3))
-    skin = make_fit(body, garment, way=way).skin
+    skin = make_fit(body, garment, method=method).skin
     assert skin is not None
     assert skin.weights.shape == (len(garment.vertices), 4)
     assert skin.weights.min() >= 0

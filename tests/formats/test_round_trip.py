@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from dressform.body.range import Range
+from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_bodies, load_body, load_garment
 from dressform.formats.range_file import range_beside, write_range
-from dressform.formats.save import save_body, save_garment
 from realdata import real
 from solids import capped_body, open_tube
 
@@ -33,7 +33,7 @@ def test_saved_body_comes_back_with_morphs_skin_and_regions(tmp_path: Path) -> N
     np.testing.assert_array_equal(again.regions["top"], body.regions["top"])
 
 
-def test_each_scene_is_one_base_shape(tmp_path: Path) -> None:
+def test_each_scene_is_one_base_body(tmp_path: Path) -> None:
     save_body([capped_body("woman"), capped_body("man", height=1.8)], tmp_path / "body.glb")
     woman, man = load_bodies(tmp_path / "body.glb")
     assert (woman.body.name, man.body.name) == ("woman", "man")

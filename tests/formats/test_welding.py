@@ -43,7 +43,7 @@ def test_what_touches_inside_two_surfaces_is_not_sewn_together() -> None:
 
 def test_order_of_an_unsplit_file_is_kept() -> None:
     vertices, faces = capped_tube(height=1.7, radius=0.2)
-    welded = weld_stored(FileMesh.plain("plain", vertices, faces))
+    welded = weld_stored(FileMesh.plain("moderate", vertices, faces))
     np.testing.assert_array_equal(welded.vertices, vertices)
     np.testing.assert_array_equal(welded.faces, faces)
 

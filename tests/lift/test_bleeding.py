@@ -37,20 +37,20 @@ def _sleeve(gap: float, clearance: float) -> Garment:
     return Garment.of("sleeve", vertices - [RADIUS + gap / 2, 0.0, 0.0], faces)
 
 
-def _response(body: Body, garment: Garment, way: str, moves: Float[np.ndarray, " B"]) -> Float[np.ndarray, " G"]:
-    return make_lift(body, garment, way=way).displacements((moves[:, None] * [0.0, 0.0, 1.0])[None])[0][:, 2]
+def _response(body: Body, garment: Garment, method: str, moves: Float[np.ndarray, " B"]) -> Float[np.ndarray, " G"]:
+    return make_lift(body, garment, method=method).displacements((moves[:, None] * [0.0, 0.0, 1.0])[None])[0][:, 2]
 
 
-@pytest.mark.parametrize("way", SMOOTH_WAYS)
+@pytest.mark.parametrize("method", SMOOTH_WAYS)
 @pytest.mark.parametrize(("gap", "clearance"), [(0.012, 0.003), (0.012, 0.009), (0.02, 0.015)])
-def test_in_a_narrow_gap_the_cloth_stays_with_its_own_finger(way: str, gap: float, clearance: float) -> None:
+def test_in_a_narrow_gap_the_cloth_stays_with_its_own_finger(method: str, gap: float, clearance: float) -> None:
     body, right = _pair(gap)
     garment = _sleeve(gap, clearance)
     # Beyond half the gap the closest skin is the other finger's, and one nearest vertex does follow that.
     crosses = np.abs(_response(body, garment, "nearest", right.astype(float))).max()
     assert crosses == (1.0 if clearance > gap / 2 else 0.0)
-    assert np.abs(_response(body, garment, way, right.astype(float))).max() < 1e-12
-    assert np.abs(_response(body, garment, way, (~right).astype(float)) - 1).max() < 1e-12
+    assert np.abs(_response(body, garment, method, right.astype(float))).max() < 1e-12
+    assert np.abs(_response(body, garment, method, (~right).astype(float)) - 1).max() < 1e-12
 
 
 def test_two_pieces_of_one_garment_do_not_pull_each_other() -> None:
@@ -85,5 +85,5 @@ def test_a_collar_rolled_over_keeps_the_neck_under_it() -> None:
     flap, flap_faces = tube(0.074, 0.03, 0.006, twist=0.02)
     vertices, triangles = joined((sheet, faces), (flap + np.array([0.0, 0.13, 0.0]), flap_faces[:, ::-1]))
     bridge = np.array([[0, len(sheet), 1]])  # one triangle makes sheet and flap one piece
-    lift = make_lift(body, Garment.of("collar", vertices, np.concatenate([triangles, bridge])), way="surface")
+    lift = make_lift(body, Garment.of("collar", vertices, np.concatenate([triangles, bridge])), method="surface")
     assert lift.feet.clearance.max() < 0.015

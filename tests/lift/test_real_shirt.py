@@ -6,7 +6,7 @@ from jaxtyping import Float
 
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.faults.crumple import crumple_index, crumple_windows
+from dressform.faults.pucker import pucker_index, pucker_windows
 from dressform.formats.load import load_body, load_garment
 from dressform.garment.garment import Garment
 from dressform.lift.lift import Lift, make_lift
@@ -36,15 +36,15 @@ def lift(body: Body, shirt: Garment) -> Lift:
     return make_lift(body, shirt)
 
 
-def test_the_smooth_lift_crumples_a_tenth_of_one_nearest_vertex(body: Body, shirt: Garment, lift: Lift) -> None:
-    windows = crumple_windows(shirt.vertices, shirt.faces)
+def test_the_smooth_lift_puckers_a_tenth_of_one_nearest_vertex(body: Body, shirt: Garment, lift: Lift) -> None:
+    windows = pucker_windows(shirt.vertices, shirt.faces)
 
     def worst(moves: Float[np.ndarray, "K G 3"]) -> float:
-        return max(float(np.percentile(crumple_index(windows, shirt.vertices + move), 95)) for move in moves)
+        return max(float(np.percentile(pucker_index(windows, shirt.vertices + move), 95)) for move in moves)
 
     smooth = worst(lift.displacements(body.deltas))
     assert smooth < 20e-4
-    assert smooth < 0.1 * worst(make_lift(body, shirt, way="nearest").displacements(body.deltas))
+    assert smooth < 0.1 * worst(make_lift(body, shirt, method="nearest").displacements(body.deltas))
 
 
 def test_a_mirrored_shirt_moves_like_the_shirt(body: Body, shirt: Garment, lift: Lift) -> None:

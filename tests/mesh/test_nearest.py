@@ -127,7 +127,7 @@ def test_normals_admit_only_faces_that_agree():
     queries = RNG.uniform(-1.5, 1.5, (300, 3))
     ways = RNG.normal(size=(300, 3))
     ways /= np.linalg.norm(ways, axis=1)[:, None]
-    found = closest(Tree(vertices, faces), queries, normals=ways, least_cosine=0.6)
+    found = closest(Tree(vertices, faces), queries, normals=ways, min_cosine=0.6)
     agree = ways @ face_normals(vertices, faces).T >= 0.6
     expected = np.where(agree, brute(vertices, faces, queries), np.inf).min(axis=1)
     assert np.allclose(found.distances, expected, atol=1e-9)
@@ -153,7 +153,7 @@ def test_where_no_face_agrees_nothing_is_found():
     assert not found.barycentric[0].any()
     assert found.distances[1] == pytest.approx(1.0)
     clearance, _ = signed_clearance(
-        Tree(vertices, faces), np.array([[0.5, 0.5, 0.1]]), normals=np.array([[0.0, 0, -1]]), least_cosine=0.5
+        Tree(vertices, faces), np.array([[0.5, 0.5, 0.1]]), normals=np.array([[0.0, 0, -1]]), min_cosine=0.5
     )
     assert np.isnan(clearance[0])
 
@@ -179,7 +179,7 @@ def test_a_start_face_that_disagrees_is_not_accepted():
     tree = Tree(vertices, faces)
     way = np.array([[1.0, 0, 0]])
     wrong = closest(tree, -way).faces
-    found = closest(tree, -2 * way, normals=way, least_cosine=0.5, start_faces=wrong)
+    found = closest(tree, -2 * way, normals=way, min_cosine=0.5, start_faces=wrong)
     assert face_normals(vertices, faces)[found.faces[0], 0] >= 0.5
 
 
@@ -229,8 +229,8 @@ def test_a_query_that_is_not_finite_is_refused():
 
 
 def test_a_cosine_without_normals_is_refused():
-    with pytest.raises(ArgumentError, match="closest: `normals` must be given with `least_cosine`"):
-        closest(Tree(*sphere(1)), np.zeros((1, 3)), least_cosine=0.5)
+    with pytest.raises(ArgumentError, match="closest: `normals` must be given with `min_cosine`"):
+        closest(Tree(*sphere(1)), np.zeros((1, 3)), min_cosine=0.5)
 
 
 def test_start_faces_outside_the_mesh_are_refused():

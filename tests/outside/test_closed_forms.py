@@ -89,7 +89,7 @@ def _cap(vertices: np.ndarray, faces: np.ndarray, row: int) -> np.ndarray:
 def test_a_sleeve_on_a_body_that_grows_taller_has_sanders_stretch() -> None:
     """Principal stretches 1.1 and 1: L² is the root of (1.1² + 1) / 2, L∞ is 1.1, Green strain (1.1² - 1) / 2."""
     body, garment = phantom_body(sides=SIDES), phantom_tube(sides=SIDES)
-    check = FaultCheck(body, make_fit(body, garment, way="surface"), levels={})
+    check = FaultCheck(body, make_fit(body, garment, method="surface"), levels={})
     found = check.measure(body.weights({"tall": 1.0})).stretch
     longer = 1 + TALL_GAIN
     assert found.l2 == pytest.approx(np.sqrt((longer**2 + 1) / 2), rel=1e-6)
@@ -107,7 +107,7 @@ def test_a_shell_that_scales_with_its_ball_has_sanders_stretch_of_the_scale() ->
     assert found.stretch.l2 == pytest.approx(1 + GAIN, rel=1e-6)
     assert found.stretch.linf == pytest.approx(1 + GAIN, rel=1e-6)
     assert found.stretch.dirichlet == pytest.approx(2 * ((1 + GAIN) ** 2 + (1 + GAIN) ** -2), rel=1e-6)
-    assert found.crumple.max < 1e-9
+    assert found.pucker.max < 1e-9
 
 
 def test_cloth_that_is_nearly_still_shows_the_depth_of_the_growth_it_misses() -> None:

@@ -21,13 +21,13 @@ def woman() -> Body:
 
 
 @cache
-def check_of(name: str, way: str = "smooth") -> FaultCheck:
+def check_of(name: str, method: str = "smooth") -> FaultCheck:
     garment = make_wardrobe(make_demo_bodies())[name].garment
-    return FaultCheck(woman(), make_fit(woman(), garment, way=way))
+    return FaultCheck(woman(), make_fit(woman(), garment, method=method))
 
 
-def measured(name: str, way: str = "smooth", **shape: float) -> ShapeFaults:
-    return check_of(name, way).measure(woman().weights(shape))
+def measured(name: str, method: str = "smooth", **shape: float) -> ShapeFaults:
+    return check_of(name, method).measure(woman().weights(shape))
 
 
 def eases(found: ShapeFaults) -> dict[str, float]:
@@ -35,8 +35,8 @@ def eases(found: ShapeFaults) -> dict[str, float]:
     return {level: now for level, (_, now) in found.ease.girths.items()}
 
 
-def test_a_garment_modelled_on_a_larger_shape_comes_out_oversized_twice() -> None:
-    """Too wide on the base shape, and as much too wide again on the very shape that it was cut for.
+def test_a_garment_modelled_on_a_larger_shape_comes_out_cut_loose_twice() -> None:
+    """Too wide at the base, and as much too wide again on the very shape that it was cut for.
 
     Carried to the base by the same lift first, it has its maker's ease on that shape.
     """
@@ -52,18 +52,18 @@ def test_a_garment_modelled_on_a_larger_shape_comes_out_oversized_twice() -> Non
 
 
 @pytest.mark.parametrize("shape", BENDING, ids=lambda shape: next(iter(shape)))
-def test_one_nearest_vertex_fractures_cloth_more_than_three_and_those_more_than_a_smooth_lift(
+def test_one_nearest_vertex_tears_cloth_more_than_three_and_those_more_than_a_smooth_lift(
     shape: dict[str, float],
 ) -> None:
     one, three, surface, smooth = (
-        measured("guernsey", way, **shape).crumple.p95 for way in ("nearest", "nearest-three", "surface", "smooth")
+        measured("guernsey", method, **shape).pucker.p95 for method in ("nearest", "nearest-three", "surface", "smooth")
     )
     assert one > 1.2 * three
     assert min(three, surface) > 2 * smooth
 
 
 def test_too_few_vertices_where_the_body_bends_pokes_through() -> None:
-    """The same jersey with edges of 8 cm over the belly; on the base shape both are clean."""
+    """The same jersey with edges of 8 cm over the belly; at the base both are clean."""
     for name in ("guernsey", "guernsey_coarse"):
         assert measured(name).show_through.exposed_area == 0.0
     fine, coarse = (measured(name, belly=1.0).show_through for name in ("guernsey", "guernsey_coarse"))

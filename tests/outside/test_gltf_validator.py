@@ -10,10 +10,10 @@ import pytest
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton
-from dressform.formats.fitted import save_fit
+from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.gltf.materials import Material
+from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_body, load_garment
-from dressform.formats.materials import Material
-from dressform.formats.save import save_body, save_garment
 from gltf_files import CUBE, cube
 from nodetools import validate
 from realdata import real

@@ -90,7 +90,7 @@ def test_cloth_and_skin_cross_where_exact_predicates_of_libigl_say(name: str) ->
 
 @pytest.mark.parametrize("name", ["guernsey_coarse", "guernsey_tight"])
 def test_share_inside_is_that_of_random_points_by_the_winding_number(name: str) -> None:
-    """Both what lay inside on the base shape and what has come since: its own share is left out of the figure."""
+    """Both what lay inside at the base and what has come since: its own share is left out of the figure."""
     through = measured(name).show_through
     inside = igl.fast_winding_number(moved(name)[0], woman().faces, samples(name)) > 0.5
     spread = 4 * np.sqrt(inside.mean() * (1 - inside.mean()) / SAMPLES)

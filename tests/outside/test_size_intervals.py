@@ -62,7 +62,7 @@ def test_the_scale_has_steps_of_four_then_six_centimetres_and_no_gap() -> None:
 
 
 @pytest.mark.parametrize("name", PEOPLE)
-def test_the_base_shapes_wear_a_size_of_every_scale(name: str) -> None:
+def test_the_base_bodies_wear_a_size_of_every_scale(name: str) -> None:
     for girth, scale in SCALES[PEOPLE[name]].items():
         value = centimetres(name, girth)
         assert scale[0] - 2 <= value <= scale[-1] + 2, girth
@@ -84,7 +84,7 @@ def test_ease_is_called_off_before_it_is_a_size_and_grave_beyond_two() -> None:
     """A drift of d all around is 2 pi d of girth; a size is 4 cm."""
     size = SCALES["women"]["bust"][1] - SCALES["women"]["bust"][0]
     bounds = {word: min(d for d in np.arange(0, 0.1, 1e-4) if Bands().grade("ease", float(d)) == word)
-              for word in ("slight", "plain", "grave")}  # fmt: skip
+              for word in ("slight", "moderate", "grave")}  # fmt: skip
     girths = {word: 100 * 2 * np.pi * bound for word, bound in bounds.items()}
-    assert girths["slight"] < size < girths["plain"]
+    assert girths["slight"] < size < girths["moderate"]
     assert girths["grave"] > 2 * size

@@ -13,10 +13,10 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
-from dressform.formats.fitted import save_fit
-from dressform.formats.joint_tracks import read_animations
+from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.gltf.joint_tracks import read_animations
+from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_bodies, load_body, load_garment
-from dressform.formats.save import save_body, save_garment
 from realdata import real
 from skinned_files import animate, join_animations, standing
 from solids import capped_body, made_fit, open_tube

@@ -40,7 +40,7 @@ def test_what_is_drawn_is_what_the_library_says_at_typed_weights(running: Runnin
 def test_of_a_hundred_quick_turns_the_last_is_drawn(running: Running, page: Shown) -> None:
     page.page.evaluate(
         """() => {
-          const tape = document.querySelector('[data-dial="belly"] input[type=range]');
+          const tape = document.querySelector('[data-slider="belly"] input[type=range]');
           for (let turn = 0; turn < 100; turn++) {
             tape.value = String((turn * 37 % 100) / 100);
             tape.dispatchEvent(new Event("input"));
@@ -57,8 +57,8 @@ def test_of_a_hundred_quick_turns_the_last_is_drawn(running: Running, page: Show
     assert page.weights() == [0.0, 0.55]
 
 
-def test_another_base_shape_is_another_body(running: Running, page: Shown) -> None:
-    page.page.get_by_label("Base shape").select_option(label="man")
+def test_another_base_body_is_another_body(running: Running, page: Shown) -> None:
+    page.page.get_by_label("Base body").select_option(label="man")
     page.until("() => Math.max(...window.dressform.positions('')) > 1.75")
     np.testing.assert_allclose(page.positions(""), running.body(1).vertices, atol=SAME)
 
@@ -141,9 +141,9 @@ def test_everything_is_reached_by_keyboard(page: Shown) -> None:
             )
         )
     told = " ".join(map(str, names))
-    for wanted in ("belly", "The body, dressed", "Worst shape", "Faults", "Keys", "Base shape"):
+    for wanted in ("belly", "The body, dressed", "Worst shape", "Faults", "Keys", "Base body"):
         assert wanted in told
-    page.page.locator('[data-dial="belly"] input[type=range]').focus()
+    page.page.locator('[data-slider="belly"] input[type=range]').focus()
     keyboard.press("End")
     page.until("() => window.dressform.weights()[1] === 1")
     keyboard.press("b")

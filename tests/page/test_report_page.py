@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from dressform.report.offline import make_report, write_report
-from dressform.report.offline_parts import Worn
+from dressform.report.html.parts import Worn
+from dressform.report.html.report import make_report, write_report
 from livetools import SAME, leaf, type_weight
 from pagetools import DESKTOP, LOOKS, PHONE, TABLET, Shown, drawing_browser, shown
 from report_scenes import Scene, small_scene
@@ -38,11 +38,11 @@ class Mailed:
 def mailed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Mailed]:
     scene = small_scene()
     path = tmp_path_factory.mktemp("mail") / "keepers.html"
-    worn = {key: Worn(fit, dial_points=3) for key, fit in scene.fits.items()}
+    worn = {key: Worn(fit, slider_points=3) for key, fit in scene.fits.items()}
     with pytest.MonkeyPatch.context() as patch:
         if not LOOKS:  # nobody looks at the pictures
-            patch.setattr("dressform.report.offline_pictures.VIEW_WIDTH", 60)
-            patch.setattr("dressform.report.offline_pictures.CLUSTER_SIZE", (48, 48))
+            patch.setattr("dressform.report.html.pictures.VIEW_WIDTH", 60)
+            patch.setattr("dressform.report.html.pictures.CLUSTER_SIZE", (48, 48))
         write_report(make_report(scene.body, scene.found, worn, workers=2), path)
     with drawing_browser() as browser:
         yield Mailed(scene, path, browser)
@@ -139,7 +139,8 @@ def test_everything_is_reached_by_keyboard(page: Shown) -> None:
             page.page.evaluate(
                 """() => {
                   const here = document.activeElement;
-                  return here.closest('[data-dial]')?.dataset.dial ?? here.ariaLabel ?? here.textContent.slice(0, 50);
+                  return here.closest('[data-slider]')?.dataset.slider 
+                    ?? here.ariaLabel ?? here.textContent.slice(0, 50);
                 }"""
             )
         )
@@ -148,10 +149,10 @@ def test_everything_is_reached_by_keyboard(page: Shown) -> None:
     assert any(words.startswith("Garments, the worst first") for words in reached)
 
 
-def test_a_dial_is_turned_by_the_arrow_keys(mailed: Mailed, page: Shown) -> None:
-    dial = page.page.locator('[data-dial="belly"] input[type=range]')
-    dial.focus()
-    dial.press("End")
+def test_a_slider_is_turned_by_the_arrow_keys(mailed: Mailed, page: Shown) -> None:
+    slider = page.page.locator('[data-slider="belly"] input[type=range]')
+    slider.focus()
+    slider.press("End")
     page.until("() => window.dressform.weights()[0] === 1")
     page.settle()
     np.testing.assert_allclose(page.positions(""), mailed.scene.body.at(np.array([1.0, 0.0, 0.0])), atol=SAME)

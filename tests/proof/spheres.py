@@ -3,7 +3,7 @@
 import numpy as np
 
 from dressform.body.range import Range
-from dressform.proof.moving import Moving, moving
+from dressform.proof.linear_mesh import LinearMesh, linear_mesh
 
 GOLDEN = (1 + 5**0.5) / 2
 
@@ -33,7 +33,7 @@ def ball(subdivisions: int) -> tuple[np.ndarray, np.ndarray]:
     return vertices, faces.astype(np.int64)
 
 
-def seeded_case(seed: int, *, clearance: float, morphs: int = 3) -> tuple[Moving, Moving, Range]:
+def seeded_case(seed: int, *, clearance: float, morphs: int = 3) -> tuple[LinearMesh, LinearMesh, Range]:
     """Shell and ball of radius 10 cm with random smooth morphs that both follow, the shell less truly: a hard case."""
     rng = np.random.default_rng(seed)
     body, body_faces = ball(1)
@@ -50,7 +50,7 @@ def seeded_case(seed: int, *, clearance: float, morphs: int = 3) -> tuple[Moving
         return 0.02 * waves + noise * rng.normal(size=waves.shape)
 
     return (
-        moving(cloth, field(cloth, 0.0005), cloth_faces),
-        moving(body, field(body, 0.0), body_faces),
+        linear_mesh(cloth, field(cloth, 0.0005), cloth_faces),
+        linear_mesh(body, field(body, 0.0), body_faces),
         box,
     )

@@ -7,21 +7,21 @@ from dressform.body.range import Range
 from dressform.mesh.intersect import crossing_pairs
 from dressform.proof.bound_kernels import corners_at
 from dressform.proof.certificate import certify, rounding_slack
-from dressform.proof.moving import Moving, moving
+from dressform.proof.linear_mesh import LinearMesh, linear_mesh
 from dressform.proof.triangle_kernels import triangle_gap
 from proof.spheres import ball, seeded_case
 
 CASES = 200
 
 
-def _gap_at(cloth: Moving, body: Moving, pair: np.ndarray, weights: np.ndarray) -> float:
+def _gap_at(cloth: LinearMesh, body: LinearMesh, pair: np.ndarray, weights: np.ndarray) -> float:
     a, b, vector = np.zeros((3, 3)), np.zeros((3, 3)), np.zeros(3)
     corners_at(cloth.terms, cloth.faces[pair[0]], weights, a)
     corners_at(body.terms, body.faces[pair[1]], weights, b)
     return triangle_gap(a, b, vector)
 
 
-def _adversary(cloth: Moving, body: Moving, box: Range, pair: np.ndarray, rng: np.random.Generator) -> float:
+def _adversary(cloth: LinearMesh, body: LinearMesh, box: Range, pair: np.ndarray, rng: np.random.Generator) -> float:
     """Smallest gap that descent from random shapes over coordinates, ends of intervals included, can find."""
     least = np.inf
     for _ in range(2):
@@ -70,7 +70,7 @@ def test_pairs_made_to_touch_are_never_certified(seed: int) -> None:
     inward = np.zeros((1, len(vertices), 3))
     spot = rng.integers(len(vertices))
     inward[0, spot] = -1.5 * clearance * vertices[spot]
-    shell, core = moving(cloth, inward, faces), moving(0.1 * vertices, np.zeros_like(inward), faces)
+    shell, core = linear_mesh(cloth, inward, faces), linear_mesh(0.1 * vertices, np.zeros_like(inward), faces)
     proof = certify(shell, core, Range.unit(("in",)))
     crossing = crossing_pairs(shell.tree.refit(shell.at(np.array([1.0]))), core.tree)
     assert len(crossing)
@@ -82,7 +82,9 @@ def test_pairs_made_to_touch_are_never_certified(seed: int) -> None:
 def test_a_shell_that_follows_exactly_is_certified_whole() -> None:
     vertices, faces = ball(2)
     grow = 0.3 * 0.1 * vertices[None]
-    proof = certify(moving(0.11 * vertices, grow, faces), moving(0.1 * vertices, grow, faces), Range.unit(("grow",)))
+    proof = certify(
+        linear_mesh(0.11 * vertices, grow, faces), linear_mesh(0.1 * vertices, grow, faces), Range.unit(("grow",))
+    )
     assert proof.share == 1.0
     assert proof.certified_area == 1.0
     assert proof.excluded_area == 0.0
@@ -94,7 +96,7 @@ def test_splitting_the_range_certifies_what_one_direction_cannot() -> None:
     angle = np.radians(80)
     turn = np.array([[np.cos(angle), 0, np.sin(angle)], [0, 1, 0], [-np.sin(angle), 0, np.cos(angle)]])
     spin = 0.1 * (vertices @ turn.T - vertices)[None]
-    shell, core = moving(0.104 * vertices, 1.04 * spin, faces), moving(0.1 * vertices, spin, faces)
+    shell, core = linear_mesh(0.104 * vertices, 1.04 * spin, faces), linear_mesh(0.1 * vertices, spin, faces)
     whole = certify(shell, core, Range.unit(("turn",)), budget=1)
     split = certify(shell, core, Range.unit(("turn",)), budget=200)
     assert whole.share < split.share
@@ -106,7 +108,9 @@ def test_cloth_inside_the_body_at_the_base_is_left_out_and_counted() -> None:
     vertices, faces = ball(2)
     shifted = 0.102 * vertices + np.array([0.0, 0.01, 0.0])
     still = np.zeros((1, len(vertices), 3))
-    proof = certify(moving(shifted, still, faces), moving(0.1 * vertices, still, faces), Range.unit(("none",)))
+    proof = certify(
+        linear_mesh(shifted, still, faces), linear_mesh(0.1 * vertices, still, faces), Range.unit(("none",))
+    )
     assert 0.2 < proof.excluded_area < 0.8
     assert not np.isin(proof.pairs[:, 0], np.flatnonzero(proof.excluded)).any()
 

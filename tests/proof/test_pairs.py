@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dressform.body.range import Range
-from dressform.proof.moving import moving
+from dressform.proof.linear_mesh import linear_mesh
 from dressform.proof.pairs import near_pairs
 from proof.spheres import ball, seeded_case
 
@@ -32,7 +32,7 @@ def test_pairs_left_out_keep_the_margin_along_an_axis_at_every_corner(seed: int)
 def test_without_morphs_the_pairs_are_those_whose_boxes_are_near() -> None:
     vertices, faces = ball(2)
     none = np.zeros((0, len(vertices), 3))
-    cloth, body = moving(1.05 * vertices, none, faces), moving(vertices, none, faces)
+    cloth, body = linear_mesh(1.05 * vertices, none, faces), linear_mesh(vertices, none, faces)
     pairs = near_pairs(cloth, body, Range.unit(()), margin=0.01)
     a, b = cloth.terms[:, 0][faces], body.terms[:, 0][faces]
     above = a.min(axis=1)[:, None] - b.max(axis=1)[None]

@@ -56,14 +56,14 @@ def test_angles_stay_bounded_however_often_triangles_are_halved() -> None:
     vertices, faces = sheet(4, seed=3)
     made = bisect(vertices, faces, np.where(np.arange(len(faces)) == 4, 2000.0, 1.0))
 
-    def least_angle(points: np.ndarray, triangles: np.ndarray) -> float:
+    def min_angle(points: np.ndarray, triangles: np.ndarray) -> float:
         corners = points[triangles]
         arms = [np.roll(corners, -k, axis=1) - corners for k in (1, 2)]
         arms = [arm / np.linalg.norm(arm, axis=2, keepdims=True) for arm in arms]
         return float(np.arccos(np.einsum("fcx,fcx->fc", *arms)).min())
 
     assert made.added > 500
-    assert least_angle(made.vertices, made.faces) > 0.49 * least_angle(vertices, faces)
+    assert min_angle(made.vertices, made.faces) > 0.49 * min_angle(vertices, faces)
 
 
 def test_rows_and_corners_carry_a_linear_field_exactly() -> None:

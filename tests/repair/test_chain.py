@@ -5,7 +5,7 @@ import pytest
 from dressform.errors import ArgumentError
 from dressform.fit.make import make_fit
 from dressform.proof.certificate import certify
-from dressform.proof.moving import moving_body, moving_cloth
+from dressform.proof.linear_mesh import linear_body, linear_cloth
 from dressform.repair.chain import repair_fit
 from phantoms import phantom_body, phantom_tube
 
@@ -13,28 +13,28 @@ from phantoms import phantom_body, phantom_tube
 def test_no_repair_returns_the_fit_as_it_came() -> None:
     body = phantom_body()
     fit = make_fit(body, phantom_tube())
-    result = repair_fit(fit, body, moving_body(body), repairs=())
+    result = repair_fit(fit, body, linear_body(body), repairs=())
     assert result.fit is fit
-    assert (result.refined, result.plates, result.whole, result.clearance, result.hard) == (None,) * 5
+    assert (result.refined, result.rigid_patches, result.whole, result.clearance, result.hard) == (None,) * 5
     assert result.cost.largest_move == 0.0
 
 
 def test_the_whole_chain_ends_in_a_fit_that_is_certified() -> None:
     body = phantom_body(rings=30, sides=32)
-    fit = make_fit(body, phantom_tube(clearance=0.003), way="nearest")
-    obstacle = moving_body(body)
-    assert certify(moving_cloth(fit), obstacle, body.range).share < 1.0
-    result = repair_fit(fit, body, obstacle, way="nearest")
+    fit = make_fit(body, phantom_tube(clearance=0.003), method="nearest")
+    obstacle = linear_body(body)
+    assert certify(linear_cloth(fit), obstacle, body.range).share < 1.0
+    result = repair_fit(fit, body, obstacle, method="nearest")
     assert result.clearance is not None
     assert result.clearance.short_before > 0
     assert result.cost.largest_move > 0
-    assert certify(moving_cloth(result.fit), obstacle, body.range).share == 1.0
+    assert certify(linear_cloth(result.fit), obstacle, body.range).share == 1.0
 
 
 def test_an_unknown_repair_is_refused() -> None:
     body = phantom_body()
     fit = make_fit(body, phantom_tube())
     with pytest.raises(
-        ArgumentError, match="`repairs` must be some of refine, plates, whole, clearance, hard, got 'ironing'"
+        ArgumentError, match="`repairs` must be some of refine, rigid patches, whole, clearance, hard, got 'ironing'"
     ):
-        repair_fit(fit, body, moving_body(body), repairs=("ironing",))
+        repair_fit(fit, body, linear_body(body), repairs=("ironing",))

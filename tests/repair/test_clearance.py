@@ -11,7 +11,7 @@ from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from dressform.mesh.intersect import crossing_pairs
 from dressform.proof.certificate import certify
-from dressform.proof.moving import Moving, moving, moving_cloth
+from dressform.proof.linear_mesh import LinearMesh, linear_cloth, linear_mesh
 from dressform.repair.clearance import BASE_PRICE, Clearance, keep_clear
 from proof.spheres import ball
 
@@ -27,9 +27,9 @@ def _shell(*, shift: float = 0.0, follows: float = 0.0) -> Fit:
     return Fit(Garment.of("shell", base, faces), base, ("grow",), follows * GROWTH * vertices[None])
 
 
-def _core() -> Moving:
+def _core() -> LinearMesh:
     vertices, faces = ball(3)
-    return moving(RADIUS * vertices, GROWTH * vertices[None], faces)
+    return linear_mesh(RADIUS * vertices, GROWTH * vertices[None], faces)
 
 
 def _repaired(fit: Fit, box: Range | None = None) -> Clearance:
@@ -60,10 +60,10 @@ def test_a_shell_that_does_not_follow_is_opened_by_just_what_is_missing() -> Non
 
 def test_repaired_cloth_is_certified_over_the_whole_range_and_crosses_nothing() -> None:
     result = _repaired(_shell())
-    proof = certify(moving_cloth(result.fit), _core(), Range.unit(("grow",)), margin=0.9 * MARGIN)
+    proof = certify(linear_cloth(result.fit), _core(), Range.unit(("grow",)), margin=0.9 * MARGIN)
     assert proof.share == 1.0
     for weight in np.linspace(0, 1, 9):
-        cloth, body = moving_cloth(result.fit), _core()
+        cloth, body = linear_cloth(result.fit), _core()
         moved = cloth.tree.refit(cloth.at(np.array([weight])))
         assert len(crossing_pairs(moved, body.tree.refit(body.at(np.array([weight]))))) == 0
 
@@ -79,7 +79,7 @@ def test_negative_weights_are_kept_clear_too() -> None:
     fit = Fit(_shell().garment, _shell().base, ("grow",), -3 * GROWTH * ball(3)[0][None])
     result = _repaired(fit, box)
     assert len(result.conflicts) == 0
-    assert certify(moving_cloth(result.fit), _core(), box).share == 1.0
+    assert certify(linear_cloth(result.fit), _core(), box).share == 1.0
 
 
 def test_what_lies_in_the_body_at_the_base_is_left_alone() -> None:
@@ -128,7 +128,7 @@ def test_cloth_pinned_between_two_bodies_is_reported_and_does_not_run_off() -> N
     vertices, faces = ball(2)
     count = len(vertices)
     up = np.array([0.0, 0.11, 0.0])
-    body = moving(
+    body = linear_mesh(
         np.concatenate([0.1 * vertices - up, 0.1 * vertices + up]),
         0.03 * np.concatenate([vertices, vertices])[None],
         np.concatenate([faces, faces + count]),
@@ -139,7 +139,7 @@ def test_cloth_pinned_between_two_bodies_is_reported_and_does_not_run_off() -> N
     quads = np.stack([at, at + 1, at + 16, at + 15], axis=-1).reshape(-1, 4)
     sheet = Garment.of("sheet", grid, np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]]))
     fit = Fit(sheet, grid, ("grow",), np.zeros((1, len(grid), 3)))
-    result = keep_clear(fit, body, Range.unit(("grow",)), margin=MARGIN, most_rounds=3)
+    result = keep_clear(fit, body, Range.unit(("grow",)), margin=MARGIN, max_rounds=3)
     assert len(result.conflicts) > 0
     centres = grid[sheet.faces[result.conflicts[:, 0]]].mean(axis=1)
     assert np.hypot(centres[:, 0], centres[:, 2]).max() < 0.08

@@ -1,4 +1,4 @@
-"""The cost of a repair is the distance moved, and the crumple before and after, over the base and the ends."""
+"""The cost of a repair is the distance moved, and the pucker before and after, over the base and the ends."""
 
 from dataclasses import replace
 
@@ -23,13 +23,13 @@ def _fit() -> Fit:
     return Fit(garment, garment.vertices, BOX.names, deltas)
 
 
-def test_a_shift_costs_its_length_and_no_crumple() -> None:
+def test_a_shift_costs_its_length_and_no_pucker() -> None:
     fit = _fit()
     cost = cost_of(fit, replace(fit, base=fit.base + np.array([0.003, 0.0, 0.004])), BOX)
     assert cost.largest_move == pytest.approx(0.005)
     assert cost.rms_move == pytest.approx(0.005)
-    assert cost.crumple_before > 0
-    assert cost.crumple_after == pytest.approx(cost.crumple_before, rel=1e-9)
+    assert cost.pucker_before > 0
+    assert cost.pucker_after == pytest.approx(cost.pucker_before, rel=1e-9)
 
 
 def test_a_delta_costs_what_it_moves_at_the_far_end_of_its_interval() -> None:
@@ -42,14 +42,14 @@ def test_a_delta_costs_what_it_moves_at_the_far_end_of_its_interval() -> None:
     assert cost.rms_move == pytest.approx(0.02 * np.sqrt(0.5), rel=0.03)
 
 
-def test_the_crumple_is_that_of_the_morphs_that_have_it() -> None:
+def test_the_pucker_is_that_of_the_morphs_that_have_it() -> None:
     fit = _fit()
     smooth = replace(fit, deltas=np.concatenate([0 * fit.deltas[:1], fit.deltas[1:]]))
     cost = cost_of(fit, smooth, BOX)
-    assert cost.crumple_after < 1e-12
-    assert cost.crumple_ratio < 1e-9
+    assert cost.pucker_after < 1e-12
+    assert cost.pucker_ratio < 1e-9
     single = Range(BOX.names, np.zeros(2), np.array([0.0, 0.5]))
-    assert cost_of(fit, fit, single).crumple_before < 1e-12
+    assert cost_of(fit, fit, single).pucker_before < 1e-12
 
 
 def test_shapes_are_the_base_and_every_end_once() -> None:

@@ -106,7 +106,7 @@ def test_the_seat_error_is_how_far_the_cloth_bends_away_under_the_part() -> None
 
 
 def test_a_fit_without_hard_parts_is_returned_as_it_came() -> None:
-    garment = Garment.of("plain", *sheet(9))
+    garment = Garment.of("moderate", *sheet(9))
     fit = Fit(garment, garment.vertices, ("one",), np.ones((1, 81, 3)))
     result = keep_rigid(fit, Range.unit(("one",)))
     assert result.fit is fit

@@ -13,7 +13,7 @@ from dressform.garment.garment import Garment
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify, crossing_sheets, touching_faces
-from dressform.proof.moving import joined, moving, moving_body, moving_cloth
+from dressform.proof.linear_mesh import joined, linear_body, linear_cloth, linear_mesh
 from dressform.repair.layers import SKIN, repair_outfit
 from phantoms import RADIUS, capsule, tube
 from proof.spheres import ball
@@ -70,9 +70,9 @@ def test_pairs_of_layers_are_certified_and_counted_apart() -> None:
 
 def test_an_open_layer_has_no_inside() -> None:
     """Cloth far beyond the hem of an inner tube lies on no side of it, and a turned tube excludes nothing."""
-    body, outer = moving_body(_body()), moving_cloth(_tube_fit(0.02, follows=1.0))
+    body, outer = linear_body(_body()), linear_cloth(_tube_fit(0.02, follows=1.0))
     for turned in (False, True):
-        sheet = moving_cloth(_tube_fit(0.01, follows=1.0, turned=turned, bottom=0.75, top=0.9))
+        sheet = linear_cloth(_tube_fit(0.01, follows=1.0, turned=turned, bottom=0.75, top=0.9))
         under = joined(body, sheet)
         assert not touching_faces(outer, under).any()
         assert certify(outer, under, Range.unit(("grow",))).share == 1.0
@@ -92,7 +92,7 @@ def test_an_outer_layer_makes_room_for_an_inner_one_whose_base_had_to_move() -> 
 
 
 def test_joined_meshes_move_as_they_did() -> None:
-    body, sheet = moving_body(_body()), moving_cloth(_tube_fit(0.01, follows=0.3))
+    body, sheet = linear_body(_body()), linear_cloth(_tube_fit(0.01, follows=0.3))
     both = joined(body, sheet)
     weights = np.array([0.7])
     assert np.array_equal(both.at(weights), np.concatenate([body.at(weights), sheet.at(weights)]))
@@ -102,16 +102,16 @@ def test_joined_meshes_move_as_they_did() -> None:
     assert np.array_equal(corners, sheet.at(weights)[sheet.faces])
 
 
-def test_layers_that_cross_on_the_base_shape_lose_those_pairs_only() -> None:
+def test_layers_that_cross_at_the_base_lose_those_pairs_only() -> None:
     """A wide ring that cuts through the inner tube: its crossing pairs are left out, the body's are still proven."""
     inner = _tube_fit(0.02, follows=1.0)
     vertices, faces = tube(clearance=0.02, rings=9, sides=28, bottom=0.7, top=1.0)
     squeezed = vertices * np.array([1.05, 1.0, 0.95])
     grow = GROWTH * (vertices * np.array([1.0, 0.0, 1.0]) / (RADIUS + 0.02))[None]
     outer = Fit(Garment.of("ring", squeezed, faces), squeezed, ("grow",), grow)
-    under = joined(moving_body(_body()), moving_cloth(inner))
-    crossing = crossing_sheets(moving_cloth(outer), under)
-    assert len(crossing) == len(crossing_pairs(moving_cloth(outer).tree, moving_cloth(inner).tree)) > 0
+    under = joined(linear_body(_body()), linear_cloth(inner))
+    crossing = crossing_sheets(linear_cloth(outer), under)
+    assert len(crossing) == len(crossing_pairs(linear_cloth(outer).tree, linear_cloth(inner).tree)) > 0
     over = repair_outfit(_body(), [inner, outer], margin=MARGIN)[1]
     assert over.crossing.keys() == {1}
     assert not over.certificate.excluded.any()
@@ -124,10 +124,10 @@ def test_layers_made_to_cross_somewhere_in_the_range_are_never_certified() -> No
     vertices, faces = ball(2)
     cap = faces[(vertices[faces][:, :, 1] > 0.2).all(axis=1)]
     still = np.zeros((1, len(vertices), 3))
-    under = joined(moving(0.05 * vertices, still, faces), moving(0.1 * vertices, still, cap))
+    under = joined(linear_mesh(0.05 * vertices, still, faces), linear_mesh(0.1 * vertices, still, cap))
     turn = np.linalg.qr(np.random.default_rng(1).normal(size=(3, 3)))[0]
     turned = vertices @ (turn * np.sign(np.linalg.det(turn))).T
-    shell = moving(0.11 * turned, -0.02 * turned[None], faces)
+    shell = linear_mesh(0.11 * turned, -0.02 * turned[None], faces)
     proof = certify(shell, under, Range.unit(("in",)))
     crossing = crossing_pairs(shell.tree.refit(shell.at(np.array([0.5]))), under.tree)
     assert len(crossing) > 0
@@ -138,7 +138,7 @@ def test_layers_made_to_cross_somewhere_in_the_range_are_never_certified() -> No
 def test_a_conflict_names_the_layer_that_it_is_with() -> None:
     """One round is not enough for an outer layer that starts far behind: what is left is with the layer under it."""
     inner, outer = _tube_fit(0.006, follows=1.0), _tube_fit(0.015, follows=-1.5, bottom=0.7, top=1.0)
-    over = repair_outfit(_body(), [inner, outer], margin=MARGIN, most_rounds=1, budget=20)[1]
+    over = repair_outfit(_body(), [inner, outer], margin=MARGIN, max_rounds=1, budget=20)[1]
     assert len(over.conflict_layers) == len(over.clearance.conflicts)
     assert set(over.conflict_layers.tolist()) <= {SKIN, 1}
     beyond = over.clearance.conflicts[:, 1] >= len(_body().faces)
@@ -151,8 +151,8 @@ def test_fits_of_another_body_and_meshes_of_other_morphs_are_refused() -> None:
     with pytest.raises(MatchError, match=r"repair_outfit: the fit of 'tube' must have the morphs of 'phantom'"):
         repair_outfit(_body(), [stranger])
     with pytest.raises(MatchError, match=r"joined: `sheets` must move with the same morphs .* got \[1, 2\] morphs"):
-        joined(moving_body(_body()), moving(fit.base, np.zeros((2, len(fit.base), 3)), fit.garment.faces))
+        joined(linear_body(_body()), linear_mesh(fit.base, np.zeros((2, len(fit.base), 3)), fit.garment.faces))
     with pytest.raises(MatchError, match=r"Moving: `sheets` must have one value for each of 480 triangles, got 3"):
-        replace(moving_cloth(fit), sheets=np.zeros(3, dtype=bool))
+        replace(linear_cloth(fit), sheets=np.zeros(3, dtype=bool))
     with pytest.raises(ArgumentError, match="`margin` must be positive metres"):
         repair_outfit(_body(), [fit], margin=0.0)

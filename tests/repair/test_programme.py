@@ -24,7 +24,7 @@ def _one_vertex(terms: list[float], needed: float, low: list[float], high: list[
         base_price=PRICE,
         tolerance=1e-9,
         balance=1e-7,
-        most_steps=5000,
+        max_steps=5000,
     )
 
 
@@ -130,7 +130,7 @@ def _objective(energy: csr_array, solution: Solution, low: np.ndarray, high: np.
 @pytest.mark.parametrize("seed", range(8))
 def test_the_optimum_is_that_of_a_general_conic_solver(seed: int) -> None:
     energy, mass, rows, low, high = _random_case(seed)
-    solution = solve(energy, mass, rows, low, high, base_price=PRICE, tolerance=1e-8, balance=1e-6, most_steps=20000)
+    solution = solve(energy, mass, rows, low, high, base_price=PRICE, tolerance=1e-8, balance=1e-6, max_steps=20000)
     assert solution.settled
     ours, theirs = _objective(energy, solution, low, high, PRICE), _conic_objective(energy, rows, low, high, PRICE)
     assert ours == pytest.approx(theirs, rel=1e-4, abs=1e-10)
@@ -139,7 +139,7 @@ def test_the_optimum_is_that_of_a_general_conic_solver(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(8))
 def test_a_settled_solution_satisfies_the_conditions_of_optimality(seed: int) -> None:
     energy, mass, rows, low, high = _random_case(seed)
-    solution = solve(energy, mass, rows, low, high, base_price=PRICE, tolerance=1e-8, balance=1e-6, most_steps=20000)
+    solution = solve(energy, mass, rows, low, high, base_price=PRICE, tolerance=1e-8, balance=1e-6, max_steps=20000)
     assert solution.settled
     assert solution.shortfall.max() < 1e-7
     assert solution.stationarity < 1e-5
@@ -149,16 +149,16 @@ def test_a_settled_solution_satisfies_the_conditions_of_optimality(seed: int) ->
 
 def test_starting_from_a_solution_takes_fewer_steps_and_ends_at_the_same_place() -> None:
     energy, mass, rows, low, high = _random_case(4)
-    cold = solve(energy, mass, rows, low, high, tolerance=1e-8, balance=1e-6, most_steps=20000)
+    cold = solve(energy, mass, rows, low, high, tolerance=1e-8, balance=1e-6, max_steps=20000)
     warm = solve(
-        energy, mass, rows, low, high, start=(cold.moves, cold.forces), tolerance=1e-8, balance=1e-6, most_steps=20000
+        energy, mass, rows, low, high, start=(cold.moves, cold.forces), tolerance=1e-8, balance=1e-6, max_steps=20000
     )
     assert warm.steps < cold.steps / 2
     assert np.allclose(warm.moves, cold.moves, atol=1e-6)
 
 
-def test_a_range_without_the_base_shape_is_refused() -> None:
-    with pytest.raises(ArgumentError, match="`low/high` must be a range that holds the base shape"):
+def test_a_range_without_the_base_body_is_refused() -> None:
+    with pytest.raises(ArgumentError, match="`low/high` must be a range that holds the base body"):
         _one_vertex([0.01, 0.0], 0.002, [0.5], [1.0])
 
 

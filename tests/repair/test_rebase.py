@@ -34,7 +34,7 @@ def test_a_tube_modelled_on_the_grown_body_comes_back_with_its_clearance() -> No
     assert result.rms_move == pytest.approx(GIRTH_GAIN * RADIUS, abs=3e-4)
 
 
-def test_what_was_oversized_twice_on_its_own_shape_is_so_no_more() -> None:
+def test_what_was_cut_loose_twice_on_its_own_shape_is_so_no_more() -> None:
     """Followed from where it was modelled, the tube grows by the body's growth again; rebased it lands where it was."""
     body = phantom_body(rings=80, sides=96)
     garment, shape = _grown_tube(CLEARANCE), body.weights({"girth": 1.0})
@@ -58,7 +58,7 @@ def test_carried_back_it_is_the_garment_it_was() -> None:
     assert result.back_rms < result.back_largest
 
 
-def test_the_base_shape_changes_nothing() -> None:
+def test_the_base_body_changes_nothing() -> None:
     body, garment = phantom_body(), phantom_tube()
     result = rebase(body, garment, np.zeros(3))
     assert np.array_equal(result.garment.vertices, garment.vertices)

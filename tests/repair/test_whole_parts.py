@@ -1,4 +1,4 @@
-"""Cloth beyond an extremity follows it as a whole and keeps its form; what would crumple for it is declined."""
+"""Cloth beyond an extremity follows it as a whole and keeps its form; what would pucker for it is declined."""
 
 from dataclasses import replace
 
@@ -56,8 +56,8 @@ def test_a_cap_on_a_turning_ball_follows_it_exactly() -> None:
     assert np.allclose(result.fit.deltas, _similarity(fit.base), atol=1e-10)
     assert part.form_before > 0.005
     assert part.form_after < 0.1 * part.form_before
-    assert part.crumple_after < 1e-9
-    assert result.cost.crumple_after < 1e-9
+    assert part.pucker_after < 1e-9
+    assert result.cost.pucker_after < 1e-9
 
 
 def test_a_growing_part_keeps_its_form_exactly() -> None:
@@ -157,13 +157,13 @@ def _tongue() -> tuple[Fit, Body]:
     return Fit(garment, flat, NAMES, bent), replace(ball, deltas=0 * ball.deltas + np.array([0.1, 0.0, 0.0]))
 
 
-def test_a_piece_whose_passage_would_crumple_is_declined() -> None:
+def test_a_piece_whose_passage_would_pucker_is_declined() -> None:
     fit, body = _tongue()
     result = follow_whole(fit, body)
     assert result.fit is fit
     assert result.parts == ()
     assert len(result.declined) == 1
-    assert result.declined[0].crumple_after > 10 * result.declined[0].crumple_before
+    assert result.declined[0].pucker_after > 10 * result.declined[0].pucker_before
     assert not result.share.any()
 
 

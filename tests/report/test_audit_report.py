@@ -14,13 +14,13 @@ from rich.console import Console
 from audit_phantoms import body_of, clean_body, faulty_body, skin, two_legs
 from dressform.audit.audit import audit_body
 from dressform.audit.results import BODY_FAULTS, SIDES, Finding, MorphAudit, Spot
+from dressform.audit.words import BODY_FAULT_WORDS, SIDE_WORDS, body_sentences, morph_sentences, sentence
 from dressform.faults.results import SEVERITIES
-from dressform.report.audit_json import VERTICES_LISTED, audit_json, audit_object, audit_schema
-from dressform.report.audit_pictures import morph_picture, picture_name
-from dressform.report.audit_report import AuditReport
-from dressform.report.audit_tables import findings_table, morphs_table
-from dressform.report.audit_words import BODY_FAULT_WORDS, SIDE_WORDS, body_sentences, morph_sentences, sentence
-from dressform.report.check_report import BodyReport, Source
+from dressform.formats.results.audit_json import VERTICES_LISTED, audit_json, audit_object, audit_schema
+from dressform.formats.results.audit_report import AuditReport
+from dressform.formats.results.check_report import BodyReport, Source
+from dressform.report.pictures.audit import morph_picture, picture_name
+from dressform.report.tables.audit import findings_table, morphs_table
 
 DOCUMENT = Path(__file__).resolve().parents[2] / "docs" / "audit.md"
 
@@ -33,7 +33,7 @@ def report() -> AuditReport:
     audit = audit_body(faulty_body(), pairs=2)
     made = "2026-11-25T15:00:00+00:00"
     return AuditReport(
-        made, {"dressform": "0.1.0"}, {"pairs": 2}, body, audit, 2.0, {"plates": "pictures/01-plates.png"}
+        made, {"dressform": "0.1.0"}, {"pairs": 2}, body, audit, 2.0, {"rigid_patch": "pictures/01-plates.png"}
     )
 
 
@@ -46,7 +46,7 @@ def spot(vertex: int = 7, *, region: str = "back", side: str = "back left") -> S
 
 
 def found(fault: str, value: float, **figures: float) -> Finding:
-    return Finding(fault, "plain", value, 0.8, (spot(), spot(90, region="", side="front right")), "", figures)
+    return Finding(fault, "moderate", value, 0.8, (spot(), spot(90, region="", side="front right")), "", figures)
 
 
 def properties(schema: Any) -> Iterator[tuple[str, dict[str, Any]]]:
@@ -98,7 +98,7 @@ def test_every_field_and_figure_is_described_in_the_document(report: AuditReport
 
 
 def test_units_are_those_people_read(report: AuditReport) -> None:
-    data = next(one for one in audit_object(report)["morphs"] if one["name"] == "plates")
+    data = next(one for one in audit_object(report)["morphs"] if one["name"] == "rigid_patch")
     (finding,) = data["findings"]
     assert (finding["value"], finding["unit"]) == (pytest.approx(12.0), "mm")
     assert data["move_max_mm"] == pytest.approx(12.0)
@@ -118,7 +118,7 @@ def test_units_are_those_people_read(report: AuditReport) -> None:
         (found("folded", 3.0, sound_share=0.5), "none up to weight 0.4"),
         (
             found("folded", 3.0, sound_share=0.02),
-            "almost from the base shape on: even out the moves around vertices 7, 90.",
+            "almost from the base body on: even out the moves around vertices 7, 90.",
         ),
         (found("crossing", 1.0, sound_share=0.5, across=0.0), "1 pair of triangles cross"),
         (
@@ -144,7 +144,7 @@ def test_a_sentence_says_where_how_much_and_what_to_do(finding: Finding, says: s
 
 def test_the_same_words_never_serve_two_faults() -> None:
     figures = {
-        "plates": {"area": 1e-2, "step": 0.01, "spacing": 0.01},
+        "rigid_patch": {"area": 1e-2, "step": 0.01, "spacing": 0.01},
         "crossing": {"sound_share": 0.5, "across": 0.0},
         "folded": {"sound_share": 0.5},
         "lopsided": {"most": 0.01},
@@ -156,7 +156,7 @@ def test_the_same_words_never_serve_two_faults() -> None:
 
 
 def test_a_plate_is_told_how_far_to_fade_out(report: AuditReport) -> None:
-    (said,) = morph_sentences(morph(report, "plates"))
+    (said,) = morph_sentences(morph(report, "rigid_patch"))
     assert "steps by 12.0 mm" in said
     assert "at least 48 mm" in said
 
@@ -186,7 +186,7 @@ def test_tables_name_every_morph_and_finding(report: AuditReport) -> None:
 
 def test_a_picture_shows_the_finding_in_orange_and_the_rest_by_how_far_it_moves() -> None:
     vertices, faces = skin()
-    body = body_of(vertices, faces, {"plates": faulty_body().deltas[0], "tall": 0.1 * vertices})
+    body = body_of(vertices, faces, {"rigid_patch": faulty_body().deltas[0], "tall": 0.1 * vertices})
     audit = audit_body(body, pairs=0)
     flagged, calm = (morph_picture(body, one).astype(int) for one in audit.morphs)
     red_over_blue = [int(((image[..., 0] - image[..., 2]) > 70).sum()) for image in (flagged, calm)]

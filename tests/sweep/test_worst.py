@@ -118,11 +118,11 @@ def test_what_is_said_of_a_corner_is_what_its_shape_shows() -> None:
     pairs = covered_points(body, fit)
     for threat in worst_shapes(body, fit):
         clearance = pairs.at(threat.shape.weights[None])[0]
-        assert threat.least_clearance == pytest.approx(clearance.min(), abs=1e-12)
+        assert threat.min_clearance == pytest.approx(clearance.min(), abs=1e-12)
         assert threat.threatened_area == pytest.approx(pairs.areas[clearance < MARGIN].sum(), rel=1e-12)
         skin = np.linalg.norm(body.at(threat.shape.weights), axis=1).max()
         # A bump's crest moves along its own normal, so the clearance left there is that of the radii.
-        assert threat.least_clearance == pytest.approx(RADIUS + CLEARANCE - skin, abs=1e-3)
+        assert threat.min_clearance == pytest.approx(RADIUS + CLEARANCE - skin, abs=1e-3)
 
 
 def test_corners_are_numbered_differ_and_lie_in_a_range_beyond_one() -> None:
@@ -142,7 +142,7 @@ def test_cloth_that_no_shape_comes_near_is_checked_where_it_is_nearest() -> None
     threats = worst_shapes(body, stiff_fit(body, *sphere(RADIUS + 0.08)))
     assert [threat.shape.weights.tolist() for threat in threats] == [[1.0, 0.0]]
     assert threats[0].threatened_area == 0
-    assert threats[0].least_clearance == pytest.approx(0.08 - 0.05 * RADIUS, abs=4e-3)
+    assert threats[0].min_clearance == pytest.approx(0.08 - 0.05 * RADIUS, abs=4e-3)
 
 
 def test_what_lies_in_the_skin_already_is_not_blamed_on_a_shape() -> None:

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from dressform.report.page_data import CAUTIONS
-from dressform.web.about import MOST_WORN, Findings, found_report, live_about
+from dressform.report.page.data import CAUTIONS
+from dressform.web.about import MAX_WORN, Findings, found_report, live_about
 from dressform.web.following import Following
 from dressform.web.session import Opened, Session
 from livepage import opened
@@ -42,14 +42,14 @@ def test_what_a_start_allows_depends_on_what_it_was_given(start: Opened, tmp_pat
 
 
 def test_a_few_garments_are_worn_together_and_of_a_whole_wardrobe_only_the_first(start: Opened):
-    few = live_about(wardrobe(start, MOST_WORN), None, {})["garments"]
-    many = live_about(wardrobe(start, MOST_WORN + 1), None, {})["garments"]
-    assert [one["worn"] for one in few] == [True] * MOST_WORN
-    assert [one["worn"] for one in many] == [True] + [False] * MOST_WORN
+    few = live_about(wardrobe(start, MAX_WORN), None, {})["garments"]
+    many = live_about(wardrobe(start, MAX_WORN + 1), None, {})["garments"]
+    assert [one["worn"] for one in few] == [True] * MAX_WORN
+    assert [one["worn"] for one in many] == [True] + [False] * MAX_WORN
 
 
 def test_ways_and_repairs_of_a_garment_are_its_variants_and_not_worn(start: Opened):
-    run = Session(replace(start, ways=("smooth", "nearest"), repaired=True))
+    run = Session(replace(start, methods=("smooth", "nearest"), repaired=True))
     told = live_about(run, None, {})["garments"]
     assert [(one["key"], one.get("variant_of"), one["worn"]) for one in told] == [
         ("tube smooth", None, True),

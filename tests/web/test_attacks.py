@@ -11,11 +11,11 @@ import pytest
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection
 
-from dressform.report.pack import read_pack
-from dressform.web.asks import MOST_BYTES
-from dressform.web.desk import MOST_WAITING
+from dressform.report.page.pack import read_pack
+from dressform.web.asks import MAX_BYTES
+from dressform.web.desk import MAX_WAITING
 from dressform.web.guard import LOOPBACK
-from dressform.web.hall import MOST_PAGES
+from dressform.web.hall import MAX_PAGES
 from livepage import KEY, PATIENCE, Client, Served
 
 PATHS = [
@@ -168,7 +168,7 @@ def test_a_message_that_is_too_long_ends_the_socket_and_nothing_else(server: Ser
     with server.socket() as raw:
         raw.recv(timeout=PATIENCE)
         with suppress(ConnectionClosed):  # ended while it was being sent
-            raw.send(json.dumps({"id": 1, "ask": "save", "x": "y" * MOST_BYTES}))
+            raw.send(json.dumps({"id": 1, "ask": "save", "x": "y" * MAX_BYTES}))
         assert closed(raw) in (None, 1009)
     assert alive(server)
 
@@ -187,14 +187,14 @@ def test_the_same_id_twice_is_refused_while_the_first_waits(page: Client):
 def test_more_asks_than_may_wait_are_refused(own: Served):
     with own.page() as page:
         own.hall.session.errands.submit(lambda: time.sleep(1.0))
-        asked = [page.say("measures", weights=[0.0, 0.0]) for _ in range(MOST_WAITING + 10)]
+        asked = [page.say("measures", weights=[0.0, 0.0]) for _ in range(MAX_WAITING + 10)]
         kinds: dict[int, str] = {}
         while len(kinds) < len(asked):
             header = page.hear().header
             if header["id"] in asked and header["kind"] != "progress":
                 kinds[header["id"]] = header["kind"]
         assert list(kinds.values()).count("error") == 10
-        assert list(kinds.values()).count("measures") == MOST_WAITING
+        assert list(kinds.values()).count("measures") == MAX_WAITING
 
 
 def test_two_hundred_pages_at_once_do_not_take_it_down(server: Served):
@@ -212,7 +212,7 @@ def test_two_hundred_pages_at_once_do_not_take_it_down(server: Served):
 
     with ThreadPoolExecutor(200) as crowd:
         ended = list(crowd.map(visit, range(200)))
-    assert ended.count("served") >= MOST_PAGES // 2
+    assert ended.count("served") >= MAX_PAGES // 2
     assert ended.count("refused") > 0
     assert alive(server)
 
@@ -220,7 +220,7 @@ def test_two_hundred_pages_at_once_do_not_take_it_down(server: Served):
 def test_pages_beyond_the_most_are_told_to_try_later(server: Served):
     held = []
     try:
-        while len(held) < MOST_PAGES:
+        while len(held) < MAX_PAGES:
             held.append(server.socket())
             held[-1].recv(timeout=PATIENCE)
         with server.socket() as one_more, pytest.raises(ConnectionClosed) as caught:

@@ -57,9 +57,11 @@ def test_a_garment_that_is_off_follows_nowhere():
 
 
 def test_what_a_file_says_wins_and_the_rest_stays():
-    before = Following(strength=0.5, parts={"skirt": 0.1}, turn=0.3, hard=("yoke",))
+    before = Following(strength=0.5, parts={"skirt": 0.1}, rotation_share=0.3, hard=("yoke",))
     after = Following.of(FollowingSettings(parts={"yoke": 0.2}, margin=0.004), before)
-    assert after == Following(strength=0.5, parts={"skirt": 0.1, "yoke": 0.2}, turn=0.3, hard=("yoke",), margin=0.004)
+    assert after == Following(
+        strength=0.5, parts={"skirt": 0.1, "yoke": 0.2}, rotation_share=0.3, hard=("yoke",), margin=0.004
+    )
 
 
 def test_each_setting_changes_alone():
@@ -70,11 +72,11 @@ def test_each_setting_changes_alone():
         (Settings(hard=["yoke", "yoke"]), Following(hard=("yoke",))),
         (Settings(margin_mm=3.0), Following(margin=0.003)),
         (Settings(ease="scale"), Following(ease="scale")),
-        (Settings(turn=0.75), Following(turn=0.75)),
+        (Settings(rotation_share=0.75), Following(rotation_share=0.75)),
     ]
     for change, wanted in changes:
         assert Following().changed(change, TUBE) == wanted
-    assert Following(turn=0.75).changed(Settings(turn=None), TUBE) == Following()
+    assert Following(rotation_share=0.75).changed(Settings(rotation_share=None), TUBE) == Following()
 
 
 def test_a_part_takes_a_strength_and_gives_it_back():

@@ -71,7 +71,7 @@ def test_until_an_edit_is_done_the_cloth_follows_as_before(session: Session, mon
     assert session.ready(0, KEY).revision == 1
 
 
-def test_an_edit_fits_anew_on_every_base_shape_that_is_worn(session: Session):
+def test_an_edit_fits_anew_on_every_base_body_that_is_worn(session: Session):
     for base in (0, 1):
         session.fitted(base, KEY, Job())
     session.edit("tube", Settings(strength=0.5), Job())
@@ -103,9 +103,9 @@ def test_listeners_hear_every_edit_until_they_go(session: Session):
         heard.append(1)
 
     session.listen(listener)
-    session.edit("tube", Settings(turn=0.1), Job())
+    session.edit("tube", Settings(rotation_share=0.1), Job())
     session.unlisten(listener)
-    session.edit("tube", Settings(turn=0.2), Job())
+    session.edit("tube", Settings(rotation_share=0.2), Job())
     assert heard == [1]
 
 

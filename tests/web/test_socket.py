@@ -12,7 +12,7 @@ from dressform.fit.make import make_fit
 from dressform.formats.case_file import read_case
 from dressform.formats.load import load_garment
 from dressform.garment.strength import with_strength
-from dressform.report.page_data import FORMAT
+from dressform.report.page.data import FORMAT
 from livepage import KEY, Client, Served
 
 PNG = base64.b64decode(
@@ -37,7 +37,7 @@ def test_the_first_thing_said_is_the_about(server: Served):
     assert about["life"] == "live"
     assert about["id"] == 0
     assert about["bases"] == ["woman", "man"]
-    assert [dial["name"] for dial in about["dials"]] == ["wider", "belly"]
+    assert [slider["name"] for slider in about["sliders"]] == ["wider", "belly"]
     assert [(one["key"], one["parts"], one["revision"]) for one in about["garments"]] == [(KEY, ["skirt", "yoke"], 0)]
     assert about["animations"] == [{"name": "nod", "duration": 1.0, "count": 2}]
     assert about["joints"] == ["root", "chest"]
@@ -125,7 +125,7 @@ def test_shapes_are_answered_while_faults_are_measured(page: Client):
 
 def test_figures_and_layers_are_those_of_the_check(server: Served, page: Client):
     weights = np.array([0.2, 1.0])
-    names = ["exposed", "depth", "clearance", "ease", "crumple", "stretch", "plates"]
+    names = ["exposed", "depth", "clearance", "ease", "pucker", "stretch", "rigid_patch"]
     pack = page.ask("faults", weights=list(weights), garments=[KEY], layers=names)
     found, fields = FaultCheck(body_of(server), fit_of(server)).both(weights)
     header = pack.header
@@ -134,12 +134,13 @@ def test_figures_and_layers_are_those_of_the_check(server: Served, page: Client)
     assert {fault: one["severity"] for fault, one in figures.items()} == dict(found.severities)
     assert figures["depth"]["value"] == pytest.approx(1e3 * found.show_through.depth_max, rel=1e-5)
     assert figures["exposed"]["value"] == pytest.approx(1e4 * found.show_through.exposed_area, rel=1e-5)
-    assert figures["crumple"]["value"] == pytest.approx(found.crumple.p99, rel=1e-5)
+    assert figures["pucker"]["value"] == pytest.approx(found.pucker.p99, rel=1e-5)
     np.testing.assert_allclose(pack.arrays[f"layer/depth/{KEY}"], 1e3 * fields.depth, atol=1e-4)
-    np.testing.assert_allclose(pack.arrays[f"layer/crumple/{KEY}"], fields.crumple, atol=1e-6)
+    np.testing.assert_allclose(pack.arrays[f"layer/pucker/{KEY}"], fields.pucker, atol=1e-6)
     np.testing.assert_allclose(pack.arrays[f"layer/exposed/{KEY}"], 1e2 * fields.exposed, atol=1e-4)
     assert {name: len(array) for name, array in pack.arrays.items()} == {
-        f"layer/{name}/{KEY}": len(fields.body if name in ("exposed", "plates") else fields.cloth) for name in names
+        f"layer/{name}/{KEY}": len(fields.body if name in ("exposed", "rigid_patch") else fields.cloth)
+        for name in names
     }
     places = header["places"][KEY]
     assert [place["fault"] for place in places] == [place.fault for place in found.places[:12]]
@@ -234,7 +235,7 @@ def test_another_way_repaired_and_as_opened_can_be_set_beside_a_garment(own: Ser
         page.ask("meshes", garments=[KEY])
         page.ask("edit", garment=KEY, settings={"strength": 0.0})
         keys = [
-            page.ask("fit", garment=KEY, way="nearest").header["garment"],
+            page.ask("fit", garment=KEY, method="nearest").header["garment"],
             page.ask("fit", garment=KEY, repaired=True).header["garment"],
             page.ask("fit", garment=KEY, opened=True).header["garment"],
         ]
@@ -291,7 +292,7 @@ def test_a_case_says_garment_shape_view_place_and_picture(own: Served):
     assert case.note == "the belly shows"
     assert case.png == PNG
     figures = FaultCheck(body_of(own), fit_of(own)).measure(np.array([0.0, 0.75]))
-    assert case.faults["crumple"].severity == figures.severities["crumple"]
+    assert case.faults["pucker"].severity == figures.severities["pucker"]
 
 
 def test_two_cases_in_one_second_are_two_files(own: Served):
@@ -314,12 +315,12 @@ def test_the_fitted_garment_is_exported_as_the_library_writes_it(own: Served):
 
 
 def test_a_check_tells_verdicts_causes_pictures_and_charts(own: Served, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr("dressform.web.checking.MOST_PICTURES", 2)
+    monkeypatch.setattr("dressform.web.checking.MAX_PICTURES", 2)
     with own.page() as page:
         assert page.about["garments"][0]["verdict"] == "not checked yet"
         assert page.ask("check").header["kind"] == "check"
         about = page.until(lambda about: about["check"]["state"] == "done")
-        assert about["garments"][0]["severity"] in ("slight", "plain", "grave")
+        assert about["garments"][0]["severity"] in ("slight", "moderate", "grave")
         assert about["shapes"]
         assert about["clusters"]
         assert {cluster["garment"] for cluster in about["clusters"]} == {KEY}
@@ -360,7 +361,7 @@ def test_work_that_is_called_off_is_answered_at_once(own: Served):
 
 REFUSED = [
     (("meshes", {"garments": ["hat smooth"]}), "no garment 'hat smooth'"),
-    (("meshes", {"garments": [], "base": 2}), "2 base shapes; number 2"),
+    (("meshes", {"garments": [], "base": 2}), "2 base bodies; number 2"),
     (("shape", {"weights": [0.0], "garments": []}), "has 2 weights, not 1"),
     (("shape", {"weights": [0.0, 9.0], "garments": []}), "weight of 'belly' must lie between 0 and 1"),
     (("shape", {"weights": [0.0, 0.0], "garments": [], "pose": {"turns": {"knee": [0, 0, 0, 1]}}}), "root, chest"),
@@ -373,7 +374,7 @@ REFUSED = [
     (("edit", {"garment": KEY, "settings": {"hard": ["hood"]}}), "no part of 'tube' 'hood'"),
     (("edit", {"garment": KEY, "settings": {"mask": [0.5]}}), "values, not 1"),
     (("edit", {"garment": KEY, "settings": {"ease": "tight"}}), "no ease policy 'tight'"),
-    (("fit", {"garment": KEY, "way": "magic"}), "no way of lifting 'magic'"),
+    (("fit", {"garment": KEY, "way": "magic"}), "no method 'magic'"),
     (("tape", {"targets": {"sleeve": 600}}), "no measure 'sleeve'"),
     (("save", {}), "without a file for settings"),
     (("case", {"weights": [0.0, 0.0], "garments": [KEY], "view": VIEW}), "without a folder for cases"),

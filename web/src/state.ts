@@ -40,8 +40,8 @@ export interface State {
   readonly isMeasured: boolean;
   /** Whether strokes on the cloth paint its strength. */
   readonly painting: boolean;
-  /** Dial under pointer or keyboard focus, or null. */
-  readonly dial: number | null;
+  /** Slider under pointer or keyboard focus, or null. */
+  readonly slider: number | null;
 }
 
 type Listener = (state: State, before: State) => void;
@@ -91,7 +91,7 @@ export function drawnKeys(state: State): readonly string[] {
   return comparison ? [...new Set([comparison.a, comparison.b])] : worn;
 }
 
-/** What a page shows first: the body dressed, on its base shape. */
+/** What a page shows first: the body dressed, on its base body. */
 export function firstState(about: About): State {
   const own = about.garments.filter((garment) => !garment.variant_of);
   const marked = own.filter((garment) => garment.worn);
@@ -101,7 +101,7 @@ export function firstState(about: About): State {
   return {
     about,
     base: about.base,
-    weights: about.dials.map(() => 0),
+    weights: about.sliders.map(() => 0),
     pose: null,
     worn,
     focus: gravest,
@@ -112,6 +112,6 @@ export function firstState(about: About): State {
     faults: null,
     isMeasured: false,
     painting: false,
-    dial: null,
+    slider: null,
   };
 }

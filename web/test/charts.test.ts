@@ -25,17 +25,17 @@ test("a linear place maps both ends and an empty interval to its start", () => {
 });
 
 test("the nearest point of all curves is found, far from all of them none", () => {
-  const curve = (dial: number, points: number[][]) => ({ dial, name: "", points: points.map(([x, y]) => ({ x, y, weight: x, value: y })) });
+  const curve = (slider: number, points: number[][]) => ({ slider, name: "", points: points.map(([x, y]) => ({ x, y, weight: x, value: y })) });
   const curves = [curve(0, [[0, 0], [10, 10]]), curve(3, [[40, 0]])];
   assert.deepEqual(nearest(curves, 12, 9), { curve: 0, point: 1 });
   assert.deepEqual(nearest(curves, 41, 3), { curve: 1, point: 0 });
   assert.equal(nearest(curves, 200, 200), null);
 });
 
-test("the fault along the dials is the layer's where it was charted, else skin that shows", () => {
+test("the fault along the sliders is the layer's where it was charted, else skin that shows", () => {
   const charts = { weights: { belly: { at: [0], values: { depth: [0], exposed: [0], ease: [1] } } } };
   assert.equal(faultAlong(charts, "clearance"), "ease");
-  assert.equal(faultAlong(charts, "crumple"), "exposed");
+  assert.equal(faultAlong(charts, "pucker"), "exposed");
   assert.equal(faultAlong(charts, null), "exposed");
   assert.equal(faultAlong(undefined, "depth"), null);
 });

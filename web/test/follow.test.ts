@@ -23,7 +23,7 @@ test("blending adds every morph times its weight to the base", () => {
   assert.deepEqual([...blender.moveTo([0, 0, 0])], [...body.base]);
 });
 
-test("ten thousand turns of the dials end where one would", () => {
+test("ten thousand turns of the sliders end where one would", () => {
   const count = 60;
   const noise = (i: number) => Math.sin(12.9898 * i) * 0.05;
   const arrays: Record<string, Float32Array | Uint16Array> = { faces: Uint16Array.of(0, 1, 2), base: Float32Array.from({ length: count }, (_, i) => noise(i) * 20) };

@@ -1,4 +1,4 @@
-/** Packs made for tests, as `report/pack.py` writes them. */
+/** Packs made for tests, as `report/page/pack.py` writes them. */
 
 import type { Numbers } from "../src/data/pack.ts";
 

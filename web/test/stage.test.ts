@@ -78,7 +78,7 @@ test("splendour is given up step by step where frames come late, and never for o
   const thrift = new Thrift();
   for (let i = 0; i < 50; i++) assert.equal(thrift.note(i % 3 ? 200 : 8), false);
   const steps = Array.from({ length: 20 }, () => (thrift.note(200), thrift.splendour));
-  assert.deepEqual([...new Set(steps)], ["full", "plain", "bare"]);
+  assert.deepEqual([...new Set(steps)], ["full", "moderate", "bare"]);
   assert.equal(thrift.note(5), false);
   assert.equal(thrift.splendour, "bare");
 });

@@ -4,18 +4,18 @@ import { AboutError, readAbout, type About, type GarmentAbout, type Severity } f
 import { nearestShape } from "../src/data/inlined_source.ts";
 import { closedWords } from "../src/data/socket.ts";
 import { nameOf, shapeWords } from "../src/app/desk.ts";
-import { laidOut } from "../src/parts/dials.ts";
+import { laidOut } from "../src/parts/sliders.ts";
 import { drawnKeys, firstState, Store } from "../src/state.ts";
 
 function garment(key: string, severity: Severity = "clean", more: Partial<GarmentAbout> = {}): GarmentAbout {
-  return { key, name: key, vertices: 3, triangles: 1, parts: [], severity, verdict: "", way: "smooth", ease: "keep", ...more };
+  return { key, name: key, vertices: 3, triangles: 1, parts: [], severity, verdict: "", method: "smooth", ease: "keep", ...more };
 }
 
 function about(more: Partial<About> = {}): About {
-  const dials = [["belly", 1.1], ["legs", 0.5], ["neck", 1.5], ["arms", 1.2]].map(([name, y]) => ({
+  const sliders = [["belly", 1.1], ["legs", 0.5], ["neck", 1.5], ["arms", 1.2]].map(([name, y]) => ({
     name: String(name), low: -0.5, high: 1, place: [0, Number(y), 0] as [number, number, number],
   }));
-  const header = { format: "dressform-page/1", dials, garments: [garment("coat"), garment("clogs", "grave")] };
+  const header = { format: "dressform-page/1", sliders, garments: [garment("coat"), garment("clogs", "grave")] };
   return { ...readAbout(header), ...more };
 }
 
@@ -29,13 +29,13 @@ test("what an About leaves out is empty", () => {
   assert.deepEqual([clusters, charts, can], [[], {}, []]);
 });
 
-test("the page opens on the base shape, dressed, looking at the garment with the gravest fault", () => {
+test("the page opens at the base, dressed, looking at the garment with the gravest fault", () => {
   const state = firstState(about());
   assert.deepEqual([state.weights, state.worn, state.focus], [[0, 0, 0, 0], ["coat", "clogs"], "clogs"]);
 });
 
 test("of a large wardrobe one garment is worn, unless the About says what is", () => {
-  const many = Array.from({ length: 9 }, (_, i) => garment(`g${i}`, i === 4 ? "plain" : "clean"));
+  const many = Array.from({ length: 9 }, (_, i) => garment(`g${i}`, i === 4 ? "moderate" : "clean"));
   assert.deepEqual(firstState(about({ garments: many })).worn, ["g4"]);
   many[2].worn = true;
   assert.deepEqual(firstState(about({ garments: many })).worn, ["g2"]);
@@ -68,14 +68,14 @@ test("two that are compared are drawn without the rest", () => {
   assert.deepEqual(drawnKeys({ ...state, comparison: { a: "coat", b: "x", mode: "wipe", at: 0.5 } }), ["coat", "x"]);
 });
 
-test("dials lie in the margins from the head down", () => {
+test("sliders lie in the margins from the head down", () => {
   assert.deepEqual(laidOut(about()), { left: [2, 0], right: [3, 1] });
 });
 
-test("the nearest stored shape is measured in parts of each dial's interval", () => {
+test("the nearest stored shape is measured in parts of each slider's interval", () => {
   const shapes = [[0, 0], [1, 0], [0, 10]].map((weights) => ({ label: "", weights, severity: {} }));
-  const dials = [{ name: "a", low: 0, high: 1 }, { name: "b", low: 0, high: 100 }];
-  const told = about({ shapes, dials });
+  const sliders = [{ name: "a", low: 0, high: 1 }, { name: "b", low: 0, high: 100 }];
+  const told = about({ shapes, sliders });
   assert.deepEqual(nearestShape(told, [0, 1, 2], [0, 10]), { shape: 2, distance: 0 });
   assert.equal(nearestShape(told, [0, 1], [0.4, 90])!.shape, 0);
   assert.equal(nearestShape(told, [], [0, 0]), null);
@@ -84,7 +84,7 @@ test("the nearest stored shape is measured in parts of each dial's interval", ()
 test("a shape is told by its largest weights first", () => {
   assert.equal(shapeWords(about(), [0.25, 0, -0.5, 0.001]), "neck −0.5, belly 0.25");
   assert.equal(shapeWords(about(), [0.25, 1, -0.5, 0], 1), "legs 1 and 2 more");
-  assert.equal(shapeWords(about(), [0, 0, 0, 0]), "the base shape");
+  assert.equal(shapeWords(about(), [0, 0, 0, 0]), "the base body");
 });
 
 test("garments of one name are told apart by how they differ", () => {

@@ -1,4 +1,4 @@
-"""From which value on a fault of a morph is slight, plain and grave."""
+"""From which value on a fault of a morph is slight, moderate and grave."""
 
 from dataclasses import dataclass
 
@@ -13,18 +13,18 @@ class AuditBands:
     """Default bands, one per fault; below the first bound there is no finding. `docs/audit.md` gives the reasons.
 
     Attributes:
-        plates: Step at the rim of a plate, metres.
+        rigid patches: Step at the rim of a rigid patch, metres.
         crossing: Pairs of triangles that newly cross.
         folded: Triangles newly turned over.
         stray: Departure of a single vertex from its neighbours, metres.
         behind: How far a separate piece stays behind the skin beside it, metres.
         islands: Farthest move of a small spot away from all else that moves, metres.
         lopsided: 95th percentile by area of the difference between left and right, metres.
-        rough: 99th percentile by area of the crumple index of the moved skin.
+        rough: 99th percentile by area of the pucker index of the moved skin.
         extremity: Area of fingertips, toes and the like that move unlike the limb they sit on, m².
     """
 
-    plates: Band = (0.0005, 0.002, 0.008)
+    rigid_patch: Band = (0.0005, 0.002, 0.008)
     crossing: Band = (1.0, 20.0, 200.0)
     folded: Band = (1.0, 10.0, 100.0)
     stray: Band = (0.0005, 0.002, 0.006)

@@ -13,7 +13,7 @@ from dressform.lift.motion import local_motion
 from dressform.mesh.factor import Factor
 from dressform.mesh.laplacian import cotangent
 from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
-from dressform.repair.whole_pieces import BOTH_WAYS, LEAST_FOOTPRINT
+from dressform.repair.whole_pieces import BOTH_WAYS, MIN_FOOTPRINT
 
 CLEARANCE = 0.02  # metres: a loose glove, a boot
 LIMB = 0.05  # metres over which the motion of the limb around an extremity is averaged
@@ -36,7 +36,7 @@ class Extremities:
 
     @classmethod
     def of(cls, skin: Skin) -> "Extremities":
-        """Find the tips of a base shape."""
+        """Find the tips of a base body."""
         count = len(skin.vertices)
         corners = np.zeros(count, dtype=np.int64)
         corners[skin.faces] = np.arange(len(skin.faces))[:, None]
@@ -44,7 +44,7 @@ class Extremities:
         own_corner = (skin.faces[corners] == np.arange(count)[:, None]).astype(np.float64)
         feet = Feet(skin.vertices, corners, own_corner, clearance, skin.normals)
         factors = growth_factors(feet, curvature_tensors(skin.vertices, skin.faces))
-        tips = (footprints(factors) < LEAST_FOOTPRINT) & (factors[:, 0] >= BOTH_WAYS)
+        tips = (footprints(factors) < MIN_FOOTPRINT) & (factors[:, 0] >= BOTH_WAYS)
         mass = np.maximum(skin.areas, 1e-3 * float(skin.areas.mean()))
         even = Factor(diags_array(mass) + LIMB**2 * cotangent(skin.vertices, skin.faces))
         return cls(tips, even, mass)

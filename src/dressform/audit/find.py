@@ -14,21 +14,21 @@ from dressform.audit.results import Finding, Spot
 from dressform.audit.rough import Roughness
 from dressform.audit.stray import islands, stray_moves
 from dressform.audit.tangle import Tangle, meets_across, sound_share
-from dressform.faults.plate_shift import Plate, PlateShift
 from dressform.faults.results import SEVERITIES
+from dressform.faults.rim_step import RigidPatch, RigidPatches
 
 TANGLES = ("crossing", "folded")
 HALF = 0.5  # of the largest value: the part of a wide, soft finding that its spots show
 
 
-def plates(base: Prepared, shift: PlateShift, weight: float) -> Finding | None:
+def rigid_patches(base: Prepared, shift: RigidPatches, weight: float) -> Finding | None:
     """Patches that move as stiff pieces; their worst step decides."""
-    ranked = sorted(shift.plates, key=lambda plate: -plate.step)
+    ranked = sorted(shift.rigid_patches, key=lambda rigid_patch: -rigid_patch.step)
     if not ranked:
         return None
     worst = ranked[0]
     figures = {
-        "area": sum(plate.area for plate in ranked),
+        "area": sum(rigid_patch.area for rigid_patch in ranked),
         "share": shift.share,
         "step": worst.step,
         "spacing": worst.spacing,
@@ -37,15 +37,22 @@ def plates(base: Prepared, shift: PlateShift, weight: float) -> Finding | None:
         "outside": worst.outside,
         "strain": worst.strain,
     }
-    return _finding(base, "plates", worst.step, weight, tuple(_plate_spot(base, plate) for plate in ranked), figures)
+    return _finding(
+        base,
+        "rigid_patch",
+        worst.step,
+        weight,
+        tuple(_patch_spot(base, rigid_patch) for rigid_patch in ranked),
+        figures,
+    )
 
 
-def plate_rims(base: Prepared, shift: PlateShift) -> Bool[np.ndarray, " B"]:
-    """Vertices on either side of the rims of plates, (B,)."""
+def patch_rims(base: Prepared, shift: RigidPatches) -> Bool[np.ndarray, " B"]:
+    """Vertices on either side of the rims of rigid patches, (B,)."""
     rims = np.zeros(len(base.skin.vertices), dtype=bool)
-    for plate in shift.plates:
+    for rigid_patch in shift.rigid_patches:
         inside = np.zeros(len(rims), dtype=bool)
-        inside[plate.vertices] = True
+        inside[rigid_patch.vertices] = True
         rims |= (inside & (base.skin.around @ ~inside > 0)) | (~inside & (base.skin.around @ inside > 0))
     return rims
 
@@ -77,7 +84,7 @@ def left_behind(base: Prepared, moved: Moved, weight: float) -> Finding | None:
 
 
 def rough_skin(base: Prepared, found: Roughness, weight: float) -> Finding | None:
-    """Skin that crumples."""
+    """Skin that puckers."""
     marked = found.index >= max(base.bands.rough[0], HALF * float(found.index.max(initial=0.0)))
     figures = {"largest": float(found.index.max(initial=0.0))}
     return _marked(base, "rough", found.p99, weight, marked, found.index, figures)
@@ -151,11 +158,11 @@ def _counterpart_second(base: Prepared, spots: tuple[Spot, ...], pair: Int[np.nd
     return tuple(spots[index] for index in [0, *met, *(i for i in range(1, len(spots)) if i not in met)])
 
 
-def _plate_spot(base: Prepared, plate: Plate) -> Spot:
-    """A plate, standing at the vertex in its middle."""
-    places = base.skin.vertices[plate.vertices]
-    middle = int(plate.vertices[np.argmin(np.linalg.norm(places - places.mean(axis=0), axis=1))])
-    return base.skin.spot(plate.vertices, middle)
+def _patch_spot(base: Prepared, rigid_patch: RigidPatch) -> Spot:
+    """A rigid patch, standing at the vertex in its middle."""
+    places = base.skin.vertices[rigid_patch.vertices]
+    middle = int(rigid_patch.vertices[np.argmin(np.linalg.norm(places - places.mean(axis=0), axis=1))])
+    return base.skin.spot(rigid_patch.vertices, middle)
 
 
 def _marked(

@@ -11,13 +11,13 @@ from dressform.audit.moved import Moved
 from dressform.audit.results import BOTH, LEFT, LOPSIDED, OPPOSITE, RIGHT, UNKNOWN
 from dressform.audit.skin import Skin
 from dressform.faults.percentiles import percentiles
-from dressform.faults.plate_shift import MOVED_SHARE
+from dressform.faults.rim_step import MOVED_SHARE
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 
 ROUNDS = 4  # in which the mirror finds its place
 FAR_OFF = 0.02  # metres; where a mirrored point is farther from the body, there is nothing to compare it with
-LEAST_COMPARED = 0.5  # share of a morph's motion that must have a mirrored place
+MIN_COMPARED = 0.5  # share of a morph's motion that must have a mirrored place
 ALIKE = 0.1  # asymmetry below which left and right move alike
 OPPOSED = np.sqrt(2.0 - ALIKE**2)  # asymmetry above which they move against each other
 ONE_SIDE = 0.95  # share of a morph's motion on one side, above which it is meant for that side
@@ -28,7 +28,7 @@ _PIECES = re.compile(r"[^A-Za-z]+|(?<=[a-z])(?=[A-Z])")
 
 @dataclass(frozen=True)
 class Mirror:
-    """For each vertex of the base shape the point of it that is its mirror image.
+    """For each vertex of the base body the point of it that is its mirror image.
 
     Attributes:
         corners: Vertices of the triangle that holds that point, (B, 3).
@@ -79,7 +79,7 @@ class Symmetry:
     @property
     def sides(self) -> str:
         """One of `SIDES`."""
-        if self.compared < LEAST_COMPARED:
+        if self.compared < MIN_COMPARED:
             return UNKNOWN
         if self.left_share >= ONE_SIDE or self.left_share <= 1.0 - ONE_SIDE:
             return LEFT if self.left_share >= ONE_SIDE else RIGHT

@@ -7,11 +7,11 @@ from dressform.audit.prepared import Prepared
 from dressform.audit.results import LEFT, LOPSIDED, RIGHT, Finding, MorphAudit
 from dressform.audit.rough import roughness
 from dressform.audit.tangle import Ends, tangle_of
-from dressform.faults.plate_shift import find_plates
+from dressform.faults.rim_step import find_rigid_patches
 
 
 def tangles_at_ends(base: Prepared, morph: int) -> Ends:
-    """What is tangled at those ends of a morph's interval that are not the base shape."""
+    """What is tangled at those ends of a morph's interval that are not the base body."""
     body = base.body
     ends = (float(body.range.low[morph]), float(body.range.high[morph]))
     return {end: tangle_of(base.tree, body.vertices + end * body.deltas[morph]) for end in ends if end}
@@ -29,14 +29,14 @@ def audit_morph(base: Prepared, morph: int, ends: Ends) -> MorphAudit:
     low, high = float(body.range.low[morph]), float(body.range.high[morph])
     weight = high if abs(high) >= abs(low) else low
     moved = Moved.of(base.skin, weight * body.deltas[morph])
-    shift = find_plates(body.vertices, body.faces, moved.deltas)
+    shift = find_rigid_patches(body.vertices, body.faces, moved.deltas)
     strays, alone = find.strays(base, moved, weight)
     islands, apart = find.stray_islands(base, moved, weight, alone)
-    rough = roughness(base.skin, base.windows, moved, find.plate_rims(base, shift) | alone | apart)
+    rough = roughness(base.skin, base.windows, moved, find.patch_rims(base, shift) | alone | apart)
     folded, crossing, worst = _tangled(base, morph, ends)
     sides, asymmetry, partner, lopsided = _judge_sides(base, morph, moved, weight)
     findings = [
-        find.plates(base, shift, weight),
+        find.rigid_patches(base, shift, weight),
         *worst,
         strays,
         find.left_behind(base, moved, weight),
@@ -56,7 +56,7 @@ def audit_morph(base: Prepared, morph: int, ends: Ends) -> MorphAudit:
         roughness=rough.p99,
         folded=folded,
         crossing=crossing,
-        plate_share=shift.share,
+        patch_share=shift.share,
         sides=sides,
         asymmetry=asymmetry,
         partner=partner,

@@ -8,7 +8,7 @@ from jaxtyping import Bool, Float
 from dressform.arrays import VertexScalars
 from dressform.audit.skin import Skin
 from dressform.faults.percentiles import percentiles
-from dressform.faults.plate_shift import MOVED_SHARE
+from dressform.faults.rim_step import MOVED_SHARE
 
 TOUCHED = 1e-5  # metres; a vertex that moves by less stays where it was: files round farther than that
 

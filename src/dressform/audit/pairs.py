@@ -11,7 +11,7 @@ from dressform.audit.ranking import pair_badness
 from dressform.audit.results import PairAudit
 from dressform.audit.tangle import Ends, tangle_of
 
-LEAST_OVERLAP = 0.01
+MIN_OVERLAP = 0.01
 """Two morphs overlap when they move together at least this share of what the weaker one moves."""
 
 
@@ -25,7 +25,7 @@ def overlaps(base: Prepared) -> list[tuple[int, int, float]]:
     for first in range(len(lengths) - 1):
         shared = np.minimum(lengths[first], lengths[first + 1 :]) @ areas
         for second, overlap in enumerate(shared, start=first + 1):
-            if overlap > LEAST_OVERLAP * min(strengths[first], strengths[second]):
+            if overlap > MIN_OVERLAP * min(strengths[first], strengths[second]):
                 found.append((first, second, float(overlap)))
     return sorted(found, key=lambda one: -one[2])
 

@@ -9,7 +9,7 @@ from dressform.audit.skin import Skin
 from dressform.audit.stray import Loose
 from dressform.audit.tangle import Tangle, tangle_of
 from dressform.body.body import Body
-from dressform.faults.crumple import CrumpleWindows, crumple_windows
+from dressform.faults.pucker import PuckerWindows, pucker_windows
 from dressform.mesh.tree import Tree
 
 
@@ -20,10 +20,10 @@ class Prepared:
     Attributes:
         body: The body.
         bands: From which value on something is a finding.
-        skin: Areas, neighbours and words of the base shape.
+        skin: Areas, neighbours and words of the base body.
         tree: Its triangles.
         tangle: What crosses and what is turned over there.
-        windows: Windows of the crumple index.
+        windows: Windows of the pucker index.
         mirror: Left to right.
         loose: Separate pieces beside the skin.
         extremities: Tips.
@@ -34,7 +34,7 @@ class Prepared:
     skin: Skin
     tree: Tree
     tangle: Tangle
-    windows: CrumpleWindows
+    windows: PuckerWindows
     mirror: Mirror
     loose: Loose
     extremities: Extremities
@@ -49,7 +49,7 @@ class Prepared:
             skin=skin,
             tree=tree,
             tangle=tangle_of(tree, body.vertices),
-            windows=crumple_windows(body.vertices, body.faces),
+            windows=pucker_windows(body.vertices, body.faces),
             mirror=Mirror.of(skin, tree),
             loose=Loose.of(skin),
             extremities=Extremities.of(skin),

@@ -9,7 +9,7 @@ from jaxtyping import Int
 from dressform.faults.results import SEVERITIES
 
 BODY_FAULTS = (
-    "plates",
+    "rigid_patch",
     "crossing",
     "folded",
     "stray",
@@ -33,11 +33,11 @@ class Spot:
     Attributes:
         vertices: Its vertices, (N,).
         vertex: The one that stands for it.
-        position: Where that is on the base shape, metres.
+        position: Where that is at the base, metres.
         region: Nearest named region; empty where the body names none.
         side: "front left" and the like, the wearer's own left.
-        height: Of that vertex above the lowest point of the base shape, metres.
-        area: Area on the base shape, m².
+        height: Of that vertex above the lowest point of the base body, metres.
+        area: Area at the base, m².
     """
 
     vertices: Int[np.ndarray, " N"]
@@ -84,9 +84,9 @@ class MorphAudit:
         moved_area: Area that moves by more than a twentieth of the farthest move, m².
         move_max: Farthest move, metres.
         move_p95: 95th percentile by area of the moves of that area, metres.
-        roughness: 99th percentile by area of the crumple index of the moved skin, what other findings explain left out.
-        folded: Triangles that are turned over at either end and not on the base shape, the worse end.
-        crossing: Pairs of triangles that cross at either end and not on the base shape, the worse end.
+        roughness: 99th percentile by area of the pucker index of the moved skin, what other findings explain left out.
+        folded: Triangles that are turned over at either end and not at the base, the worse end.
+        crossing: Pairs of triangles that cross at either end and not at the base, the worse end.
         plate_share: Share of the moved area that lies in plates.
         sides: One of `SIDES`.
         asymmetry: 0 where left and right move as mirror images, 1 where one side stays still, √2 where they oppose.
@@ -104,7 +104,7 @@ class MorphAudit:
     roughness: float
     folded: int
     crossing: int
-    plate_share: float
+    patch_share: float
     sides: str
     asymmetry: float
     partner: str
@@ -147,9 +147,9 @@ class BodyAudit:
         pairs: Pairs that break together, the worst first.
         pairs_looked_at: How many pairs were taken to their ends,
         pairs_that_overlap: of how many that move some skin together.
-        base_crossing: Pairs of triangles that cross on the base shape already; never blamed on a morph.
+        base_crossing: Pairs of triangles that cross at the base already; never blamed on a morph.
         base_folded: Triangles turned over there.
-        mirror_gap: 95th percentile by area of how far a mirrored point of the base shape lies from it, metres.
+        mirror_gap: 95th percentile by area of how far a mirrored point of the base body lies from it, metres.
     """
 
     morphs: tuple[MorphAudit, ...]

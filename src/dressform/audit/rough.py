@@ -1,4 +1,4 @@
-"""Roughness: the crumple index of the skin itself under a morph."""
+"""Roughness: the pucker index of the skin itself under a morph."""
 
 from dataclasses import dataclass
 
@@ -9,8 +9,8 @@ from scipy.spatial import cKDTree
 from dressform.arrays import VertexScalars
 from dressform.audit.moved import Moved
 from dressform.audit.skin import Skin
-from dressform.faults.crumple import CrumpleWindows, crumple_index
 from dressform.faults.percentiles import percentiles
+from dressform.faults.pucker import PuckerWindows, pucker_index
 
 LEVEL = 99.0
 
@@ -20,7 +20,7 @@ class Roughness:
     """How rough a morph makes the skin.
 
     Attributes:
-        p99: 99th percentile by area of the crumple index over the moved skin.
+        p99: 99th percentile by area of the pucker index over the moved skin.
         index: The index at each vertex, 0 where the skin stays or something else explains it, (B,).
     """
 
@@ -28,12 +28,12 @@ class Roughness:
     index: VertexScalars
 
 
-def roughness(skin: Skin, windows: CrumpleWindows, moved: Moved, explained: Bool[np.ndarray, " B"]) -> Roughness:
-    """Crumple index of the moved skin; windows that hold an explained vertex (a rim, a stray) are left out.
+def roughness(skin: Skin, windows: PuckerWindows, moved: Moved, explained: Bool[np.ndarray, " B"]) -> Roughness:
+    """Pucker index of the moved skin; windows that hold an explained vertex (a rim, a stray) are left out.
 
     Proof: tests/audit/test_audit.py::test_noise_on_a_morph_is_rough_and_nothing_else
     """
-    index = crumple_index(windows, skin.vertices + moved.deltas)
+    index = pucker_index(windows, skin.vertices + moved.deltas)
     counted = moved.moved[windows.stations]
     if explained.any():
         known = cKDTree(skin.vertices[explained])

@@ -1,4 +1,4 @@
-"""What an audit asks of the base shape again and again, prepared once."""
+"""What an audit asks of the base body again and again, prepared once."""
 
 from dataclasses import dataclass
 
@@ -17,7 +17,7 @@ from dressform.mesh.topology import adjacency, components, edges
 
 @dataclass(frozen=True)
 class Skin:
-    """The base shape with areas, neighbours and words for its places.
+    """The base body with areas, neighbours and words for its places.
 
     Attributes:
         vertices: (B, 3), metres.
@@ -45,7 +45,7 @@ class Skin:
 
     @classmethod
     def of(cls, body: Body) -> "Skin":
-        """Prepare a body's base shape."""
+        """Prepare a body's base body."""
         vertices, faces, count = body.vertices, body.faces, len(body.vertices)
         normals = vertex_normals(vertices, faces)
         names = region_names(vertices, body.regions)

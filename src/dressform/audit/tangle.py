@@ -1,4 +1,4 @@
-"""Skin that turns over or passes through itself, which the base shape does not do."""
+"""Skin that turns over or passes through itself, which the base body does not do."""
 
 from dataclasses import dataclass
 

@@ -1,1 +1,1 @@
-"""The shaped body: base shape, morphs, range of weights, skeleton, tape measures."""
+"""The shaped body: base body, morphs, range of weights, skeleton, tape measures."""

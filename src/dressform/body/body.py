@@ -1,4 +1,4 @@
-"""A body: one base shape, the morphs that its wearer mixes, and the range of the mix."""
+"""A body: one base body, the morphs that its wearer mixes, and the range of the mix."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -22,8 +22,8 @@ class Body:
     Vertices are welded: corners that a file splits for UVs or normals are one vertex here.
 
     Attributes:
-        name: Name of the base shape.
-        vertices: Base shape, (B, 3).
+        name: Name of the base body.
+        vertices: Base body, (B, 3).
         faces: Triangles, counter-clockwise seen from outside, (F, 3).
         morph_names: One name per morph; the order is that of every weight vector.
         deltas: Displacement per morph at weight 1, (K, B, 3).
@@ -89,5 +89,5 @@ class Body:
 
     @property
     def stature(self) -> float:
-        """Height from the lowest to the highest vertex of the base shape, metres."""
+        """Height from the lowest to the highest vertex of the base body, metres."""
         return float(np.ptp(self.vertices[:, 1]))

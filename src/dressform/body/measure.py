@@ -1,7 +1,7 @@
 """Tape measures of a body at any weights, by the definitions of ISO 8559-1:2017 and EN 13402-1.
 
 A girth is the perimeter of the convex hull of the plane section of one part of the body: a taut tape bridges hollows.
-Levels that bones or folds define (waist, under-bust, neck, wrist, crotch, armpit) are found on the base shape and
+Levels that bones or folds define (waist, under-bust, neck, wrist, crotch, armpit) are found at the base and
 carried by the skin; levels that the surface defines (bust points, greatest protrusion of the seat, largest girth of a
 limb) are found anew on every shape. `docs/measures.md` has each definition and how it is taken.
 """
@@ -64,7 +64,7 @@ class Measures:
     """All tape measures of one shape.
 
     Attributes:
-        body: Name of the base shape.
+        body: Name of the base body.
         label: Label of the shape, for instance `belly=1`.
         weights: The shape, (K,).
         rows: One per measure, in the order of `MEASURE_NAMES`.
@@ -88,7 +88,7 @@ class Measures:
 
 
 class Measurer:
-    """Takes the measures of one body; what needs the base shape only is found once, here."""
+    """Takes the measures of one body; what needs the base body only is found once, here."""
 
     def __init__(self, body: Body) -> None:
         self.body = body

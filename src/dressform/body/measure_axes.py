@@ -1,4 +1,4 @@
-"""Axes of arms and legs, found on the base shape: points inside the limb between which the tape is laid across it."""
+"""Axes of arms and legs, found at the base: points inside the limb between which the tape is laid across it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""Where the tape goes: everything that is found once on the base shape and then carried by the skin."""
+"""Where the tape goes: everything that is found once at the base and then carried by the skin."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -27,7 +27,7 @@ class Landmarks:
     """What the tape needs to know about a body.
 
     Attributes:
-        body: The base shape, its limbs and its trunk.
+        body: The base body, its limbs and its trunk.
         marks: Points that follow the shape: `waist`, `under-bust`, `neck front`, `right wrist`, ...
         bust: Vertices of the chest in front, per side, (B,).
         seat: Vertices of the seat, per side, (B,).
@@ -44,7 +44,7 @@ class Landmarks:
 
 
 def find_landmarks(body: Body) -> Landmarks:
-    """Find arms, legs, trunk, levels and axes on the base shape of a standing body with its arms held away from it."""
+    """Find arms, legs, trunk, levels and axes at the base of a standing body with its arms held away from it."""
     standing = Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
     trunk = find_trunk(standing)
     joints = {} if body.skeleton is None else named_joints(body.skeleton)

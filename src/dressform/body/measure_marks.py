@@ -62,7 +62,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class Standing:
-    """A body at its base shape, ready to be searched.
+    """A body at its base body, ready to be searched.
 
     Attributes:
         vertices: (B, 3).

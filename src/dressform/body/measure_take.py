@@ -212,7 +212,7 @@ def under_bust(tape: Tape) -> Reading:
 
 def waist(tape: Tape) -> Reading:
     """Horizontal girth at the waist."""
-    return tape.around_trunk(float(tape.mark("waist")[1]), "where the base shape is narrowest; a mesh has no ribs")
+    return tape.around_trunk(float(tape.mark("waist")[1]), "where the base body is narrowest; a mesh has no ribs")
 
 
 def hip(tape: Tape) -> Reading:

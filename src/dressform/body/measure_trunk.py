@@ -1,4 +1,4 @@
-"""Levels of the trunk, found on the base shape: waist, the fold under the bust, chest, seat, neck."""
+"""Levels of the trunk, found at the base: waist, the fold under the bust, chest, seat, neck."""
 
 from dataclasses import dataclass
 
@@ -12,7 +12,7 @@ from dressform.body.measure_slices import Slices, cut
 WAIST_WINDOW = (0.35, 0.78)
 """Between which heights the waist is looked for, as shares of the way from the crotch to the armpits."""
 
-LEAST_FOLD = 0.005
+MIN_FOLD = 0.005
 """At the fold under the bust the girth is at least this much below the straight line from waist to bust, of stature."""
 
 BELOW_FOLD = 0.002
@@ -86,7 +86,7 @@ def _waist(slices: Slices, girths: Float[np.ndarray, " L"], found: Trunk) -> int
     low, high = round(WAIST_WINDOW[0] * count), round(WAIST_WINDOW[1] * count)
     level = low + int(np.argmin(girths[low : high + 1]))
     if level in (low, high):
-        found.missing["waist"] = "the trunk of the base shape does not narrow between hip and chest"
+        found.missing["waist"] = "the trunk of the base body does not narrow between hip and chest"
         return None
     found.marks["waist"] = Mark.of_outline(slices.keep(slices.level == level))
     return level
@@ -103,8 +103,8 @@ def _fold(
     chord = np.array([levels[[waist, bust]], girths[[waist, bust]]])
     below = np.interp(levels, *chord)[waist : bust + 1] - girths[waist : bust + 1]
     corner = waist + int(np.argmax(below))
-    if below[corner - waist] < LEAST_FOLD * body.stature:
-        found.missing["under-bust"] = "the chest of the base shape has no fold below it"
+    if below[corner - waist] < MIN_FOLD * body.stature:
+        found.missing["under-bust"] = "the chest of the base body has no fold below it"
         return None
     near = np.linspace(levels[corner - 1], levels[corner + 1], FINE_LEVELS)
     fine = body.trunk_slices(body.vertices, near)
@@ -123,7 +123,7 @@ def _bust(slices: Slices, middle: float, waist: int, found: Trunk) -> int | None
     while waist < bust < top and max(front[bust - 1], front[bust + 1]) > front[bust]:
         bust += 1 if front[bust + 1] > front[bust - 1] else -1
     if not waist + 1 < bust < top - 1:
-        found.missing["bust"] = "the chest of the base shape has no crest between waist and armpits"
+        found.missing["bust"] = "the chest of the base body has no crest between waist and armpits"
         found.missing["under-bust"] = found.missing["bust"]
         return None
     return bust

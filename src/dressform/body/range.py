@@ -63,7 +63,7 @@ class Range:
         return bool(np.all(weights >= self.low - slack) and np.all(weights <= self.high + slack))
 
     def with_base(self) -> "Range":
-        """The smallest range that holds this one and the base shape."""
+        """The smallest range that holds this one and the base body."""
         return Range(self.names, np.minimum(self.low, 0.0), np.maximum(self.high, 0.0))
 
     def clip(self, weights: Weights) -> Weights:

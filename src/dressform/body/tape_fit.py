@@ -9,17 +9,17 @@ from scipy.optimize import lsq_linear
 
 from dressform.arrays import Weights
 from dressform.body.measure import MEASURE_NAMES, Measurer
-from dressform.body.shapes import base_shape
+from dressform.body.shapes import base_body
 from dressform.errors import ArgumentError
 
 MET = 0.005
 """A measure is met when the tape reads this near to what was asked for, metres: what a tape is read to."""
 QUIET = 0.0005
-"""How much of a miss, metres, one dial at its end is worth: among shapes that measure the same, the nearest to the base
+"""How much of a miss, metres, one slider at its end is worth: of shapes that measure the same, the nearest to the base
 is taken."""
 STEP = 1e-3
-"""Step of the numerical derivative, of a dial's range."""
-MOST_ROUNDS = 20
+"""Step of the numerical derivative, of a slider's range."""
+MAX_ROUNDS = 20
 ENOUGH = 1e-5
 """Rounds end when the sum of squared misses falls by no more than this share of itself plus a square millimetre."""
 HALVINGS = 6
@@ -98,7 +98,7 @@ def fit_tape(
     """
     names = _checked(targets)
     box = measurer.body.range
-    weights = base_shape(box).weights.copy()
+    weights = base_body(box).weights.copy()
     able = [row.name for row in measurer.taken(names, weights) if row.value is not None]
     weights, rounds = _nearest(measurer, able, {name: targets[name] for name in able}, weights, progress)
     weights = box.clip(np.where(box.widths > COARSEST, np.round(weights, DECIMALS), weights))
@@ -119,20 +119,20 @@ def _nearest(
     wanted = np.array([targets[name] for name in names])
     weights, readings = start, _readings(measurer, names, start)
     pull = QUIET / np.maximum(np.abs(np.stack([box.low, box.high])).max(axis=0), np.finfo(float).tiny)
-    for rounds in range(1, MOST_ROUNDS + 1):
+    for rounds in range(1, MAX_ROUNDS + 1):
         cost = _cost(readings - wanted, pull * weights)
         slopes = _slopes(measurer, names, weights, readings, free)
         step = np.zeros(len(weights))
         step[free] = _best_step(slopes, wanted - readings, weights[free], pull[free], box.low[free], box.high[free])
         moved, found = _line_search(measurer, names, weights, step, wanted, pull, cost)
         if progress is not None:
-            progress(rounds, MOST_ROUNDS)
+            progress(rounds, MAX_ROUNDS)
         if found is None:
             return weights, rounds
         weights, readings = moved, found
         if cost - _cost(readings - wanted, pull * weights) <= ENOUGH * (cost + 1e-6):
             return weights, rounds
-    return weights, MOST_ROUNDS
+    return weights, MAX_ROUNDS
 
 
 def _checked(targets: Mapping[str, float]) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     CAUSES,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -19,13 +19,13 @@ from dressform.causes.results import (
     Cluster,
 )
 from dressform.errors import ArgumentError
-from dressform.repair.plates import SLOPE
-from dressform.repair.resolution import LEAST_ROOM
-from dressform.repair.whole_pieces import LEAST_FOOTPRINT
+from dressform.repair.blend_rims import SLOPE
+from dressform.repair.resolution import MIN_ROOM
+from dressform.repair.whole_pieces import MIN_FOOTPRINT
 
 Evidence = Mapping[str, float]
-MOST_WEIGHTS = 4  # so many morphs of an inferred shape are named, the largest first
-LEAST_WEIGHT = 0.05  # a smaller weight of an inferred shape is not told
+MAX_WEIGHTS = 4  # so many morphs of an inferred shape are named, the largest first
+MIN_WEIGHT = 0.05  # a smaller weight of an inferred shape is not told
 
 
 def advise(cause: str, cluster: Cluster, evidence: Evidence, *, line: str = "") -> Advice:
@@ -56,13 +56,13 @@ def _too_few(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
         return "the triangles are too large for the bend of the body under them: split them", repair
     margin = evidence.get("margin", 0.0)
     room = evidence.get("clearance", 0.0) - margin
-    longest = longest_edge(max(room, LEAST_ROOM), radius, max(radius, evidence.get("bend_radius_across", radius)))
+    longest = longest_edge(max(room, MIN_ROOM), radius, max(radius, evidence.get("bend_radius_across", radius)))
     seen = shape_words(cluster)
     what = f"edge length here is {length(edge)}; the body under it has a radius of {length(radius)} {seen}; "
     what += f"at most {length(longest, down=True)} keeps {length(margin)} of room"
     what += _split(evidence, edge, longest)
-    if room < LEAST_ROOM:
-        what += f"; bring the edges' ends {length(LEAST_ROOM - room)} farther out as well"
+    if room < MIN_ROOM:
+        what += f"; bring the edges' ends {length(MIN_ROOM - room)} farther out as well"
     return what, repair
 
 
@@ -77,15 +77,15 @@ def _split(evidence: Evidence, edge: float, longest: float) -> str:
     return f": add {counted(loops, 'edge loop')} between {low:.2f} m and {high:.2f} m"
 
 
-def _plates(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
+def _rigid_patches(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     """Steps of the body's own morphs."""
-    steps = figures_of(evidence, "plate_step")
-    repair = "`plates` smooths the morph for this garment only" + cost_words(evidence, "the cloth bridges the rim")
+    steps = figures_of(evidence, "rim_step")
+    repair = "`blend-rims` smooths the morph for this garment only" + cost_words(evidence, "the cloth bridges the rim")
     if not steps:
         return "a morph of the body shifts a patch of skin as one stiff piece: blend its rim in the body file", repair
     name, step = max(steps.items(), key=lambda pair: pair[::-1])
     what = f"the body's morph `{name}` shifts a patch of skin as one stiff piece: its rim is a step of {length(step)}"
-    strain = figures_of(evidence, "plate_strain").get(name)
+    strain = figures_of(evidence, "patch_strain").get(name)
     if strain is not None:
         what += f", while edges inside it lengthen by {percent(strain)} only"
     what += f"; blend that rim over {length(step / SLOPE)} or more in the body file"
@@ -114,16 +114,16 @@ def _beyond(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     """Much cloth on little skin, or cloth on a finger or toe that goes a way of its own."""
     footprint, width = evidence.get("footprint"), evidence.get("limb_width")
     repair = "`whole` makes it one piece with the limb" + cost_words(evidence, "its passage into the other cloth bends")
-    if footprint is not None and footprint >= LEAST_FOOTPRINT and width is not None:
+    if footprint is not None and footprint >= MIN_FOOTPRINT and width is not None:
         what = f"the limb under this cloth is {length(width)} wide where it is thinnest, and goes a way of its own"
         return f"{what} {shape_words(cluster)}; let the cloth on it follow as one piece", repair
     what = "much cloth stands on little skin past the end of the limb"
     if footprint is not None:
         what += (
-            f": {footprint:.2f} cm² of skin under 1 cm² of cloth, where {LEAST_FOOTPRINT:g} is the least that leads it"
+            f": {footprint:.2f} cm² of skin under 1 cm² of cloth, where {MIN_FOOTPRINT:g} is the least that leads it"
         )
     if "tip_radius" in evidence:
-        nearest = evidence["tip_radius"] * (LEAST_FOOTPRINT**-0.5 - 1.0)
+        nearest = evidence["tip_radius"] * (MIN_FOOTPRINT**-0.5 - 1.0)
         what += f"; keep it within {length(nearest, down=True)} of the skin or let it follow the limb as one piece"
     else:
         what += "; let it follow the limb as one piece"
@@ -157,7 +157,7 @@ def _too_tight(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     if "clearance_base" in evidence and margin is not None:
         off = evidence["clearance_base"]
         side = "off the skin" if off >= 0.0 else "inside the skin"
-        what += f": {length(abs(off))} {side} on the base shape, {length(margin)} should remain"
+        what += f": {length(abs(off))} {side} at the base, {length(margin)} should remain"
     missing = evidence.get("missing_clearance")
     if missing is not None:
         what += f"; let it out by {length(missing)}, which all round is {length(2.0 * math.pi * missing)} of girth"
@@ -168,9 +168,9 @@ def _too_tight(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
 
 def _another_shape(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     """The shape that was under the garment when it was made."""
-    repair = "`rebase` carries it to the base shape" + cost_words(evidence, "it moves by the way between both shapes")
+    repair = "`rebase` carries it to the base body" + cost_words(evidence, "it moves by the way between both shapes")
     bases, weights = figures_of(evidence, "base"), figures_of(evidence, "weight")
-    told = sorted(((name, weight) for name, weight in weights.items() if abs(weight) >= LEAST_WEIGHT), key=_largest)
+    told = sorted(((name, weight) for name, weight in weights.items() if abs(weight) >= MIN_WEIGHT), key=_largest)
     if "oversize" in evidence and not (bases or told):
         extra = evidence["oversize"]
         what = f"the garment was cut for a wider wearer: {length(extra)} farther off the skin than its kind is worn"
@@ -180,18 +180,18 @@ def _another_shape(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
             + (cost_words(evidence, "it changes the garment's cut on purpose")),
         )
     if bases:
-        made_on = f"the base shape `{max(bases, key=lambda name: (bases[name], name))}`"
+        made_on = f"the base body `{max(bases, key=lambda name: (bases[name], name))}`"
     elif told:
-        made_on = "the shape " + " ".join(f"{name}={weight:.2g}" for name, weight in told[:MOST_WEIGHTS])
+        made_on = "the shape " + " ".join(f"{name}={weight:.2g}" for name, weight in told[:MAX_WEIGHTS])
     else:
         made_on = "another shape"
-    what = f"the garment was modelled on {made_on}, not on this base shape"
+    what = f"the garment was modelled on {made_on}, not on this base body"
     if "shape_distance" in evidence:
         what += f", which lies {length(evidence['shape_distance'])} away under it"
     if "clearance_there" in evidence and "clearance_base" in evidence:
         there, here = length(evidence["clearance_there"]), length(evidence["clearance_base"])
         what += f" (room there {there}, here {here})"
-    return f"{what}: model it on this base shape, or say which shape it was made on", repair
+    return f"{what}: model it on this base body, or say which shape it was made on", repair
 
 
 def _largest(pair: tuple[str, float]) -> tuple[float, str]:
@@ -201,7 +201,7 @@ def _largest(pair: tuple[str, float]) -> tuple[float, str]:
 _WORDS: Mapping[str, Callable[[Cluster, Evidence], tuple[str, str]]] = {
     ANOTHER_SHAPE: _another_shape,
     TOO_FEW_VERTICES: _too_few,
-    PLATES: _plates,
+    RIGID_PATCH: _rigid_patches,
     AMBIGUOUS_FOOT: _ambiguous,
     BEYOND_EXTREMITY: _beyond,
     SHOULD_NOT_FOLLOW: _should_not_follow,

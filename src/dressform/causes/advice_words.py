@@ -66,6 +66,6 @@ def cost_words(evidence: Mapping[str, float], otherwise: str) -> str:
         figures.append(f"{evidence['repair_vertices']:.0f} vertices more")
     if "repair_move" in evidence:
         figures.append(f"cloth moves by up to {length(evidence['repair_move'])}")
-    if "repair_crumple" in evidence:
-        figures.append(f"crumple times {evidence['repair_crumple']:.2f}")
+    if "repair_pucker" in evidence:
+        figures.append(f"pucker times {evidence['repair_pucker']:.2f}")
     return f" ({', '.join(figures) or otherwise})"

@@ -34,7 +34,7 @@ def gated_feet(case: Case, garment: Garment, rows: csr_array) -> tuple[Feet, Boo
     for source in np.unique(gates.source[parent[held]]):
         asked = np.flatnonzero(held & (gates.source[parent] == source))
         reach = float(gates.limits[parent[asked]].max())
-        distance = dijkstra(case.wearing.ground.ways, directed=False, indices=np.array([source]), limit=reach)[0]
+        distance = dijkstra(case.wearing.ground.paths, directed=False, indices=np.array([source]), limit=reach)[0]
         near = np.flatnonzero(np.isfinite(distance)[tree.faces].all(axis=1))
         if not near.size:
             continue

@@ -1,4 +1,4 @@
-"""Modelled on another shape: the garment carried to the base shape from the shape that it was modelled on."""
+"""Modelled on another shape: the garment carried to the base body from the shape that it was modelled on."""
 
 import numpy as np
 from jaxtyping import Float
@@ -6,13 +6,13 @@ from jaxtyping import Float
 from dressform.causes.case import Case
 
 WORDS = "the garment carried here from the shape that it was modelled on"
-LEAST_MOVE = 0.001
+MIN_MOVE = 0.001
 """Cloth that this would carry by less is where it belongs, metres."""
 
 
 def matters(case: Case) -> bool:
     """Whether the cloth at the cluster belongs somewhere else."""
-    return bool(np.linalg.norm(moves(case)[case.near], axis=1).max(initial=0.0) > LEAST_MOVE)
+    return bool(np.linalg.norm(moves(case)[case.near], axis=1).max(initial=0.0) > MIN_MOVE)
 
 
 def moves(case: Case) -> Float[np.ndarray, "N 3"]:

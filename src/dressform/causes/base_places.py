@@ -1,4 +1,4 @@
-"""What is wrong with a garment on the base shape already, where a check is clean by definition."""
+"""What is wrong with a garment at the base already, where a check is clean by definition."""
 
 import numpy as np
 from jaxtyping import Float
@@ -19,7 +19,7 @@ TUCK = 0.03
 
 
 def base_places(measuring: Measuring, *, bands: Bands, meant: VertexScalars | None = None) -> tuple[Place, ...]:
-    """Places on the base shape where the cloth lies in the body, or farther from it than it was meant to.
+    """Places at the base where the cloth lies in the body, or farther from it than it was meant to.
 
     Cloth in the body counts as `depth`. Hems do not: what lies within `TUCK` of an open edge was put there. Neither
     does a garment of which a smaller share lies in the body than the band of `inside` calls slight. Unusual room counts
@@ -28,7 +28,7 @@ def base_places(measuring: Measuring, *, bands: Bands, meant: VertexScalars | No
 
     Args:
         measuring: The garment on its body.
-        bands: From which value on a fault is slight, plain, grave.
+        bands: From which value on a fault is slight, moderate, grave.
         meant: Clearance of each vertex on the shape that the garment was modelled on, metres, (G,).
 
     Proof: tests/causes/test_base_places.py
@@ -49,7 +49,7 @@ def base_places(measuring: Measuring, *, bands: Bands, meant: VertexScalars | No
 
 
 def base_weights(measuring: Measuring) -> Weights:
-    """The weights of the base shape."""
+    """The weights of the base body."""
     return np.zeros(len(measuring.fit.morph_names))
 
 

@@ -11,7 +11,7 @@ from dressform.causes.extremities import WholePiece
 from dressform.fit.fit import Fit
 
 WORDS = "the cloth past the end of the limb follows that part of the body as a whole"
-CURED = ("exposed", "depth", "inside", "crumple", "stretch", "folded", "crossing", "layers", "ease")
+CURED = ("exposed", "depth", "inside", "pucker", "stretch", "folded", "crossing", "layers", "ease")
 """Faults that this can cure."""
 
 
@@ -22,7 +22,7 @@ def matters(case: Case) -> bool:
 
 
 def pieces(case: Case) -> tuple[WholePiece, ...]:
-    """What of the garment follows as a whole on the cluster's worst shape; nothing on the base shape."""
+    """What of the garment follows as a whole on the cluster's worst shape; nothing at the base."""
     return case.wearing.whole_on(case.ground) if case.weights.any() else ()
 
 

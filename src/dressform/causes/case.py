@@ -38,7 +38,7 @@ class Case:
         wearing: The garment.
         cluster: The cluster.
         ground: The body with one morph, the way to the cluster's worst shape.
-        weights: Its weight there, (1,): 1, or 0 for a cluster on the base shape.
+        weights: Its weight there, (1,): 1, or 0 for a cluster at the base.
         vertices: Vertices of the garment that belong to the patch, (N,).
         fit: The patch and how it follows that one morph.
     """
@@ -52,7 +52,7 @@ class Case:
 
     @cached_property
     def spot(self) -> Float[np.ndarray, "M 3"]:
-        """Where the cluster is on the base shape, metres."""
+        """Where the cluster is at the base, metres."""
         skin = self.cluster.fault == "exposed"
         points = self.ground.body.vertices if skin else self.wearing.fit.garment.vertices
         return points[self.cluster.vertices]
@@ -95,7 +95,7 @@ class Case:
 
     @cached_property
     def resolution(self) -> Resolution:
-        """The resolution test of the patch as it is, on the base shape and on the cluster's worst."""
+        """The resolution test of the patch as it is, at the base and on the cluster's worst."""
         shape = [Shape(SHAPE, self.weights)]
         return measure_resolution(
             self.ground.body, self.fit, shapes=shape, margin=self.wearing.margin, tree=self.ground.tree
@@ -115,16 +115,16 @@ class Case:
             garment,
             feet,
             tree=ground.tree,
-            grain=ground.grain,
-            way=wearing.way,
+            skin_edge_length=ground.skin_edge_length,
+            method=wearing.method,
             ease=wearing.ease,
-            turn=wearing.turn,
+            rotation_share=wearing.rotation_share,
             held=held,
         )
 
     @property
     def clearance(self) -> VertexScalars:
-        """Clearance of the patch on the base shape, metres, (N,)."""
+        """Clearance of the patch at the base, metres, (N,)."""
         return self.wearing.clearance[self.vertices]
 
 

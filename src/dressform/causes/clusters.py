@@ -14,7 +14,7 @@ from dressform.causes.results import Cluster, Sighting
 from dressform.faults.place_kernels import spots
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
-from dressform.garment.along import ways_along
+from dressform.garment.along import paths_along
 from dressform.mesh.topology import adjacency
 from dressform.sweep.results import SweepRow
 
@@ -24,7 +24,7 @@ HALF = 0.5
 """Share of the worst value that cloth must have to belong to its spot."""
 WIDEST = 0.10
 """A spot reaches no farther than this from the vertex that stands for it, metres."""
-LEAST_AREA = 1e-4
+MIN_AREA = 1e-4
 """A spot counts as at least this large, m²: a square centimetre is what a wearer notices at all."""
 
 VISIBLE = {
@@ -32,7 +32,7 @@ VISIBLE = {
     "layers": 5.0,
     "folded": 3.0,
     "seam": 3.0,
-    "crumple": 2.0,
+    "pucker": 2.0,
     "hard": 2.0,
     "crossing": 1.0,
     "stretch": 1.0,
@@ -40,7 +40,7 @@ VISIBLE = {
     "depth": 0.1,
 }
 """How plainly each fault is seen, area for area: bare skin first, what lies under the skin last."""
-WEIGHT = {"clean": 0.1, "slight": 1.0, "plain": 10.0, "grave": 100.0}
+WEIGHT = {"clean": 0.1, "slight": 1.0, "moderate": 10.0, "grave": 100.0}
 """How much each severity counts."""
 
 
@@ -63,7 +63,7 @@ def find_clusters(
         key: Key of the garment's fit.
         rows: What a sweep found about it.
         bands: The bands that graded it.
-        at_base: What is wrong on the base shape already; see `base_places`.
+        at_base: What is wrong at the base already; see `base_places`.
 
     Proof: tests/causes/test_clusters.py
     """
@@ -99,7 +99,7 @@ class _Found:
 class _Mesh:
     """The surface that a fault lives on, as modelled, with the neighbours of every vertex."""
 
-    ways: csr_array
+    paths: csr_array
     first: Int[np.ndarray, " V1"]
     around: Int[np.ndarray, " E"]
 
@@ -107,8 +107,8 @@ class _Mesh:
     def of(cls, measuring: Measuring, fault: str) -> "_Mesh":
         mesh = measuring.ground.body if fault == "exposed" else measuring.fit.garment
         graph = adjacency(mesh.faces, len(mesh.vertices))
-        ways = ways_along(mesh.vertices, mesh.faces)
-        return cls(ways, graph.indptr.astype(np.int64), graph.indices.astype(np.int64))
+        paths = paths_along(mesh.vertices, mesh.faces)
+        return cls(paths, graph.indptr.astype(np.int64), graph.indices.astype(np.int64))
 
     def spot(self, marked: Bool[np.ndarray, " V"], vertex: int) -> Int[np.ndarray, " N"]:
         """The marked vertices that are connected with one; that vertex alone where it is not marked."""
@@ -152,7 +152,7 @@ def _gathered(mesh: _Mesh, measuring: Measuring, sightings: list[Sighting], lost
 def _joined(mesh: _Mesh, vertices: Int[np.ndarray, " N"], sightings: list[Sighting]) -> list[bool]:
     """Which sightings lie at the place of the first."""
     seeds = np.union1d(vertices, sightings[0].place.vertex)
-    distance = dijkstra(mesh.ways, directed=False, indices=seeds, min_only=True, limit=NEAR + WIDEST)
+    distance = dijkstra(mesh.paths, directed=False, indices=seeds, min_only=True, limit=NEAR + WIDEST)
     return [bool(distance[each.place.vertex] <= NEAR + _radius(each.place)) for each in sightings]
 
 
@@ -163,7 +163,7 @@ def _radius(place: Place) -> float:
 
 def _noticed(place: Place) -> float:
     """How much a wearer sees of a spot: m² × how plain the fault is × how bad it is."""
-    return VISIBLE[place.fault] * WEIGHT[place.severity] * max(place.area, LEAST_AREA)
+    return VISIBLE[place.fault] * WEIGHT[place.severity] * max(place.area, MIN_AREA)
 
 
 def _worst_first(sighting: Sighting) -> tuple[int, float, float, str]:
@@ -178,5 +178,5 @@ def _spot(sighting: Sighting) -> tuple[float, ...]:
 
 
 def _base_label(rows: Sequence[SweepRow]) -> str:
-    """Label of the row of the base shape."""
+    """Label of the row of the base body."""
     return next((row.label for row in rows if not row.weights.any()), "base")

@@ -1,6 +1,6 @@
 """The figures that an explanation rests on: their names, their units and how a reader is told them.
 
-A name may end in `/NAME`, where NAME is a morph, a base shape or a part: `plate_step/belly`. Lengths are metres,
+A name may end in `/NAME`, where NAME is a morph, a base body or a part: `rim_step/belly`. Lengths are metres,
 areas m². Advice uses what is there and leaves out what is not.
 """
 
@@ -32,12 +32,12 @@ class Figure:
 EVIDENCE: Mapping[str, Figure] = {
     # Of every cause.
     "clearance": Figure(METRES, "least clearance of the cloth there on its worst shape"),
-    "clearance_base": Figure(METRES, "least clearance of the cloth there on the base shape"),
+    "clearance_base": Figure(METRES, "least clearance of the cloth there at the base"),
     "margin": Figure(METRES, "clearance that should remain"),
     "height_low": Figure(METRES, "lowest point of the place above the ground"),
     "height_high": Figure(METRES, "highest point of the place above the ground"),
     "repair_move": Figure(METRES, "farthest that the repair moves cloth"),
-    "repair_crumple": Figure(RATIO, "crumple after the repair over crumple before"),
+    "repair_pucker": Figure(RATIO, "pucker after the repair over pucker before"),
     "repair_vertices": Figure(COUNT, "vertices that the repair adds"),
     # Too few vertices where the body bends.
     "edge_length": Figure(METRES, "longest edge of the cloth there"),
@@ -46,10 +46,10 @@ EVIDENCE: Mapping[str, Figure] = {
     "bend_upright": Figure(SHARE, "how far the body's sharpest bend runs up and down rather than round"),
     "resolution": Figure(RATIO, "resolution index: above 1 the body bends through a triangle"),
     "triangles_failing": Figure(COUNT, "triangles that are too large for the bend"),
-    # The body's morph moves in plates; each ends in the name of the morph.
-    "plate_step": Figure(METRES, "step of the morph at the rim of the plate, at weight 1"),
-    "plate_strain": Figure(SHARE, "how far edges inside the plate lengthen"),
-    "plate_area": Figure(SQUARE_METRES, "area of the plates"),
+    # The body's morph moves a rigid patch; each ends in the name of the morph.
+    "rim_step": Figure(METRES, "step of the morph at the rim of the rigid patch, at weight 1"),
+    "patch_strain": Figure(SHARE, "how far edges inside the rigid patch lengthen"),
+    "patch_area": Figure(SQUARE_METRES, "area of the rigid patches"),
     "plate_weight": Figure(RATIO, "weight of the morph on the worst shape"),
     # Ambiguous foot.
     "foot_distance": Figure(METRES, "from the cloth to the skin that it follows"),
@@ -66,10 +66,10 @@ EVIDENCE: Mapping[str, Figure] = {
     "far_clearance": Figure(METRES, "distance of the cloth from the skin that it follows"),
     # Too tight by design.
     "missing_clearance": Figure(METRES, "how far the cloth must come out for the fault to go"),
-    # Modelled on another shape; the weights end in the name of the morph, `base` in that of the base shape.
+    # Modelled on another shape; the weights end in the name of the morph, `base` in that of the base body.
     "weight": Figure(RATIO, "weight of the morph on the shape that it was modelled on"),
-    "base": Figure(RATIO, "1 where it was modelled on that base shape"),
-    "shape_distance": Figure(METRES, "how far that shape lies from the base shape under the cloth"),
+    "base": Figure(RATIO, "1 where it was modelled on that base body"),
+    "shape_distance": Figure(METRES, "how far that shape lies from the base body under the cloth"),
     "clearance_there": Figure(METRES, "usual clearance of the garment on the shape that it was modelled on"),
     "oversize": Figure(METRES, "clearance beyond what its kind of garment has"),
 }

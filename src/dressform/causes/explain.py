@@ -9,7 +9,7 @@ from dressform.causes import (
     ambiguous_foot,
     another_shape,
     beyond_extremity,
-    plates,
+    rigid_patches,
     should_not_follow,
     too_few_vertices,
     too_tight,
@@ -25,7 +25,7 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     OWNERS,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -40,7 +40,7 @@ from dressform.causes.wearing import Wearing
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.sweep.results import SweepResult, SweepRow
 
@@ -48,15 +48,15 @@ SWAPS = {
     ANOTHER_SHAPE: another_shape,
     TOO_TIGHT: too_tight,
     TOO_FEW_VERTICES: too_few_vertices,
-    PLATES: plates,
+    RIGID_PATCH: rigid_patches,
     SHOULD_NOT_FOLLOW: should_not_follow,
     AMBIGUOUS_FOOT: ambiguous_foot,
     BEYOND_EXTREMITY: beyond_extremity,
 }
 """The swap of each cause; where shares are equal, the earlier cause is named."""
-LEAST_SHARE = 1.0 / 3.0
+MIN_SHARE = 1.0 / 3.0
 """A cause is named where it carries at least this share of the fault, and no other carries more."""
-LEAST_ALONE = 0.1
+MIN_ALONE = 0.1
 """A swap that takes away less than this share of the fault has no part in it."""
 
 
@@ -69,9 +69,9 @@ def explain(
     fits: Mapping[str, Fit],
     swept: SweepResult,
     *,
-    way: str = DEFAULT_WAY,
+    method: str = DEFAULT_METHOD,
     ease: str = DEFAULT_EASE,
-    turn: float | None = None,
+    rotation_share: float | None = None,
     margin: float = DEFAULT_MARGIN,
     bands: Bands = DEFAULT_BANDS,
     others: Sequence[Body] = (),
@@ -86,12 +86,12 @@ def explain(
         way: As for `make_lift`, the way that the fits were made. ease: Likewise. turn: Likewise.
         margin: Clearance that should remain, metres.
         bands: The bands that the sweep graded with.
-        others: Other base shapes of the body, on which a garment may have been modelled.
+        others: Other base bodies of the body, on which a garment may have been modelled.
         progress: Told after every garment.
 
     Proof: tests/causes/test_explain_demo.py
     """
-    manner = Manner(way, ease, turn, margin)
+    manner = Manner(method, ease, rotation_share, margin)
     return explain_each(body, fits, swept, dict.fromkeys(fits, manner), bands=bands, others=others, progress=progress)
 
 
@@ -99,9 +99,9 @@ def explain(
 class Manner:
     """How a garment follows, and the margin that it should keep; as for `explain`."""
 
-    way: str = DEFAULT_WAY
+    method: str = DEFAULT_METHOD
     ease: str = DEFAULT_EASE
-    turn: float | None = None
+    rotation_share: float | None = None
     margin: float = DEFAULT_MARGIN
 
 
@@ -132,9 +132,9 @@ def explain_each(
             fit,
             swept.of(key),
             key=key,
-            way=manner.way,
+            method=manner.method,
             ease=manner.ease,
-            turn=manner.turn,
+            rotation_share=manner.rotation_share,
             margin=manner.margin,
             bands=bands,
             others=others,
@@ -152,9 +152,9 @@ def explain_garment(
     rows: Sequence[SweepRow],
     *,
     key: str = "",
-    way: str = DEFAULT_WAY,
+    method: str = DEFAULT_METHOD,
     ease: str = DEFAULT_EASE,
-    turn: float | None = None,
+    rotation_share: float | None = None,
     margin: float = DEFAULT_MARGIN,
     bands: Bands = DEFAULT_BANDS,
     others: Sequence[Body] = (),
@@ -172,7 +172,9 @@ def explain_garment(
         ground: The body, where it has been looked at for another garment.
     """
     ground = ground or Ground(body)
-    wearing = Wearing(ground, fit, way=way, ease=ease, turn=turn, margin=margin, others=others)
+    wearing = Wearing(
+        ground, fit, method=method, ease=ease, rotation_share=rotation_share, margin=margin, others=others
+    )
     meant = None if wearing.origin is None else wearing.origin.meant
     at_base = base_places(wearing.measuring, bands=bands, meant=meant)
     clusters = find_clusters(wearing.measuring, key or fit.garment.name, rows, bands=bands, at_base=at_base)
@@ -198,13 +200,13 @@ def explain_case(case: Case) -> Explanation:
     whole = left(frozenset())
     tried = [cause for cause, swap in SWAPS.items() if swap.matters(case)]
     alone = {cause: left(frozenset((cause,))) for cause in tried}
-    helping = [cause for cause in tried if alone[cause] <= (1.0 - LEAST_ALONE) * whole]
+    helping = [cause for cause in tried if alone[cause] <= (1.0 - MIN_ALONE) * whole]
     shared = average_shares(helping, left)
     shares = sorted(
         (Share(cause, shared.get(cause, 0.0), alone[cause], SWAPS[cause].WORDS) for cause in tried),
         key=lambda share: -share.share,
     )
-    named = shares[0].cause if shares and shares[0].share >= LEAST_SHARE else ""
+    named = shares[0].cause if shares and shares[0].share >= MIN_SHARE else ""
     evidence = gather_figures(case, named)
     advice = advise(named, case.cluster, evidence, line=_line(case)) if named else None
     return Explanation(case.cluster, whole, tuple(shares), named, OWNERS.get(named, ""), advice, evidence)

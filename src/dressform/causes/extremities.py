@@ -12,10 +12,10 @@ from dressform.causes.ground import LIMB, Ground
 from dressform.lift.feet import Feet
 from dressform.repair.footprint import footprints
 from dressform.repair.rigid import Motion, fit_motion
-from dressform.repair.whole_pieces import BLEND, BOTH_WAYS, CLEARANCE_REACH, LEAST_FOOTPRINT, REACH, faded
+from dressform.repair.whole_pieces import BLEND, BOTH_WAYS, CLEARANCE_REACH, MIN_FOOTPRINT, REACH, faded
 
 THIN = 0.03
-"""A part of the body thinner than this is a finger or a toe, metres: as wide as what crumple is judged in."""
+"""A part of the body thinner than this is a finger or a toe, metres: as wide as what pucker is judged in."""
 OWN_MOTION = 0.25
 """Turn in radians, or lengthening per length, beyond that of its limb, with which skin moves by itself."""
 
@@ -38,7 +38,7 @@ class WholePiece:
 def find_whole(
     ground: Ground,
     feet: Feet,
-    ways: csr_array,
+    paths: csr_array,
     *,
     on: Int[np.ndarray, " G"],
     thickness: VertexScalars,
@@ -46,7 +46,7 @@ def find_whole(
 ) -> tuple[WholePiece, ...]:
     """The pieces of a garment that stand on very little skin, or on fingers and toes that move by themselves.
 
-    Little is a footprint under `LEAST_FOOTPRINT` on skin that is round in both directions, as the repair finds it. A
+    Little is a footprint under `MIN_FOOTPRINT` on skin that is round in both directions, as the repair finds it. A
     finger or toe is where the body is thinner than `THIN`; it moves by itself where its skin turns or stretches by
     `OWN_MOTION` more than its limb. Cloth nearer than `LIMB` belongs to it: there the two motions meet.
 
@@ -58,42 +58,42 @@ def find_whole(
         thickness: Of the body under each foot, metres.
         factors: By how much skin grows from each foot out to the cloth.
     """
-    core = (footprints(factors) < LEAST_FOOTPRINT) & (factors[:, 0] >= BOTH_WAYS)
+    core = (footprints(factors) < MIN_FOOTPRINT) & (factors[:, 0] >= BOTH_WAYS)
     thin = thickness < THIN
     moves = thin & (ground.own_motion[on] >= OWN_MOTION)
     if moves.any():
-        labels = _pieces(ways, thin)
+        labels = _pieces(paths, thin)
         fingers = thin & np.isin(labels, labels[moves])
-        core = core | (_along(ways, fingers, LIMB) <= LIMB)
+        core = core | (_along(paths, fingers, LIMB) <= LIMB)
     if not core.any():
         return ()
-    labels = _pieces(ways, core)
-    return tuple(_piece(ground, feet, ways, core & (labels == label)) for label in np.unique(labels[core]))
+    labels = _pieces(paths, core)
+    return tuple(_piece(ground, feet, paths, core & (labels == label)) for label in np.unique(labels[core]))
 
 
-def _piece(ground: Ground, feet: Feet, ways: csr_array, core: Bool[np.ndarray, " G"]) -> WholePiece:
+def _piece(ground: Ground, feet: Feet, paths: csr_array, core: Bool[np.ndarray, " G"]) -> WholePiece:
     """One piece, with the passage around it and the motion of the skin that it stands on."""
     body = ground.body
     clearance = float(np.median(feet.clearance[core]))
     blend = max(BLEND, clearance)
-    share = faded(_along(ways, core, blend) / blend)
+    share = faded(_along(paths, core, blend) / blend)
     seeds = np.zeros(len(body.vertices), dtype=bool)
     seeds[body.faces[feet.faces[core]]] = True
     reach = max(REACH, CLEARANCE_REACH * clearance)
-    skin = faded(_along(ground.ways, seeds, reach) / reach)
+    skin = faded(_along(ground.paths, seeds, reach) / reach)
     used = np.flatnonzero(skin)
     motion = fit_motion(body.vertices[used], (skin * ground.areas)[used], body.deltas[:, used], stretch=True)
     return WholePiece(core, share, motion)
 
 
-def _along(ways: csr_array, seeds: Bool[np.ndarray, " V"], within: float) -> VertexScalars:
+def _along(paths: csr_array, seeds: Bool[np.ndarray, " V"], within: float) -> VertexScalars:
     """Length of the shortest way to the nearest seed; infinite where it is farther."""
-    return dijkstra(ways, directed=False, indices=np.flatnonzero(seeds), min_only=True, limit=within)
+    return dijkstra(paths, directed=False, indices=np.flatnonzero(seeds), min_only=True, limit=within)
 
 
-def _pieces(ways: csr_array, mask: Bool[np.ndarray, " G"]) -> np.ndarray:
+def _pieces(paths: csr_array, mask: Bool[np.ndarray, " G"]) -> np.ndarray:
     """Number of the connected piece of a mask that each vertex belongs to."""
-    pairs = ways.tocoo()
+    pairs = paths.tocoo()
     kept = mask[pairs.row] & mask[pairs.col]
     graph = csr_array((pairs.data[kept], (pairs.row[kept], pairs.col[kept])), shape=pairs.shape)
     return connected_components(graph, directed=False)[1]

@@ -13,7 +13,7 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -34,7 +34,7 @@ def gather_figures(case: Case, cause: str) -> dict[str, float]:
 
 
 def _common(case: Case) -> dict[str, float]:
-    """Clearance at the cluster on the base shape and on its worst, and the heights between which it lies."""
+    """Clearance at the cluster at the base and on its worst, and the heights between which it lies."""
     tree = case.ground.at(case.weights)
     cloth = case.fit.at(case.weights)
     now, _ = signed_clearance(tree, cloth[case.near])
@@ -70,21 +70,21 @@ def _too_few(case: Case) -> dict[str, float]:
     }
 
 
-def _plates(case: Case) -> dict[str, float]:
-    """Step, strain and area of the plates of every morph that has some under the cluster."""
+def _rigid_patches(case: Case) -> dict[str, float]:
+    """Step, strain and area of the rigid patches of every morph that has some under the cluster."""
     body, weights = case.wearing.ground.body, case.cluster.worst.weights
     feet = np.zeros(len(body.vertices), dtype=bool)
     feet[case.wearing.foot_vertices[case.vertices]] = True
     figures = {}
     for morph in np.flatnonzero(weights):
-        found = case.wearing.ground.plates(int(morph))
-        here = [plate for plate in found.plates if found.found and feet[plate.vertices].any()]
+        found = case.wearing.ground.rigid_patches(int(morph))
+        here = [rigid_patch for rigid_patch in found.rigid_patches if found.found and feet[rigid_patch.vertices].any()]
         if here:
             name = OF + body.morph_names[morph]
-            worst = max(here, key=lambda plate: plate.step)
-            figures["plate_step" + name] = worst.step
-            figures["plate_strain" + name] = worst.strain
-            figures["plate_area" + name] = sum(plate.area for plate in here)
+            worst = max(here, key=lambda rigid_patch: rigid_patch.step)
+            figures["rim_step" + name] = worst.step
+            figures["patch_strain" + name] = worst.strain
+            figures["patch_area" + name] = sum(rigid_patch.area for rigid_patch in here)
             figures["plate_weight" + name] = float(weights[morph])
     return figures
 
@@ -104,7 +104,7 @@ def _ambiguous(case: Case) -> dict[str, float]:
         "other_foot_distance": float(np.linalg.norm(point - body.vertices[own])),
         "feet_part": float(np.linalg.norm(delta[own] - delta[other])),
     }
-    apart = float(dijkstra(wearing.ground.ways, directed=False, indices=np.array([own]))[0, other])
+    apart = float(dijkstra(wearing.ground.paths, directed=False, indices=np.array([own]))[0, other])
     return figures | ({"feet_apart": apart} if np.isfinite(apart) else {})
 
 
@@ -130,16 +130,16 @@ def _should_not_follow(case: Case) -> dict[str, float]:
     stiff = should_not_follow.left_alone(case, case.fit, csr_array(eye_array(len(cloth)))).at(case.weights)
     off = np.linalg.norm(stiff - cloth, axis=1) * hard
     parts = garment.vertex_parts()
-    ways = {garment.part_names[part]: float(off[parts == part].max()) for part in np.unique(parts[hard & case.near])}
+    paths = {garment.part_names[part]: float(off[parts == part].max()) for part in np.unique(parts[hard & case.near])}
     return {
         "hard_bend": float(hard_bends(case.pieces, garment.vertices, cloth)[hard].max()),
-        "repair_move": max(ways.values()),
-        **{"hard_way" + OF + part: way for part, way in ways.items()},
+        "repair_move": max(paths.values()),
+        **{"hard_way" + OF + part: way for part, way in paths.items()},
     }
 
 
 def _too_tight(case: Case) -> dict[str, float]:
-    """What is missing on the base shape."""
+    """What is missing at the base."""
     return {"missing_clearance": too_tight.missing(case)}
 
 
@@ -159,7 +159,7 @@ def _another_shape(case: Case) -> dict[str, float]:
 
 _OF_CAUSE: Mapping[str, Callable[[Case], dict[str, float]]] = {
     TOO_FEW_VERTICES: _too_few,
-    PLATES: _plates,
+    RIGID_PATCH: _rigid_patches,
     AMBIGUOUS_FOOT: _ambiguous,
     BEYOND_EXTREMITY: _beyond,
     SHOULD_NOT_FOLLOW: _should_not_follow,

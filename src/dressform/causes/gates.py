@@ -20,7 +20,7 @@ from dressform.mesh.topology import components, edges
 
 TORN = 3.0
 """Feet of joined vertices are torn apart where they lie so many times farther from each other than the vertices do,"""
-LEAST_TEAR = 0.03
+MIN_TEAR = 0.03
 """and at least this far, metres."""
 TEAR_REACH = 0.12
 """Cloth within this of a tear may stand on the wrong side of it, metres along the cloth."""
@@ -50,7 +50,7 @@ class Gates:
     strays: Float[np.ndarray, " G"]
 
 
-def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray, " G"], ways: csr_array) -> Gates:
+def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray, " G"], paths: csr_array) -> Gates:
     """Look for tears, where joined vertices stand on skins far apart, and say which feet beside them are wrong.
 
     Wrong is a foot that lies farther along the skin than the cloth leads from the nearest cloth that is secure.
@@ -58,7 +58,7 @@ def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray,
     Args:
         ground: The body.
         garment: The cloth.
-        feet: Where it stands on the base shape.
+        feet: Where it stands at the base.
         on: Body vertex under each foot.
         ways: Ways along the cloth.
 
@@ -74,7 +74,7 @@ def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray,
     asked = asked[~secure[asked]]
     if asked.size:
         along, _, leader = dijkstra(
-            ways, directed=False, indices=np.flatnonzero(secure), min_only=True, return_predecessors=True
+            paths, directed=False, indices=np.flatnonzero(secure), min_only=True, return_predecessors=True
         )
         asked = asked[np.isfinite(along[asked])]
         source[asked] = on[leader[asked]]
@@ -84,14 +84,14 @@ def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray,
     if asked.size:
         starts, row = np.unique(source[asked], return_inverse=True)
         reach = float(limits[asked].max())
-        strays[asked] = dijkstra(ground.ways, directed=False, indices=starts, limit=reach)[row, on[asked]]
+        strays[asked] = dijkstra(ground.paths, directed=False, indices=starts, limit=reach)[row, on[asked]]
     return Gates(strays > limits, source, limits, strays)
 
 
 def _torn(garment: Garment, feet: Feet, pairs: Int[np.ndarray, "E 2"]) -> Bool[np.ndarray, " E"]:
     """Edges whose ends stand on skins far apart."""
     gaps = np.linalg.norm(feet.points[pairs[:, 0]] - feet.points[pairs[:, 1]], axis=1)
-    return gaps > np.maximum(TORN * edge_lengths(garment.vertices, pairs), LEAST_TEAR)
+    return gaps > np.maximum(TORN * edge_lengths(garment.vertices, pairs), MIN_TEAR)
 
 
 def _beside(garment: Garment, torn: Int[np.ndarray, "T 2"]) -> Bool[np.ndarray, " G"]:

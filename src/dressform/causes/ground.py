@@ -13,20 +13,20 @@ from dressform.body.range import Range
 from dressform.causes.tape_lines import TapeLines, find_tape_lines
 from dressform.errors import ArgumentError
 from dressform.faults.cloth_sides import trust_skin
-from dressform.faults.plate_shift import PlateShift, find_plates
-from dressform.garment.along import ways_along
+from dressform.faults.rim_step import RigidPatches, find_rigid_patches
+from dressform.garment.along import paths_along
 from dressform.lift.motion import local_motion
 from dressform.mesh.factor import Factor
 from dressform.mesh.geometry import vertex_areas, vertex_edge_length
 from dressform.mesh.laplacian import cotangent
 from dressform.mesh.tree import Tree
+from dressform.repair.blend_rims import without_jumps
 from dressform.repair.footprint import curvature_tensors
-from dressform.repair.plates import without_jumps
 
 SHAPES_KEPT = 32
 LIMB = 0.05
 """The motion of a limb is the average over about this around a vertex, metres."""
-LEAST_AREA = 1e-3
+MIN_AREA = 1e-3
 """A vertex weighs at least this share of the mean."""
 SAME = ("tree", "trusted", "areas", "grain", "tensors", "ways", "limbs")
 """What does not depend on the morphs: shared with a narrowed body."""
@@ -45,12 +45,12 @@ class Ground:
         self.body = body
         self._calm: Float[np.ndarray, "B 3"] | None = None
         self._shapes: dict[bytes, Tree] = {}
-        self._plates: dict[int, PlateShift] = {}
+        self._rigid_patches: dict[int, RigidPatches] = {}
         self._smoothed: dict[int, Float[np.ndarray, "B 3"]] = {}
 
     @cached_property
     def tree(self) -> Tree:
-        """Its triangles on the base shape."""
+        """Its triangles at the base."""
         return Tree(self.body.vertices, self.body.faces)
 
     @cached_property
@@ -60,23 +60,23 @@ class Ground:
 
     @cached_property
     def areas(self) -> VertexScalars:
-        """Area of each vertex on the base shape, m²."""
+        """Area of each vertex at the base, m²."""
         return vertex_areas(self.body.vertices, self.body.faces)
 
     @cached_property
-    def grain(self) -> VertexScalars:
+    def skin_edge_length(self) -> VertexScalars:
         """Length of the edges around each vertex, metres."""
         return vertex_edge_length(self.body.vertices, self.body.faces)
 
     @cached_property
     def tensors(self) -> Float[np.ndarray, "B 3 3"]:
-        """Curvature of the base shape."""
+        """Curvature of the base body."""
         return curvature_tensors(self.body.vertices, self.body.faces)
 
     @cached_property
-    def ways(self) -> csr_array:
+    def paths(self) -> csr_array:
         """Ways along the skin between its vertices, metres."""
-        return ways_along(self.body.vertices, self.body.faces)
+        return paths_along(self.body.vertices, self.body.faces)
 
     @cached_property
     def tape_lines(self) -> TapeLines:
@@ -92,16 +92,20 @@ class Ground:
             self._shapes[key] = self.tree.refit(self.body.at(weights))
         return self._shapes[key]
 
-    def plates(self, morph: int) -> PlateShift:
-        """The plates of one morph."""
-        if morph not in self._plates:
-            self._plates[morph] = find_plates(self.body.vertices, self.body.faces, self.body.deltas[morph])
-        return self._plates[morph]
+    def rigid_patches(self, morph: int) -> RigidPatches:
+        """The rigid patches of one morph."""
+        if morph not in self._rigid_patches:
+            self._rigid_patches[morph] = find_rigid_patches(
+                self.body.vertices, self.body.faces, self.body.deltas[morph]
+            )
+        return self._rigid_patches[morph]
 
-    def without_plates(self, morph: int) -> Float[np.ndarray, "B 3"]:
+    def without_rim_steps(self, morph: int) -> Float[np.ndarray, "B 3"]:
         """The displacement of one morph smoothed around the rims of its plates."""
         if morph not in self._smoothed:
-            self._smoothed[morph] = without_jumps(self.body, self.body.deltas[morph], self.plates(morph).plates)
+            self._smoothed[morph] = without_jumps(
+                self.body, self.body.deltas[morph], self.rigid_patches(morph).rigid_patches
+            )
         return self._smoothed[morph]
 
     @cached_property
@@ -111,13 +115,13 @@ class Ground:
 
     @property
     def _mass(self) -> VertexScalars:
-        return np.maximum(self.areas, LEAST_AREA * float(self.areas.mean()))
+        return np.maximum(self.areas, MIN_AREA * float(self.areas.mean()))
 
     @cached_property
     def own_motion(self) -> VertexScalars:
         """How far turn and stretch of the skin depart, on the only shape of a narrowed body, from those of its limb.
 
-        Asked of the shape without plates, as the rim of a plate turns, too.
+        Asked of the shape without rigid patches, as the rim of a rigid patch turns, too.
         √(|ω − ω̄|² + (s − s̄)²) with the averages over the limb, (B,), no unit: a limb that turns or grows as a whole
         departs from nothing.
         """
@@ -137,15 +141,15 @@ class Ground:
         return self._calm
 
     def narrowed(self, weights: Weights) -> "Ground":
-        """The same body with one morph only, the way from the base shape to the shape at `weights`.
+        """The same body with one morph only, the way from the base body to the shape at `weights`.
 
         A fit is linear, so all that is asked of that shape can be asked at weight 1 of that morph, for less.
         """
         delta = np.tensordot(weights, self.body.deltas, axes=1)
         calm = delta.copy()
         for morph in np.flatnonzero(weights):
-            if self.plates(int(morph)).found:
-                calm += weights[morph] * (self.without_plates(int(morph)) - self.body.deltas[morph])
+            if self.rigid_patches(int(morph)).found:
+                calm += weights[morph] * (self.without_rim_steps(int(morph)) - self.body.deltas[morph])
         narrow = Ground(replace(self.body, morph_names=(SHAPE,), deltas=delta[None], range=Range.unit((SHAPE,))))
         narrow._calm = calm
         narrow.__dict__.update({name: getattr(self, name) for name in SAME})

@@ -22,10 +22,10 @@ def lift_on_feet(
     feet: Feet,
     *,
     tree: Tree,
-    grain: VertexScalars,
-    way: str,
+    skin_edge_length: VertexScalars,
+    method: str,
     ease: str,
-    turn: float | None,
+    rotation_share: float | None,
     held: Bool[np.ndarray, " G"] | None = None,
 ) -> Lift:
     """The lift that `make_lift` makes, but on the feet given.
@@ -34,27 +34,36 @@ def lift_on_feet(
         body: The body.
         garment: The cloth.
         feet: Where it stands.
-        tree: The body's triangles on the base shape.
+        tree: The body's triangles at the base.
         grain: Edge length around each vertex of the body, metres.
         way: As for `make_lift`. ease: Likewise. turn: Likewise.
         held: Vertices that are to read the body at their foot although the way reads it at vertices near by.
     """
-    rows = _rows(way, body, garment, feet, tree, held)
+    rows = _rows(method, body, garment, feet, tree, held)
     smoother = None
-    if way == SMOOTH:
-        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, rows @ grain)
-    own_turn = DEFAULT_TURN if way == SMOOTH else 0.0
-    return Lift(body, garment, way, ease, own_turn if turn is None else turn, feet, rows, smoother)
+    if method == SMOOTH:
+        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, rows @ skin_edge_length)
+    own_rotation_share = DEFAULT_TURN if method == SMOOTH else 0.0
+    return Lift(
+        body,
+        garment,
+        method,
+        ease,
+        own_rotation_share if rotation_share is None else rotation_share,
+        feet,
+        rows,
+        smoother,
+    )
 
 
 def _rows(
-    way: str, body: Body, garment: Garment, feet: Feet, tree: Tree, held: Bool[np.ndarray, " G"] | None
+    method: str, body: Body, garment: Garment, feet: Feet, tree: Tree, held: Bool[np.ndarray, " G"] | None
 ) -> csr_array:
     """What is read from the body, by way."""
     at_feet = foot_rows(feet, tree)
-    if way not in ("nearest", "nearest-three"):
+    if method not in ("nearest", "nearest-three"):
         return at_feet
-    read = (nearest_rows if way == "nearest" else nearest_three_rows)(body.vertices, garment.vertices)
+    read = (nearest_rows if method == "nearest" else nearest_three_rows)(body.vertices, garment.vertices)
     if held is None:
         return read
     keep = (~held).astype(np.float64)[:, None]

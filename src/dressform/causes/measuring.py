@@ -11,10 +11,10 @@ from dressform.errors import ArgumentError
 from dressform.faults.broken import folded, hard_bends, seam_gaps
 from dressform.faults.cloth_inside import own_inside
 from dressform.faults.cloth_sides import ClothSides, cloth_sides
-from dressform.faults.crumple import CrumpleWindows, crumple_index, crumple_windows
 from dressform.faults.hidden_skin import hide_skin
 from dressform.faults.layers import Order, find_orders, swapped
 from dressform.faults.places import spread
+from dressform.faults.pucker import PuckerWindows, pucker_index, pucker_windows
 from dressform.faults.results import FAULTS
 from dressform.faults.show_through import ShowThroughBase, ShowThroughLook, base_normals, look_for_show_through
 from dressform.faults.stretch import (
@@ -40,7 +40,7 @@ SUMMED = ("exposed", "folded", "crossing", "layers")
 class Measuring:
     """The faults of one fit as fields, each prepared when it is first asked for.
 
-    The fields are those of `FaultCheck`, but on the base shape, of which a check is clean by definition: there `depth`
+    The fields are those of `FaultCheck`, but at the base, of which a check is clean by definition: there `depth`
     is how deep the cloth lies in the body, and `ease` its clearance beyond the one that it was meant to have.
 
     Args:
@@ -48,7 +48,7 @@ class Measuring:
         fit: The garment that follows it.
         pieces: The pieces of the garment, where the fit's is but a patch of it.
         skin: Body vertices at which bare skin is looked for, (B,); all if left out.
-        meant: Clearance that each vertex was modelled with, metres, (G,); what it has on the base shape if left out.
+        meant: Clearance that each vertex was modelled with, metres, (G,); what it has at the base if left out.
     """
 
     def __init__(
@@ -73,7 +73,7 @@ class Measuring:
         fields = {
             "exposed": self._exposed,
             "depth": self._depth,
-            "crumple": self._crumple,
+            "pucker": self._pucker,
             "stretch": self._stretch,
             "ease": self._ease,
             "folded": self._folded,
@@ -101,7 +101,7 @@ class Measuring:
 
     @cached_property
     def sides(self) -> ClothSides:
-        """On which side of the skin the cloth lies on the base shape; its nearest triangles are the feet."""
+        """On which side of the skin the cloth lies at the base; its nearest triangles are the feet."""
         nowhere = np.full(len(self.fit.base), -1)
         return cloth_sides(self.base_cloth, self.ground.tree, self.ground.trusted, start=nowhere)
 
@@ -112,7 +112,7 @@ class Measuring:
 
     @cached_property
     def through(self) -> ShowThroughBase:
-        """What show-through needs to know of the base shape."""
+        """What show-through needs to know of the base body."""
         ground, cloth = self.ground, self.base_cloth
         hidden = hide_skin(cloth, ground.tree, asked=self._asked)
         covered = np.union1d(hidden.vertices, ground.body.faces[self.sides.nearest])
@@ -141,11 +141,11 @@ class Measuring:
         return now.signed - self.sides.signed
 
     @cached_property
-    def _windows(self) -> CrumpleWindows:
-        return crumple_windows(self.fit.garment.vertices, self.fit.garment.faces)
+    def _windows(self) -> PuckerWindows:
+        return pucker_windows(self.fit.garment.vertices, self.fit.garment.faces)
 
-    def _crumple(self, weights: Weights) -> VertexScalars:
-        return crumple_index(self._windows, self.fit.at(weights))[self._windows.owner]
+    def _pucker(self, weights: Weights) -> VertexScalars:
+        return pucker_index(self._windows, self.fit.at(weights))[self._windows.owner]
 
     @cached_property
     def _triangles(self) -> BaseTriangles:
@@ -204,7 +204,7 @@ class Measuring:
 
     @cached_property
     def outward(self) -> Float[np.ndarray, "G 3"]:
-        """Unit normal of the skin under each vertex on the base shape."""
+        """Unit normal of the skin under each vertex at the base."""
         return base_normals(self.through, self.ground.tree)
 
     def _layers(self, weights: Weights) -> VertexScalars:

@@ -1,4 +1,4 @@
-"""Origin: the shape that a garment was modelled on, where that is not the base shape, and the way back from there."""
+"""Origin: the shape that a garment was modelled on, where that is not the base body, and the way back from there."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -9,23 +9,23 @@ from jaxtyping import Bool, Float
 from dressform.arrays import VertexScalars
 from dressform.body.body import Body
 from dressform.causes.evidence import OF
-from dressform.causes.modelled_on import infer_shape
-from dressform.causes.modelled_results import CUSTOM_SHAPE, WRONG_BASE, ModelledOn
 from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
+from dressform.infer.results import CUSTOM_SHAPE, WRONG_BASE, InferredShape
+from dressform.infer.shape import infer_shape
 from dressform.mesh.geometry import face_areas
 from dressform.repair.rebase import rebase
 
 ELSEWHERE = (CUSTOM_SHAPE, WRONG_BASE)
 DEEP = 0.006
-"""Cloth deeper in the base shape than this was not modelled there, metres."""
+"""Cloth deeper in the base body than this was not modelled there, metres."""
 MOST, NO_DENT = 95.0, 0.015
 """A shape that lies farther away than this under most of the cloth, per cent and metres, is no dent in it."""
 DENT = 0.08
 """Cloth nearer than this to some that is too tight is bent by it, metres along the cloth."""
-LEAST_LEFT = 0.4
+MIN_LEFT = 0.4
 """Share of a garment's area that must be left to say anything without the rest."""
-LEAST_WEIGHT = 0.05
+MIN_WEIGHT = 0.05
 """Smaller weights of the shape that was inferred are not told."""
 
 
@@ -34,9 +34,9 @@ class Origin:
     """Where a garment comes from.
 
     Attributes:
-        moves: How far each vertex moves when it is carried from that shape to the base shape, (G, 3), metres.
+        moves: How far each vertex moves when it is carried from that shape to the base body, (G, 3), metres.
         meant: Clearance of each vertex on that shape, (G,), metres.
-        figures: That shape, by the names of `EVIDENCE`: weights of the body's morphs, or the base shape that it is.
+        figures: That shape, by the names of `EVIDENCE`: weights of the body's morphs, or the base body that it is.
     """
 
     moves: Float[np.ndarray, "G 3"]
@@ -51,20 +51,20 @@ def find_origin(
     *,
     margin: float,
     others: Sequence[Body],
-    way: str,
+    method: str,
     ease: str,
-    turn: float | None,
+    rotation_share: float | None,
 ) -> Origin | None:
-    """Infer the shape that a garment was modelled on; None where the base shape may be it.
+    """Infer the shape that a garment was modelled on; None where the base body may be it.
 
-    A garment that is merely loose comes from the base shape: nobody has to change it.
+    A garment that is merely loose comes from the base body: nobody has to change it.
 
     Args:
         body: The body.
         garment: The garment.
-        clearance: Of each vertex on the base shape, metres.
+        clearance: Of each vertex at the base, metres.
         margin: Clearance that should remain, metres.
-        others: Other base shapes on which it may have been modelled.
+        others: Other base bodies on which it may have been modelled.
         way: As for `make_lift`, the way in which it is carried. ease: Likewise. turn: Likewise.
     """
     if not len(body.morph_names) and not others:
@@ -74,7 +74,7 @@ def find_origin(
     if found.verdict not in ELSEWHERE and not deep.any():
         return None
     carrier, weights = found.way_back(body)
-    carried = rebase(carrier, garment, weights, way=way, ease=ease, turn=turn)
+    carried = rebase(carrier, garment, weights, method=method, ease=ease, rotation_share=rotation_share)
     if found.verdict in ELSEWHERE:
         far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST)) >= NO_DENT
         is_elsewhere = far or _told_by_the_rest(body, garment, clearance < margin, others)
@@ -97,7 +97,7 @@ def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"
     kept = distance_along(garment.vertices, garment.faces, tight, within=DENT) > DENT
     faces = kept[garment.faces].all(axis=1)
     areas = face_areas(garment.vertices, garment.faces)
-    if areas[faces].sum() < LEAST_LEFT * areas.sum():
+    if areas[faces].sum() < MIN_LEFT * areas.sum():
         return False
     used, corners = np.unique(garment.faces[faces], return_inverse=True)
     rest = replace(
@@ -110,9 +110,9 @@ def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"
     return infer_shape(body, rest, others=others).verdict in ELSEWHERE
 
 
-def _figures(body: Body, found: ModelledOn) -> dict[str, float]:
-    """What the shape is called: another base shape, or weights of this one's morphs."""
+def _figures(body: Body, found: InferredShape) -> dict[str, float]:
+    """What the shape is called: another base body, or weights of this one's morphs."""
     if found.verdict == WRONG_BASE:
         return {"base" + OF + found.base: 1.0}
     named = zip(body.morph_names, found.weights)
-    return {"weight" + OF + name: float(weight) for name, weight in named if abs(weight) >= LEAST_WEIGHT}
+    return {"weight" + OF + name: float(weight) for name, weight in named if abs(weight) >= MIN_WEIGHT}

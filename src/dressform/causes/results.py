@@ -11,7 +11,7 @@ from dressform.faults.results import Place
 
 ANOTHER_SHAPE = "modelled on another shape"
 TOO_FEW_VERTICES = "too few vertices where the body bends"
-PLATES = "the body's morph moves in plates"
+RIGID_PATCH = "the morph shifts a patch rigidly"
 AMBIGUOUS_FOOT = "ambiguous foot"
 BEYOND_EXTREMITY = "beyond an extremity"
 SHOULD_NOT_FOLLOW = "should not follow"
@@ -20,7 +20,7 @@ TOO_TIGHT = "too tight by design"
 CAUSES = (
     ANOTHER_SHAPE,
     TOO_FEW_VERTICES,
-    PLATES,
+    RIGID_PATCH,
     AMBIGUOUS_FOOT,
     BEYOND_EXTREMITY,
     SHOULD_NOT_FOLLOW,
@@ -33,7 +33,7 @@ GARMENT, BODY, FOLLOWING = "the garment", "the body", "the following"
 OWNERS: Mapping[str, str] = {
     ANOTHER_SHAPE: GARMENT,
     TOO_FEW_VERTICES: GARMENT,
-    PLATES: BODY,
+    RIGID_PATCH: BODY,
     AMBIGUOUS_FOOT: FOLLOWING,
     BEYOND_EXTREMITY: FOLLOWING,
     SHOULD_NOT_FOLLOW: FOLLOWING,

@@ -10,20 +10,20 @@ from jaxtyping import Float
 from dressform.body.body import Body
 from dressform.causes.results import BODY, FOLLOWING, GARMENT, Explanation, SharedPlace
 from dressform.faults.check import DEFAULT_BANDS
-from dressform.faults.crumple import WINDOW_RADIUS, crumple_index, crumple_windows
+from dressform.faults.pucker import WINDOW_RADIUS, pucker_index, pucker_windows
 from dressform.fit.fit import Fit
 
 SHARED_REACH = 0.06
-"""Clusters of two garments are at one place when they lie nearer than this to each other on the base shape, metres."""
-LEAST_GARMENTS = 3
+"""Clusters of two garments are at one place when they lie nearer than this to each other at the base, metres."""
+MIN_GARMENTS = 3
 """So many garments must fail at a place before it is one that they share: two may be cut by one pattern."""
-ROUGH_SKIN = DEFAULT_BANDS.crumple[0]
-"""From this crumple index on skin is itself rough enough to be seen through the cloth that follows it."""
+ROUGH_SKIN = DEFAULT_BANDS.pucker[0]
+"""From this pucker index on skin is itself rough enough to be seen through the cloth that follows it."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Member:
-    """A cluster, the garment's own name (a garment followed in two ways is one), and its middle on the base shape."""
+    """A cluster, the garment's own name (a garment followed in two ways is one), and its middle at the base."""
 
     explanation: Explanation
     garment: str
@@ -36,7 +36,7 @@ def shared_places(
     """Gather the clusters of one fault that several garments have at one place, those of most garments first.
 
     The suspect is the owner that most of the causes there name. Where none is named, cloth of different cuts has only
-    the skin and its way of following in common: the body is suspected if its own skin crumples there on the worst
+    the skin and its way of following in common: the body is suspected if its own skin puckers there on the worst
     shape (index at least `ROUGH_SKIN`), else the following.
 
     Args:
@@ -63,13 +63,13 @@ def shared_places(
             and np.linalg.norm(member.middle - first.middle) <= SHARED_REACH
         ]
         left = [member for member in left if member not in here]
-        if len({member.garment for member in here}) >= LEAST_GARMENTS:
+        if len({member.garment for member in here}) >= MIN_GARMENTS:
             found.append(_told(here, body))
     return tuple(sorted(found, key=lambda place: (-len({key for key, _ in place.clusters}), place.height)))
 
 
 def _middle(body: Body, fit: Fit, explanation: Explanation) -> Float[np.ndarray, "3"]:
-    """Middle of a cluster on the base shape, metres."""
+    """Middle of a cluster at the base, metres."""
     cluster = explanation.cluster
     points = body.vertices if cluster.fault == "exposed" else fit.garment.vertices
     return points[cluster.vertices].mean(axis=0)
@@ -111,11 +111,11 @@ def _suspect(members: Sequence[_Member], body: Body) -> str:
 
 
 def _skin_roughness(member: _Member, body: Body) -> float:
-    """Largest crumple index of the body's own skin within `SHARED_REACH` of a cluster, on its worst shape."""
+    """Largest pucker index of the body's own skin within `SHARED_REACH` of a cluster, on its worst shape."""
     away = np.linalg.norm(body.vertices - member.middle, axis=1)
     reach = max(SHARED_REACH, float(away.min()) + WINDOW_RADIUS)  # loose cloth stands farther off than that
     faces = body.faces[(away[body.faces] <= reach + 2.0 * WINDOW_RADIUS).any(axis=1)]
     used, corners = np.unique(faces, return_inverse=True)
-    windows = crumple_windows(body.vertices[used], corners.reshape(faces.shape))
-    index = crumple_index(windows, body.at(member.explanation.cluster.worst.weights)[used])
+    windows = pucker_windows(body.vertices[used], corners.reshape(faces.shape))
+    index = pucker_index(windows, body.at(member.explanation.cluster.worst.weights)[used])
     return float(index[windows.owner][away[used] <= reach].max(initial=0.0))

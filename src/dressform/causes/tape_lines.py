@@ -51,7 +51,7 @@ class TapeLines:
 
 
 def find_tape_lines(body: Body) -> TapeLines:
-    """Find the lines once, on the base shape."""
+    """Find the lines once, at the base."""
     standing = Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
     trunk = find_trunk(standing)
     marks = trunk_marks(body.vertices, trunk)

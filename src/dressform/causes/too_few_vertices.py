@@ -8,7 +8,7 @@ from dressform.garment.garment import Garment
 from dressform.repair.bisect import Bisected, bisect
 
 WORDS = "the triangles there split until the body does not bend through them"
-CURED = ("exposed", "depth", "inside", "crumple", "stretch", "folded")
+CURED = ("exposed", "depth", "inside", "pucker", "stretch", "folded")
 """Faults that cloth has for want of vertices."""
 SUNK = 0.002
 """A corner deeper in the body than this on the shape that is looked at has not been kept out, metres."""

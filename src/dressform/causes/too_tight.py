@@ -1,4 +1,4 @@
-"""Too tight by design: cloth that is nearer to the base shape than the margin, let out to just the margin."""
+"""Too tight by design: cloth that is nearer to the base body than the margin, let out to just the margin."""
 
 import numpy as np
 from jaxtyping import Float
@@ -7,23 +7,23 @@ from dressform.arrays import ClothPoints
 from dressform.causes.case import Case
 from dressform.mesh.nearest import signed_clearance
 
-WORDS = "the garment let out until it keeps the margin on the base shape"
+WORDS = "the garment let out until it keeps the margin at the base"
 CURED = ("exposed", "depth", "inside")
-"""Faults that more room can cure: cloth that crumples or stretches would do so farther out as well."""
+"""Faults that more room can cure: cloth that puckers or stretches would do so farther out as well."""
 ON_SKIN = 1e-6
 """Nearer to the skin than this the triangle's own normal says which way is out, metres."""
-LEAST_LACK = 0.0002
+MIN_LACK = 0.0002
 """Less than this that is missing says nothing, metres."""
 
 
 def matters(case: Case) -> bool:
-    """Whether some cloth at the cluster lacks room on the base shape, and room could cure the fault."""
+    """Whether some cloth at the cluster lacks room at the base, and room could cure the fault."""
     lack = missing(case)
-    return case.cluster.fault in CURED and bool(lack > LEAST_LACK)
+    return case.cluster.fault in CURED and bool(lack > MIN_LACK)
 
 
 def missing(case: Case) -> float:
-    """How much clearance is missing at the cluster on the base shape, metres; 0 where there is enough."""
+    """How much clearance is missing at the cluster at the base, metres; 0 where there is enough."""
     return float(max(case.wearing.margin - case.clearance[case.core].min(initial=np.inf), 0.0))
 
 
@@ -35,6 +35,6 @@ def moves(case: Case, vertices: ClothPoints) -> Float[np.ndarray, "N 3"]:
     tree = case.ground.tree
     signed, found = signed_clearance(tree, vertices)
     flat = np.abs(signed) < ON_SKIN
-    ways = (vertices - found.points) / np.where(flat, 1.0, signed)[:, None]
-    ways = np.where(flat[:, None], tree.slots[tree.slot_of[found.faces], 9:], ways)
-    return np.maximum(case.wearing.margin - signed, 0.0)[:, None] * ways
+    directions = (vertices - found.points) / np.where(flat, 1.0, signed)[:, None]
+    directions = np.where(flat[:, None], tree.slots[tree.slot_of[found.faces], 9:], directions)
+    return np.maximum(case.wearing.margin - signed, 0.0)[:, None] * directions

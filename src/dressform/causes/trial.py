@@ -13,7 +13,7 @@ from dressform.causes import (
     ambiguous_foot,
     another_shape,
     beyond_extremity,
-    plates,
+    rigid_patches,
     should_not_follow,
     too_few_vertices,
     too_tight,
@@ -24,7 +24,7 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
-    PLATES,
+    RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -34,7 +34,7 @@ from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet
 from dressform.repair.refine import refined_garment
 
-REMADE = frozenset((ANOTHER_SHAPE, TOO_TIGHT, TOO_FEW_VERTICES, AMBIGUOUS_FOOT, PLATES))
+REMADE = frozenset((ANOTHER_SHAPE, TOO_TIGHT, TOO_FEW_VERTICES, AMBIGUOUS_FOOT, RIGID_PATCH))
 """Causes whose swap lifts the cloth anew."""
 
 
@@ -92,7 +92,7 @@ def make_trial(case: Case, causes: Collection[str]) -> Trial:
         garment, rows = refined_garment(garment, split), split.rows
     if REMADE & set(causes):
         gated = ambiguous_foot.gated_feet(case, garment, rows) if AMBIGUOUS_FOOT in causes else None
-        delta = plates.calm(case) if PLATES in causes else case.ground.body.deltas[0]
+        delta = rigid_patches.calm(case) if RIGID_PATCH in causes else case.ground.body.deltas[0]
         fit = _relifted(case, garment, rows, delta, gated)
     if BEYOND_EXTREMITY in causes:
         fit = beyond_extremity.followed_whole(case, fit, rows)

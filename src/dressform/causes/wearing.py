@@ -16,9 +16,9 @@ from dressform.causes.measuring import Measuring
 from dressform.causes.origin import Origin, find_origin
 from dressform.faults.hidden_skin import thickness
 from dressform.fit.fit import Fit
-from dressform.garment.along import ways_along
+from dressform.garment.along import paths_along
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.lift.rows import foot_rows
 from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.repair.footprint import growth_factors
@@ -32,7 +32,7 @@ class Wearing:
         fit: The garment's fit.
         way: As for `make_lift`, the way that the fit was made. ease: Likewise. turn: Likewise.
         margin: Clearance that should remain, metres.
-        others: Other base shapes on which it may have been modelled.
+        others: Other base bodies on which it may have been modelled.
     """
 
     def __init__(
@@ -40,14 +40,14 @@ class Wearing:
         ground: Ground,
         fit: Fit,
         *,
-        way: str = DEFAULT_WAY,
+        method: str = DEFAULT_METHOD,
         ease: str = DEFAULT_EASE,
-        turn: float | None = None,
+        rotation_share: float | None = None,
         margin: float = DEFAULT_MARGIN,
         others: Sequence[Body] = (),
     ) -> None:
         self.ground, self.fit = ground, fit
-        self.way, self.ease, self.turn, self.margin = way, ease, turn, margin
+        self.method, self.ease, self.rotation_share, self.margin = method, ease, rotation_share, margin
         self.others = tuple(others)
         self._whole: dict[Ground, tuple[WholePiece, ...]] = {}
 
@@ -58,26 +58,26 @@ class Wearing:
 
     @cached_property
     def origin(self) -> Origin | None:
-        """The shape that it was modelled on, where that is not the base shape."""
+        """The shape that it was modelled on, where that is not the base body."""
         return find_origin(
             self.ground.body,
             self.fit.garment,
             self.clearance,
             margin=self.margin,
             others=self.others,
-            way=self.way,
+            method=self.method,
             ease=self.ease,
-            turn=self.turn,
+            rotation_share=self.rotation_share,
         )
 
     @cached_property
     def clearance(self) -> VertexScalars:
-        """Distance of each vertex from the base shape, negative inside, metres, (G,)."""
+        """Distance of each vertex from the base body, negative inside, metres, (G,)."""
         return Measuring(self.ground, self.fit).sides.signed
 
     @cached_property
     def feet(self) -> Feet:
-        """Where it stands on the base shape."""
+        """Where it stands at the base."""
         return find_feet(self.ground.tree, self.fit.garment.vertices, self.fit.garment.faces)
 
     @cached_property
@@ -92,9 +92,9 @@ class Wearing:
         return growth_factors(self.feet, tensors.reshape(-1, 3, 3))
 
     @cached_property
-    def ways(self) -> csr_array:
+    def paths(self) -> csr_array:
         """Ways along the cloth between its vertices, metres."""
-        return ways_along(self.fit.garment.vertices, self.fit.garment.faces)
+        return paths_along(self.fit.garment.vertices, self.fit.garment.faces)
 
     @cached_property
     def thickness(self) -> VertexScalars:
@@ -107,7 +107,7 @@ class Wearing:
             self._whole[ground] = find_whole(
                 ground,
                 self.feet,
-                self.ways,
+                self.paths,
                 on=self.foot_vertices,
                 thickness=self.thickness,
                 factors=self.factors,
@@ -117,4 +117,4 @@ class Wearing:
     @cached_property
     def gates(self) -> Gates:
         """Feet that the cloth does not lead to."""
-        return find_gates(self.ground, self.fit.garment, self.feet, self.foot_vertices, self.ways)
+        return find_gates(self.ground, self.fit.garment, self.feet, self.foot_vertices, self.paths)

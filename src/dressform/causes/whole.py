@@ -10,7 +10,7 @@ from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_areas
 
-SHOWN = ("depth", "crumple", "stretch", "ease")
+SHOWN = ("depth", "pucker", "stretch", "ease")
 """Faults that a picture shows as a field of the cloth; for every other it shows the last of these."""
 
 
@@ -70,7 +70,7 @@ def whole_fields(trial: Trial, fit: Fit) -> ShapeFields:
         hidden,
         np.clip(exposed, 0.0, 1.0),
         fields["depth"],
-        fields["crumple"],
+        fields["pucker"],
         fields["stretch"],
         fields["ease"],
     )

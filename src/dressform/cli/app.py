@@ -15,11 +15,11 @@ from dressform.cli.help_text import HelpLayout
 from dressform.errors import DressformError
 
 SUMMARY = (
-    "Makes garments follow every body a wearer can dial in: measures each fault over the whole range of shapes, "
+    "Makes garments follow every body a wearer can slider in: measures each fault over the whole range of shapes, "
     "and ships the fit as plain morph targets."
 )
 ENDINGS = (
-    "Exit codes: 0 clean (at most slight faults), 1 a fault that is plain or grave, 2 bad input, "
+    "Exit codes: 0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 bad input, "
     "130 interrupted; nothing is ever left half-written."
 )
 
@@ -34,7 +34,7 @@ COMMANDS = {
     "modelled": "Infer which shape garments were modelled on: the base, a custom shape, or another base body.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
-    "show": "Open a local page on which dials are turned, clothes follow and faults light up.",
+    "show": "Open a local page on which sliders are turned, clothes follow and faults light up.",
 }
 SUBCOMMANDS = {
     "case": {
@@ -70,8 +70,8 @@ EXAMPLES = {
         "dressform audit keeper.glb --base woman --json morphs.json --out morphs",
     ),
     "modelled": (
-        "dressform modelled guernsey.glb oilskin.glb --body keeper.glb",
-        "dressform modelled guernsey.glb --body keeper.glb --base woman --json guernsey-shape.json",
+        "dressform infer-shape guernsey.glb oilskin.glb --body keeper.glb",
+        "dressform infer-shape guernsey.glb --body keeper.glb --base woman --json guernsey-shape.json",
     ),
     "measure": (
         "dressform measure keeper.glb",

@@ -10,10 +10,10 @@ from cyclopts import Parameter
 from dressform.errors import ArgumentError
 from dressform.garment.garment import FULL_STRENGTH
 from dressform.garment.strength import DEFAULT_FALLOFF, NO_STRENGTH
-from dressform.lift.lift import DEFAULT_EASE, WAYS
-from dressform.report.units import MM_PER_M
+from dressform.lift.lift import DEFAULT_EASE, METHODS
+from dressform.units import MM_PER_M
 
-WAYS_WORDS = ", ".join(WAYS)
+METHOD_WORDS = ", ".join(METHODS)
 BodyOption = Annotated[Path, Parameter(name="--body", help="Body file: .glb, .gltf, .obj, .ply or .dae.")]
 
 
@@ -22,7 +22,7 @@ BodyOption = Annotated[Path, Parameter(name="--body", help="Body file: .glb, .gl
 class Reading:
     """How the files are read."""
 
-    base: Annotated[str | None, Parameter(help="Base shape, by name, where the body file holds several.")] = None
+    base: Annotated[str | None, Parameter(help="Base body, by name, where the body file holds several.")] = None
     morphs: Annotated[
         Path | None, Parameter(help="Folder of meshes, one per morph, named after it; `morphs` beside an OBJ.")
     ] = None
@@ -46,7 +46,7 @@ class Following:
             help=f"keep the distance to the skin, or scale it with the skin's stretch. [default: {DEFAULT_EASE}]",
         ),
     ] = None
-    turn: Annotated[
+    rotation_share: Annotated[
         float | None,
         Parameter(
             help="Share of the skin's turn that the distance takes part in, 0 to 1. By default 0.5 for smooth, "

@@ -11,6 +11,7 @@ from rich.console import Console
 
 from dressform.audit.audit import DEFAULT_PAIRS, audit_body
 from dressform.audit.results import MorphAudit, PairAudit
+from dressform.audit.words import body_sentences, morph_sentences, sentence
 from dressform.body.body import Body
 from dressform.cli.arguments import Reading
 from dressform.cli.console import PLAIN_WIDTH, Advance, out, progress
@@ -19,13 +20,12 @@ from dressform.cli.gathering import body_report, now, versions
 from dressform.cli.reading import read_body
 from dressform.faults.results import SEVERITIES
 from dressform.formats.atomic import write_bytes
-from dressform.report.audit_json import audit_json
-from dressform.report.audit_pictures import morph_picture, picture_name
-from dressform.report.audit_report import AuditReport, name_of
-from dressform.report.audit_tables import findings_table, morphs_table
-from dressform.report.audit_words import body_sentences, morph_sentences, sentence
-from dressform.report.out_folder import refuse_unwritable, whole_folder
-from dressform.report.picture import save_png
+from dressform.formats.out_folder import refuse_unwritable, whole_folder
+from dressform.formats.results.audit_json import audit_json
+from dressform.formats.results.audit_report import AuditReport, name_of
+from dressform.report.pictures.audit import morph_picture, picture_name
+from dressform.report.pictures.picture import save_png
+from dressform.report.tables.audit import findings_table, morphs_table
 
 AUDIT_JSON = "audit.json"
 SUMMARY = "summary.txt"

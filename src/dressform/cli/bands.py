@@ -1,4 +1,4 @@
-"""The bands TOML: from which value on a fault is slight, plain and grave, in the units that people read.
+"""The bands TOML: from which value on a fault is slight, moderate and grave, in the units that people read.
 
     [bands]
     exposed = [0.2, 2, 20]      # cm²
@@ -6,7 +6,7 @@
     depth = [1, 3, 10]          # mm
 
 Faults that are not named keep their bands. Units: cm² for `exposed`, % for `inside`, mm for `depth`, `ease`, `seam`
-and `hard`, none for `crumple` and `stretch`, counts for `folded`, `crossing` and `layers`.
+and `hard`, none for `pucker` and `stretch`, counts for `folded`, `crossing` and `layers`.
 """
 
 import tomllib
@@ -16,8 +16,8 @@ import msgspec
 
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.severity import BAND_NAMES, Bands, make_bands
+from dressform.faults.words import reading_of
 from dressform.formats.limits import read_bytes
-from dressform.report.units import reading_of
 
 
 class _BandsFile(msgspec.Struct, forbid_unknown_fields=True):

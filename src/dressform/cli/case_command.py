@@ -9,7 +9,7 @@ from cyclopts import Parameter
 from jaxtyping import Float
 
 from dressform.body.shapes import label_of
-from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading, parse_weights
+from dressform.cli.arguments import METHOD_WORDS, BodyOption, Following, Reading, parse_weights
 from dressform.cli.case_files import find_file, sha256_of
 from dressform.cli.case_looking import (
     Seen,
@@ -43,13 +43,13 @@ from dressform.formats.case_file import (
 )
 from dressform.formats.following_file import FollowingSettings
 from dressform.formats.load import BodyFile
-from dressform.lift.lift import DEFAULT_WAY
-from dressform.report.camera import Camera
-from dressform.report.fault_pictures import look_at
-from dressform.report.out_folder import refuse_unwritable
-from dressform.report.picture import png_bytes
+from dressform.formats.out_folder import refuse_unwritable
+from dressform.lift.lift import DEFAULT_METHOD
+from dressform.report.pictures.camera import Camera
+from dressform.report.pictures.faults import look_at
+from dressform.report.pictures.picture import png_bytes
 
-MOST_CASES = 10_000
+MAX_CASES = 10_000
 
 
 def case_replay(
@@ -69,7 +69,7 @@ def case_replay(
     case, how = read_case(file), reading or Reading()
     found_body = find_file(file, case.body, "body", given=body)
     found_garment = find_file(file, case.garment.source, "garment", given=garment)
-    body_file = _base_shape(found_body.path, how, case.body.name)
+    body_file = _base_body(found_body.path, how, case.body.name)
     weights = body_file.body.weights(case.shape.weights)
     with waiting("Fitting and measuring"):
         seen = see(
@@ -103,9 +103,9 @@ def case_list(
         raise FileError.of(folder, "", "is no folder", "Name the folder that holds the cases")
     console, cases, unread = out(), [], []
     paths = sorted(folder.rglob(f"*{CASE_SUFFIX}"))
-    if len(paths) > MOST_CASES:
-        unread.append(f"Only the first {MOST_CASES:,} of {len(paths):,} cases were read.")
-    for path in paths[:MOST_CASES]:
+    if len(paths) > MAX_CASES:
+        unread.append(f"Only the first {MAX_CASES:,} of {len(paths):,} cases were read.")
+    for path in paths[:MAX_CASES]:
         try:
             cases.append((path, read_case(path)))
         except FileError as problem:
@@ -130,7 +130,7 @@ def case_save(
     fault: Annotated[
         str | None, Parameter(help=f"Which fault it is about: {', '.join(FAULTS)}. [default: the gravest]")
     ] = None,
-    lift: Annotated[str | None, Parameter(help=f"Way of lifting: {WAYS_WORDS}. [default: {DEFAULT_WAY}]")] = None,
+    lift: Annotated[str | None, Parameter(help=f"Method: {METHOD_WORDS}. [default: {DEFAULT_METHOD}]")] = None,
     repaired: Annotated[bool, Parameter(help="Repair the garment over the whole range first.")] = False,
     settings: SettingsOption = None,
     following: Following | None = None,
@@ -144,7 +144,7 @@ def case_save(
     refuse_unwritable(output, is_folder=False)
     how, follow = reading or Reading(), following or Following()
     mine = settled(follow, read_settings(settings, [garment]), garment.stem)
-    mine = replace(mine, lift=lift or mine.lift or DEFAULT_WAY)
+    mine = replace(mine, lift=lift or mine.lift or DEFAULT_METHOD)
     body_file = read_body(body, how)
     vector = body_file.body.weights(parse_weights("case save", weights) if weights else {})
     with waiting("Fitting and measuring"):
@@ -159,8 +159,8 @@ def case_save(
     return EXIT_CLEAN
 
 
-def _base_shape(path: Path, how: Reading, name: str) -> BodyFile:
-    """The base shape of a case; where a file holds only one, that one.
+def _base_body(path: Path, how: Reading, name: str) -> BodyFile:
+    """The base body of a case; where a file holds only one, that one.
 
     Raises:
         ArgumentError: the file holds several, and none of that name.

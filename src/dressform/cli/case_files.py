@@ -8,7 +8,7 @@ from pathlib import Path
 from dressform.errors import FileError
 from dressform.formats.case_file import CaseFile
 
-MOST_HASHED = 400
+MAX_HASHED = 400
 """So many files near a case are hashed in search of one by its content."""
 
 
@@ -83,4 +83,4 @@ def _near(case: Path, suffix: str) -> list[Path]:
     """Files of one kind below the folder of the case, the nearest first."""
     found = (path for path in case.parent.rglob(f"*{suffix}") if path.is_file())
     nearest = sorted(found, key=lambda path: (len(path.parts), str(path)))
-    return nearest[:MOST_HASHED]
+    return nearest[:MAX_HASHED]

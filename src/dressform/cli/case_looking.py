@@ -17,22 +17,23 @@ from dressform.errors import ArgumentError
 from dressform.faults.check import FaultCheck
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
 from dressform.faults.severity import graded_values
+from dressform.faults.words import reading_of
 from dressform.fit.fit import Fit
 from dressform.formats.case_file import CaseFault, CasePlace, CasePose, CaseView
 from dressform.formats.following_file import FollowingSettings
-from dressform.formats.joint_tracks import read_animations
+from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.lift.lift import DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_METHOD
 from dressform.mesh.tree import Tree
-from dressform.proof.moving import moving_body
+from dressform.proof.linear_mesh import linear_body
 from dressform.repair.chain import repair_fit
 from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.report.camera import Camera, framed
-from dressform.report.fault_pictures import Look, gravest_fault, light, look_at, place_rings
-from dressform.report.picture import ringed
-from dressform.report.raster import Drawable, Image, draw
-from dressform.report.units import MM_PER_M, reading_of
+from dressform.report.pictures.camera import Camera, framed
+from dressform.report.pictures.faults import Look, gravest_fault, light, look_at, place_rings
+from dressform.report.pictures.picture import ringed
+from dressform.report.pictures.raster import Drawable, Image, draw
 from dressform.sweep.worst import worst_shapes
+from dressform.units import MM_PER_M
 
 SAME_PLACE = 0.08
 """A place within so many metres of that of a case is the same place."""
@@ -85,13 +86,14 @@ def see(
     body, saved = body_file.body, {garment.stem: settings}
     file = read_garments([garment], how, Following(), worn_by=body, saved=saved)[0]
     tree = Tree(body.vertices, body.faces)
-    fitted = fit_garment(body_file, file, settings.lift or DEFAULT_WAY, Following(), tree=tree, saved=saved)
+    fitted = fit_garment(body_file, file, settings.lift or DEFAULT_METHOD, Following(), tree=tree, saved=saved)
     fit = fitted.fit
     if repaired:
         fit = repair_fit(
-            fit, body, moving_body(body), shapes=[threat.shape for threat in worst_shapes(body, fit)] or None,
+            fit, body, linear_body(body), shapes=[threat.shape for threat in worst_shapes(body, fit)] or None,
             margin=DEFAULT_MARGIN if settings.margin is None else settings.margin,
-            way=fitted.way, ease=fitted.ease, turn=fitted.turn, hard_parts=settings.hard, tree=tree,
+            method=fitted.method, ease=fitted.ease, rotation_share=fitted.rotation_share,
+            hard_parts=settings.hard, tree=tree,
         ).fit  # fmt: skip
     faults, fields = FaultCheck(body, fit).both(weights)
     return Seen(body_file, file, fit, weights, faults, fields)
@@ -99,7 +101,7 @@ def see(
 
 def case_faults(faults: ShapeFaults) -> dict[str, CaseFault]:
     """Every fault of a shape as a case holds it."""
-    values = graded_values(faults.show_through, faults.crumple, faults.stretch, faults.ease, faults.broken)
+    values = graded_values(faults.show_through, faults.pucker, faults.stretch, faults.ease, faults.broken)
     return {
         fault: CaseFault(*reading_of(fault, value), severity=faults.severities[fault])
         for fault, value in values.items()
@@ -149,7 +151,7 @@ def spot_of(seen: Seen, place: CasePlace, *, same_mesh: bool) -> Float[np.ndarra
 
 def still_wrong(then: str, now: str) -> bool:
     """Whether a fault that was `then` is still wrong when it is `now`: as bad as it was, or plain at least."""
-    bound = SEVERITIES.index("plain")
+    bound = SEVERITIES.index("moderate")
     if then in SEVERITIES[1:]:
         bound = min(bound, SEVERITIES.index(then))
     return SEVERITIES.index(now) >= bound

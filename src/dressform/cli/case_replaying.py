@@ -14,10 +14,10 @@ from dressform.cli.looks import look_of
 from dressform.errors import ArgumentError
 from dressform.faults.results import SEVERITIES, Place
 from dressform.formats.case_file import Case
-from dressform.report.picture import beside, lettered
-from dressform.report.raster import Image
+from dressform.report.pictures.picture import beside, lettered
+from dressform.report.pictures.raster import Image
 
-MOST_PIXELS = 40_000_000
+MAX_PIXELS = 40_000_000
 """A saved picture with more is not decoded."""
 
 
@@ -62,7 +62,7 @@ class Replayed:
         """What a person reads last, line by line."""
         place = self.case.place
         if place is None:
-            return [f"{'Something' if self.wrong else 'Nothing'} is plain or grave at this shape."]
+            return [f"{'Something' if self.wrong else 'Nothing'} is moderate or grave at this shape."]
         worst = self.worst_there
         found = "nothing is wrong there" if worst is None else place_words(case_place(worst))
         return [f"then: {place_words(place)}", f"now: {found}", "Still wrong." if self.wrong else "Cured."]
@@ -105,8 +105,8 @@ def _scaled(png: bytes) -> Image:
     """
     try:
         with PillowImage.open(io.BytesIO(png), formats=["PNG"]) as stored:
-            if stored.width * stored.height > MOST_PIXELS:
-                raise ValueError(f"{stored.width} × {stored.height} pixels are more than {MOST_PIXELS:,}")
+            if stored.width * stored.height > MAX_PIXELS:
+                raise ValueError(f"{stored.width} × {stored.height} pixels are more than {MAX_PIXELS:,}")
             width = max(1, round(stored.width * PICTURE_SIZE[1] / stored.height))
             return np.asarray(stored.convert("RGB").resize((min(width, 4 * PICTURE_SIZE[0]), PICTURE_SIZE[1])))
     except (UnidentifiedImageError, OSError, ValueError, PillowImage.DecompressionBombError) as problem:

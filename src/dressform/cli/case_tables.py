@@ -8,9 +8,10 @@ from rich.table import Table
 from rich.text import Text
 
 from dressform.faults.results import FAULTS, SEVERITIES
+from dressform.faults.words import FAULT_WORDS
 from dressform.formats.case_file import Case, CaseFault, CasePlace
-from dressform.report.tables import SEVERITY_STYLES
-from dressform.report.units import CM_PER_M, FAULT_WORDS, MM_PER_M
+from dressform.report.tables.check import SEVERITY_STYLES
+from dressform.units import CM_PER_M, MM_PER_M
 
 HEIGHT_BAND = 0.10
 """Places of one garment, fault and side within so many metres of height are told as one."""

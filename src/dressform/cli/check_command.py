@@ -8,7 +8,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shapes import DEFAULT_SOBOL, ShapeSettings
-from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading
+from dressform.cli.arguments import METHOD_WORDS, BodyOption, Following, Reading
 from dressform.cli.bands import read_bands
 from dressform.cli.checking import CheckJob, check_garments
 from dressform.cli.console import out, progress
@@ -18,15 +18,15 @@ from dressform.cli.printing import print_report
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.reporting import write_page
 from dressform.cli.results_folder import write_results
-from dressform.cli.settings import SettingsOption, read_settings, ways_of
+from dressform.cli.settings import SettingsOption, methods_of, read_settings
 from dressform.errors import ArgumentError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.atomic import write_bytes
-from dressform.lift.lift import WAYS
+from dressform.formats.out_folder import refuse_unwritable
+from dressform.formats.results.check_json import results_json
+from dressform.lift.lift import METHODS
 from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.report.out_folder import refuse_unwritable
-from dressform.report.results_json import results_json
-from dressform.report.units import MM_PER_M
+from dressform.units import MM_PER_M
 
 
 def check(
@@ -37,14 +37,14 @@ def check(
     lift: Annotated[
         list[str] | None,
         Parameter(
-            help=f"Way of lifting: {WAYS_WORDS}; repeat it, or say all, to compare ways. [default: smooth]", negative=""
+            help=f"Method: {METHOD_WORDS}; repeat it, or say all, to compare ways. [default: smooth]", negative=""
         ),
     ] = None,
     shapes: Annotated[int, Parameter(help="Size of the Sobol sample, beside base, ends, pairs and worst.")] = (
         DEFAULT_SOBOL
     ),
     bands: Annotated[
-        Path | None, Parameter(help="TOML with the values from which a fault is slight, plain, grave.")
+        Path | None, Parameter(help="TOML with the values from which a fault is slight, moderate, grave.")
     ] = None,
     workers: Annotated[
         int | None, Parameter(help="Processes that measure at the same time. [default: one per processor]")
@@ -76,11 +76,11 @@ def check(
         raise ArgumentError.of("check", "margin", "positive mm", f"{margin:g}", "Give for instance 2")
     how, follow = reading or Reading(), following or Following()
     body_file, saved = read_body(body, how), read_settings(settings, garments)
-    way_of = ways_of(lift, follow, saved, [path.stem for path in garments])
+    method_of = methods_of(lift, follow, saved, [path.stem for path in garments])
     job = CheckJob(
         body_file=body_file,
         garment_files=tuple(read_garments(garments, how, follow, worn_by=body_file.body, saved=saved)),
-        ways=WAYS if lift == ["all"] else tuple(dict.fromkeys(lift or way_of.values())),
+        methods=METHODS if lift == ["all"] else tuple(dict.fromkeys(lift or method_of.values())),
         reading=how,
         following=follow,
         settings=ShapeSettings(sobol=shapes),
@@ -89,7 +89,7 @@ def check(
         margin=margin / MM_PER_M if causes else None,
         store=store,
         saved=saved,
-        way_of=way_of,
+        method_of=method_of,
     )
     with progress("measuring") as advance:
         checked = check_garments(job, advance)

@@ -14,9 +14,9 @@ from dressform.cli.gathering import body_report, garment_report, now, settings_r
 from dressform.cli.settings import Saved
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.results.check_report import CheckReport
 from dressform.mesh.tree import Tree
 from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.report.check_report import CheckReport
 from dressform.sweep.results import SweepResult
 from dressform.sweep.run import choose_shapes, run_sweep
 from dressform.sweep.store import RowStore
@@ -30,10 +30,10 @@ class CheckJob:
         body_file: The body.
         garment_files: The garments.
         reading: How the files were read.
-        ways: Ways of lifting to compare; every garment is followed each way.
+        ways: Methods to compare; every garment is followed each way.
         following: How the cloth follows.
         settings: Which shapes are looked at, beside the worst.
-        bands: From which value on a fault is slight, plain, grave.
+        bands: From which value on a fault is slight, moderate, grave.
         workers: Processes.
         margin: Clearance that advice wants to remain, metres; None where no causes are sought.
         store: File that keeps finished rows, or None.
@@ -44,7 +44,7 @@ class CheckJob:
     body_file: BodyFile
     garment_files: tuple[GarmentFile, ...]
     reading: Reading
-    ways: tuple[str, ...]
+    methods: tuple[str, ...]
     following: Following
     settings: ShapeSettings
     bands: Bands
@@ -52,7 +52,7 @@ class CheckJob:
     margin: float | None = DEFAULT_MARGIN
     store: Path | None = None
     saved: Saved = field(default_factory=dict)
-    way_of: Mapping[str, str] = field(default_factory=dict)
+    method_of: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -76,10 +76,10 @@ def check_garments(job: CheckJob, advance: Advance) -> Checked:
     body = job.body_file.body
     tree = Tree(body.vertices, body.faces)
     fitted = tuple(
-        fit_garment(job.body_file, one, way, job.following, tree=tree, saved=job.saved)
+        fit_garment(job.body_file, one, method, job.following, tree=tree, saved=job.saved)
         for one in job.garment_files
-        for way in job.ways
-        if job.way_of.get(one.garment.name, way) == way
+        for method in job.methods
+        if job.method_of.get(one.garment.name, method) == method
     )
     fits = {one.key: one.fit for one in fitted}
     shapes = choose_shapes(body, fits, settings=job.settings)
@@ -89,7 +89,7 @@ def check_garments(job: CheckJob, advance: Advance) -> Checked:
         made=now(),
         versions=versions(),
         settings=settings_report(
-            ways=job.ways,
+            methods=job.methods,
             reading=job.reading,
             following=job.following,
             settings=job.settings,

@@ -19,18 +19,18 @@ from dressform.cli.prove_command import proven
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.reporting import write_page
 from dressform.cli.results_folder import write_results
-from dressform.cli.sewn_in import sewn_in_table
+from dressform.cli.seeded_truth import seeded_truth_table
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
 from dressform.demo.write import write_demo
 from dressform.faults.check import DEFAULT_BANDS
-from dressform.formats.fitted import save_fit
+from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.load import BodyFile
-from dressform.lift.lift import DEFAULT_WAY
-from dressform.proof.moving import moving_body
-from dressform.report.out_folder import refuse_unwritable, whole_folder
-from dressform.report.proof_report import ProofReport, proofs_table
+from dressform.formats.out_folder import refuse_unwritable, whole_folder
+from dressform.lift.lift import DEFAULT_METHOD
+from dressform.proof.linear_mesh import linear_body
+from dressform.report.tables.proof import ProofReport, proofs_table
 
 DEFAULT_FOLDER = Path("saltmarsh")
 DEFAULT_DEMO_SHAPES = 16
@@ -68,9 +68,9 @@ def demo(
     checked, proofs = {}, []
     for base, names in worn.items():
         how = Reading(base=None if base == FAULTY else base)
-        ways = tuple(dict.fromkeys([DEFAULT_WAY, *(fault.lift for fault in truth.fault if fault.body == base)]))
+        methods = tuple(dict.fromkeys([DEFAULT_METHOD, *(fault.lift for fault in truth.fault if fault.body == base)]))
         body_file = read_body(paths["faulty_body" if base == FAULTY else "body"], how)
-        done = _check(body_file, how, paths, names, ways, shapes, count)
+        done = _check(body_file, how, paths, names, methods, shapes, count)
         with progress(f"Drawing on {done.report.body.name}") as advance:
             write_results(done, folder / RESULTS / base, advance)
         if base == next(iter(worn)):
@@ -82,7 +82,7 @@ def demo(
         print_summary(done.report, console)
         console.print()
         checked[base] = (done.job.body_file.body, done.report)
-    console.print(sewn_in_table(truth.fault, checked))
+    console.print(seeded_truth_table(truth.fault, checked))
     console.print()
     console.print(proofs_table(proofs))
     console.print()
@@ -115,7 +115,7 @@ def _fit(done: Checked, folder: Path) -> None:
 def _proven(done: Checked) -> list[ProofReport]:
     """What is certain of every garment as lifted, without a repair."""
     body = done.job.body_file.body
-    obstacle = moving_body(body)
+    obstacle = linear_body(body)
     with waiting(f"Proving over the range of {body.name}"):
         return [proven(one.fit, body, obstacle) for one in done.fitted]
 
@@ -125,7 +125,7 @@ def _check(
     how: Reading,
     paths: dict[str, Path],
     names: list[str],
-    ways: tuple[str, ...],
+    methods: tuple[str, ...],
     shapes: int,
     workers: int,
 ) -> Checked:
@@ -135,7 +135,7 @@ def _check(
         body_file=body_file,
         garment_files=tuple(garments),
         reading=how,
-        ways=ways,
+        methods=methods,
         following=Following(),
         settings=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
         bands=DEFAULT_BANDS,

@@ -9,7 +9,10 @@ from rich.console import Console
 from dressform.cli.console import out, waiting
 from dressform.cli.explain_picture import explained_picture
 from dressform.errors import FileError
-from dressform.report.explained_tables import (
+from dressform.formats.out_folder import refuse_unwritable
+from dressform.formats.results.check_read import StoredCluster, StoredGarment, StoredResults, read_results
+from dressform.report.pictures.picture import save_png
+from dressform.report.tables.explained import (
     cause_sentence,
     evidence_table,
     explained_title,
@@ -17,9 +20,6 @@ from dressform.report.explained_tables import (
     spot_words,
     tried_table,
 )
-from dressform.report.out_folder import refuse_unwritable
-from dressform.report.picture import save_png
-from dressform.report.results_read import ToldCluster, ToldGarment, ToldResults, read_results
 
 PNG = ".png"
 
@@ -52,7 +52,7 @@ def explain(
     return 0
 
 
-def print_explained(told: ToldResults, garment: ToldGarment, cluster: ToldCluster, console: Console) -> None:
+def print_explained(told: StoredResults, garment: StoredGarment, cluster: StoredCluster, console: Console) -> None:
     """Everything that the results say about one cluster."""
     console.print(explained_title(garment, cluster), style="bold")
     console.print(f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease_policy}", soft_wrap=True)
@@ -80,7 +80,7 @@ def _print_section(console: Console, title: str, *lines: str) -> None:
     console.print()
 
 
-def _read(path: Path) -> ToldResults:
+def _read(path: Path) -> StoredResults:
     try:
         data = path.read_bytes()
     except OSError as error:

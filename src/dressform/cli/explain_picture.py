@@ -21,22 +21,23 @@ from dressform.cli.reading import read_body, read_garments, read_others
 from dressform.cli.settings import saved_again
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.results import Place
+from dressform.faults.words import reading_of
 from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.results.check_read import StoredCluster, StoredGarment, StoredResults
+from dressform.formats.results.check_report import Source
 from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.report.check_report import Source
-from dressform.report.explained_tables import amount_words, cause_sentence, explained_title, spot_words
-from dressform.report.fault_pictures import Look
-from dressform.report.raster import Image
-from dressform.report.results_read import ToldCluster, ToldGarment, ToldResults
-from dressform.report.swap_picture import Swapped, swap_picture
-from dressform.report.tables import label_words
-from dressform.report.units import CM2_PER_M2, MM_PER_M, reading_of
+from dressform.report.pictures.faults import Look
+from dressform.report.pictures.raster import Image
+from dressform.report.pictures.swap import Swapped, swap_picture
+from dressform.report.tables.check import label_words
+from dressform.report.tables.explained import amount_words, cause_sentence, explained_title, spot_words
+from dressform.units import CM2_PER_M2, MM_PER_M
 
 SAME_MEASURE = 0.05  # share by which a fault that is measured again may differ
 OUTERMOST = 95.0  # per cent of a cluster's vertices that its extent holds
 
 
-def explained_picture(told: ToldResults, garment: ToldGarment, cluster: ToldCluster) -> Image:
+def explained_picture(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> Image:
     """The place as it is and with the ingredient of the cause swapped; of the largest share where no cause is named.
 
     Raises:
@@ -73,7 +74,7 @@ def explained_picture(told: ToldResults, garment: ToldGarment, cluster: ToldClus
     )
 
 
-def _case(told: ToldResults, garment: ToldGarment, cluster: ToldCluster) -> tuple[BodyFile, GarmentFile, Case]:
+def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> tuple[BodyFile, GarmentFile, Case]:
     """The patch of cloth around the cluster, cut out again."""
     reading, following = _reading(told.settings), _following(told.settings, garment)
     _same_file(told.body.source)
@@ -85,14 +86,15 @@ def _case(told: ToldResults, garment: ToldGarment, cluster: ToldCluster) -> tupl
     ground = Ground(body)
     fitted = fit_garment(body_file, garment_file, garment.lift, following, tree=ground.tree, saved=saved)
     wearing = Wearing(
-        ground, fitted.fit, way=garment.lift, ease=garment.ease_policy, turn=fitted.turn, margin=_margin(told.settings),
+        ground, fitted.fit, method=garment.lift, ease=garment.ease_policy, rotation_share=fitted.rotation_share,
+        margin=_margin(told.settings),
         others=read_others(body_file, reading),
     )  # fmt: skip
     found = _cluster(body, garment, cluster)
     return body_file, garment_file, make_case(wearing, ground.narrowed(found.worst.weights), found)
 
 
-def _cluster(body: Body, garment: ToldGarment, told: ToldCluster) -> Cluster:
+def _cluster(body: Body, garment: StoredGarment, told: StoredCluster) -> Cluster:
     """The cluster as it was found, of its worst sighting only."""
     place = Place(
         told.fault, told.vertex, told.position_m, told.region, told.part, told.side, told.height_mm / MM_PER_M,
@@ -103,7 +105,7 @@ def _cluster(body: Body, garment: ToldGarment, told: ToldCluster) -> Cluster:
     return Cluster(told.name, garment.key, (sighting,), np.array(told.vertices, dtype=np.int64), told.noticed)
 
 
-def _side(trial: Trial, look: Look, cluster: ToldCluster, words: str) -> Swapped:
+def _side(trial: Trial, look: Look, cluster: StoredCluster, words: str) -> Swapped:
     """One side of the picture."""
     fit = whole_fit(trial)
     colours = Look(carried(trial, look.colours), carried(trial, look.gloss))
@@ -117,7 +119,7 @@ def _reading(settings: Mapping[str, Any]) -> Reading:
     return Reading(base, Path(morphs) if morphs else None, Path(range_) if range_ else None, units, up)
 
 
-def _following(settings: Mapping[str, Any], garment: ToldGarment) -> Following:
+def _following(settings: Mapping[str, Any], garment: StoredGarment) -> Following:
     """How the cloth followed."""
     given = {name: settings.get(name) for name in ("turn", "strength", "off", "falloff", "mask")}
     return Following(ease_asked=garment.ease_policy, **given)

@@ -19,7 +19,7 @@ def find_causes(checked: Checked, advance: Advance) -> Checked:
         body_file.body,
         {one.key: one.fit for one in checked.fitted},
         checked.swept,
-        {one.key: Manner(one.way, one.ease, one.turn, margin) for one in checked.fitted},
+        {one.key: Manner(one.method, one.ease, one.rotation_share, margin) for one in checked.fitted},
         bands=job.bands,
         others=read_others(body_file, job.reading),
         progress=advance,

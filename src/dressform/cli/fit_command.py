@@ -7,7 +7,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading
+from dressform.cli.arguments import METHOD_WORDS, BodyOption, Following, Reading
 from dressform.cli.console import out, waiting
 from dressform.cli.fitting import Fitted, fit_garment
 from dressform.cli.gathering import source_of, versions
@@ -17,18 +17,18 @@ from dressform.cli.settings import SettingsOption, read_settings, settled
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.check import FaultCheck
 from dressform.formats.atomic import write_bytes
-from dressform.formats.fitted import save_fit
 from dressform.formats.following_file import FollowingSettings
+from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.load import BodyFile
-from dressform.formats.refined_file import refine_file
-from dressform.lift.lift import DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_METHOD
 from dressform.mesh.tree import Tree
-from dressform.proof.moving import moving_body
+from dressform.proof.linear_mesh import linear_body
 from dressform.repair.chain import REPAIRS, repair_fit
 from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.report.receipt import Receipt, receipt_json, receipt_table
-from dressform.report.units import MM_PER_M, MS_PER_S
+from dressform.report.tables.receipt import Receipt, receipt_json, receipt_table
 from dressform.sweep.run import REPAIR_SHAPES, choose_shapes
+from dressform.units import MM_PER_M, MS_PER_S
 
 FITTED_SUFFIX = ".glb"
 RECEIPT_SUFFIX = ".receipt.json"
@@ -53,7 +53,7 @@ def fit(
     *,
     body: BodyOption,
     output: Annotated[Path, Parameter(name=["--output", "-o"], help="The .glb to write.")],
-    lift: Annotated[str | None, Parameter(help=f"Way of lifting: {WAYS_WORDS}. [default: {DEFAULT_WAY}]")] = None,
+    lift: Annotated[str | None, Parameter(help=f"Method: {METHOD_WORDS}. [default: {DEFAULT_METHOD}]")] = None,
     settings: SettingsOption = None,
     repairing: Repairing | None = None,
     following: Following | None = None,
@@ -70,12 +70,12 @@ def fit(
     shape = body_file.body
     garment_file = read_garments([garment], how, follow, worn_by=shape, saved=saved)[0]
     tree = Tree(shape.vertices, shape.faces)
-    fitted = fit_garment(body_file, garment_file, lift or mine.lift or DEFAULT_WAY, follow, tree=tree, saved=saved)
+    fitted = fit_garment(body_file, garment_file, lift or mine.lift or DEFAULT_METHOD, follow, tree=tree, saved=saved)
     console = out()
     joints = "no joint weights" if fitted.fit.skin is None else "joint weights"
     console.print(
         f"{garment_file.garment.name} on {shape.name}: {len(shape.morph_names)} morph targets and {joints}, "
-        f"lifted by {fitted.way} in {fitted.seconds * MS_PER_S:.0f} ms"
+        f"lifted by {fitted.method} in {fitted.seconds * MS_PER_S:.0f} ms"
     )
     end, receipt, target = fitted.fit, None, garment_file
     if mend.repair:
@@ -111,13 +111,13 @@ def _repaired(
     fitted: Fitted, body_file: BodyFile, mend: Repairing, margin: float, hard: tuple[str, ...], tree: Tree
 ) -> Receipt:
     """The repaired fit in its receipt, which lacks the hash of the file that is still to be written."""
-    body, obstacle = body_file.body, moving_body(body_file.body)
+    body, obstacle = body_file.body, linear_body(body_file.body)
     names = tuple(name.strip() for name in mend.repairs.split(","))
     shapes = choose_shapes(body, {"": fitted.fit}, settings=REPAIR_SHAPES)[""]
     with waiting("Repairing over the whole range"):
         repaired = repair_fit(
             fitted.fit, body, obstacle, repairs=names, shapes=shapes, margin=margin,
-            way=fitted.way, ease=fitted.ease, turn=fitted.turn, hard_parts=hard, tree=tree,
+            method=fitted.method, ease=fitted.ease, rotation_share=fitted.rotation_share, hard_parts=hard, tree=tree,
         )  # fmt: skip
     with waiting("Proving"):
         proof = proven(repaired.fit, body, obstacle)
@@ -127,9 +127,9 @@ def _repaired(
             for check in (FaultCheck(body, fitted.fit), FaultCheck(body, repaired.fit))
         )
     settings = {
-        "lift": fitted.way,
+        "lift": fitted.method,
         "ease": fitted.ease,
-        "turn": fitted.turn,
+        "turn": fitted.rotation_share,
         "repairs": list(names),
         "margin_mm": margin * MM_PER_M,
     }

@@ -8,9 +8,9 @@ from dressform.cli.settings import NOTHING_SAVED, Saved, settled
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.results.check_report import key_of
 from dressform.mesh.tree import Tree
 from dressform.repair.hard_parts import keep_rigid
-from dressform.report.check_report import key_of
 
 
 @dataclass(frozen=True)
@@ -28,21 +28,21 @@ class Fitted:
 
     garment_file: GarmentFile
     fit: Fit
-    way: str
+    method: str
     ease: str
-    turn: float | None
+    rotation_share: float | None
     seconds: float
 
     @property
     def key(self) -> str:
         """Tells this fit from all others of a job."""
-        return key_of(self.garment_file.garment.name, self.way)
+        return key_of(self.garment_file.garment.name, self.method)
 
 
 def fit_garment(
     body_file: BodyFile,
     garment_file: GarmentFile,
-    way: str,
+    method: str,
     how: Following,
     *,
     tree: Tree,
@@ -58,7 +58,7 @@ def fit_garment(
     mine = settled(how, saved, garment.name)
     ease = mine.ease or how.ease
     start = time.perf_counter()
-    fit = make_fit(body, garment, way=way, ease=ease, turn=mine.turn, tree=tree)
+    fit = make_fit(body, garment, method=method, ease=ease, rotation_share=mine.rotation_share, tree=tree)
     if mine.hard:
         fit = keep_rigid(fit, body.range, parts=mine.hard, detect=False).fit
-    return Fitted(garment_file, fit, way, ease, mine.turn, time.perf_counter() - start)
+    return Fitted(garment_file, fit, method, ease, mine.rotation_share, time.perf_counter() - start)

@@ -14,10 +14,10 @@ from dressform.cli.fitting import Fitted
 from dressform.cli.settings import NOTHING_SAVED, Saved, saved_object
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile
-from dressform.report.check_report import BodyReport, GarmentReport, ShapeRow, Source
-from dressform.report.units import MM_PER_M
+from dressform.formats.results.check_report import BodyReport, GarmentReport, ShapeRow, Source
 from dressform.sweep.results import SweepResult
 from dressform.sweep.worst import DEFAULT_WORST
+from dressform.units import MM_PER_M
 
 COMPUTED_WITH = ("dressform", "numpy", "scipy", "numba", "libigl")
 
@@ -34,7 +34,7 @@ def versions() -> Mapping[str, str]:
 
 def settings_report(
     *,
-    ways: tuple[str, ...],
+    methods: tuple[str, ...],
     reading: Reading,
     following: Following,
     settings: ShapeSettings,
@@ -50,9 +50,9 @@ def settings_report(
         "range": None if reading.range_ is None else str(reading.range_),
         "units": reading.units,
         "up": reading.up,
-        "lift": list(ways),
+        "lift": list(methods),
         "ease": following.ease,
-        "turn": following.turn,
+        "turn": following.rotation_share,
         "strength": list(following.strength or ()),
         "off": list(following.off or ()),
         "falloff": following.falloff,
@@ -93,7 +93,7 @@ def garment_report(one: Fitted, swept: SweepResult) -> GarmentReport:
     return GarmentReport(
         name=garment.name,
         source=source_of(one.garment_file.path),
-        way=one.way,
+        method=one.method,
         ease=one.ease,
         vertices=len(garment.vertices),
         triangles=len(garment.faces),

@@ -8,10 +8,10 @@ from jaxtyping import Float
 from PIL import Image as PillowImage
 from PIL import UnidentifiedImageError
 
-from dressform.formats.document import Document
+from dressform.formats.gltf.document import Document
 from dressform.formats.load import GarmentFile
-from dressform.report.colours import decode_srgb, encode_srgb
-from dressform.report.fault_pictures import Look
+from dressform.report.pictures.colours import decode_srgb, encode_srgb
+from dressform.report.pictures.faults import Look
 
 # Where a file says nothing: quiet colours that stand off from skin and from each other.
 CLOTH_COLOURS = (

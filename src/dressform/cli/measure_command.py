@@ -13,8 +13,8 @@ from dressform.cli.console import out, progress
 from dressform.cli.reading import read_bodies
 from dressform.errors import ArgumentError
 from dressform.formats.atomic import write_bytes
-from dressform.report.measures import measures_json, measures_table, tape_table
-from dressform.report.units import CM_PER_M
+from dressform.report.tables.measures import measures_json, measures_table, tape_table
+from dressform.units import CM_PER_M
 
 EXAMPLE = "bust=96,waist=78,hip=104"
 
@@ -31,7 +31,7 @@ def measure(
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the measures to this file.")] = None,
     reading: Reading | None = None,
 ) -> int:
-    """Take the tape measures of every base shape of a body file, unless --base names one."""
+    """Take the tape measures of every base body of a body file, unless --base names one."""
     if weights is not None and find is not None:
         raise ArgumentError.of("measure", "find", "given without --weights", "both", "Leave one of them out")
     named = parse_weights("measure", weights) if weights else {}

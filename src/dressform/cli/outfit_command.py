@@ -7,20 +7,20 @@ from typing import Annotated
 from cyclopts import Parameter
 from rich.table import Table
 
-from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading
+from dressform.cli.arguments import METHOD_WORDS, BodyOption, Following, Reading
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.fitting import fit_garment
 from dressform.cli.reading import read_body, read_garments
 from dressform.errors import ArgumentError
-from dressform.formats.fitted import save_fit
+from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.out_folder import refuse_unwritable, whole_folder
 from dressform.formats.outfit_file import read_outfits
-from dressform.lift.lift import DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_METHOD
 from dressform.mesh.tree import Tree
 from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.repair.layers import SKIN, Layer, repair_outfit
-from dressform.report.out_folder import refuse_unwritable, whole_folder
-from dressform.report.units import MM_PER_M, PERCENT
+from dressform.units import MM_PER_M, PERCENT
 
 
 def outfit(
@@ -31,7 +31,7 @@ def outfit(
     body: BodyOption,
     out_: Annotated[Path, Parameter(name="--out", help="Folder to fill with the fitted garments.")],
     margin: Annotated[float, Parameter(help="Clearance to keep from skin and layers, mm.")] = DEFAULT_MARGIN * MM_PER_M,
-    lift: Annotated[str, Parameter(help=f"Way of lifting: {WAYS_WORDS}.")] = DEFAULT_WAY,
+    lift: Annotated[str, Parameter(help=f"Method: {METHOD_WORDS}.")] = DEFAULT_METHOD,
     following: Following | None = None,
     reading: Reading | None = None,
 ) -> int:

@@ -7,11 +7,11 @@ from dressform.cli.checking import Checked
 from dressform.cli.console import Advance
 from dressform.cli.looks import look_of
 from dressform.faults.check import FaultCheck
-from dressform.report.check_report import GarmentReport
-from dressform.report.fault_pictures import base_picture, worn_picture, worst_picture
-from dressform.report.picture import save_png
-from dressform.report.sheet import Tile, contact_sheet
-from dressform.report.tables import shape_words
+from dressform.formats.results.check_report import GarmentReport
+from dressform.report.pictures.faults import base_picture, worn_picture, worst_picture
+from dressform.report.pictures.picture import save_png
+from dressform.report.pictures.sheet import Tile, contact_sheet
+from dressform.report.tables.check import shape_words
 
 PICTURES = "pictures"
 SHEET = "sheet.png"
@@ -26,7 +26,7 @@ def draw_pictures(checked: Checked, folder: Path, advance: Advance) -> dict[str,
     """
     (folder / PICTURES).mkdir()
     garments = checked.report.worst_first()
-    stems = {garment.key: f"{PICTURES}/{garment.name}-{garment.way}" for garment in garments}
+    stems = {garment.key: f"{PICTURES}/{garment.name}-{garment.method}" for garment in garments}
     tiles = []
     with ThreadPoolExecutor(checked.job.workers) as threads:
         waiting = [threads.submit(_draw_garment, garment, checked, folder, stems[garment.key]) for garment in garments]
@@ -45,8 +45,8 @@ def _draw_garment(garment: GarmentReport, checked: Checked, folder: Path, stem: 
     body, job = checked.job.body_file.body, checked.job
     number, one = next((n, one) for n, one in enumerate(checked.fitted) if one.key == garment.key)
     # Garments come with all their ways one after the other; the ways of one garment share its colour.
-    look = look_of(one.garment_file, number=number // len(job.ways))
-    name = f"{garment.name} ({garment.way})" if len(job.ways) > 1 else garment.name
+    look = look_of(one.garment_file, number=number // len(job.methods))
+    name = f"{garment.name} ({garment.method})" if len(job.methods) > 1 else garment.name
     worst = garment.worst_first()[0]
     weights = worst.faults.weights
     fields = FaultCheck(body, one.fit, bands=job.bands).fields(weights)

@@ -3,9 +3,9 @@
 from rich.console import Console
 
 from dressform.faults.results import SEVERITIES
-from dressform.report.check_report import CheckReport, GarmentReport
-from dressform.report.cluster_tables import clusters_table, shared_table
-from dressform.report.tables import places_table, shapes_table, summary_table, worst_places
+from dressform.formats.results.check_report import CheckReport, GarmentReport
+from dressform.report.tables.check import places_table, shapes_table, summary_table, worst_places
+from dressform.report.tables.clusters import clusters_table, shared_table
 
 
 def print_summary(report: CheckReport, console: Console) -> None:
@@ -25,11 +25,11 @@ def print_summary(report: CheckReport, console: Console) -> None:
 def print_report(report: CheckReport, console: Console) -> None:
     """What a person reads: the summary, then the worst shapes of each garment that is not clean, where and why.
 
-    Where causes were sought, they and the advice stand at each place. Where several ways of lifting are compared, the
+    Where causes were sought, they and the advice stand at each place. Where several methods are compared, the
     places are left to the other outputs.
     """
     print_summary(report, console)
-    compared = len({garment.way for garment in report.garments}) > 1
+    compared = len({garment.method for garment in report.garments}) > 1
     morphs = tuple(report.body.intervals)
     for garment in report.worst_first():
         if garment.severity != SEVERITIES[0]:

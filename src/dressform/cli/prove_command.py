@@ -14,12 +14,12 @@ from dressform.cli.reading import read_body
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.formats.atomic import write_bytes
-from dressform.formats.fit_file import load_fit
+from dressform.formats.gltf.fit_file import load_fit
+from dressform.formats.out_folder import refuse_unwritable
 from dressform.proof.certificate import certify
-from dressform.proof.moving import Moving, moving_body, moving_cloth
-from dressform.report.out_folder import refuse_unwritable
-from dressform.report.proof_report import ProofReport, proof_json, proof_table
-from dressform.report.units import MM_PER_M
+from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth
+from dressform.report.tables.proof import ProofReport, proof_json, proof_table
+from dressform.units import MM_PER_M
 
 
 def prove(
@@ -37,17 +37,17 @@ def prove(
     if not margin >= 0:
         raise ArgumentError.of("prove", "margin", "0 or more mm", f"{margin:g}", "Give a gap in millimetres")
     shape = read_body(body, reading or Reading()).body
-    report = proven(load_fit(fitted, shape), shape, moving_body(shape), margin=margin / MM_PER_M)
+    report = proven(load_fit(fitted, shape), shape, linear_body(shape), margin=margin / MM_PER_M)
     if json_ is not None:
         write_bytes(json_, proof_json(report).encode())
     out().print(proof_table(report))
     return EXIT_CLEAN if report.certificate.share == 1.0 else EXIT_FAULTS
 
 
-def proven(fit: Fit, body: Body, obstacle: Moving, *, margin: float = 0.0) -> ProofReport:
+def proven(fit: Fit, body: Body, obstacle: LinearMesh, *, margin: float = 0.0) -> ProofReport:
     """The certificate of a fit, with the time it took."""
     start = time.perf_counter()
-    certificate = certify(moving_cloth(fit), obstacle, body.range, margin=margin)
+    certificate = certify(linear_cloth(fit), obstacle, body.range, margin=margin)
     intervals = {
         name: (float(low), float(high)) for name, low, high in zip(body.morph_names, body.range.low, body.range.high)
     }

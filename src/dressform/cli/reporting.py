@@ -6,9 +6,9 @@ from dressform.cli.checking import Checked
 from dressform.cli.console import Advance
 from dressform.cli.looks import look_of
 from dressform.proof.certificate import certify
-from dressform.proof.moving import moving_body, moving_cloth
-from dressform.report.offline import Report, make_report, write_report
-from dressform.report.offline_parts import Worn
+from dressform.proof.linear_mesh import linear_body, linear_cloth
+from dressform.report.html.parts import Worn
+from dressform.report.html.report import Report, make_report, write_report
 
 
 def write_page(checked: Checked, path: Path, advance: Advance) -> Path:
@@ -24,13 +24,13 @@ def page_of(checked: Checked, advance: Advance) -> Report:
     """The report of a check; what is certain of every garment as lifted is proven on the way."""
     job = checked.job
     body = job.body_file.body
-    obstacle = moving_body(body)
+    obstacle = linear_body(body)
     # Garments come with all their ways one after the other; the ways of one garment share its colour.
     worn = {
         one.key: Worn(
             one.fit,
-            look_of(one.garment_file, number=number // len(job.ways)),
-            certificate=certify(moving_cloth(one.fit), obstacle, body.range),
+            look_of(one.garment_file, number=number // len(job.methods)),
+            certificate=certify(linear_cloth(one.fit), obstacle, body.range),
         )
         for number, one in enumerate(checked.fitted)
     }

@@ -10,9 +10,9 @@ from dressform.cli.checking import Checked
 from dressform.cli.console import PLAIN_WIDTH, Advance
 from dressform.cli.pictures import draw_pictures
 from dressform.cli.printing import print_report
-from dressform.report.out_folder import whole_folder
-from dressform.report.results_csv import clusters_csv, results_csv
-from dressform.report.results_json import results_json
+from dressform.formats.out_folder import whole_folder
+from dressform.formats.results.check_csv import clusters_csv, results_csv
+from dressform.formats.results.check_json import results_json
 
 RESULTS_JSON = "results.json"
 SHAPES_CSV = "shapes.csv"

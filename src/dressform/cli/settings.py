@@ -13,8 +13,8 @@ from dressform.errors import ArgumentError, FileError
 from dressform.formats.following_file import FollowingEntry, FollowingSettings, read_following
 from dressform.garment.garment import FULL_STRENGTH, Garment
 from dressform.garment.strength import DEFAULT_FALLOFF, NO_STRENGTH, with_strength
-from dressform.lift.lift import DEFAULT_WAY
-from dressform.report.units import MM_PER_M
+from dressform.lift.lift import DEFAULT_METHOD
+from dressform.units import MM_PER_M
 
 Saved = Mapping[str, FollowingSettings]
 """What a file says, by garment."""
@@ -61,7 +61,7 @@ def settled(follow: Following, saved: Saved, name: str) -> FollowingSettings:
         mask=follow.mask or base.mask,
         painted=base.painted if follow.mask is None else None,
         ease=follow.ease_asked or base.ease,
-        turn=base.turn if follow.turn is None else follow.turn,
+        rotation_share=base.rotation_share if follow.rotation_share is None else follow.rotation_share,
     )
 
 
@@ -86,11 +86,11 @@ def saved_again(objects: object) -> Saved:
     return {name: entry.settings(None) for name, entry in entries.items()}
 
 
-def ways_of(lift: list[str] | None, follow: Following, saved: Saved, names: Sequence[str]) -> dict[str, str]:
+def methods_of(lift: list[str] | None, follow: Following, saved: Saved, names: Sequence[str]) -> dict[str, str]:
     """The way in which each garment is followed that no option names, by garment; empty where one does."""
     if lift:
         return {}
-    return {name: settled(follow, saved, name).lift or DEFAULT_WAY for name in names}
+    return {name: settled(follow, saved, name).lift or DEFAULT_METHOD for name in names}
 
 
 def weakened(garment: Garment, how: FollowingSettings) -> Garment:

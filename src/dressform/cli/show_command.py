@@ -1,4 +1,4 @@
-"""`dressform show`: a local page on which dials are turned and clothes follow."""
+"""`dressform show`: a local page on which sliders are turned and clothes follow."""
 
 import threading
 import webbrowser
@@ -10,7 +10,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shapes import ShapeSettings
-from dressform.cli.arguments import WAYS_WORDS, BodyOption, Following, Reading, strengths
+from dressform.cli.arguments import METHOD_WORDS, BodyOption, Following, Reading, strengths
 from dressform.cli.bands import read_bands
 from dressform.cli.console import out
 from dressform.cli.exits import EXIT_CLEAN
@@ -21,10 +21,10 @@ from dressform.cli.settings import read_settings, settled
 from dressform.errors import ArgumentError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.following_file import FollowingSettings
-from dressform.formats.joint_tracks import read_animations
+from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.lift.lift import DEFAULT_WAY, WAYS
-from dressform.report.out_folder import refuse_unwritable
+from dressform.formats.out_folder import refuse_unwritable
+from dressform.lift.lift import DEFAULT_METHOD, METHODS
 from dressform.web.following import Following as Follows
 from dressform.web.guard import Guard
 from dressform.web.hall import Hall
@@ -54,12 +54,12 @@ def show(
     lift: Annotated[
         list[str] | None,
         Parameter(
-            help=f"Way of lifting: {WAYS_WORDS}; repeat it, or say all, to compare ways. [default: smooth]", negative=""
+            help=f"Method: {METHOD_WORDS}; repeat it, or say all, to compare ways. [default: smooth]", negative=""
         ),
     ] = None,
     repaired: Annotated[bool, Parameter(help="Show every garment repaired over the whole range, too.")] = False,
     bands: Annotated[
-        Path | None, Parameter(help="TOML with the values from which a fault is slight, plain, grave.")
+        Path | None, Parameter(help="TOML with the values from which a fault is slight, moderate, grave.")
     ] = None,
     shapes: Annotated[int, Parameter(help="Size of the Sobol sample of the check in the background.")] = (
         CHECKED_SHAPES.sobol
@@ -71,7 +71,7 @@ def show(
     following: Following | None = None,
     reading: Reading | None = None,
 ) -> int:
-    """Open a local page on which a person turns any dial and watches the clothes follow."""
+    """Open a local page on which a person turns any slider and watches the clothes follow."""
     how, follow, keep = reading or Reading(), following or Following(), keeping or Keeping()
     for target, is_folder in ((keep.settings, False), (keep.out, True), (keep.cases, True)):
         if target is not None:
@@ -86,7 +86,7 @@ def show(
             garments=files.garments,
             sources={"": source_of(body), **{one.garment.name: source_of(one.path) for one in files.garments}},
             following=files.following,
-            ways=_ways(lift),
+            methods=_methods(lift),
             repaired=repaired,
             looks={one.garment.name: look_of(one, number=number) for number, one in enumerate(files.garments)},
             bands=judged,
@@ -94,7 +94,13 @@ def show(
             animations=tuple(read_animations(one) for one in files.bodies),
             versions=versions(),
             settings=settings_report(
-                ways=_ways(lift), reading=how, following=follow, settings=looked, workers=1, bands=judged, margin=None
+                methods=_methods(lift),
+                reading=how,
+                following=follow,
+                settings=looked,
+                workers=1,
+                bands=judged,
+                margin=None,
             ),
             settings_file=keep.settings,
             out=keep.out,
@@ -110,7 +116,7 @@ def show(
 
 @dataclass(frozen=True)
 class _Files:
-    """What was read: every base shape, which of them is first, the garments, and how each follows."""
+    """What was read: every base body, which of them is first, the garments, and how each follows."""
 
     bodies: tuple[BodyFile, ...]
     base: int
@@ -118,13 +124,13 @@ class _Files:
     following: dict[str, Follows]
 
 
-def _ways(lift: list[str] | None) -> tuple[str, ...]:
-    """Ways of lifting that are asked for, each once."""
-    ways = WAYS if lift == ["all"] else tuple(dict.fromkeys(lift or [DEFAULT_WAY]))
-    for way in ways:
-        if way not in WAYS:
-            raise ArgumentError.of("show", "lift", f"one of {WAYS_WORDS}", repr(way), "Use one of these")
-    return ways
+def _methods(lift: list[str] | None) -> tuple[str, ...]:
+    """Methods that are asked for, each once."""
+    methods = METHODS if lift == ["all"] else tuple(dict.fromkeys(lift or [DEFAULT_METHOD]))
+    for method in methods:
+        if method not in METHODS:
+            raise ArgumentError.of("show", "lift", f"one of {METHOD_WORDS}", repr(method), "Use one of these")
+    return methods
 
 
 def _read(body: Path, garments: list[Path], how: Reading, follow: Following, settings: Path | None) -> _Files:

@@ -37,7 +37,7 @@ def make_demo_bodies(*, resolution: float = 1.0) -> dict[str, Body]:
 
 
 def make_faulty_body(*, resolution: float = 1.0) -> Body:
-    """The woman with two more morphs that are wrong on purpose: `plate` and `curl`."""
+    """The woman with two more morphs that are wrong on purpose: `patch` and `curl`."""
     body = make_demo_bodies(resolution=resolution)["woman"]
     wrong = faulty_morphs(body)
     names = body.morph_names + tuple(wrong)

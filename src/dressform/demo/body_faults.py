@@ -5,30 +5,30 @@ from jaxtyping import Float
 
 from dressform.body.body import Body
 
-PLATE_CENTRE = (0.07, 0.70)
-"""Centre of the plate on the back: metres from the midline to the body's left, and share of the stature."""
-PLATE_HALF = (0.055, 0.07)
-"""Half-width and half-height of the plate, metres."""
-PLATE_STEP = 0.012
-"""How far the plate moves outward, metres."""
-PLATE_TILT = np.radians(4.0)
+PATCH_CENTRE = (0.07, 0.70)
+"""Centre of the rigid patch on the back: metres from the midline to the body's left, and share of the stature."""
+PATCH_HALF = (0.055, 0.07)
+"""Half-width and half-height of the rigid patch, metres."""
+PATCH_STEP = 0.012
+"""How far the rigid patch moves outward, metres."""
+PATCH_TILT = np.radians(4.0)
 CURL = np.radians(60.0)
 """Bend of each finger at the knuckle, and again at the middle joint."""
 CURLED = ("index", "middle", "ring", "little")
 
 
 def faulty_morphs(body: Body) -> dict[str, Float[np.ndarray, "B 3"]]:
-    """Displacements of `plate` (a rectangle of the back moves rigidly, with a step at its rim) and `curl`."""
-    return {"plate": _plate(body), "curl": _curl(body)}
+    """Displacements of `patch` (a rectangle of the back moves rigidly, with a step at its rim) and `curl`."""
+    return {"patch": _rigid_patch(body), "curl": _curl(body)}
 
 
-def _plate(body: Body) -> Float[np.ndarray, "B 3"]:
+def _rigid_patch(body: Body) -> Float[np.ndarray, "B 3"]:
     """A patch of the back that turns and moves as one stiff piece; nothing around it moves."""
-    centre_x, centre_y = PLATE_CENTRE[0], PLATE_CENTRE[1] * body.stature
+    centre_x, centre_y = PATCH_CENTRE[0], PATCH_CENTRE[1] * body.stature
     offset = body.vertices[:, :2] - np.array([centre_x, centre_y])
-    inside = (np.abs(offset) < np.array(PLATE_HALF)).all(axis=1) & body.regions["back"]
+    inside = (np.abs(offset) < np.array(PATCH_HALF)).all(axis=1) & body.regions["back"]
     delta = np.zeros_like(body.vertices)
-    delta[inside, 2] = -PLATE_STEP + np.tan(PLATE_TILT) * offset[inside, 1]
+    delta[inside, 2] = -PATCH_STEP + np.tan(PATCH_TILT) * offset[inside, 1]
     return delta
 
 

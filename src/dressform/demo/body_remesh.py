@@ -15,9 +15,9 @@ from dressform.arrays import Faces, Points, VertexScalars
 
 SPLIT_ABOVE = 4.0 / 3.0
 COLLAPSE_BELOW = 4.0 / 5.0
-LEAST_AGREEMENT = 0.2
+MIN_AGREEMENT = 0.2
 """Cosine between a triangle's normals before and after a change, below which the change is refused."""
-LEAST_VALENCE = 4
+MIN_VALENCE = 4
 BORDER = 1e-9
 
 Sizes = Callable[[Points], VertexScalars]
@@ -142,7 +142,7 @@ def _collapse(vertices: Points, faces: Faces, size: VertexScalars) -> NewMesh:
     valence = np.diff(links.indptr)
     wings = opposite[chosen]
     lost = np.bincount(wings[wings >= 0], minlength=count)
-    thin = valence - lost < np.where(border, LEAST_VALENCE - 1, LEAST_VALENCE)
+    thin = valence - lost < np.where(border, MIN_VALENCE - 1, MIN_VALENCE)
     chosen = chosen[~(thin[wings] & (wings >= 0)).any(axis=1)]
     return _merged(vertices, faces, edges[chosen], border)
 
@@ -161,7 +161,7 @@ def _merged(vertices: Points, faces: Faces, chosen: Edges, border: Bool[np.ndarr
         mapped = target[faces]
         alive = (mapped[:, 0] != mapped[:, 1]) & (mapped[:, 1] != mapped[:, 2]) & (mapped[:, 2] != mapped[:, 0])
         after = _normals(moved, mapped)
-        turned = alive & (np.einsum("fi,fi->f", before, after) < LEAST_AGREEMENT)
+        turned = alive & (np.einsum("fi,fi->f", before, after) < MIN_AGREEMENT)
         spoiled = np.zeros(len(vertices), dtype=bool)
         spoiled[mapped[turned].ravel()] = True
         bad = spoiled[keep]
@@ -199,7 +199,7 @@ def _flip(vertices: Points, faces: Faces) -> tuple[Faces, int]:
     valence = np.bincount(faces.ravel(), minlength=len(vertices))
     wanted = opposite.min(axis=1) * count + opposite.max(axis=1)
     taken = known[np.minimum(np.searchsorted(known, wanted), len(known) - 1)] == wanted
-    candidate = np.flatnonzero((angle > np.pi + 1e-3) & ~taken & (valence[edges].min(axis=1) > LEAST_VALENCE))
+    candidate = np.flatnonzero((angle > np.pi + 1e-3) & ~taken & (valence[edges].min(axis=1) > MIN_VALENCE))
     corners = np.concatenate([edges[candidate], opposite[candidate]], axis=1)
     normal = _normals(vertices, faces)
     old = normal[owners[candidate]].sum(axis=1)

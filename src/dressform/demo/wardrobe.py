@@ -21,9 +21,9 @@ from dressform.demo.tailor.cloth import Cloth
 from dressform.demo.tailor.fabrics import Fabric
 from dressform.demo.tailor.panels import laid_out
 from dressform.demo.tailor.wearer import Wearer
-from dressform.formats.materials import Material
+from dressform.formats.gltf.materials import Material
 from dressform.garment.garment import FULL_STRENGTH, Garment
-from dressform.report.raster import Drawable
+from dressform.report.pictures.raster import Drawable
 
 # Taken when this module is loaded, so that arrays are never kept under the key of sources edited since.
 CODE = source_key(("wardrobe.py", "garments/*.py", "tailor/*.py"))
@@ -38,7 +38,7 @@ class Design:
         make: Cuts it for a wearer.
         part_names: Names of its parts.
         fabrics: One per part.
-        made_on: The base shape that it is cut for.
+        made_on: The base body that it is cut for.
         made_at: Weights of the shape that it is cut for, where that is not the base.
     """
 
@@ -157,7 +157,7 @@ def _cut(name: str, design: Design, bodies: Mapping[str, Body]) -> dict[str, np.
     weights = body.weights(dict(design.made_at)) if design.made_at else None
     cloth = design.make(Wearer.of(body, weights))
     if weights is not None:
-        # Its maker has tried it on the base shape, too, and eased what stuck into the skin there.
+        # Its maker has tried it at the base, too, and eased what stuck into the skin there.
         cloth = cloth.moved(Wearer.of(body).figure.held_off(cloth.vertices, TRIED_ON))
     corner_uv, sheet = laid_out(cloth)
     return {

@@ -6,7 +6,7 @@ from importlib.resources import files
 
 import msgspec
 
-from dressform.lift.lift import DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_METHOD
 
 TRUTH_FILE = "truth.toml"
 
@@ -20,7 +20,7 @@ class GoodGarment:
         body: `woman` or `man`.
         openings: Boundary loops of its cloth, hard parts left out.
         hard_parts: Closed pieces that must not bend.
-        ease: Per tape level the least and the greatest girth ease on the base shape, centimetres.
+        ease: Per tape level the least and the greatest girth ease at the base, centimetres.
         slight_at: Morphs under which something is seen all the same, for a reason that `FaultyGarment` names or
             because the morph is extreme; at full weight of every other morph the garment is clean.
     """
@@ -46,9 +46,9 @@ class FaultyGarment:
         heights: Lowest and highest place where it shows at that shape, metres.
         wrong: Faults that must show at `shape`, over the whole cloth or at a place.
         stays_clean: Faults that must stay clean there.
-        wrong_at_base: What is wrong on the base shape already: `ease`, `clearance` or `own_inside`.
+        wrong_at_base: What is wrong at the base already: `ease`, `clearance` or `own_inside`.
         made_at: Weights of the shape that the garment was cut for, where that is the cause.
-        lift: The way of lifting under which it shows, where it is not the default.
+        lift: The method under which it shows, where it is not the default.
     """
 
     name: str
@@ -61,7 +61,7 @@ class FaultyGarment:
     stays_clean: tuple[str, ...] = ()
     wrong_at_base: tuple[str, ...] = ()
     made_at: dict[str, float] = field(default_factory=dict)
-    lift: str = DEFAULT_WAY
+    lift: str = DEFAULT_METHOD
 
 
 @dataclass(frozen=True)

@@ -10,9 +10,9 @@ from dressform.demo.wardrobe import OUTFITS, DemoGarment, make_wardrobe
 from dressform.demo.wardrobe_truth import TRUTH_FILE
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
-from dressform.formats.materials import Material
+from dressform.formats.gltf.materials import Material
+from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.range_file import range_beside, write_range
-from dressform.formats.save import save_body, save_garment
 
 BODY_FILE = "body.glb"
 FAULTY_BODY_FILE = "faulty_body.glb"

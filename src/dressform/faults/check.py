@@ -8,10 +8,10 @@ from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, MatchError
 from dressform.faults.broken import folded, hard_bends, seam_gaps
-from dressform.faults.crumple import WINDOW_RADIUS, crumple_index, crumple_windows, measure_crumple
 from dressform.faults.ease import girth_ease, make_tapes, measure_ease
 from dressform.faults.layers import find_orders, swapped
 from dressform.faults.look import Look
+from dressform.faults.pucker import WINDOW_RADIUS, measure_pucker, pucker_index, pucker_windows
 from dressform.faults.results import FAULTS, Broken, ShapeFaults, ShapeFields
 from dressform.faults.severity import Bands, graded_values
 from dressform.faults.show_through import base_normals, look_for_show_through, prepare_show_through
@@ -38,15 +38,15 @@ DEFAULT_BANDS = Bands()
 class FaultCheck:
     """All faults of one garment on any shape of one body.
 
-    Everything is measured against the garment as its maker modelled it, on the base shape: what is wrong there
+    Everything is measured against the garment as its maker modelled it, at the base: what is wrong there
     already is the garment's own and is not counted again on other shapes.
 
     Args:
         body: The body.
         fit: The garment that follows it.
-        bands: From which value on a fault is slight, plain, grave.
-        radius: Radius of the windows in which crumple is judged, metres.
-        levels: Heights on the base shape at which a tape is laid, by name, metres; by default those that the trunk
+        bands: From which value on a fault is slight, moderate, grave.
+        radius: Radius of the windows in which pucker is judged, metres.
+        levels: Heights at the base at which a tape is laid, by name, metres; by default those that the trunk
             shows.
         under: Fits of the garments worn under this one, for layers that swap order.
 
@@ -77,7 +77,7 @@ class FaultCheck:
         self._cloth_tree = Tree(garment.vertices, garment.faces)
         self._through = prepare_show_through(self._cloth_tree, self._body_tree)
         feet = self._through.sides
-        self._windows = crumple_windows(garment.vertices, garment.faces, radius=radius)
+        self._windows = pucker_windows(garment.vertices, garment.faces, radius=radius)
         self._triangles = base_triangles(garment.vertices, garment.faces)
         self._skin_stretch = skin_stretch(body.vertices, body.faces, feet.nearest, feet.barycentric)
         self._tapes = make_tapes(body, garment.vertices, garment.faces, feet.nearest, levels=levels)
@@ -112,7 +112,7 @@ class FaultCheck:
         return self._faults(look, weights), self._fields(look)
 
     def _faults(self, look: Look, weights: Weights) -> ShapeFaults:
-        crumple = measure_crumple(self._windows, look.windows)
+        pucker = measure_pucker(self._windows, look.windows)
         stretch = measure_stretch(self._triangles, look.stretches, look.relative)
         girths = girth_ease(self._tapes, look.body, look.cloth)
         ease = measure_ease(look.drift, self._where.areas, self._region_masks, girths)
@@ -123,12 +123,12 @@ class FaultCheck:
             hard_bend=float(look.bends.max(initial=0.0)),
             layer_swaps=len(look.swaps),
         )
-        values = graded_values(look.through.result, crumple, stretch, ease, broken)
+        values = graded_values(look.through.result, pucker, stretch, ease, broken)
         severities = {fault: self.bands.grade(fault, values[fault]) for fault in FAULTS}
         return ShapeFaults(
             weights=np.array(weights, dtype=np.float64),
             show_through=look.through.result,
-            crumple=crumple,
+            pucker=pucker,
             stretch=stretch,
             ease=ease,
             broken=broken,
@@ -148,7 +148,7 @@ class FaultCheck:
             hidden=hidden,
             exposed=np.minimum(exposed, 1.0),
             depth=look.depths,
-            crumple=look.crumple,
+            pucker=look.pucker,
             stretch=look.stretch,
             drift=look.drift,
         )
@@ -168,7 +168,7 @@ class FaultCheck:
         metric = metrics(self._triangles, cloth)
         on_skin = skin_metrics(self._skin_stretch, self._triangles, body)
         relative = principal_stretches(metric, against=on_skin)
-        windows = crumple_index(self._windows, cloth)
+        windows = pucker_index(self._windows, cloth)
         folds = folded(cloth, self.fit.garment.faces) & ~self._own_folds
         crossing = tree_self_crossings(cloth_tree)
         fresh = ~np.isin(crossing @ self._pair_key, self._own_crossings)
@@ -179,7 +179,7 @@ class FaultCheck:
             cloth=cloth,
             through=through,
             windows=windows,
-            crumple=windows[self._windows.owner],
+            pucker=windows[self._windows.owner],
             stretches=principal_stretches(metric),
             relative=relative,
             stretch=mean_at_vertices(self._triangles, log_stretch(relative), len(cloth)),

@@ -14,7 +14,7 @@ from dressform.mesh.tree import Tree
 SAMPLE_EDGE = 0.004
 """Pieces into which a crossing triangle is cut have sides of at most this length, metres; on skin that bends with a
 radius of 1 cm or more they stay within 0.2 mm of it."""
-MOST_PIECES = 8
+MAX_PIECES = 8
 """A side is cut into no more pieces than this at once; coarser cloth is first quartered where the skin is near."""
 QUARTERS = np.array(
     [
@@ -76,7 +76,7 @@ def cut_cells(
     faces, order = chosen, orders[chosen]
     cells = np.tile(np.eye(3), (len(faces), 1, 1))
     while True:
-        coarse = order > MOST_PIECES
+        coarse = order > MAX_PIECES
         done.append((faces[~coarse], cells[~coarse], order[~coarse]))
         faces, cells, order = faces[coarse], cells[coarse], order[coarse]
         if not faces.size:

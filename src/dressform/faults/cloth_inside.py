@@ -1,4 +1,4 @@
-"""Where the cloth lies under the skin: between its vertices too, and apart from what lay there on the base shape."""
+"""Where the cloth lies under the skin: between its vertices too, and apart from what lay there at the base."""
 
 from dataclasses import dataclass, fields
 
@@ -17,7 +17,7 @@ FINE_PIECES = 6
 
 @dataclass(frozen=True)
 class ClothSamples:
-    """Cloth that lies inside the body and did not on the base shape: samples of it, and its triangles.
+    """Cloth that lies inside the body and did not at the base: samples of it, and its triangles.
 
     Attributes:
         areas: Area that each sample stands for, m², (N,).
@@ -53,11 +53,11 @@ class ClothSamples:
 
 @dataclass(frozen=True)
 class OwnInside:
-    """What of a garment lies inside the body on the base shape.
+    """What of a garment lies inside the body at the base.
 
     Attributes:
         cloth: The garment there.
-        body: The base shape.
+        body: The base body.
         trusted: Body triangles whose normal tells inside from outside there, (F,).
         sides: On which side the cloth lies; its nearest triangles are the feet.
         orders: Pieces along a side of each cloth triangle, should it be cut, (C,).
@@ -73,7 +73,7 @@ class OwnInside:
 
 
 def own_inside(cloth: Tree, body: Tree, trusted: Bool[np.ndarray, " F"], sides: ClothSides) -> OwnInside:
-    """Measure the base shape, so that its own faults can be told from those of a shape."""
+    """Measure the base body, so that its own faults can be told from those of a shape."""
     corners = cloth.vertices[cloth.faces]
     longest = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2).max(axis=1)
     orders = np.maximum(np.ceil(longest / SAMPLE_EDGE), 1).astype(np.int64)
@@ -89,10 +89,10 @@ def own_inside(cloth: Tree, body: Tree, trusted: Bool[np.ndarray, " F"], sides: 
 def inside_samples(
     cloth: Tree, body: Tree, trusted: Bool[np.ndarray, " F"], sides: ClothSides, own: OwnInside
 ) -> ClothSamples:
-    """Samples of the cloth that is inside the body and was not on the base shape.
+    """Samples of the cloth that is inside the body and was not at the base.
 
     A triangle that does not cross the body lies on one side of it as a whole, and where it is small its corners sample
-    its depth. One that crosses, or did on the base shape, or is large, is cut into pieces, at whose corners the
+    its depth. One that crosses, or did at the base, or is large, is cut into pieces, at whose corners the
     clearance is taken exactly and between which it counts as linear. So where nothing crosses and no vertex is inside
     there is no sample at all.
     """

@@ -32,9 +32,9 @@ def trust_skin(body: Tree) -> Bool[np.ndarray, " F"]:
     told = np.zeros(len(normals), dtype=bool)
     told[asked] = True
     for sign in (1.0, -1.0):
-        ways = sign * normals[asked]
-        hits = first_hit(body, body.vertices[asked], ways, near=OFF_SKIN)
-        behind = np.einsum("ni,ni->n", body.slots[body.slot_of[hits.faces], 9:], ways) > 0
+        directions = sign * normals[asked]
+        hits = first_hit(body, body.vertices[asked], directions, near=OFF_SKIN)
+        behind = np.einsum("ni,ni->n", body.slots[body.slot_of[hits.faces], 9:], directions) > 0
         told[asked] &= (~hits.blocked | ~behind) if sign > 0 else (hits.blocked & behind)
     told[boundary_edges(body.faces).ravel()] = False
     return told[body.faces].all(axis=1)

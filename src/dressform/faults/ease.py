@@ -18,7 +18,7 @@ from dressform.faults.percentiles import percentiles
 from dressform.faults.results import Ease
 
 AROUND = 0.9
-"""Cloth goes around the trunk at a level where its girth on the base shape is at least this share of the body's."""
+"""Cloth goes around the trunk at a level where its girth at the base is at least this share of the body's."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +27,7 @@ class Tapes:
 
     Attributes:
         marks: A point per level that follows the skin and gives its height.
-        base: Ease at each level on the base shape, metres.
+        base: Ease at each level at the base, metres.
         trunk: Triangles of the body without its arms, (N,).
         cloth: Triangles of the garment without its sleeves, (M,).
         body_faces: Triangles of the body, (F, 3).
@@ -50,14 +50,14 @@ def make_tapes(
     *,
     levels: Mapping[str, float] | None = None,
 ) -> Tapes:
-    """Choose the levels that a garment goes around on the base shape.
+    """Choose the levels that a garment goes around at the base.
 
     Args:
         body: The body.
         cloth: The garment as its maker modelled it, (G, 3), metres.
         cloth_faces: Its triangles.
         foot_faces: Body triangle under each cloth vertex, (G,): cloth whose feet are all on an arm is a sleeve.
-        levels: Heights on the base shape by name, metres. By default bust, under-bust, waist and hip, as far as the
+        levels: Heights at the base by name, metres. By default bust, under-bust, waist and hip, as far as the
             trunk shows them; a body on which no trunk is found has none.
 
     Raises:
@@ -82,7 +82,7 @@ def make_tapes(
 
 
 def girth_ease(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, tuple[float, float]]:
-    """Ease on the base shape and on this one, metres, at each level that the garment goes around.
+    """Ease at the base and on this one, metres, at each level that the garment goes around.
 
     Ease is the girth of the cloth minus that of the trunk in one horizontal plane, each the perimeter of a convex hull:
     a taut tape. The plane follows the skin. A uniform clearance c around a convex section gives 2πc.

@@ -1,4 +1,4 @@
-"""Exposed skin: what the garment hid on the base shape and what has come through it."""
+"""Exposed skin: what the garment hid at the base and what has come through it."""
 
 from dataclasses import dataclass
 
@@ -15,7 +15,7 @@ SKIN_EDGE = 0.004
 """Skin that the cloth crosses is sampled at pieces with sides of at most this length, metres."""
 TURNS = 4
 """Each of so many pieces asks another part of the directions."""
-MOST_PIECES = 6
+MAX_PIECES = 6
 """A side is cut into no more pieces than this."""
 
 
@@ -26,7 +26,7 @@ class ExposedSkin:
     Attributes:
         area: m².
         areas: The part of it around each body vertex, m², (B,).
-        hidden_area: Skin hidden on the base shape, measured on this one, m².
+        hidden_area: Skin hidden at the base, measured on this one, m².
     """
 
     area: float
@@ -45,9 +45,9 @@ def expose_skin(
 ) -> ExposedSkin:
     """Skin that the garment hid and that is visible now because it has come through the cloth.
 
-    A direction counts for a sample of hidden skin where the cloth blocked it on the base shape, it now leaves freely,
+    A direction counts for a sample of hidden skin where the cloth blocked it at the base, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
-    the body's thickness on the base shape: the cloth that was before the skin is behind it. A sample counts by the
+    the body's thickness at the base: the cloth that was before the skin is behind it. A sample counts by the
     share of its once blocked directions that do. So skin that a drifting hem bares is not counted, and where no cloth
     lies inside the body nothing can be.
 
@@ -123,7 +123,7 @@ class _Scene:
         """The same for pieces of skin, with the directions of a hidden vertex next to each.
 
         Pieces are many and small, so each asks one in four directions, and four that follow each other ask them all.
-        What was so on the base shape already, where the piece was then, does not count.
+        What was so at the base already, where the piece was then, does not count.
         """
         hidden = self.hidden
         covers = hidden.covers[hidden.row[pieces.vertices]]
@@ -132,10 +132,12 @@ class _Scene:
         rows, columns = self._seen(pieces.points(self.body), pieces.vertices, covers)
         neighbours = hidden.neighbours[hidden.row[pieces.vertices]]
         frames = skin_frames(hidden.body.vertices, hidden.normals, pieces.vertices, neighbours)
-        origins, ways = pieces.points(hidden.body)[rows], turned(frames, rows, columns)
-        was_covered = blocked(hidden.cloth, origins, ways, near=OFF_SKIN, guess_faces=covers[rows, columns]).blocked
+        origins, directions = pieces.points(hidden.body)[rows], turned(frames, rows, columns)
+        was_covered = blocked(
+            hidden.cloth, origins, directions, near=OFF_SKIN, guess_faces=covers[rows, columns]
+        ).blocked
         reach = hidden.reaches[hidden.row[pieces.vertices[rows]]]
-        fresh = was_covered & ~blocked(hidden.cloth, origins, -ways, far=reach).blocked
+        fresh = was_covered & ~blocked(hidden.cloth, origins, -directions, far=reach).blocked
         return np.bincount(rows[fresh], minlength=len(covers)) / np.maximum((covers >= 0).sum(axis=1), 1)
 
     def _seen(
@@ -148,11 +150,13 @@ class _Scene:
         neighbours = self.hidden.neighbours[self.hidden.row[vertices]]
         rows, columns = np.nonzero(covers >= 0)
         frames = skin_frames(self.body.vertices, self.normals, vertices, neighbours)
-        origins, ways, guess = points[rows], turned(frames, rows, columns), covers[rows, columns]
+        origins, directions, guess = points[rows], turned(frames, rows, columns), covers[rows, columns]
         reach = self.hidden.reaches[self.hidden.row[vertices[rows]]]
-        left = np.flatnonzero(blocked(self.inside, origins, -ways, far=reach).blocked)
-        left = left[~blocked(self.cloth, origins[left], ways[left], near=OFF_SKIN, guess_faces=guess[left]).blocked]
-        left = left[~blocked(self.body, origins[left], ways[left], near=OFF_BODY).blocked]
+        left = np.flatnonzero(blocked(self.inside, origins, -directions, far=reach).blocked)
+        left = left[
+            ~blocked(self.cloth, origins[left], directions[left], near=OFF_SKIN, guess_faces=guess[left]).blocked
+        ]
+        left = left[~blocked(self.body, origins[left], directions[left], near=OFF_BODY).blocked]
         return rows[left], columns[left]
 
 
@@ -188,8 +192,8 @@ def _pieces(body: Tree, crossed: Int[np.ndarray, " M"], hidden: HiddenSkin) -> _
     sides = body.vertices[faces] - body.vertices[np.roll(faces, -1, axis=1)]
     longest = np.sqrt((sides**2).sum(axis=2).max(axis=1, initial=0.0))
     areas = 0.5 * np.linalg.norm(np.cross(sides[:, 0], sides[:, 1]), axis=1)
-    orders = np.clip(np.ceil(longest / SKIN_EDGE), 1, MOST_PIECES).astype(np.int64)
-    tables = [_middles(order) for order in range(1, MOST_PIECES + 1)]
+    orders = np.clip(np.ceil(longest / SKIN_EDGE), 1, MAX_PIECES).astype(np.int64)
+    tables = [_middles(order) for order in range(1, MAX_PIECES + 1)]
     corners = np.repeat(faces, orders**2, axis=0)
     shares = np.concatenate([np.zeros((0, 3)), *(tables[order - 1] for order in orders)])
     usable = np.where(hidden.row[corners] >= 0, shares, -1.0)

@@ -1,4 +1,4 @@
-"""Hidden skin: what of the body a garment covers on the base shape, direction by direction."""
+"""Hidden skin: what of the body a garment covers at the base, direction by direction."""
 
 from dataclasses import dataclass
 
@@ -23,7 +23,7 @@ OFF_SKIN = 1e-4
 """Rays start this far off the skin, metres, so that they don't meet the triangle they leave."""
 OFF_BODY = 1e-3
 """The body itself blocks only from this distance on, metres: skin next to a crease is not its own cover."""
-MOST_SHELLS = 8
+MAX_SHELLS = 8
 """Surfaces that a line into the body is followed through."""
 NEAR_HALF = 0.5
 """Cloth lies behind skin only within this share of the body's thickness there: the farther half has its own skin."""
@@ -31,7 +31,7 @@ NEAR_HALF = 0.5
 
 @dataclass(frozen=True)
 class HiddenSkin:
-    """Skin that a garment hides on the base shape.
+    """Skin that a garment hides at the base.
 
     Attributes:
         vertices: Hidden body vertices, (N,).
@@ -40,11 +40,11 @@ class HiddenSkin:
         covers: Cloth triangle that blocks each direction, -1 where none does, where the body does, or where there is
             cloth behind the skin already, (N, D).
         reaches: How far into the body cloth counts as behind the skin: half the body's thickness along the normal on
-            the base shape, metres, (N,).
+            the base body, metres, (N,).
         first: Bounds of the neighbour lists, (B + 1,).
         around: Neighbouring body vertices, one list after another.
-        cloth: The garment on the base shape.
-        body: The base shape.
+        cloth: The garment at the base.
+        body: The base body.
         normals: Unit normals of its vertices, (B, 3).
     """
 
@@ -70,7 +70,7 @@ def cone_directions() -> Float[np.ndarray, "D 3"]:
 
 
 def hide_skin(cloth: Tree, body: Tree, *, asked: Bool[np.ndarray, " B"] | None = None) -> HiddenSkin:
-    """Find what the garment hides on the base shape, by rays from every body vertex in or near its box.
+    """Find what the garment hides at the base, by rays from every body vertex in or near its box.
 
     Args:
         cloth: The garment.
@@ -105,7 +105,9 @@ def hide_skin(cloth: Tree, body: Tree, *, asked: Bool[np.ndarray, " B"] | None =
     )
 
 
-def thickness(body: Tree, points: Float[np.ndarray, "N 3"], ways: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, " N"]:
+def thickness(
+    body: Tree, points: Float[np.ndarray, "N 3"], directions: Float[np.ndarray, "N 3"]
+) -> Float[np.ndarray, " N"]:
     """How far a line from the skin into the body runs until it leaves it, metres, (N,); infinite where it never does.
 
     Shells inside the body (eyes, say) are passed: what is entered from in front has to be left as well.
@@ -114,12 +116,12 @@ def thickness(body: Tree, points: Float[np.ndarray, "N 3"], ways: Float[np.ndarr
     reached = np.full(len(points), OFF_SKIN)
     nesting = np.ones(len(points), dtype=np.int64)
     going = np.arange(len(points))
-    for _ in range(MOST_SHELLS):
+    for _ in range(MAX_SHELLS):
         if not going.size:
             break
-        hits = first_hit(body, points[going], ways[going], near=reached[going])
+        hits = first_hit(body, points[going], directions[going], near=reached[going])
         going, faces, distances = going[hits.blocked], hits.faces[hits.blocked], hits.distances[hits.blocked]
-        behind = np.einsum("ni,ni->n", body.slots[body.slot_of[faces], 9:], ways[going]) > 0
+        behind = np.einsum("ni,ni->n", body.slots[body.slot_of[faces], 9:], directions[going]) > 0
         nesting[going] += np.where(behind, -1, 1)
         reached[going] = distances + OFF_SKIN
         out = nesting[going] <= 0

@@ -24,7 +24,7 @@ ACROSS = 0.7
 
 @dataclass(frozen=True)
 class Order:
-    """Vertices of an outer layer over one inner layer, on the base shape.
+    """Vertices of an outer layer over one inner layer, at the base.
 
     Attributes:
         inner: The inner layer, with all vertices of its garment.
@@ -49,7 +49,7 @@ def find_orders(
     *,
     under: Sequence[tuple[AnyPoints, AnyFaces]] = (),
 ) -> tuple[Order, ...]:
-    """Which vertices lie over which layer on the base shape.
+    """Which vertices lie over which layer at the base.
 
     A layer is a part of the garment, or a whole garment worn under it. A vertex lies over a layer when the way from
     the layer's nearest point to it is short, steep on the layer and leads outward from the body.
@@ -70,7 +70,7 @@ def find_orders(
 
 
 def swapped(order: Order, cloth: ClothPoints, under: Sequence[AnyPoints] = ()) -> Int[np.ndarray, " N"]:
-    """Vertices that have come under the layer they lay over on the base shape.
+    """Vertices that have come under the layer they lay over at the base.
 
     Args:
         order: From `find_orders`.
@@ -107,7 +107,7 @@ def _heights(
     inner: Tree, points: Float[np.ndarray, "N 3"], found: Closest
 ) -> tuple[Float[np.ndarray, " N"], Float[np.ndarray, " N"]]:
     """Height of each point over the plane of its nearest triangle, and how steeply it stands on it; 0 where none."""
-    ways = np.nan_to_num(points - found.points)
+    directions = np.nan_to_num(points - found.points)
     normals = np.where((found.faces >= 0)[:, None], inner.slots[inner.slot_of[found.faces], 9:], 0.0)
-    height = np.einsum("ni,ni->n", ways, normals)
-    return height, np.abs(height) / np.maximum(np.linalg.norm(ways, axis=1), 1e-12)
+    height = np.einsum("ni,ni->n", directions, normals)
+    return height, np.abs(height) / np.maximum(np.linalg.norm(directions, axis=1), 1e-12)

@@ -17,12 +17,12 @@ class Look:
         body: Body vertices, (B, 3).
         cloth: Cloth vertices, (G, 3).
         through: Show-through in full.
-        windows: Crumple index of every window, (S,).
-        crumple: The same at every cloth vertex, (G,).
+        windows: Pucker index of every window, (S,).
+        pucker: The same at every cloth vertex, (G,).
         stretches: Principal stretches of every triangle, (F, 2).
         relative: The same against the skin, (F, 2).
         stretch: Larger |ln| of `relative`, mean by area around each vertex, (G,).
-        drift: Clearance minus clearance on the base shape, metres, (G,).
+        drift: Clearance minus clearance at the base, metres, (G,).
         folded: Triangles newly turned over, (N,).
         crossing: Pairs of triangles that newly cross, (P, 2).
         gaps: How far each seam has opened, metres, (M,).
@@ -34,7 +34,7 @@ class Look:
     cloth: ClothPoints
     through: ShowThroughLook
     windows: Float[np.ndarray, " S"]
-    crumple: Float[np.ndarray, " G"]
+    pucker: Float[np.ndarray, " G"]
     stretches: Float[np.ndarray, "F 2"]
     relative: Float[np.ndarray, "F 2"]
     stretch: Float[np.ndarray, " G"]

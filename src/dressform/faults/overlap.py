@@ -22,9 +22,9 @@ def overlapping(tree: Tree, asked: Int[np.ndarray, " N"], normals: Float[np.ndar
     """
     inside = np.zeros(len(tree.vertices), dtype=bool)
     vertices = asked[np.abs(normals[asked]).sum(axis=1) > 0]
-    ways = normals[vertices]
-    hits = first_hit(tree, tree.vertices[vertices], ways, near=OFF_SKIN, far=THICKEST)
-    inside[vertices] = _from_behind(tree, hits.faces, ways)
+    directions = normals[vertices]
+    hits = first_hit(tree, tree.vertices[vertices], directions, near=OFF_SKIN, far=THICKEST)
+    inside[vertices] = _from_behind(tree, hits.faces, directions)
     return inside
 
 
@@ -34,7 +34,7 @@ def no_room(
     normals: Float[np.ndarray, "N 3"],
     base_clearance: Float[np.ndarray, " N"],
 ) -> Bool[np.ndarray, " N"]:
-    """Whether another part of the body stands nearer over each foot than the cloth's clearance on the base shape, (N,).
+    """Whether another part of the body stands nearer over each foot than the cloth's clearance at the base, (N,).
 
     So also where the foot itself lies inside that part.
 
@@ -42,13 +42,15 @@ def no_room(
         tree: The body on a shape.
         feet: Base feet of cloth vertices, moved with the body, metres.
         normals: Unit normals of the skin there.
-        base_clearance: Clearance of these cloth vertices on the base shape, metres.
+        base_clearance: Clearance of these cloth vertices at the base, metres.
     """
     hits = first_hit(tree, feet, normals, near=OFF_SKIN, far=THICKEST)
     return _from_behind(tree, hits.faces, normals) | (hits.distances < np.maximum(base_clearance, OFF_SKIN))
 
 
-def _from_behind(tree: Tree, faces: Int[np.ndarray, " N"], ways: Float[np.ndarray, "N 3"]) -> Bool[np.ndarray, " N"]:
+def _from_behind(
+    tree: Tree, faces: Int[np.ndarray, " N"], directions: Float[np.ndarray, "N 3"]
+) -> Bool[np.ndarray, " N"]:
     """Whether each ray met its triangle on the inner side, (N,)."""
     met = tree.slots[tree.slot_of[faces], 9:]
-    return (faces >= 0) & (np.einsum("ni,ni->n", met, ways) > 0)
+    return (faces >= 0) & (np.einsum("ni,ni->n", met, directions) > 0)

@@ -16,7 +16,7 @@ from dressform.mesh.topology import adjacency
 Names = Shaped[np.ndarray, " V"]
 """A word per vertex."""
 
-MOST_PLACES = 6
+MAX_PLACES = 6
 """So many spots of one fault are named, the gravest first."""
 MIDDLE = 0.015
 """Nearer than this to the middle plane a spot is neither left nor right, metres."""
@@ -110,7 +110,7 @@ def find_places(
     order = np.argsort(height, kind="stable")
     worst[labels[order]] = marked[order]  # the last of a rising order stays
     worth = sums if summed else values[worst]
-    ranked = np.lexsort((-sizes, -worth))[:MOST_PLACES]
+    ranked = np.lexsort((-sizes, -worth))[:MAX_PLACES]
     places: list[Place] = []
     for spot in ranked:
         vertex = int(worst[spot])

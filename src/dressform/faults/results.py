@@ -8,14 +8,14 @@ from jaxtyping import Bool, Float
 
 from dressform.arrays import BodyPoints, ClothPoints, Weights
 
-SEVERITIES = ("clean", "slight", "plain", "grave")
+SEVERITIES = ("clean", "slight", "moderate", "grave")
 """From nothing to see to not wearable; the order is that of increasing severity."""
 
 FAULTS = (
     "exposed",
     "inside",
     "depth",
-    "crumple",
+    "pucker",
     "stretch",
     "ease",
     "folded",
@@ -32,11 +32,11 @@ class ShowThrough:
     """Cloth inside the body, and skin that comes out of the cloth.
 
     Attributes:
-        exposed_area: Skin that the garment hid on the base shape and that has come through it, m².
-        exposed_share: `exposed_area` over the skin hidden on the base shape (both measured on this shape), 0 to 1.
-        hidden_area: Skin that the garment hid on the base shape, measured on this shape, m².
-        inside_share: Share of the cloth's area inside the body, what lay inside on the base shape left out.
-        own_inside_share: Share of the cloth's area inside the body on the base shape: the garment's own.
+        exposed_area: Skin that the garment hid at the base and that has come through it, m².
+        exposed_share: `exposed_area` over the skin hidden at the base (both measured on this shape), 0 to 1.
+        hidden_area: Skin that the garment hid at the base, measured on this shape, m².
+        inside_share: Share of the cloth's area inside the body, what lay inside at the base left out.
+        own_inside_share: Share of the cloth's area inside the body at the base: the garment's own.
         depth_p95: 95th percentile, by area, of how deep the cloth inside lies under the skin, metres.
         depth_max: Deepest such point, metres.
         overlap_area: Skin that lies inside another part of the same body, m²; never blamed on the cloth.
@@ -53,8 +53,8 @@ class ShowThrough:
 
 
 @dataclass(frozen=True)
-class Crumple:
-    """Crumple index over the cloth, percentiles by area, no unit.
+class Pucker:
+    """Pucker index over the cloth, percentiles by area, no unit.
 
     Attributes:
         p50: Median.
@@ -71,7 +71,7 @@ class Crumple:
 
 @dataclass(frozen=True)
 class Stretch:
-    """Principal stretches of the cloth's triangles against the base shape.
+    """Principal stretches of the cloth's triangles against the base body.
 
     Attributes:
         l2: Sander's L², root of the area mean of (Γ² + γ²) / 2; 1 when nothing stretches.
@@ -95,10 +95,10 @@ class Ease:
     """How the room between body and cloth has changed.
 
     Attributes:
-        drift_p5: 5th percentile by area of clearance minus clearance on the base shape, metres.
+        drift_p5: 5th percentile by area of clearance minus clearance at the base, metres.
         drift_p50: Median of the same.
         drift_p95: 95th percentile of the same.
-        girths: Per tape level: ease on the base shape and ease on this shape, metres.
+        girths: Per tape level: ease at the base and ease on this shape, metres.
         regions: Per body region: 5th, 50th and 95th percentile of the drift, metres.
     """
 
@@ -111,12 +111,12 @@ class Ease:
 
 @dataclass(frozen=True)
 class Broken:
-    """Cloth that is no longer sound, what the base shape already has left out.
+    """Cloth that is no longer sound, what the base body already has left out.
 
     Attributes:
         folded_faces: Triangles turned against the cloth around them.
         crossing_pairs: Pairs of the garment's triangles that cross each other.
-        seam_opening: Widest gap between vertices that coincide on the base shape, metres.
+        seam_opening: Widest gap between vertices that coincide at the base, metres.
         hard_bend: Largest departure of a hard part's vertex from its best rigid motion and scale, metres.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
     """
@@ -166,7 +166,7 @@ class ShapeFaults:
     Attributes:
         weights: The shape, (K,).
         show_through: See `ShowThrough`.
-        crumple: See `Crumple`.
+        pucker: See `Pucker`.
         stretch: See `Stretch`.
         ease: See `Ease`.
         broken: See `Broken`.
@@ -176,7 +176,7 @@ class ShapeFaults:
 
     weights: Weights
     show_through: ShowThrough
-    crumple: Crumple
+    pucker: Pucker
     stretch: Stretch
     ease: Ease
     broken: Broken
@@ -196,12 +196,12 @@ class ShapeFields:
     Attributes:
         body: Body vertices on this shape, (B, 3).
         cloth: Cloth vertices on this shape, (G, 3).
-        hidden: Body vertices whose skin the garment hides on the base shape, (B,).
+        hidden: Body vertices whose skin the garment hides at the base, (B,).
         exposed: Share of the skin around a body vertex that has come through the cloth, 0 to 1, (B,).
         depth: How deep a cloth vertex lies under the skin, 0 outside, metres, (G,).
-        crumple: Crumple index per cloth vertex, (G,).
+        pucker: Pucker index per cloth vertex, (G,).
         stretch: Larger |ln principal stretch| relative to the body, mean over the triangles of a vertex, (G,).
-        drift: Clearance minus clearance on the base shape, metres, (G,).
+        drift: Clearance minus clearance at the base, metres, (G,).
     """
 
     body: BodyPoints
@@ -209,6 +209,6 @@ class ShapeFields:
     hidden: Bool[np.ndarray, " B"]
     exposed: Float[np.ndarray, " B"]
     depth: Float[np.ndarray, " G"]
-    crumple: Float[np.ndarray, " G"]
+    pucker: Float[np.ndarray, " G"]
     stretch: Float[np.ndarray, " G"]
     drift: Float[np.ndarray, " G"]

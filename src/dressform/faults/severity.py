@@ -1,4 +1,4 @@
-"""From a number to a word: at which values a fault is slight, plain or grave."""
+"""From a number to a word: at which values a fault is slight, moderate or grave."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -6,10 +6,10 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from dressform.errors import ArgumentError
-from dressform.faults.results import SEVERITIES, Broken, Crumple, Ease, ShowThrough, Stretch
+from dressform.faults.results import SEVERITIES, Broken, Ease, Pucker, ShowThrough, Stretch
 
 Band = tuple[float, float, float]
-"""The values from which on a fault is slight, plain and grave; below the first it is clean."""
+"""The values from which on a fault is slight, moderate and grave; below the first it is clean."""
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,7 @@ class Bands:
         exposed: Skin come through the cloth, m². 0.2 cm² is a speck, 2 cm² a thumbnail, 20 cm² a palm.
         inside: Share of the cloth's area newly inside the body.
         depth: Deepest cloth under the skin, metres. 1 mm is what published work tolerates.
-        crumple: 99th percentile of the crumple index (of a shirt, a palm crumples more); a guess to be tuned with
+        pucker: 99th percentile of the pucker index (of a shirt, a palm puckers more); a guess to be tuned with
             viewers.
         stretch: 99th percentile of |ln stretch| against the skin: 16 %, 35 %, 82 % longer or shorter.
         ease: Clearance that the worse of the 5th and 95th percentile has lost or gained, metres. By 2πc these are
@@ -35,7 +35,7 @@ class Bands:
     exposed: Band = (0.2e-4, 2e-4, 20e-4)
     inside: Band = (0.0005, 0.005, 0.03)
     depth: Band = (0.001, 0.003, 0.010)
-    crumple: Band = (0.005, 0.02, 0.03)
+    pucker: Band = (0.005, 0.02, 0.03)
     stretch: Band = (0.15, 0.30, 0.60)
     ease: Band = (0.005, 0.015, 0.030)
     folded: Band = (1.0, 10.0, 100.0)
@@ -57,7 +57,7 @@ def make_bands(settings: Mapping[str, object]) -> Bands:
     """Bands from plain settings; faults that are not named keep their defaults.
 
     Args:
-        settings: Per fault three rising bounds: slight, plain, grave. Units as in `Bands`.
+        settings: Per fault three rising bounds: slight, moderate, grave. Units as in `Bands`.
 
     Raises:
         ArgumentError: a name is no fault (the valid ones are listed), or its bounds are not three rising positive
@@ -73,7 +73,7 @@ def make_bands(settings: Mapping[str, object]) -> Bands:
             raise ArgumentError.of(
                 "make_bands",
                 f"settings[{name!r}]",
-                "three rising positive numbers: slight, plain, grave",
+                "three rising positive numbers: slight, moderate, grave",
                 repr(bounds),
                 "Correct these bounds",
             )
@@ -91,14 +91,14 @@ def _is_band(bounds: Sequence[object]) -> bool:
 
 
 def graded_values(
-    show_through: ShowThrough, crumple: Crumple, stretch: Stretch, ease: Ease, broken: Broken
+    show_through: ShowThrough, pucker: Pucker, stretch: Stretch, ease: Ease, broken: Broken
 ) -> dict[str, float]:
     """The one number of each fault that its band judges, in the unit of the band."""
     return {
         "exposed": show_through.exposed_area,
         "inside": show_through.inside_share,
         "depth": show_through.depth_max,
-        "crumple": crumple.p99,
+        "pucker": pucker.p99,
         "stretch": stretch.relative_p99,
         "ease": max(abs(ease.drift_p5), abs(ease.drift_p95)),
         "folded": float(broken.folded_faces),

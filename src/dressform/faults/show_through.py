@@ -18,10 +18,10 @@ from dressform.mesh.tree import Tree
 
 @dataclass(frozen=True)
 class ShowThroughBase:
-    """What the base shape says once and for all; see `prepare_show_through`.
+    """What the base body says once and for all; see `prepare_show_through`.
 
     Attributes:
-        trusted: Body triangles whose normal tells inside from outside on the base shape, (F,).
+        trusted: Body triangles whose normal tells inside from outside at the base, (F,).
         sides: On which side the garment lies; its nearest triangles are the feet.
         own: What of the garment lies inside already.
         hidden: The skin that it hides.
@@ -55,7 +55,7 @@ class ShowThroughLook:
 
 
 def prepare_show_through(cloth: Tree, body: Tree) -> ShowThroughBase:
-    """Look at the base shape, the garment as its maker modelled it on the body that it was modelled on."""
+    """Look at the base, the garment as its maker modelled it on the body that it was modelled on."""
     trusted = trust_skin(body)
     nowhere = np.full(len(cloth.vertices), -1)
     sides = cloth_sides(cloth, body, trusted, start=nowhere)
@@ -65,10 +65,10 @@ def prepare_show_through(cloth: Tree, body: Tree) -> ShowThroughBase:
 
 
 def look_for_show_through(base: ShowThroughBase, cloth: Tree, body: Tree) -> ShowThroughLook:
-    """Measure one shape against the base shape.
+    """Measure one shape against the base body.
 
     Cloth counts as inside where the winding number of the body on this shape is at least a half, between vertices too;
-    what lay inside on the base shape does not count. Neither does cloth that has no room: where the skin it stands on
+    what lay inside at the base does not count. Neither does cloth that has no room: where the skin it stands on
     lies inside another part of the body, or where that part has come nearer than the clearance the cloth was made with.
     """
     normals = _unit(body.pseudonormals[0])
@@ -105,11 +105,11 @@ def _crowded(
     corners = body.faces[base.sides.nearest[asked]]
     shares = base.sides.barycentric[asked]
     feet = np.einsum("nc,ncx->nx", shares, body.vertices[corners])
-    ways = _unit(np.einsum("nc,ncx->nx", shares, normals[corners]))
-    usable = np.abs(ways).sum(axis=1) > 0
-    asked, feet, ways = asked[usable], feet[usable], ways[usable]
+    directions = _unit(np.einsum("nc,ncx->nx", shares, normals[corners]))
+    usable = np.abs(directions).sum(axis=1) > 0
+    asked, feet, directions = asked[usable], feet[usable], directions[usable]
     crowded = np.zeros(len(base.sides.signed), dtype=bool)
-    crowded[asked] = no_room(body, feet, ways, base.sides.signed[asked])
+    crowded[asked] = no_room(body, feet, directions, base.sides.signed[asked])
     return crowded[cloth_faces].any(axis=1)
 
 
@@ -120,7 +120,7 @@ def _unit(vectors: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3"]:
 
 
 def base_normals(base: ShowThroughBase, body: Tree) -> Float[np.ndarray, "G 3"]:
-    """Unit normal of the skin at the foot of each cloth vertex on the base shape, (G, 3)."""
+    """Unit normal of the skin at the foot of each cloth vertex at the base, (G, 3)."""
     corners = body.faces[base.sides.nearest]
     mixed = np.einsum("gc,gcx->gx", base.sides.barycentric, vertex_normals(body.vertices, body.faces)[corners])
     return _unit(mixed)

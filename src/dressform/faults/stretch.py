@@ -33,7 +33,7 @@ class BaseTriangles:
 
 
 def base_triangles(vertices: Points, faces: Faces) -> BaseTriangles:
-    """Tangents and inverse sides of every triangle on the base shape."""
+    """Tangents and inverse sides of every triangle at the base."""
     points, triangles = np.ascontiguousarray(vertices, dtype=np.float64), np.ascontiguousarray(faces, dtype=np.int64)
     tangents, inverse = base_frames(points, triangles)
     return BaseTriangles(triangles, tangents, inverse, face_areas(vertices, faces))
@@ -134,7 +134,7 @@ def mean_at_vertices(base: BaseTriangles, values: FaceScalars, count: int) -> Ve
 def measure_stretch(
     base: BaseTriangles, stretches: Float[np.ndarray, "F 2"], relative: Float[np.ndarray, "F 2"]
 ) -> Stretch:
-    """Sander's norms, Green strain, symmetric Dirichlet energy and percentiles, over the area of the base shape.
+    """Sander's norms, Green strain, symmetric Dirichlet energy and percentiles, over the area of the base body.
 
     L² = (Σ A (Γ² + γ²) / 2 / Σ A)^½, L∞ = max Γ, Green strain (σ² − 1) / 2, Dirichlet Σ A (Σ σ² + σ⁻²) / Σ A.
 

@@ -25,7 +25,7 @@ class Whereabouts:
         cloth: The garment, with a region, a part and a side at every vertex.
         skin: The same of the body; its parts are those of the cloth over it.
         faces: Triangles of the garment, (F, 3).
-        areas: Area of each cloth vertex on the base shape, m², (G,).
+        areas: Area of each cloth vertex at the base, m², (G,).
         seams: Pairs of cloth vertices that coincide there, (M, 2).
         foot_vertices: Body vertex nearest to the foot of each cloth vertex, (G,).
     """
@@ -50,7 +50,7 @@ def name_whereabouts(
     Args:
         body: The body.
         garment: The garment, as its maker modelled it.
-        through: What the base shape says: feet and hidden skin.
+        through: What the base body says: feet and hidden skin.
         outward: Normal of the skin under each cloth vertex.
         seams: Pairs of cloth vertices that coincide.
     """
@@ -98,7 +98,7 @@ def all_places(where: Whereabouts, look: Look, bands: Bands, severities: Mapping
             where.skin, "exposed", exposed, bands=bands, points=look.body, areas=exposed, floor=floor, summed=True
         ),
         on_cloth("depth", look.depths, areas=look.under_skin),
-        on_cloth("crumple", look.crumple),
+        on_cloth("pucker", look.pucker),
         on_cloth("stretch", look.stretch),
         on_cloth("ease", look.drift),
         negated(on_cloth("ease", -look.drift)),

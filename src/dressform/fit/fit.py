@@ -17,7 +17,7 @@ class Fit:
 
     Attributes:
         garment: The garment that was fitted.
-        base: Cloth on the base shape, (G, 3), metres. The garment's own vertices unless a repair moved them.
+        base: Cloth at the base, (G, 3), metres. The garment's own vertices unless a repair moved them.
         morph_names: The body's morph names, in its order.
         deltas: Cloth displacement per morph at weight 1, (K, G, 3).
         skin: Lifted joint weights, or None where the body has none.

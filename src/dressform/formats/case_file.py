@@ -40,7 +40,7 @@ class CaseFile(_Part, frozen=True):
     """A file that a case is about.
 
     Attributes:
-        name: Name of the garment, or of the base shape.
+        name: Name of the garment, or of the base body.
         file: Path as it was given.
         sha256: Hash of its content.
     """
@@ -55,7 +55,7 @@ class CaseGarment(_Part, frozen=True):
 
     Attributes:
         source: Its file.
-        following: The settings in force, with the way of lifting; see `settings`.
+        following: The settings in force, with the method; see `settings`.
         repaired: Whether it was repaired over the whole range.
     """
 
@@ -175,7 +175,7 @@ class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
 
     Attributes:
         garment: The garment complained about.
-        body: The body; its name is that of the base shape.
+        body: The body; its name is that of the base body.
         shape: The shape.
         made: When it was saved, ISO 8601 with its time zone.
         versions: Version of this program and of what it computes with.

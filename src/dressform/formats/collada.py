@@ -17,11 +17,11 @@ from jaxtyping import Float, Int
 from dressform.body.skeleton import Skin
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
+from dressform.formats.gltf.merge import Block, merge_blocks
+from dressform.formats.gltf.normals import unit_rows
+from dressform.formats.gltf.scene import Tree, distinct
+from dressform.formats.gltf.skins import SkinSpace, StoredSkin, bind_skins
 from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes, refuse_excess
-from dressform.formats.merge import Block, merge_blocks
-from dressform.formats.normals import unit_rows
-from dressform.formats.scene import Tree, distinct
-from dressform.formats.skins import SkinSpace, StoredSkin, bind_skins
 
 try:
     import collada

@@ -30,7 +30,7 @@ from jaxtyping import Float
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
 from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
-from dressform.lift.lift import EASES, WAYS
+from dressform.lift.lift import EASES, METHODS
 
 FOLLOWING_FORMAT = "dressform-following/1"
 MM_PER_M = 1e3
@@ -53,7 +53,7 @@ class FollowingSettings:
         painted: Painted strength per welded vertex, 0 to 1, (G,).
         hard: Parts that move rigidly.
         margin: Clearance that repairs keep, metres.
-        lift: Way of lifting.
+        lift: Method.
         ease: Ease policy.
         turn: Share of the skin's turn that the distance takes part in, 0 to 1.
     """
@@ -68,7 +68,7 @@ class FollowingSettings:
     margin: float | None = None
     lift: str | None = None
     ease: str | None = None
-    turn: float | None = None
+    rotation_share: float | None = None
 
     def __eq__(self, other: object) -> bool:
         """The same settings, the painted strength number by number."""
@@ -97,7 +97,7 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
     margin_mm: Margin | None = None
     lift: str | None = None
     ease: str | None = None
-    turn: Share | None = None
+    rotation_share: Share | None = None
 
     @classmethod
     def of(cls, settings: FollowingSettings, painted: str | None) -> "FollowingEntry":
@@ -113,7 +113,7 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
             margin_mm=None if settings.margin is None else settings.margin * MM_PER_M,
             lift=settings.lift,
             ease=settings.ease,
-            turn=settings.turn,
+            rotation_share=settings.rotation_share,
         )
 
     def settings(self, painted: Float[np.ndarray, " G"] | None) -> FollowingSettings:
@@ -129,7 +129,7 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
             margin=None if self.margin_mm is None else self.margin_mm / MM_PER_M,
             lift=self.lift,
             ease=self.ease,
-            turn=self.turn,
+            rotation_share=self.rotation_share,
         )
 
     def refuse_unknown(self, path: object, key: str) -> None:
@@ -138,7 +138,7 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
         Raises:
             FileError: `lift` or `ease` has another name; the valid ones are listed.
         """
-        for name, value, valid in (("lift", self.lift, WAYS), ("ease", self.ease, EASES)):
+        for name, value, valid in (("lift", self.lift, METHODS), ("ease", self.ease, EASES)):
             if value is not None and value not in valid:
                 raise FileError.of(path, f"{key}.{name}", f"is {value!r}", f"Use one of {', '.join(valid)}")
 

@@ -9,15 +9,15 @@ from jaxtyping import Bool, Float, Int
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.beside import frame_beside
-from dressform.formats.document import Document
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.gltf import default_scene, read_scene, scene_has_surface
+from dressform.formats.gltf.document import Document
+from dressform.formats.gltf.read import default_scene, read_scene, scene_has_surface
+from dressform.formats.gltf.scene import scene_names
 from dressform.formats.masks import STRENGTH_ATTRIBUTE as STRENGTH_ATTRIBUTE
 from dressform.formats.masks import body_regions, garment_strength
 from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
 from dressform.formats.range_file import range_of
 from dressform.formats.readers import read_gltf, read_other
-from dressform.formats.scene import scene_names
 from dressform.formats.tidy import tidy_body
 from dressform.formats.units import Frame, body_frame, check_options, facing_notes, garment_frame
 from dressform.formats.welding import Welded, weld_stored
@@ -85,7 +85,7 @@ def load_body(
     units: str | None = None,
     up: str | None = None,
 ) -> BodyFile:
-    """One base shape of a body file.
+    """One base body of a body file.
 
     Args:
         path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
@@ -120,7 +120,7 @@ def load_bodies(
     units: str | None = None,
     up: str | None = None,
 ) -> tuple[BodyFile, ...]:
-    """All base shapes of a body file: one per glTF scene that shows triangles; one for any other file.
+    """All base bodies of a body file: one per glTF scene that shows triangles; one for any other file.
 
     Raises:
         FileError, UnitsError, ArgumentError: see `load_body`.

@@ -10,8 +10,8 @@ from jaxtyping import Float, Int
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
+from dressform.formats.gltf.normals import unit_rows
 from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
-from dressform.formats.normals import unit_rows
 from dressform.formats.polygons import fans
 
 PART_KEYS = ("o", "g", "usemtl")

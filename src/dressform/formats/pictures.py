@@ -1,10 +1,10 @@
 """Pictures that a glTF keeps outside are taken into the GLB, byte for byte."""
 
 from dressform.errors import FileError
-from dressform.formats.builder import Builder
-from dressform.formats.document import Document
-from dressform.formats.schema import Image
-from dressform.formats.uris import fetch, is_data, media_type, shorten
+from dressform.formats.gltf.builder import Builder
+from dressform.formats.gltf.document import Document
+from dressform.formats.gltf.schema import Image
+from dressform.formats.gltf.uris import fetch, is_data, media_type, shorten
 
 SIGNATURES = {
     b"\x89PNG\r\n\x1a\n": "image/png",

@@ -4,8 +4,8 @@ from pathlib import Path
 
 from dressform.errors import FileError
 from dressform.formats.collada import read_collada
-from dressform.formats.document import Document, read_document
 from dressform.formats.file_mesh import FileMesh
+from dressform.formats.gltf.document import Document, read_document
 from dressform.formats.obj import read_obj
 from dressform.formats.ply import read_ply
 

@@ -29,11 +29,11 @@ def distance_along(
     """
     if not seeds.any():
         return np.full(len(vertices), np.inf)
-    graph = ways_along(vertices, faces)
+    graph = paths_along(vertices, faces)
     return dijkstra(graph, directed=False, indices=np.flatnonzero(seeds), min_only=True, limit=within)
 
 
-def ways_along(vertices: ClothPoints, faces: Faces) -> csr_array:
+def paths_along(vertices: ClothPoints, faces: Faces) -> csr_array:
     """Graph of edges, of diagonals across pairs of triangles, and of seams; every entry a length."""
     tails, heads = faces.ravel(), np.roll(faces, -1, axis=1).ravel()
     tips = np.roll(faces, -2, axis=1).ravel()
@@ -46,14 +46,14 @@ def ways_along(vertices: ClothPoints, faces: Faces) -> csr_array:
     seams = seam_pairs(vertices)
     rows = np.concatenate([tails, tips[first], seams[:, 0]])
     columns = np.concatenate([heads, tips[second], seams[:, 1]])
-    ways = np.concatenate([np.maximum(lengths, TOUCH), np.maximum(across, TOUCH), np.full(len(seams), TOUCH)])
-    kept = np.isfinite(ways) & (rows != columns)
+    paths = np.concatenate([np.maximum(lengths, TOUCH), np.maximum(across, TOUCH), np.full(len(seams), TOUCH)])
+    kept = np.isfinite(paths) & (rows != columns)
     low, high = np.minimum(rows, columns)[kept], np.maximum(rows, columns)[kept]
     # A pair met several times keeps its shortest way: the matrix would add them up.
-    rank = np.lexsort((ways[kept], high, low))
-    low, high, ways = low[rank], high[rank], ways[kept][rank]
+    rank = np.lexsort((paths[kept], high, low))
+    low, high, paths = low[rank], high[rank], paths[kept][rank]
     new = np.append(True, (low[1:] != low[:-1]) | (high[1:] != high[:-1]))
-    return csr_array(coo_array((ways[new], (low[new], high[new])), shape=(len(vertices), len(vertices))))
+    return csr_array(coo_array((paths[new], (low[new], high[new])), shape=(len(vertices), len(vertices))))
 
 
 def _unfolded(

@@ -1,4 +1,4 @@
-"""A garment: cloth modelled on the base shape, its parts, and how strongly each vertex follows."""
+"""A garment: cloth modelled at the base, its parts, and how strongly each vertex follows."""
 
 from dataclasses import dataclass
 

@@ -12,7 +12,7 @@ from dressform.arrays import ClothPoints
 from dressform.garment.garment import Garment
 from dressform.mesh.topology import boundary_edges, components
 
-SEAM_REACH = 1e-5  # metres; vertices so near on the base shape are one point of the cloth
+SEAM_REACH = 1e-5  # metres; vertices so near at the base are one point of the cloth
 HARD_EXTENT = 0.06  # metres; a closed piece that fits in a box of this diagonal is a button or a buckle
 HARD_SHARE = 0.05  # and holds at most this share of the garment's vertices
 
@@ -61,7 +61,7 @@ def find_pieces(garment: Garment, *, hard_extent: float = HARD_EXTENT, hard_shar
 
 
 def seam_pairs(vertices: ClothPoints, *, reach: float = SEAM_REACH) -> Int[np.ndarray, "N 2"]:
-    """Pairs of vertices that coincide on the base shape, lower index first, in rising order, (N, 2)."""
+    """Pairs of vertices that coincide at the base, lower index first, in rising order, (N, 2)."""
     if not _any_coincide(vertices, reach):
         return np.zeros((0, 2), dtype=np.int64)
     pairs = cKDTree(vertices).query_pairs(reach, output_type="ndarray").astype(np.int64)

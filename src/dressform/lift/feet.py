@@ -11,7 +11,7 @@ from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.topology import components
 from dressform.mesh.tree import Tree
 
-LEAST_NORMAL = 1e-6  # an interpolated normal shorter than this has no direction: the triangle's own is taken
+MIN_NORMAL = 1e-6  # an interpolated normal shorter than this has no direction: the triangle's own is taken
 ONE_SIDED = 0.7  # a piece of which this share faces one way is a single sheet; thick cloth faces both ways
 FARTHER = 1.5  # how much farther than the closest point a foot may lie to be on the right side,
 FARTHER_BY = 0.01  # times the distance plus so many metres; beyond that the cloth is rolled over, as a collar is
@@ -19,7 +19,7 @@ FARTHER_BY = 0.01  # times the distance plus so many metres; beyond that the clo
 
 @dataclass(frozen=True)
 class Feet:
-    """The body point under every garment vertex, on the base shape.
+    """The body point under every garment vertex, at the base.
 
     Attributes:
         points: The feet, (G, 3), metres.
@@ -44,8 +44,8 @@ def find_feet(tree: Tree, vertices: ClothPoints, faces: Faces) -> Feet:
     that faces the same way as the cloth is taken instead, if there is one near enough.
 
     Args:
-        tree: The body's triangles on the base shape.
-        vertices: Garment vertices on the base shape, (G, 3), metres.
+        tree: The body's triangles at the base.
+        vertices: Garment vertices at the base, (G, 3), metres.
         faces: Its triangles, (F, 3).
 
     Raises:
@@ -88,6 +88,4 @@ def _normals(
     corners = corners / np.maximum(np.linalg.norm(corners, axis=2, keepdims=True), np.finfo(float).tiny)
     normals = np.einsum("gc,gcx->gx", barycentric, corners)
     lengths = np.linalg.norm(normals, axis=1, keepdims=True)
-    return np.where(
-        lengths > LEAST_NORMAL, normals / np.maximum(lengths, LEAST_NORMAL), tree.pseudonormals[2][on_faces]
-    )
+    return np.where(lengths > MIN_NORMAL, normals / np.maximum(lengths, MIN_NORMAL), tree.pseudonormals[2][on_faces])

@@ -18,9 +18,9 @@ from dressform.lift.smooth import Smoother, make_smoother
 from dressform.mesh.geometry import vertex_edge_length
 from dressform.mesh.tree import Tree
 
-WAYS = ("nearest", "nearest-three", "surface", "smooth")
+METHODS = ("nearest", "nearest-three", "surface", "smooth")
 EASES = ("keep", "scale")
-DEFAULT_WAY = "smooth"
+DEFAULT_METHOD = "smooth"
 DEFAULT_EASE = "keep"
 DEFAULT_TURN = 0.5
 TOGETHER = 16  # morphs lifted at once; more take memory and no less time
@@ -36,16 +36,16 @@ class Lift:
         way: How: one of `WAYS`.
         ease: Whether the distance from the skin is kept or scales with the skin's stretch: one of `EASES`.
         turn: Share of the skin's first-order turn that the offset from the foot takes part in, 0 to 1.
-        feet: Closest body points on the base shape.
+        feet: Closest body points at the base.
         rows: What is read from the body, (G, B); rows sum to 1.
         smoother: Makes what was read smooth along the cloth; None for the plain ways.
     """
 
     body: Body
     garment: Garment
-    way: str
+    method: str
     ease: str
-    turn: float
+    rotation_share: float
     feet: Feet
     rows: csr_array
     smoother: Smoother | None
@@ -72,7 +72,7 @@ class Lift:
     def _plain(self, deltas: BodyDeltas) -> ClothDeltas:
         """What is read, with the offsets carried if a policy says so."""
         read = _each(self.rows, deltas)
-        return read + self._carried(*self._motion(deltas)) if self.turn or self.ease == "scale" else read
+        return read + self._carried(*self._motion(deltas)) if self.rotation_share or self.ease == "scale" else read
 
     def _smooth(self, deltas: BodyDeltas) -> ClothDeltas:
         """What is read, made smooth: the cloth's own bends turn and stretch with the skin instead of being ironed."""
@@ -88,7 +88,7 @@ class Lift:
         self, turns: Float[np.ndarray, "K G 3"], stretches: Float[np.ndarray, "K G 1"]
     ) -> Float[np.ndarray, "K G 3"]:
         """Change of the offsets by the policies, to first order."""
-        change = self.turn * np.cross(turns, self.offsets)
+        change = self.rotation_share * np.cross(turns, self.offsets)
         return change + stretches * self.offsets if self.ease == "scale" else change
 
     def _motion(self, deltas: BodyDeltas) -> tuple[Float[np.ndarray, "K G 3"], Float[np.ndarray, "K G 1"]]:
@@ -123,7 +123,7 @@ class Lift:
 
     @cached_property
     def offsets(self) -> Float[np.ndarray, "G 3"]:
-        """From the point that is read on the base shape to the cloth vertex, (G, 3), metres."""
+        """From the point that is read at the base to the cloth vertex, (G, 3), metres."""
         return self.garment.vertices - self.rows @ self.body.vertices
 
     @cached_property
@@ -138,16 +138,16 @@ def make_lift(
     body: Body,
     garment: Garment,
     *,
-    way: str = DEFAULT_WAY,
+    method: str = DEFAULT_METHOD,
     ease: str = DEFAULT_EASE,
-    turn: float | None = None,
+    rotation_share: float | None = None,
     tree: Tree | None = None,
 ) -> Lift:
     """Bind a garment to a body.
 
     Args:
-        body: The body on its base shape.
-        garment: Cloth modelled on that base shape.
+        body: The body on its base body.
+        garment: Cloth modelled on that base body.
         way: `nearest` (one nearest body vertex), `nearest-three` (three, by inverse distance), `surface` (closest
             surface point, barycentric) or `smooth` (closest surface point, then smoothed along the cloth).
         ease: `keep` the distance from the skin, or `scale` it with the skin's own stretch.
@@ -156,29 +156,31 @@ def make_lift(
         tree: The body's triangles if they are at hand, so that several garments share them.
 
     Raises:
-        ArgumentError: an unknown way or ease (the valid names are listed), or `turn` outside [0, 1].
+        ArgumentError: an unknown way or ease (the valid names are listed), or `rotation_share` outside [0, 1].
     """
-    _check("way", way, WAYS)
+    _check("method", method, METHODS)
     _check("ease", ease, EASES)
-    if turn is None:
-        turn = DEFAULT_TURN if way == "smooth" else 0.0
-    if not 0.0 <= turn <= 1.0:
-        raise ArgumentError.of("make_lift", "turn", "in [0, 1]", f"{turn:g}", "Give the share of the turn to follow")
+    if rotation_share is None:
+        rotation_share = DEFAULT_TURN if method == "smooth" else 0.0
+    if not 0.0 <= rotation_share <= 1.0:
+        raise ArgumentError.of(
+            "make_lift", "turn", "in [0, 1]", f"{rotation_share:g}", "Give the share of the turn to follow"
+        )
     tree = Tree(body.vertices, body.faces) if tree is None else tree
     feet = find_feet(tree, garment.vertices, garment.faces)
-    rows = _rows(way, body, garment, feet, tree)
+    rows = _rows(method, body, garment, feet, tree)
     smoother = None
-    if way == "smooth":
-        grain = rows @ vertex_edge_length(body.vertices, body.faces)
-        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, grain)
-    return Lift(body, garment, way, ease, turn, feet, rows, smoother)
+    if method == "smooth":
+        skin_edge_length = rows @ vertex_edge_length(body.vertices, body.faces)
+        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, skin_edge_length)
+    return Lift(body, garment, method, ease, rotation_share, feet, rows, smoother)
 
 
-def _rows(way: str, body: Body, garment: Garment, feet: Feet, tree: Tree) -> csr_array:
+def _rows(method: str, body: Body, garment: Garment, feet: Feet, tree: Tree) -> csr_array:
     """What is read from the body, by way."""
-    if way == "nearest":
+    if method == "nearest":
         return nearest_rows(body.vertices, garment.vertices)
-    if way == "nearest-three":
+    if method == "nearest-three":
         return nearest_three_rows(body.vertices, garment.vertices)
     return foot_rows(feet, tree)
 

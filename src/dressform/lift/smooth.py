@@ -18,7 +18,7 @@ GRAIN_SHARE = 0.8  # α: smoothing length per edge length of the body at the foo
 CLEARANCE_SHARE = 0.5  # β: smoothing length per clearance
 SHORTEST = 1e-6  # metres; where body and clearance have no size at all
 LONGEST = 0.08  # metres; no field is smoothed over more
-LEAST_AREA = 0.02  # a vertex owns at least this share of the median area
+MIN_AREA = 0.02  # a vertex owns at least this share of the median area
 
 
 @dataclass(frozen=True)
@@ -84,7 +84,7 @@ def make_smoother(
     vertices: ClothPoints,
     faces: Faces,
     clearance: VertexScalars,
-    grain: VertexScalars,
+    skin_edge_length: VertexScalars,
     *,
     grain_share: float = GRAIN_SHARE,
     clearance_share: float = CLEARANCE_SHARE,
@@ -95,7 +95,7 @@ def make_smoother(
     branches, coincident vertices, vertices without a triangle.
 
     Args:
-        vertices: The cloth on the base shape, (G, 3), metres.
+        vertices: The cloth at the base, (G, 3), metres.
         faces: Its triangles, (F, 3).
         clearance: Distance from the skin, (G,), metres.
         grain: Edge length of the body at the foot, (G,), metres.
@@ -109,8 +109,8 @@ def make_smoother(
     points, triangles = vertices[first], groups[faces]
     areas = vertex_areas(points, triangles)
     owned = areas[areas > 0]
-    areas = np.maximum(areas, LEAST_AREA * float(np.median(owned)) if owned.size else 1.0)
-    lengths = np.clip(grain_share * grain + clearance_share * np.abs(clearance), SHORTEST, LONGEST)[first]
+    areas = np.maximum(areas, MIN_AREA * float(np.median(owned)) if owned.size else 1.0)
+    lengths = np.clip(grain_share * skin_edge_length + clearance_share * np.abs(clearance), SHORTEST, LONGEST)[first]
     pull = areas / lengths**2
     stiffness = cotangent(points, triangles)
     return Smoother(stiffness, pull, lengths, factorise(stiffness, pull, points), groups)

@@ -11,7 +11,7 @@ import numpy as np
 from dressform.mesh.jit import jit
 
 FLAT = 1e-12  # how negative a weight may be, as a share of its two cotangents, before its edge is flipped
-MOST_FLIPS = 100  # per triangle; far above what is needed, in case rounding ever turned in circles
+MAX_FLIPS = 100  # per triangle; far above what is needed, in case rounding ever turned in circles
 
 
 @jit
@@ -43,7 +43,7 @@ def flip_to_delaunay(faces: Any, lengths: Any, twins: Any) -> None:
     waiting = np.ones(3 * len(faces), dtype=np.bool_)
     stack = np.arange(3 * len(faces))
     top = len(stack)
-    flips = MOST_FLIPS * len(faces)
+    flips = MAX_FLIPS * len(faces)
     while top > 0 and flips > 0:
         top -= 1
         half = stack[top]

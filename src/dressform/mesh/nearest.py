@@ -36,7 +36,7 @@ def closest(
     queries: Queries,
     *,
     normals: Float[np.ndarray, "Q 3"] | None = None,
-    least_cosine: float | None = None,
+    min_cosine: float | None = None,
     start_faces: Int[np.ndarray, " Q"] | None = None,
     within: float = np.inf,
 ) -> Closest:
@@ -46,21 +46,21 @@ def closest(
         tree: The mesh.
         queries: Positions, (Q, 3), metres.
         normals: Unit direction per query, (Q, 3). With it only faces are accepted whose normal n has
-            n · direction ≥ `least_cosine`; degenerate faces count as perpendicular to everything.
-        least_cosine: Bound for `normals`; 0 where only `normals` are given.
+            n · direction ≥ `min_cosine`; degenerate faces count as perpendicular to everything.
+        min_cosine: Bound for `normals`; 0 where only `normals` are given.
         start_faces: A face near each query if one is known, else -1, (Q,). It makes the search shorter and never
             changes a distance; among faces that share the closest point it may change which is named.
         within: Farther faces are not accepted, metres.
 
     Raises:
-        ArgumentError: a query is not finite, `least_cosine` comes without `normals`, counts differ, or a start face
+        ArgumentError: a query is not finite, `min_cosine` comes without `normals`, counts differ, or a start face
             is no face of the mesh.
 
     Source: region test of a triangle [Ericson2005]. Cost: O(Q log F) for queries near the surface.
     Proof: tests/mesh/test_nearest.py::test_closest_equals_brute_force
     """
     flat = flat_points("closest", "queries", queries)
-    directions, cosine = _gate(flat, normals, least_cosine)
+    directions, cosine = _gate(flat, normals, min_cosine)
     start = _start_slots(tree, len(flat), start_faces)
     slots, barycentric, distances2 = closest_points(
         tree.slots, tree.bounds, tree.first, tree.count, flat, directions, cosine, start, float(within) ** 2
@@ -77,7 +77,7 @@ def signed_clearance(
     queries: Queries,
     *,
     normals: Float[np.ndarray, "Q 3"] | None = None,
-    least_cosine: float | None = None,
+    min_cosine: float | None = None,
     start_faces: Int[np.ndarray, " Q"] | None = None,
     within: float = np.inf,
 ) -> tuple[Float[np.ndarray, " Q"], Closest]:
@@ -90,7 +90,7 @@ def signed_clearance(
 
     Source: [Baerentzen2005]. Proof: tests/mesh/test_nearest.py::test_clearance_of_a_point_outside_a_sharp_corner
     """
-    found = closest(tree, queries, normals=normals, least_cosine=least_cosine, start_faces=start_faces, within=within)
+    found = closest(tree, queries, normals=normals, min_cosine=min_cosine, start_faces=start_faces, within=within)
     flat = np.ascontiguousarray(queries, dtype=np.float64)
     signs = pseudonormal_signs(
         tree.faces, tree.sides.of_faces, *tree.pseudonormals, flat, found.points, found.faces, found.barycentric
@@ -99,20 +99,20 @@ def signed_clearance(
 
 
 def _gate(
-    queries: Queries, normals: Float[np.ndarray, "Q 3"] | None, least_cosine: float | None
+    queries: Queries, normals: Float[np.ndarray, "Q 3"] | None, min_cosine: float | None
 ) -> tuple[Queries, float]:
     """Directions and bound for the kernel; without normals a bound that every face passes."""
     if normals is None:
-        if least_cosine is not None:
+        if min_cosine is not None:
             raise ArgumentError.of(
-                "closest", "normals", "given with `least_cosine`", "None", "Give one direction per query"
+                "closest", "normals", "given with `min_cosine`", "None", "Give one direction per query"
             )
         return np.zeros_like(queries), -np.inf
     if normals.shape != queries.shape:
         raise ArgumentError.of(
             "closest", "normals", f"one row for each of {len(queries)} queries", f"{len(normals)} rows", "Match them"
         )
-    return flat_points("closest", "normals", normals), DEFAULT_COSINE if least_cosine is None else float(least_cosine)
+    return flat_points("closest", "normals", normals), DEFAULT_COSINE if min_cosine is None else float(min_cosine)
 
 
 def _start_slots(tree: Tree, count: int, faces: Int[np.ndarray, " Q"] | None) -> Int[np.ndarray, " Q"]:

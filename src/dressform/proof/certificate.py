@@ -11,7 +11,7 @@ from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.proof.bound_kernels import pair_bounds, pair_gaps, split_bounds
-from dressform.proof.moving import Moving
+from dressform.proof.linear_mesh import LinearMesh
 from dressform.proof.pairs import near_pairs
 
 SPLIT_BUDGET = 200  # pieces of the range looked at for one pair before it is left as "checked only"
@@ -29,8 +29,8 @@ class Certificate:
         bounds: Proven lower bound of the gap of each pair over the undivided range, (P,), metres.
         certified: Whether the pair is proven to keep the gap asked for, (P,).
         split: Whether that took dividing the range, (P,).
-        excluded: Cloth faces left out: those that cross the body or lie in it on the base shape already, (F,).
-        crossing: Pairs of cloth and open cloth under it that were left out, since they cross on the base shape, (N, 2).
+        excluded: Cloth faces left out: those that cross the body or lie in it at the base already, (F,).
+        crossing: Pairs of cloth and open cloth under it that were left out, since they cross at the base, (N, 2).
         certified_area: Share of the cloth's area, without the excluded faces, of which every pair is certified.
         excluded_area: Share of the cloth's area that is excluded.
     """
@@ -57,19 +57,21 @@ class Certificate:
         return self.pairs[~self.certified]
 
 
-def certify(cloth: Moving, body: Moving, box: Range, *, margin: float = 0.0, budget: int = SPLIT_BUDGET) -> Certificate:
+def certify(
+    cloth: LinearMesh, body: LinearMesh, box: Range, *, margin: float = 0.0, budget: int = SPLIT_BUDGET
+) -> Certificate:
     """Prove, pair by pair, that cloth and body keep `margin` at every weight of the range.
 
     Soundness: a pair that is not near is apart along a coordinate axis; a certified pair is apart along one direction
-    for each piece of the range. Cloth that is outside on the base shape and crosses nothing at any weight stays
-    outside. Faces that cross the body, or have a corner in it, on the base shape start from somewhere else and are
+    for each piece of the range. Cloth that is outside at the base and crosses nothing at any weight stays
+    outside. Faces that cross the body, or have a corner in it, at the base start from somewhere else and are
     left out, and counted. Of open cloth under it (`moving.joined`) nothing is inside; there only the pairs that cross
-    on the base shape are left out, and what is certified stays on the side on which it is.
+    at the base are left out, and what is certified stays on the side on which it is.
 
     Args:
         cloth: The fit as a moving mesh.
         body: The body as a moving mesh, or joined with the layers under the cloth.
-        box: The range of the weights; the base shape is always included, and the proof says nothing beyond.
+        box: The range of the weights; the base body is always included, and the proof says nothing beyond.
         margin: Gap to prove, metres; 0 proves that they do not touch.
         budget: Pieces of the range for one pair.
 
@@ -119,7 +121,7 @@ def certify(cloth: Moving, body: Moving, box: Range, *, margin: float = 0.0, bud
 
 
 def bounds_of(
-    cloth: Moving, body: Moving, pairs: Int[np.ndarray, "P 2"], box: Range
+    cloth: LinearMesh, body: LinearMesh, pairs: Int[np.ndarray, "P 2"], box: Range
 ) -> tuple[Float[np.ndarray, " P"], Float[np.ndarray, "P 3"]]:
     """Largest proven gap of each pair over the range, (P,), metres, and the direction that proves it, (P, 3)."""
     base = np.zeros(len(box.low))
@@ -127,15 +129,15 @@ def bounds_of(
     return bounds, directions
 
 
-def base_gaps(cloth: Moving, body: Moving, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
-    """Distance of the two triangles of each pair on the base shape, (P,), metres."""
+def base_gaps(cloth: LinearMesh, body: LinearMesh, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
+    """Distance of the two triangles of each pair at the base, (P,), metres."""
     base = np.zeros(cloth.terms.shape[1] - 1)
     gaps: Float[np.ndarray, " P"] = pair_gaps(cloth.terms, cloth.faces, body.terms, body.faces, pairs, base)
     return gaps
 
 
-def touching_faces(cloth: Moving, body: Moving) -> Bool[np.ndarray, " F"]:
-    """Cloth faces that cross the body or have a corner in it on the base shape, (F,); open cloth does not count."""
+def touching_faces(cloth: LinearMesh, body: LinearMesh) -> Bool[np.ndarray, " F"]:
+    """Cloth faces that cross the body or have a corner in it at the base, (F,); open cloth does not count."""
     touching = np.zeros(len(cloth.faces), dtype=bool)
     solid = body.tree if body.sheets is None else Tree(body.tree.vertices, body.solid_faces)
     touching[crossing_pairs(cloth.tree, solid)[:, 0]] = True
@@ -143,8 +145,8 @@ def touching_faces(cloth: Moving, body: Moving) -> Bool[np.ndarray, " F"]:
     return touching | (clearance[cloth.faces] <= 0).any(axis=1)
 
 
-def crossing_sheets(cloth: Moving, body: Moving) -> Int[np.ndarray, "N 2"]:
-    """Pairs of a cloth face and a face of open cloth under it that cross on the base shape, (N, 2)."""
+def crossing_sheets(cloth: LinearMesh, body: LinearMesh) -> Int[np.ndarray, "N 2"]:
+    """Pairs of a cloth face and a face of open cloth under it that cross at the base, (N, 2)."""
     if body.sheets is None:
         return np.zeros((0, 2), dtype=np.int64)
     pairs = crossing_pairs(cloth.tree, body.tree)
@@ -157,7 +159,7 @@ def without(pairs: Int[np.ndarray, "P 2"], left_out: Int[np.ndarray, "N 2"]) -> 
     return pairs[~np.isin(pairs @ [width, 1], left_out @ [width, 1])]
 
 
-def rounding_slack(mesh: Moving, box: Range) -> float:
+def rounding_slack(mesh: LinearMesh, box: Range) -> float:
     """How far a vertex can be from where it should when terms are stored and summed in float32, metres.
 
     Each stored term is off by at most half a step of itself, and each of the K additions by half a step of the sum

@@ -4,11 +4,11 @@ import numpy as np
 from jaxtyping import Int
 
 from dressform.body.range import Range
-from dressform.proof.moving import Moving
+from dressform.proof.linear_mesh import LinearMesh
 from dressform.proof.range_kernels import leaf_pairs, triangle_pairs
 
 
-def near_pairs(cloth: Moving, body: Moving, box: Range, *, margin: float) -> Int[np.ndarray, "P 2"]:
+def near_pairs(cloth: LinearMesh, body: LinearMesh, box: Range, *, margin: float) -> Int[np.ndarray, "P 2"]:
     """Pairs (cloth face, body face) that no coordinate axis keeps `margin` apart at every weight of the range, (P, 2).
 
     Every pair left out is certified: along one axis its gap stays at or above `margin` metres for all weights. The

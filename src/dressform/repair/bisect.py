@@ -12,7 +12,7 @@ from dressform.garment.parts import seam_groups
 from dressform.mesh.geometry import face_normals, vertex_normals
 from dressform.mesh.sides import Sides
 
-MOST_ROUNDS = 12  # halvings of one triangle; each about halves its area
+MAX_ROUNDS = 12  # halvings of one triangle; each about halves its area
 CREASE = 0.82  # a vertex whose normal has a smaller cosine with one of its triangles lies on a crease: 35 degrees
 
 
@@ -64,7 +64,7 @@ def bisect(
     shrink: Float[np.ndarray, " N"],
     *,
     smooth: bool = True,
-    most_rounds: int = MOST_ROUNDS,
+    max_rounds: int = MAX_ROUNDS,
 ) -> Bisected:
     """Halve triangles at their longest side until ρ², the squared radius that holds them, has shrunk as asked.
 
@@ -80,7 +80,7 @@ def bisect(
         smooth: Whether new vertices go onto the curve through the edge's ends that is square to their normals, whose
             height over the chord is L²/8R on a cylinder; else they stay on the chord. What meets a crease stays
             straight.
-        most_rounds: Halvings at most.
+        max_rounds: Halvings at most.
 
     Raises:
         ArgumentError: there is not one finite `shrink` per triangle.
@@ -95,7 +95,7 @@ def bisect(
     allowed = radius_squared(vertices[faces]) / np.maximum(shrink, 1.0)
     allowed[shrink <= 1] = np.inf
     mesh = _Mesh.whole(vertices, np.asarray(faces, dtype=np.int64))
-    for _ in range(most_rounds):
+    for _ in range(max_rounds):
         large = radius_squared(mesh.flat[mesh.faces]) > allowed[mesh.parents] * (1 + 1e-9)
         if not large.any():
             break

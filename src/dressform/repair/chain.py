@@ -7,17 +7,17 @@ from dressform.body.body import Body
 from dressform.body.shapes import Shape
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.mesh.tree import Tree
-from dressform.proof.moving import Moving
+from dressform.proof.linear_mesh import LinearMesh
+from dressform.repair.blend_rims import BlendedRims, blend_rims
 from dressform.repair.clearance import DEFAULT_MARGIN, Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 from dressform.repair.hard_parts import HardParts, keep_rigid
-from dressform.repair.plates import SmoothPlates, smooth_plates
 from dressform.repair.refine import Refined, refine
 from dressform.repair.whole_parts import WholeParts, follow_whole
 
-REPAIRS = ("refine", "plates", "whole", "clearance", "hard")
+REPAIRS = ("refine", "blend-rims", "whole", "clearance", "hard")
 """In the order in which they are done: vertices, what the cloth follows, room, then what sits on the cloth."""
 
 
@@ -28,7 +28,7 @@ class Repaired:
     Attributes:
         fit: The repaired fit.
         refined: Triangles split where the body bends through them.
-        plates: Morphs that move in plates, smoothed for the garment only.
+        rigid patches: Morphs that move rigid patches, smoothed for the garment only.
         whole: Cloth beyond an extremity that follows foot, hand or head as a whole.
         clearance: Clearance kept over the range.
         hard: Hard parts made rigid.
@@ -37,7 +37,7 @@ class Repaired:
 
     fit: Fit
     refined: Refined | None
-    plates: SmoothPlates | None
+    rigid_patches: BlendedRims | None
     whole: WholeParts | None
     clearance: Clearance | None
     hard: HardParts | None
@@ -47,14 +47,14 @@ class Repaired:
 def repair_fit(
     fit: Fit,
     body: Body,
-    obstacle: Moving,
+    obstacle: LinearMesh,
     *,
     repairs: Sequence[str] = REPAIRS,
     shapes: Sequence[Shape] | None = None,
     margin: float = DEFAULT_MARGIN,
-    way: str = DEFAULT_WAY,
+    method: str = DEFAULT_METHOD,
     ease: str = DEFAULT_EASE,
-    turn: float | None = None,
+    rotation_share: float | None = None,
     hard_parts: Sequence[str] = (),
     tree: Tree | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -68,7 +68,7 @@ def repair_fit(
         repairs: Names from `REPAIRS`.
         shapes: Shapes at which the resolution of the cloth is tested; the ends of every morph where left out.
         margin: Clearance to keep, metres.
-        way: How the fit was lifted, with its `ease` and `turn`; a smoothed morph is lifted the same way.
+        way: How the fit was lifted, with its `ease` and `rotation_share`; a smoothed morph is lifted the same way.
         hard_parts: Names of parts that are hard, beside the small closed pieces that are found.
         tree: The body's triangles if they are at hand.
         progress: Called by the clearance repair with its round and the pairs that fall short.
@@ -81,13 +81,13 @@ def repair_fit(
             raise ArgumentError.of(
                 "repair_fit", "repairs", f"some of {', '.join(REPAIRS)}", repr(name), "Use these names"
             )
-    end, refined, plates, whole, clearance, hard = fit, None, None, None, None, None
+    end, refined, rigid_patches, whole, clearance, hard = fit, None, None, None, None, None
     if "refine" in repairs:
-        refined = refine(body, end, shapes=shapes, margin=margin, way=way, ease=ease)
+        refined = refine(body, end, shapes=shapes, margin=margin, method=method, ease=ease)
         end = refined.fit
-    if "plates" in repairs:
-        plates = smooth_plates(end, body, way=way, ease=ease, turn=turn, tree=tree)
-        end = plates.fit
+    if "rigid_patch" in repairs:
+        rigid_patches = blend_rims(end, body, method=method, ease=ease, rotation_share=rotation_share, tree=tree)
+        end = rigid_patches.fit
     if "whole" in repairs:
         whole = follow_whole(end, body, tree=tree)
         end = whole.fit
@@ -97,4 +97,4 @@ def repair_fit(
     if "hard" in repairs:
         hard = keep_rigid(end, body.range, parts=hard_parts)
         end = hard.fit
-    return Repaired(end, refined, plates, whole, clearance, hard, cost_of(fit, end, body.range))
+    return Repaired(end, refined, rigid_patches, whole, clearance, hard, cost_of(fit, end, body.range))

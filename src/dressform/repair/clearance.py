@@ -14,18 +14,18 @@ from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.laplacian import cotangent
 from dressform.mesh.topology import components
 from dressform.proof.certificate import crossing_sheets, rounding_slack, touching_faces
-from dressform.proof.moving import Moving, moving_cloth
+from dressform.proof.linear_mesh import LinearMesh, linear_cloth
 from dressform.repair.clearance_case import Case, with_new
 from dressform.repair.programme import Solution, solve
 
 DEFAULT_MARGIN = 0.002  # metres
 HELD = 1e9  # weight of a vertex that does not follow against one that does
-BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the crumple of the change
+BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the pucker of the change
 PIECE_SHARE = 0.25  # no longer than this share of the extent (root of the area) of a garment's mean piece
 STRETCH_LENGTH = 0.02  # metres; changes shorter than this cost stretch
 BASE_PRICE = 4.0  # moving the base costs this many times moving a delta by as much
-LEAST_AREA = 0.02  # share of the median vertex area that every vertex weighs at least
-MOST_ROUNDS = 12
+MIN_AREA = 0.02  # share of the median vertex area that every vertex weighs at least
+MAX_ROUNDS = 12
 GAINING = 0.9  # a round gains while it lowers what falls short, summed over the pairs, below this share of the least
 PATIENCE = 3  # rounds without gain after which what still falls short is left and reported
 CONFLICT_CAP = 5.0  # metres; a constraint that pulls harder than to move its vertex alone this far gives way
@@ -45,7 +45,7 @@ class Clearance:
         conflicts: Pairs (cloth face, body face) that still fall short, (N, 2).
         conflict_depth: By how much each does, (N,), metres.
         conflict_morphs: The morph that costs each of them most, -1 for a body without morphs, (N,).
-        left_alone: Cloth faces not repaired: they touch or enter the body on the base shape, or do not follow, (F,).
+        left_alone: Cloth faces not repaired: they touch or enter the body at the base, or do not follow, (F,).
         solution: The last programme's solution with its residuals; None where nothing fell short.
     """
 
@@ -64,32 +64,32 @@ class Clearance:
 
 def keep_clear(
     fit: Fit,
-    body: Moving,
+    body: LinearMesh,
     box: Range,
     *,
     margin: float = DEFAULT_MARGIN,
     base_price: float = BASE_PRICE,
     bend_length: float = BEND_LENGTH,
-    most_rounds: int = MOST_ROUNDS,
+    max_rounds: int = MAX_ROUNDS,
     progress: Callable[[int, int], None] | None = None,
 ) -> Clearance:
     """Move base and deltas as little and as smoothly as possible so that cloth and body stay apart over the range.
 
     Each round gathers the near pairs, takes for each the fixed direction along which its box minimum is largest, adds
     the corners that fall short as constraints (cutting planes), and solves one convex programme for the whole change
-    from the original fit. It ends when no pair falls short, when rounds bring no gain, or after `most_rounds`.
+    from the original fit. It ends when no pair falls short, when rounds bring no gain, or after `max_rounds`.
 
-    What the maker left is respected: cloth nearer than the margin on the base shape keeps a share of its own distance
+    What the maker left is respected: cloth nearer than the margin at the base keeps a share of its own distance
     instead, faces that touch the body there are left as they lie and only go no deeper, those that do not follow
     (strength 0) are left alone, and nothing pulls an opening shut.
 
     Args:
         fit: The fit to repair.
         body: The body as a moving mesh, or joined with the layers under the cloth.
-        box: The range; the base shape is always included.
+        box: The range; the base body is always included.
         margin: Clearance wanted, metres, positive.
         base_price: Price of base moves against delta moves.
-        bend_length: Length below which a change counts as crumpling, metres; shorter on small pieces, such as gloves.
+        bend_length: Length below which a change counts as puckering, metres; shorter on small pieces, such as gloves.
         progress: Called with the round and the number of pairs that fall short.
 
     Raises:
@@ -100,7 +100,7 @@ def keep_clear(
     if not margin > 0:
         raise ArgumentError.of("keep_clear", "margin", "positive metres", f"{margin:g}", "Give at least 0.0005")
     box = box.with_base()
-    start = moving_cloth(fit)
+    start = linear_cloth(fit)
     slack = rounding_slack(start, box) + rounding_slack(body, box)
     still = fit.garment.strength <= 0
     left_alone = touching_faces(start, body) | still[fit.garment.faces].any(axis=1)
@@ -108,7 +108,7 @@ def keep_clear(
     energy, mass = change_energy(fit, bend_length=bend_length)
     state = first = best = case.stand(fit, None, np.zeros(0, dtype=np.int64))
     held, rounds, idle = state.pairs[:0], 0, 0
-    while rounds < most_rounds and idle < PATIENCE and not state.ends(best):
+    while rounds < max_rounds and idle < PATIENCE and not state.ends(best):
         best = state if state.settled else min(state, best, key=lambda one: one.short)
         held = with_new(held, state.pairs, len(body.faces))
         rows, keys = case.cutting_planes(state.cloth, held, state.priced)
@@ -142,13 +142,13 @@ def change_energy(fit: Fit, *, bend_length: float = BEND_LENGTH) -> tuple[csr_ar
     """Energy of a change of the cloth, (G, G), and the lumped areas, (G,).
 
     M + s² K + b⁴ K M⁻¹ K: how far, how stretched (s), how bent (b). It acts on the change alone, so that pleats, hems
-    and style cost nothing; the last term is the crumple of the change [Botsch2004]. Vertices that do not follow
+    and style cost nothing; the last term is the pucker of the change [Botsch2004]. Vertices that do not follow
     (strength 0) are held in place.
     """
     stiffness = cotangent(fit.garment.vertices, fit.garment.faces)
     areas = vertex_areas(fit.garment.vertices, fit.garment.faces)
     used = areas[areas > 0]
-    mass = np.maximum(areas, LEAST_AREA * float(np.median(used)) if used.size else 1.0)
+    mass = np.maximum(areas, MIN_AREA * float(np.median(used)) if used.size else 1.0)
     pieces = len(np.unique(components(fit.garment.faces, len(areas))[areas > 0])) if used.size else 1
     bend_length = min(bend_length, PIECE_SHARE * float(np.sqrt(areas.sum() / pieces)))
     bend = stiffness @ diags_array(1.0 / mass) @ stiffness

@@ -12,11 +12,11 @@ from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import base_gaps, bounds_of, without
-from dressform.proof.moving import Moving, moving_cloth
+from dressform.proof.linear_mesh import LinearMesh, linear_cloth
 from dressform.proof.pairs import near_pairs
 from dressform.repair.programme import Constraints, Solution
 
-KEPT_SHARE = 0.3  # cloth nearer than the margin on the base shape keeps this share of what its maker left
+KEPT_SHARE = 0.3  # cloth nearer than the margin at the base keeps this share of what its maker left
 ASKED_MORE = (
     1e-4  # metres; constraints ask for this much more than is checked, so that later rounds meet new pairs only
 )
@@ -32,7 +32,7 @@ class State:
     """
 
     fit: Fit
-    cloth: Moving
+    cloth: LinearMesh
     solution: Solution | None
     keys: Int[np.ndarray, " R"]
     pairs: Int[np.ndarray, "P 2"]
@@ -77,8 +77,8 @@ class Case:
     """What stays the same over all rounds."""
 
     fit: Fit
-    start: Moving
-    body: Moving
+    start: LinearMesh
+    body: LinearMesh
     box: Range
     left_alone: Bool[np.ndarray, " F"]
     crossing: Int[np.ndarray, "N 2"]
@@ -91,7 +91,7 @@ class Case:
 
     def stand(self, fit: Fit, solution: Solution | None, keys: Int[np.ndarray, " R"]) -> State:
         """Gather the near pairs of a fit and keep those that fall short."""
-        cloth = moving_cloth(fit)
+        cloth = linear_cloth(fit)
         pairs = near_pairs(cloth, self.body, self.box, margin=self.margin + self.slack)
         pairs = without(pairs[~self.left_alone[pairs[:, 0]]], self.crossing)
         bounds, directions = bounds_of(cloth, self.body, pairs, self.box)
@@ -117,7 +117,7 @@ class Case:
         return Constraints(vertex, direction, terms, terms[:, 0].copy())
 
     def cutting_planes(
-        self, cloth: Moving, pairs: Int[np.ndarray, "P 2"], priced: Int[np.ndarray, " N"]
+        self, cloth: LinearMesh, pairs: Int[np.ndarray, "P 2"], priced: Int[np.ndarray, " N"]
     ) -> tuple[Constraints, Int[np.ndarray, " R"]]:
         """Constraints for the corners of each pair's cloth triangle against the body corner that comes nearest.
 

@@ -16,7 +16,7 @@ from dressform.faults.ease import Tapes, girth_ease, make_tapes
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.mesh.factor import Factor
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.laplacian import cotangent
@@ -26,9 +26,9 @@ from dressform.mesh.tree import Tree
 
 FADE = 0.12  # metres above the highest and below the lowest level over which the change dies away
 SMOOTH_LENGTH = 0.04  # metres along the cloth over which the directions are evened out
-LEAST_AREA = 0.02  # share of the median vertex area that every vertex weighs at least
+MIN_AREA = 0.02  # share of the median vertex area that every vertex weighs at least
 EXACT = 1e-6  # metres; girths are met to this
-MOST_STEPS = 30
+MAX_STEPS = 30
 CLOSEST_LEVELS = 0.01  # metres; levels nearer to each other than this cannot differ
 
 
@@ -38,7 +38,7 @@ class LevelEase:
 
     Attributes:
         name: Name of the level.
-        height: Its height on the base shape.
+        height: Its height at the base.
         asked: Change of girth that was asked for; 0 at a level that had to stay as it was.
         girth_before: Girth of the cloth, a taut tape.
         girth_after: The same after the repair.
@@ -70,7 +70,7 @@ class Altered:
         moves: What was added to the base, (G, 3), metres; horizontal.
         largest_move: Longest of the moves, metres.
         rms_move: Their root-mean-square by area, metres.
-        clearance_before: Least clearance of a vertex on the base shape, metres.
+        clearance_before: Least clearance of a vertex at the base, metres.
         clearance_after: The same after it. Where it is too little, `keep_clear` comes next.
         missed: Largest distance of a level from what was asked, metres.
     """
@@ -94,7 +94,7 @@ def set_ease(
     levels: Mapping[str, float] | None = None,
     fade: float = FADE,
     relift: bool = False,
-    way: str = DEFAULT_WAY,
+    method: str = DEFAULT_METHOD,
     ease: str = DEFAULT_EASE,
 ) -> Altered:
     """Take in or let out the base so that a tape at each level reads just what is asked.
@@ -110,7 +110,7 @@ def set_ease(
         fit: The fit to alter.
         wanted: Ease to reach by level, metres.
         change: Or what to add to the girth by level, metres; negative takes in.
-        levels: Heights on the base shape by name, metres. By default bust, under-bust, waist and hip, as far as the
+        levels: Heights at the base by name, metres. By default bust, under-bust, waist and hip, as far as the
             trunk shows them and the garment goes around it there.
         fade: Height over which the change dies away beyond the last level, metres.
         relift: Whether the morphs are lifted anew for the altered garment; else the deltas stay as they are.
@@ -149,7 +149,7 @@ def set_ease(
         )
         for name, gain in zip(names, asked)
     )
-    altered = fit if not asked.any() else _altered(body, fit, moves, relift, way, ease, tree)
+    altered = fit if not asked.any() else _altered(body, fit, moves, relift, method, ease, tree)
     lengths = np.linalg.norm(moves, axis=1)
     areas = vertex_areas(fit.base, faces)
     return Altered(
@@ -205,7 +205,7 @@ def _directions(fit: Fit, feet: Feet, tapes: Tapes, body_faces: int) -> Float[np
 def _evened(vertices: ClothPoints, faces: Faces, field: Float[np.ndarray, "G C"]) -> Float[np.ndarray, "G C"]:
     """Weighted means of a field over about `SMOOTH_LENGTH` of cloth: (M + ℓ² K)⁻¹ M."""
     areas = vertex_areas(vertices, faces)
-    mass = np.maximum(areas, LEAST_AREA * float(np.median(areas[areas > 0])))
+    mass = np.maximum(areas, MIN_AREA * float(np.median(areas[areas > 0])))
     stiffness = cotangent(vertices, faces)
     return Factor(diags_array(mass) + SMOOTH_LENGTH**2 * stiffness).solve(mass[:, None] * field)
 
@@ -229,7 +229,7 @@ def _solved(
 
     amounts, moves = np.zeros(len(names)), np.zeros_like(fit.base)
     missing, slopes = short(moves), np.full(len(names), 2 * np.pi)
-    for _ in range(MOST_STEPS):
+    for _ in range(MAX_STEPS):
         if np.abs(missing).max() < EXACT:
             break
         steps = missing / slopes
@@ -263,10 +263,10 @@ def _girth_of_trunk(body: Body, tapes: Tapes) -> dict[str, float]:
 
 
 def _altered(
-    body: Body, fit: Fit, moves: Float[np.ndarray, "G 3"], relift: bool, way: str, ease: str, tree: Tree
+    body: Body, fit: Fit, moves: Float[np.ndarray, "G 3"], relift: bool, method: str, ease: str, tree: Tree
 ) -> Fit:
     """The fit on its new base, its deltas kept or lifted anew for the new garment."""
     if not relift:
         return replace(fit, base=fit.base + moves)
     garment = replace(fit.garment, vertices=fit.garment.vertices + moves)
-    return replace(make_fit(body, garment, way=way, ease=ease, tree=tree), base=fit.base + moves)
+    return replace(make_fit(body, garment, method=method, ease=ease, tree=tree), base=fit.base + moves)

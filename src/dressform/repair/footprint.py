@@ -11,7 +11,7 @@ from dressform.mesh.geometry import face_areas, face_normals, vertex_areas, vert
 from dressform.mesh.laplacian import cotangent
 
 EVEN_LENGTH = 0.002  # metres over which curvature is evened out; more would flatten fingertips: at 5 mm by a quarter
-LEAST_FACTOR = 0.05  # where offset skin would shrink to less, it folds, and the factor says nothing
+MIN_FACTOR = 0.05  # where offset skin would shrink to less, it folds, and the factor says nothing
 
 
 def curvature_tensors(
@@ -51,7 +51,7 @@ def growth_factors(feet: Feet, tensors: Float[np.ndarray, "G 3 3"]) -> Float[np.
     gauss = 0.5 * (total**2 - np.einsum("gij,gij->g", tangential, tangential))
     spread = np.sqrt(np.maximum(total**2 - 4.0 * gauss, 0.0))
     curvatures = 0.5 * np.stack([total - spread, total + spread], axis=1)
-    return np.maximum(1.0 + np.maximum(feet.clearance, 0.0)[:, None] * curvatures, LEAST_FACTOR)
+    return np.maximum(1.0 + np.maximum(feet.clearance, 0.0)[:, None] * curvatures, MIN_FACTOR)
 
 
 def footprints(factors: Float[np.ndarray, "G 2"]) -> VertexScalars:

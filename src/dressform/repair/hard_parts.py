@@ -33,7 +33,7 @@ class HardPart:
         motion: How it moves, one linearised rigid motion per morph.
         seated: Whether it sits on cloth; a piece that does not, such as a shoe, follows its own mean motion.
         size_error: Largest lengthening over the range, a share of length: √(1 + θ²) − 1 for the largest turn θ.
-        seat_error: Largest change of the distance between a vertex and the cloth under it, over the base shape and
+        seat_error: Largest change of the distance between a vertex and the cloth under it, over the base body and
             the ends of every morph's interval, metres; 0 for a piece that sits on no cloth.
         bend_before: Largest departure of a vertex from the piece's best similarity before the repair, over the same
             shapes, metres.
@@ -86,7 +86,7 @@ def keep_rigid(
 
     Under each vertex of the part lies a point of the cloth, the closest; shift and turn are fitted to how these
     points move, so the part stays seated. A scale is left out, so it keeps its size; what a turn θ by a straight path
-    lengthens is reported. The base shape stays as it is where nothing has moved it, else the part is put back onto
+    lengthens is reported. The base body stays as it is where nothing has moved it, else the part is put back onto
     its cloth by a true rotation.
 
     Args:
@@ -151,7 +151,7 @@ def hard_pieces(
 
 @dataclass(frozen=True)
 class _Seats:
-    """The cloth under every hard vertex on the base shape, as its maker modelled it: corners (G, 3) and shares.
+    """The cloth under every hard vertex at the base, as its maker modelled it: corners (G, 3) and shares.
 
     Where there is none within reach, `found` is false and the vertex stands for itself.
     """

@@ -15,8 +15,8 @@ from dressform.mesh.geometry import face_normals
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import SPLIT_BUDGET, Certificate, certify
-from dressform.proof.moving import joined, moving, moving_body, moving_cloth
-from dressform.repair.clearance import DEFAULT_MARGIN, MOST_ROUNDS, Clearance, keep_clear
+from dressform.proof.linear_mesh import joined, linear_body, linear_cloth, linear_mesh
+from dressform.repair.clearance import DEFAULT_MARGIN, MAX_ROUNDS, Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 
 SKIN = 0  # number of the body among the layers; garments count from 1
@@ -35,7 +35,7 @@ class Layer:
         certificate: What is proven of the repaired fit, against body and layers alike, at `proven_margin`.
         pair_layers: Layer that each of the certificate's pairs is with, `SKIN` or a number, (P,).
         conflict_layers: Layer that each of the repair's conflicts is with, likewise, (N,).
-        crossing: Pairs of triangles that cross a layer under it on the base shape, by that layer's number: its
+        crossing: Pairs of triangles that cross a layer under it at the base, by that layer's number: its
             maker's own, left as they are.
         cost: How far the cloth moved, and whether it is rougher.
     """
@@ -62,7 +62,7 @@ def repair_outfit(
     box: Range | None = None,
     margin: float = DEFAULT_MARGIN,
     proven_margin: float = 0.0,
-    most_rounds: int = MOST_ROUNDS,
+    max_rounds: int = MAX_ROUNDS,
     budget: int = SPLIT_BUDGET,
     progress: Callable[[int, int, int], None] | None = None,
 ) -> tuple[Layer, ...]:
@@ -94,18 +94,18 @@ def repair_outfit(
                 f"{list(body.morph_names)}, got {list(fit.morph_names)}. Fit every layer to this body."
             )
     box = body.range if box is None else box
-    skin = moving_body(body)
+    skin = linear_body(body)
     sizes = [len(body.faces)]
     done: list[Layer] = []
     for number, fit in enumerate(fits, 1):
         sheets = [_turned_faces(made, fit) for made in fits[: number - 1]]
         start = _lifted_over(body, fit, list(fits[: number - 1]), [layer.fit for layer in done], sheets, margin)
-        worn = [moving(layer.fit.base, layer.fit.deltas, faces) for layer, faces in zip(done, sheets)]
+        worn = [linear_mesh(layer.fit.base, layer.fit.deltas, faces) for layer, faces in zip(done, sheets)]
         under = joined(skin, *worn) if worn else skin
         repaired = keep_clear(
-            start, under, box, margin=margin, most_rounds=most_rounds, progress=_numbered(progress, number)
+            start, under, box, margin=margin, max_rounds=max_rounds, progress=_numbered(progress, number)
         )
-        proof = certify(moving_cloth(repaired.fit), under, box, margin=proven_margin, budget=budget)
+        proof = certify(linear_cloth(repaired.fit), under, box, margin=proven_margin, budget=budget)
         ends = np.cumsum(sizes)
         crossed, times = np.unique(np.searchsorted(ends, proof.crossing[:, 1], side="right"), return_counts=True)
         done.append(
@@ -144,14 +144,15 @@ def _lifted_over(
 
     The repaired base of an inner layer may lie beyond the outer one; which side is which is known only on the way
     there. So that way is taken as a morph of the layers under it, and the outer base is kept clear along all of it.
-    Without this a waistcoat over a guernsey whose base moved out by 2 cm crossed it and crumpled to 28 times its p95,
+    Without this a waistcoat over a guernsey whose base moved out by 2 cm crossed it and puckered to 28 times its p95,
     instead of 1.7 times.
     """
     if all(np.array_equal(before.base, after.base) for before, after in zip(made, worn)):
         return fit
-    still = moving(body.vertices, np.zeros((1, len(body.vertices), 3)), body.faces)
+    still = linear_mesh(body.vertices, np.zeros((1, len(body.vertices), 3)), body.faces)
     on_the_way = [
-        moving(before.base, (after.base - before.base)[None], faces) for before, after, faces in zip(made, worn, sheets)
+        linear_mesh(before.base, (after.base - before.base)[None], faces)
+        for before, after, faces in zip(made, worn, sheets)
     ]
     start = Fit(fit.garment, fit.base, (WAY,), np.zeros((1, len(fit.base), 3)))
     cleared = keep_clear(start, joined(still, *on_the_way), Range.unit((WAY,)), margin=margin)

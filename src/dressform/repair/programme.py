@@ -12,7 +12,7 @@ from dressform.repair.programme_kernels import step, values_of
 
 TOLERANCE = 2e-5  # metres; copies agree with the cloth to this
 BALANCE_TOLERANCE = 5e-3  # forces balance the energy's gradient to this share of the largest force
-MOST_STEPS = 600
+MAX_STEPS = 600
 PENALTY = 200.0  # weight of all copies of a vertex together against its mass; 20 takes half as long again
 RELAX = 1.6  # over-relaxation
 PRICED = 1e-3  # constraints with less than this share of the largest multiplier count as having no price
@@ -76,7 +76,7 @@ def solve(
     start: tuple[Float[np.ndarray, "G M 3"], Float[np.ndarray, "P M 3"]] | None = None,
     tolerance: float = TOLERANCE,
     balance: float = BALANCE_TOLERANCE,
-    most_steps: int = MOST_STEPS,
+    max_steps: int = MAX_STEPS,
 ) -> Solution:
     """Minimise ½ Σ_m price_m move_mᵀ H move_m subject to the constraints.
 
@@ -109,7 +109,7 @@ def solve(
         raise ArgumentError.of(
             "solve",
             "low/high",
-            "a range that holds the base shape",
+            "a range that holds the base body",
             f"{low.tolist()} to {high.tolist()}",
             "Widen it to 0",
         )
@@ -123,7 +123,7 @@ def solve(
         u = -start[1] / weight[:, None, None]
     np.add.at(right, rows.vertex, weight[:, None, None] * (z - u))
     limits = cap * mass[rows.vertex] / weight
-    for taken in range(1, most_steps + 1):
+    for taken in range(1, max_steps + 1):
         x = factor.solve(right.reshape(shape[0], -1)).reshape(shape)
         far = step(
             x, rows.vertex, rows.direction, terms, rows.needed, low, high, scale, limits, RELAX,

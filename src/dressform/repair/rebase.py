@@ -1,4 +1,4 @@
-"""Repair of a garment that was modelled on another shape: it is carried to the base shape by the lift."""
+"""Repair of a garment that was modelled on another shape: it is carried to the base body by the lift."""
 
 from dataclasses import dataclass, replace
 
@@ -10,7 +10,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.errors import ArgumentError
 from dressform.garment.garment import FULL_STRENGTH, Garment
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY, make_lift
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD, make_lift
 from dressform.mesh.geometry import vertex_areas
 
 CARRY = "carry"  # name of the only morph of the bodies that a garment is carried with
@@ -18,17 +18,17 @@ CARRY = "carry"  # name of the only morph of the bodies that a garment is carrie
 
 @dataclass(frozen=True)
 class Rebased:
-    """A garment brought to the base shape, how far that was, and how truly the way back leads.
+    """A garment brought to the base body, how far that was, and how truly the way back leads.
 
     Attributes:
-        garment: The garment on the base shape.
+        garment: The garment at the base.
         moves: What was added to each vertex, (G, 3), metres.
         largest_move: Longest of the moves, metres.
         rms_move: Their root-mean-square by area, metres.
         back_largest: Largest distance between the garment as it was and the new one carried back to its shape, metres.
         back_rms: Root-mean-square by area of that distance, metres.
         clearance_there: Clearance of each vertex on the shape that it was modelled on, (G,), metres.
-        clearance_here: Clearance of each vertex on the base shape after the repair, (G,), metres.
+        clearance_here: Clearance of each vertex at the base after the repair, (G,), metres.
     """
 
     garment: Garment
@@ -51,18 +51,18 @@ def rebase(
     garment: Garment,
     weights: Weights,
     *,
-    way: str = DEFAULT_WAY,
+    method: str = DEFAULT_METHOD,
     ease: str = DEFAULT_EASE,
-    turn: float | None = None,
+    rotation_share: float | None = None,
 ) -> Rebased:
-    """Carry a garment modelled on the shape at `weights` to the base shape.
+    """Carry a garment modelled on the shape at `weights` to the base body.
 
     The lift is made on that shape, where the garment's feet are true, and what it carries is the way from there to the
     base. Every vertex is carried fully, whatever its strength: where cloth stands is no question of how it follows.
-    The check goes back by the lift of the new garment on the base shape, the one that will serve from now on.
+    The check goes back by the lift of the new garment at the base, the one that will serve from now on.
 
     Args:
-        body: The body; its base shape is where the garment goes.
+        body: The body; its base body is where the garment goes.
         garment: Cloth modelled on `body.at(weights)`.
         weights: That shape, (K,).
         way: As for `make_lift`. ease: Likewise. turn: Likewise.
@@ -82,10 +82,14 @@ def rebase(
         )
     shape = body.at(weights)
     whole = replace(garment, strength=np.full(len(garment.vertices), FULL_STRENGTH))
-    there = make_lift(_between(body, shape, body.vertices), whole, way=way, ease=ease, turn=turn)
+    there = make_lift(
+        _between(body, shape, body.vertices), whole, method=method, ease=ease, rotation_share=rotation_share
+    )
     moves = there.displacements(there.body.deltas)[0]
     carried = replace(whole, vertices=garment.vertices + moves)
-    here = make_lift(_between(body, body.vertices, shape), carried, way=way, ease=ease, turn=turn)
+    here = make_lift(
+        _between(body, body.vertices, shape), carried, method=method, ease=ease, rotation_share=rotation_share
+    )
     returned = carried.vertices + here.displacements(here.body.deltas)[0]
     areas = vertex_areas(garment.vertices, garment.faces)
     return Rebased(

@@ -11,12 +11,12 @@ from dressform.body.shapes import Shape
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_WAY
+from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.repair.bisect import Bisected, bisect
 from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.repair.resolution import Resolution, measure_resolution
 
-MOST_ROUNDS = 3  # times that cloth is split and judged again
+MAX_ROUNDS = 3  # times that cloth is split and judged again
 
 
 @dataclass(frozen=True)
@@ -59,9 +59,9 @@ def refine(
     shapes: Sequence[Shape] | None = None,
     margin: float = DEFAULT_MARGIN,
     smooth: bool = True,
-    way: str = DEFAULT_WAY,
+    method: str = DEFAULT_METHOD,
     ease: str = DEFAULT_EASE,
-    most_rounds: int = MOST_ROUNDS,
+    max_rounds: int = MAX_ROUNDS,
 ) -> Refined:
     """Split the triangles whose resolution index is above 1, and fit the finer cloth.
 
@@ -76,19 +76,19 @@ def refine(
         margin: Clearance that must remain, metres.
         smooth: Whether new vertices go onto the curve that the cloth's normals describe; else onto the old triangles.
         way: As for `make_lift`, the way that the fit was made. ease: Likewise.
-        most_rounds: Times that cloth is split.
+        max_rounds: Times that cloth is split.
 
     Proof: tests/repair/test_refine.py
     """
     before = after = measure_resolution(body, fit, shapes=shapes, margin=margin)
     split, finer = _unsplit(fit), fit
-    change = _changes(body, fit, way, ease) if before.failing.any() else fit
-    for _ in range(most_rounds):
+    change = _changes(body, fit, method, ease) if before.failing.any() else fit
+    for _ in range(max_rounds):
         if not after.failing.any():
             break
         step = bisect(finer.garment.vertices, finer.garment.faces, after.index, smooth=smooth)
         split = _after(split, step)
-        finer = _refitted(body, fit, change, split, way, ease)
+        finer = _refitted(body, fit, change, split, method, ease)
         after = measure_resolution(body, finer, shapes=shapes, margin=margin)
     left = np.zeros(len(fit.garment.faces), dtype=bool)
     left[split.parents[after.failing]] = True
@@ -125,15 +125,15 @@ def _after(first: Bisected, second: Bisected) -> Bisected:
     )
 
 
-def _changes(body: Body, fit: Fit, way: str, ease: str) -> Fit:
+def _changes(body: Body, fit: Fit, method: str, ease: str) -> Fit:
     """What earlier repairs added to the plain fit, as a fit: 0 where none did."""
-    plain = make_fit(body, fit.garment, way=way, ease=ease)
+    plain = make_fit(body, fit.garment, method=method, ease=ease)
     return replace(fit, base=fit.base - plain.base, deltas=fit.deltas - plain.deltas)
 
 
-def _refitted(body: Body, fit: Fit, change: Fit, split: Bisected, way: str, ease: str) -> Fit:
+def _refitted(body: Body, fit: Fit, change: Fit, split: Bisected, method: str, ease: str) -> Fit:
     """The refined garment lifted anew, with what earlier repairs changed."""
-    plain = make_fit(body, refined_garment(fit.garment, split), way=way, ease=ease)
+    plain = make_fit(body, refined_garment(fit.garment, split), method=method, ease=ease)
     count = len(split.vertices)
     deltas = np.array([split.rows @ delta for delta in change.deltas]).reshape(-1, count, 3)
     return replace(plain, base=plain.base + split.rows @ change.base, deltas=plain.deltas + deltas)

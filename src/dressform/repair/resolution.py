@@ -8,7 +8,7 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import FaceScalars, Weights
 from dressform.body.body import Body
-from dressform.body.shapes import Shape, base_shape, distinct, end_shapes
+from dressform.body.shapes import Shape, base_body, distinct, end_shapes
 from dressform.fit.fit import Fit
 from dressform.mesh.curvature import convex_curvature
 from dressform.mesh.geometry import face_normals, vertex_normals
@@ -17,7 +17,7 @@ from dressform.mesh.tree import Tree
 from dressform.repair.bisect import radius_squared
 from dressform.repair.clearance import DEFAULT_MARGIN
 
-LEAST_ROOM = 0.001  # metres; corners nearer than the margin lack room, not vertices, and are judged as if they had this
+MIN_ROOM = 0.001  # metres; corners nearer than the margin lack room, not vertices, and are judged as if they had this
 REACH = 0.15  # metres; skin farther from cloth than this is not what it covers
 CURVATURE_RINGS = 2  # neighbours of neighbours take part in the curvature at a vertex
 SAMPLES = np.array(
@@ -33,7 +33,7 @@ class Resolution:
     Attributes:
         index: ½ κ ρ² / (least clearance of the corners − margin), the largest over the shapes, (F,); above 1 the body
             bends through the triangle between its corners. 0 where nothing under it bends outward, and where a corner
-            lies in the body on the base shape.
+            lies in the body at the base.
         shape: Which of the shapes that is, (F,).
         curvature: κ there: largest convex normal curvature of the body in the triangle's footprint, (F,), 1/m.
         radius: ρ there: radius of the smallest circle that holds the triangle, (F,), metres.
@@ -62,7 +62,7 @@ def measure_resolution(
     margin: float = DEFAULT_MARGIN,
     tree: Tree | None = None,
 ) -> Resolution:
-    """The resolution index of every triangle over the base shape and the shapes given.
+    """The resolution index of every triangle over the base body and the shapes given.
 
     Between corners that keep the clearance c a flat triangle comes nearer to a body of curvature κ by at most ½ κ ρ²:
     linear interpolation is off by no more [Waldron1998]. So vertices suffice while that stays within c − margin.
@@ -80,7 +80,7 @@ def measure_resolution(
     Proof: tests/repair/test_resolution.py::test_the_index_is_the_closed_form_round_a_capsule
     """
     box = body.range
-    looked = distinct([base_shape(box), *(end_shapes(box) if shapes is None else shapes)])
+    looked = distinct([base_body(box), *(end_shapes(box) if shapes is None else shapes)])
     body_tree = Tree(body.vertices, body.faces) if tree is None else tree
     cloth_tree = Tree(fit.base, fit.garment.faces)
     print_of = _Footprints.of(body_tree, cloth_tree)
@@ -108,12 +108,12 @@ def _at(
     room = clearance[faces].min(axis=1) - margin
     curvature = print_of.largest(convex_curvature(skin[print_of.patch], print_of.patch_faces), len(faces))
     squared = radius_squared(cloth[faces])
-    return 0.5 * curvature * squared / np.maximum(room, LEAST_ROOM), curvature, np.sqrt(squared), room
+    return 0.5 * curvature * squared / np.maximum(room, MIN_ROOM), curvature, np.sqrt(squared), room
 
 
 @dataclass(frozen=True)
 class _Footprints:
-    """Which body vertices lie under which cloth triangle: pairs, found once on the base shape.
+    """Which body vertices lie under which cloth triangle: pairs, found once at the base.
 
     Vertices are numbered in the patch of skin that all footprints need, two rings of neighbours included, so that
     nothing is computed of the rest of the body.

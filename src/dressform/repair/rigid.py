@@ -7,7 +7,7 @@ from jaxtyping import Float
 
 from dressform.body.range import Range
 
-LEAST_SPREAD = 1e-6  # share of the points' spread below which a direction says nothing about a turn
+MIN_SPREAD = 1e-6  # share of the points' spread below which a direction says nothing about a turn
 TIED = 1e-12  # share of the longest product below which a turn counts as square to a direction
 
 
@@ -48,7 +48,7 @@ def fit_motion(
     about the line they lie on, is left out. Linear in `moves`.
 
     Args:
-        points: Where they lie on the base shape, metres.
+        points: Where they lie at the base, metres.
         shares: Weight of each, not negative, with a positive sum.
         moves: Displacement of each by each morph, metres.
         stretch: Whether the size may change.
@@ -62,7 +62,7 @@ def fit_motion(
     spread = float(shares @ (spokes**2).sum(axis=1))
     inertia = spread * np.eye(3) - (shares[:, None] * spokes).T @ spokes
     swept = np.einsum("n,knx->kx", shares, np.cross(spokes[None], moves))
-    turns = swept @ np.linalg.pinv(inertia, rcond=LEAST_SPREAD, hermitian=True)
+    turns = swept @ np.linalg.pinv(inertia, rcond=MIN_SPREAD, hermitian=True)
     stretches = np.zeros(len(moves))
     if stretch and spread > 0:
         stretches = np.einsum("n,nx,knx->k", shares, spokes, moves) / spread

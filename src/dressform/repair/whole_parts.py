@@ -10,17 +10,17 @@ from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, MatchError
 from dressform.faults.broken import bend
-from dressform.faults.crumple import CrumpleWindows, crumple_index, crumple_windows
 from dressform.faults.percentiles import percentiles
+from dressform.faults.pucker import PuckerWindows, pucker_index, pucker_windows
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
 from dressform.repair.cost import Cost, cost_of, shapes_of_cost
 from dressform.repair.rigid import Motion
-from dressform.repair.whole_pieces import BLEND, LEAST_FOOTPRINT, Piece, find_whole_pieces
+from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, Piece, find_whole_pieces
 
-LEAST_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
-SMOOTH = Bands().crumple[0]  # crumple below this is none
+MIN_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
+SMOOTH = Bands().pucker[0]  # pucker below this is none
 
 
 @dataclass(frozen=True)
@@ -36,8 +36,8 @@ class WholePart:
         form_before: Largest departure of a vertex from the piece's best similarity before the repair, over the base
             shape and the ends of every morph's interval, metres.
         form_after: The same after it: what is left.
-        crumple_before: 99th percentile of the crumple index where its share is positive, on the worst of these shapes.
-        crumple_after: The same after it.
+        pucker_before: 99th percentile of the pucker index where its share is positive, on the worst of these shapes.
+        pucker_after: The same after it.
     """
 
     name: str
@@ -47,8 +47,8 @@ class WholePart:
     motion: Motion
     form_before: float
     form_after: float
-    crumple_before: float
-    crumple_after: float
+    pucker_before: float
+    pucker_after: float
 
 
 @dataclass(frozen=True)
@@ -59,7 +59,7 @@ class WholeParts:
         fit: The repaired fit; the one given where nothing is to follow as a whole.
         parts: The pieces that follow as a whole, by their lowest vertex.
         declined: Pieces that were found, not asked for, and left as they are: the passage into the rest would have
-            crumpled more than before.
+            puckered more than before.
         share: How much of each vertex's motion is that of its piece, (G,), 0 to 1.
         cost: What it cost.
     """
@@ -78,13 +78,13 @@ def follow_whole(
     parts: Sequence[str] = (),
     regions: Mapping[str, str] | None = None,
     detect: bool = True,
-    least_footprint: float = LEAST_FOOTPRINT,
+    min_footprint: float = MIN_FOOTPRINT,
     blend: float = BLEND,
     tree: Tree | None = None,
 ) -> WholeParts:
     """Let cloth beyond an extremity follow the part of the body that it stands on by one linearised similarity.
 
-    Cloth lies beyond an extremity where its footprint ∏ (1 + c κ)⁻¹ falls below `least_footprint` and the skin is
+    Cloth lies beyond an extremity where its footprint ∏ (1 + c κ)⁻¹ falls below `min_footprint` and the skin is
     round in both directions. Such pieces, and the parts asked for, move by shift + turn × r + stretch r, fitted to the
     displacement of a part of the body by least squares, weighted by area and falling to nothing at its rim. The motion
     passes into the fit's own by a smoothstep along the cloth. All of it is linear in the body's displacement.
@@ -99,7 +99,7 @@ def follow_whole(
         regions: For parts by name: the region or joint of the body that is followed (a joint with all below it).
             Elsewhere it is the skin around the feet.
         detect: Whether cloth beyond an extremity is looked for.
-        least_footprint: Footprint below which it is found.
+        min_footprint: Footprint below which it is found.
         blend: Width of the passage, metres along the cloth; at least the clearance is taken.
         tree: The body's triangles if they are at hand.
 
@@ -123,13 +123,13 @@ def follow_whole(
         fit.garment,
         named=named,
         detect=detect,
-        least_footprint=least_footprint,
+        min_footprint=min_footprint,
         blend=blend,
         tree=Tree(body.vertices, body.faces) if tree is None else tree,
     )
     shapes = shapes_of_cost(body.range)
-    bent = [piece for piece in pieces if piece.asked or _form(fit, piece, shapes) >= LEAST_FORM]
-    windows = crumple_windows(fit.garment.vertices, fit.garment.faces) if bent else None
+    bent = [piece for piece in pieces if piece.asked or _form(fit, piece, shapes) >= MIN_FORM]
+    windows = pucker_windows(fit.garment.vertices, fit.garment.faces) if bent else None
     told = [(piece, _told(fit, piece, shapes, windows)) for piece in bent if windows is not None]
     kept = _keeps_smooth([part for piece, part in told if not piece.asked])
     done = [(piece, part) for piece, part in told if piece.asked or kept]
@@ -140,8 +140,8 @@ def follow_whole(
 
 def _keeps_smooth(found: Sequence[WholePart]) -> bool:
     """Whether pieces that were found leave the cloth smooth, or smoother than it was."""
-    before = max((part.crumple_before for part in found), default=0.0)
-    return max((part.crumple_after for part in found), default=0.0) <= max(before, SMOOTH)
+    before = max((part.pucker_before for part in found), default=0.0)
+    return max((part.pucker_after for part in found), default=0.0) <= max(before, SMOOTH)
 
 
 def _blended(fit: Fit, pieces: Sequence[Piece]) -> tuple[Fit, Float[np.ndarray, " G"]]:
@@ -164,12 +164,12 @@ def _form(fit: Fit, piece: Piece, shapes: Sequence[Weights]) -> float:
     return max(float(bend(base, core).distances.max()) for core in moved)
 
 
-def _told(fit: Fit, piece: Piece, shapes: Sequence[Weights], windows: CrumpleWindows) -> WholePart:
+def _told(fit: Fit, piece: Piece, shapes: Sequence[Weights], windows: PuckerWindows) -> WholePart:
     """What becomes of one piece if it alone follows as a whole."""
     zone = piece.share[windows.stations] > 0
     fits = (fit, _blended(fit, [piece])[0])
     forms = [_form(each, piece, shapes) for each in fits]
-    crumples = [max(_crumple_in(windows, each.at(shape), zone) for shape in shapes) for each in fits]
+    puckers = [max(_pucker_in(windows, each.at(shape), zone) for shape in shapes) for each in fits]
     return WholePart(
         ", ".join(piece.part_names),
         np.flatnonzero(piece.core),
@@ -177,10 +177,10 @@ def _told(fit: Fit, piece: Piece, shapes: Sequence[Weights], windows: CrumpleWin
         piece.footprint,
         piece.motion,
         *forms,
-        *crumples,
+        *puckers,
     )
 
 
-def _crumple_in(windows: CrumpleWindows, cloth: Float[np.ndarray, "G 3"], zone: Bool[np.ndarray, " S"]) -> float:
-    """99th percentile by area of the crumple index in some windows."""
-    return percentiles(crumple_index(windows, cloth)[zone], windows.areas[zone], (99.0,))[0]
+def _pucker_in(windows: PuckerWindows, cloth: Float[np.ndarray, "G 3"], zone: Bool[np.ndarray, " S"]) -> float:
+    """99th percentile by area of the pucker index in some windows."""
+    return percentiles(pucker_index(windows, cloth)[zone], windows.areas[zone], (99.0,))[0]

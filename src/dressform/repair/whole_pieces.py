@@ -23,7 +23,7 @@ from dressform.repair.body_parts import body_part
 from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
 from dressform.repair.rigid import Motion, fit_motion
 
-LEAST_FOOTPRINT = 0.2  # cloth that stands on less skin than this share of its own area lies beyond an extremity
+MIN_FOOTPRINT = 0.2  # cloth that stands on less skin than this share of its own area lies beyond an extremity
 BOTH_WAYS = 2.0  # skin there grows at least by this in both directions: round a limb it grows in one
 BLEND = 0.03  # metres along the cloth over which whole-part following passes into the ordinary lift
 REACH = 0.05  # metres along the skin from the feet that belong to the part of the body, at least,
@@ -59,7 +59,7 @@ def find_whole_pieces(
     *,
     named: Mapping[str, str],
     detect: bool,
-    least_footprint: float,
+    min_footprint: float,
     blend: float,
     tree: Tree,
 ) -> list[Piece]:
@@ -74,7 +74,7 @@ def find_whole_pieces(
     tensors = curvature_tensors(body.vertices, body.faces).reshape(-1, 9)
     factors = growth_factors(feet, (foot_rows(feet, tree) @ tensors).reshape(-1, 3, 3))
     small = footprints(factors)
-    core = asked | (detect & (small < least_footprint) & (factors[:, 0] >= BOTH_WAYS))
+    core = asked | (detect & (small < min_footprint) & (factors[:, 0] >= BOTH_WAYS))
     if not core.any():
         return []
     blend = max(blend, float(np.median(feet.clearance[core])))

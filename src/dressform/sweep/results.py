@@ -32,7 +32,7 @@ class SweepRow:
     def values(self) -> Mapping[str, float]:
         """The one number that each fault is judged by, in the unit of its band."""
         found = self.faults
-        return graded_values(found.show_through, found.crumple, found.stretch, found.ease, found.broken)
+        return graded_values(found.show_through, found.pucker, found.stretch, found.ease, found.broken)
 
 
 @dataclass(frozen=True)

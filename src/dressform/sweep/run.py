@@ -69,7 +69,7 @@ def run_sweep(
         body: The body.
         fits: Garments by key; a key is any name, for instance the garment's and the way it is lifted.
         shapes: Shapes by the same keys.
-        bands: From which value on a fault is slight, plain, grave.
+        bands: From which value on a fault is slight, moderate, grave.
         under: Per key the keys of the garments worn under it, for layers that swap.
         workers: Processes that measure at the same time; 1 measures in this one.
         progress: Told after every row how many are done, and of how many.

@@ -42,7 +42,7 @@ class Job:
     Attributes:
         body: The body.
         fits: Garments by key.
-        bands: From which value on a fault is slight, plain, grave.
+        bands: From which value on a fault is slight, moderate, grave.
         under: Per garment the keys of the garments worn under it.
     """
 

@@ -28,7 +28,7 @@ REACH = 0.15
 """Cloth farther from the skin than this, along the skin's normal, does not cover it, metres."""
 
 SUNK = 0.01
-"""Cloth that lies this deep under the skin on the base shape still belongs to it, metres."""
+"""Cloth that lies this deep under the skin at the base still belongs to it, metres."""
 
 SAMPLE = 2000
 """The search looks at no more threatened points than this; what is said about its corners is taken from all."""
@@ -40,7 +40,7 @@ FLIPS = 16
 """The ascent starts at this many corners and takes at most this many steps; this many of the best are then improved by
 moving single weights, at most this many."""
 
-LEAST_GAIN = 0.01
+MIN_GAIN = 0.01
 """A further corner must add this share of what all chosen corners threaten together."""
 
 NEAR_DEEPEST = 0.95
@@ -52,7 +52,7 @@ class Covered:
     """Pairs of a body vertex and the cloth over it, with their clearance as a function of the weights.
 
     Attributes:
-        areas: Skin around each body vertex on the base shape, (N,), m².
+        areas: Skin around each body vertex at the base, (N,), m².
         base: Clearance at weight 0 along the skin's normal, (N,), metres.
         slopes: Change of clearance per unit of each weight, (K, N), metres.
     """
@@ -72,13 +72,13 @@ class Threat:
 
     Attributes:
         shape: The corner, labelled `worst 1`, `worst 2`, ...
-        least_clearance: Smallest clearance of a threatened point there, or of any where none is threatened, metres;
+        min_clearance: Smallest clearance of a threatened point there, or of any where none is threatened, metres;
             negative: the cloth is predicted inside.
-        threatened_area: Skin whose clearance there is under the margin, and under that of the base shape, m².
+        threatened_area: Skin whose clearance there is under the margin, and under that of the base body, m².
     """
 
     shape: Shape
-    least_clearance: float
+    min_clearance: float
     threatened_area: float
 
 
@@ -115,7 +115,7 @@ def worst_shapes(
     """The corners of the body's range that threaten the most covered skin, the gravest first.
 
     Each corner is the one that adds most to what the corners before it threaten, Σ area · (depth under the margin),
-    until nothing worth mentioning is added. What lies under the margin on the base shape counts from its own
+    until nothing worth mentioning is added. What lies under the margin at the base counts from its own
     clearance there. Where no corner brings any point under the margin, the one of the smallest clearance is returned.
 
     Args:
@@ -181,7 +181,7 @@ def _chosen_corners(
         gains = _added(pairs, allowed, reached, flipped)
         best = int(np.argmax(gains))
         total += float(gains[best])
-        if gains[best] <= LEAST_GAIN * total:
+        if gains[best] <= MIN_GAIN * total:
             break
         chosen.append(flipped[best])
         reached = np.maximum(reached, allowed - pairs.at(flipped[[best]])[0])

@@ -5,12 +5,12 @@ from typing import Any
 
 from dressform.body.measure import MEASURE_NAMES
 from dressform.causes.results import Causes
-from dressform.report.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow
-from dressform.report.page_data import LIVE, PageGarment, PageScene, about
+from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow
+from dressform.report.page.data import LIVE, PageGarment, PageScene, about
 from dressform.web.session import Session
 from dressform.web.worn import Variant
 
-MOST_WORN = 6
+MAX_WORN = 6
 """Of more garments than these only the first is worn when the page opens: nobody wears a whole wardrobe."""
 RUNNING, DONE, STOPPED, FAILED, NONE = "running", "done", "stopped", "failed", "none"
 
@@ -38,7 +38,7 @@ class Findings:
 
     Attributes:
         made: When it ended, ISO 8601.
-        base: Base shape that was checked.
+        base: Base body that was checked.
         garments: By key of a variant.
         causes: Why, or None where that was not sought.
         charts: By key, see `report.page_charts`.
@@ -132,7 +132,7 @@ def _garment(session: Session, findings: Findings, variant: Variant) -> GarmentR
     return _Keyed(
         name=variant.name,
         source=session.opened.sources[variant.name],
-        way=variant.way,
+        method=variant.method,
         ease=session.following(variant).ease,
         vertices=len(garment.vertices),
         triangles=len(garment.faces),
@@ -161,7 +161,7 @@ def _beside(variant: Variant, variants: tuple[Variant, ...], findings: Findings)
     """Whether it is worn when the page opens, its charts, and of which garment it is a variant."""
     first = next(one for one in variants if one.name == variant.name)
     names = list(dict.fromkeys(one.name for one in variants))
-    worn = variant == first and (len(names) <= MOST_WORN or variant.name == names[0])
+    worn = variant == first and (len(names) <= MAX_WORN or variant.name == names[0])
     charts = findings.charts.get(variant.key, {})
     return PageGarment(worn=worn, charts=charts, variant_of="" if variant == first else first.key)
 

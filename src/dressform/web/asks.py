@@ -12,10 +12,10 @@ from dressform.arrays import Weights
 from dressform.body.range import Range
 from dressform.errors import DressformError
 
-MOST_BYTES = 8 * 2**20
+MAX_BYTES = 8 * 2**20
 """Longest message of a page."""
-MOST_GARMENTS = 24
-MOST_MORPHS = 4096
+MAX_GARMENTS = 24
+MAX_MORPHS = 4096
 BEYOND = 0.1
 """How far beyond its range a weight may be asked for, of the range's width."""
 
@@ -24,9 +24,9 @@ Index = Annotated[int, Meta(ge=0, le=10_000)]
 Name = Annotated[str, Meta(min_length=1, max_length=400)]
 Word = Annotated[str, Meta(max_length=400)]
 Note = Annotated[str, Meta(max_length=20_000)]
-Keys = Annotated[list[Name], Meta(max_length=MOST_GARMENTS)]
+Keys = Annotated[list[Name], Meta(max_length=MAX_GARMENTS)]
 Names = Annotated[list[Name], Meta(max_length=400)]
-WeightList = Annotated[list[float], Meta(max_length=MOST_MORPHS)]
+WeightList = Annotated[list[float], Meta(max_length=MAX_MORPHS)]
 Share = Annotated[float, Meta(ge=0, le=1)]
 Point = Annotated[list[float], Meta(min_length=3, max_length=3)]
 Quaternion = Annotated[list[float], Meta(min_length=4, max_length=4)]
@@ -91,7 +91,7 @@ class Settings(Struct, forbid_unknown_fields=True):
     hard: Names | UnsetType = UNSET
     margin_mm: Annotated[float, Meta(gt=0, le=100)] | UnsetType = UNSET
     ease: Name | UnsetType = UNSET
-    turn: Share | UnsetType | None = UNSET
+    rotation_share: Share | UnsetType | None = UNSET
 
 
 class Edit(Ask, tag="edit"):
@@ -106,7 +106,7 @@ class Save(Ask, tag="save"):
 class FitAsk(Ask, tag="fit"):
     garment: Name
     base: Index = 0
-    way: Name | None = None
+    method: Name | None = None
     repaired: bool = False
     opened: bool = False
 
@@ -204,7 +204,7 @@ def checked_weights(weights: Sequence[float], box: Range) -> Weights:
     """Weights as an array.
 
     Raises:
-        AskError: not one finite number per dial, or one far beyond the range.
+        AskError: not one finite number per slider, or one far beyond the range.
     """
     if len(weights) != len(box.names):
         raise AskError(f"A shape has {len(box.names)} weights, not {len(weights)}.")

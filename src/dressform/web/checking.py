@@ -9,30 +9,30 @@ from typing import Any
 
 from dressform.arrays import Weights
 from dressform.body.body import Body
-from dressform.body.shapes import ShapeSettings, base_shape
+from dressform.body.shapes import ShapeSettings, base_body
 from dressform.causes.explain import Manner, explain_each
 from dressform.causes.results import Causes
 from dressform.faults.results import ShapeFaults
+from dressform.formats.results.check_report import ShapeRow
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
-from dressform.report.check_report import ShapeRow
-from dressform.report.offline_pictures import cluster_view, plain_look, webp
-from dressform.report.page_charts import Clearances, Spread, garment_charts, missing_dial_shapes
-from dressform.report.page_clusters import cluster_id
-from dressform.report.units import MM_PER_M
+from dressform.report.html.pictures import cluster_view, plain_look, webp
+from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
+from dressform.report.page.clusters import cluster_id
 from dressform.sweep.results import SweepResult
 from dressform.sweep.run import choose_shapes, run_sweep
+from dressform.units import MM_PER_M
 from dressform.web.about import Findings, Looked
 from dressform.web.session import Session
 from dressform.web.shapes import look_of
 from dressform.web.workers import Job
 from dressform.web.worn import Worn
 
-MOST_PICTURES = 24
+MAX_PICTURES = 24
 PAUSE = 0.05
 QUIET_AFTER = 0.3
-"""Seconds since the last shape that a page asked for, after which the background goes on: dials come first."""
+"""Seconds since the last shape that a page asked for, after which the background goes on: sliders come first."""
 
 
 def check_all(session: Session, base_index: int, settings: ShapeSettings, job: Job) -> Iterator[Findings]:
@@ -76,7 +76,7 @@ def _sweep(session: Session, body: Body, worn: list[Worn], settings: ShapeSettin
 
 
 def _giving_way(session: Session, job: Job, words: str) -> Callable[[int, int], None]:
-    """Progress that waits while somebody turns a dial."""
+    """Progress that waits while somebody turns a slider."""
 
     def step(done: int, of: int) -> None:
         job.step(done, of, words)
@@ -105,14 +105,14 @@ def _causes(session: Session, body: Body, worn: list[Worn], swept: SweepResult, 
 def _manner(worn: Worn) -> Manner:
     """How a garment follows."""
     following = worn.following
-    return Manner(worn.variant.way, following.ease, following.turn, following.margin)
+    return Manner(worn.variant.method, following.ease, following.rotation_share, following.margin)
 
 
 def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Job) -> dict[str, str]:
     """A close-up of the clusters that are noticed most, as data URIs by the cluster's id."""
     by_key = {one.variant.key: one for one in worn}
     explained = [one for found in (causes.of_garment if causes else {}).values() for one in found]
-    shown = sorted(explained, key=lambda one: -one.cluster.noticed)[:MOST_PICTURES]
+    shown = sorted(explained, key=lambda one: -one.cluster.noticed)[:MAX_PICTURES]
     step = _giving_way(session, job, "Drawing places")
     pictures = {}
     for number, one in enumerate(shown):
@@ -126,16 +126,16 @@ def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Jo
 
 
 def _charts(session: Session, worn: Worn, rows: tuple[ShapeRow, ...], job: Job) -> dict[str, Any]:
-    """The charts of one garment, with the shapes along each dial that were not measured yet."""
+    """The charts of one garment, with the shapes along each slider that were not measured yet."""
     box = worn.base.body.range
     found: list[ShapeFaults] = [row.faults for row in rows]
     step = _giving_way(session, job, f"Charting {worn.variant.name}")
-    missing = missing_dial_shapes(box, [one.weights for one in found])
+    missing = missing_slider_shapes(box, [one.weights for one in found])
     for number, shape in enumerate(missing):
         step(number, len(missing))
         found.append(worn.check.measure(shape.weights))
     worst = max(rows, key=lambda row: row.badness).faults
-    clearances = Clearances(base=_spread(worn, base_shape(box).weights), worst=_spread(worn, worst.weights))
+    clearances = Clearances(base=_spread(worn, base_body(box).weights), worst=_spread(worn, worst.weights))
     return garment_charts(box, found, worst=worst, clearances=clearances)
 
 

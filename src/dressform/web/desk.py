@@ -10,12 +10,12 @@ from typing import Any
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
 from dressform.errors import DressformError
-from dressform.report.pack import write_pack
+from dressform.report.page.pack import write_pack
 from dressform.web.asks import AnyAsk, AskError, Cancel, Faults, Shape, read_ask
 from dressform.web.hall import Hall
 from dressform.web.workers import Cancelled, Job
 
-MOST_WAITING = 64
+MAX_WAITING = 64
 SLOWEST_READER = 10.0
 """Seconds after which a page that does not read what it is sent is let go."""
 TOO_SLOW = 1008
@@ -187,8 +187,8 @@ class Desk:
         """Refuse an id that is in use, and more asks than can wait."""
         if ask.id in self._jobs or any(newest.holds(ask.id) for newest in self._newest.values()):
             raise AskError("An ask with this id waits already.", ask_id=ask.id)
-        if len(self._jobs) >= MOST_WAITING:
-            raise AskError(f"{MOST_WAITING} asks wait already.", ask_id=ask.id)
+        if len(self._jobs) >= MAX_WAITING:
+            raise AskError(f"{MAX_WAITING} asks wait already.", ask_id=ask.id)
 
     async def _now(self, ask: Shape | Faults) -> None:
         await self._answer(ask, _Waiting(Job()))

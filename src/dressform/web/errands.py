@@ -3,8 +3,8 @@
 from dressform.body.measure import MEASURE_NAMES
 from dressform.body.shapes import label_of
 from dressform.body.tape_fit import fit_tape
-from dressform.report.pack import write_pack
-from dressform.report.units import MM_PER_M
+from dressform.report.page.pack import write_pack
+from dressform.units import MM_PER_M
 from dressform.web.asks import AskError, MeasuresAsk, PoseAsk, Tape, checked_name, checked_weights
 from dressform.web.session import Session
 from dressform.web.workers import Job

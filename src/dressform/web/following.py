@@ -13,7 +13,7 @@ from dressform.garment.garment import FULL_STRENGTH, Garment
 from dressform.garment.strength import DEFAULT_FALLOFF, NO_STRENGTH, with_strength
 from dressform.lift.lift import DEFAULT_EASE, EASES
 from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.report.units import MM_PER_M
+from dressform.units import MM_PER_M
 from dressform.web.asks import AskError, Settings, checked_name
 
 
@@ -41,7 +41,7 @@ class Following:
     hard: tuple[str, ...] = ()
     margin: float = DEFAULT_MARGIN
     ease: str = DEFAULT_EASE
-    turn: float | None = None
+    rotation_share: float | None = None
 
     @classmethod
     def of(cls, said: FollowingSettings, otherwise: "Following") -> "Following":
@@ -56,7 +56,7 @@ class Following:
             hard=said.hard or otherwise.hard,
             margin=otherwise.margin if said.margin is None else said.margin,
             ease=said.ease or otherwise.ease,
-            turn=otherwise.turn if said.turn is None else said.turn,
+            rotation_share=otherwise.rotation_share if said.rotation_share is None else said.rotation_share,
         )
 
     def settings(self, *, lift: str | None = None) -> FollowingSettings:
@@ -72,7 +72,7 @@ class Following:
             margin=None if self.margin == always.margin else self.margin,
             lift=lift,
             ease=None if self.ease == always.ease else self.ease,
-            turn=self.turn,
+            rotation_share=self.rotation_share,
         )
 
     def told(self) -> dict[str, Any]:
@@ -85,7 +85,7 @@ class Following:
             "hard": list(self.hard),
             "margin_mm": self.margin * MM_PER_M,
             "ease": self.ease,
-            "turn": self.turn,
+            "turn": self.rotation_share,
         }
 
     def apply(self, garment: Garment) -> Garment:

@@ -8,16 +8,17 @@ import numpy as np
 from dressform.arrays import Weights
 from dressform.faults.results import Place, ShapeFaults
 from dressform.faults.severity import graded_values
-from dressform.report.pack import write_pack
-from dressform.report.page_layers import page_layers, plate_steps
-from dressform.report.units import FAULT_WORDS, MM_PER_M, MS_PER_S, reading_of
+from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.report.page.layers import page_layers, rim_steps
+from dressform.report.page.pack import write_pack
+from dressform.units import MM_PER_M, MS_PER_S
 from dressform.web.asks import Compare, Faults, LayerAsk, checked_name, checked_weights
 from dressform.web.session import Session
 from dressform.web.workers import Job
 from dressform.web.worn import FIXED_LAYERS, Worn
 
-PLATES = "plates"
-MOST_PLACES = 12
+RIGID_PATCH = "rigid_patch"
+MAX_PLACES = 12
 DIGITS = 7
 
 
@@ -35,15 +36,15 @@ def answer_faults(session: Session, ask: Faults) -> bytes:
         found[key], fields = one.check.both(weights)
         if names:
             values = dict(one.layers.of_fields(fields, weights))
-            if PLATES in names:
-                values[PLATES] = plate_steps(base.plates, weights, len(base.body.vertices)) * MM_PER_M
+            if RIGID_PATCH in names:
+                values[RIGID_PATCH] = rim_steps(base.rigid_patches, weights, len(base.body.vertices)) * MM_PER_M
             arrays |= {f"layer/{name}/{key}": values[name].astype(np.float32) for name in names}
     header = {
         "kind": "faults",
         "id": ask.id,
         "figures": {key: figures(faults) for key, faults in found.items()},
         "severity": {key: faults.severity for key, faults in found.items()},
-        "places": {key: [_place(place) for place in faults.places[:MOST_PLACES]] for key, faults in found.items()},
+        "places": {key: [_place(place) for place in faults.places[:MAX_PLACES]] for key, faults in found.items()},
         "girths": {key: _girths(faults) for key, faults in found.items()},
         "ms": _number((perf_counter() - start) * MS_PER_S),
     }
@@ -83,7 +84,7 @@ def answer_compare(session: Session, ask: Compare) -> bytes:
 
 def figures(faults: ShapeFaults) -> dict[str, dict[str, Any]]:
     """Per fault its one number, in the unit that people read, and how bad that is."""
-    values = graded_values(faults.show_through, faults.crumple, faults.stretch, faults.ease, faults.broken)
+    values = graded_values(faults.show_through, faults.pucker, faults.stretch, faults.ease, faults.broken)
     found = {}
     for fault, value in values.items():
         reading, unit = reading_of(fault, value)

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any, Protocol, runtime_checkable
 
-from dressform.lift.lift import WAYS
-from dressform.report.check_report import CheckReport
-from dressform.report.pack import write_pack
+from dressform.formats.results.check_report import CheckReport
+from dressform.lift.lift import METHODS
+from dressform.report.page.pack import write_pack
 from dressform.web import asks
 from dressform.web.about import DONE, FAILED, NONE, RUNNING, STOPPED, Findings, found_report, live_about
 from dressform.web.asks import AskError, checked_name
@@ -22,7 +22,7 @@ from dressform.web.workers import Cancelled, Job, Worker
 from dressform.web.worn import Variant
 
 LOG = logging.getLogger(__name__)
-MOST_PAGES = 24
+MAX_PAGES = 24
 
 Work = Callable[[Job], bytes]
 
@@ -55,7 +55,7 @@ class Hall:
     @property
     def is_full(self) -> bool:
         """Whether no more pages may come in."""
-        return len(self._pages) >= MOST_PAGES
+        return len(self._pages) >= MAX_PAGES
 
     def enter(self, page: Page) -> None:
         """A page has connected."""
@@ -161,8 +161,8 @@ class Hall:
 
     def _fit(self, ask: asks.FitAsk, job: Job) -> bytes:
         beside = self.session.variant(ask.garment)
-        way = checked_name("way of lifting", ask.way or beside.way, WAYS)
-        made = Variant(beside.name, way, ask.repaired, ask.opened)
+        method = checked_name("method", ask.method or beside.method, METHODS)
+        made = Variant(beside.name, method, ask.repaired, ask.opened)
         self.session.beside(ask.base, made, job)
         return write_pack({"kind": "fit", "id": ask.id, "garment": made.key}, {})
 

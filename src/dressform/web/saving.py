@@ -26,13 +26,13 @@ from dressform.formats.case_file import (
     case_bytes,
     picture_text,
 )
-from dressform.formats.fitted import save_fit
 from dressform.formats.following_file import FollowingSettings, read_following, write_following
-from dressform.formats.refined_file import refine_file
-from dressform.report.check_report import CheckReport
-from dressform.report.offline import make_report, write_report
-from dressform.report.offline_parts import Worn as ReportWorn
-from dressform.report.pack import write_pack
+from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.gltf.refined_file import refine_file
+from dressform.formats.results.check_report import CheckReport
+from dressform.report.html.parts import Worn as ReportWorn
+from dressform.report.html.report import make_report, write_report
+from dressform.report.page.pack import write_pack
 from dressform.web.asks import AskError, CaseAsk, Export, Pose, Save, checked_weights
 from dressform.web.found import figures
 from dressform.web.session import Session
@@ -41,7 +41,7 @@ from dressform.web.workers import Job
 from dressform.web.worn import BaseShape, Variant, Worn
 
 NAME_LENGTH = 80
-MOST_ALIKE = 1000
+MAX_ALIKE = 1000
 
 
 def answer_save(session: Session, ask: Save) -> bytes:
@@ -139,13 +139,13 @@ def _export_report(session: Session, folder: Path, found: CheckReport, job: Job)
 
 def _report_worn(session: Session, base: int, worn: Worn) -> ReportWorn:
     """A garment for the report, with its repaired version beside it where that was made."""
-    repaired = session.made(base, Variant(worn.variant.name, worn.variant.way, True, worn.variant.opened).key)
+    repaired = session.made(base, Variant(worn.variant.name, worn.variant.method, True, worn.variant.opened).key)
     fit = None if repaired is None or worn.variant.repaired else repaired.fit
     return ReportWorn(worn.fit, look_of(session, worn), fit, worn.certificate)
 
 
 def _case_garment(session: Session, worn: Worn) -> CaseGarment:
-    settings: FollowingSettings = worn.following.settings(lift=worn.variant.way)
+    settings: FollowingSettings = worn.following.settings(lift=worn.variant.method)
     source = _case_file(session, worn.variant.name, worn.variant.name)
     return CaseGarment.of(source, settings, repaired=worn.variant.repaired)
 
@@ -211,7 +211,7 @@ def _write_new(folder: Path, stem: str, data: bytes) -> Path:
     file to ours, as with any rename.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    names = (f"{stem}{'' if number == 1 else f'-{number}'}{CASE_SUFFIX}" for number in range(1, MOST_ALIKE))
+    names = (f"{stem}{'' if number == 1 else f'-{number}'}{CASE_SUFFIX}" for number in range(1, MAX_ALIKE))
     path = next((folder / name for name in names if not (folder / name).exists()), None)
     if path is None:
         raise AskError("Too many cases were saved within one second.")

@@ -15,13 +15,13 @@ from starlette.types import ASGIApp
 from starlette.websockets import WebSocket
 
 from dressform.errors import ArgumentError
-from dressform.web.asks import MOST_BYTES
+from dressform.web.asks import MAX_BYTES
 from dressform.web.desk import Desk
 from dressform.web.guard import LOOPBACK, PAGE_PATH, SOCKET_PATH, Gate, Guard
 from dressform.web.hall import Hall
 
 GOING_AWAY, TRY_LATER = 1001, 1013
-MOST_CONNECTIONS = 128
+MAX_CONNECTIONS = 128
 """Connections of any kind; a page needs one, and a few while it loads."""
 SEND_BUFFER = 2**20
 """Bytes that the system keeps for one page that does not read."""
@@ -114,10 +114,10 @@ class PageServer(uvicorn.Server):
             server_header=False,
             proxy_headers=False,
             ws="websockets-sansio",
-            ws_max_size=MOST_BYTES,
+            ws_max_size=MAX_BYTES,
             ws_max_queue=4,
             ws_per_message_deflate=False,
-            limit_concurrency=MOST_CONNECTIONS,
+            limit_concurrency=MAX_CONNECTIONS,
             timeout_graceful_shutdown=GRACE_SECONDS,
         )
         super().__init__(config)

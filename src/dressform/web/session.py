@@ -13,9 +13,9 @@ from dressform.errors import DressformError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.lift.lift import DEFAULT_WAY
-from dressform.report.check_report import Source
-from dressform.report.fault_pictures import Look
+from dressform.formats.results.check_report import Source
+from dressform.lift.lift import DEFAULT_METHOD
+from dressform.report.pictures.faults import Look
 from dressform.web.asks import AskError, Settings, checked_name
 from dressform.web.following import Following
 from dressform.web.workers import Cancelled, Job, Worker
@@ -30,17 +30,17 @@ class Opened:
     """What the program was started with.
 
     Attributes:
-        bodies: Every base shape of the body file.
+        bodies: Every base body of the body file.
         base: Which of them is shown first.
         garments: The garments, each with a name of its own.
         sources: File and hash of the body (by the empty name) and of each garment by its name.
         following: How each garment follows at first, by name.
-        ways: Ways of lifting that are shown at first.
+        ways: Methods that are shown at first.
         repaired: Whether every garment is shown repaired, too.
         looks: Colours of each garment as its file has them, by name.
-        bands: From which value on a fault is slight, plain, grave.
+        bands: From which value on a fault is slight, moderate, grave.
         shapes: At which shapes the check looks.
-        animations: Of the body file, for each of its base shapes.
+        animations: Of the body file, for each of its base bodies.
         versions: Of this program and of what it computes with.
         settings: What was asked for, by the name of the option.
         settings_file: Where edits are saved, or None.
@@ -53,7 +53,7 @@ class Opened:
     garments: tuple[GarmentFile, ...]
     sources: Mapping[str, Source]
     following: Mapping[str, Following]
-    ways: tuple[str, ...] = (DEFAULT_WAY,)
+    methods: tuple[str, ...] = (DEFAULT_METHOD,)
     repaired: bool = False
     looks: Mapping[str, Look] = field(default_factory=dict)
     bands: Bands = DEFAULT_BANDS
@@ -79,9 +79,9 @@ class Session:
         self._following = dict(opened.following)
         self._revisions = dict.fromkeys(self.files, 0)
         self._variants = [
-            Variant(name, way, repaired)
+            Variant(name, method, repaired)
             for name in self.files
-            for way in opened.ways
+            for method in opened.methods
             for repaired in ((False, True) if opened.repaired else (False,))
         ]
         self._worn: dict[tuple[int, str], Worn] = {}
@@ -98,17 +98,17 @@ class Session:
         return time.monotonic() - self._asked < seconds
 
     def base(self, index: int) -> BaseShape:
-        """A base shape.
+        """A base body.
 
         Raises:
             AskError: there is no such one.
         """
         if index >= len(self.bases):
-            raise AskError(f"The body has {len(self.bases)} base shapes; number {index} is none of them.")
+            raise AskError(f"The body has {len(self.bases)} base bodies; number {index} is none of them.")
         return self.bases[index]
 
     def animations(self, base: BaseShape) -> tuple[Animation, ...]:
-        """Animations of a base shape."""
+        """Animations of a base body."""
         given = self.opened.animations
         return given[self.bases.index(base)] if given else ()
 
@@ -150,14 +150,14 @@ class Session:
         """A garment as it is fitted now; nothing is computed.
 
         Raises:
-            AskError: there is no such garment, or it was not fitted to this base shape yet.
+            AskError: there is no such garment, or it was not fitted to this base body yet.
         """
         variant = self.variant(key)
         self.base(base)
         with self._lock:
             worn = self._worn.get((base, variant.key))
         if worn is None:
-            raise AskError(f"{key!r} is not fitted to this base shape yet; ask for its meshes first.")
+            raise AskError(f"{key!r} is not fitted to this base body yet; ask for its meshes first.")
         return worn
 
     def made(self, base: int, key: str) -> Worn | None:
@@ -169,7 +169,7 @@ class Session:
         """A garment, fitted now where it was not; who asks for the same meanwhile waits for it.
 
         Raises:
-            AskError: there is no such base shape or garment, or it cannot follow as its settings say.
+            AskError: there is no such base body or garment, or it cannot follow as its settings say.
             Cancelled: the job was called off.
         """
         variant, shape = self.variant(key), self.base(base)

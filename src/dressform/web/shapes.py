@@ -8,8 +8,8 @@ from dressform.body.body import Body
 from dressform.body.pose import Poser, turned_worlds
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
-from dressform.report.fault_pictures import Look
-from dressform.report.pack import write_pack
+from dressform.report.page.pack import write_pack
+from dressform.report.pictures.faults import Look
 from dressform.web.asks import AskError, Meshes, Pose, Shape, checked_weights
 from dressform.web.session import Session
 from dressform.web.workers import Job
@@ -20,7 +20,7 @@ NO_NAME = 255
 
 
 def answer_meshes(session: Session, ask: Meshes, job: Job) -> bytes:
-    """Meshes of a base shape and of garments; what is not fitted yet is fitted now."""
+    """Meshes of a base body and of garments; what is not fitted yet is fitted now."""
     base = session.base(ask.base)
     regions, numbers = _regions(base.body)
     arrays: dict[str, np.ndarray] = {

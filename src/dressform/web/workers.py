@@ -1,6 +1,6 @@
 """Work beside the socket: threads with names of their own, progress that is told, and cancelling.
 
-The kernels hold no lock while they compute, so a thread is enough for work that must not hold up the dials. Threads are
+The kernels hold no lock while they compute, so a thread is enough for work that must not hold up a slider. Threads are
 daemons: Ctrl-C waits for none of them, and what they write appears whole or not at all.
 """
 

@@ -1,4 +1,4 @@
-"""What is worn: a base shape of the body, and garments fitted to it, each with what is computed of it once."""
+"""What is worn: a base body of the body, and garments fitted to it, each with what is computed of it once."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,7 +10,7 @@ from dressform.body.measure import Measurer
 from dressform.body.pose import Poser
 from dressform.body.skeleton import Skin
 from dressform.faults.check import FaultCheck
-from dressform.faults.plate_shift import PlateShift
+from dressform.faults.rim_step import RigidPatches
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.fit.follow import Follower
@@ -19,11 +19,17 @@ from dressform.formats.load import BodyFile, GarmentFile
 from dressform.lift.feet import Feet, find_feet
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import Certificate, certify
-from dressform.proof.moving import Moving, moving_body, moving_cloth
+from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth
 from dressform.repair.bisect import Bisected
 from dressform.repair.chain import repair_fit
 from dressform.repair.hard_parts import keep_rigid
-from dressform.report.page_layers import SurfaceLayers, body_plates, certified_layer, feet_layer, resolution_layer
+from dressform.report.page.layers import (
+    SurfaceLayers,
+    body_rigid_patches,
+    certified_layer,
+    feet_layer,
+    resolution_layer,
+)
 from dressform.sweep.run import REPAIR_SHAPES, choose_shapes
 from dressform.web.following import Following
 from dressform.web.workers import Job
@@ -33,7 +39,7 @@ FIXED_LAYERS = ("certified", "resolution", "strength", "feet")
 
 
 class BaseShape:
-    """One base shape of the body file, and what is needed of it again and again."""
+    """One base body of the body file, and what is needed of it again and again."""
 
     def __init__(self, file: BodyFile) -> None:
         self.file, self.body = file, file.body
@@ -49,9 +55,9 @@ class BaseShape:
         return Tree(self.body.vertices, self.body.faces)
 
     @cached_property
-    def moving(self) -> Moving:
+    def moving(self) -> LinearMesh:
         """The body as what cloth must keep clear of."""
-        return moving_body(self.body)
+        return linear_body(self.body)
 
     @cached_property
     def measurer(self) -> Measurer:
@@ -64,9 +70,9 @@ class BaseShape:
         return make_poser(self, self.body.skin)
 
     @cached_property
-    def plates(self) -> tuple[PlateShift, ...]:
-        """What of each morph moves in plates."""
-        return body_plates(self.body)
+    def rigid_patches(self) -> tuple[RigidPatches, ...]:
+        """What of each morph moves a rigid patch."""
+        return body_rigid_patches(self.body)
 
 
 @dataclass(frozen=True)
@@ -75,41 +81,46 @@ class Variant:
 
     Attributes:
         name: Name of the garment.
-        way: Way of lifting.
+        way: Method.
         repaired: Whether it is repaired over the whole range.
         opened: Whether it follows as when it was opened, before any edit.
     """
 
     name: str
-    way: str
+    method: str
     repaired: bool = False
     opened: bool = False
 
     @property
     def key(self) -> str:
         """Tells it from all others of the page."""
-        words = [self.name, self.way, *(["repaired"] if self.repaired else ()), *(["as opened"] if self.opened else ())]
+        words = [
+            self.name,
+            self.method,
+            *(["repaired"] if self.repaired else ()),
+            *(["as opened"] if self.opened else ()),
+        ]
         return " ".join(words)
 
     @property
     def words(self) -> str:
         """What sets it apart, for a person."""
         words = [*(["repaired"] if self.repaired else ()), *(["as opened"] if self.opened else ())]
-        return f"lifted by {self.way}" + "".join(f", {word}" for word in words)
+        return f"lifted by {self.method}" + "".join(f", {word}" for word in words)
 
 
 class Worn:
-    """A garment fitted to a base shape.
+    """A garment fitted to a base body.
 
     Args:
-        base: The base shape.
+        base: The base body.
         variant: Which way it is looked at.
         file: The garment's file.
         fit: The fit.
         following: How it follows.
         split: How its triangles were split by a repair, or None.
         revision: Grows with every edit.
-        bands: From which value on a fault is slight, plain, grave.
+        bands: From which value on a fault is slight, moderate, grave.
         seconds: What making it took.
     """
 
@@ -156,7 +167,7 @@ class Worn:
     def _look(self, name: str) -> np.ndarray:
         body, fit = self.base.body, self.fit
         if name == "certified":
-            self.certificate = certify(moving_cloth(fit), self.base.moving, body.range)
+            self.certificate = certify(linear_cloth(fit), self.base.moving, body.range)
             return certified_layer(fit, self.certificate)
         if name == "resolution":
             return resolution_layer(body, fit, margin=self.following.margin)
@@ -169,7 +180,7 @@ class Worn:
 
 
 def make_poser(base: BaseShape, skin: Skin | None) -> Poser | None:
-    """Poses what has this skin by the joints of a base shape."""
+    """Poses what has this skin by the joints of a base body."""
     skeleton = base.body.skeleton
     return None if skin is None or skeleton is None else Poser(skin, skeleton.inverse_bind)
 
@@ -177,7 +188,7 @@ def make_poser(base: BaseShape, skin: Skin | None) -> Poser | None:
 def wear(
     base: BaseShape, variant: Variant, file: GarmentFile, following: Following, *, revision: int, bands: Bands, job: Job
 ) -> Worn:
-    """Fit a garment to a base shape, and repair it where the variant says so.
+    """Fit a garment to a base body, and repair it where the variant says so.
 
     Raises:
         Cancelled: the job was called off.
@@ -186,7 +197,14 @@ def wear(
     start = perf_counter()
     body, garment = base.body, following.apply(file.garment)
     job.step(0, 0, f"Fitting {variant.name}")
-    fit = make_fit(body, garment, way=variant.way, ease=following.ease, turn=following.turn, tree=base.tree)
+    fit = make_fit(
+        body,
+        garment,
+        method=variant.method,
+        ease=following.ease,
+        rotation_share=following.rotation_share,
+        tree=base.tree,
+    )
     if following.hard:
         fit = keep_rigid(fit, body.range, parts=following.hard, detect=False).fit
     split: Bisected | None = None
@@ -198,8 +216,8 @@ def wear(
 
         shapes = choose_shapes(body, {"": fit}, settings=REPAIR_SHAPES)[""]
         repaired = repair_fit(
-            fit, body, base.moving, shapes=shapes, margin=following.margin, way=variant.way,
-            ease=following.ease, turn=following.turn, hard_parts=following.hard, tree=base.tree,
+            fit, body, base.moving, shapes=shapes, margin=following.margin, method=variant.method,
+            ease=following.ease, rotation_share=following.rotation_share, hard_parts=following.hard, tree=base.tree,
             progress=told,
         )  # fmt: skip
         if repaired.refined is not None and len(repaired.fit.base) > len(fit.base):

@@ -29,16 +29,16 @@ export function nameOf(about: About, key: string): string {
   if (!garment) return key;
   const name = garment.name.replaceAll("_", " ");
   const isFirst = about.garments.find((other) => other.name === garment.name) === garment;
-  return isFirst ? name : `${name}, ${garment.variant ?? garment.way}`;
+  return isFirst ? name : `${name}, ${garment.variant ?? garment.method}`;
 }
 
 /** Weights that are not 0, in words, the largest first: "belly 1, hips 0.5"; at most so many are named. */
 export function shapeWords(about: About, weights: readonly number[], most = Infinity): string {
-  const turned = about.dials
+  const turned = about.sliders
     .map(({ name }, k) => ({ name, weight: weights[k] }))
     .filter(({ weight }) => Math.abs(weight) >= 0.005)
     .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
-  if (!turned.length) return "the base shape";
+  if (!turned.length) return "the base body";
   const named = turned.slice(0, most).map(({ name, weight }) => `${name.replaceAll("_", " ")} ${trimmed(weight)}`).join(", ");
   return turned.length > most ? `${named} and ${turned.length - most} more` : named;
 }

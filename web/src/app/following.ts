@@ -15,7 +15,7 @@ export class Following {
   onMeshes: () => void = () => undefined;
   /** Milliseconds from asking to standing there, of the last shape. */
   followMs = 0;
-  /** Milliseconds from a turned dial to the end of the frame that shows it, of the last one. */
+  /** Milliseconds from a turned slider to the end of the frame that shows it, of the last one. */
   frameMs = 0;
   #turnedAt = 0;
   #shownFor = 0;

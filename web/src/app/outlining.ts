@@ -1,4 +1,4 @@
-/** While a dial is under the hand, the body's outline at both ends of its tape. */
+/** While a slider is under the hand, the body's outline at both ends of its tape. */
 
 import type { Desk } from "./desk.ts";
 import type { Following } from "./following.ts";
@@ -15,24 +15,24 @@ export class Outlining {
   constructor(desk: Desk, following: Following) {
     this.#desk = desk;
     this.#following = following;
-    desk.store.on(["dial", "comparison", "pose", "base"], () => this.#later());
+    desk.store.on(["slider", "comparison", "pose", "base"], () => this.#later());
   }
 
   #later(): void {
     this.#asked++;
     clearTimeout(this.#timer);
-    const { dial, comparison, pose } = this.#desk.store.now;
-    if (dial === null || comparison || pose) this.#desk.stage.showOutline([], isDark());
-    else this.#timer = window.setTimeout(() => void this.#ask(dial), REST_MS);
+    const { slider, comparison, pose } = this.#desk.store.now;
+    if (slider === null || comparison || pose) this.#desk.stage.showOutline([], isDark());
+    else this.#timer = window.setTimeout(() => void this.#ask(slider), REST_MS);
   }
 
-  /** The other dials as they are, this one at both ends. */
-  async #ask(dial: number): Promise<void> {
+  /** The other sliders as they are, this one at both ends. */
+  async #ask(slider: number): Promise<void> {
     const { source, stage, store } = this.#desk;
     const { about, base, weights } = store.now;
-    const { low, high } = about.dials[dial];
+    const { low, high } = about.sliders[slider];
     const asked = this.#asked;
-    const ends = [low, high].map((end) => source.outline(base, weights.map((weight, k) => (k === dial ? end : weight))));
+    const ends = [low, high].map((end) => source.outline(base, weights.map((weight, k) => (k === slider ? end : weight))));
     const bodies = await Promise.all(ends);
     if (asked !== this.#asked || !this.#following.body) return;
     stage.showOutline(bodies.filter((body) => body !== null), isDark());

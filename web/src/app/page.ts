@@ -6,7 +6,7 @@ import { h, replace } from "../dom.ts";
 import { makeAlterLeaf } from "../parts/alter.ts";
 import { makeCompareLeaf, makeCompareOverlay } from "../parts/compare.ts";
 import { makeComplaints } from "../parts/complaints.ts";
-import { makeDials } from "../parts/dials.ts";
+import { makeSliders } from "../parts/sliders.ts";
 import { makeLayerChoice, makeLegend } from "../parts/layers.ts";
 import { makeHelp } from "../parts/help.ts";
 import { makeKeepLeaf } from "../parts/keep.ts";
@@ -49,7 +49,7 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
     if (!trouble) following.again();
   });
 
-  const dials = makeDials(desk);
+  const sliders = makeSliders(desk);
   const legend = makeLegend(desk);
   const note = new PointerNote(desk, following, legend);
   const threads = h<HTMLCanvasElement>("canvas.threads", { "aria-hidden": "true" });
@@ -57,8 +57,8 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
   const slip = makeSlip(makeLeaves(desk, painter));
   const help = makeHelp(desk);
   const pin = makePin(desk);
-  const picture = h("div.picture-holder", {}, canvas, makeCompareOverlay(desk, () => dials.left.offsetWidth), pin.element, note.element);
-  const field = h("section.field", { "aria-label": "Body and dials" }, picture, threads, dials.left, dials.right);
+  const picture = h("div.picture-holder", {}, canvas, makeCompareOverlay(desk, () => sliders.left.offsetWidth), pin.element, note.element);
+  const field = h("section.field", { "aria-label": "Body and sliders" }, picture, threads, sliders.left, sliders.right);
   const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(desk), makeVerdict(desk), legend.element);
   replace(root, makeMast(desk, help.open), h("div.middle", {}, field, foot), slip.element, desk.notices.element, help.element);
 
@@ -77,14 +77,14 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
     face: (azimuth) => stage.home(azimuth),
   });
   stage.afterFrame = () => {
-    drawThreads(threads, desk, dials);
+    drawThreads(threads, desk, sliders);
     pin.place();
     following.drawn();
   };
-  desk.store.on(["dial"], () => stage.request());
-  const fitPicture = () => stage.resize(picture.clientWidth, picture.clientHeight, dials.left.offsetWidth);
+  desk.store.on(["slider"], () => stage.request());
+  const fitPicture = () => stage.resize(picture.clientWidth, picture.clientHeight, sliders.left.offsetWidth);
   new ResizeObserver(fitPicture).observe(picture);
-  fold(root, dials, slip);
+  fold(root, sliders, slip);
   openHatch(desk, following);
   await following.load();
   fitPicture();
@@ -108,16 +108,16 @@ function makeLeaves(desk: Desk, painter: Painter): Leaf[] {
   return [...leaves, { name: "Keep", content: makeKeepLeaf(desk) }];
 }
 
-/** On a narrow page the dials are a leaf of the slip. */
-function fold(root: HTMLElement, dials: ReturnType<typeof makeDials>, slip: ReturnType<typeof makeSlip>): void {
+/** On a narrow page the sliders are a leaf of the slip. */
+function fold(root: HTMLElement, sliders: ReturnType<typeof makeSliders>, slip: ReturnType<typeof makeSlip>): void {
   const narrow = matchMedia("(max-width: 760px)");
-  const list = h("div.dial-list");
-  const leaf: Leaf = { name: "Dials", content: list };
+  const list = h("div.slider-list");
+  const leaf: Leaf = { name: "Sliders", content: list };
   const lay = () => {
     root.classList.toggle("wide", !narrow.matches);
-    dials.gather(narrow.matches ? list : null);
+    sliders.gather(narrow.matches ? list : null);
     slip.lead(narrow.matches ? leaf : null);
-    if (dials.find) (narrow.matches ? list : dials.left).prepend(dials.find);
+    if (sliders.find) (narrow.matches ? list : sliders.left).prepend(sliders.find);
   };
   narrow.addEventListener("change", lay);
   lay();

@@ -1,4 +1,4 @@
-/** Keeps what is read off the surface up to date: asks for faults when the dials rest, and colours by them. */
+/** Keeps what is read off the surface up to date: asks for faults when the sliders rest, and colours by them. */
 
 import { BODY } from "../stage/stage.ts";
 import { clearances } from "../data/clearance.ts";

@@ -1,10 +1,10 @@
-/** What a page is told about a check before anything is drawn: the twin of `report/page_data.py`. */
+/** What a page is told about a check before anything is drawn: the twin of `report/page/data.py`. */
 
 /** Empty where nothing was measured yet. */
-export type Severity = "" | "clean" | "slight" | "plain" | "grave";
-export const SEVERITIES: readonly Severity[] = ["", "clean", "slight", "plain", "grave"];
+export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
+export const SEVERITIES: readonly Severity[] = ["", "clean", "slight", "moderate", "grave"];
 
-export interface Dial {
+export interface Slider {
   name: string;
   low: number;
   high: number;
@@ -36,7 +36,7 @@ export interface GarmentAbout {
   verdict: string;
   /** Index of its worst shape, where it was checked. */
   worst?: number | null;
-  way: string;
+  method: string;
   ease: string;
   variant_of?: string;
   variant?: string;
@@ -96,13 +96,13 @@ export interface ClusterAbout {
   picture?: string;
 }
 
-export interface DialCurve {
+export interface SliderCurve {
   at: number[];
   values: Record<string, number[]>;
 }
 
 export interface GarmentCharts {
-  weights?: Record<string, DialCurve>;
+  weights?: Record<string, SliderCurve>;
   clearance?: { edges: number[]; base?: number[]; before: number[]; after: number[] | null } | null;
   pairs?: { fault: string; unit: string; values: (number | null)[][]; weights: ([number, number] | null)[][] };
 }
@@ -135,7 +135,7 @@ export interface About {
   body: { name: string; file: string; sha256: string; stature_m: number };
   bases: string[];
   base: number;
-  dials: Dial[];
+  sliders: Slider[];
   garments: GarmentAbout[];
   layers: LayerAbout[];
   shapes: ShapeAbout[];
@@ -162,7 +162,7 @@ export function readAbout(header: Readonly<Record<string, unknown>>): About {
     throw new AboutError(`The data are written as ${String(header.format)}; this page reads ${FORMAT}.`);
   }
   const empty = { bases: [], base: 0, shapes: [], clusters: [], shared: [], charts: {}, measures: [], animations: [], can: [] };
-  return { ...empty, cautions: [], layers: [], garments: [], dials: [], ...header } as unknown as About;
+  return { ...empty, cautions: [], layers: [], garments: [], sliders: [], ...header } as unknown as About;
 }
 
 export function garmentOf(about: About, key: string): GarmentAbout | undefined {

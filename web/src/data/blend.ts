@@ -4,7 +4,7 @@ import type { Mesh } from "./meshes.ts";
 import type { Numbers } from "./pack.ts";
 
 /** So many changes are added on top of each other before the sum is made anew: rounding cannot pile up. */
-const MOST_CHANGES = 64;
+const MAX_CHANGES = 64;
 
 export class Blender {
   readonly #mesh: Mesh;
@@ -25,7 +25,7 @@ export class Blender {
       if (weights[k] !== this.#at[k]) changed++;
       if (weights[k] !== 0) active++;
     }
-    if (changed > active || this.#changes + changed > MOST_CHANGES) this.#restart();
+    if (changed > active || this.#changes + changed > MAX_CHANGES) this.#restart();
     for (let k = 0; k < this.#at.length; k++) this.#turn(k, weights[k]);
     return this.points;
   }

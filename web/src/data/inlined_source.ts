@@ -120,7 +120,7 @@ export class InlinedSource implements Source {
   }
 }
 
-/** The stored shape nearest to `weights`, each dial in parts of its interval, and how far it is. */
+/** The stored shape nearest to `weights`, each slider in parts of its interval, and how far it is. */
 export function nearestShape(
   about: About,
   shapes: readonly number[],
@@ -130,7 +130,7 @@ export function nearestShape(
   for (const shape of shapes) {
     const stored = about.shapes[shape].weights;
     const distance = Math.hypot(
-      ...about.dials.map((dial, k) => (weights[k] - stored[k]) / (dial.high - dial.low || 1)),
+      ...about.sliders.map((slider, k) => (weights[k] - stored[k]) / (slider.high - slider.low || 1)),
     );
     if (!best || distance < best.distance) best = { shape, distance };
   }

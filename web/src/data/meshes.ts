@@ -1,4 +1,4 @@
-/** Meshes and morphs as the page keeps them: plain typed arrays, one set per base shape. */
+/** Meshes and morphs as the page keeps them: plain typed arrays, one set per base body. */
 
 import { indices, reals, type Pack, type PackArray } from "./pack.ts";
 

@@ -1,4 +1,4 @@
-/** Packs: a JSON header and named arrays in one block of bytes. The twin of `report/pack.py`. */
+/** Packs: a JSON header and named arrays in one block of bytes. The twin of `report/page/pack.py`. */
 
 export type Numbers = Float32Array | Int16Array | Uint16Array | Uint8Array | Uint32Array | Int32Array;
 

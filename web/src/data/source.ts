@@ -45,7 +45,7 @@ export interface Faults {
   /** By garment, by fault; empty where the figures of this shape are not known. */
   readonly figures: Readonly<Record<string, Readonly<Record<string, Figure>>>>;
   readonly severity: Readonly<Record<string, Severity>>;
-  /** By garment, by tape level: its ease on the base shape and on this one; empty where it is not known. */
+  /** By garment, by tape level: its ease at the base and on this one; empty where it is not known. */
   readonly girths: Readonly<Record<string, Readonly<Record<string, { base_mm: number; shape_mm: number }>>>>;
   /** By garment, the label of the shape where its values were measured, when that was not the one asked for. */
   readonly measuredAt: Readonly<Record<string, string>>;

@@ -1,5 +1,5 @@
 /**
- * Colour scales: straight lines in the OKLab space, the same stops as in `report/colours.py`.
+ * Colour scales: straight lines in the OKLab space, the same stops as in `report/pictures/colours.py`.
  *
  * Along a straight line equal steps of value are equal steps of perceived colour. Lightness runs with the value, and
  * hue only between blue and orange, which people with any of the common colour deficiencies tell apart.

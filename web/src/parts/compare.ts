@@ -15,10 +15,10 @@ const REST_MS = 200;
 const MAKES: readonly { words: string; asked: Readonly<Record<string, unknown>> }[] = [
   { words: "repaired over the whole range", asked: { repaired: true } },
   { words: "as it was opened", asked: { opened: true } },
-  { words: "following the nearest vertex", asked: { way: "nearest" } },
-  { words: "following the three nearest vertices", asked: { way: "nearest-three" } },
-  { words: "following the nearest point of the surface", asked: { way: "surface" } },
-  { words: "following by the smooth lift", asked: { way: "smooth" } },
+  { words: "following the nearest vertex", asked: { method: "nearest" } },
+  { words: "following the three nearest vertices", asked: { method: "nearest-three" } },
+  { words: "following the nearest point of the surface", asked: { method: "surface" } },
+  { words: "following by the smooth lift", asked: { method: "smooth" } },
 ];
 
 export function makeCompareLeaf(desk: Desk): HTMLElement {
@@ -138,7 +138,7 @@ function maker(desk: Desk): HTMLElement | null {
     const { focus, about } = store(desk);
     const root = garmentOf(about, focus)?.variant_of ?? focus;
     const { words, asked } = MAKES[Number(select.value)];
-    const values = { garment: root, way: null, repaired: false, opened: false, ...asked };
+    const values = { garment: root, method: null, repaired: false, opened: false, ...asked };
     const pack = await desk.notices.work(`Making ${nameOf(about, root)}, ${words}`, (tell) => desk.source.ask("fit", values, tell));
     if (pack) awaitVariant(desk, root, String(pack.header.garment));
   });

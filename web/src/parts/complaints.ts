@@ -13,20 +13,20 @@ const LAYER_OF_FAULT: Readonly<Record<string, string>> = {
   exposed: "exposed",
   inside: "depth",
   depth: "depth",
-  crumple: "crumple",
+  pucker: "pucker",
   stretch: "stretch",
   ease: "ease",
 };
 const MOST = 40; // so many complaints are listed at once
 const FIRST_CHECK = 0; // id of the check that nobody asked for
 const CHECK_WORDS = {
-  running: "Looking for faults over the whole range. The dials work meanwhile.",
+  running: "Looking for faults over the whole range. The sliders work meanwhile.",
   done: "",
   none: "",
   stopped: "The check was stopped: what it had found is listed.",
   failed: "The check could not be finished: what it had found is listed.",
 } as const;
-const NAMED = 4; // dials of a shape that are named
+const NAMED = 4; // sliders of a shape that are named
 const PERCENT = 100;
 const MM_PER_CM = 10;
 const TOLD = 0.005; // shares below this are not told
@@ -74,7 +74,7 @@ function makeProgress(desk: Desk): HTMLElement {
   });
   desk.source.onProgress((id, { done, of, words: now }) => {
     if (id !== FIRST_CHECK) return;
-    words.textContent = now ? `${now}. The dials work meanwhile.` : CHECK_WORDS.running;
+    words.textContent = now ? `${now}. The sliders work meanwhile.` : CHECK_WORDS.running;
     if (of > 0) Object.assign(bar, { max: of, value: done });
     else bar.removeAttribute("value");
   });

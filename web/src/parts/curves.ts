@@ -1,4 +1,4 @@
-/** Chart: a fault along every dial, one curve each; hovering shows that shape, a click stays there. */
+/** Chart: a fault along every slider, one curve each; hovering shows that shape, a click stays there. */
 
 import type { About, GarmentCharts } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
@@ -9,7 +9,7 @@ const FRAME: Frame = { width: 320, height: 172, left: 38, right: 10, top: 12, bo
 const NEAR = 22; // pixels of the chart within which the nearest curve counts
 
 export interface Hovered {
-  readonly dial: number;
+  readonly slider: number;
   readonly weight: number;
 }
 
@@ -19,7 +19,7 @@ export interface CurveActs {
 }
 
 interface Curve {
-  readonly dial: number;
+  readonly slider: number;
   readonly name: string;
   readonly points: readonly { weight: number; value: number; x: number; y: number }[];
 }
@@ -29,14 +29,14 @@ export function curveChart(about: About, charts: GarmentCharts, fault: string, u
   const values = curves.flatMap((curve) => curve.points.map(({ value }) => value));
   const low = Math.min(0, ...values), high = Math.max(...values, low + 1e-9);
   const y = linear(low, high, FRAME.height - FRAME.bottom, FRAME.top);
-  const bound = (pick: "low" | "high") => about.dials.map((dial) => dial[pick]);
+  const bound = (pick: "low" | "high") => about.sliders.map((slider) => slider[pick]);
   const start = Math.min(...bound("low")), end = Math.max(...bound("high"));
   const x = linear(start, end, FRAME.left, FRAME.width - FRAME.right);
   const placed = curves.map((curve) => ({ ...curve, points: curve.points.map((p) => ({ ...p, x: x(p.weight), y: y(p.value) })) }));
-  const told = h("p.chart-told", { "aria-live": "polite" }, "Each line is one dial, all others at the base.");
+  const told = h("p.chart-told", { "aria-live": "polite" }, "Each line is one slider, all others at the base.");
   const paths = placed.map((curve) => svg("path", { class: "curve", d: pathOf(curve.points.map((p) => [p.x, p.y] as const)) }));
   const dot = svg("circle", { class: "dot", r: 3.5, visibility: "hidden" });
-  const drawing = canvasOf(FRAME, `${words} along each dial`, ...axes(x, y, [start, end], [low, high], unit), ...paths, dot);
+  const drawing = canvasOf(FRAME, `${words} along each slider`, ...axes(x, y, [start, end], [low, high], unit), ...paths, dot);
 
   const at = (event: PointerEvent): { curve: number; point: number } | null => {
     const box = drawing.getBoundingClientRect();
@@ -66,15 +66,15 @@ export function curveChart(about: About, charts: GarmentCharts, fault: string, u
 }
 
 function hovered(curve: Curve, point: number): Hovered {
-  return { dial: curve.dial, weight: curve.points[point].weight };
+  return { slider: curve.slider, weight: curve.points[point].weight };
 }
 
 function layCurves(about: About, charts: GarmentCharts, fault: string): Curve[] {
-  return about.dials.flatMap(({ name }, dial) => {
+  return about.sliders.flatMap(({ name }, slider) => {
     const curve = charts.weights?.[name];
     if (!curve?.at.length) return [];
     const points = curve.at.map((weight, i) => ({ weight, value: curve.values[fault]?.[i] ?? 0, x: 0, y: 0 }));
-    return [{ dial, name: name.replaceAll("_", " "), points }];
+    return [{ slider, name: name.replaceAll("_", " "), points }];
   });
 }
 
@@ -106,7 +106,7 @@ function axes(x: Place, y: Place, across: readonly number[], up: readonly number
   return parts;
 }
 
-/** The same for eyes that read and fingers that tab: each dial's worst, to go to. */
+/** The same for eyes that read and fingers that tab: each slider's worst, to go to. */
 function table(curves: readonly Curve[], words: string, unit: string, acts: CurveActs): HTMLElement {
   const rows = curves
     .map((curve) => ({ curve, worst: curve.points.reduce((a, b, i) => (Math.abs(b.value) > Math.abs(curve.points[a].value) ? i : a), 0) }))

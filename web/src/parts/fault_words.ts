@@ -1,4 +1,4 @@
-/** What people call each fault, and the unit that they read it in: the twin of `report/units.py`. */
+/** What people call each fault, and the unit that they read it in: the twin of `units.py`. */
 
 import type { About } from "../data/about.ts";
 
@@ -6,7 +6,7 @@ const WORDS: Readonly<Record<string, readonly [string, string]>> = {
   exposed: ["skin shows", "cm²"],
   inside: ["cloth inside the body", "%"],
   depth: ["cloth deep in the body", "mm"],
-  crumple: ["crumpled", ""],
+  pucker: ["puckered", ""],
   stretch: ["stretched", ""],
   ease: ["ease lost or gained", "mm"],
   folded: ["folded over", "triangles"],

@@ -1,4 +1,4 @@
-/** Chart: a fault with two dials turned at once; a cell shows that shape. */
+/** Chart: a fault with two sliders turned at once; a cell shows that shape. */
 
 import type { About, GarmentCharts } from "../data/about.ts";
 import { along, css, SKIN_STOPS } from "../draw/colour.ts";
@@ -6,7 +6,7 @@ import { withUnit } from "../draw/scale.ts";
 import { h, replace } from "../dom.ts";
 
 export interface Pair {
-  readonly dials: readonly [number, number];
+  readonly sliders: readonly [number, number];
   readonly weights: readonly [number, number];
 }
 
@@ -17,10 +17,10 @@ export interface PairActs {
 
 /** Cells below the diagonal and on it; each pair once. */
 export function heatmap(about: About, pairs: NonNullable<GarmentCharts["pairs"]>, words: string, acts: PairActs): HTMLElement {
-  const names = about.dials.map(({ name }) => name.replaceAll("_", " "));
+  const names = about.sliders.map(({ name }) => name.replaceAll("_", " "));
   const most = Math.max(...pairs.values.flat().map((value) => Math.abs(value ?? 0)), 1e-12);
-  const told = h("p.chart-told", { "aria-live": "polite" }, "Two dials at once; on the diagonal one alone.");
-  const grid = h("div.heat", { role: "grid", "aria-label": `${words}, two dials at once`, style: `--count:${names.length}` });
+  const told = h("p.chart-told", { "aria-live": "polite" }, "Two sliders at once; on the diagonal one alone.");
+  const grid = h("div.heat", { role: "grid", "aria-label": `${words}, two sliders at once`, style: `--count:${names.length}` });
   const cells: HTMLElement[] = [];
 
   names.forEach((name, row) => {
@@ -30,7 +30,7 @@ export function heatmap(about: About, pairs: NonNullable<GarmentCharts["pairs"]>
   });
   grid.addEventListener("pointerleave", () => acts.hover(null));
   if (cells[0]) cells[0].tabIndex = 0;
-  return h("figure.chart-holder", {}, h("figcaption", {}, `${words}, two dials at once`), grid, told);
+  return h("figure.chart-holder", {}, h("figcaption", {}, `${words}, two sliders at once`), grid, told);
 
   function cell(row: number, column: number): HTMLElement {
     const value = pairs.values[row]?.[column] ?? null;
@@ -40,7 +40,7 @@ export function heatmap(about: About, pairs: NonNullable<GarmentCharts["pairs"]>
     const shade = value === null ? "" : `background:${css(along(SKIN_STOPS, Math.abs(value) / most))}`;
     const element = h("button.heat-cell", { type: "button", role: "gridcell", tabindex: -1, "aria-label": `${both}: ${title}`, style: shade });
     if (value === null || !at) element.classList.add("blank");
-    const pair: Pair | null = at ? { dials: [row, column], weights: at } : null;
+    const pair: Pair | null = at ? { sliders: [row, column], weights: at } : null;
     const tell = () => {
       replace(told, h("b", {}, both), `: ${title}`);
       acts.hover(pair);

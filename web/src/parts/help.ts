@@ -7,26 +7,26 @@ import { goTo } from "./complaints.ts";
 import { toWorst } from "./verdict.ts";
 
 const KEYS: readonly (readonly [string, string])[] = [
-  ["Tab", "from dial to dial, and on to everything else"],
+  ["Tab", "from slider to slider, and on to everything else"],
   ["← →", "on a tape: a hundredth; Page Up and Page Down: a tenth; Home and End: the ends of the range"],
   ["arrows", "on the picture: turn; with Shift: move"],
   ["+  −", "on the picture: nearer, farther"],
   ["1 2 3 4", "on the picture: front, left, back, right"],
   ["Home", "on the picture: the whole body"],
   ["W", "worst shape of the garment"],
-  ["B", "base shape"],
+  ["B", "base body"],
   ["N  P", "next complaint, the one before"],
   ["L", "next layer; with Shift the one before"],
   ["?", "this page"],
 ];
 
 const WORDS: readonly (readonly [string, string])[] = [
-  ["base shape", "the body with every dial at 0"],
-  ["dial", "one morph of the body; its tape spans the range that a wearer may reach, the hill under it is the fault along it"],
+  ["base body", "the body with every slider at 0"],
+  ["slider", "one morph of the body; its tape spans the range that a wearer may reach, the hill under it is the fault along it"],
   ["lift", "how the body's morphs are carried to the cloth"],
   ["clearance", "distance from the skin to the cloth, outward positive"],
   ["ease", "girth of the cloth minus girth of the body at one height"],
-  ["crumple", "how far small patches of cloth are from a smooth bend of what was modelled"],
+  ["pucker", "how far small patches of cloth are from a smooth bend of what was modelled"],
   ["certified", "proven at every shape of the range; checked: looked at on some shapes"],
 ];
 
@@ -59,7 +59,7 @@ function actions(desk: Desk, help: () => void): Record<string, () => void> {
   return {
     "?": help,
     w: () => toWorst(desk),
-    b: () => desk.store.set({ weights: desk.store.now.about.dials.map(() => 0), cluster: null, mark: null, pose: null }),
+    b: () => desk.store.set({ weights: desk.store.now.about.sliders.map(() => 0), cluster: null, mark: null, pose: null }),
     n: () => nextCluster(desk, 1),
     p: () => nextCluster(desk, -1),
     l: () => nextLayer(desk, 1),

@@ -8,7 +8,7 @@ const FRAME: Frame = { width: 320, height: 150, left: 38, right: 10, top: 12, bo
 const PERCENT = 100;
 
 const KINDS = [
-  { name: "base", words: "as modelled, on the base shape" },
+  { name: "base", words: "as modelled, at the base" },
   { name: "before", words: "at the worst shape" },
   { name: "after", words: "at the worst shape, repaired" },
 ] as const;

@@ -26,7 +26,7 @@ function makeBody(desk: Desk): HTMLElement {
       replace(holder, h("span.body-name", {}, about.bases[base] ?? about.body.name));
       return;
     }
-    const select = h<HTMLSelectElement>("select", { "aria-label": "Base shape" });
+    const select = h<HTMLSelectElement>("select", { "aria-label": "Base body" });
     about.bases.forEach((name, i) => select.append(h("option", { value: i, selected: i === base }, name)));
     select.addEventListener("change", () => store.set({ base: Number(select.value), cluster: null }));
     replace(holder, select);

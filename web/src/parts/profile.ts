@@ -1,4 +1,4 @@
-/** The fault along one dial, as a low hill under its tape. */
+/** The fault along one slider, as a low hill under its tape. */
 
 import type { GarmentCharts } from "../data/about.ts";
 import { along, css, SKIN_STOPS } from "../draw/colour.ts";
@@ -9,18 +9,18 @@ const FAULT_OF_LAYER: Readonly<Record<string, string>> = {
   exposed: "exposed",
   depth: "depth",
   clearance: "ease",
-  crumple: "crumple",
+  pucker: "pucker",
   stretch: "stretch",
 };
 
 export interface Profile {
   readonly at: readonly number[];
   readonly values: readonly number[];
-  /** The largest value along any dial: what a full hill stands for. */
+  /** The largest value along any slider: what a full hill stands for. */
   readonly most: number;
 }
 
-/** The fault to draw along the dials: the chosen layer's, else the one the charts hold that grows most. */
+/** The fault to draw along the sliders: the chosen layer's, else the one the charts hold that grows most. */
 export function faultAlong(charts: GarmentCharts | undefined, layer: string | null): string | null {
   const curves = Object.values(charts?.weights ?? {});
   const faults = Object.keys(curves[0]?.values ?? {});
@@ -29,10 +29,10 @@ export function faultAlong(charts: GarmentCharts | undefined, layer: string | nu
   return faults.includes("exposed") ? "exposed" : (faults[0] ?? null);
 }
 
-export function profileOf(state: State, dial: string): Profile | null {
+export function profileOf(state: State, slider: string): Profile | null {
   const charts = state.about.charts[state.focus];
   const fault = faultAlong(charts, state.layer);
-  const curve = charts?.weights?.[dial];
+  const curve = charts?.weights?.[slider];
   if (!fault || !curve) return null;
   const all = Object.values(charts.weights ?? {}).flatMap((each) => each.values[fault]);
   return { at: curve.at, values: curve.values[fault], most: Math.max(0, ...all.map(Math.abs)) };

@@ -1,4 +1,4 @@
-/** The leaf about the whole range: a fault along each dial, pairs of dials, and clearance. Hovering shows that shape. */
+/** The leaf about the whole range: a fault along each slider, pairs of sliders, and clearance. Hovering shows that shape. */
 
 import { nameOf, type Desk } from "../app/desk.ts";
 import { h, replaceKeepingFocus } from "../dom.ts";
@@ -40,7 +40,7 @@ export function makeRangeLeaf(desk: Desk): HTMLElement {
     const curves = Object.values(charts?.weights ?? {});
     const faults = Object.keys(curves[0]?.values ?? {});
     if (!charts || !faults.length) {
-      replaceKeepingFocus(element, h("p.empty", {}, about.check?.state === "running" ? "The range is being looked at." : `Nothing grows with any dial on ${nameOf(about, focus) || "this garment"}.`));
+      replaceKeepingFocus(element, h("p.empty", {}, about.check?.state === "running" ? "The range is being looked at." : `Nothing grows with any slider on ${nameOf(about, focus) || "this garment"}.`));
       if (charts?.clearance) element.append(clearanceChart(charts.clearance));
       return;
     }
@@ -56,12 +56,12 @@ export function makeRangeLeaf(desk: Desk): HTMLElement {
       h("p.leaf-title", {}, nameOf(about, focus)),
       choice,
       curveChart(about, charts, fault, unitOf(about, fault), faultWords(about, fault), {
-        hover: (at) => peek(at && [[at.dial, at.weight]]),
-        choose: (at) => stay([[at.dial, at.weight]]),
+        hover: (at) => peek(at && [[at.slider, at.weight]]),
+        choose: (at) => stay([[at.slider, at.weight]]),
       }),
       charts.pairs && heatmap(about, charts.pairs, faultWords(about, charts.pairs.fault), {
-        hover: (pair) => peek(pair && [[pair.dials[0], pair.weights[0]], [pair.dials[1], pair.weights[1]]]),
-        choose: (pair) => stay([[pair.dials[0], pair.weights[0]], [pair.dials[1], pair.weights[1]]]),
+        hover: (pair) => peek(pair && [[pair.sliders[0], pair.weights[0]], [pair.sliders[1], pair.weights[1]]]),
+        choose: (pair) => stay([[pair.sliders[0], pair.weights[0]], [pair.sliders[1], pair.weights[1]]]),
       }),
       charts.clearance && clearanceChart(charts.clearance),
     );
@@ -70,9 +70,9 @@ export function makeRangeLeaf(desk: Desk): HTMLElement {
   return element;
 }
 
-/** The base shape with these dials turned. */
+/** The base body with these sliders turned. */
 function only(about: About, turned: readonly (readonly [number, number])[]): number[] {
-  const weights = about.dials.map(() => 0);
-  for (const [dial, weight] of turned) weights[dial] = weight;
+  const weights = about.sliders.map(() => 0);
+  for (const [slider, weight] of turned) weights[slider] = weight;
   return weights;
 }

@@ -116,7 +116,7 @@ function easeTable({ faults, focus, about }: State): HTMLElement | null {
     "table.figures",
     {},
     h("caption", {}, `Ease of ${nameOf(about, focus)}, cm`),
-    h("thead", {}, h("tr", {}, h("th", {}, h("span.sr", {}, "Level")), h("th.number", { scope: "col" }, "base shape"), h("th.number", { scope: "col" }, "this shape"))),
+    h("thead", {}, h("tr", {}, h("th", {}, h("span.sr", {}, "Level")), h("th.number", { scope: "col" }, "base body"), h("th.number", { scope: "col" }, "this shape"))),
     h("tbody", {}, levels.map(([level, { base_mm, shape_mm }]) =>
       h("tr", {}, h("th", { scope: "row" }, level.replaceAll("_", " ")), number(base_mm), number(shape_mm)))),
   );

@@ -2,13 +2,13 @@
 
 import { Vector3 } from "three";
 import type { Desk } from "../app/desk.ts";
-import type { Dials } from "./dials.ts";
+import type { Sliders } from "./sliders.ts";
 
 const DOT = 4;
 const FADES_FROM = 0.25;
 const place = new Vector3();
 
-export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, dials: Dials): void {
+export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, sliders: Sliders): void {
   const context = canvas.getContext("2d");
   const frame = canvas.getBoundingClientRect();
   if (!context || !frame.width) return;
@@ -16,10 +16,10 @@ export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, dials: Dials)
   const picture = desk.stage.canvas.getBoundingClientRect();
   const style = getComputedStyle(canvas);
   const chalk = style.getPropertyValue("--chalk"), thread = style.getPropertyValue("--thread");
-  const { about, dial: active, comparison } = desk.store.now;
+  const { about, slider: active, comparison } = desk.store.now;
   if (comparison) return;
-  dials.rows.forEach((row, k) => {
-    const at = about.dials[k].place;
+  sliders.rows.forEach((row, k) => {
+    const at = about.sliders[k].place;
     if (!at || row.hidden || (active !== null && active !== k)) return;
     const box = row.getBoundingClientRect();
     if (box.bottom < frame.top || box.top > frame.bottom || !box.width) return;

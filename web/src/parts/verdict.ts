@@ -53,7 +53,7 @@ function rank(severity: Severity): number {
 function makeWays(desk: Desk): HTMLElement {
   const { store } = desk;
   const worst = button("Worst shape", () => toWorst(desk), { class: "way" });
-  const base = button("Base shape", () => store.set({ weights: store.now.about.dials.map(() => 0), cluster: null, mark: null, pose: null }), { class: "way" });
+  const base = button("Base body", () => store.set({ weights: store.now.about.sliders.map(() => 0), cluster: null, mark: null, pose: null }), { class: "way" });
   const select = h<HTMLSelectElement>("select.way", { "aria-label": "Go to a shape that was looked at" });
   select.addEventListener("change", () => {
     const shape = store.now.about.shapes[Number(select.value)];

@@ -1,4 +1,4 @@
-/** The body at the two ends of a dial, as chalk lines: only the rim of each surface is drawn. */
+/** The body at the two ends of a slider, as chalk lines: only the rim of each surface is drawn. */
 
 import { AdditiveBlending, BufferAttribute, BufferGeometry, Color, Group, Mesh, NormalBlending, ShaderMaterial } from "three";
 import { vertexNormals } from "../data/normals.ts";

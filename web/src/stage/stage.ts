@@ -16,7 +16,7 @@ const SKIN = "#c9b7a3"; // unbleached linen over a form, not anybody's skin
 const CLOTH_COLOURS: readonly string[] = ["#6f8196", "#97806b", "#7d8a72", "#8c7589", "#a3946d", "#71888a"];
 const BODY_LOOK = { roughness: 0.82, bothSides: false };
 const CLOTH_LOOK = { roughness: 0.88, bothSides: true };
-const MOST_PIXELS = 2; // per CSS pixel: more cannot be told apart and costs a frame
+const MAX_PIXELS = 2; // per CSS pixel: more cannot be told apart and costs a frame
 
 export const BODY = "";
 
@@ -116,7 +116,7 @@ export class Stage {
   /** Take a new size, with so many pixels left and right that something else lies over. */
   resize(width: number, height: number, margin: number): void {
     this.#margin = margin;
-    this.#renderer.setPixelRatio(this.#thrift.splendour === "full" ? Math.min(devicePixelRatio, MOST_PIXELS) : 1);
+    this.#renderer.setPixelRatio(this.#thrift.splendour === "full" ? Math.min(devicePixelRatio, MAX_PIXELS) : 1);
     this.#renderer.setSize(width, height, false);
     this.#draw(); // a new size empties the picture: not one frame without the body
     this.request();

@@ -1,10 +1,10 @@
 /** Finds out that frames come late, and how much splendour to give up for them. */
 
-export type Splendour = "full" | "plain" | "bare";
+export type Splendour = "full" | "moderate" | "bare";
 
 const LATE_MS = 60; // a frame that is asked for comes within 17 ms where drawing keeps up
 const PATIENCE = 6; // late frames in a row
-const STEPS: readonly Splendour[] = ["full", "plain", "bare"];
+const STEPS: readonly Splendour[] = ["full", "moderate", "bare"];
 
 export class Thrift {
   #late = 0;

@@ -27,7 +27,7 @@ CUFF_AT = 0.96  # share of the forearm
 CUFF_RIB = 0.26  # share of the forearm that the cuff takes
 EDGE = 0.016
 COARSE_EDGE = 0.078
-COARSE_MARGIN = 0.0015  # that even the middles of its long triangles keep on the base shape, metres
+COARSE_MARGIN = 0.0015  # that even the middles of its long triangles keep at the base, metres
 BELLY_HALF = 0.15
 TIGHT_ROOM = 0.0015
 TIGHT_INSIDE = 0.0045
@@ -65,10 +65,10 @@ def guernsey(wearer: Wearer) -> Cloth:
 
 
 def coarse_guernsey(wearer: Wearer) -> Cloth:
-    """The jersey with too few vertices over the belly: clear of the base shape, not of a bent one."""
+    """The jersey with too few vertices over the belly: clear of the base body, not of a bent one."""
     cloth = guernsey(wearer)
     coarse = coarsened(cloth, over_belly(wearer, cloth.vertices), edge=COARSE_EDGE)
-    return cleared(coarse, wearer.figure, margin=COARSE_MARGIN, least_edge=2 * EDGE)
+    return cleared(coarse, wearer.figure, margin=COARSE_MARGIN, min_edge=2 * EDGE)
 
 
 def tight_guernsey(wearer: Wearer) -> Cloth:

@@ -6,7 +6,7 @@ from jaxtyping import Bool, Int
 from dressform.arrays import Faces, Points
 from dressform.demo.tailor.cloth import Cloth
 
-LEAST_AGREEMENT = 0.3  # cosine between a triangle's normals before and after, below which an edge is left alone
+MIN_AGREEMENT = 0.3  # cosine between a triangle's normals before and after, below which an edge is left alone
 
 
 def coarsened(cloth: Cloth, where: Bool[np.ndarray, " V"], *, edge: float) -> Cloth:
@@ -76,4 +76,4 @@ def _keeps_facing(vertices: Points, faces: Faces, moved: tuple[int, int], place:
     after = np.where(np.isin(faces, moved)[..., None], place, before)
     normals = [np.cross(corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]) for corner in (before, after)]
     sizes = [np.linalg.norm(normal, axis=1) for normal in normals]
-    return bool(np.all((normals[0] * normals[1]).sum(axis=1) > LEAST_AGREEMENT * sizes[0] * sizes[1]))
+    return bool(np.all((normals[0] * normals[1]).sum(axis=1) > MIN_AGREEMENT * sizes[0] * sizes[1]))

@@ -9,7 +9,7 @@ from jaxtyping import Float
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
-from dressform.formats.materials import Material
+from dressform.formats.gltf.materials import Material
 
 FINE, COARSE = 1024, 512  # pixels along a side: knitting shows its stitches, smooth cloth has none
 SEED = 1859

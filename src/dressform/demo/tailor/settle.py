@@ -167,10 +167,10 @@ def _spread(
     return values[:, 2], ways[:, :, 2]
 
 
-def cleared(cloth: Cloth, figure: Figure, *, margin: float, least_edge: float) -> Cloth:
-    """Triangles with a side over `least_edge` moved out until what lies between their corners is `margin` off."""
+def cleared(cloth: Cloth, figure: Figure, *, margin: float, min_edge: float) -> Cloth:
+    """Triangles with a side over `min_edge` moved out until what lies between their corners is `margin` off."""
     sides = cloth.vertices[cloth.faces] - cloth.vertices[np.roll(cloth.faces, 1, axis=1)]
-    large = np.flatnonzero(np.linalg.norm(sides, axis=2).max(axis=1) > least_edge)
+    large = np.flatnonzero(np.linalg.norm(sides, axis=2).max(axis=1) > min_edge)
     for _ in range(CLEARING_ROUNDS):
         corner = cloth.vertices[cloth.faces[large]]
         short = np.zeros(len(large))

@@ -39,7 +39,7 @@ class Wearer:
 
     @classmethod
     def of(cls, body: Body, weights: Weights | None = None) -> "Wearer":
-        """The body at `weights` (the base shape if none); joints stay where the base has them.
+        """The body at `weights` (the base body if none); joints stay where the base has them.
 
         Raises:
             MatchError: the body has no skeleton or no skin weights.

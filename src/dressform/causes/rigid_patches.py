@@ -1,0 +1,22 @@
+"""The body's morph moves a rigid patch: the cloth follows the morph without the jump at the rigid patches' rims."""
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.causes.case import Case
+
+WORDS = "the rigid patches of the body's morph smoothed for this garment"
+MIN_CHANGE = 0.0005
+"""Skin that the smoothing moves by less is not a rigid patch's, metres."""
+
+
+def matters(case: Case) -> bool:
+    """Whether the smoothed morph differs from its own under the cluster."""
+    change = np.linalg.norm(calm(case) - case.ground.body.deltas[0], axis=1)
+    feet = case.wearing.foot_vertices[case.vertices[case.near]]
+    return bool(case.weights.any() and change[feet].max(initial=0.0) > MIN_CHANGE)
+
+
+def calm(case: Case) -> Float[np.ndarray, "B 3"]:
+    """How the body moves to the cluster's worst shape, its rigid patches smoothed, metres."""
+    return case.ground.calm

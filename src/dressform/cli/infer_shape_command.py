@@ -1,0 +1,55 @@
+"""`dressform infer-shape`: which shape garments were modelled on."""
+
+from pathlib import Path
+from typing import Annotated
+
+from cyclopts import Parameter
+
+from dressform.body.body import Body
+from dressform.cli.arguments import BodyOption, Following, Reading
+from dressform.cli.console import out, waiting
+from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.reading import read_body, read_garments
+from dressform.errors import FileError
+from dressform.formats.atomic import write_bytes
+from dressform.formats.load import load_bodies
+from dressform.formats.out_folder import refuse_unwritable
+from dressform.infer.results import CUSTOM_SHAPE, WRONG_BASE
+from dressform.infer.shape import infer_shape
+from dressform.report.tables.inferred_shape import inferred_json, inferred_table
+
+
+def modelled(
+    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")],
+    /,
+    *,
+    body: BodyOption,
+    json_: Annotated[Path | None, Parameter(name="--json", help="Also write what was inferred to this file.")] = None,
+    reading: Reading | None = None,
+) -> int:
+    """Infer the shape that garments were modelled on, as a set; other base bodies of the body file are considered."""
+    if json_ is not None:
+        refuse_unwritable(json_, is_folder=False)
+    how = reading or Reading()
+    meant = read_body(body, how).body
+    others = _others(body, how, meant)
+    console, told = out(), []
+    for one in read_garments(garments, how, Following(), worn_by=meant):
+        with waiting(f"{one.garment.name}: looking for its shape"):
+            found = infer_shape(meant, one.garment, others=others)
+        told.append((one.garment.name, found))
+        console.print(inferred_table(one.garment.name, found))
+    if json_ is not None:
+        write_bytes(json_, inferred_json(meant.name, told).encode())
+    wrong = any(found.verdict in (CUSTOM_SHAPE, WRONG_BASE) for _, found in told)
+    return EXIT_FAULTS if wrong else EXIT_CLEAN
+
+
+def _others(path: Path, how: Reading, meant: Body) -> list[Body]:
+    """The other base bodies of the body file that have its triangles."""
+    try:
+        read = load_bodies(path, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up)
+    except FileError:  # a base body that is not asked for may be of any kind
+        return []
+    bodies = [one.body for one in read if one.body.name != meant.name]
+    return [one for one in bodies if one.faces.shape == meant.faces.shape and (one.faces == meant.faces).all()]

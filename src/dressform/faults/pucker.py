@@ -1,0 +1,131 @@
+"""Pucker: how far the cloth departs from any smooth deformation of what its maker modelled."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.arrays import ClothPoints, Faces
+from dressform.errors import ArgumentError
+from dressform.faults.percentiles import percentiles
+from dressform.faults.pucker_kernels import choose_stations, gather_windows, window_bases, window_residuals
+from dressform.faults.results import Pucker
+from dressform.mesh.geometry import vertex_areas, vertex_normals
+from dressform.mesh.topology import adjacency
+
+WINDOW_RADIUS = 0.03
+"""Radius of a window, metres: 3 cm, on an adult about 1.8 % of stature."""
+MIN_COSINE = 0.2
+"""Normals of one window agree: their cosine with that of its centre is larger."""
+FEWEST_STATIONS = 10
+"""A window with fewer is widened: seven unknowns would fit whatever the cloth does."""
+STATIONS_PER_RADIUS = 5.0
+"""Cloth finer than a radius over this is thinned, so that cost depends on area and not on the mesh."""
+
+
+@dataclass(frozen=True)
+class PuckerWindows:
+    """Everything about the windows of a garment that no shape changes; see `pucker_windows`.
+
+    Attributes:
+        stations: Vertex at the centre of each window, (S,).
+        owner: Station that stands for each vertex, (G,).
+        areas: Area that each station stands for, m², (S,).
+        members: Stations of all windows, one after another, (E,).
+        bounds: Where each window starts in `members`, (S + 1,).
+        radii: Radius of each window, metres, (S,).
+        roots: Root of the weight of each member, (E,).
+        basis: Orthonormal basis of the fit at each member, (E, 7).
+        triangles: How the tangential scale is read off the basis, (S, 3).
+        totals: Sum of the weights of each window, (S,).
+    """
+
+    stations: Int[np.ndarray, " S"]
+    owner: Int[np.ndarray, " G"]
+    areas: Float[np.ndarray, " S"]
+    members: Int[np.ndarray, " E"]
+    bounds: Int[np.ndarray, " S1"]
+    radii: Float[np.ndarray, " S"]
+    roots: Float[np.ndarray, " E"]
+    basis: Float[np.ndarray, "E 7"]
+    triangles: Float[np.ndarray, "S 3"]
+    totals: Float[np.ndarray, " S"]
+
+
+def pucker_windows(vertices: ClothPoints, faces: Faces, *, radius: float = WINDOW_RADIUS) -> PuckerWindows:
+    """Windows around every station of a garment, and an orthonormal basis of what counts as smooth in each.
+
+    A window holds what is connected to its centre on the cloth, nearer than `radius`, with agreeing normals; so
+    layers that lie on each other are judged apart. With local coordinates (u, v along the cloth, n across) the
+    basis spans 1, u, v, n, u², uv, v², weighted a (1 − ρ²)², where a is a station's area and ρ its distance over
+    the radius.
+
+    Args:
+        vertices: The garment as its maker modelled it, (G, 3), metres.
+        faces: Triangles, (F, 3).
+        radius: Radius of the windows, metres.
+
+    Raises:
+        ArgumentError: `radius` is not positive.
+
+    Source: our own; the nearest published relative are the affine-invariant stencils of [DeGoes2020].
+    """
+    if not radius > 0:
+        raise ArgumentError.of("pucker_windows", "radius", "positive metres", f"{radius:g}", "Use 0.03 for an adult")
+    graph = adjacency(faces, len(vertices))
+    first, neighbours = graph.indptr.astype(np.int64), graph.indices.astype(np.int64)
+    points = np.ascontiguousarray(vertices, dtype=np.float64)
+    normals = vertex_normals(vertices, faces)
+    stations, owner, areas = choose_stations(
+        points, first, neighbours, vertex_areas(vertices, faces), radius / STATIONS_PER_RADIUS
+    )
+    station_of = np.full(len(vertices), -1)
+    station_of[stations] = np.arange(len(stations))
+    members, bounds, radii = gather_windows(
+        points, normals, first, neighbours, stations, station_of, radius, MIN_COSINE, FEWEST_STATIONS
+    )
+    frames = _frames(normals[stations])
+    roots, basis, triangles, totals = window_bases(points[stations], frames, areas, members, bounds, radii)
+    return PuckerWindows(stations, owner, areas, members, bounds, radii, roots, basis, triangles, totals)
+
+
+def pucker_index(windows: PuckerWindows, moved: ClothPoints) -> Float[np.ndarray, " S"]:
+    """Pucker index of every window, (S,): RMS distance of the moved stations from the best fit, over r × scale.
+
+    C_r(p) = (Σ w |residual|² / Σ w)^½ / s, with s = r √(product of the two tangential stretches of the fit). Zero for
+    every affine map, so for every similarity; blind to smooth bending, whose residual falls with r³; pleats that the
+    garment came with cost nothing, because its own positions are part of the fit.
+
+    Args:
+        windows: From `pucker_windows`.
+        moved: Cloth on a shape, (G, 3), metres.
+
+    Proof: tests/faults/test_pucker.py::test_affine_maps_do_not_pucker
+    """
+    points = np.ascontiguousarray(moved[windows.stations], dtype=np.float64)
+    return window_residuals(
+        points,
+        windows.members,
+        windows.bounds,
+        windows.radii,
+        windows.roots,
+        windows.basis,
+        windows.triangles,
+        windows.totals,
+    )
+
+
+def measure_pucker(windows: PuckerWindows, index: Float[np.ndarray, " S"]) -> Pucker:
+    """Percentiles by area of the pucker index."""
+    p50, p95, p99 = percentiles(index, windows.areas, (50.0, 95.0, 99.0))
+    return Pucker(p50, p95, p99, float(index.max(initial=0.0)))
+
+
+def _frames(normals: Float[np.ndarray, "S 3"]) -> Float[np.ndarray, "S 3 3"]:
+    """Rows u, v, n of an orthonormal frame at each station, (S, 3, 3); the axes where a normal is zero."""
+    across = np.where(np.abs(normals).sum(axis=1, keepdims=True) > 0, normals, np.array([0.0, 0.0, 1.0]))
+    helper = np.zeros_like(across)
+    helper[np.arange(len(across)), np.argmin(np.abs(across), axis=1)] = 1.0
+    u = np.cross(helper, across)
+    u /= np.linalg.norm(u, axis=1, keepdims=True)
+    return np.stack([u, np.cross(across, u), across], axis=1)

@@ -1,0 +1,120 @@
+"""glTF accessors as arrays: every component type, normalised integers, strides, sparse replacement [glTF2 3.6.2]."""
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.formats.gltf.document import Document
+from dressform.formats.gltf.schema import Accessor
+from dressform.formats.limits import refuse_excess
+
+BYTE, UNSIGNED_BYTE, SHORT, UNSIGNED_SHORT, UNSIGNED_INT, FLOAT = 5120, 5121, 5122, 5123, 5125, 5126
+COMPONENTS: dict[int, np.dtype[Any]] = {
+    BYTE: np.dtype("<i1"),
+    UNSIGNED_BYTE: np.dtype("<u1"),
+    SHORT: np.dtype("<i2"),
+    UNSIGNED_SHORT: np.dtype("<u2"),
+    UNSIGNED_INT: np.dtype("<u4"),
+    FLOAT: np.dtype("<f4"),
+}
+INDEX_TYPES = (UNSIGNED_BYTE, UNSIGNED_SHORT, UNSIGNED_INT)
+WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}
+
+
+def read_floats(document: Document, index: int, place: str, types: Sequence[str]) -> Float[np.ndarray, "N W"]:
+    """Numbers of an accessor, (N, width); normalised integers are scaled to [0, 1] or [-1, 1].
+
+    Raises:
+        FileError: no such accessor, another type than `types`, bytes missing, or a value that is not finite.
+    """
+    accessor = _find(document, index, place, types)
+    raw = _raw(document, accessor, place)
+    if raw.dtype.kind == "f":
+        values = raw.astype(np.float64)
+        broken = np.flatnonzero(~np.isfinite(values).all(axis=1))
+        if broken.size:
+            raise document.error(place, f"holds {values[broken[0]].tolist()} at element {broken[0]}")
+        return values
+    values = raw.astype(np.float64)
+    if not accessor.normalized:
+        return values
+    top = float(np.iinfo(raw.dtype).max)
+    return np.maximum(values / top, -1.0)
+
+
+def read_integers(document: Document, index: int, place: str, types: Sequence[str]) -> Int[np.ndarray, "N W"]:
+    """Unsigned integers of an accessor (indices, joints), (N, width).
+
+    Raises:
+        FileError: as `read_floats`; or the components are not unsigned integers.
+    """
+    accessor = _find(document, index, place, types)
+    if accessor.component_type not in INDEX_TYPES:
+        raise document.error(place, f"has component type {accessor.component_type}, not an unsigned integer")
+    return _raw(document, accessor, place).astype(np.int64)
+
+
+def accessor_count(document: Document, index: int, place: str) -> int:
+    """How many elements an accessor declares; nothing is decoded.
+
+    Raises:
+        FileError: no such accessor.
+    """
+    return _find(document, index, place, tuple(WIDTHS)).count
+
+
+def _find(document: Document, index: int, place: str, types: Sequence[str]) -> Accessor:
+    accessors = document.gltf.accessors
+    if index >= len(accessors):
+        raise document.error(place, f"names accessor {index} of {len(accessors)}")
+    accessor = accessors[index]
+    if accessor.type not in types:
+        raise document.error(place, f"is of type {accessor.type}, not {' or '.join(types)}")
+    if accessor.component_type not in COMPONENTS:
+        known = ", ".join(map(str, COMPONENTS))
+        raise document.error(place, f"has component type {accessor.component_type}, not one of {known}")
+    return accessor
+
+
+def _raw(document: Document, accessor: Accessor, place: str) -> np.ndarray:
+    dtype, width = COMPONENTS[accessor.component_type], WIDTHS[accessor.type]
+    refuse_excess(document.path, place, accessor.count * width)
+    if accessor.buffer_view is None:
+        values = np.zeros((accessor.count, width), dtype)
+    else:
+        values = _view(document, accessor.buffer_view, accessor.byte_offset, accessor.count, width, dtype, place)
+    if accessor.sparse is None:
+        return values
+    sparse = accessor.sparse
+    if sparse.count > accessor.count or sparse.indices.component_type not in INDEX_TYPES:
+        raise document.error(place, f"has a damaged sparse part of {sparse.count} in {accessor.count} elements")
+    index_type = COMPONENTS[sparse.indices.component_type]
+    inside = f"{place} (sparse)"
+    rows = _view(document, sparse.indices.buffer_view, sparse.indices.byte_offset, sparse.count, 1, index_type, inside)
+    if rows.max() >= accessor.count:
+        raise document.error(inside, f"replaces element {rows.max()} of {accessor.count}")
+    replaced = values.copy()
+    replaced[rows[:, 0].astype(np.int64)] = _view(
+        document, sparse.values.buffer_view, sparse.values.byte_offset, sparse.count, width, dtype, inside
+    )
+    return replaced
+
+
+def _view(
+    document: Document, view: int, offset: int, count: int, width: int, dtype: np.dtype[Any], place: str
+) -> np.ndarray:
+    views = document.gltf.buffer_views
+    if view >= len(views):
+        raise document.error(place, f"names buffer view {view} of {len(views)}")
+    found = views[view]
+    element = width * dtype.itemsize
+    stride = found.byte_stride or element
+    needed = offset + (count - 1) * stride + element
+    if stride < element or needed > found.byte_length:
+        problem = f"needs {needed:,} bytes (stride {stride}) of buffer view {view}, which has {found.byte_length:,}"
+        raise document.error(place, problem)
+    data = document.buffers[found.buffer]
+    start = found.byte_offset + offset
+    return np.ndarray((count, width), dtype, data, start, (stride, dtype.itemsize))

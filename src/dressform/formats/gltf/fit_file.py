@@ -1,0 +1,41 @@
+"""Reading a fitted garment back: the same numbers that an engine plays."""
+
+from pathlib import Path
+
+import numpy as np
+
+from dressform.body.body import Body
+from dressform.errors import FileError
+from dressform.fit.fit import Fit
+from dressform.formats.load import load_garment
+
+
+def load_fit(path: Path | str, body: Body) -> Fit:
+    """The fit that a file holds: its base and, for every morph of the body, the target of that name.
+
+    Morph targets of the file that the body does not have are the garment's own and stay out. Joint weights are not
+    read; they play no part in the rest pose.
+
+    Args:
+        path: A file written by `save_fit`, metres, +Y up.
+        body: The body that it was fitted to.
+
+    Raises:
+        FileError: the file cannot be read, or lacks the target of a morph; the morphs it has are listed.
+    """
+    garment_file = load_garment(path, units="m", up="y")
+    stored, garment = garment_file.stored, garment_file.garment
+    missing = [name for name in body.morph_names if name not in stored.morph_names]
+    if missing:
+        raise FileError.of(
+            path,
+            "morph targets",
+            f"no target named {missing[0]!r} (and {len(missing) - 1} more of {body.name!r}); "
+            f"the file has: {', '.join(stored.morph_names) or 'none'}",
+            "Fit the garment to this body first, or name the base body it was fitted to",
+        )
+    used = garment_file.file_to_cloth >= 0
+    rows = [stored.morph_names.index(name) for name in body.morph_names]
+    deltas = np.zeros((len(rows), len(garment.vertices), 3))
+    deltas[:, garment_file.file_to_cloth[used]] = stored.deltas[rows][:, used]
+    return Fit(garment, garment.vertices, body.morph_names, deltas)

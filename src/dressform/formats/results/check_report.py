@@ -1,0 +1,189 @@
+"""What a check found, gathered for the reader: garments, each with its shapes, the worst first."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from dressform.causes.results import Causes, Explanation, SharedPlace
+from dressform.faults.results import SEVERITIES, ShapeFaults
+
+FAULTY = "moderate"
+"""A check fails from this severity on."""
+
+
+def key_of(garment: str, method: str) -> str:
+    """Tells a garment that is followed one way from all other entries of a report."""
+    return f"{garment} {method}"
+
+
+@dataclass(frozen=True)
+class ShapeRow:
+    """One garment on one shape.
+
+    Attributes:
+        label: The shape's label.
+        faults: What was measured.
+        seconds: What the measurement took.
+    """
+
+    label: str
+    faults: ShapeFaults
+    seconds: float
+
+    @property
+    def badness(self) -> tuple[float, ...]:
+        """Sorts rows: severity, exposed skin, depth, pucker, stretch."""
+        found = self.faults
+        return (
+            float(SEVERITIES.index(found.severity)),
+            found.show_through.exposed_area,
+            found.show_through.depth_max,
+            found.pucker.p95,
+            found.stretch.log_p99,
+        )
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file that a result comes from.
+
+    Attributes:
+        file: Path as it was given.
+        sha256: Hash of its content.
+    """
+
+    file: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class GarmentReport:
+    """One garment, followed one way, on every shape that was looked at.
+
+    Attributes:
+        name: Name of the garment.
+        source: Its file.
+        way: Method.
+        ease: Ease policy.
+        vertices: Count, welded.
+        triangles: Count.
+        parts: Names of its parts.
+        setup_seconds: Feet, lift and baked morphs.
+        prepare_seconds: What the check prepares once, before the first shape.
+        rows: One per shape, in the order in which the shapes were chosen; at least one.
+        notes: Untidiness found in the file.
+        own: Severity of what is wrong at the base already, clean where that was not asked.
+    """
+
+    name: str
+    source: Source
+    method: str
+    ease: str
+    vertices: int
+    triangles: int
+    parts: tuple[str, ...]
+    setup_seconds: float
+    prepare_seconds: float
+    rows: tuple[ShapeRow, ...]
+    notes: tuple[str, ...] = ()
+    own: str = SEVERITIES[0]
+
+    @property
+    def key(self) -> str:
+        """Tells this entry from all others of a report: see `key_of`."""
+        return key_of(self.name, self.method)
+
+    def worst_first(self) -> list[ShapeRow]:
+        """Rows by falling badness."""
+        return sorted(self.rows, key=lambda row: row.badness, reverse=True)
+
+    @property
+    def severity(self) -> str:
+        """The worst severity over all shapes, and of what is wrong at the base already."""
+        return max(self.worst_first()[0].faults.severity, self.own, key=SEVERITIES.index)
+
+    @property
+    def badness(self) -> tuple[float, ...]:
+        """Sorts garments: severity, then the badness of the worst shape."""
+        return (float(SEVERITIES.index(self.severity)), *self.worst_first()[0].badness)
+
+
+@dataclass(frozen=True)
+class BodyReport:
+    """The body that garments were checked on.
+
+    Attributes:
+        name: Name of the base body.
+        source: Its file.
+        vertices: Count, welded.
+        triangles: Count.
+        stature: Metres.
+        intervals: Lowest and highest weight of each morph.
+        notes: Untidiness found in the file.
+    """
+
+    name: str
+    source: Source
+    vertices: int
+    triangles: int
+    stature: float
+    intervals: Mapping[str, tuple[float, float]]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """Everything that one run of a check says.
+
+    Attributes:
+        made: When the run ended, ISO 8601 with its time zone.
+        versions: Version of this program and of what it computes with.
+        settings: What was asked for, by name.
+        body: The body.
+        garments: One per garment and method.
+        seconds: The whole run.
+        pictures: File names of the pictures drawn, per `GarmentReport.key`.
+        causes: Why the faults are there; None where that was not asked.
+    """
+
+    made: str
+    versions: Mapping[str, str]
+    settings: Mapping[str, object]
+    body: BodyReport
+    garments: tuple[GarmentReport, ...]
+    seconds: float
+    pictures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    causes: Causes | None = None
+
+    def explained(self, garment: GarmentReport) -> tuple[Explanation, ...]:
+        """Why the faults of one garment are there, the most noticed first; nothing where that was not asked."""
+        return () if self.causes is None else self.causes.of_garment.get(garment.key, ())
+
+    @property
+    def shared(self) -> tuple[SharedPlace, ...]:
+        """Places where several garments fail."""
+        return () if self.causes is None else self.causes.shared
+
+    def worst_first(self) -> list[GarmentReport]:
+        """Garments by falling badness."""
+        return sorted(self.garments, key=lambda one: one.badness, reverse=True)
+
+    def with_causes(self, causes: Causes) -> "CheckReport":
+        """The same report with causes: what they show to be wrong at the base counts in a garment's severity."""
+        garments = tuple(replace(one, own=_own(causes.of_garment.get(one.key, ()))) for one in self.garments)
+        return replace(self, causes=causes, garments=garments)
+
+    @property
+    def severity(self) -> str:
+        """The worst severity of all garments."""
+        return max((garment.severity for garment in self.garments), key=SEVERITIES.index)
+
+    @property
+    def faulty(self) -> bool:
+        """Whether anything is `FAULTY` or worse."""
+        return SEVERITIES.index(self.severity) >= SEVERITIES.index(FAULTY)
+
+
+def _own(explained: tuple[Explanation, ...]) -> str:
+    """Severity of the gravest place at the base that has a cause."""
+    base = [one.cluster.worst for one in explained if one.cause and not one.cluster.worst.weights.any()]
+    return max((sighting.place.severity for sighting in base), key=SEVERITIES.index, default=SEVERITIES[0])

@@ -1,0 +1,1 @@
+"""The shape that a garment was modelled on, inferred from how it lies on the body."""

@@ -1,0 +1,121 @@
+"""What is said about the shape that a garment was modelled on; frozen."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.arrays import BodyPoints, Weights
+from dressform.body.body import Body
+from dressform.body.range import Range
+
+FINE = "fine"
+CUT_LOOSE = "cut loose"
+CUSTOM_SHAPE = "modelled on a custom shape"
+WRONG_BASE = "modelled on the wrong base body"
+VERDICTS = (FINE, CUT_LOOSE, CUSTOM_SHAPE, WRONG_BASE)
+
+TOLD_SPREAD = 0.1  # a direction whose spread is at most this is told by the garment
+SILENT_SHARE = 0.8  # of the spread before the garment was seen: what keeps so much of it was not told
+TWO_SIDED = 1.96  # standard deviations on either side that hold 95 % of a normal variable
+CARRY = "modelled on"  # name of the only morph of the body that a garment is carried back with
+
+
+@dataclass(frozen=True)
+class Direction:
+    """A mix of weights, square to all other directions.
+
+    Attributes:
+        mix: Unit vector over the weights, (K,).
+        spread: Standard deviation of the shape along it.
+        told: Whether the garment tells where on it the shape lies: spread at most `TOLD_SPREAD`.
+    """
+
+    mix: Weights
+    spread: float
+    told: bool
+
+
+@dataclass(frozen=True)
+class InferredShape:
+    """The shapes that a garment may have been modelled on: a set, since a bigger body and more ease look alike.
+
+    Attributes:
+        body: Name of the base body that the garment is meant for.
+        base: Name of the base body that it was modelled on, or on whose custom shape; the weights are of its morphs.
+        weights: The likeliest weights in the range, (K,). What the garment says nothing about stays near 0.
+        centre: Middle of the set's ellipsoid, (K,); outside the range where the garment pulls that way.
+        information: Inverse of the covariance, (K, K).
+        reach: The set holds the shapes of the range whose squared distance from `centre`, by `information`, exceeds
+            that of `weights` by at most this.
+        prior: Standard deviation of each weight before the garment was seen, (K,).
+        range: The weights that a wearer may reach, with the base.
+        verdict: One of `VERDICTS`.
+        sentence: The verdict with its figures.
+        evidence: Figures behind it, by name: metres where the name says so, else no unit.
+        shape: Skin of the likeliest shape, (B, 3), metres.
+    """
+
+    body: str
+    base: str
+    weights: Weights
+    centre: Weights
+    information: Float[np.ndarray, "K K"]
+    reach: float
+    prior: Weights
+    range: Range
+    verdict: str
+    sentence: str
+    evidence: Mapping[str, float]
+    shape: BodyPoints
+
+    @cached_property
+    def spread(self) -> Weights:
+        """Standard deviation of each weight by itself, (K,)."""
+        return np.sqrt(np.diag(np.linalg.inv(self.information)))
+
+    @property
+    def low(self) -> Weights:
+        """Lower end of the 95 % interval of each weight by itself, in the range, (K,)."""
+        return self.range.clip(self.weights - TWO_SIDED * self.spread)
+
+    @property
+    def high(self) -> Weights:
+        """Upper end of it, (K,)."""
+        return self.range.clip(self.weights + TWO_SIDED * self.spread)
+
+    @property
+    def silent(self) -> tuple[str, ...]:
+        """Morphs that the garment says nothing about."""
+        kept = self.spread >= SILENT_SHARE * self.prior
+        return tuple(name for name, still in zip(self.range.names, kept) if still)
+
+    @property
+    def directions(self) -> tuple[Direction, ...]:
+        """Mixes of weights that are square to each other, the best told first."""
+        values, mixes = np.linalg.eigh(self.information)
+        spreads = 1.0 / np.sqrt(values[::-1])
+        return tuple(
+            Direction(mix, float(spread), bool(spread <= TOLD_SPREAD)) for mix, spread in zip(mixes.T[::-1], spreads)
+        )
+
+    def excess(self, weights: Weights) -> float:
+        """How much less likely other weights of `base` are: minus twice the log of the ratio, 0 at `weights`."""
+        here, there = self.weights - self.centre, weights - self.centre
+        return float(there @ self.information @ there - here @ self.information @ here)
+
+    def holds(self, weights: Weights) -> bool:
+        """Whether a shape of `base` lies in the set."""
+        return self.range.contains(weights) and self.excess(weights) <= self.reach
+
+    def way_back(self, body: Body) -> tuple[Body, Weights]:
+        """Body and weights with which `rebase` carries the garment from the likeliest shape to the base of `body`.
+
+        Whatever base it was modelled on: `shape, weights = found.way_back(body)`, then
+        `rebase(shape, garment, weights)`. The body has one morph, which leads to the likeliest shape, at weight 1.
+        """
+        only = (CARRY,)
+        way = (self.shape - body.vertices)[None]
+        return Body(body.name, body.vertices, body.faces, only, way, Range.unit(only)), np.ones(1)

@@ -1,0 +1,100 @@
+"""Which shape was a garment modelled on: the weights whose body fits under it, as a set."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from scipy.stats import chi2
+
+from dressform.body.body import Body
+from dressform.errors import ArgumentError, MatchError, MeshError
+from dressform.garment.garment import Garment
+from dressform.infer.cloth import ask_cloth, chosen_points
+from dressform.infer.results import InferredShape
+from dressform.infer.search import Found, held, prior_spread, search_all
+from dressform.infer.skin import Skin
+from dressform.infer.verdict import Candidate, judge
+
+CONFIDENCE = 0.95
+CAUTION = 1.3  # the set is larger by this than normal errors ask for; chosen with the constants of the search
+STATURE = 1.7  # metres; lengths are taken as on a body of this stature
+
+
+def infer_shape(
+    body: Body, garment: Garment, *, others: Sequence[Body] = (), confidence: float = CONFIDENCE
+) -> InferredShape:
+    """Infer the shape that a garment was modelled on from the cloth and the body alone.
+
+    Sought is the body whose skin lies under the cloth as a maker would have it: with the same room everywhere, but for
+    smooth patterns, and more where cloth spans a hollow or hangs. The answer is a set; `weights` is its likeliest
+    member, in which what the garment says nothing about stays at the base.
+
+    To re-fit the garment on that shape: `shape, weights = found.way_back(body)`, `rebase(shape, garment, weights)`.
+    Where `found.base` is `body.name`, `rebase(body, garment, found.weights)` gives the same.
+
+    Args:
+        body: The body that the garment is meant for, on its base body.
+        garment: Cloth, on whatever shape it was modelled on.
+        others: Other base bodies that it may have been modelled on; they have the triangles of `body`.
+        confidence: How sure the set is, 0 to 1.
+
+    Raises:
+        ArgumentError: `confidence` is not between 0 and 1.
+        MatchError: another base body has other triangles.
+        MeshError: the garment has no triangles.
+
+    Proof: tests/infer/test_shape.py::test_a_tube_tells_the_belly_of_its_body
+    """
+    _check(body, garment, others, confidence)
+    size = body.stature / STATURE
+    cloth = replace(garment, vertices=garment.vertices / size)
+    first = Candidate(body, *_searched(body, cloth, size), _reach(body, confidence))
+    rivals = [Candidate(other, *_searched(other, cloth, size), _reach(other, confidence)) for other in others]
+    chosen, verdict, sentence, evidence = judge(first, rivals, size)
+    found = chosen.found
+    return InferredShape(
+        body.name,
+        chosen.body.name,
+        found.weights,
+        found.centre,
+        found.information,
+        chosen.reach,
+        prior_spread(chosen.body.range),
+        chosen.body.range.with_base(),
+        verdict,
+        sentence,
+        evidence,
+        chosen.body.at(found.weights),
+    )
+
+
+def _searched(body: Body, garment: Garment, size: float) -> tuple[Found, Found]:
+    """The best shape of one body, and its base body, with the ease that the garment would have there."""
+    sized = replace(
+        body, vertices=body.vertices / size, deltas=body.deltas / size, range=body.range.with_base(), regions={}
+    )
+    skin = Skin(sized)
+    base = np.zeros(len(body.morph_names))
+    chosen = chosen_points(skin, garment)
+    asked = ask_cloth(garment, chosen, skin.look(garment.vertices[chosen], base))
+    return search_all(skin, asked), held(skin, asked, base)
+
+
+def _reach(body: Body, confidence: float) -> float:
+    """Squared distance from the middle within which the truth lies with this confidence."""
+    return CAUTION * float(chi2.ppf(confidence, max(len(body.morph_names), 1)))
+
+
+def _check(body: Body, garment: Garment, others: Sequence[Body], confidence: float) -> None:
+    """Refuse what cannot be asked."""
+    if not 0.0 < confidence < 1.0:
+        advice = "Give for instance 0.95"
+        raise ArgumentError.of("infer_shape", "confidence", "between 0 and 1", f"{confidence:g}", advice)
+    if not len(garment.faces):
+        raise MeshError(f"infer_shape: `garment` {garment.name!r} must have triangles, got none. Give a cloth mesh.")
+    for other in others:
+        if not np.array_equal(other.faces, body.faces):
+            raise MatchError(
+                f"infer_shape: `others` must have the triangles of {body.name!r}, those of {other.name!r} differ. "
+                "Give base bodies of one body."
+            )

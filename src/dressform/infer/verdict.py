@@ -1,0 +1,98 @@
+"""What a search for the shape means: fine, cut loose, a custom shape or the wrong base body."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.infer.results import CUSTOM_SHAPE, CUT_LOOSE, FINE, WRONG_BASE
+from dressform.infer.search import Found
+
+MATERIAL = 0.006
+"""Shapes whose skin under the garment differs by less, at the 95th percentile, are one to a maker, metres."""
+LOOSE = 0.055
+"""Three quarters of the cloth stand farther off than this, metres: 28 cm of ease all round. Common practice calls 18 cm
+at the bust cut loose [CWU16]; a coat has that by nature."""
+QUARTER, MOST = 25.0, 95.0
+RIVAL = 30.0
+"""Where a base body fits, another must explain the garment better by so much, a logarithm, to be preferred; where it
+does not, another that fits need only be the better of the two."""
+WORTH_NAMING, MAX_NAMED = 0.05, 4
+MM = 1e3
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A body on whose shapes the garment may have been modelled.
+
+    Attributes:
+        body: The body.
+        found: Its best shape.
+        base: Its base body.
+        reach: Squared distance that the set reaches.
+    """
+
+    body: Body
+    found: Found
+    base: Found
+    reach: float
+
+    @property
+    def ruled_out(self) -> float:
+        """How far the base body lies from the best one: 1 on the rim of the set, more outside it."""
+        return self.found.excess(np.zeros(len(self.found.weights))) / self.reach
+
+    @property
+    def quarter(self) -> float:
+        """Distance within which the nearest quarter of the cloth lies off the base body, units of `found`."""
+        return float(np.percentile(self.base.look.clearance, QUARTER))
+
+    @property
+    def closest_quarter(self) -> float:
+        """The same off the best shape."""
+        return float(np.percentile(self.found.look.clearance, QUARTER))
+
+    @property
+    def apart(self) -> float:
+        """How far the skin under the garment lies from that of the base body, 95th percentile, units of `found`."""
+        if not len(self.found.weights):
+            return 0.0
+        return float(np.percentile(np.abs(self.found.look.slopes @ self.found.weights), MOST))
+
+
+def judge(own: Candidate, rivals: Sequence[Candidate], size: float) -> tuple[Candidate, str, str, Mapping[str, float]]:
+    """The body that the garment was modelled on, verdict, sentence and evidence.
+
+    Args:
+        own: The body that the garment is meant for.
+        rivals: Other base bodies.
+        size: Metres per unit of length in what was found.
+    """
+    everyone = (own, *rivals)
+    quarter = own.quarter * size
+    evidence = {f"ruled out: {one.body.name}": one.ruled_out for one in everyone}
+    evidence |= {f"misfit: {one.body.name}": one.base.misfit for one in everyone}
+    evidence |= {"skin apart, m": own.apart * size, "nearest quarter of the cloth on the base, m": quarter}
+    if min(quarter, *(one.closest_quarter * size for one in everyone)) > LOOSE:
+        words = (
+            f"On every shape three quarters of its cloth stand far off, on {own.body.name} over {MM * quarter:.0f} mm."
+        )
+        return own, CUT_LOOSE, words, evidence
+    fits = own.ruled_out <= 1.0 or own.apart * size < MATERIAL
+    wanted = own.base.misfit - (RIVAL if fits else 0.0)
+    fitting = [one for one in rivals if one.ruled_out <= 1.0 and one.base.misfit < wanted]
+    if fitting:
+        right = min(fitting, key=lambda one: one.base.misfit)
+        return right, WRONG_BASE, f"It fits {right.body.name}, not {own.body.name}.", evidence
+    if fits:
+        return own, FINE, f"It fits {own.body.name} as it is.", evidence
+    words = f"It fits {own.body.name} with {_named(own.body, own.found.weights)}, not {own.body.name} as it is."
+    return own, CUSTOM_SHAPE, words, evidence
+
+
+def _named(body: Body, weights: Weights) -> str:
+    """The strongest weights by name."""
+    order = [index for index in np.argsort(-np.abs(weights), kind="stable") if abs(weights[index]) >= WORTH_NAMING]
+    return ", ".join(f"{body.morph_names[index]} {weights[index]:.2f}" for index in order[:MAX_NAMED])

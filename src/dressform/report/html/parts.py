@@ -1,0 +1,248 @@
+"""What the report holds of one garment: its packs, its pictures, its charts."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from jaxtyping import UInt8
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.body.shapes import base_body
+from dressform.causes.results import Explanation
+from dressform.faults.check import FaultCheck
+from dressform.faults.results import Place, ShapeFields
+from dressform.faults.rim_step import RigidPatches
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.formats.results.check_report import GarmentReport, ShapeRow
+from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.tree import Tree
+from dressform.proof.certificate import Certificate
+from dressform.report.html.packs import cloth_pack, inlined, layers_pack
+from dressform.report.html.pictures import Key, base_views, cluster_view, plain_look, view_size, worst_view
+from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
+from dressform.report.page.data import PageShape, shape_index, weights_key
+from dressform.report.page.layers import Layer, SurfaceLayers
+from dressform.report.pictures.faults import VIEWS, Look
+from dressform.report.pictures.raster import Image
+from dressform.units import MM_PER_M
+
+WORST = "worst"
+SHOWN = 8
+"""So many clusters of a garment are pictured and have their layers stored; the others are listed."""
+RINGED = 4
+"""So many of its clusters are ringed in a garment's worst picture."""
+SLUG_LENGTH = 32
+
+
+@dataclass(frozen=True)
+class Worn:
+    """A garment as the report shows it.
+
+    Attributes:
+        fit: The garment that was checked.
+        look: Its own colours; one quiet colour where None.
+        repaired: The same garment repaired, to be set beside it; None where nothing was repaired.
+        certificate: What is proven of the fit; None where nothing was asked.
+        slider_points: At how many weights along each slider faults are charted.
+    """
+
+    fit: Fit
+    look: Look | None = None
+    repaired: Fit | None = None
+    certificate: Certificate | None = None
+    slider_points: int = 5
+
+
+@dataclass(frozen=True)
+class Part:
+    """What the report holds of one garment.
+
+    Attributes:
+        packs: Kind and text of each script with data.
+        views: File name of each picture: front, side, back, worst.
+        size: Their width and height, pixels.
+        clusters: File name of the close-up of each cluster, by the cluster's name.
+        keys: What the colours of a picture mean, by its file name.
+        pictures: The pictures, by file name.
+        charts: See `page_charts.garment_charts`.
+        colours: One "#rrggbb" per part.
+        layers: Names of the layers that are stored.
+    """
+
+    packs: tuple[tuple[str, str], ...]
+    views: Mapping[str, str]
+    size: tuple[int, int]
+    clusters: Mapping[str, str]
+    keys: Mapping[str, Key]
+    pictures: Mapping[str, Image]
+    charts: Mapping[str, Any]
+    colours: tuple[str, ...]
+    layers: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What is the same for every garment of a report.
+
+    Attributes:
+        body: The body.
+        shapes: Every shape of the report.
+        rigid patches: What of each morph moves a rigid patch.
+        layers: Every layer.
+        bands: From which value on a fault is slight, moderate, grave.
+    """
+
+    body: Body
+    shapes: Sequence[PageShape]
+    rigid_patches: tuple[RigidPatches, ...]
+    layers: Sequence[Layer]
+    bands: Bands
+
+
+def make_part(bench: Bench, number: int, garment: GarmentReport, worn: Worn, causes: Sequence[Explanation]) -> Part:
+    """Everything that the report holds of its `number`th garment.
+
+    Args:
+        bench: What all garments share.
+        number: Place in the report, for the names of the pictures.
+        garment: What was found.
+        worn: What is drawn.
+        causes: Its clusters, the most noticed first.
+    """
+    causes = causes[:SHOWN]
+    body, fit = bench.body, worn.fit
+    look = plain_look(fit) if worn.look is None else worn.look
+    check = FaultCheck(body, fit, bands=bench.bands)
+    surface = SurfaceLayers(check, rigid_patches=bench.rigid_patches, certificate=worn.certificate)
+    worst = garment.worst_first()[0]
+    stored = _stored_shapes(body.range, worst, causes)
+    fields = {weights_key(weights): check.fields(weights) for weights in stored}
+    packs, names = _data(bench, garment.key, worn, look, surface, fields, stored)
+    gallery = _gallery(body, fit, look, worst, causes, fields)
+    stem = f"{number:02d}-{_slug(garment.name)}"
+    files = {name: f"{stem}-{name}.png" for name in gallery.images}
+    return Part(
+        packs=packs,
+        views={name: files[name] for name in (*VIEWS, WORST)},
+        size=view_size(fit),
+        clusters={cluster: files[name] for cluster, name in gallery.close.items()},
+        keys={files[name]: key for name, key in gallery.keys.items()},
+        pictures={files[name]: image for name, image in gallery.images.items()},
+        charts=_charts(bench, garment, worn, check, worst),
+        colours=_part_colours(fit, look),
+        layers=names,
+    )
+
+
+@dataclass(frozen=True)
+class _Gallery:
+    """Pictures of a garment by name, their colours, and the name of the picture of each cluster."""
+
+    images: Mapping[str, Image]
+    keys: Mapping[str, Key]
+    close: Mapping[str, str]
+
+
+def _gallery(
+    body: Body,
+    fit: Fit,
+    look: Look,
+    worst: ShapeRow,
+    causes: Sequence[Explanation],
+    fields: Mapping[bytes, ShapeFields],
+) -> _Gallery:
+    """The garment from all sides, at its worst, and every cluster from near."""
+    images, keys, close = dict(base_views(body, fit, look)), {}, {}
+    at_worst = fields[weights_key(worst.faults.weights)]
+    images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, _ringed(worst, causes))
+    for one in causes:
+        name = close[one.cluster.name] = f"place-{_slug(one.cluster.name)}"
+        there = fields[weights_key(one.cluster.worst.weights)]
+        images[name], keys[name] = cluster_view(body, fit, look, one, there)
+    return _Gallery(images, keys, close)
+
+
+def _stored_shapes(box: Range, worst: ShapeRow, causes: Sequence[Explanation]) -> list[Weights]:
+    """Shapes whose layers are kept, each once."""
+    wanted = [base_body(box).weights, worst.faults.weights, *(one.cluster.worst.weights for one in causes)]
+    return list({weights_key(weights): weights for weights in wanted}.values())
+
+
+def _ringed(worst: ShapeRow, causes: Sequence[Explanation]) -> dict[str, Place]:
+    """Where the clusters are on the worst shape, by their names."""
+    key = weights_key(worst.faults.weights)
+    there = {
+        one.cluster.name: sighting.place
+        for one in causes
+        for sighting in one.cluster.sightings[::-1]
+        if weights_key(sighting.weights) == key
+    }
+    return dict(list(there.items())[:RINGED])
+
+
+def _data(
+    bench: Bench,
+    key: str,
+    worn: Worn,
+    look: Look,
+    surface: SurfaceLayers,
+    fields: Mapping[bytes, ShapeFields],
+    stored: Sequence[Weights],
+) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
+    """The garment's packs as text, and the names of the layers in them."""
+    colours: UInt8[np.ndarray, "G 3"] = np.round(255 * look.colours).astype(np.uint8)
+    packs = [("cloth", inlined(cloth_pack(bench.body, worn.fit, key, colours)))]
+    told = [
+        layer for layer in bench.layers if layer.name != "rigid_patch" or any(one.found for one in bench.rigid_patches)
+    ]
+    constant = surface.constant
+    packs.append(("layers", inlined(layers_pack(key, None, constant, told))))
+    names = set(constant)
+    for weights in stored:
+        values = surface.of_fields(fields[weights_key(weights)], weights)
+        shape = shape_index(bench.shapes, weights)
+        if shape is not None:
+            packs.append(("layers", inlined(layers_pack(key, shape, values, told))))
+            names |= set(values)
+    return tuple(packs), tuple(layer.name for layer in told if layer.name in names)
+
+
+def _charts(bench: Bench, garment: GarmentReport, worn: Worn, check: FaultCheck, worst: ShapeRow) -> dict[str, Any]:
+    """The charts of one garment, with the shapes along each slider that nobody has measured yet."""
+    box, rows = bench.body.range, [row.faults for row in garment.rows]
+    missing = missing_slider_shapes(box, [one.weights for one in rows], points=worn.slider_points)
+    rows += [check.measure(shape.weights) for shape in missing]
+    start, weights, repaired = base_body(box).weights, worst.faults.weights, worn.repaired
+    base, skin = (Tree(bench.body.at(at), bench.body.faces) for at in (start, weights))
+    clearances = Clearances(
+        base=_spread(base, worn.fit, start),
+        worst=_spread(skin, worn.fit, weights),
+        repaired=None if repaired is None else _spread(skin, repaired, weights),
+    )
+    return garment_charts(box, rows, worst=worst.faults, clearances=clearances)
+
+
+def _spread(skin: Tree, fit: Fit, weights: Weights) -> Spread:
+    clearance = signed_clearance(skin, fit.at(weights))[0] * MM_PER_M
+    return Spread(clearance, vertex_areas(fit.garment.vertices, fit.garment.faces))
+
+
+def _part_colours(fit: Fit, look: Look) -> tuple[str, ...]:
+    """Mean colour of each part, "#rrggbb"."""
+    parts = fit.garment.vertex_parts()
+    means = [
+        look.colours[parts == part].mean(axis=0) if (parts == part).any() else look.colours.mean(axis=0)
+        for part in range(len(fit.garment.part_names))
+    ]
+    return tuple("#" + "".join(f"{round(255 * float(channel)):02x}" for channel in mean) for mean in means)
+
+
+def _slug(name: str) -> str:
+    """A name that any file system and any page takes."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:SLUG_LENGTH] or "x"

@@ -1,0 +1,160 @@
+"""Pictures of the report: every garment from all sides and at its worst, every cluster from near."""
+
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from PIL import Image as PillowImage
+
+from dressform.arrays import ClothPoints
+from dressform.body.body import Body
+from dressform.causes.results import Explanation
+from dressform.faults.results import Place, ShapeFaults, ShapeFields
+from dressform.fit.fit import Fit
+from dressform.mesh.rays import first_hit
+from dressform.mesh.tree import Tree
+from dressform.report.pictures.camera import Camera, framed_alike
+from dressform.report.pictures.faults import VIEWS, Lit, Look, gravest_fault, light, look_at, place_rings
+from dressform.report.pictures.picture import ringed
+from dressform.report.pictures.raster import CLOTH, SKIN, Drawable, Image, draw
+
+VIEW_WIDTH = 400
+VIEW_ASPECTS = (0.62, 1.0)
+"""Narrowest and widest view of a garment, width over height."""
+CLUSTER_SIZE = (360, 360)
+NAME_SIZE = 25
+"""Height of the names beside rings, pixels: a page shows these pictures at half their size."""
+NEAREST_LOOK = 0.15
+"""Least radius of a close-up, metres."""
+ROOM_ROUND = 2.5
+"""Radius of a close-up over that of a disc of the place's area."""
+WIDEST_LOOK = 0.30
+TURNS = (0.0, 30.0, -30.0, 60.0, -60.0, 90.0, -90.0, 120.0, -120.0)
+"""Degrees round the vertical by which a close-up may be turned so that an arm does not stand before it."""
+OFF_SURFACE = 0.004
+"""Nearer than this, what a ray meets is the place itself, metres."""
+ROOM_BESIDE = 0.06
+"""How much of the body a picture shows on every side of the garment, metres."""
+WEBP_QUALITY = 80
+
+
+@dataclass(frozen=True)
+class Key:
+    """What the colours of a picture mean.
+
+    Attributes:
+        words: What is shown.
+        low: Value of the first colour, as text.
+        high: Value of the last, with its unit.
+        colours: "#rrggbb", from low to high.
+    """
+
+    words: str
+    low: str
+    high: str
+    colours: tuple[str, ...]
+
+
+def plain_look(fit: Fit) -> Look:
+    """One quiet colour, for a garment whose own colours are unknown."""
+    count = len(fit.garment.vertices)
+    return Look(np.tile(CLOTH, (count, 1)), np.zeros(count))
+
+
+def base_views(body: Body, fit: Fit, look: Look) -> dict[str, Image]:
+    """Body and garment at the base, from the front, the side and the back, at one scale."""
+    meshes = [
+        Drawable(body.vertices, body.faces, SKIN),
+        Drawable(fit.base, fit.garment.faces, look.colours, look.gloss),
+    ]
+    size = view_size(fit)
+    return {view: draw(meshes, camera, size) for view, camera in zip(VIEWS, _round_the(fit.base, VIEWS, size))}
+
+
+def view_size(fit: Fit) -> tuple[int, int]:
+    """Width and height of the pictures of a garment, pixels: as its front at the base asks."""
+    across, up, _ = np.ptp(fit.base, axis=0) + 2 * ROOM_BESIDE
+    return VIEW_WIDTH, round(VIEW_WIDTH / float(np.clip(across / up, *VIEW_ASPECTS)))
+
+
+def worst_view(
+    body: Body, fit: Fit, look: Look, faults: ShapeFaults, fields: ShapeFields, places: Mapping[str, Place]
+) -> tuple[Image, Key]:
+    """The garment on its worst shape with its gravest fault lit, from the side that shows the first place.
+
+    Args:
+        body: The body.
+        fit: The garment.
+        look: Its own colours.
+        faults: What was measured there.
+        fields: The same as fields.
+        places: What is ringed, by the name that is written there, the worst first.
+    """
+    lit = light(body, fit, fields, gravest_fault(faults), look=look)
+    names, size = list(places), view_size(fit)
+    sides = []
+    for camera in _round_the(fields.cloth, ("front", "back"), size):
+        seen = place_rings(list(places.values()), camera, size, body, fit, fields)
+        sides.append((camera, seen))
+    camera, seen = min(sides, key=lambda side: min((rank for rank, _ in side[1]), default=len(names) + 1))
+    rings = [(names[rank - 1], pixel) for rank, pixel in seen]
+    return ringed(draw(lit.meshes, camera, size), rings, text_size=NAME_SIZE), key_of(lit)
+
+
+def cluster_view(body: Body, fit: Fit, look: Look, explanation: Explanation, fields: ShapeFields) -> tuple[Image, Key]:
+    """One cluster from near, on its worst shape, its fault as colour."""
+    place = explanation.cluster.worst.place
+    lit = light(body, fit, fields, place.fault, look=look, worst=place.value)
+    camera = _free_view(place, body, fit, fields)
+    return draw(lit.meshes, camera, CLUSTER_SIZE, ground_shadow=False), key_of(lit)
+
+
+def key_of(lit: Lit) -> Key:
+    """The scale of a lit picture as words and colours."""
+    scale = lit.scale
+    colours = scale.colours(np.linspace(scale.low, scale.high, 7))
+    return Key(
+        lit.words,
+        f"{scale.low:.3g}",
+        f"{scale.high:.3g} {lit.unit}".strip(),
+        tuple("#" + "".join(f"{round(255 * float(channel)):02x}" for channel in colour) for colour in colours),
+    )
+
+
+def webp(image: Image) -> bytes:
+    """A picture as it is inlined: a tenth of a PNG's bytes."""
+    into = io.BytesIO()
+    PillowImage.fromarray(image).save(into, format="WEBP", quality=WEBP_QUALITY, method=4)
+    return into.getvalue()
+
+
+def _round_the(cloth: ClothPoints, views: Sequence[str], size: tuple[int, int]) -> list[Camera]:
+    """Cameras that frame a garment with some of the body beside it."""
+    low, high = cloth.min(axis=0) - ROOM_BESIDE, cloth.max(axis=0) + ROOM_BESIDE
+    box = np.stack(np.meshgrid(*zip(low, high)), axis=-1).reshape(-1, 3)
+    return framed_alike(box, views, aspect=size[0] / size[1])
+
+
+def _free_view(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Camera:
+    """A close-up from where its surface faces, or from the least turn round the vertical that nothing stands in."""
+    trees = Tree(fields.body, body.faces), Tree(fields.cloth, fit.garment.faces)
+    straight = look_at(place, body, fit, fields, radius=_radius(place))
+    best, farthest = straight, 0.0
+    for degrees in TURNS:
+        camera = straight.turned(degrees)
+        way = (camera.eye - camera.target)[None] / camera.distance
+        seen_from = camera.distance - camera.near  # what is nearer to the eye is not drawn
+        hits = [first_hit(tree, camera.target[None], way, near=OFF_SURFACE, far=seen_from) for tree in trees]
+        free = min(seen_from, *(float(hit.distances[0]) for hit in hits))
+        if free == seen_from:
+            return camera
+        if free > farthest:
+            best, farthest = camera, free
+    return best
+
+
+def _radius(place: Place) -> float:
+    """How much of the surroundings a close-up shows, metres."""
+    disc = float(np.sqrt(max(place.area, 0.0) / np.pi))
+    return float(np.clip(ROOM_ROUND * disc, NEAREST_LOOK, WIDEST_LOOK))

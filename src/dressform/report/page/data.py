@@ -1,0 +1,265 @@
+"""What the page is told first: the body, its sliders, the garments with their verdicts, clusters, layers and charts.
+
+The same About stands in the live page and in the report. It holds names of files, never their folders.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.body.shapes import SAME_WEIGHT
+from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.results import SEVERITIES
+from dressform.faults.severity import Bands
+from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.report.page.charts import fault_values
+from dressform.report.page.clusters import page_clusters, stored_cluster, stored_shared
+from dressform.report.page.layers import Layer, page_layers
+from dressform.report.pictures.faults import gravest_fault
+from dressform.report.tables.check import shape_words, short
+from dressform.units import number, numbers
+
+FORMAT = "dressform-page/1"
+LIVE, REPORT = "live", "report"
+LIVES = (LIVE, REPORT)
+CAUTIONS = (
+    "Body measurements are personal data: pass this page on only to those who may know them.",
+    "Tape measures are computed by the definitions of ISO 8559-1 on a mesh. They are no medical and no "
+    "made-to-measure statement.",
+)
+FILE_SETTINGS = ("morphs", "range")
+"""Settings that name a file or a folder."""
+
+
+@dataclass(frozen=True)
+class PageGarment:
+    """What the page shows of one garment beside its report.
+
+    Attributes:
+        colours: One "#rrggbb" per part; empty where unknown.
+        worn: Whether it is worn when the page opens.
+        charts: See `page_charts.garment_charts`; empty where there are none.
+        variant_of: Key of the garment that this is another version of; empty for none.
+    """
+
+    colours: tuple[str, ...] = ()
+    worn: bool = True
+    charts: Mapping[str, Any] = field(default_factory=dict)
+    variant_of: str = ""
+
+
+@dataclass(frozen=True)
+class PageScene:
+    """Everything the About is made of.
+
+    Attributes:
+        body: The body, at the base that is shown.
+        report: What was found so far; a garment that was not checked yet may have no row.
+        garments: By `GarmentReport.key`; keys that are missing have nothing beside their report.
+        bases: Names of the base bodies of the body file; the body's own where empty.
+        animations: Of the body file: name, duration in seconds, count of key frames.
+        pictures: File name or data URI of the picture of a cluster, by its id.
+        bands: From which value on a fault is slight, moderate, grave.
+    """
+
+    body: Body
+    report: CheckReport
+    garments: Mapping[str, PageGarment] = field(default_factory=dict)
+    bases: tuple[str, ...] = ()
+    animations: tuple[tuple[str, float, int], ...] = ()
+    pictures: Mapping[str, str] = field(default_factory=dict)
+    bands: Bands = DEFAULT_BANDS
+
+
+def about(
+    scene: PageScene, *, life: str, can: Sequence[str] = (), measures: Sequence[str] = (), layers: Sequence[str] = ()
+) -> dict[str, Any]:
+    """The About, as plain data for JSON.
+
+    Args:
+        scene: What it is about.
+        life: `LIVE` or `REPORT`.
+        can: What the page may ask for.
+        measures: Names of tape measures that can be taken.
+        layers: Names of the layers that there are values of; all where empty.
+    """
+    body, report = scene.body, scene.report
+    bases = scene.bases or (body.name,)
+    shapes = page_shapes(report)
+    offered = [layer for layer in page_layers(bands=scene.bands) if not layers or layer.name in layers]
+    return {
+        "format": FORMAT,
+        "life": life,
+        "made": report.made,
+        "versions": dict(report.versions),
+        "settings": bare_settings(report.settings),
+        "body": {
+            "name": body.name,
+            "file": bare_name(report.body.source.file),
+            "sha256": report.body.source.sha256,
+            "stature_m": number(body.stature),
+        },
+        "bases": list(bases),
+        "base": bases.index(body.name) if body.name in bases else 0,
+        "sliders": _sliders(body),
+        "garments": [_garment(one, scene, shapes) for one in report.garments],
+        "layers": [_layer(layer) for layer in offered],
+        "shapes": [
+            {"label": shape.label, "weights": numbers(shape.weights), "severity": dict(shape.severity)}
+            for shape in shapes
+        ],
+        "clusters": [stored_cluster(one, body.morph_names, scene.pictures) for one in page_clusters(report)],
+        "shared": stored_shared(report),
+        "charts": {key: dict(one.charts) for key, one in scene.garments.items() if one.charts},
+        "measures": list(measures),
+        "animations": [
+            {"name": name, "duration": duration, "count": count} for name, duration, count in scene.animations
+        ],
+        "can": list(can),
+        "cautions": list(CAUTIONS),
+    }
+
+
+@dataclass(frozen=True)
+class PageShape:
+    """One set of weights that was looked at.
+
+    Attributes:
+        label: What a person reads.
+        weights: (K,).
+        severity: By garment key, of the garments that were looked at there.
+    """
+
+    label: str
+    weights: Weights
+    severity: Mapping[str, str]
+
+
+def page_shapes(report: CheckReport) -> tuple[PageShape, ...]:
+    """Every shape that any garment was looked at, each set of weights once, in the order of the report.
+
+    The worst shapes of two garments share a label and differ in their weights, so labels that come twice are told
+    apart by the largest weights.
+    """
+    found: dict[bytes, PageShape] = {}
+    taken: dict[str, bytes] = {}
+    morphs = tuple(report.body.intervals)
+    for garment in report.garments:
+        for row in garment.rows:
+            key = weights_key(row.faults.weights)
+            known = found.get(key)
+            label = known.label if known else _free_label(row, morphs, taken)
+            taken[label] = key
+            severity = {**(known.severity if known else {}), garment.key: row.faults.severity}
+            found[key] = PageShape(label, row.faults.weights, severity)
+    return tuple(found.values())
+
+
+def weights_key(weights: Weights) -> bytes:
+    """The same for the same shape, rounding aside."""
+    # Adding 0.0 turns -0.0 into 0.0, which differs from it in its bytes only.
+    return (np.round(np.asarray(weights, dtype=np.float64) / SAME_WEIGHT) + 0.0).tobytes()
+
+
+def shape_index(shapes: Sequence[PageShape], weights: Weights) -> int | None:
+    """Which of the shapes has these weights, or None."""
+    key = weights_key(weights)
+    return next((index for index, shape in enumerate(shapes) if weights_key(shape.weights) == key), None)
+
+
+def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
+    """One line: how many shapes fail, which is worst, and by what."""
+    rows = garment.rows
+    if not rows:
+        return "not checked yet"
+    looked = "the one shape looked at" if len(rows) == 1 else f"all {len(rows)} shapes looked at"
+    if garment.severity == SEVERITIES[0]:
+        return f"clean at {looked}"
+    worst = garment.worst_first()[0]
+    if garment.severity != worst.faults.severity:
+        return f"{garment.severity} at the base already; at most {worst.faults.severity} at {looked}"
+    fault = gravest_fault(worst.faults)
+    value, unit = fault_values(worst.faults)[fault], reading_of(fault, 0.0)[1]
+    count = sum(row.faults.severity == garment.severity for row in rows)
+    words = shape_words(worst, morphs)
+    weights = words[len(worst.label) + 2 : -1] if words != worst.label else words
+    return (
+        f"{garment.severity} at {count} of {len(rows)} shapes; at its worst ({weights}): "
+        f"{FAULT_WORDS[fault]}, {short(value)} {unit}".rstrip()
+    )
+
+
+def bare_name(path: str) -> str:
+    """The name of a file without its folders, whichever system wrote the path."""
+    return re.split(r"[\\/]", path)[-1]
+
+
+def bare_settings(settings: Mapping[str, object]) -> dict[str, Any]:
+    """Settings without folders: of those that name a file, and of every absolute path."""
+    return {
+        name: bare_name(value) if name in FILE_SETTINGS and isinstance(value, str) else _bare(value)
+        for name, value in settings.items()
+    }
+
+
+def _bare(value: object) -> object:
+    if isinstance(value, str):
+        return bare_name(value) if re.match(r"[\\/]|[A-Za-z]:[\\/]", value) else value
+    if isinstance(value, Mapping):
+        return {str(key): _bare(each) for key, each in value.items()}
+    if isinstance(value, Sequence):
+        return [_bare(each) for each in value]
+    return value
+
+
+def _free_label(row: ShapeRow, morphs: Sequence[str], taken: Mapping[str, bytes]) -> str:
+    """The row's label, told apart from labels that are taken."""
+    if row.label not in taken:
+        return row.label
+    label = words = shape_words(row, morphs)
+    count = 2
+    while label in taken:
+        label, count = f"{words} #{count}", count + 1
+    return label
+
+
+def _sliders(body: Body) -> list[dict[str, Any]]:
+    sliders = []
+    for name, low, high, delta in zip(body.morph_names, body.range.low, body.range.high, body.deltas):
+        moved = (delta**2).sum(axis=1)
+        place = moved @ body.vertices / moved.sum() if moved.any() else body.vertices.mean(axis=0)
+        sliders.append({"name": name, "low": float(low), "high": float(high), "place": numbers(place)})
+    return sliders
+
+
+def _garment(one: GarmentReport, scene: PageScene, shapes: Sequence[PageShape]) -> dict[str, Any]:
+    beside = scene.garments.get(one.key, PageGarment())
+    return {
+        "key": one.key,
+        "name": one.name,
+        "file": bare_name(one.source.file),
+        "sha256": one.source.sha256,
+        "vertices": one.vertices,
+        "triangles": one.triangles,
+        "parts": list(one.parts),
+        "severity": one.severity if one.rows else "",
+        "verdict": verdict_line(one, scene.body.morph_names),
+        "worst": shape_index(shapes, one.worst_first()[0].faults.weights) if one.rows else None,
+        "method": one.method,
+        "ease": one.ease,
+        "colours": list(beside.colours),
+        "worn": beside.worn,
+        "notes": list(one.notes),
+        **({"variant_of": beside.variant_of} if beside.variant_of else {}),
+    }
+
+
+def _layer(layer: Layer) -> dict[str, Any]:
+    plain = {name: getattr(layer, name) for name in ("name", "label", "unit", "on", "kind", "low", "high", "meaning")}
+    return {**plain, **({"classes": list(layer.classes)} if layer.classes else {})}

@@ -1,0 +1,273 @@
+"""The layers of the page: what of a garment can be lit on its surface, with units, scale and meaning."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.faults.check import DEFAULT_BANDS, FaultCheck
+from dressform.faults.results import ShapeFields
+from dressform.faults.rim_step import RigidPatches, find_rigid_patches
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.lift.feet import find_feet
+from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.tree import Tree
+from dressform.proof.certificate import Certificate
+from dressform.repair.clearance import DEFAULT_MARGIN
+from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
+from dressform.repair.resolution import measure_resolution
+from dressform.units import MM_PER_M, PERCENT
+
+CLOTH, BODY = "cloth", "body"
+RISING, DIVERGING, CLASSES = "rising", "diverging", "classes"
+CERTIFIED = ("certified over the whole range", "checked only", "left out: it touches the body at the base")
+"""Classes of the layer `certified`, by rising doubt."""
+MAX_CLEARANCE = 40.0
+"""Clearance at which its scale ends, mm: beyond, cloth hangs free."""
+MAX_RIM_STEP = 5.0
+"""Step at the rim of a rigid patch at which its scale ends, mm."""
+
+Layers = Mapping[str, Float[np.ndarray, " V"] | Int[np.ndarray, " V"]]
+"""Values by name of the layer, in the unit of the layer: one per cloth vertex, or per body vertex."""
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One field that the page can light.
+
+    Attributes:
+        name: Name in packs.
+        label: What a person reads.
+        unit: Unit of its values; empty for a pure number.
+        on: `CLOTH` or `BODY`.
+        kind: `RISING` from nothing, `DIVERGING` round 0, or `CLASSES`.
+        low: Value at which the scale begins.
+        high: Value at which it ends.
+        meaning: One sentence.
+        classes: Words of the values 0, 1, ... of `CLASSES`.
+    """
+
+    name: str
+    label: str
+    unit: str
+    on: str
+    kind: str
+    low: float
+    high: float
+    meaning: str
+    classes: tuple[str, ...] = ()
+
+
+def page_layers(*, bands: Bands = DEFAULT_BANDS) -> tuple[Layer, ...]:
+    """Every layer, in the order in which a reader is offered them; faults end their scale where they are grave."""
+    drift = bands.ease[-1] * MM_PER_M
+    return (
+        Layer(
+            "exposed",
+            "skin that shows",
+            "%",
+            BODY,
+            RISING,
+            0.0,
+            PERCENT,
+            "Share of the skin here that the garment hid at the base and that has come through it.",
+        ),
+        Layer(
+            "depth",
+            "cloth under the skin",
+            "mm",
+            CLOTH,
+            RISING,
+            0.0,
+            bands.depth[-1] * MM_PER_M,
+            "How deep the cloth has sunk into the body; what lay inside at the base does not count.",
+        ),
+        Layer(
+            "clearance",
+            "clearance",
+            "mm",
+            CLOTH,
+            RISING,
+            0.0,
+            MAX_CLEARANCE,
+            "Distance from the skin, outward positive.",
+        ),
+        Layer(
+            "ease",
+            "room lost or gained",
+            "mm",
+            CLOTH,
+            DIVERGING,
+            -drift,
+            drift,
+            "Clearance minus clearance at the base: negative is tighter than its maker made it.",
+        ),
+        Layer(
+            "pucker",
+            "pucker",
+            "",
+            CLOTH,
+            RISING,
+            0.0,
+            bands.pucker[-1],
+            "What is left of the cloth's move, in a window of 3 cm, after the best affine map and smooth bend.",
+        ),
+        Layer(
+            "stretch",
+            "stretch",
+            "%",
+            CLOTH,
+            RISING,
+            0.0,
+            bands.stretch[-1] * PERCENT,
+            "How far the cloth lengthens or shortens beyond what the skin under it does, |ln| of the ratio.",
+        ),
+        Layer(
+            "rigid_patch",
+            "rim step",
+            "mm",
+            BODY,
+            RISING,
+            0.0,
+            MAX_RIM_STEP,
+            "Skin that a morph moves as one stiff piece, with this step at its rim: a fault of the body.",
+        ),
+        Layer(
+            "certified",
+            "certified or checked",
+            "",
+            CLOTH,
+            CLASSES,
+            0.0,
+            float(len(CERTIFIED) - 1),
+            "Whether the cloth is proven to keep clear of the body at every shape of the range.",
+            CERTIFIED,
+        ),
+        Layer(
+            "resolution",
+            "resolution",
+            "",
+            CLOTH,
+            RISING,
+            0.0,
+            2.0,
+            "Above 1 the body bends through a triangle between its vertices: there are too few.",
+        ),
+        Layer(
+            "strength",
+            "following strength",
+            "",
+            CLOTH,
+            RISING,
+            0.0,
+            1.0,
+            "How strongly the cloth follows the body: 0 not at all, 1 fully.",
+        ),
+        Layer(
+            "feet",
+            "skin under the cloth",
+            "%",
+            CLOTH,
+            RISING,
+            0.0,
+            PERCENT,
+            "Skin that a patch of cloth stands on, in per cent of the patch: under 20, the cloth hangs on a tip.",
+        ),
+    )
+
+
+class SurfaceLayers:
+    """Values of every layer of one garment; what no shape changes is computed once.
+
+    Args:
+        check: The check of the garment.
+        rigid_patches: The rigid patches of each morph of the body; see `body_rigid_patches`.
+        certificate: What is proven of the fit; without it there is no layer `certified`.
+        margin: Clearance that the resolution is judged by, metres.
+    """
+
+    def __init__(
+        self,
+        check: FaultCheck,
+        *,
+        rigid_patches: Sequence[RigidPatches] = (),
+        certificate: Certificate | None = None,
+        margin: float = DEFAULT_MARGIN,
+    ) -> None:
+        self.check, self.rigid_patches = check, tuple(rigid_patches)
+        body, fit = check.body, check.fit
+        self._own_clearance = signed_clearance(Tree(body.vertices, body.faces), fit.garment.vertices)[0]
+        self._certificate, self._margin = certificate, margin
+
+    @cached_property
+    def constant(self) -> Layers:
+        """Values of the layers that no shape changes, in the unit of each."""
+        body, fit, certificate = self.check.body, self.check.fit, self._certificate
+        return {
+            "resolution": resolution_layer(body, fit, margin=self._margin),
+            "strength": fit.garment.strength,
+            "feet": feet_layer(body, fit),
+            **({"certified": certified_layer(fit, certificate)} if certificate is not None else {}),
+        }
+
+    def at(self, weights: Weights) -> Layers:
+        """Values of the layers that depend on the shape, in the unit of each."""
+        return self.of_fields(self.check.fields(weights), weights)
+
+    def of_fields(self, fields: ShapeFields, weights: Weights) -> Layers:
+        """The same, of a shape whose fields are at hand."""
+        return {
+            "exposed": fields.exposed * PERCENT,
+            "depth": fields.depth * MM_PER_M,
+            "clearance": (self._own_clearance + fields.drift) * MM_PER_M,
+            "ease": fields.drift * MM_PER_M,
+            "pucker": fields.pucker,
+            "stretch": fields.stretch * PERCENT,
+            "rigid_patch": rim_steps(self.rigid_patches, weights, len(self.check.body.vertices)) * MM_PER_M,
+        }
+
+
+def body_rigid_patches(body: Body) -> tuple[RigidPatches, ...]:
+    """What of each morph moves a rigid patch, in the order of the morphs."""
+    return tuple(find_rigid_patches(body.vertices, body.faces, delta) for delta in body.deltas)
+
+
+def rim_steps(rigid_patches: Sequence[RigidPatches], weights: Weights, count: int) -> Float[np.ndarray, " B"]:
+    """Step at the rim of the rigid patch around each of `count` body vertices, the largest over the morphs, metres."""
+    steps = np.zeros(count)
+    for shift, weight in zip(rigid_patches, weights):
+        for rigid_patch in shift.rigid_patches if shift.found else ():
+            steps[rigid_patch.vertices] = np.maximum(steps[rigid_patch.vertices], abs(weight) * rigid_patch.step)
+    return steps
+
+
+def resolution_layer(body: Body, fit: Fit, *, margin: float = DEFAULT_MARGIN) -> Float[np.ndarray, " G"]:
+    """Largest resolution index of the triangles around each cloth vertex, (G,)."""
+    index = measure_resolution(body, fit, margin=margin).index
+    values = np.zeros(len(fit.garment.vertices))
+    np.maximum.at(values, fit.garment.faces, index[:, None])
+    return values
+
+
+def feet_layer(body: Body, fit: Fit) -> Float[np.ndarray, " G"]:
+    """Skin that a patch of cloth round each vertex stands on, per cent of the patch, (G,)."""
+    feet = find_feet(Tree(body.vertices, body.faces), fit.garment.vertices, fit.garment.faces)
+    tensors = curvature_tensors(body.vertices, body.faces)[body.faces[feet.faces]]
+    shares = footprints(growth_factors(feet, np.einsum("gc,gcij->gij", feet.barycentric, tensors)))
+    return np.minimum(shares, 1.0) * PERCENT
+
+
+def certified_layer(fit: Fit, certificate: Certificate) -> Int[np.ndarray, " G"]:
+    """Class of each cloth vertex, the most doubtful of its triangles: an index into `CERTIFIED`, (G,)."""
+    faces = fit.garment.faces
+    doubt = np.zeros(len(faces), dtype=np.int64)
+    doubt[certificate.open_pairs[:, 0]] = 1
+    doubt[certificate.excluded] = 2
+    values = np.zeros(len(fit.garment.vertices), dtype=np.int64)
+    np.maximum.at(values, faces, doubt[:, None])
+    return values

@@ -1,0 +1,1 @@
+"""Pictures of meshes and faults, drawn without a display."""

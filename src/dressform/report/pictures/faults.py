@@ -1,0 +1,208 @@
+"""Pictures of one garment: as it hangs at the base, and on its worst shape with the faults lit."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.arrays import Faces, Points, Weights
+from dressform.body.body import Body
+from dressform.faults.results import FAULTS, SEVERITIES, Place, ShapeFaults, ShapeFields
+from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.fit.fit import Fit
+from dressform.mesh.geometry import vertex_normals
+from dressform.report.pictures.camera import Camera, close_up, framed_alike
+from dressform.report.pictures.colours import CLOTH_STOPS, DRIFT_STOPS, SKIN_STOPS, Scale
+from dressform.report.pictures.picture import below, beside, legend, lettered, ringed
+from dressform.report.pictures.raster import SKIN, Drawable, Image, draw
+from dressform.report.tables.check import where
+from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M, PERCENT
+
+VIEWS = ("front", "side", "back")
+PANEL = (460, 690)
+PLACES_RINGED = 4
+CLOSE_UP_RADIUS = 0.11
+SEEN_OVER_SKIN = 0.002  # how far the skin is drawn back, beyond the greatest depth, where cloth lies under it
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """One field of the cloth that is shown by colour."""
+
+    field: str
+    words: str
+    factor: float
+    unit: str
+    least: float
+    diverging: bool = False
+
+
+_DEPTH = _Shown("depth", "cloth under the skin (drawn over it)", MM_PER_M, "mm", 2.0)
+_LIT_BY_FAULT = {
+    "inside": _DEPTH,
+    "depth": _DEPTH,
+    "pucker": _Shown("pucker", "pucker index", 1.0, "", 0.01),
+    "stretch": _Shown("stretch", "stretch beyond the body's own", PERCENT, "%", 10.0),
+    "ease": _Shown("drift", "change of the distance to the skin", MM_PER_M, "mm", 2.0, diverging=True),
+}
+_OTHERWISE = _LIT_BY_FAULT["ease"]
+
+
+EXPOSED_SCALE = Scale(0.0, PERCENT, SKIN_STOPS)
+EXPOSED_WORDS = "skin that has come through"
+
+
+@dataclass(frozen=True)
+class Lit:
+    """Body and cloth with one fault as colour.
+
+    Attributes:
+        meshes: To be drawn.
+        scale: From values to the colours of the cloth.
+        words: What the colours of the cloth mean.
+        unit: Unit of the scale; empty for a pure number.
+    """
+
+    meshes: list[Drawable]
+    scale: Scale
+    words: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class Look:
+    """How a garment looks where no fault is lit: one colour and gloss per cloth vertex."""
+
+    colours: Float[np.ndarray, "G 3"]
+    gloss: Float[np.ndarray, " G"]
+
+
+def worn_picture(body: Body, fit: Fit, look: Look, weights: Weights, view: str, size: tuple[int, int]) -> Image:
+    """Body and garment on any shape, as they look."""
+    cloth = Drawable(fit.at(weights), fit.garment.faces, look.colours, look.gloss)
+    return draw([Drawable(body.at(weights), body.faces, SKIN), cloth], view, size)
+
+
+def base_picture(body: Body, fit: Fit, look: Look) -> Image:
+    """Body and garment at the base from the front, the side and the back."""
+    cloth = Drawable(fit.base, fit.garment.faces, look.colours, look.gloss)
+    meshes = [Drawable(body.vertices, body.faces, SKIN), cloth]
+    cameras = framed_alike(np.concatenate([body.vertices, fit.base]), VIEWS, aspect=PANEL[0] / PANEL[1])
+    row = beside([draw(meshes, camera, PANEL) for camera in cameras])
+    return lettered(row, f"{fit.garment.name} on {body.name}, base body")
+
+
+def worst_picture(body: Body, fit: Fit, title: str, faults: ShapeFaults, fields: ShapeFields) -> Image:
+    """The garment on one shape with its gravest fault as colour, from the front, the back and close by place 1."""
+    lit = light(body, fit, fields, gravest_fault(faults))
+    everything = np.concatenate([fields.body, fields.cloth])
+    places = _ringed_places(faults.places)
+    cameras = framed_alike(everything, ("front", "back"), aspect=PANEL[0] / PANEL[1])
+    panels = [
+        ringed(draw(lit.meshes, camera, PANEL), place_rings(places, camera, PANEL, body, fit, fields))
+        for camera in cameras
+    ]
+    if places:
+        camera = look_at(places[0], body, fit, fields)
+        panels.append(draw(lit.meshes, camera, PANEL, ground_shadow=False))
+    row = beside(panels)
+    legends = [legend(lit.scale, lit.words, lit.unit, width=row.shape[1])]
+    if fields.exposed.any():
+        legends.append(legend(EXPOSED_SCALE, EXPOSED_WORDS, "%", width=row.shape[1]))
+    return lettered(below([row, *legends]), title, _captions(places))
+
+
+def light(
+    body: Body,
+    fit: Fit,
+    fields: ShapeFields,
+    fault: str,
+    *,
+    look: Look | None = None,
+    scale: Scale | None = None,
+    worst: float = 0.0,
+) -> Lit:
+    """One shape with the cloth coloured by `fault`, where that is a field, else by the change of its clearance.
+
+    With a look, skin that shows is lit on the skin alone, and the cloth keeps its colours. With a scale, the colours of
+    two pictures compare. The colours reach to `worst`, in the unit of the fault's band, where they show that fault.
+    """
+    if fault == FAULTS[0] and look is not None:
+        skin = Drawable(fields.body, body.faces, _skin_colours(fields))
+        cloth = Drawable(fields.cloth, fit.garment.faces, look.colours, look.gloss)
+        return Lit([skin, cloth], EXPOSED_SCALE, EXPOSED_WORDS, "%")
+    shown = _LIT_BY_FAULT.get(fault, _OTHERWISE)
+    values = shown.factor * getattr(fields, shown.field)
+    scale = scale or _scale(values, shown, shown.factor * abs(worst) if fault in _LIT_BY_FAULT else 0.0)
+    return Lit(_meshes(body, fit, fields, shown, scale.colours(values)), scale, shown.words, shown.unit)
+
+
+def gravest_fault(faults: ShapeFaults) -> str:
+    """The fault of the worst severity; of several the first of `FAULTS`."""
+    return max(FAULTS, key=lambda fault: SEVERITIES.index(faults.severities.get(fault, SEVERITIES[0])))
+
+
+def _scale(values: Float[np.ndarray, " G"], shown: _Shown, worst: float) -> Scale:
+    """From nothing to nearly the largest value, so that one spike does not pale all else, but at least to `worst`."""
+    top = max(shown.least, worst, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
+    return Scale(-top, top, DRIFT_STOPS) if shown.diverging else Scale(0.0, top, CLOTH_STOPS)
+
+
+def _meshes(
+    body: Body, fit: Fit, fields: ShapeFields, shown: _Shown, cloth_colours: Float[np.ndarray, "G 3"]
+) -> list[Drawable]:
+    vertices = fields.body
+    if shown is _DEPTH:
+        back = float(fields.depth.max()) + SEEN_OVER_SKIN
+        vertices = vertices - back * fields.hidden[:, None] * vertex_normals(vertices, body.faces)
+    return [
+        Drawable(vertices, body.faces, _skin_colours(fields)),
+        Drawable(fields.cloth, fit.garment.faces, cloth_colours),
+    ]
+
+
+def _skin_colours(fields: ShapeFields) -> Float[np.ndarray, "B 3"]:
+    """Skin, lit where it has come through."""
+    lit = EXPOSED_SCALE.colours(fields.exposed * PERCENT)
+    return np.where(fields.exposed[:, None] > 0, lit, np.array(SKIN))
+
+
+def _ringed_places(places: Sequence[Place]) -> list[Place]:
+    """The first places that are worth a ring."""
+    return [place for place in places if place.severity != SEVERITIES[0]][:PLACES_RINGED]
+
+
+def _normal_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Float[np.ndarray, "3"]:
+    on_body = place.fault == "exposed"
+    vertices, faces = (fields.body, body.faces) if on_body else (fields.cloth, fit.garment.faces)
+    around: tuple[Points, Faces] = (vertices, faces)
+    return vertex_normals(*around)[place.vertex]
+
+
+def place_rings(
+    places: Sequence[Place], camera: Camera, size: tuple[int, int], body: Body, fit: Fit, fields: ShapeFields
+) -> list[tuple[int, Float[np.ndarray, "2"]]]:
+    """Numbers, from 1, and pixels of the places that face the camera, in a picture of `size`."""
+    rings = []
+    for number, place in enumerate(places, start=1):
+        position = np.array(place.position)
+        if float(_normal_at(place, body, fit, fields) @ (camera.eye - position)) > 0:
+            rings.append((number, camera.project(position[None], width=size[0], height=size[1])[0, :2]))
+    return rings
+
+
+def look_at(place: Place, body: Body, fit: Fit, fields: ShapeFields, *, radius: float = CLOSE_UP_RADIUS) -> Camera:
+    """A close-up of a place on the shape of `fields`, `radius` metres round it, from where its surface faces."""
+    return close_up(np.array(place.position), radius, normal=_normal_at(place, body, fit, fields))
+
+
+def _captions(places: Sequence[Place]) -> list[str]:
+    """One line per ring."""
+    lines = []
+    for number, place in enumerate(places, start=1):
+        value, unit = reading_of(place.fault, place.value)
+        spot = f"{where(place)}, {place.height * CM_PER_M:.0f} cm above the ground, {place.area * CM2_PER_M2:.1f} cm²"
+        amount = f"{value:.3g} {unit}".strip()
+        lines.append(f"{number}: {FAULT_WORDS[place.fault]} ({place.severity}), {amount}; {spot}")
+    return lines

@@ -1,0 +1,75 @@
+"""A counterfactual as a picture: the place as it is, and with one ingredient swapped, side by side at one scale."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dressform.body.body import Body
+from dressform.faults.results import FAULTS, Place, ShapeFields
+from dressform.fit.fit import Fit
+from dressform.report.pictures.camera import Camera
+from dressform.report.pictures.edge_lines import with_edges
+from dressform.report.pictures.faults import EXPOSED_SCALE, EXPOSED_WORDS, Look, light, look_at
+from dressform.report.pictures.picture import below, beside, legend, lettered
+from dressform.report.pictures.raster import Drawable, Image, draw
+
+PANEL = (620, 620)
+MIN_RADIUS, MAX_RADIUS = 0.06, 0.16
+"""A close-up shows at least and at most so much round its place, metres."""
+COLOURED = ("exposed", "inside", "depth", "pucker", "stretch", "ease")
+"""Faults that are shown by colour."""
+BEYOND = 2.0
+"""It shows so many times the extent of the place."""
+
+
+@dataclass(frozen=True)
+class Swapped:
+    """One side of the picture.
+
+    Attributes:
+        body: The body.
+        fit: The cloth that follows it.
+        look: How the cloth looks where no fault is lit.
+        fields: Its faults on the shape.
+        words: What this side is and how much of the fault is there; short enough for its width.
+    """
+
+    body: Body
+    fit: Fit
+    look: Look
+    fields: ShapeFields
+    words: str
+
+
+def swap_picture(
+    before: Swapped, after: Swapped, place: Place, *, extent: float, title: str, lines: Sequence[str] = ()
+) -> Image:
+    """Both sides, seen close by from where the surface at the place faces, with the edges of the cloth.
+
+    Args:
+        before: The cloth as it is.
+        after: The cloth with an ingredient swapped.
+        place: Where to look, on `before`.
+        extent: Radius of the place, metres.
+        title: Stands above.
+        lines: Stand below.
+    """
+    radius = float(np.clip(BEYOND * extent, MIN_RADIUS, MAX_RADIUS))
+    camera = look_at(place, before.body, before.fit, before.fields, radius=radius)
+    fault = place.fault if place.fault in COLOURED else FAULTS[0]  # the others are seen for themselves
+    first = light(before.body, before.fit, before.fields, fault, look=before.look)
+    second = light(after.body, after.fit, after.fields, fault, look=after.look, scale=first.scale)
+    row = beside([_panel(one.meshes, camera, side.words) for one, side in ((first, before), (second, after))])
+    legends = []
+    if first.scale is not EXPOSED_SCALE:
+        legends.append(legend(first.scale, first.words, first.unit, width=row.shape[1]))
+    if before.fields.exposed.any() or after.fields.exposed.any():
+        legends.append(legend(EXPOSED_SCALE, EXPOSED_WORDS, "%", width=row.shape[1]))
+    return lettered(below([row, *legends]), title, lines)
+
+
+def _panel(meshes: list[Drawable], camera: Camera, words: str) -> Image:
+    """One side under its words; cloth, the second mesh, shows its edges."""
+    image = draw(meshes, camera, PANEL, ground_shadow=False)
+    return lettered(with_edges(image, meshes, camera, of=1), words)

@@ -1,0 +1,1 @@
+"""Tables and sentences that people read."""

@@ -1,0 +1,87 @@
+"""Tables of an audit for the terminal, the worst morph first."""
+
+from rich.table import Table
+from rich.text import Text
+
+from dressform.audit.results import BodyAudit, MorphAudit, PairAudit
+from dressform.audit.words import BODY_FAULT_WORDS, SIDE_WORDS, body_reading
+from dressform.formats.results.audit_report import name_of, weights_of
+from dressform.report.tables.check import SEVERITY_STYLES
+from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M
+
+SPOTS_SHOWN = 3
+TIMES_TEN_THOUSAND = 1e4
+
+
+def morphs_table(audit: BodyAudit) -> Table:
+    """One line per morph: what it moves, how far, how calmly, and what is wrong with it."""
+    table = _table("Morphs, the worst first: figures at the farther end of each interval")
+    table.add_column("morph", overflow="fold")
+    table.add_column("verdict")
+    for heading in (
+        "interval",
+        "moved\ncm²",
+        "farthest\nmm",
+        "p95\nmm",
+        "rough\np99 ‱",
+        "turned\nover",
+        "crossing\npairs",
+    ):
+        table.add_column(heading, justify="right", no_wrap=True)
+    table.add_column("left and\nright")
+    table.add_column("findings", overflow="fold")
+    for one in audit.morphs:
+        table.add_row(
+            one.name,
+            _verdict(one.severity),
+            f"{one.low:g} … {one.high:g}",
+            f"{one.moved_area * CM2_PER_M2:.0f}",
+            f"{one.move_max * MM_PER_M:.1f}",
+            f"{one.move_p95 * MM_PER_M:.1f}",
+            f"{one.roughness * TIMES_TEN_THOUSAND:.0f}",
+            str(one.folded),
+            str(one.crossing),
+            _sides(one),
+            ", ".join(BODY_FAULT_WORDS[found.fault] for found in one.findings) or "–",
+        )
+    return table
+
+
+def findings_table(one: MorphAudit | PairAudit) -> Table:
+    """Every finding of a morph or of a pair with its figure and its first places."""
+    weights = " ".join(f"{name}={weight:g}" for name, weight in weights_of(one).items())
+    table = _table(f"{name_of(one)} ({one.severity}; {weights})")
+    for heading in ("verdict", "finding"):
+        table.add_column(heading, no_wrap=True)
+    table.add_column("how much", justify="right", no_wrap=True)
+    table.add_column("where", overflow="fold")
+    for heading in ("cm above\nground", "cm²", "vertices", "of them"):
+        table.add_column(heading, justify="right")
+    for found in one.findings:
+        value, unit = body_reading(found.fault, found.value)
+        first: list[str | Text] = [
+            _verdict(found.severity),
+            BODY_FAULT_WORDS[found.fault],
+            f"{value:.3g} {unit}".strip(),
+        ]
+        for spot in found.spots[:SPOTS_SHOWN]:
+            place = ", ".join(word for word in (spot.region, spot.side) if word)
+            height, area = f"{spot.height * CM_PER_M:.0f}", f"{spot.area * CM2_PER_M2:.1f}"
+            table.add_row(*first, place, height, area, str(len(spot.vertices)), f"{spot.vertex}")
+            first = ["", "", ""]
+        if len(found.spots) > SPOTS_SHOWN:
+            table.add_row("", "", "", f"and {len(found.spots) - SPOTS_SHOWN} more")
+    return table
+
+
+def _sides(one: MorphAudit) -> str:
+    words = SIDE_WORDS[one.sides]
+    return f"{words}, with {one.partner}" if one.partner else words
+
+
+def _verdict(severity: str) -> Text:
+    return Text(severity, style=SEVERITY_STYLES[severity])
+
+
+def _table(title: str) -> Table:
+    return Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, header_style="dim")

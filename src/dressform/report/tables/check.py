@@ -1,0 +1,198 @@
+"""Tables for the terminal, the worst first. They are built here and printed by the command line."""
+
+import statistics
+from collections.abc import Iterable, Mapping, Sequence
+
+from rich.table import Table
+from rich.text import Text
+
+from dressform.arrays import Weights
+from dressform.faults.results import SEVERITIES, Place, ShapeFaults
+from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M, MS_PER_S, PERCENT
+
+SHAPES_SHOWN = 5
+PLACES_SHOWN = 6
+WEIGHTS_SHOWN = 3
+SHAPE_WIDTH = 44
+WIDE = 132
+"""A table of at least so many columns has every figure."""
+_BROKEN = "broken"
+_NARROW_OMITS = ("of hidden\n%", "inside\n%", "stretch\np99 %", "set-up\nms", "a shape\nms")
+"""What a narrow table leaves out; every figure stands in the JSON and the CSV."""
+SEVERITY_STYLES = {"clean": "green", "slight": "", "moderate": "bold yellow", "grave": "bold red"}
+
+
+def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
+    """One line per garment and way: the worst of each figure over all shapes. A narrow table has fewer figures."""
+    several = len({garment.method for garment in report.garments}) > 1
+    table = plain_table("Garments, the worst first: each figure at its worst shape")
+    table.add_column("garment", overflow="fold")
+    if several:
+        table.add_column("lift")
+    table.add_column("verdict")
+    lines = [
+        {"shapes\nfaulty": _faulty(garment), **_figures(row.faults for row in garment.rows), **_times(garment)}
+        for garment in _ways_together(report.worst_first())
+    ]
+    headings = _add_figures(table, lines[0], width)
+    for garment, line in zip(_ways_together(report.worst_first()), lines):
+        names = [garment.name, garment.method] if several else [garment.name]
+        table.add_row(*names, verdict(garment.severity), *(line[heading] for heading in headings))
+    return table
+
+
+def _ways_together(garments: Sequence[GarmentReport]) -> list[GarmentReport]:
+    """Entries of one garment one after the other, garments and ways in the order given."""
+    names = list(dict.fromkeys(garment.name for garment in garments))
+    return sorted(garments, key=lambda garment: names.index(garment.name))
+
+
+def shapes_table(
+    garment: GarmentReport, morphs: Sequence[str], *, shown: int = SHAPES_SHOWN, width: int = WIDE
+) -> Table:
+    """The worst shapes of one garment with their figures. A narrow table has fewer figures."""
+    table = plain_table(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
+    table.add_column("shape", overflow="fold", max_width=SHAPE_WIDTH)
+    table.add_column("verdict")
+    rows = garment.worst_first()[:shown]
+    lines = [_figures([row.faults]) for row in rows]
+    headings = _add_figures(table, lines[0], width)
+    for row, line in zip(rows, lines):
+        cells = (line[heading] for heading in headings)
+        table.add_row(shape_words(row, morphs), verdict(row.faults.severity), *cells)
+    return table
+
+
+def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = PLACES_SHOWN) -> Table:
+    """Where the faults of one garment sit: each kind of fault at each place once, at its worst shape."""
+    table = plain_table(f"{_title(garment)}: where, and how much")
+    for heading in ("verdict", "fault", "where"):
+        table.add_column(heading, overflow="fold")
+    for heading in ("cm above\nground", "cm²", "worst"):
+        table.add_column(heading, justify="right")
+    table.add_column("at shape", overflow="fold", max_width=SHAPE_WIDTH)
+    for row, place in worst_places(garment)[:shown]:
+        value, unit = reading_of(place.fault, place.value)
+        table.add_row(
+            verdict(place.severity),
+            FAULT_WORDS[place.fault],
+            where(place),
+            f"{place.height * CM_PER_M:.0f}",
+            f"{place.area * CM2_PER_M2:.1f}",
+            f"{short(value)} {unit}".strip(),
+            shape_words(row, morphs),
+        )
+    return table
+
+
+def shape_words(row: ShapeRow, morphs: Sequence[str]) -> str:
+    """The shape of a row in words: see `label_words`."""
+    return label_words(row.label, row.faults.weights, morphs)
+
+
+def label_words(label: str, weights: Weights, morphs: Sequence[str]) -> str:
+    """A shape's label, with its largest weights where the label does not say them: `worst 1 (belly=1 hips=1 …)`."""
+    if "=" in label:
+        return label
+    named = [(name, float(weight)) for name, weight in zip(morphs, weights) if weight]
+    largest = sorted(named, key=lambda pair: -abs(pair[1]))[:WEIGHTS_SHOWN]
+    words = [f"{name}={weight:.2g}" for name, weight in largest] + ["…"] * (len(named) > WEIGHTS_SHOWN)
+    return f"{label} ({' '.join(words)})" if words else label
+
+
+def worst_places(garment: GarmentReport) -> list[tuple[ShapeRow, Place]]:
+    """Places that are faulty, each (fault, where) once at its worst shape, the gravest and largest first."""
+    worst: dict[tuple[str, str], tuple[ShapeRow, Place]] = {}
+    for row in garment.rows:
+        for place in row.faults.places:
+            key = (place.fault, where(place))
+            if place.severity != SEVERITIES[0] and (key not in worst or _rank(place) > _rank(worst[key][1])):
+                worst[key] = (row, place)
+    return sorted(worst.values(), key=lambda pair: _rank(pair[1]), reverse=True)
+
+
+def where(place: Place) -> str:
+    """A place in words: part of the garment, region of the body, side."""
+    return ", ".join(dict.fromkeys(word for word in (place.part, place.region, place.side) if word))
+
+
+def _rank(place: Place) -> tuple[int, float, float]:
+    return (SEVERITIES.index(place.severity), place.area, abs(place.value))
+
+
+def _add_figures(table: Table, line: Mapping[str, str], width: int) -> list[str]:
+    """A column for each figure that a table of this width has room for; their headings."""
+    headings = [heading for heading in line if width >= WIDE or heading not in _NARROW_OMITS]
+    for heading in headings:
+        if heading == _BROKEN:
+            table.add_column(heading, overflow="fold")
+        else:
+            table.add_column(heading, justify="right", no_wrap=True)
+    return headings
+
+
+def _figures(found: Iterable[ShapeFaults]) -> dict[str, str]:
+    """The worst of each figure over `found`, by heading."""
+    faults = list(found)
+    through = [one.show_through for one in faults]
+    low, high = min(one.ease.drift_p5 for one in faults), max(one.ease.drift_p95 for one in faults)
+    stretch = max(one.stretch.relative_p99 for one in faults)
+    depth = max(one.depth_p95 for one in through), max(one.depth_max for one in through)
+    return {
+        "skin shows\ncm²": f"{max(one.exposed_area for one in through) * CM2_PER_M2:.1f}",
+        "of hidden\n%": f"{max(one.exposed_share for one in through) * PERCENT:.2f}",
+        "inside\n%": f"{max(one.inside_share for one in through) * PERCENT:.2f}",
+        "depth mm\np95 / max": f"{depth[0] * MM_PER_M:.1f} / {depth[1] * MM_PER_M:.1f}",
+        "pucker\np95 ‱": f"{max(one.pucker.p95 for one in faults) * 1e4:.0f}",
+        "stretch\np99 %": f"{stretch * PERCENT:.0f}",
+        "ease drift mm\np5 / p95": f"{low * MM_PER_M:+.1f} / {high * MM_PER_M:+.1f}",
+        _BROKEN: _broken(faults),
+    }
+
+
+def _broken(faults: list[ShapeFaults]) -> str:
+    """What is broken, in the fewest words; a dash where nothing is."""
+    broken = [one.broken for one in faults]
+    counts = (
+        (max(one.folded_faces for one in broken), "folded"),
+        (max(one.crossing_pairs for one in broken), "crossing"),
+        (max(one.layer_swaps for one in broken), "layer"),
+    )
+    lengths = (
+        (max(one.seam_opening for one in broken) * MM_PER_M, "seam"),
+        (max(one.hard_bend for one in broken) * MM_PER_M, "hard"),
+    )
+    words = [f"{count} {word}" for count, word in counts if count]
+    words += [f"{word} {length:.1f} mm" for length, word in lengths if length >= 0.05]
+    return ", ".join(words) or "–"
+
+
+def _faulty(garment: GarmentReport) -> str:
+    """How many shapes are faulty, of how many."""
+    return f"{sum(row.faults.severity in SEVERITIES[2:] for row in garment.rows)}/{len(garment.rows)}"
+
+
+def _times(garment: GarmentReport) -> dict[str, str]:
+    middle = statistics.median(row.seconds for row in garment.rows)
+    return {"set-up\nms": f"{garment.setup_seconds * MS_PER_S:.0f}", "a shape\nms": f"{middle * MS_PER_S:.0f}"}
+
+
+def _title(garment: GarmentReport) -> str:
+    return f"{garment.name} ({garment.method})"
+
+
+def verdict(severity: str) -> Text:
+    """A severity in its colour."""
+    return Text(severity, style=SEVERITY_STYLES[severity])
+
+
+def short(value: float) -> str:
+    """Three digits, or all before the point."""
+    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+
+
+def plain_table(title: str) -> Table:
+    """A table without lines under a bold title."""
+    return Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, header_style="dim")

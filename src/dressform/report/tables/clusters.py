@@ -1,0 +1,89 @@
+"""Why faults are there, and what to change: words under each cluster. Built here, printed by the command line."""
+
+from collections.abc import Sequence
+
+from rich.table import Table
+from rich.text import Text
+
+from dressform.causes.results import Explanation, SharedPlace
+from dressform.faults.results import SEVERITIES
+from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.formats.results.check_report import GarmentReport
+from dressform.report.tables.check import SEVERITY_STYLES, label_words, short, where
+from dressform.units import PERCENT
+
+CLUSTERS_SHOWN = 6
+SHARED_SHOWN = 5
+NOTHING = 0.05  # a smaller share is none
+
+
+def clusters_table(
+    garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = CLUSTERS_SHOWN
+) -> Table:
+    """What is seen, why, and what to change, per cluster, the most noticed first.
+
+    What is at most slight and has no cause is counted only.
+    """
+    told = [one for one in explained if one.cause or one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]
+    table = _lines(f"{garment.name} ({garment.method}): why, and what to change")
+    for one in told:
+        words = [
+            Text.assemble(
+                (one.cluster.worst.place.severity, SEVERITY_STYLES[one.cluster.worst.place.severity]),
+                f" {seen_words(one, morphs)}",
+            ),
+            Text(cause_words(one)),
+        ]
+        if one.advice is not None:
+            words.append(Text(one.advice.sentence))
+            words += [Text(f"or {one.advice.repair}")] if one.advice.repair else []
+        table.add_row(one.cluster.name, Text("\n").join(words))
+    if len(explained) > len(told):
+        table.add_row("", Text(f"and {_places(len(explained) - len(told))} less noticed", style="dim"))
+    return table
+
+
+def shared_table(shared: Sequence[SharedPlace], *, shown: int = SHARED_SHOWN) -> Table:
+    """Places where several garments fail, one sentence each."""
+    table = _lines("Places where several garments fail")
+    for number, one in enumerate(shared[:shown], start=1):
+        table.add_row(str(number), f"{one.sentence}.")
+    if len(shared) > shown:
+        table.add_row("", Text(f"and {len(shared) - shown} more", style="dim"))
+    return table
+
+
+def seen_words(one: Explanation, morphs: Sequence[str]) -> str:
+    """The fault, how much of it, where and on which shape."""
+    worst = one.cluster.worst
+    value, unit = reading_of(one.cluster.fault, worst.place.value)
+    shape = label_words(worst.label, worst.weights, morphs)
+    spot, amount = where(worst.place), f"{short(value)} {unit}".strip()
+    return f"{FAULT_WORDS[one.cluster.fault]}, {amount}, at {shape}" + (f": {spot}" if spot else "")
+
+
+def cause_words(one: Explanation) -> str:
+    """The cause, its share and its owner; where there is none, how near the best counterfactual came."""
+    best = one.shares[0] if one.shares else None
+    if one.cause and best is not None:
+        return f"cause: {one.cause}, {best.share * PERCENT:.0f} % of it; it belongs to {one.owner}"
+    if best is None:
+        return "cause: none found, since no counterfactual applies here"
+    if best.share < NOTHING:
+        return "cause: none found; nothing that was swapped takes any of it away"
+    return f"cause: none found; at most {best.share * PERCENT:.0f} % of it goes, {best.counterfactual}"
+
+
+def _places(count: int) -> str:
+    return f"{count} place{'' if count == 1 else 's'}"
+
+
+def _lines(title: str) -> Table:
+    """A number and a block of words to each row."""
+    table = Table(
+        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, show_header=False,
+        padding=(0, 2, 0, 0),
+    )  # fmt: skip
+    table.add_column(justify="right", no_wrap=True)
+    table.add_column(overflow="fold")
+    return table

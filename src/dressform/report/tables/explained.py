@@ -1,0 +1,94 @@
+"""The whole reasoning about one cluster as tables: what was seen, what was tried, why, what to change."""
+
+from rich.table import Table
+from rich.text import Text
+
+from dressform.causes.evidence_words import evidence_words
+from dressform.faults.words import FAULT_WORDS
+from dressform.formats.results.check_read import StoredCluster, StoredGarment
+from dressform.report.tables.check import plain_table, short, verdict
+from dressform.report.tables.clusters import NOTHING
+from dressform.units import CM_PER_M, MM_PER_M, PERCENT
+
+SHAPES_SHOWN = 8
+MIN_TOLD = 1e-3  # share of what was measured; less is none
+
+
+def explained_title(garment: StoredGarment, cluster: StoredCluster) -> str:
+    """The cluster in one line."""
+    return f"{garment.name} ({garment.lift}), cluster {cluster.name}: {FAULT_WORDS[cluster.fault]}"
+
+
+def spot_words(cluster: StoredCluster) -> str:
+    """Where the cluster is, from what the results say about its worst vertex."""
+    named = dict.fromkeys(word for word in (cluster.part, cluster.region, cluster.side) if word)
+    height = f"{cluster.height_mm / MM_PER_M * CM_PER_M:.0f} cm above the ground"
+    mesh = "body" if cluster.fault == "exposed" else "cloth"
+    return f"{', '.join(named)}, {height}, {cluster.area_cm2:.1f} cm²; worst at vertex {cluster.vertex} of the {mesh}"
+
+
+def seen_table(cluster: StoredCluster, *, shown: int = SHAPES_SHOWN) -> Table:
+    """On which shapes it was seen, and how much of it, the worst first."""
+    table = plain_table(f"Seen on {len(cluster.seen)} shapes")
+    table.add_column("shape", overflow="fold")
+    table.add_column("verdict")
+    table.add_column("value", justify="right")
+    table.add_column("weights", overflow="fold")
+    for one in cluster.seen[:shown]:
+        weights = " ".join(f"{name}={weight:.2g}" for name, weight in one.weights.items())
+        table.add_row(one.label, verdict(one.severity), amount_words(cluster, one.value), weights)
+    if len(cluster.seen) > shown:
+        table.add_row(Text(f"and {len(cluster.seen) - shown} more", style="dim"), "", "", "")
+    return table
+
+
+def tried_table(cluster: StoredCluster) -> Table:
+    """Every counterfactual: the fault before and after, and the share that is due to it."""
+    table = plain_table("Tried, one ingredient at a time, on the worst shape")
+    table.add_column("cause", overflow="fold")
+    table.add_column("what was swapped", overflow="fold")
+    for heading in ("before", "after", "goes", "share"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    for one in cluster.shares:
+        gone = 1.0 - one.alone / cluster.measured if cluster.measured else 0.0
+        table.add_row(
+            one.cause,
+            one.counterfactual,
+            amount_words(cluster, cluster.measured),
+            amount_words(cluster, one.alone),
+            f"{gone * PERCENT:.0f} %",
+            f"{one.share * PERCENT:.0f} %",
+        )
+    return table
+
+
+def evidence_table(cluster: StoredCluster) -> Table:
+    """The figures that the cause rests on."""
+    table = plain_table("Evidence")
+    table.add_column("figure", overflow="fold")
+    table.add_column("value", justify="right", no_wrap=True)
+    for name, value in cluster.evidence.items():
+        words, unit = evidence_words(name)
+        table.add_row(words, f"{short(value)} {unit}".strip())
+    return table
+
+
+def cause_sentence(cluster: StoredCluster) -> str:
+    """What follows from what was tried."""
+    if cluster.cause:
+        share = max(one.share for one in cluster.shares)
+        return f"{cluster.cause}: {share * PERCENT:.0f} % of the fault goes with it. It belongs to {cluster.owner}."
+    if cluster.shares:
+        best = cluster.shares[0]
+        if best.share < NOTHING:
+            return "Nothing that was swapped takes any of it away."
+        return (
+            f"None of these takes enough away; the nearest, {best.counterfactual}, takes {best.share * PERCENT:.0f} %."
+        )
+    return "No counterfactual applies here."
+
+
+def amount_words(cluster: StoredCluster, value: float) -> str:
+    """A value of the cluster's fault with its unit; next to nothing of what was measured is told as nothing."""
+    told = 0.0 if abs(value) < MIN_TOLD * abs(cluster.measured) else value
+    return f"{short(told)} {cluster.unit}".strip()

@@ -1,0 +1,66 @@
+"""The shape that a garment was modelled on, as a table and as JSON."""
+
+import json
+from collections.abc import Sequence
+
+from rich.table import Table
+
+from dressform.infer.results import InferredShape
+
+INFERRED_SCHEMA = "dressform-modelled/1"
+DECIMALS = 3
+
+
+def inferred_table(garment: str, found: InferredShape) -> Table:
+    """Verdict, and each weight with its 95 % interval; what the garment says nothing about says so."""
+    title = f"{garment}: {found.verdict}. {found.sentence}"
+    table = Table(title=title, title_justify="left", title_style="bold", box=None)
+    table.add_column(f"weight of {found.base}")
+    for heading in ("likeliest", "from", "to"):
+        table.add_column(heading, justify="right")
+    table.add_column("note")
+    silent = set(found.silent)
+    for name, weight, low, high in zip(found.range.names, found.weights, found.low, found.high):
+        note = "the garment says nothing of it" if name in silent else ""
+        table.add_row(name, f"{weight:.2f}", f"{low:.2f}", f"{high:.2f}", note)
+    return table
+
+
+def inferred_json(body: str, found: Sequence[tuple[str, InferredShape]]) -> str:
+    """Everything that was inferred about some garments, as JSON text."""
+    document = {"schema": INFERRED_SCHEMA, "body": body, "garments": [_plain(*one) for one in found]}
+    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _plain(garment: str, found: InferredShape) -> dict[str, object]:
+    names, silent = found.range.names, set(found.silent)
+    rows = zip(names, found.weights, found.low, found.high, found.spread)
+    return {
+        "garment": garment,
+        "verdict": found.verdict,
+        "sentence": found.sentence,
+        "base": found.base,
+        "weights": {
+            name: {
+                "likeliest": _round(weight),
+                "low": _round(low),
+                "high": _round(high),
+                "spread": _round(spread),
+                "told": name not in silent,
+            }
+            for name, weight, low, high, spread in rows
+        },
+        "directions": [
+            {
+                "spread": _round(direction.spread),
+                "told": direction.told,
+                "mix": {name: _round(part) for name, part in zip(names, direction.mix)},
+            }
+            for direction in found.directions
+        ],
+        "evidence": {name: _round(value) for name, value in found.evidence.items()},
+    }
+
+
+def _round(value: float) -> float:
+    return round(float(value), DECIMALS)

@@ -1,0 +1,96 @@
+"""A certificate in words and as plain data."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from rich.table import Table
+
+from dressform.proof.certificate import Certificate
+from dressform.units import MM_PER_M, MS_PER_S, PERCENT
+
+PROOF_SCHEMA = "dressform-proof/1"
+
+
+@dataclass(frozen=True)
+class ProofReport:
+    """What a certificate says about one garment on one body.
+
+    Attributes:
+        garment: Name of the garment.
+        body: Name of the base body.
+        intervals: The range that was proven, lowest and highest weight by morph.
+        certificate: The certificate.
+        seconds: What it took.
+    """
+
+    garment: str
+    body: str
+    intervals: Mapping[str, tuple[float, float]]
+    certificate: Certificate
+    seconds: float
+
+
+def proof_data(report: ProofReport) -> dict[str, object]:
+    """The certificate as data for JSON; lengths in mm, shares from 0 to 1."""
+    proof = report.certificate
+    return {
+        "schema": PROOF_SCHEMA,
+        "garment": report.garment,
+        "body": report.body,
+        "range": {name: list(ends) for name, ends in report.intervals.items()},
+        "margin_mm": proof.margin * MM_PER_M,
+        "rounding_slack_mm": proof.slack * MM_PER_M,
+        "near_pairs": len(proof.pairs),
+        "certified_pairs": int(proof.certified.sum()),
+        "certified_by_splitting": int(proof.split.sum()),
+        "certified_share": proof.share,
+        "certified_area_share": proof.certified_area,
+        "excluded_area_share": proof.excluded_area,
+        "open_pairs": proof.open_pairs.tolist(),
+        "seconds": report.seconds,
+    }
+
+
+def proof_json(report: ProofReport) -> str:
+    """The certificate as JSON text."""
+    return json.dumps(proof_data(report), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def proof_table(report: ProofReport) -> Table:
+    """The certificate for a person: what is proven, what is only checked, what is left out."""
+    proof = report.certificate
+    table = Table(title=f"{report.garment} on {report.body}, over the whole range", title_justify="left", box=None)
+    table.add_column("what", overflow="fold")
+    table.add_column("figure", justify="right")
+    left_over = len(proof.open_pairs)
+    for what, figure in (
+        ("gap proven between cloth and body, at least", f"{proof.margin * MM_PER_M:g} mm"),
+        ("demanded on top, for rounding in files and engines", f"{proof.slack * MM_PER_M:.4f} mm"),
+        ("pairs of triangles that can come near", f"{len(proof.pairs)}"),
+        ("of these certified", f"{proof.share * PERCENT:.3f} %"),
+        ("certified by dividing the range", f"{int(proof.split.sum())}"),
+        ("not certified: checked only", f"{left_over}"),
+        ("cloth area certified", f"{proof.certified_area * PERCENT:.2f} %"),
+        ("cloth area left out, since it touches the body at the base", f"{proof.excluded_area * PERCENT:.2f} %"),
+    ):
+        table.add_row(what, figure)
+    return table
+
+
+def proofs_table(reports: Sequence[ProofReport]) -> Table:
+    """One line per garment: what is proven over the whole range."""
+    table = Table(title="Proven never to touch the body, over the whole range", title_justify="left", box=None)
+    for heading in ("garment", "body", "near pairs", "certified, %", "cloth area left out, %", "ms"):
+        table.add_column(heading, justify="left" if heading in {"garment", "body"} else "right")
+    for one in reports:
+        proof = one.certificate
+        table.add_row(
+            one.garment,
+            one.body,
+            str(len(proof.pairs)),
+            f"{proof.share * PERCENT:.3f}",
+            f"{proof.excluded_area * PERCENT:.2f}",
+            f"{one.seconds * MS_PER_S:.0f}",
+        )
+    return table

@@ -1,0 +1,136 @@
+"""The receipt of a repaired fit: before, after, what was changed and what is proven. Table and JSON."""
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from rich.table import Table
+
+from dressform.faults.results import ShapeFaults
+from dressform.formats.results.check_report import Source
+from dressform.repair.chain import Repaired
+from dressform.report.tables.proof import ProofReport, proof_data
+from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
+
+RECEIPT_SCHEMA = "dressform-receipt/1"
+
+
+@dataclass(frozen=True)
+class Receipt:
+    """Everything that a fitted file rests on.
+
+    Attributes:
+        versions: What it was made with.
+        settings: What was asked for, by the name of the option.
+        files: Body, garment and fitted file with their hashes.
+        labels: Shapes at which both fits were measured.
+        before: Faults of the fit as lifted, one per shape.
+        after: Faults of the repaired fit, one per shape.
+        repaired: What was changed.
+        proof: What is proven of the repaired fit.
+    """
+
+    versions: Mapping[str, str]
+    settings: Mapping[str, object]
+    files: Mapping[str, Source]
+    labels: Sequence[str]
+    before: Sequence[ShapeFaults]
+    after: Sequence[ShapeFaults]
+    repaired: Repaired
+    proof: ProofReport
+
+    def of_file(self, name: str, source: Source) -> "Receipt":
+        """The receipt with one more file named."""
+        return replace(self, files={**self.files, name: source})
+
+
+def figures(faults: Sequence[ShapeFaults]) -> dict[str, float]:
+    """The worst over the shapes of what a wearer sees; pucker as the mean of its 95th percentile."""
+    return {
+        "exposed_cm2": max(one.show_through.exposed_area for one in faults) * CM2_PER_M2,
+        "depth_max_mm": max(one.show_through.depth_max for one in faults) * MM_PER_M,
+        "pucker_p95": sum(one.pucker.p95 for one in faults) / len(faults),
+        "stretch_p99": max(one.stretch.relative_p99 for one in faults),
+    }
+
+
+def receipt_table(receipt: Receipt) -> Table:
+    """Before and after, for a person."""
+    count = len(receipt.labels)
+    table = Table(title=f"Before and after, over {count} shapes", title_justify="left", box=None)
+    table.add_column("")
+    table.add_column("as lifted", justify="right")
+    table.add_column("repaired", justify="right")
+    before, after = figures(receipt.before), figures(receipt.after)
+    refined = receipt.repaired.refined
+    vertices = len(receipt.repaired.fit.base)
+    added = 0 if refined is None else vertices - refined.split.rows.shape[1]
+    for words, key, factor, pattern in (
+        ("skin shows, worst shape, cm²", "exposed_cm2", 1.0, ".1f"),
+        ("cloth deep in the body, worst shape, mm", "depth_max_mm", 1.0, ".1f"),
+        ("pucker p95, mean, ‱", "pucker_p95", 1e4, ".1f"),
+        ("stretch p99 beside the body's, worst shape, %", "stretch_p99", PERCENT, ".0f"),
+    ):
+        table.add_row(words, f"{before[key] * factor:{pattern}}", f"{after[key] * factor:{pattern}}")
+    table.add_row("vertices", str(vertices - added), str(vertices))
+    table.add_row("largest move, mm", "", f"{receipt.repaired.cost.largest_move * MM_PER_M:.1f}")
+    table.add_row("near pairs certified, %", "", f"{receipt.proof.certificate.share * PERCENT:.3f}")
+    return table
+
+
+def receipt_json(receipt: Receipt) -> str:
+    """The receipt as JSON text; lengths in mm, areas in cm², shares from 0 to 1."""
+    repaired, clearance, hard = receipt.repaired, receipt.repaired.clearance, receipt.repaired.hard
+    changes: dict[str, object] = {
+        "largest_move_mm": repaired.cost.largest_move * MM_PER_M,
+        "rms_move_mm": repaired.cost.rms_move * MM_PER_M,
+        "pucker_ratio": repaired.cost.pucker_ratio if math.isfinite(repaired.cost.pucker_ratio) else None,
+    }
+    if repaired.refined is not None:
+        changes["refine"] = {
+            "vertices_added": len(repaired.fit.base) - repaired.refined.split.rows.shape[1],
+            "triangles_mended": repaired.refined.removed,
+            "triangles_left": repaired.refined.left,
+        }
+    if repaired.rigid_patches is not None:
+        changes["rigid_patch"] = [
+            {"morph": one.name, "moved_mm": one.moved * MM_PER_M} for one in repaired.rigid_patches.morphs
+        ]
+    if repaired.whole is not None:
+        changes["whole"] = [
+            {"part": one.name, "form_before_mm": one.form_before * MM_PER_M, "form_after_mm": one.form_after * MM_PER_M}
+            for one in repaired.whole.parts
+        ]
+    if clearance is not None:
+        changes["clearance"] = {
+            "rounds": clearance.rounds,
+            "pairs_short_before": clearance.short_before,
+            "base_move_mm": [move * MM_PER_M for move in clearance.base_move],
+            "delta_move_mm": {
+                name: float(move) * MM_PER_M for name, move in zip(repaired.fit.morph_names, clearance.delta_move)
+            },
+            "conflicts": [
+                {"cloth_face": int(pair[0]), "body_face": int(pair[1]), "short_mm": float(depth) * MM_PER_M,
+                 "morph": repaired.fit.morph_names[int(morph)]}
+                for pair, depth, morph in zip(clearance.conflicts, clearance.conflict_depth, clearance.conflict_morphs)
+            ],
+        }  # fmt: skip
+    if hard is not None:
+        changes["hard"] = {
+            "parts": [one.name for one in hard.parts],
+            "size_error": hard.size_error,
+            "seat_error_mm": hard.seat_error * MM_PER_M,
+        }
+    data = {
+        "schema": RECEIPT_SCHEMA,
+        "versions": dict(receipt.versions),
+        "settings": dict(receipt.settings),
+        "files": {name: {"file": one.file, "sha256": one.sha256} for name, one in receipt.files.items()},
+        "shapes": list(receipt.labels),
+        "before": figures(receipt.before),
+        "after": figures(receipt.after),
+        "changes": changes,
+        "proof": proof_data(receipt.proof),
+    }
+    return json.dumps(data, indent=1, ensure_ascii=False, allow_nan=False) + "\n"

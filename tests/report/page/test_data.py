@@ -1,0 +1,246 @@
+"""What the page is told first is complete, in reading units, in order, and says nothing of where files lie."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.causes.results import (
+    ANOTHER_SHAPE,
+    OWNERS,
+    TOO_FEW_VERTICES,
+    Advice,
+    Causes,
+    Cluster,
+    Explanation,
+    Share,
+    SharedPlace,
+    Sighting,
+)
+from dressform.formats.results.check_report import ShapeRow
+from dressform.report.page.clusters import cluster_id, page_clusters
+from dressform.report.page.data import (
+    LIVE,
+    REPORT,
+    PageGarment,
+    PageScene,
+    about,
+    bare_name,
+    bare_settings,
+    page_shapes,
+    shape_index,
+    verdict_line,
+)
+from findings import MORPHS, check_report, faults, garment_report, place
+from phantoms import BELLY_HEIGHT, RADIUS, phantom_body
+from report_scenes import small_scene
+
+BODY = phantom_body()
+
+
+def explained(
+    key: str = "guernsey smooth", *, name: str = "1", severity: str = "moderate", noticed: float = 1.0
+) -> Explanation:
+    there = place(severity=severity)
+    sightings = (
+        Sighting("worst 1", np.array([1.0, 0.0, 0.25]), there),
+        Sighting("belly=1", np.array([1.0, 0.0, 0.0]), there),
+    )
+    return Explanation(
+        Cluster(name, key, sightings, np.array([7, 8]), noticed),
+        12e-4,
+        (Share(TOO_FEW_VERTICES, 0.83, 2e-4, "cloth split there"),),
+        TOO_FEW_VERTICES,
+        OWNERS[TOO_FEW_VERTICES],
+        Advice("belly, front left", "split the edges to 31 mm", "`dressform fit` splits them"),
+        {"edge_length": 0.0624},
+    )
+
+
+def test_the_about_of_a_check_is_plain_json() -> None:
+    scene = small_scene()
+    for life in (LIVE, REPORT):
+        told = about(PageScene(scene.body, scene.found), life=life)
+        assert json.loads(json.dumps(told, allow_nan=False)) == told
+
+
+def test_no_folder_of_a_file_is_told() -> None:
+    scene = small_scene()
+    text = json.dumps(about(PageScene(scene.body, scene.found), life=REPORT))
+    assert "body.glb" in text
+    assert "stiff tube.glb" in text
+    for folder in ("srv", "keepers", "cupboard", "wide/"):
+        assert folder not in text
+
+
+@pytest.mark.parametrize("path", ["/a/b/c.glb", "C:\\Users\\x\\c.glb", "a\\b/c.glb", "c.glb"])
+def test_a_bare_name_has_no_folder_of_any_system(path: str) -> None:
+    assert bare_name(path) == "c.glb"
+
+
+def test_settings_keep_what_is_no_path() -> None:
+    settings = {
+        "range": "sub/r.toml",
+        "turn": 0.5,
+        "mask": "COLOR_0.r",
+        "deep": {"file": ["/x/y.toml", "mm/s"]},
+        "none": None,
+    }
+    assert bare_settings(settings) == {
+        "range": "r.toml",
+        "turn": 0.5,
+        "mask": "COLOR_0.r",
+        "deep": {"file": ["y.toml", "mm/s"]},
+        "none": None,
+    }
+
+
+def test_a_verdict_counts_the_shapes_and_names_the_worst() -> None:
+    assert (
+        verdict_line(garment_report(), MORPHS) == "plain at 1 of 3 shapes; at its worst (belly=1): skin shows, 12 cm²"
+    )
+
+
+def test_the_verdict_of_a_worst_corner_names_its_weights() -> None:
+    row = ShapeRow("worst 1", faults(exposed=150e-4, severity="grave"), 0.1)
+    assert verdict_line(garment_report(rows=(row,)), MORPHS) == (
+        "grave at 1 of 1 shapes; at its worst (belly=1 tall=0.25): skin shows, 150 cm²"
+    )
+
+
+def test_a_clean_garment_is_clean_at_all_shapes() -> None:
+    rows = tuple(ShapeRow(f"sobol {number}", faults(), 0.1) for number in range(4))
+    assert verdict_line(garment_report(rows=rows), MORPHS) == "clean at all 4 shapes looked at"
+
+
+def test_a_garment_that_was_not_checked_has_no_severity() -> None:
+    report = check_report(replace(garment_report(), rows=()))
+    (told,) = about(PageScene(BODY, report), life=LIVE)["garments"]
+    assert (told["severity"], told["verdict"], told["worst"]) == ("", "not checked yet", None)
+
+
+def test_shapes_of_two_garments_are_merged_by_their_weights() -> None:
+    first = garment_report("guernsey", rows=(ShapeRow("base", faults(weights=(0.0, 0.0, 0.0)), 0.1),))
+    second = garment_report(
+        "shirt", rows=(ShapeRow("base", faults(weights=(0.0, -0.0, 1e-12), severity="slight"), 0.1),)
+    )
+    (shape,) = page_shapes(check_report(first, second))
+    assert dict(shape.severity) == {"guernsey smooth": "clean", "shirt smooth": "slight"}
+
+
+def test_worst_shapes_of_two_garments_keep_apart() -> None:
+    weights = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 1.0, 0.5))
+    garments = [
+        garment_report(name, rows=(ShapeRow("worst 1", faults(weights=each), 0.1),))
+        for name, each in zip(("guernsey", "shirt", "coat"), weights)
+    ]
+    shapes = page_shapes(check_report(*garments))
+    assert [shape.label for shape in shapes] == ["worst 1", "worst 1 (girth=1)", "worst 1 (girth=1 tall=0.5)"]
+    assert [shape_index(shapes, np.array(each)) for each in weights] == [0, 1, 2]
+    assert shape_index(shapes, np.array([0.5, 0.5, 0.5])) is None
+
+
+def test_a_cluster_is_told_in_the_units_that_people_read() -> None:
+    report = replace(check_report(), causes=Causes({"guernsey smooth": (explained(),)}, (), {}))
+    (told,) = about(PageScene(BODY, report, pictures={"guernsey smooth/1": "p.png"}), life=REPORT)["clusters"]
+    assert told["id"] == "guernsey smooth/1"
+    assert (told["value"], told["unit"], told["height_mm"]) == (12.0, "cm²", 1120.0)
+    assert told["shape"]["label"] == "worst 1 (belly=1 tall=0.25)"
+    assert told["seen"] == 2
+    assert (told["cause"], told["owner"]) == (TOO_FEW_VERTICES, "the garment")
+    assert told["shares"] == [
+        {"cause": TOO_FEW_VERTICES, "share": 0.83, "alone": 2.0, "counterfactual": "cloth split there"}
+    ]
+    assert (told["where"], told["advice"]) == ("belly, front left", "split the edges to 31 mm")
+    assert told["evidence"] == [{"words": "longest edge of the cloth there", "value": 62.4, "unit": "mm"}]
+    assert told["picture"] == "p.png"
+
+
+def test_clusters_come_the_gravest_first_and_then_by_what_a_wearer_notices() -> None:
+    found = {
+        "guernsey smooth": (explained(name="1", noticed=9.0), explained(name="2", severity="slight", noticed=99.0)),
+        "shirt smooth": (
+            explained("shirt smooth", severity="grave", noticed=0.1),
+            explained("shirt smooth", name="2", noticed=10.0),
+        ),
+    }
+    report = replace(check_report(garment_report(), garment_report("shirt")), causes=Causes(found, (), {}))
+    order = [cluster_id(one.cluster) for one in page_clusters(report)]
+    assert order == ["shirt smooth/1", "shirt smooth/2", "guernsey smooth/1", "guernsey smooth/2"]
+
+
+def test_without_causes_every_place_is_listed_once_with_all_its_shapes() -> None:
+    rows = tuple(
+        ShapeRow(label, faults(severity="moderate", places=(place(value=value),)), 0.1)
+        for label, value in (("belly=0.5", 3e-4), ("belly=1", 12e-4), ("girth=1", 5e-4))
+    )
+    (one,) = page_clusters(check_report(garment_report(rows=rows)))
+    assert one.cluster.worst.label == "belly=1"
+    assert {sighting.label for sighting in one.cluster.sightings} == {"belly=0.5", "belly=1", "girth=1"}
+    assert (one.cause, one.advice) == ("", None)
+
+
+def test_a_clean_garment_has_no_clusters() -> None:
+    clean = garment_report(rows=(ShapeRow("base", faults(), 0.1),))
+    assert page_clusters(check_report(clean)) == []
+    assert page_clusters(replace(check_report(), causes=Causes({}, (), {}))) == []
+
+
+def test_places_where_several_garments_fail_name_the_suspect() -> None:
+    shared = SharedPlace(
+        "exposed",
+        "belly",
+        "front left",
+        1.07,
+        (("guernsey smooth", "1"), ("shirt smooth", "2")),
+        "the body",
+        "Two fail.",
+    )
+    report = replace(check_report(), causes=Causes({}, (shared,), {}))
+    (told,) = about(PageScene(BODY, report), life=REPORT)["shared"]
+    assert told["clusters"] == ["guernsey smooth/1", "shirt smooth/2"]
+    assert (told["height_mm"], told["suspect"]) == (1070.0, "the body")
+
+
+def test_a_slider_stands_where_its_morph_moves_the_body() -> None:
+    belly = about(PageScene(BODY, check_report()), life=REPORT)["sliders"][0]
+    assert belly["name"] == "belly"
+    x, y, z = belly["place"]
+    assert (x, y) == (pytest.approx(0.0, abs=1e-3), pytest.approx(BELLY_HEIGHT, abs=1e-3))
+    assert 0.8 * RADIUS < z < RADIUS
+
+
+def test_a_morph_that_moves_nothing_still_has_a_place() -> None:
+    names = ("still",)
+    body = Body("still", BODY.vertices, BODY.faces, names, np.zeros((1, *BODY.vertices.shape)), Range.unit(names))
+    (slider,) = about(PageScene(body, check_report()), life=REPORT)["sliders"]
+    np.testing.assert_allclose(slider["place"], BODY.vertices.mean(axis=0), atol=1e-6)
+
+
+def test_bases_variants_and_what_is_worn_are_told() -> None:
+    beside = {"guernsey smooth": PageGarment(colours=("#1b2c3d",), worn=False, variant_of="guernsey nearest")}
+    scene = PageScene(BODY, check_report(), garments=beside, bases=("man", "phantom"), animations=(("walk", 1.5, 31),))
+    told = about(scene, life=LIVE, can=("edit", "case"), measures=("waist",), layers=("depth", "exposed"))
+    assert (told["bases"], told["base"]) == (["man", "phantom"], 1)
+    assert told["garments"][0]["colours"] == ["#1b2c3d"]
+    assert (told["garments"][0]["worn"], told["garments"][0]["variant_of"]) == (False, "guernsey nearest")
+    assert told["animations"] == [{"name": "walk", "duration": 1.5, "count": 31}]
+    assert [layer["name"] for layer in told["layers"]] == ["exposed", "depth"]
+    assert (told["can"], told["measures"]) == (["edit", "case"], ["waist"])
+
+
+def test_what_is_wrong_at_the_base_already_counts_in_the_verdict() -> None:
+    base = Sighting("base", np.zeros(3), place(fault="ease", severity="grave"))
+    cluster = Cluster("1", "guernsey smooth", (base,), np.array([0]), 1.0)
+    rows = (ShapeRow("belly=1", faults(severity="slight"), 0.1),)
+    for cause, verdict in (
+        (ANOTHER_SHAPE, "grave at the base already; at most slight at the one shape looked at"),
+        ("", "slight at 1 of 1 shapes; at its worst (belly=1): skin shows, 0 cm²"),
+    ):
+        explained = Explanation(cluster, 0.05, (), cause, OWNERS.get(cause, ""), None, {})
+        causes = Causes({"guernsey smooth": (explained,)}, (), {})
+        (told,) = check_report(garment_report(rows=rows)).with_causes(causes).garments
+        assert verdict_line(told, MORPHS) == verdict

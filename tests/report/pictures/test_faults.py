@@ -1,0 +1,89 @@
+"""Lit pictures show what they say, where it is."""
+
+import numpy as np
+import pytest
+
+from dressform.faults.results import Place, ShapeFields
+from dressform.fit.fit import Fit
+from dressform.report.pictures.faults import Look, base_picture, gravest_fault, worn_picture, worst_picture
+from findings import faults
+from phantoms import phantom_body, phantom_tube
+
+BODY = phantom_body()
+GARMENT = phantom_tube()
+FIT = Fit(GARMENT, GARMENT.vertices, BODY.morph_names, np.zeros((3, len(GARMENT.vertices), 3)))
+GREEN = Look(np.tile([0.1, 0.6, 0.2], (len(GARMENT.vertices), 1)), np.zeros(len(GARMENT.vertices)))
+
+
+def fields(*, exposed: float = 0.0, depth: float = 0.0) -> ShapeFields:
+    """Faults in front, at the height of one metre."""
+    spot = np.exp(-(((BODY.vertices - [0, 1, 0.16]) / 0.08) ** 2).sum(axis=1))
+    on_cloth = np.exp(-(((GARMENT.vertices - [0, 1, 0.18]) / 0.08) ** 2).sum(axis=1))
+    none = np.zeros(len(GARMENT.vertices))
+    pushed = BODY.vertices + exposed * 0.06 * spot[:, None] * [0.0, 0.0, 1.0]
+    hidden = np.abs(BODY.vertices[:, 1] - 0.95) < 0.3
+    return ShapeFields(pushed, GARMENT.vertices, hidden, exposed * (spot > 0.4), depth * on_cloth, none, none, none)
+
+
+def orange(image: np.ndarray) -> np.ndarray:
+    values = image.astype(int)
+    return (values[..., 0] - values[..., 2] > 110) & (values[..., 0] > 150)
+
+
+def blue(image: np.ndarray) -> np.ndarray:
+    values = image.astype(int)
+    return values[..., 2] - values[..., 0] > 60
+
+
+def test_the_base_picture_shows_the_garment_three_times_at_one_scale() -> None:
+    image = base_picture(BODY, FIT, GREEN).astype(int)
+    green = (image[..., 1] - image[..., 0] > 30) & (image[..., 1] - image[..., 2] > 30)
+    third = image.shape[1] // 3
+    counts = [green[:, k * third : (k + 1) * third].sum() for k in range(3)]
+    assert min(counts) > 5000
+    assert max(counts) < 1.03 * min(counts)  # a tube is as wide from every side
+
+
+def test_skin_that_shows_is_lit_in_front_and_not_behind() -> None:
+    image = worst_picture(BODY, FIT, "belly=1", faults(fault="exposed", severity="grave"), fields(exposed=1.0))
+    half = image.shape[1] // 2
+    picture = image[60:680]
+    assert orange(picture[:, :half]).sum() > 200
+    assert orange(picture[:, half:]).sum() == 0
+
+
+def test_cloth_under_the_skin_is_drawn_over_it() -> None:
+    image = worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave"), fields(depth=0.004))
+    half = image.shape[1] // 2
+    picture = image[60:680]
+    assert blue(picture[:, :half]).sum() > 200
+    assert blue(picture[:, half:]).sum() == 0
+
+
+def test_a_place_gets_a_close_up_and_a_line_of_text() -> None:
+    vertex = int(np.argmax(GARMENT.vertices[:, 2] - abs(GARMENT.vertices[:, 1] - 1)))
+    position = tuple(float(x) for x in GARMENT.vertices[vertex])
+    spot = Place("depth", vertex, position, "belly", "tube", "front middle", 1.0, 1e-3, 0.004, "grave")
+    plain, placed = (
+        worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave", places=places), fields(depth=0.004))
+        for places in ((), (spot,))
+    )
+    assert placed.shape[1] > 1.4 * plain.shape[1]
+    assert placed.shape[0] > plain.shape[0]
+    assert blue(placed[60:680, plain.shape[1] :]).mean() > 0.1
+
+
+@pytest.mark.parametrize(("weights", "wider"), [((0.0, 0.0, 0.0), 1.0), ((0.0, 1.0, 0.0), 1.25)])
+def test_a_worn_picture_shows_the_shape_asked_for(weights: tuple[float, ...], wider: float) -> None:
+    size = (200, 600)
+    widths = []
+    for shape in ((0.0, 0.0, 0.0), weights):
+        image = worn_picture(BODY, FIT, GREEN, np.array(shape), "front", size).astype(int)
+        skin = image[..., 0] - image[..., 2] > 25
+        widths.append(skin[480:500].any(axis=0).sum())
+    assert widths[1] / widths[0] == pytest.approx(wider, rel=0.05)
+
+
+def test_the_gravest_fault_is_the_first_of_the_worst_severity() -> None:
+    assert gravest_fault(faults(fault="pucker", severity="slight")) == "pucker"
+    assert gravest_fault(faults()) == "exposed"

@@ -1,0 +1,93 @@
+"""What a person reads: the worst first, in their units, without colour codes where there is no terminal."""
+
+import io
+
+from rich.console import Console
+from rich.table import Table
+
+from dressform.faults.results import Broken
+from dressform.formats.results.check_report import ShapeRow
+from dressform.report.tables.check import places_table, shape_words, shapes_table, summary_table, where, worst_places
+from findings import MORPHS, check_report, faults, garment_report, place
+
+
+def printed(table: Table, *, width: int = 160) -> str:
+    stream = io.StringIO()
+    Console(file=stream, width=width, force_terminal=False).print(table)
+    return stream.getvalue()
+
+
+def test_the_summary_shows_each_figure_at_its_worst() -> None:
+    text = printed(summary_table(check_report()))
+    line = next(line for line in text.splitlines() if line.startswith("guernsey"))
+    assert line.split() == [
+        "guernsey", "moderate", "1/3", "12.0", "0.24", "1.25", "2.0", "/", "4.0", "21", "11", "-1.4", "/", "+0.6", "–",
+        "21", "60",
+    ]  # fmt: skip
+
+
+def test_the_way_is_named_only_where_several_are_compared() -> None:
+    one = printed(summary_table(check_report()))
+    two = printed(summary_table(check_report(garment_report(method="smooth"), garment_report(method="nearest"))))
+    assert "smooth" not in one
+    assert "smooth" in two
+    assert "nearest" in two
+
+
+def test_the_worst_shape_comes_first_and_the_rest_is_cut() -> None:
+    lines = printed(shapes_table(garment_report(), MORPHS, shown=2)).splitlines()
+    labels = [line.split()[0] for line in lines if line.startswith(("belly", "girth", "base"))]
+    assert labels == ["belly=1", "girth=1"]
+
+
+def test_a_place_is_told_once_at_its_worst_shape() -> None:
+    rows = (
+        ShapeRow("belly=0.5", faults(places=(place(area=1e-4),), severity="moderate"), 0.1),
+        ShapeRow("belly=1", faults(places=(place(area=9e-4, severity="grave"),), severity="grave"), 0.1),
+    )
+    garment = garment_report(rows=rows)
+    assert [(row.label, one.severity) for row, one in worst_places(garment)] == [("belly=1", "grave")]
+    text = printed(places_table(garment, MORPHS))
+    assert "front panel, torso, front left" in text
+    assert "112" in text
+    assert "9.0" in text
+
+
+def test_clean_places_are_not_told() -> None:
+    rows = (ShapeRow("base", faults(places=(place(severity="clean"),)), 0.1),)
+    assert worst_places(garment_report(rows=rows)) == []
+
+
+def test_where_says_each_word_once() -> None:
+    assert where(place()) == "front panel, torso, front left"
+
+
+def test_broken_cloth_is_told_in_words() -> None:
+    broken = Broken(folded_faces=3, crossing_pairs=2, seam_opening=0.0042, hard_bend=0.0, layer_swaps=1)
+    rows = (ShapeRow("base", faults(broken=broken, severity="grave", fault="folded"), 0.1),)
+    text = printed(summary_table(check_report(garment_report(rows=rows))), width=200)
+    assert "3 folded, 2 crossing, 1 layer, seam 4.2 mm" in text
+
+
+def test_nothing_printed_to_a_file_carries_control_codes() -> None:
+    assert "\x1b" not in printed(summary_table(check_report())) + printed(shapes_table(garment_report(), MORPHS))
+
+
+def test_a_shape_without_weights_in_its_label_names_the_largest_of_them() -> None:
+    def words(label: str, *weights: float) -> str:
+        return shape_words(ShapeRow(label, faults(weights=weights), 0.1), ("belly", "girth", "tall", "hips"))
+
+    assert words("belly=1", 1.0, 0.0, 0.0, 0.0) == "belly=1"
+    assert words("base", 0.0, 0.0, 0.0, 0.0) == "base"
+    assert words("sobol 3", 0.25, -0.75, 0.0, 0.5) == "sobol 3 (girth=-0.75 hips=0.5 belly=0.25)"
+    assert words("worst 1", 0.25, -0.75, 1.5, 0.5) == "worst 1 (tall=1.5 girth=-0.75 hips=0.5 …)"
+
+
+def test_a_narrow_table_fits_eighty_columns_and_keeps_what_matters_most() -> None:
+    for table in (summary_table(check_report(), width=80), shapes_table(garment_report(), MORPHS, width=80)):
+        text = printed(table, width=80)
+        assert max(len(line) for line in text.splitlines()) <= 80
+        assert "12.0" in text
+        assert "2.0 / 4.0" in text
+        assert "-1.4 / +0.6" in text
+        assert "0.24" not in text
