@@ -25,7 +25,7 @@ fields = st.fixed_dictionaries(
         "margin": st.none() | st.floats(1e-6, 0.1),
         "lift": st.none() | st.sampled_from(["smooth", "nearest"]),
         "ease": st.none() | st.sampled_from(["keep", "scale"]),
-        "turn": st.none() | shares,
+        "rotation_share": st.none() | shares,
     }
 )
 

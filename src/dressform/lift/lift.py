@@ -164,7 +164,7 @@ def make_lift(
         rotation_share = DEFAULT_TURN if method == "smooth" else 0.0
     if not 0.0 <= rotation_share <= 1.0:
         raise ArgumentError.of(
-            "make_lift", "turn", "in [0, 1]", f"{rotation_share:g}", "Give the share of the turn to follow"
+            "make_lift", "rotation_share", "in [0, 1]", f"{rotation_share:g}", "Give the share of the turn to follow"
         )
     tree = Tree(body.vertices, body.faces) if tree is None else tree
     feet = find_feet(tree, garment.vertices, garment.faces)

@@ -100,7 +100,7 @@ def test_settings_keep_what_is_no_path() -> None:
 
 def test_a_verdict_counts_the_shapes_and_names_the_worst() -> None:
     assert (
-        verdict_line(garment_report(), MORPHS) == "plain at 1 of 3 shapes; at its worst (belly=1): skin shows, 12 cm²"
+        verdict_line(garment_report(), MORPHS) == "moderate at 1 of 3 shapes; at its worst (belly=1): skin shows, 12 cm²"
     )
 
 

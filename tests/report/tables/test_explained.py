@@ -47,7 +47,7 @@ def test_a_spot_says_which_mesh_its_vertex_belongs_to() -> None:
 
 def test_shapes_are_told_worst_first_and_the_rest_is_counted() -> None:
     _, found = told(explanation())
-    assert printed(seen_table(found))[2:] == ["belly=1 plain 12 cm² belly=1", "belly=0.5 slight 6 cm² belly=0.5"]
+    assert printed(seen_table(found))[2:] == ["belly=1 moderate 12 cm² belly=1", "belly=0.5 slight 6 cm² belly=0.5"]
     assert printed(seen_table(found, shown=1))[-1] == "and 1 more"
 
 
