@@ -28,7 +28,7 @@ LIMB = 0.05
 """The motion of a limb is the average over about this around a vertex, metres."""
 MIN_AREA = 1e-3
 """A vertex weighs at least this share of the mean."""
-SAME = ("tree", "trusted", "areas", "grain", "tensors", "ways", "limbs")
+SAME = ("tree", "trusted", "areas", "skin_edge_length", "tensors", "paths", "limbs")
 """What does not depend on the morphs: shared with a narrowed body."""
 SHAPE = "shape"
 """Name of the only morph of a body that is looked at on one shape."""

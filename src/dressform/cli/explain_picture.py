@@ -121,7 +121,7 @@ def _reading(settings: Mapping[str, Any]) -> Reading:
 
 def _following(settings: Mapping[str, Any], garment: StoredGarment) -> Following:
     """How the cloth followed."""
-    given = {name: settings.get(name) for name in ("turn", "strength", "off", "falloff", "mask")}
+    given = {name: settings.get(name) for name in ("rotation_share", "strength", "off", "falloff", "mask")}
     return Following(ease_asked=garment.ease_policy, **given)
 
 

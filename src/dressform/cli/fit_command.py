@@ -129,7 +129,7 @@ def _repaired(
     settings = {
         "lift": fitted.method,
         "ease": fitted.ease,
-        "turn": fitted.rotation_share,
+        "rotation_share": fitted.rotation_share,
         "repairs": list(names),
         "margin_mm": margin * MM_PER_M,
     }

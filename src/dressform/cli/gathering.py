@@ -52,7 +52,7 @@ def settings_report(
         "up": reading.up,
         "lift": list(methods),
         "ease": following.ease,
-        "turn": following.rotation_share,
+        "rotation_share": following.rotation_share,
         "strength": list(following.strength or ()),
         "off": list(following.off or ()),
         "falloff": following.falloff,

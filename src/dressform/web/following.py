@@ -85,7 +85,7 @@ class Following:
             "hard": list(self.hard),
             "margin_mm": self.margin * MM_PER_M,
             "ease": self.ease,
-            "turn": self.rotation_share,
+            "rotation_share": self.rotation_share,
         }
 
     def apply(self, garment: Garment) -> Garment:
@@ -102,7 +102,7 @@ class Following:
             AskError: a part or a name is unknown, or the mask has another length than the cloth.
         """
         changes: dict[str, Any] = {
-            name: getattr(settings, name) for name in ("strength", "turn") if getattr(settings, name) is not UNSET
+            name: getattr(settings, name) for name in ("strength", "rotation_share") if getattr(settings, name) is not UNSET
         }
         if not isinstance(settings.falloff_mm, UnsetType):
             changes["falloff"] = settings.falloff_mm / MM_PER_M
