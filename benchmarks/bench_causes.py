@@ -95,7 +95,7 @@ def tell(scene: Scene, shapes: Sequence[Shape]) -> Stored:
         SweepRow(scene.name, shape.label, shape.weights, check.measure(shape.weights), 0.0, False) for shape in shapes
     ]
     middle = perf_counter()
-    said = explain_garment(scene.body, scene.fit, rows, key=scene.name, method=scene.method, ease=scene.ease)
+    said = explain_garment(scene.fit, rows, key=scene.name)
     return Stored(said, middle - start, perf_counter() - middle)
 
 

@@ -35,7 +35,7 @@ BUST = 0.04
 
 def looked_at(body: Body, fit: Fit) -> list[Shape]:
     """Ends of every morph and the worst corners."""
-    return [*end_shapes(body.range), *(threat.shape for threat in worst_shapes(body, fit))]
+    return [*end_shapes(body.range), *(threat.shape for threat in worst_shapes(fit))]
 
 
 def seen(body: Body, fit: Fit, shapes: list[Shape]) -> tuple[float, float]:
@@ -58,7 +58,7 @@ def refinement(bodies: dict[str, Body], wardrobe: dict[str, DemoGarment], names:
         fit = make_fit(body, garment)
         shapes = looked_at(body, fit)
         begin = time.perf_counter()
-        made = refine(body, fit, shapes=shapes)
+        made = refine(fit, shapes=shapes)
         took = time.perf_counter() - begin
         (bare, rough), (bare_after, rough_after) = seen(body, fit, shapes), seen(body, made.fit, shapes)
         print(
@@ -108,7 +108,7 @@ def easing(bodies: dict[str, Body], wardrobe: dict[str, DemoGarment]) -> None:
     print(" least clearance before, mm | after, mm |")
     print("|---|---|---:|---:|---:|---:|---:|---:|")
     for gain in (BUST, -BUST):
-        result = set_ease(body, fit, change={"bust": gain})
+        result = set_ease(fit, change={"bust": gain})
         for level in reversed(result.levels):
             print(
                 f"| {gain * CM:+.0f} cm | {level.name} | {level.ease_before * CM:.2f} | {level.ease_after * CM:.2f} "
@@ -123,7 +123,7 @@ def layering(bodies: dict[str, Body], wardrobe: dict[str, DemoGarment], outfit: 
     body = bodies[wardrobe[names[0]].made_on]
     fits = [make_fit(body, wardrobe[name].garment) for name in names]
     begin = time.perf_counter()
-    layers = repair_outfit(body, fits)
+    layers = repair_outfit(fits)
     took = time.perf_counter() - begin
     print(
         f"\n{outfit}: {took:.0f} s\n\n| layer | short before | conflicts | certified, % | by layer under it, % |",

@@ -21,6 +21,7 @@ from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 from dressform.sweep.run import choose_shapes, run_sweep
 
 
@@ -31,7 +32,7 @@ def scenes() -> dict[str, tuple[Body, Fit, str]]:
     worn = [(good.name, good.name, good.body, "smooth") for good in truth.good if good.body == "woman"]
     worn += [(f"{fault.name} on {fault.body}", fault.name, fault.body, fault.lift) for fault in truth.fault]
     return {
-        title: (bodies[body], make_fit(bodies[body], wardrobe[name].garment, method=method), method)
+        title: (bodies[body], make_fit(bodies[body], wardrobe[name].garment, Following(method=method)), method)
         for title, name, body, method in dict.fromkeys(worn)
     }
 
@@ -39,11 +40,11 @@ def scenes() -> dict[str, tuple[Body, Fit, str]]:
 def row(title: str, body: Body, fit: Fit, method: str, *, sobol: int, ground: Ground) -> tuple[float, float]:
     """Check and explain one garment, print its row and return both times."""
     start = time.process_time()
-    shapes = choose_shapes(body, {title: fit}, settings=ShapeSettings(sobol=sobol))
-    rows = run_sweep(body, {title: fit}, shapes).rows
+    shapes = choose_shapes({title: fit}, settings=ShapeSettings(sobol=sobol))
+    rows = run_sweep({title: fit}, shapes).rows
     middle = time.process_time()
     with patch.object(explaining, "make_trial", wraps=make_trial) as swaps:
-        told = explain_garment(body, fit, rows, key=title, method=method, ground=ground)
+        told = explain_garment(fit, rows, key=title, ground=ground)
     end = time.process_time()
     check, explain = middle - start, end - middle
     causes = ", ".join(sorted({each.cause or "none" for each in told[:3]})) or "clean"

@@ -20,6 +20,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.faults.check import FaultCheck
 from dressform.fit.fit import Fit
+from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
@@ -90,7 +91,7 @@ def follow(body: Body, garment: Garment, *, strength: float) -> Fit:
     """Cloth that moves as the skin under it, times a strength."""
     feet = closest(Tree(body.vertices, body.faces), garment.vertices)
     moved = np.ascontiguousarray(np.einsum("gc,kgcx->kgx", feet.barycentric, body.deltas[:, body.faces[feet.faces]]))
-    return Fit(garment, garment.vertices, body.morph_names, strength * moved)
+    return Fit(body, garment, DEFAULT_FOLLOWING, garment.vertices, strength * moved)
 
 
 @contextmanager

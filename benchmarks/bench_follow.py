@@ -13,8 +13,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from dressform.body.body import Body
+from dressform.body.range import Range
 from dressform.fit.fit import Fit
 from dressform.fit.follow import Follower
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 
 VERTICES, MORPHS, SHAPES = 10_000, 60, 64
@@ -38,7 +41,9 @@ def make_fit(rng: np.random.Generator) -> Fit:
     """A fit of the size to measure; its values cost the same whatever they are."""
     garment = Garment.of("cloth", rng.normal(size=(VERTICES, 3)), np.zeros((1, 3), dtype=np.int64))
     names = tuple(f"morph {k}" for k in range(MORPHS))
-    return Fit(garment, garment.vertices, names, 0.01 * rng.normal(size=(MORPHS, VERTICES, 3)))
+    deltas = 0.01 * rng.normal(size=(MORPHS, VERTICES, 3))
+    body = Body("body", garment.vertices, garment.faces, names, deltas, Range.unit(names))
+    return Fit(body, garment, Following(), garment.vertices, deltas)
 
 
 def main() -> None:

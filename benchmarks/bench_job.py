@@ -25,8 +25,8 @@ from dressform.faults.check import FaultCheck
 from dressform.faults.results import Broken, ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.garment.following import METHODS, Following
 from dressform.garment.garment import Garment
-from dressform.lift.lift import METHODS
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import linear_body, linear_cloth
@@ -82,11 +82,11 @@ def measured(body: Body, fit: Fit, shapes: Sequence[Shape]) -> tuple[list[ShapeF
     return [faults for faults, _ in timings], statistics.median(spent for _, spent in timings)
 
 
-def set_up(body: Body, garment: Garment, method: str) -> tuple[Fit, float]:
+def set_up(body: Body, garment: Garment, following: Following) -> tuple[Fit, float]:
     """A fit and what making it takes, the body's tree kept, the 7 morphs lifted, milliseconds."""
     tree = Tree(body.vertices, body.faces)
-    make_fit(body, garment, method=method, tree=tree)
-    return timed(lambda: make_fit(body, garment, method=method, tree=tree))
+    make_fit(body, garment, following, tree=tree)
+    return timed(lambda: make_fit(body, garment, following, tree=tree))
 
 
 def main() -> None:
@@ -98,14 +98,14 @@ def main() -> None:
     if scene is None:
         sys.exit("The real meshes are missing: set DRESSFORM_DATA to the folder that holds them.")
     body, garment = scene
-    made = {method: set_up(body, garment, method) for method in METHODS}
+    made = {method: set_up(body, garment, Following(method=method, margin_mm=options.margin)) for method in METHODS}
     fits = {method: fit for method, (fit, _) in made.items()}
-    keep_clear(fits[SMOOTH], linear_body(body), body.range, margin=options.margin / MM, max_rounds=1)  # compiles
+    keep_clear(fits[SMOOTH], linear_body(body), max_rounds=1)  # compiles
     obstacle = linear_body(body)
-    repair, spent = timed(lambda: keep_clear(fits[SMOOTH], obstacle, body.range, margin=options.margin / MM))
+    repair, spent = timed(lambda: keep_clear(fits[SMOOTH], obstacle))
     fits[REPAIRED] = repair.fit
     made[REPAIRED] = fits[REPAIRED], spent
-    chosen = choose_shapes(body, fits, settings=ShapeSettings(sobol=options.sobol))
+    chosen = choose_shapes(fits, settings=ShapeSettings(sobol=options.sobol))
     shapes = distinct(shape for each in chosen.values() for shape in each)
     print(
         f"body {len(body.vertices):,} vertices, {len(body.morph_names)} morphs; T-shirt {len(garment.vertices):,} "

@@ -17,6 +17,7 @@ from scipy.sparse import diags_array
 
 from dressform.body.body import Body
 from dressform.faults.pucker import pucker_index, pucker_windows
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.lift.lift import make_lift
 from dressform.lift.smooth import LONGEST
@@ -35,7 +36,7 @@ Operator = Callable[[np.ndarray], np.ndarray]
 
 def squared(body: Body, garment: Garment, tree: Tree) -> Operator:
     """The bi-Laplacian with the data term M/ℓ⁴ and no turn."""
-    rows = make_lift(body, garment, method="surface", tree=tree)
+    rows = make_lift(body, garment, Following(method="surface"), tree=tree)
     stiffness, areas = cotangent(garment.vertices, garment.faces), vertex_areas(garment.vertices, garment.faces)
     areas = np.maximum(areas, 0.02 * np.median(areas))
     edge = vertex_edge_length(garment.vertices, garment.faces)
@@ -50,7 +51,7 @@ def methods(body: Body, garment: Garment, tree: Tree) -> dict[str, Operator]:
     """Every row of the table: how a displacement field is carried to the garment."""
 
     def lifted(**policies: object) -> Operator:
-        lift = make_lift(body, garment, tree=tree, **policies)  # type: ignore[arg-type]
+        lift = make_lift(body, garment, Following(**policies), tree=tree)  # type: ignore[arg-type]
         return lambda delta: lift.displacements(delta[None])[0]
 
     return {

@@ -27,6 +27,7 @@ from dressform.body.shapes import sobol_shapes
 from dressform.faults.show_through import look_for_show_through, prepare_show_through
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify
@@ -64,7 +65,7 @@ def exposed(body: Body, fit: Fit, shapes: np.ndarray) -> float:
 def repaired(body: Body, fit: Fit) -> tuple[Clearance, float]:
     """The repair at its defaults, and its processor time, seconds."""
     begin = time.process_time()
-    result = keep_clear(fit, linear_body(body), body.range)
+    result = keep_clear(fit, linear_body(body))
     return result, time.process_time() - begin
 
 
@@ -72,10 +73,10 @@ def garment_row(name: str, body: Body, garment: Garment) -> str:
     """One row of the first table."""
     fit = make_fit(body, garment)
     result, seconds = repaired(body, fit)
-    corners = [threat.shape.weights for each in (fit, result.fit) for threat in worst_shapes(body, each)]
+    corners = [threat.shape.weights for each in (fit, result.fit) for threat in worst_shapes(each)]
     shapes = np.array([*(shape.weights for shape in sobol_shapes(body.range, SOBOL)), *corners])
     proof = certify(linear_cloth(result.fit), linear_body(body), body.range)
-    cost = cost_of(fit, result.fit, body.range)
+    cost = cost_of(fit, result.fit)
     cells = [
         f"{name} | {len(garment.vertices):,}",
         f"{result.short_before:,} | {len(result.conflicts):,} | {result.rounds} | {seconds:.1f}",
@@ -116,8 +117,10 @@ def flat_case(side: int, morphs: int) -> tuple[Fit, Constraints, np.ndarray, np.
     bumps = [-0.02 * np.exp(-((x - u) ** 2 + (z - v) ** 2) / 0.04**2) for u, v in middles]
     terms = np.stack([np.full(side * side, 0.01), *bumps], axis=1)[vertex]
     names = tuple(f"bump {number}" for number in range(morphs))
-    fit = Fit(sheet, sheet.vertices, names, np.zeros((morphs, side * side, 3)))
     low, high = -rng.uniform(0, 0.5, morphs), rng.uniform(0.5, 1.0, morphs)
+    still = np.zeros((morphs, side * side, 3))
+    body = Body("sheet", sheet.vertices, sheet.faces, names, still, Range(names, low, high))
+    fit = Fit(body, sheet, Following(), sheet.vertices, still)
     return fit, Constraints(vertex, direction, terms, np.full(len(vertex), 0.002)), low, high
 
 

@@ -12,8 +12,8 @@ from dressform.demo.wardrobe import make_wardrobe
 from dressform.faults.pucker import measure_pucker, pucker_index, pucker_windows
 from dressform.faults.rim_step import find_rigid_patches
 from dressform.fit.make import make_fit
+from dressform.garment.following import METHODS, Following
 from dressform.garment.garment import Garment
-from dressform.lift.lift import METHODS
 from dressform.repair.blend_rims import blend_rims
 from dressform.repair.hard_parts import keep_rigid
 from dressform.repair.whole_parts import follow_whole
@@ -55,8 +55,8 @@ def _smoothed(body: Body, garment: Garment) -> Iterator[str]:
     shape = body.weights({"patch": 1.0})
     yield "way | before p95 | p99 | max | after p95 | p99 | max | ℓ, mm | J before | after | largest move, mm"
     for method in METHODS:
-        fit = make_fit(body, garment, method=method)
-        result = blend_rims(fit, body, method=method)
+        fit = make_fit(body, garment, Following(method=method))
+        result = blend_rims(fit, method=method)
         both = [measure_pucker(windows, pucker_index(windows, each.at(shape))) for each in (fit, result.fit)]
         figures = " | ".join(f"{value:.5f}" for each in both for value in (each.p95, each.p99, each.max))
         morph = result.morphs[0]
@@ -66,7 +66,7 @@ def _smoothed(body: Body, garment: Garment) -> Iterator[str]:
 
 def _hard(name: str, body: Body, garment: Garment) -> Iterator[str]:
     yield "garment | part | size error, % | seat error, mm | bend before, mm | after | scale before, % | after"
-    result = keep_rigid(make_fit(body, garment), body.range)
+    result = keep_rigid(make_fit(body, garment))
     for part in result.parts:
         bends = f"{1e3 * part.bend_before:.2f} | {1e3 * part.bend_after:.2f}"
         errors = f"{100 * part.size_error:.1f} | {1e3 * part.seat_error:.2f}"
@@ -77,7 +77,7 @@ def _hard(name: str, body: Body, garment: Garment) -> Iterator[str]:
 def _whole(name: str, body: Body, garment: Garment, regions: dict[str, str]) -> Iterator[str]:
     yield "garment | piece | footprint | form before, mm | after | pucker before | after | largest move, mm"
     for asked in (regions, None):
-        result = follow_whole(make_fit(body, garment), body, regions=asked)
+        result = follow_whole(make_fit(body, garment), regions=asked)
         move = f"{1e3 * result.cost.largest_move:.1f}"
         for word, parts in (("asked" if asked else "found", result.parts), ("declined", result.declined)):
             for part in parts:

@@ -31,7 +31,7 @@ Shapes = Mapping[str, Sequence[Shape]]
 def chosen(body: Body, fits: Mapping[str, Fit], count: int) -> dict[str, list[Shape]]:
     """Exactly `count` shapes: base, worst, ends, pairs, and Sobol for the rest."""
     settings = ShapeSettings(sobol=count)
-    return {key: shapes[:count] for key, shapes in choose_shapes(body, fits, settings=settings).items()}
+    return {key: shapes[:count] for key, shapes in choose_shapes(fits, settings=settings).items()}
 
 
 def line(name: str, label: str, result: SweepResult, alone: float, workers: int) -> None:
@@ -46,16 +46,16 @@ def race(name: str, body: Body, fit: Fit, counts: Sequence[int], shapes: int) ->
     """All rows of one garment."""
     fits = {name: fit}
     wanted = chosen(body, fits, shapes)
-    run_sweep(body, fits, {name: wanted[name][:WARMING]})
+    run_sweep(fits, {name: wanted[name][:WARMING]})
     alone = 0.0
     for workers in counts:
-        result = run_sweep(body, fits, wanted, workers=workers)
+        result = run_sweep(fits, wanted, workers=workers)
         alone = alone or result.seconds
         line(name, f"{workers}", result, alone, workers)
     with tempfile.TemporaryDirectory() as folder, RowStore(Path(folder) / "rows.db") as store:
-        kept = run_sweep(body, fits, wanted, workers=counts[-1], store=store)
+        kept = run_sweep(fits, wanted, workers=counts[-1], store=store)
         line(name, f"{counts[-1]}, keeping rows", kept, alone, counts[-1])
-        again = run_sweep(body, fits, wanted, store=store)
+        again = run_sweep(fits, wanted, store=store)
         assert all(row.kept for row in again.rows)
         print(f"| {name} | all rows kept before | {again.seconds:.2f} | | | |")
 

@@ -59,7 +59,7 @@ def contest(name: str, body: Body, garment: Garment) -> Contest:
     took = []
     for _ in range(RUNS):
         begin = time.perf_counter()
-        threats = worst_shapes(body, fit, covered=covered_points(body, fit))
+        threats = worst_shapes(fit, covered=covered_points(fit))
         took.append((time.perf_counter() - begin) * 1e3)
     worst = np.array([threat.shape.weights for threat in threats]).reshape(-1, len(body.morph_names))
     random = np.random.default_rng(SEED).random((2, TIMES * len(worst), worst.shape[1]))

@@ -22,10 +22,10 @@ from dressform.faults.check import FaultCheck
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.garment.following import DEFAULT_EASE, DEFAULT_METHOD, Following
 from dressform.garment.garment import Garment
 from dressform.garment.parts import find_pieces
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.mesh.tree import Tree
 from scenes import real_scene
 from seeded_real import only, real_garments
@@ -57,7 +57,7 @@ class Scene:
     @cached_property
     def fit(self) -> Fit:
         """The garment, followed."""
-        return make_fit(self.body, self.garment, method=self.method, ease=self.ease)
+        return make_fit(self.body, self.garment, Following(method=self.method, ease=self.ease))
 
     @cached_property
     def feet(self) -> Feet:

@@ -5,6 +5,7 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.fit.fit import Fit
+from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
 
 GOLDEN = (1 + 5**0.5) / 2
@@ -89,7 +90,7 @@ def make_fit(vertices, faces, body, **deltas):
     for name, delta in deltas.items():
         moved[body.morph_names.index(name)] = delta
     garment = Garment.of("cloth", vertices, faces)
-    return Fit(garment, vertices, body.morph_names, moved)
+    return Fit(body, garment, DEFAULT_FOLLOWING, vertices, moved)
 
 
 def turned(vertices, *, axis=(1.0, 2.0, 3.0), angle=1.1, scale=1.0, shift=(0.0, 0.0, 0.0)):

@@ -71,7 +71,7 @@ def check_report(*garments: GarmentReport) -> CheckReport:
     return CheckReport(
         "2026-11-25T15:00:00+00:00",
         {"dressform": "0.1.0"},
-        {"shapes": 64, "lift": ["smooth"]},
+        {"shapes": 64, "methods": ["smooth"]},
         body,
         garments or (garment_report(),),
         12.5,

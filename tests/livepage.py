@@ -16,8 +16,8 @@ from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_bodies, load_garment
 from dressform.formats.results.check_report import Source
+from dressform.garment.following import Following
 from dressform.report.page.pack import Pack, read_pack
-from dressform.web.following import Following
 from dressform.web.guard import LOOPBACK, Guard
 from dressform.web.hall import Hall
 from dressform.web.server import PageServer, open_port

@@ -12,6 +12,7 @@ from dressform.faults.check import FaultCheck
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
+from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
 from phantoms import STATURE, capsule, phantom_body, tube
 
@@ -34,7 +35,7 @@ def small_scene() -> Scene:
     loose, stiff = (Garment.of(name, *tube(clearance=0.02)) for name in ("loose tube", "stiff tube"))
     fits = {
         "loose tube smooth": make_fit(body, loose),
-        "stiff tube smooth": Fit(stiff, stiff.vertices, body.morph_names, np.zeros((3, len(stiff.vertices), 3))),
+        "stiff tube smooth": Fit(body, stiff, DEFAULT_FOLLOWING, stiff.vertices, np.zeros((3, len(stiff.vertices), 3))),
     }
     return Scene(body, fits, check_of(body, fits, ShapeSettings(strongest=3, sobol=2)))
 
@@ -68,7 +69,7 @@ def check_of(body: Body, fits: dict[str, Fit], settings: ShapeSettings) -> Check
         "2026-11-25T15:00:00+00:00",
         {"dressform": "0.1.0", "numpy": "2.4"},
         {
-            "lift": ["smooth"],
+            "methods": ["smooth"],
             "shapes": 2,
             "range": "wide/body.toml",
             "mask": None,

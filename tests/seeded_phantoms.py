@@ -63,7 +63,7 @@ def explained(scene: Scene) -> tuple[Explanation, ...]:
 def explained_at(scene: Scene, shapes: list[Shape]) -> tuple[Explanation, ...]:
     """What is said of a scene on some shapes."""
     rows = [SweepRow("tube", each.label, each.weights, scene.measure(each.weights), 0.0, False) for each in shapes]
-    return explain_garment(scene.body, scene.fit, rows, key="tube", method=scene.method, ease=scene.ease)
+    return explain_garment(scene.fit, rows, key="tube")
 
 
 def moved(scene: Scene, turn: np.ndarray, shift: np.ndarray) -> Scene:

@@ -6,6 +6,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.fit.fit import Fit
+from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
 
 AROUND = 12
@@ -85,4 +86,4 @@ def made_fit(garment: Garment, body: Body) -> Fit:
         centres = body.skeleton.positions[:, 1]
         skin = Skin.from_dense(np.exp(-(((y[:, None] - centres) / 0.4) ** 2)))
     shape = (len(body.morph_names), len(y), 3)
-    return Fit(garment, garment.vertices, body.morph_names, np.reshape(deltas, shape), skin)
+    return Fit(body, garment, DEFAULT_FOLLOWING, garment.vertices, np.reshape(deltas, shape), skin)

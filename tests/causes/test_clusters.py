@@ -27,7 +27,7 @@ def rows_of(measuring: Measuring, *named: dict[str, float]) -> tuple[SweepRow, .
     body = measuring.ground.body
     weights = [body.weights(each) for each in named]
     shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
-    return run_sweep(body, {"tube": measuring.fit}, {"tube": shapes}).rows
+    return run_sweep({"tube": measuring.fit}, {"tube": shapes}).rows
 
 
 def clusters_of(measuring: Measuring, rows: tuple[SweepRow, ...]) -> tuple[Cluster, ...]:

@@ -15,6 +15,7 @@ from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import FaultyGarment, read_truth
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 from dressform.sweep.results import SweepResult
 from dressform.sweep.run import run_sweep
 
@@ -28,13 +29,13 @@ def bodies() -> dict[str, Body]:
 
 
 def worn(name: str, body: str, method: str = "smooth") -> Fit:
-    return make_fit(bodies()[body], make_wardrobe(make_demo_bodies())[name].garment, method=method)
+    return make_fit(bodies()[body], make_wardrobe(make_demo_bodies())[name].garment, Following(method=method))
 
 
 def swept(body: Body, fits: dict[str, Fit], *named: dict[str, float]) -> SweepResult:
     weights = [body.weights(each) for each in named]
     shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
-    return run_sweep(body, fits, dict.fromkeys(fits, shapes))
+    return run_sweep(fits, dict.fromkeys(fits, shapes))
 
 
 @cache
@@ -42,7 +43,7 @@ def explained(case: str) -> tuple[Explanation, ...]:
     fault = FAULTS[case]
     body, fit = bodies()[fault.body], worn(fault.name, fault.body, fault.lift)
     rows = swept(body, {fault.name: fit}, fault.shape).of(fault.name)
-    return explain_garment(body, fit, rows, key=fault.name, method=fault.lift)
+    return explain_garment(fit, rows, key=fault.name)
 
 
 def at_fault(fault: FaultyGarment, told: tuple[Explanation, ...]) -> list[Explanation]:
@@ -103,7 +104,7 @@ def test_advice_comes_with_a_cause_and_only_with_one(case: str) -> None:
 def clean() -> tuple[dict[str, Fit], Causes]:
     body = bodies()["woman"]
     fits = {name: worn(name, "woman") for name in ("guernsey", "gloves", "souwester")}
-    return fits, explain(body, fits, swept(body, fits, {"chest": 1.0}, {"hips": 1.0}, {"legs": 1.0}))
+    return fits, explain(fits, swept(body, fits, {"chest": 1.0}, {"hips": 1.0}, {"legs": 1.0}))
 
 
 def test_clean_garments_get_no_cause() -> None:
@@ -116,5 +117,5 @@ def test_progress_is_told_garment_by_garment() -> None:
     body, fit = bodies()["woman"], worn("gloves", "woman")
     calls: list[tuple[int, int]] = []
     fits = {"left": fit, "right": fit}
-    explain(body, fits, swept(body, fits), progress=lambda done, total: calls.append((done, total)))
+    explain(fits, swept(body, fits), progress=lambda done, total: calls.append((done, total)))
     assert calls == [(1, 2), (2, 2)]

@@ -98,7 +98,8 @@ def test_a_foot_may_move_as_far_as_the_cloth_leads() -> None:
 @pytest.mark.parametrize("scale", [0.9, 1.1])
 def test_what_is_wrong_does_not_hang_on_the_size_of_the_margin(scale: float) -> None:
     wearing = worn(0.15)
-    other = Wearing(wearing.ground, wearing.fit, margin=scale * wearing.margin)
+    following = replace(wearing.fit.following, margin_mm=scale * wearing.fit.following.margin_mm)
+    other = Wearing(wearing.ground, replace(wearing.fit, following=following))
     np.testing.assert_array_equal(wearing.gates.gated, other.gates.gated)
 
 

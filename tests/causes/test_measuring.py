@@ -9,6 +9,7 @@ from dressform.causes.measuring import Measuring
 from dressform.errors import ArgumentError
 from dressform.faults.check import FaultCheck
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 
 SHAPE = {"belly": 1.0, "girth": 0.4, "tall": 0.5}
 
@@ -16,7 +17,7 @@ SHAPE = {"belly": 1.0, "girth": 0.4, "tall": 0.5}
 @pytest.fixture(scope="module")
 def tight() -> tuple[Measuring, FaultCheck]:
     body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.004, sides=12)
-    fit = make_fit(body, garment, method="nearest")
+    fit = make_fit(body, garment, Following(method="nearest"))
     return Measuring(Ground(body), fit), FaultCheck(body, fit)
 
 
@@ -39,7 +40,7 @@ def test_narrowed_to_one_shape_the_faults_are_the_same(tight: tuple[Measuring, F
     measuring, check = tight
     weights = check.body.weights(SHAPE)
     narrow = measuring.ground.narrowed(weights)
-    one = make_fit(narrow.body, measuring.fit.garment, method="nearest")
+    one = make_fit(narrow.body, measuring.fit.garment, Following(method="nearest"))
     np.testing.assert_allclose(
         Measuring(narrow, one).field("pucker", np.ones(1)), measuring.field("pucker", weights), atol=1e-12
     )

@@ -27,22 +27,23 @@ from dressform.causes.trial import make_trial
 from dressform.causes.wearing import Wearing
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.sweep.run import run_sweep
 
 
-def told(body: Body, fit: Fit, *named: dict[str, float], method: str = "smooth") -> tuple[Explanation, ...]:
+def told(body: Body, fit: Fit, *named: dict[str, float]) -> tuple[Explanation, ...]:
     weights = [body.weights(each) for each in named]
     shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
-    rows = run_sweep(body, {"tube": fit}, {"tube": shapes}).rows
-    return explain_garment(body, fit, rows, key="tube", method=method)
+    rows = run_sweep({"tube": fit}, {"tube": shapes}).rows
+    return explain_garment(fit, rows, key="tube")
 
 
-def case_of(body: Body, fit: Fit, explanation: Explanation, method: str = "smooth") -> Case:
+def case_of(body: Body, fit: Fit, explanation: Explanation) -> Case:
     ground = Ground(body)
-    wearing = Wearing(ground, fit, method=method)
+    wearing = Wearing(ground, fit)
     return make_case(wearing, ground.narrowed(explanation.cluster.worst.weights), explanation.cluster)
 
 
@@ -95,8 +96,8 @@ def test_a_patch_that_moves_like_a_plate_is_the_bodys() -> None:
     )
     delta = np.where(rigid_patch, 0.015, 0.0)[:, None] * np.array([0.0, 0.0, 1.0])
     faulty = replace(body, deltas=np.stack([delta, *body.deltas[1:]]))
-    fit = make_fit(faulty, phantoms.phantom_tube(clearance=0.02, rings=60, sides=80), method="surface")
-    found = told(faulty, fit, {"belly": 1.0}, method="surface")
+    fit = make_fit(faulty, phantoms.phantom_tube(clearance=0.02, rings=60, sides=80), Following(method="surface"))
+    found = told(faulty, fit, {"belly": 1.0})
     assert found[0].cluster.fault == "pucker"
     assert found[0].cause == RIGID_PATCH
     assert found[0].evidence["rim_step/belly"] == pytest.approx(0.015, rel=0.05)
@@ -107,7 +108,7 @@ def test_a_button_that_bends_should_not_follow() -> None:
     ball, faces = lift_phantoms.sphere(0.02, rows=8, columns=10)
     ball = ball * np.array([1.0, 1.0, 0.3]) + np.array([0.0, 1.10, phantoms.RADIUS + 0.028])
     garment = joined(phantoms.phantom_tube(clearance=0.02, rings=60, sides=80), ball, faces, "button")
-    found = told(body, make_fit(body, garment, method="nearest"), {"belly": 1.0}, method="nearest")
+    found = told(body, make_fit(body, garment, Following(method="nearest")), {"belly": 1.0})
     hard = [each for each in found if each.cluster.fault == "hard"]
     assert hard
     assert hard[0].cause == SHOULD_NOT_FOLLOW
@@ -163,8 +164,8 @@ def test_cloth_on_a_finger_that_curls_lies_beyond_an_extremity() -> None:
 
 def test_what_no_swap_removes_has_no_cause() -> None:
     body = phantoms.phantom_body()
-    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03), method="nearest")
-    found = told(body, fit, {"belly": 1.0}, method="nearest")
+    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03), Following(method="nearest"))
+    found = told(body, fit, {"belly": 1.0})
     assert "pucker" in {each.cluster.fault for each in found}
     for each in found:
         assert each.cause == ""

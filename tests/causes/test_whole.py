@@ -27,7 +27,7 @@ def scene() -> tuple[Body, Case]:
     body = phantom_body()
     fit = make_fit(body, phantom_tube(rings=5, clearance=0.01))
     shape = Shape("belly=1", body.weights({"belly": 1.0}))
-    rows = run_sweep(body, {"tube": fit}, {"tube": [shape]}).of("tube")
+    rows = run_sweep({"tube": fit}, {"tube": [shape]}).of("tube")
     ground = Ground(body)
     wearing = Wearing(ground, fit)
     clusters = find_clusters(wearing.measuring, "tube", rows, bands=DEFAULT_BANDS)

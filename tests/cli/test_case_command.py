@@ -63,7 +63,7 @@ def changed(path: Path, **changes: Any) -> Path:
 def test_a_saved_case_holds_what_was_measured(complaint: Path) -> None:
     case = read_case(complaint)
     assert case.shape.weights == {"belly": 1.0}
-    assert case.garment.settings.strength == 0.0
+    assert case.garment.following.strength == 0.0
     assert case.place is not None
     assert (case.place.fault, case.place.severity) == ("exposed", "grave")
     assert case.place.height_mm == pytest.approx(1000.0, abs=60.0)

@@ -29,8 +29,8 @@ def test_a_garment_for_the_base_is_fine_and_one_for_a_belly_is_told(
     fine, custom = _cloth(tmp_path, "fine", 0.0), _cloth(tmp_path, "custom", 0.8)
     kept = tmp_path / "shapes.json"
     body = phantom / "phantom.obj"
-    assert dressform("modelled", fine, "--body", body, "--units", "m").code == 0
-    ended = dressform("modelled", fine, custom, "--body", body, "--units", "m", "--json", kept)
+    assert dressform("infer-shape", fine, "--body", body, "--units", "m").code == 0
+    ended = dressform("infer-shape", fine, custom, "--body", body, "--units", "m", "--json", kept)
     assert ended.code == 1, ended.err
     document = json.loads(kept.read_text(encoding="utf-8"))
     assert document["schema"] == "dressform-modelled/1"
@@ -43,6 +43,6 @@ def test_a_garment_for_the_base_is_fine_and_one_for_a_belly_is_told(
 
 
 def test_a_garment_that_is_not_there_is_refused(phantom: Path, tmp_path: Path, dressform: Run) -> None:
-    ended = dressform("modelled", tmp_path / "none.obj", "--body", phantom / "phantom.obj")
+    ended = dressform("infer-shape", tmp_path / "none.obj", "--body", phantom / "phantom.obj")
     assert ended.code == 2
     assert "none.obj" in ended.err

@@ -25,7 +25,7 @@ def test_a_case_of_the_page_is_replayed_with_the_same_figures(tmp_path: Path, dr
         file = page.ask("case", **asked).header["file"]
         page.ask("save")
     case = read_case(tmp_path / "cases" / file)
-    assert case.garment.settings.strength == 0.0
+    assert case.garment.following.strength == 0.0
     ended = dressform("case", "replay", tmp_path / "cases" / file, "--units", "m", "--picture", tmp_path / "view.png")
     assert ended.code in {0, 1}, ended.err
     rows = [line for line in ended.out.splitlines() if line.rstrip().endswith(("slight", "moderate", "grave"))]

@@ -16,6 +16,7 @@ from dressform.faults.ease import girth_ease, make_tapes
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import Bands, graded_values
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_edge_length
 from dressform.mesh.nearest import closest, signed_clearance
@@ -41,7 +42,7 @@ def measured(case: str) -> tuple[ShapeFaults, ShapeFaults]:
     """The faults of a case at the base and on the shape that shows them."""
     fault = FAULTS[case]
     body = bodies()[fault.body]
-    check = FaultCheck(body, make_fit(body, garment(fault.name), method=fault.lift))
+    check = FaultCheck(body, make_fit(body, garment(fault.name), Following(method=fault.lift)))
     return check.measure(body.weights({})), check.measure(body.weights(fault.shape))
 
 

@@ -1,14 +1,17 @@
 """All faults of one shape, end to end, on bodies and garments with closed forms."""
 
 import pickle
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from bare import bare_body
 from dressform.errors import ArgumentError, MatchError
 from dressform.faults.check import FaultCheck
 from dressform.faults.results import FAULTS, SEVERITIES
 from dressform.fit.fit import Fit
+from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
@@ -21,7 +24,7 @@ def follow(body, garment, *, strength=1.0):
     """Cloth that moves as the skin under it."""
     feet = closest(Tree(body.vertices, body.faces), garment.vertices)
     moved = np.einsum("gc,kgcx->kgx", feet.barycentric, body.deltas[:, body.faces[feet.faces]])
-    return Fit(garment, garment.vertices, body.morph_names, strength * moved)
+    return Fit(body, garment, DEFAULT_FOLLOWING, garment.vertices, strength * moved)
 
 
 @pytest.fixture(scope="module")
@@ -134,6 +137,6 @@ def test_weights_must_be_one_finite_number_per_morph(still, weights):
 
 def test_a_fit_of_another_body_is_refused(body):
     fit = follow(body, phantom_tube())
-    foreign = Fit(fit.garment, fit.base, ("belly", "girth", "wide"), fit.deltas)
+    foreign = replace(fit, body=bare_body(("belly", "girth", "wide")))
     with pytest.raises(MatchError, match="must have the morphs of 'phantom'"):
         FaultCheck(body, foreign)

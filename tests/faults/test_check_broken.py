@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from bare import bare_fit
 from dressform.faults.check import FaultCheck
 from dressform.faults.severity import make_bands
-from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from fault_meshes import icosphere, make_body
 from phantoms import RADIUS, capsule, tube
@@ -54,7 +54,7 @@ def check(garment):
     fold = int(np.argmin(np.linalg.norm(vertices - np.array([0.18, 0.8, 0.0]), axis=1)))
     moves["fold"][fold, [1, 2]] = 0.045
     moves["through"][parts == 2, 2] = -2 * BUTTON_RADIUS
-    return FaultCheck(body, Fit(garment, vertices, MORPHS, np.stack([moves[name] for name in MORPHS])))
+    return FaultCheck(body, bare_fit(garment, MORPHS, np.stack([moves[name] for name in MORPHS])))
 
 
 def broken(check, name):
@@ -125,7 +125,7 @@ def test_a_garment_worn_under_another_is_watched(check, garment):
     worn = Garment.of("vest", vest, faces)
     swell = np.zeros((len(MORPHS), *vest.shape))
     swell[MORPHS.index("patch")] = 0.03 * vest / (RADIUS + 0.01) * np.array([1.0, 0.0, 1.0])
-    under = Fit(worn, vest, MORPHS, swell)
+    under = bare_fit(worn, MORPHS, swell)
     both = FaultCheck(check.body, check.fit, under=[under])
     assert both.measure(check.body.weights({"none": 1.0})).broken.layer_swaps == 0
     assert both.measure(check.body.weights({"patch": 1.0})).broken.layer_swaps > 1000

@@ -9,6 +9,7 @@ from dressform.body.range import Range
 from dressform.faults.check import FaultCheck
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import face_areas, vertex_normals
 from dressform.mesh.inside import winding_numbers
@@ -44,14 +45,15 @@ def shirt():
 @pytest.fixture(scope="module")
 def checks(body, shirt):
     return {
-        method: FaultCheck(body, make_fit(body, shirt, method=method)) for method in ("nearest", "surface", "smooth")
+        method: FaultCheck(body, make_fit(body, shirt, Following(method=method)))
+        for method in ("nearest", "surface", "smooth")
     }
 
 
 @pytest.fixture(scope="module")
 def still(body, shirt):
     """A shirt that stays behind while its wearer gains weight."""
-    return FaultCheck(body, Fit(shirt, shirt.vertices, body.morph_names, np.zeros((3, *shirt.vertices.shape))))
+    return FaultCheck(body, Fit(body, shirt, DEFAULT_FOLLOWING, shirt.vertices, np.zeros((3, *shirt.vertices.shape))))
 
 
 def test_a_real_shirt_has_its_own_faults_and_no_others_at_the_base(checks):
@@ -89,7 +91,7 @@ def test_cloth_free_of_the_body_by_exact_predicates_shows_nothing(body, shirt, o
     """A shirt that moves along its normals while its wearer gains weight: far enough, and nothing touches any more."""
     weights = np.array([0.0, 0.0, 0.3])
     moves = outward / 0.3 * vertex_normals(shirt.vertices, shirt.faces)
-    fit = Fit(shirt, shirt.vertices, body.morph_names, np.stack([0.0 * moves, 0.0 * moves, moves]))
+    fit = Fit(body, shirt, DEFAULT_FOLLOWING, shirt.vertices, np.stack([0.0 * moves, 0.0 * moves, moves]))
     pairs = igl.predicates.find_intersections(fit.at(weights), shirt.faces, body.at(weights), body.faces)[1]
     found = FaultCheck(body, fit).measure(weights).show_through
     figures = np.array([found.exposed_area, found.exposed_share, found.inside_share, found.depth_p95, found.depth_max])

@@ -9,8 +9,9 @@ from jaxtyping import Float
 from dressform.body.body import Body
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.fit.make import make_fit
+from dressform.garment.following import METHODS, Following
 from dressform.garment.garment import Garment
-from dressform.lift.lift import METHODS, make_lift
+from dressform.lift.lift import make_lift
 from lift_phantoms import body_of, tube
 
 JOINTS = 7
@@ -46,7 +47,7 @@ def _bent(body: Body, angle: float) -> Float[np.ndarray, "J 4 4"]:
 def test_lifted_joint_weights_are_shares_of_at_most_four_joints(method: str) -> None:
     body = _skinned_body()
     garment = Garment.of("sleeve", *tube(0.06 + CLEARANCE, 0.5, 0.012, twist=0.1, jitter=0.3))
-    skin = make_fit(body, garment, method=method).skin
+    skin = make_fit(body, garment, Following(method=method)).skin
     assert skin is not None
     assert skin.weights.shape == (len(garment.vertices), 4)
     assert skin.weights.min() >= 0
@@ -83,8 +84,8 @@ def test_the_deltas_are_the_lifted_morphs_in_the_body_s_order() -> None:
     vertices, faces = tube(0.06, 0.3, 0.015)
     body = body_of((vertices, faces), wider=0.1 * vertices, taller=vertices * [0.0, 0.2, 0.0])
     garment = Garment.of("sleeve", *tube(0.07, 0.2, 0.015, jitter=0.3))
-    fit = make_fit(body, garment, ease="scale")
-    lift = make_lift(body, garment, ease="scale")
+    fit = make_fit(body, garment, Following(ease="scale"))
+    lift = make_lift(body, garment, Following(ease="scale"))
     assert fit.morph_names == ("wider", "taller")
     for delta, own in zip(fit.deltas, body.deltas):
         assert np.abs(delta - lift.displacements(own[None])[0]).max() < 1e-15

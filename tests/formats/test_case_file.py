@@ -28,7 +28,7 @@ from dressform.formats.case_file import (
     read_case,
     write_case,
 )
-from dressform.formats.following_file import FollowingSettings
+from dressform.garment.following import Following
 
 PNG = case_file.PNG_START + b"rest of it"
 SHA = "0123456789abcdef" * 4
@@ -37,7 +37,7 @@ SHA = "0123456789abcdef" * 4
 def case(**changes: Any) -> Case:
     oilskin = CaseGarment.of(
         CaseFile("oilskin", "garments/oilskin.glb", SHA),
-        FollowingSettings(strength=0.5, margin=0.002, lift="smooth", painted=np.linspace(0, 1, 7)),
+        Following(method="surface", strength=0.5, margin_mm=3.0, mask=np.linspace(0, 1, 7)),
         repaired=True,
     )
     whole = Case(
@@ -107,10 +107,10 @@ def test_what_is_not_known_may_be_left_out(tmp_path: Path) -> None:
 def test_the_settings_of_a_garment_come_back_with_their_paint(tmp_path: Path) -> None:
     path = tmp_path / "complaint.case.json"
     write_case(path, case())
-    settings = read_case(path).garment.settings
-    assert settings.painted == pytest.approx(np.linspace(0, 1, 7), abs=1e-7)
-    assert (settings.strength, settings.margin, settings.lift) == (0.5, pytest.approx(0.002), "smooth")
-    assert read_case(path).others[0].settings == FollowingSettings()
+    following = read_case(path).garment.following
+    assert following.mask == pytest.approx(np.linspace(0, 1, 7), abs=1e-7)
+    assert (following.strength, following.margin_mm, following.method) == (0.5, 3.0, "surface")
+    assert read_case(path).others[0].following == Following()
 
 
 numbers = st.floats(-1e6, 1e6)
@@ -165,7 +165,7 @@ def test_any_note_shape_and_picture_survive(
             {"garment__following__painted": base64.b64encode(np.array([2.0], "<f4").tobytes()).decode()},
             r"painted: holds numbers outside \[0, 1\]",
         ),
-        ({"garment__following__lift": "magic"}, r"garment\.following\.lift: is 'magic'"),
+        ({"garment__following__method": "magic"}, r"garment\.following\.method: is 'magic'"),
         ({"garment__following__strength": 3}, r"garment\.following\.strength: Expected float <= 1.0"),
     ],
 )

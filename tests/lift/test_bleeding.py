@@ -11,6 +11,7 @@ import pytest
 from jaxtyping import Bool, Float
 
 from dressform.body.body import Body
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.lift.lift import make_lift
 from lift_phantoms import Mesh, body_of, joined, sphere, tube
@@ -38,7 +39,9 @@ def _sleeve(gap: float, clearance: float) -> Garment:
 
 
 def _response(body: Body, garment: Garment, method: str, moves: Float[np.ndarray, " B"]) -> Float[np.ndarray, " G"]:
-    return make_lift(body, garment, method=method).displacements((moves[:, None] * [0.0, 0.0, 1.0])[None])[0][:, 2]
+    return make_lift(body, garment, Following(method=method)).displacements((moves[:, None] * [0.0, 0.0, 1.0])[None])[
+        0
+    ][:, 2]
 
 
 @pytest.mark.parametrize("method", SMOOTH_WAYS)
@@ -85,5 +88,7 @@ def test_a_collar_rolled_over_keeps_the_neck_under_it() -> None:
     flap, flap_faces = tube(0.074, 0.03, 0.006, twist=0.02)
     vertices, triangles = joined((sheet, faces), (flap + np.array([0.0, 0.13, 0.0]), flap_faces[:, ::-1]))
     bridge = np.array([[0, len(sheet), 1]])  # one triangle makes sheet and flap one piece
-    lift = make_lift(body, Garment.of("collar", vertices, np.concatenate([triangles, bridge])), method="surface")
+    lift = make_lift(
+        body, Garment.of("collar", vertices, np.concatenate([triangles, bridge])), Following(method="surface")
+    )
     assert lift.feet.clearance.max() < 0.015

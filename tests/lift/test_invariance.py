@@ -5,8 +5,9 @@ import pytest
 from jaxtyping import Float
 from scipy.spatial.transform import Rotation
 
+from dressform.garment.following import METHODS, Following
 from dressform.garment.garment import Garment
-from dressform.lift.lift import METHODS, make_lift
+from dressform.lift.lift import make_lift
 from lift_phantoms import Mesh, body_of, sphere, tube
 
 BODY = tube(0.1, 0.6, 0.015, jitter=0.4)
@@ -20,7 +21,9 @@ def _wave(points: Float[np.ndarray, "V 3"]) -> Float[np.ndarray, "V 3"]:
 def _lifted(
     body: Mesh, cloth: Mesh, deltas: Float[np.ndarray, "B 3"], *, method: str = "smooth", ease: str = "scale"
 ) -> Float[np.ndarray, "G 3"]:
-    lift = make_lift(body_of(body), Garment.of("cloth", *cloth), method=method, ease=ease, rotation_share=0.5)
+    lift = make_lift(
+        body_of(body), Garment.of("cloth", *cloth), Following(method=method, ease=ease, rotation_share=0.5)
+    )
     return lift.displacements(deltas[None])[0]
 
 
@@ -83,7 +86,7 @@ def test_a_turn_of_thirty_degrees_costs_what_the_policy_says(turn: float, max_ap
     body = sphere(0.1, rows=60, columns=90)
     cloth = sphere(0.1 + clearance, rows=50, columns=70, twist=0.02)
     rotation = Rotation.from_rotvec([0.0, 0.0, angle])
-    lift = make_lift(body_of(body), Garment.of("ball", *cloth), rotation_share=turn)
+    lift = make_lift(body_of(body), Garment.of("ball", *cloth), Following(rotation_share=turn))
     moved = cloth[0] + lift.displacements((rotation.apply(body[0]) - body[0])[None])[0]
     apart = np.linalg.norm(moved - rotation.apply(cloth[0]), axis=1)
     drift = np.linalg.norm(moved, axis=1) - np.linalg.norm(cloth[0], axis=1)

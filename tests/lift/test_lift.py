@@ -6,8 +6,9 @@ from jaxtyping import Float
 
 from dressform.body.body import Body
 from dressform.errors import ArgumentError
+from dressform.garment.following import EASES, METHODS, Following
 from dressform.garment.garment import Garment
-from dressform.lift.lift import EASES, METHODS, Lift, make_lift
+from dressform.lift.lift import Lift, make_lift
 from lift_phantoms import body_of, joined, sphere, tube
 
 CLEARANCE = 0.02
@@ -29,7 +30,7 @@ def garment() -> Garment:
 
 @pytest.mark.parametrize("method", METHODS)
 def test_a_constant_field_is_lifted_to_the_same_constant(method: str, body: Body, garment: Garment) -> None:
-    lift = make_lift(body, garment, method=method)
+    lift = make_lift(body, garment, Following(method=method))
     assert np.allclose(lift.apply(np.full((len(body.vertices), 2), 3.5)), 3.5, rtol=1e-11)
 
 
@@ -37,7 +38,9 @@ def test_a_constant_field_is_lifted_to_the_same_constant(method: str, body: Body
 @pytest.mark.parametrize("method", METHODS)
 def test_a_translation_moves_the_cloth_by_exactly_that(method: str, ease: str, body: Body, garment: Garment) -> None:
     shift = np.array([0.3, -0.2, 0.7])
-    moved = _moved(make_lift(body, garment, method=method, ease=ease), np.tile(shift, (len(body.vertices), 1)))
+    moved = _moved(
+        make_lift(body, garment, Following(method=method, ease=ease)), np.tile(shift, (len(body.vertices), 1))
+    )
     assert np.abs(moved - shift).max() < 1e-11
 
 
@@ -46,13 +49,15 @@ def test_a_small_rotation_turns_the_cloth_rigidly_when_the_offset_turns(
     method: str, body: Body, garment: Garment
 ) -> None:
     turn = np.array([0.02, -0.01, 0.03])
-    moved = _moved(make_lift(body, garment, method=method, rotation_share=1.0), np.cross(turn, body.vertices))
+    moved = _moved(
+        make_lift(body, garment, Following(method=method, rotation_share=1.0)), np.cross(turn, body.vertices)
+    )
     assert np.abs(moved - np.cross(turn, garment.vertices)).max() < 1e-11
 
 
 @pytest.mark.parametrize("method", METHODS)
 def test_scaling_the_body_scales_the_garment_with_its_offset(method: str, body: Body, garment: Garment) -> None:
-    lift = make_lift(body, garment, method=method, ease="scale")
+    lift = make_lift(body, garment, Following(method=method, ease="scale"))
     assert np.abs(_moved(lift, 0.1 * body.vertices) - 0.1 * garment.vertices).max() < 1e-11
 
 
@@ -66,7 +71,7 @@ def test_keeping_the_ease_of_a_scaled_sphere_keeps_the_distance() -> None:
 
 @pytest.mark.parametrize("method", METHODS)
 def test_the_lift_is_linear(method: str, body: Body, garment: Garment) -> None:
-    lift = make_lift(body, garment, method=method, ease="scale", rotation_share=0.7)
+    lift = make_lift(body, garment, Following(method=method, ease="scale", rotation_share=0.7))
     rng = np.random.default_rng(5)
     one, two = 0.01 * rng.normal(size=(2, len(body.vertices), 3))
     mixed = _moved(lift, 0.3 * one - 1.7 * two)
@@ -86,7 +91,9 @@ def test_untidy_garments_follow_too(method: str, body: Body) -> None:
     count = len(vertices)
     vertices = np.concatenate([vertices, vertices[:4], [[0.0, 0.5, 0.3], [0.2, 0.1, 0.0]]])
     faces = np.concatenate([faces, faces[:2], [[0, 0, 1], [2, 2, 2], [0, 1, count + 5]]])
-    lift = make_lift(body, Garment.of("untidy", vertices, faces), method=method, ease="scale", rotation_share=1.0)
+    lift = make_lift(
+        body, Garment.of("untidy", vertices, faces), Following(method=method, ease="scale", rotation_share=1.0)
+    )
     turn, shift = np.array([0.1, -0.2, 0.05]), np.array([0.4, 0.0, -0.3])
     moved = _moved(lift, np.cross(turn, body.vertices) + 0.2 * body.vertices + shift)
     assert np.abs(moved - np.cross(turn, vertices) - 0.2 * vertices - shift).max() < 1e-9
@@ -103,14 +110,14 @@ def test_an_unknown_way_is_refused_and_the_valid_ones_are_listed(body: Body, gar
     with pytest.raises(
         ArgumentError, match=r"`method` must be one of nearest, nearest-three, surface, smooth, got 'near'"
     ):
-        make_lift(body, garment, method="near")
+        make_lift(body, garment, Following(method="near"))
 
 
 def test_an_unknown_ease_is_refused_and_the_valid_ones_are_listed(body: Body, garment: Garment) -> None:
     with pytest.raises(ArgumentError, match="`ease` must be one of keep, scale, got 'loose'"):
-        make_lift(body, garment, ease="loose")
+        make_lift(body, garment, Following(ease="loose"))
 
 
 def test_a_turn_beyond_its_share_is_refused(body: Body, garment: Garment) -> None:
     with pytest.raises(ArgumentError, match=r"`rotation_share` must be in \[0, 1\], got 1.5"):
-        make_lift(body, garment, rotation_share=1.5)
+        make_lift(body, garment, Following(rotation_share=1.5))

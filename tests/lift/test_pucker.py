@@ -8,8 +8,9 @@ import pytest
 from jaxtyping import Float
 
 from dressform.faults.pucker import pucker_index, pucker_windows
+from dressform.garment.following import METHODS, Following
 from dressform.garment.garment import Garment
-from dressform.lift.lift import METHODS, make_lift
+from dressform.lift.lift import make_lift
 from lift_phantoms import body_of, tube
 
 RADIUS = 0.1
@@ -33,7 +34,10 @@ def puckers() -> dict[tuple[str, float], float]:
         stations = cloth[0][windows.stations]
         on_bump = (stations[:, 2] > 0) & (np.abs(stations[:, 1]) < 0.15)
         for method in METHODS:
-            moved = cloth[0] + make_lift(body, Garment.of("tube", *cloth), method=method).displacements(body.deltas)[0]
+            moved = (
+                cloth[0]
+                + make_lift(body, Garment.of("tube", *cloth), Following(method=method)).displacements(body.deltas)[0]
+            )
             found[method, edge] = float(np.percentile(pucker_index(windows, moved)[on_bump], 95))
         found["bump itself", edge] = float(
             np.percentile(pucker_index(windows, cloth[0] + _bump(cloth[0]))[on_bump], 95)

@@ -8,6 +8,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.faults.pucker import pucker_index, pucker_windows
 from dressform.formats.load import load_body, load_garment
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.lift.lift import Lift, make_lift
 from realdata import real
@@ -44,7 +45,7 @@ def test_the_smooth_lift_puckers_a_tenth_of_one_nearest_vertex(body: Body, shirt
 
     smooth = worst(lift.displacements(body.deltas))
     assert smooth < 20e-4
-    assert smooth < 0.1 * worst(make_lift(body, shirt, method="nearest").displacements(body.deltas))
+    assert smooth < 0.1 * worst(make_lift(body, shirt, Following(method="nearest")).displacements(body.deltas))
 
 
 def test_a_mirrored_shirt_moves_like_the_shirt(body: Body, shirt: Garment, lift: Lift) -> None:

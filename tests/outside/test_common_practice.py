@@ -10,6 +10,7 @@ from dressform.demo.wardrobe import LARGER, make_wardrobe
 from dressform.faults.check import FaultCheck
 from dressform.faults.results import ShapeFaults
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 from dressform.repair.rebase import rebase
 
 BENDING = ({"belly": 1.0}, {"girth": 1.0}, {"hips": 1.0}, {"chest": 1.0}, {"muscle": 1.0})
@@ -23,7 +24,7 @@ def woman() -> Body:
 @cache
 def check_of(name: str, method: str = "smooth") -> FaultCheck:
     garment = make_wardrobe(make_demo_bodies())[name].garment
-    return FaultCheck(woman(), make_fit(woman(), garment, method=method))
+    return FaultCheck(woman(), make_fit(woman(), garment, Following(method=method)))
 
 
 def measured(name: str, method: str = "smooth", **shape: float) -> ShapeFaults:

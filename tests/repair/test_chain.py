@@ -4,16 +4,17 @@ import pytest
 
 from dressform.errors import ArgumentError
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import linear_body, linear_cloth
-from dressform.repair.chain import repair_fit
+from dressform.repair.chain import REPAIRS, repair_fit
 from phantoms import phantom_body, phantom_tube
 
 
 def test_no_repair_returns_the_fit_as_it_came() -> None:
     body = phantom_body()
     fit = make_fit(body, phantom_tube())
-    result = repair_fit(fit, body, linear_body(body), repairs=())
+    result = repair_fit(fit, repairs=())
     assert result.fit is fit
     assert (result.refined, result.rigid_patches, result.whole, result.clearance, result.hard) == (None,) * 5
     assert result.cost.largest_move == 0.0
@@ -21,10 +22,10 @@ def test_no_repair_returns_the_fit_as_it_came() -> None:
 
 def test_the_whole_chain_ends_in_a_fit_that_is_certified() -> None:
     body = phantom_body(rings=30, sides=32)
-    fit = make_fit(body, phantom_tube(clearance=0.003), method="nearest")
+    fit = make_fit(body, phantom_tube(clearance=0.003), Following(method="nearest"))
     obstacle = linear_body(body)
     assert certify(linear_cloth(fit), obstacle, body.range).share < 1.0
-    result = repair_fit(fit, body, obstacle, method="nearest")
+    result = repair_fit(fit, obstacle=obstacle)
     assert result.clearance is not None
     assert result.clearance.short_before > 0
     assert result.cost.largest_move > 0
@@ -35,6 +36,19 @@ def test_an_unknown_repair_is_refused() -> None:
     body = phantom_body()
     fit = make_fit(body, phantom_tube())
     with pytest.raises(
-        ArgumentError, match="`repairs` must be some of refine, rigid patches, whole, clearance, hard, got 'ironing'"
+        ArgumentError, match="`repairs` must be some of refine, blend-rims, whole, clearance, hard, got 'ironing'"
     ):
-        repair_fit(fit, body, linear_body(body), repairs=("ironing",))
+        repair_fit(fit, repairs=("ironing",))
+
+
+@pytest.mark.parametrize("name", REPAIRS)
+def test_each_repair_is_done_by_its_own_name(name: str) -> None:
+    result = repair_fit(make_fit(phantom_body(), phantom_tube()), repairs=(name,))
+    done = {
+        "refine": result.refined,
+        "blend-rims": result.rigid_patches,
+        "whole": result.whole,
+        "clearance": result.clearance,
+        "hard": result.hard,
+    }
+    assert [one for one, found in done.items() if found is not None] == [name]

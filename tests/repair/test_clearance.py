@@ -5,13 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from bare import bare_fit
+from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.intersect import crossing_pairs
 from dressform.proof.certificate import certify
-from dressform.proof.linear_mesh import LinearMesh, linear_cloth, linear_mesh
+from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth, linear_mesh
 from dressform.repair.clearance import BASE_PRICE, Clearance, keep_clear
 from proof.spheres import ball
 
@@ -19,21 +21,26 @@ RADIUS = 0.1
 ROOM = 0.01
 GROWTH = 0.02
 MARGIN = 0.002
+FOLLOWING = Following(margin_mm=MARGIN * 1e3)
 
 
 def _shell(*, shift: float = 0.0, follows: float = 0.0) -> Fit:
     vertices, faces = ball(3)
     base = (RADIUS + ROOM) * vertices + np.array([0.0, shift, 0.0])
-    return Fit(Garment.of("shell", base, faces), base, ("grow",), follows * GROWTH * vertices[None])
+    return Fit(_body(), Garment.of("shell", base, faces), FOLLOWING, base, follows * GROWTH * vertices[None])
+
+
+def _body() -> Body:
+    vertices, faces = ball(3)
+    return Body("core", RADIUS * vertices, faces, ("grow",), GROWTH * vertices[None], Range.unit(("grow",)))
 
 
 def _core() -> LinearMesh:
-    vertices, faces = ball(3)
-    return linear_mesh(RADIUS * vertices, GROWTH * vertices[None], faces)
+    return linear_body(_body())
 
 
 def _repaired(fit: Fit, box: Range | None = None) -> Clearance:
-    return keep_clear(fit, _core(), box or Range.unit(("grow",)), margin=MARGIN)
+    return keep_clear(fit, _core(), box=box)
 
 
 def test_a_fit_that_keeps_clear_is_returned_as_it_came() -> None:
@@ -69,14 +76,14 @@ def test_repaired_cloth_is_certified_over_the_whole_range_and_crosses_nothing() 
 
 
 def test_the_base_stays_nearly_as_it_is_where_moving_it_is_dear() -> None:
-    dear = keep_clear(_shell(), _core(), Range.unit(("grow",)), margin=MARGIN, base_price=1e4)
+    dear = keep_clear(_shell(), _core(), base_price=1e4)
     assert dear.base_move[0] < 1e-4
     assert len(dear.conflicts) == 0
 
 
 def test_negative_weights_are_kept_clear_too() -> None:
     box = Range(("grow",), np.array([-1.0]), np.array([1.0]))
-    fit = Fit(_shell().garment, _shell().base, ("grow",), -3 * GROWTH * ball(3)[0][None])
+    fit = replace(_shell(), deltas=-3 * GROWTH * ball(3)[0][None])
     result = _repaired(fit, box)
     assert len(result.conflicts) == 0
     assert certify(linear_cloth(result.fit), _core(), box).share == 1.0
@@ -138,8 +145,8 @@ def test_cloth_pinned_between_two_bodies_is_reported_and_does_not_run_off() -> N
     at = np.arange(14)[:, None] * 15 + np.arange(14)
     quads = np.stack([at, at + 1, at + 16, at + 15], axis=-1).reshape(-1, 4)
     sheet = Garment.of("sheet", grid, np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]]))
-    fit = Fit(sheet, grid, ("grow",), np.zeros((1, len(grid), 3)))
-    result = keep_clear(fit, body, Range.unit(("grow",)), margin=MARGIN, max_rounds=3)
+    fit = bare_fit(sheet, ("grow",), np.zeros((1, len(grid), 3)), following=FOLLOWING)
+    result = keep_clear(fit, body, max_rounds=3)
     assert len(result.conflicts) > 0
     centres = grid[sheet.faces[result.conflicts[:, 0]]].mean(axis=1)
     assert np.hypot(centres[:, 0], centres[:, 2]).max() < 0.08
@@ -148,6 +155,10 @@ def test_cloth_pinned_between_two_bodies_is_reported_and_does_not_run_off() -> N
     assert result.base_move[0] < 0.1
 
 
-def test_a_margin_that_is_not_positive_is_refused() -> None:
-    with pytest.raises(ArgumentError, match="`margin` must be positive metres, got 0"):
-        keep_clear(_shell(), _core(), Range.unit(("grow",)), margin=0.0)
+@pytest.mark.parametrize("margin", [0.0005, 0.0028])
+def test_the_margin_is_that_of_the_following(margin: float) -> None:
+    """Ball 0.1 → 0.12 in a shell of 0.11: 10 mm are missing, and the margin on top."""
+    result = _repaired(replace(_shell(), following=Following(margin_mm=1e3 * margin)))
+    outward = ball(3)[0]
+    moved = np.einsum("vx,vx->v", result.fit.at(np.ones(1)) - _shell().base, outward)
+    assert np.median(moved) == pytest.approx(GROWTH + margin - ROOM, abs=6e-4)

@@ -1,11 +1,15 @@
 """Hard parts move as one stiff piece with the cloth under them, keep their size, and say what that cost."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from bare import bare_fit
 from dressform.body.range import Range
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_areas
 from dressform.repair.hard_parts import HardParts, hard_pieces, keep_rigid
@@ -38,7 +42,7 @@ def _fit(*fields: np.ndarray) -> Fit:
     garment = _garment()
     noise = 0.01 * np.random.default_rng(5).normal(size=(len(fields), len(garment.vertices), 3))
     deltas = np.where(_soft(garment)[:, None], np.stack(fields), noise)
-    return Fit(garment, garment.vertices, MORPHS[: len(fields)], deltas)
+    return bare_fit(garment, MORPHS[: len(fields)], deltas)
 
 
 def _turned(turn: tuple[float, float, float]) -> np.ndarray:
@@ -47,7 +51,7 @@ def _turned(turn: tuple[float, float, float]) -> np.ndarray:
 
 
 def _repaired(*fields: np.ndarray, box: Range = WIDE) -> HardParts:
-    return keep_rigid(_fit(*fields), box)
+    return keep_rigid(_fit(*fields), box=box)
 
 
 def test_a_button_on_turning_cloth_turns_with_it() -> None:
@@ -83,8 +87,8 @@ def test_a_button_on_growing_cloth_keeps_its_size() -> None:
 
 def test_what_a_part_grew_by_before_is_told() -> None:
     garment = _garment()
-    fit = Fit(garment, garment.vertices, ("one", "two"), np.stack([0.3 * garment.vertices, 0 * garment.vertices]))
-    part = keep_rigid(fit, WIDE).parts[0]
+    fit = bare_fit(garment, ("one", "two"), np.stack([0.3 * garment.vertices, 0 * garment.vertices]))
+    part = keep_rigid(fit, box=WIDE).parts[0]
     assert part.scale_before == pytest.approx(0.3)
     assert part.bend_before < 1e-12
 
@@ -107,8 +111,8 @@ def test_the_seat_error_is_how_far_the_cloth_bends_away_under_the_part() -> None
 
 def test_a_fit_without_hard_parts_is_returned_as_it_came() -> None:
     garment = Garment.of("moderate", *sheet(9))
-    fit = Fit(garment, garment.vertices, ("one",), np.ones((1, 81, 3)))
-    result = keep_rigid(fit, Range.unit(("one",)))
+    fit = bare_fit(garment, ("one",), np.ones((1, 81, 3)))
+    result = keep_rigid(fit)
     assert result.fit is fit
     assert result.parts == ()
     assert result.cost.largest_move == 0.0
@@ -117,7 +121,7 @@ def test_a_fit_without_hard_parts_is_returned_as_it_came() -> None:
 def test_the_cloth_itself_is_not_touched() -> None:
     fit = _fit(_turned((0.2, 0.0, 0.0)), _turned((0.0, 0.1, 0.0)))
     before = fit.deltas.copy()
-    result = keep_rigid(fit, WIDE)
+    result = keep_rigid(fit, box=WIDE)
     soft = _soft(fit.garment)
     assert np.array_equal(result.fit.deltas[:, soft], before[:, soft])
     assert np.array_equal(result.fit.base, fit.base)
@@ -127,8 +131,8 @@ def test_the_cloth_itself_is_not_touched() -> None:
 def test_a_part_on_no_cloth_follows_its_own_mean_motion() -> None:
     garment = Garment.of("shoe", *sphere(2, radius=0.1))
     turn = np.cross(np.array([0.0, 0.2, 0.0]), garment.vertices) + 0.1 * garment.vertices
-    fit = Fit(garment, garment.vertices, ("one",), turn[None])
-    result = keep_rigid(fit, Range.unit(("one",)), parts=["shoe"])
+    fit = bare_fit(garment, ("one",), turn[None], following=Following(hard=("shoe",)))
+    result = keep_rigid(fit)
     assert not result.parts[0].seated
     assert result.seat_error == 0.0
     assert np.allclose(result.fit.deltas[0], np.cross(np.array([0.0, 0.2, 0.0]), garment.vertices), atol=1e-12)
@@ -158,10 +162,10 @@ def test_after_an_earlier_repair_the_part_is_put_back_onto_its_cloth_by_a_true_r
     fit = _fit(_turned((0.1, 0.0, 0.0)), _turned((0.0, 0.1, 0.0)))
     turned = fit.garment.vertices @ rotation.T
     squashed = np.where(_soft(fit.garment)[:, None], turned, 0.9 * turned)
-    result = keep_rigid(Fit(fit.garment, squashed, fit.morph_names, fit.deltas), WIDE)
+    result = keep_rigid(replace(fit, base=squashed), box=WIDE)
     assert np.allclose(result.fit.base, turned, atol=1e-12)
 
 
 def test_an_unknown_part_is_refused_and_the_parts_are_listed() -> None:
     with pytest.raises(ArgumentError, match="parts of 'sheet': cloth, ball a, ball b, got 'bell'"):
-        keep_rigid(_fit(_turned((0.1, 0.0, 0.0)), _turned((0.1, 0.0, 0.0))), WIDE, parts=["bell"])
+        keep_rigid(_fit(_turned((0.1, 0.0, 0.0)), _turned((0.1, 0.0, 0.0))), box=WIDE, parts=["bell"])

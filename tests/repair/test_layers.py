@@ -5,10 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from bare import bare_body
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.errors import ArgumentError, MatchError
+from dressform.errors import MatchError
 from dressform.fit.fit import Fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree
@@ -19,6 +21,7 @@ from phantoms import RADIUS, capsule, tube
 from proof.spheres import ball
 
 MARGIN = 0.002
+FOLLOWING = Following(margin_mm=MARGIN * 1e3)
 GROWTH = 0.02
 
 
@@ -34,7 +37,7 @@ def _tube_fit(clearance: float, *, follows: float, turned: bool = False, bottom:
     vertices, faces = tube(clearance=clearance, rings=9, sides=sides, bottom=bottom, top=top)
     outward = vertices * np.array([1.0, 0.0, 1.0]) / (RADIUS + clearance)
     garment = Garment.of("tube", vertices, faces[:, ::-1].copy() if turned else faces)
-    return Fit(garment, vertices, ("grow",), follows * GROWTH * outward[None])
+    return Fit(_body(), garment, FOLLOWING, vertices, follows * GROWTH * outward[None])
 
 
 def _crossings(outer: Fit, inner: Fit, weight: float) -> int:
@@ -48,7 +51,7 @@ def test_an_outer_layer_that_does_not_follow_is_kept_off_the_inner_one(turned: b
     """The skirt follows, the coat over it stays behind and would be passed by it; which way it faces is no matter."""
     inner, outer = _tube_fit(0.006, follows=1.0, turned=turned), _tube_fit(0.015, follows=0.0, bottom=0.7, top=1.0)
     assert max(_crossings(outer, inner, weight) for weight in np.linspace(0.3, 0.7, 9)) > 0
-    under, over = repair_outfit(_body(), [inner, outer], margin=MARGIN)
+    under, over = repair_outfit([inner, outer])
     assert under.fit is inner
     assert len(over.clearance.conflicts) == 0
     for weight in np.linspace(0.0, 1.0, 6):
@@ -60,7 +63,7 @@ def test_an_outer_layer_that_does_not_follow_is_kept_off_the_inner_one(turned: b
 
 def test_pairs_of_layers_are_certified_and_counted_apart() -> None:
     inner, outer = _tube_fit(0.006, follows=1.0), _tube_fit(0.015, follows=0.0, bottom=0.7, top=1.0)
-    under, over = repair_outfit(_body(), [inner, outer], margin=MARGIN, proven_margin=0.5 * MARGIN)
+    under, over = repair_outfit([inner, outer], proven_margin=0.5 * MARGIN)
     assert (under.number, over.number) == (1, 2)
     assert set(under.pair_layers.tolist()) == {SKIN}
     assert 1 in over.pair_layers
@@ -81,7 +84,7 @@ def test_an_open_layer_has_no_inside() -> None:
 def test_an_outer_layer_makes_room_for_an_inner_one_whose_base_had_to_move() -> None:
     """The skin grows through both layers and neither follows: the inner base moves out past where the outer one was."""
     inner, outer = _tube_fit(0.006, follows=0.0), _tube_fit(0.009, follows=0.0, bottom=0.7, top=1.0)
-    under, over = repair_outfit(_body(), [inner, outer], margin=MARGIN)
+    under, over = repair_outfit([inner, outer])
     moved = [np.hypot(*fit.base[:, [0, 2]].T) for fit in (under.fit, outer)]
     assert moved[0].max() > moved[1].min()
     assert len(under.clearance.conflicts) == len(over.clearance.conflicts) == 0
@@ -108,11 +111,11 @@ def test_layers_that_cross_at_the_base_lose_those_pairs_only() -> None:
     vertices, faces = tube(clearance=0.02, rings=9, sides=28, bottom=0.7, top=1.0)
     squeezed = vertices * np.array([1.05, 1.0, 0.95])
     grow = GROWTH * (vertices * np.array([1.0, 0.0, 1.0]) / (RADIUS + 0.02))[None]
-    outer = Fit(Garment.of("ring", squeezed, faces), squeezed, ("grow",), grow)
+    outer = Fit(_body(), Garment.of("ring", squeezed, faces), FOLLOWING, squeezed, grow)
     under = joined(linear_body(_body()), linear_cloth(inner))
     crossing = crossing_sheets(linear_cloth(outer), under)
     assert len(crossing) == len(crossing_pairs(linear_cloth(outer).tree, linear_cloth(inner).tree)) > 0
-    over = repair_outfit(_body(), [inner, outer], margin=MARGIN)[1]
+    over = repair_outfit([inner, outer])[1]
     assert over.crossing.keys() == {1}
     assert not over.certificate.excluded.any()
     assert over.share(SKIN) == 1.0
@@ -138,7 +141,7 @@ def test_layers_made_to_cross_somewhere_in_the_range_are_never_certified() -> No
 def test_a_conflict_names_the_layer_that_it_is_with() -> None:
     """One round is not enough for an outer layer that starts far behind: what is left is with the layer under it."""
     inner, outer = _tube_fit(0.006, follows=1.0), _tube_fit(0.015, follows=-1.5, bottom=0.7, top=1.0)
-    over = repair_outfit(_body(), [inner, outer], margin=MARGIN, max_rounds=1, budget=20)[1]
+    over = repair_outfit([inner, outer], max_rounds=1, budget=20)[1]
     assert len(over.conflict_layers) == len(over.clearance.conflicts)
     assert set(over.conflict_layers.tolist()) <= {SKIN, 1}
     beyond = over.clearance.conflicts[:, 1] >= len(_body().faces)
@@ -147,12 +150,10 @@ def test_a_conflict_names_the_layer_that_it_is_with() -> None:
 
 def test_fits_of_another_body_and_meshes_of_other_morphs_are_refused() -> None:
     fit = _tube_fit(0.01, follows=1.0)
-    stranger = replace(fit, morph_names=("shrink",))
+    stranger = replace(fit, body=bare_body(("shrink",)))
     with pytest.raises(MatchError, match=r"repair_outfit: the fit of 'tube' must have the morphs of 'phantom'"):
-        repair_outfit(_body(), [stranger])
+        repair_outfit([fit, stranger])
     with pytest.raises(MatchError, match=r"joined: `sheets` must move with the same morphs .* got \[1, 2\] morphs"):
         joined(linear_body(_body()), linear_mesh(fit.base, np.zeros((2, len(fit.base), 3)), fit.garment.faces))
     with pytest.raises(MatchError, match=r"Moving: `sheets` must have one value for each of 480 triangles, got 3"):
         replace(linear_cloth(fit), sheets=np.zeros(3, dtype=bool))
-    with pytest.raises(ArgumentError, match="`margin` must be positive metres"):
-        repair_outfit(_body(), [fit], margin=0.0)

@@ -8,6 +8,7 @@ from dressform.body.range import Range
 from dressform.body.shapes import Shape
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree
@@ -15,11 +16,13 @@ from dressform.repair.resolution import measure_resolution
 from phantoms import GIRTH_GAIN, RADIUS, capsule, phantom_body, tube
 
 MARGIN = 0.001
+NO_MARGIN = 1e-9
 ROOM = 0.004
 
 
-def _fit(body: Body, *, sides: int, clearance: float, rings: int = 60) -> Fit:
-    return make_fit(body, Garment.of("tube", *tube(clearance=clearance, rings=rings, sides=sides)))
+def _fit(body: Body, *, sides: int, clearance: float, rings: int = 60, margin: float = MARGIN) -> Fit:
+    garment = Garment.of("tube", *tube(clearance=clearance, rings=rings, sides=sides))
+    return make_fit(body, garment, Following(margin_mm=1e3 * margin))
 
 
 def test_the_index_is_the_closed_form_round_a_capsule() -> None:
@@ -27,7 +30,7 @@ def test_the_index_is_the_closed_form_round_a_capsule() -> None:
     body = phantom_body(rings=100, sides=160)
     fit = _fit(body, sides=16, clearance=0.02)
     shapes = [Shape("girth", body.weights({"girth": 1.0}))]
-    found = measure_resolution(body, fit, shapes=shapes, margin=MARGIN)
+    found = measure_resolution(fit, shapes=shapes)
     inner = np.abs(fit.base[fit.garment.faces].mean(axis=1)[:, 1] - 0.95) < 0.25
     radius = RADIUS * (1 + GIRTH_GAIN)
     chord = 2 * (radius + 0.02) * np.sin(np.pi / 16)
@@ -48,8 +51,8 @@ def test_chords_cross_the_body_just_when_the_index_passes_one(clearance: float) 
     chord = 2 * RADIUS * np.sin(np.pi / sides)
     sagitta = chord**2 / (8 * RADIUS)
     body = phantom_body(rings=100, sides=200)
-    fit = _fit(body, sides=sides, clearance=clearance * sagitta, rings=200)
-    found = measure_resolution(body, fit, shapes=[], margin=0.0)
+    fit = _fit(body, sides=sides, clearance=clearance * sagitta, rings=200, margin=NO_MARGIN)
+    found = measure_resolution(fit, shapes=[])
     crosses = len(crossing_pairs(Tree(fit.base, fit.garment.faces), Tree(body.vertices, body.faces))) > 0
     inner = np.abs(fit.base[fit.garment.faces].mean(axis=1)[:, 1] - 0.95) < 0.25
     assert found.failing[inner].all() == crosses == (clearance < 1)
@@ -59,7 +62,7 @@ def test_chords_cross_the_body_just_when_the_index_passes_one(clearance: float) 
 def test_a_belly_that_grows_fails_in_front_and_nowhere_else() -> None:
     body = phantom_body(rings=100, sides=120)
     fit = _fit(body, sides=18, clearance=0.006, rings=30)
-    found = measure_resolution(body, fit, margin=MARGIN)
+    found = measure_resolution(fit)
     centres = fit.base[fit.garment.faces].mean(axis=1)
     assert found.failing.any()
     assert {found.labels[shape] for shape in found.shape[found.failing]} == {"belly=1"}
@@ -70,6 +73,6 @@ def test_a_belly_that_grows_fails_in_front_and_nowhere_else() -> None:
 def test_hollow_skin_and_cloth_inside_the_body_have_no_index() -> None:
     vertices, faces = capsule(rings=60, sides=60)
     still = Body("inside out", vertices, faces[:, ::-1].copy(), (), np.zeros((0, len(vertices), 3)), Range.unit(()))
-    assert measure_resolution(still, _fit(still, sides=24, clearance=-0.02)).index.max() < 1e-6
+    assert measure_resolution(_fit(still, sides=24, clearance=-0.02)).index.max() < 1e-6
     body = phantom_body()
-    assert measure_resolution(body, _fit(body, sides=24, clearance=-0.01), shapes=[]).index.max() == 0.0
+    assert measure_resolution(_fit(body, sides=24, clearance=-0.01), shapes=[]).index.max() == 0.0

@@ -14,6 +14,7 @@ import numpy as np
 from lift_phantoms import body_of, sphere
 from dressform.body.shapes import ShapeSettings
 from dressform.fit.fit import Fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.sweep.run import choose_shapes, run_sweep
 
@@ -21,9 +22,9 @@ if __name__ == "__main__":
     skin, cloth = sphere(0.2), sphere(0.23, twist=0.1)
     body = body_of(skin, wide=skin[0] * [0.2, 0, 0])
     deltas = (cloth[0] * [0.2, 0, 0])[None]
-    fits = {"shell": Fit(Garment.of("shell", *cloth), cloth[0], ("wide",), deltas)}
-    shapes = choose_shapes(body, fits, settings=ShapeSettings(sobol=4096))
-    run_sweep(body, fits, shapes, workers=2, progress=lambda done, total: print(done, flush=True))
+    fits = {"shell": Fit(body, Garment.of("shell", *cloth), Following(), cloth[0], deltas)}
+    shapes = choose_shapes(fits, settings=ShapeSettings(sobol=4096))
+    run_sweep(fits, shapes, workers=2, progress=lambda done, total: print(done, flush=True))
 """
 
 

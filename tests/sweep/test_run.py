@@ -3,6 +3,7 @@
 import multiprocessing
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -14,13 +15,15 @@ from dressform.errors import ArgumentError, DressformError
 from dressform.faults.results import FAULTS
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
+from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.run import choose_shapes, run_sweep
-from dressform.sweep.store import RowStore
+from dressform.sweep.spread import Job
+from dressform.sweep.store import RowStore, open_shared, shared
 from lift_phantoms import body_of, sphere
 
-Scene = tuple[Body, dict[str, Fit]]
+Scene = dict[str, Fit]
 FEW = ShapeSettings(strongest=2, sobol=2)
 
 
@@ -31,14 +34,19 @@ def shell(name: str, radius: float, *, follows: float) -> Fit:
     """A shell that takes part in both morphs of the ball by a share."""
     vertices, faces = sphere(radius, rows=14, columns=20, twist=0.1)
     deltas = follows * np.stack([vertices * WIDE, vertices * TALL])
-    return Fit(Garment.of(name, vertices, faces), vertices, ("wide", "tall"), deltas)
+    return Fit(grown_ball(), Garment.of(name, vertices, faces), DEFAULT_FOLLOWING, vertices, deltas)
+
+
+@cache
+def grown_ball() -> Body:
+    """A ball of 20 cm that grows sideways or upward."""
+    skin = sphere(0.2, rows=16, columns=24)
+    return body_of(skin, wide=skin[0] * WIDE, tall=skin[0] * TALL)
 
 
 def ball_and_shells() -> Scene:
-    """A ball of 20 cm that grows sideways or upward; a loose shell follows it, a tight one does so by half."""
-    skin = sphere(0.2, rows=16, columns=24)
-    body = body_of(skin, wide=skin[0] * WIDE, tall=skin[0] * TALL)
-    return body, {"loose": shell("loose", 0.23, follows=1.0), "tight": shell("tight", 0.205, follows=0.5)}
+    """Two shells round the ball: a loose one follows it, a tight one does so by half."""
+    return {"loose": shell("loose", 0.23, follows=1.0), "tight": shell("tight", 0.205, follows=0.5)}
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +56,7 @@ def scene() -> Scene:
 
 @pytest.fixture(scope="module")
 def shapes(scene: Scene) -> dict[str, list[Shape]]:
-    return choose_shapes(*scene, settings=FEW, worst=2)
+    return choose_shapes(scene, settings=FEW, worst=2)
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +67,7 @@ def seen() -> list[tuple[int, int]]:
 
 @pytest.fixture(scope="module")
 def alone(scene: Scene, shapes: dict[str, list[Shape]], seen: list[tuple[int, int]]) -> SweepResult:
-    return run_sweep(*scene, shapes, progress=lambda done, total: seen.append((done, total)))
+    return run_sweep(scene, shapes, progress=lambda done, total: seen.append((done, total)))
 
 
 def contents(rows: tuple[SweepRow, ...]) -> list[tuple[object, ...]]:
@@ -77,7 +85,7 @@ def test_each_garment_is_checked_on_the_base_its_own_worst_corners_and_the_commo
 
 
 def test_without_worst_corners_the_shapes_are_the_common_ones(scene: Scene) -> None:
-    chosen = choose_shapes(*scene, settings=FEW, worst=0)
+    chosen = choose_shapes(scene, settings=FEW, worst=0)
     assert chosen["loose"] is not chosen["tight"]
     assert [s.label for s in chosen["loose"]] == [s.label for s in chosen["tight"]]
     assert not any(shape.label.startswith("worst") for shape in chosen["loose"])
@@ -99,9 +107,22 @@ def test_the_shell_that_follows_half_lets_the_ball_through_and_the_other_does_no
 
 
 def test_two_processes_give_the_rows_of_one(scene: Scene, shapes: dict[str, list[Shape]], alone: SweepResult) -> None:
-    spread = run_sweep(*scene, shapes, workers=2)
+    spread = run_sweep(scene, shapes, workers=2)
     assert contents(spread.rows) == contents(alone.rows)
     assert not multiprocessing.active_children()
+
+
+def test_processes_get_a_body_that_garments_share_once(scene: Scene) -> None:
+    with shared(Job(scene, Bands(), {})) as path:
+        fits = open_shared(path).fits
+        both = path.stat().st_size
+    with shared(Job({"loose": scene["loose"]}, Bands(), {})) as path:
+        one = path.stat().st_size
+    assert fits["loose"].body is fits["tight"].body
+    assert np.array_equal(fits["tight"].body.deltas, grown_ball().deltas)
+    tight = scene["tight"]
+    cloth = (tight.garment.faces, tight.garment.face_parts, tight.garment.strength, tight.base, tight.deltas)
+    assert both - one < sum(array.nbytes for array in cloth) + 2048
 
 
 def test_progress_counts_every_row_once(alone: SweepResult, seen: list[tuple[int, int]]) -> None:
@@ -118,12 +139,12 @@ def test_an_interrupted_sweep_goes_on_where_it_stopped(
 
     with RowStore(tmp_path / "rows.db") as store:
         with pytest.raises(KeyboardInterrupt) as caught:
-            run_sweep(*scene, shapes, store=store, workers=workers, progress=interrupt)
+            run_sweep(scene, shapes, store=store, workers=workers, progress=interrupt)
         assert caught.tb is not None  # even while somebody holds on to the error
         assert not multiprocessing.active_children()
-        resumed = run_sweep(*scene, shapes, store=store)
+        resumed = run_sweep(scene, shapes, store=store)
         assert sum(row.kept for row in resumed.rows) == 5
-        again = run_sweep(*scene, shapes, store=store)
+        again = run_sweep(scene, shapes, store=store)
     assert contents(resumed.rows) == contents(again.rows) == contents(alone.rows)
     assert all(row.kept for row in again.rows)
     assert set(again.prepare_seconds.values()) == {0.0}
@@ -132,31 +153,33 @@ def test_an_interrupted_sweep_goes_on_where_it_stopped(
 def kept_after(scene: Scene, shapes: Mapping[str, list[Shape]], path: Path, **changes: object) -> int:
     """How many rows of an earlier sweep are taken over by a later one."""
     with RowStore(path) as store:
-        return sum(row.kept for row in run_sweep(*scene, shapes, store=store, **changes).rows)  # type: ignore[arg-type]
+        return sum(row.kept for row in run_sweep(scene, shapes, store=store, **changes).rows)  # type: ignore[arg-type]
 
 
 def test_what_has_changed_is_measured_again_and_nothing_else(
     scene: Scene, shapes: dict[str, list[Shape]], tmp_path: Path
 ) -> None:
-    body, fits = scene
-    path = tmp_path / "rows.db"
+    fits, path = scene, tmp_path / "rows.db"
     two = {key: wanted[:2] for key, wanted in shapes.items()}
     assert kept_after(scene, two, path) == 0
     moved = replace(fits["tight"], base=fits["tight"].base * 1.001)
-    assert kept_after((body, fits | {"tight": moved}), two, path) == 2
+    assert kept_after(fits | {"tight": moved}, two, path) == 2
     assert kept_after(scene, two, path, bands=Bands(depth=(0.1, 0.2, 0.3))) == 0
-    assert kept_after((replace(body, deltas=body.deltas * 0.999), fits), two, path) == 0
+    other = replace(grown_ball(), deltas=grown_ball().deltas * 0.999)
+    assert kept_after({key: replace(fit, body=other) for key, fit in fits.items()}, two, path) == 0
+    roomy = {key: replace(fit, following=Following(margin_mm=9.0)) for key, fit in fits.items()}
+    assert kept_after(roomy, two, path) == 4
     assert kept_after(scene, {key: wanted[:3] for key, wanted in shapes.items()}, path) == 4
     assert kept_after(scene, two, path, under={"loose": ["tight"]}) == 2
 
 
 def test_a_layer_that_comes_under_another_is_found(scene: Scene, shapes: dict[str, list[Shape]]) -> None:
-    body, fits = scene
+    fits = scene
     still = replace(fits["loose"], deltas=np.zeros_like(fits["loose"].deltas))
     grown = {"loose": [shape for shape in shapes["loose"] if shape.label in ("wide=1", "wide=1 tall=1", "worst 1")]}
     full = {"loose": still, "tight": shell("tight", 0.205, follows=1.0)}
-    layered = run_sweep(body, full, grown, under={"loose": ["tight"]})
-    apart = run_sweep(body, full, grown)
+    layered = run_sweep(full, grown, under={"loose": ["tight"]})
+    apart = run_sweep(full, grown)
     assert layered.worst()["loose"]["layers"].values["layers"] > 0
     assert apart.worst()["loose"]["layers"].values["layers"] == 0
 
@@ -164,7 +187,7 @@ def test_a_layer_that_comes_under_another_is_found(scene: Scene, shapes: dict[st
 def test_an_error_of_a_process_is_raised_where_the_sweep_was_asked_for(scene: Scene) -> None:
     wrong = {"loose": [Shape("too many weights", np.zeros(5))]}
     with pytest.raises(ArgumentError, match="2 finite weights"):
-        run_sweep(*scene, wrong, workers=2)
+        run_sweep(scene, wrong, workers=2)
     assert not multiprocessing.active_children()
 
 
@@ -175,23 +198,23 @@ def test_a_process_that_dies_is_told_in_plain_words(scene: Scene, shapes: dict[s
                 child.kill()
 
     with pytest.raises(DressformError, match="ended without a word"):
-        run_sweep(*scene, shapes, workers=2, progress=kill)
+        run_sweep(scene, shapes, workers=2, progress=kill)
     assert not multiprocessing.active_children()
 
 
 def test_names_that_belong_to_nothing_are_refused(scene: Scene, shapes: dict[str, list[Shape]]) -> None:
     with pytest.raises(ArgumentError, match="`shapes` must be for the garments loose, tight, got 'cap'"):
-        run_sweep(*scene, {"cap": []})
+        run_sweep(scene, {"cap": []})
     with pytest.raises(ArgumentError, match="`under` must be for the garments loose, tight, got 'cap'"):
-        run_sweep(*scene, shapes, under={"loose": ["cap"]})
+        run_sweep(scene, shapes, under={"loose": ["cap"]})
 
 
 def test_no_processes_are_refused(scene: Scene, shapes: dict[str, list[Shape]]) -> None:
     with pytest.raises(ArgumentError, match="`workers` must be 1 or more, got 0"):
-        run_sweep(*scene, shapes, workers=0)
+        run_sweep(scene, shapes, workers=0)
 
 
 def test_a_sweep_of_nothing_is_empty(scene: Scene) -> None:
-    result = run_sweep(*scene, {"loose": []}, workers=2)
+    result = run_sweep(scene, {"loose": []}, workers=2)
     assert result.rows == ()
     assert result.worst() == {}

@@ -47,7 +47,9 @@ def test_a_shape_is_read():
 
 
 def test_of_settings_only_what_is_said_is_set():
-    ask = read_ask('{"id": 1, "ask": "edit", "garment": "coat smooth", "settings": {"rotation_share": null, "strength": 1}}')
+    ask = read_ask(
+        '{"id": 1, "ask": "edit", "garment": "coat smooth", "settings": {"rotation_share": null, "strength": 1}}'
+    )
     assert isinstance(ask, Edit)
     assert ask.settings.rotation_share is None
     assert ask.settings.strength == 1.0

@@ -75,7 +75,7 @@ def test_an_edit_fits_anew_on_every_base_body_that_is_worn(session: Session):
     for base in (0, 1):
         session.fitted(base, KEY, Job())
     session.edit("tube", Settings(strength=0.5), Job())
-    assert [session.ready(base, KEY).following.strength for base in (0, 1)] == [0.5, 0.5]
+    assert [session.ready(base, KEY).fit.following.strength for base in (0, 1)] == [0.5, 0.5]
 
 
 def test_a_variant_that_could_not_be_made_is_not_kept(session: Session):

@@ -214,9 +214,12 @@ def test_the_margin_is_kept_for_repairs(own: Served):
 
 def test_edits_are_heard_by_every_page(own: Served):
     with own.page() as first, own.page() as second:
-        first.ask("edit", garment=KEY, settings={"turn": 0.2})
+        first.ask("edit", garment=KEY, settings={"rotation_share": 0.2})
         assert (
-            second.until(lambda about: about["garments"][0]["revision"] == 1)["garments"][0]["settings"]["turn"] == 0.2
+            second.until(lambda about: about["garments"][0]["revision"] == 1)["garments"][0]["settings"][
+                "rotation_share"
+            ]
+            == 0.2
         )
 
 
@@ -283,7 +286,7 @@ def test_a_case_says_garment_shape_view_place_and_picture(own: Served):
         )
     case = read_case(own.hall.session.opened.cases / answer.header["file"])
     assert case.garment.source.name == "tube"
-    assert case.garment.following.lift == "smooth"
+    assert case.garment.following.method == "smooth"
     assert case.body.name == "woman"
     assert case.shape.weights == {"belly": 0.75}
     assert (case.pose.animation, case.pose.time_s) == ("nod", 0.25)

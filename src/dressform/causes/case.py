@@ -10,14 +10,13 @@ from scipy.spatial import cKDTree
 from dressform.arrays import ClothPoints, Points, VertexScalars, Weights
 from dressform.body.shapes import Shape
 from dressform.causes.ground import SHAPE, Ground
-from dressform.causes.lifting import lift_on_feet
 from dressform.causes.results import Cluster
 from dressform.causes.wearing import Wearing
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from dressform.garment.parts import Pieces
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import Lift
+from dressform.lift.lift import Lift, make_lift
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 from dressform.repair.resolution import Resolution, measure_resolution
@@ -97,9 +96,7 @@ class Case:
     def resolution(self) -> Resolution:
         """The resolution test of the patch as it is, at the base and on the cluster's worst."""
         shape = [Shape(SHAPE, self.weights)]
-        return measure_resolution(
-            self.ground.body, self.fit, shapes=shape, margin=self.wearing.margin, tree=self.ground.tree
-        )
+        return measure_resolution(self.fit, shapes=shape, tree=self.ground.tree)
 
     @cached_property
     def plain(self) -> ClothPoints:
@@ -108,18 +105,16 @@ class Case:
 
     def lift(self, garment: Garment, gated: tuple[Feet, Bool[np.ndarray, " W"]] | None) -> Lift:
         """The lift of what has become of the patch, on feet of its own or on those given."""
-        wearing, ground = self.wearing, self.ground
+        ground = self.ground
         feet, held = gated or (find_feet(ground.tree, garment.vertices, garment.faces), None)
-        return lift_on_feet(
+        return make_lift(
             ground.body,
             garment,
-            feet,
+            self.fit.following,
             tree=ground.tree,
-            skin_edge_length=ground.skin_edge_length,
-            method=wearing.method,
-            ease=wearing.ease,
-            rotation_share=wearing.rotation_share,
+            feet=feet,
             held=held,
+            skin_edge_length=ground.skin_edge_length,
         )
 
     @property
@@ -155,7 +150,7 @@ def make_case(wearing: Wearing, ground: Ground, cluster: Cluster) -> Case:
         garment.strength[vertices],
     )
     moved = np.tensordot(shape, wearing.fit.deltas[:, vertices], axes=1)
-    fit = Fit(patch, wearing.fit.base[vertices], ground.body.morph_names, moved[None])
+    fit = Fit(ground.body, patch, wearing.fit.following, wearing.fit.base[vertices], moved[None])
     return Case(wearing, cluster, ground, np.ones(1) if shape.any() else np.zeros(1), vertices, fit)
 
 

@@ -1,7 +1,6 @@
 """Explaining: for every cluster of a check the causes that are shown by swapping one ingredient and measuring again."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from time import perf_counter
 
 from dressform.body.body import Body
@@ -40,8 +39,6 @@ from dressform.causes.wearing import Wearing
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
-from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.sweep.results import SweepResult, SweepRow
 
 SWAPS = {
@@ -65,14 +62,9 @@ Progress = Callable[[int, int], None]
 
 
 def explain(
-    body: Body,
     fits: Mapping[str, Fit],
     swept: SweepResult,
     *,
-    method: str = DEFAULT_METHOD,
-    ease: str = DEFAULT_EASE,
-    rotation_share: float | None = None,
-    margin: float = DEFAULT_MARGIN,
     bands: Bands = DEFAULT_BANDS,
     others: Sequence[Body] = (),
     progress: Progress | None = None,
@@ -80,82 +72,32 @@ def explain(
     """Why every fault of a check is there.
 
     Args:
-        body: The body.
-        fits: The garments' fits by key, all followed in one way.
+        fits: The garments' fits by key.
         swept: What was found about them; of other keys nothing is said.
-        way: As for `make_lift`, the way that the fits were made. ease: Likewise. turn: Likewise.
-        margin: Clearance that should remain, metres.
         bands: The bands that the sweep graded with.
         others: Other base bodies of the body, on which a garment may have been modelled.
         progress: Told after every garment.
 
     Proof: tests/causes/test_explain_demo.py
     """
-    manner = Manner(method, ease, rotation_share, margin)
-    return explain_each(body, fits, swept, dict.fromkeys(fits, manner), bands=bands, others=others, progress=progress)
-
-
-@dataclass(frozen=True)
-class Manner:
-    """How a garment follows, and the margin that it should keep; as for `explain`."""
-
-    method: str = DEFAULT_METHOD
-    ease: str = DEFAULT_EASE
-    rotation_share: float | None = None
-    margin: float = DEFAULT_MARGIN
-
-
-def explain_each(
-    body: Body,
-    fits: Mapping[str, Fit],
-    swept: SweepResult,
-    manners: Mapping[str, Manner],
-    *,
-    bands: Bands = DEFAULT_BANDS,
-    others: Sequence[Body] = (),
-    progress: Progress | None = None,
-) -> Causes:
-    """Why every fault of a check is there, where garments follow in ways of their own. As `explain`.
-
-    Args:
-        body: The body. fits: As for `explain`. swept: Likewise.
-        manners: How each garment follows, by the keys of `fits`.
-        bands: As for `explain`. others: Likewise. progress: Likewise.
-    """
-    ground = Ground(body)
+    grounds: dict[int, Ground] = {}
     explained: dict[str, tuple[Explanation, ...]] = {}
     seconds: dict[str, float] = {}
     for number, (key, fit) in enumerate(fits.items(), start=1):
-        start, manner = perf_counter(), manners[key]
-        explained[key] = explain_garment(
-            body,
-            fit,
-            swept.of(key),
-            key=key,
-            method=manner.method,
-            ease=manner.ease,
-            rotation_share=manner.rotation_share,
-            margin=manner.margin,
-            bands=bands,
-            others=others,
-            ground=ground,
-        )
+        start = perf_counter()
+        ground = grounds.setdefault(id(fit.body), Ground(fit.body))
+        explained[key] = explain_garment(fit, swept.of(key), key=key, bands=bands, others=others, ground=ground)
         seconds[key] = perf_counter() - start
         if progress is not None:
             progress(number, len(fits))
-    return Causes(explained, shared_places(body, fits, explained), seconds)
+    return Causes(explained, shared_places(fits, explained), seconds)
 
 
 def explain_garment(
-    body: Body,
     fit: Fit,
     rows: Sequence[SweepRow],
     *,
     key: str = "",
-    method: str = DEFAULT_METHOD,
-    ease: str = DEFAULT_EASE,
-    rotation_share: float | None = None,
-    margin: float = DEFAULT_MARGIN,
     bands: Bands = DEFAULT_BANDS,
     others: Sequence[Body] = (),
     ground: Ground | None = None,
@@ -163,18 +105,14 @@ def explain_garment(
     """Explain every cluster of one garment, the most noticed first; nothing where it is clean.
 
     Args:
-        body: The body.
         fit: The garment's fit.
         rows: What a sweep found about it.
         key: Key of the fit; the garment's name if left out.
-        way: As for `explain`. ease: Likewise. turn: Likewise. margin: Likewise. bands: Likewise.
-        others: Likewise.
-        ground: The body, where it has been looked at for another garment.
+        bands: As for `explain`. others: Likewise.
+        ground: Its body, where it has been looked at for another garment.
     """
-    ground = ground or Ground(body)
-    wearing = Wearing(
-        ground, fit, method=method, ease=ease, rotation_share=rotation_share, margin=margin, others=others
-    )
+    ground = ground or Ground(fit.body)
+    wearing = Wearing(ground, fit, others=others)
     meant = None if wearing.origin is None else wearing.origin.meant
     at_base = base_places(wearing.measuring, bands=bands, meant=meant)
     clusters = find_clusters(wearing.measuring, key or fit.garment.name, rows, bands=bands, at_base=at_base)

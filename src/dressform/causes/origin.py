@@ -9,6 +9,7 @@ from jaxtyping import Bool, Float
 from dressform.arrays import VertexScalars
 from dressform.body.body import Body
 from dressform.causes.evidence import OF
+from dressform.fit.fit import Fit
 from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
 from dressform.infer.results import CUSTOM_SHAPE, WRONG_BASE, InferredShape
@@ -44,29 +45,17 @@ class Origin:
     figures: Mapping[str, float]
 
 
-def find_origin(
-    body: Body,
-    garment: Garment,
-    clearance: VertexScalars,
-    *,
-    margin: float,
-    others: Sequence[Body],
-    method: str,
-    ease: str,
-    rotation_share: float | None,
-) -> Origin | None:
+def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -> Origin | None:
     """Infer the shape that a garment was modelled on; None where the base body may be it.
 
     A garment that is merely loose comes from the base body: nobody has to change it.
 
     Args:
-        body: The body.
-        garment: The garment.
+        fit: The garment on its body; its following says which clearance should remain, and how it is carried.
         clearance: Of each vertex at the base, metres.
-        margin: Clearance that should remain, metres.
         others: Other base bodies on which it may have been modelled.
-        way: As for `make_lift`, the way in which it is carried. ease: Likewise. turn: Likewise.
     """
+    body, garment, following = fit.body, fit.garment, fit.following
     if not len(body.morph_names) and not others:
         return None
     found = infer_shape(body, garment, others=others)
@@ -74,10 +63,10 @@ def find_origin(
     if found.verdict not in ELSEWHERE and not deep.any():
         return None
     carrier, weights = found.way_back(body)
-    carried = rebase(carrier, garment, weights, method=method, ease=ease, rotation_share=rotation_share)
+    carried = rebase(carrier, garment, weights, following)
     if found.verdict in ELSEWHERE:
         far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST)) >= NO_DENT
-        is_elsewhere = far or _told_by_the_rest(body, garment, clearance < margin, others)
+        is_elsewhere = far or _told_by_the_rest(body, garment, clearance < following.margin, others)
     else:
         # Nobody models cloth so deep in a body: a shape that leaves it outside is likelier than the base.
         is_elsewhere = float(np.median(carried.clearance_there[deep])) >= 0.0

@@ -23,16 +23,15 @@ ROUGH_SKIN = DEFAULT_BANDS.pucker[0]
 
 @dataclass(frozen=True, eq=False)
 class _Member:
-    """A cluster, the garment's own name (a garment followed in two ways is one), and its middle at the base."""
+    """A cluster, its body, the garment's own name (by two methods it is still one), and its middle at the base."""
 
     explanation: Explanation
+    body: Body
     garment: str
     middle: Float[np.ndarray, "3"]
 
 
-def shared_places(
-    body: Body, fits: Mapping[str, Fit], explained: Mapping[str, Sequence[Explanation]]
-) -> tuple[SharedPlace, ...]:
+def shared_places(fits: Mapping[str, Fit], explained: Mapping[str, Sequence[Explanation]]) -> tuple[SharedPlace, ...]:
     """Gather the clusters of one fault that several garments have at one place, those of most garments first.
 
     The suspect is the owner that most of the causes there name. Where none is named, cloth of different cuts has only
@@ -40,14 +39,13 @@ def shared_places(
     shape (index at least `ROUGH_SKIN`), else the following.
 
     Args:
-        body: The body.
         fits: Garments by key.
         explained: Their explanations by the same keys.
 
     Proof: tests/causes/test_shared.py
     """
     members = [
-        _Member(each, fits[key].garment.name, _middle(body, fits[key], each))
+        _Member(each, fits[key].body, fits[key].garment.name, _middle(fits[key], each))
         for key, explanations in explained.items()
         for each in explanations
     ]
@@ -64,22 +62,22 @@ def shared_places(
         ]
         left = [member for member in left if member not in here]
         if len({member.garment for member in here}) >= MIN_GARMENTS:
-            found.append(_told(here, body))
+            found.append(_told(here))
     return tuple(sorted(found, key=lambda place: (-len({key for key, _ in place.clusters}), place.height)))
 
 
-def _middle(body: Body, fit: Fit, explanation: Explanation) -> Float[np.ndarray, "3"]:
+def _middle(fit: Fit, explanation: Explanation) -> Float[np.ndarray, "3"]:
     """Middle of a cluster at the base, metres."""
     cluster = explanation.cluster
-    points = body.vertices if cluster.fault == "exposed" else fit.garment.vertices
+    points = fit.body.vertices if cluster.fault == "exposed" else fit.garment.vertices
     return points[cluster.vertices].mean(axis=0)
 
 
-def _told(members: Sequence[_Member], body: Body) -> SharedPlace:
+def _told(members: Sequence[_Member]) -> SharedPlace:
     """What is said about clusters at one place."""
     first = members[0].explanation.cluster
     place = first.worst.place
-    suspect = _suspect(members, body)
+    suspect = _suspect(members)
     garments = sorted({member.garment for member in members})
     height = float(np.mean([member.explanation.cluster.worst.place.height for member in members]))
     where = f"{place.region or 'one place'}, {place.side}, {height:.2f} m above the ground"
@@ -102,16 +100,17 @@ _WORDS = {
 }
 
 
-def _suspect(members: Sequence[_Member], body: Body) -> str:
+def _suspect(members: Sequence[_Member]) -> str:
     """The owner that most of the causes name; where none is named, what the skin there says."""
     owners = Counter(member.explanation.owner for member in members if member.explanation.owner)
     if owners:
         return owners.most_common(1)[0][0]
-    return BODY if _skin_roughness(members[0], body) >= ROUGH_SKIN else FOLLOWING
+    return BODY if _skin_roughness(members[0]) >= ROUGH_SKIN else FOLLOWING
 
 
-def _skin_roughness(member: _Member, body: Body) -> float:
+def _skin_roughness(member: _Member) -> float:
     """Largest pucker index of the body's own skin within `SHARED_REACH` of a cluster, on its worst shape."""
+    body = member.body
     away = np.linalg.norm(body.vertices - member.middle, axis=1)
     reach = max(SHARED_REACH, float(away.min()) + WINDOW_RADIUS)  # loose cloth stands farther off than that
     faces = body.faces[(away[body.faces] <= reach + 2.0 * WINDOW_RADIUS).any(axis=1)]

@@ -116,4 +116,4 @@ def _relifted(
     old = case.fit
     base = garment.vertices + rows @ (old.base - old.garment.vertices)
     moved = case.lift(garment, gated).displacements(delta[None])[0] + rows @ (old.deltas[0] - case.plain)
-    return Fit(garment, base, old.morph_names, moved[None])
+    return replace(old, garment=garment, base=base, deltas=moved[None])

@@ -18,9 +18,7 @@ from dressform.faults.hidden_skin import thickness
 from dressform.fit.fit import Fit
 from dressform.garment.along import paths_along
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.lift.rows import foot_rows
-from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.repair.footprint import growth_factors
 
 
@@ -30,25 +28,11 @@ class Wearing:
     Attributes:
         ground: The body.
         fit: The garment's fit.
-        way: As for `make_lift`, the way that the fit was made. ease: Likewise. turn: Likewise.
-        margin: Clearance that should remain, metres.
         others: Other base bodies on which it may have been modelled.
     """
 
-    def __init__(
-        self,
-        ground: Ground,
-        fit: Fit,
-        *,
-        method: str = DEFAULT_METHOD,
-        ease: str = DEFAULT_EASE,
-        rotation_share: float | None = None,
-        margin: float = DEFAULT_MARGIN,
-        others: Sequence[Body] = (),
-    ) -> None:
-        self.ground, self.fit = ground, fit
-        self.method, self.ease, self.rotation_share, self.margin = method, ease, rotation_share, margin
-        self.others = tuple(others)
+    def __init__(self, ground: Ground, fit: Fit, *, others: Sequence[Body] = ()) -> None:
+        self.ground, self.fit, self.others = ground, fit, tuple(others)
         self._whole: dict[Ground, tuple[WholePiece, ...]] = {}
 
     @cached_property
@@ -59,16 +43,12 @@ class Wearing:
     @cached_property
     def origin(self) -> Origin | None:
         """The shape that it was modelled on, where that is not the base body."""
-        return find_origin(
-            self.ground.body,
-            self.fit.garment,
-            self.clearance,
-            margin=self.margin,
-            others=self.others,
-            method=self.method,
-            ease=self.ease,
-            rotation_share=self.rotation_share,
-        )
+        return find_origin(self.fit, self.clearance, others=self.others)
+
+    @property
+    def margin(self) -> float:
+        """Clearance that should remain, metres."""
+        return self.fit.following.margin
 
     @cached_property
     def clearance(self) -> VertexScalars:

@@ -34,9 +34,10 @@ def whole_fit(trial: Trial) -> Fit:
     )
     moved = np.tensordot(case.cluster.worst.weights, old.deltas, axes=1)
     return Fit(
+        patch.body,
         garment,
+        patch.following,
         _put(old.base, patch.base, case.vertices),
-        patch.morph_names,
         _put(moved, patch.deltas[0], case.vertices)[None],
     )
 

@@ -31,7 +31,7 @@ COMMANDS = {
     "outfit": "Write garments that are worn together, repaired from the skin outward.",
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
     "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
-    "modelled": "Infer which shape garments were modelled on: the base, a custom shape, or another base body.",
+    "infer-shape": "Infer which shape garments were modelled on: the base body, a custom shape, or another base body.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
     "show": "Open a local page on which sliders are turned, clothes follow and faults light up.",
@@ -49,7 +49,7 @@ EXAMPLES = {
     "check": (
         "dressform check --body keeper.glb oilskin.glb guernsey.glb",
         "dressform check --body keeper.glb --base woman oilskin.glb --json oilskin.json",
-        "dressform check --body keeper.glb oilskin.glb --lift all --out four-ways",
+        "dressform check --body keeper.glb oilskin.glb --method all --out four-methods",
     ),
     "explain": (
         "dressform explain results.json guernsey/1",
@@ -69,7 +69,7 @@ EXAMPLES = {
         "dressform audit keeper.glb",
         "dressform audit keeper.glb --base woman --json morphs.json --out morphs",
     ),
-    "modelled": (
+    "infer-shape": (
         "dressform infer-shape guernsey.glb oilskin.glb --body keeper.glb",
         "dressform infer-shape guernsey.glb --body keeper.glb --base woman --json guernsey-shape.json",
     ),
@@ -113,7 +113,9 @@ for _name, _help in COMMANDS.items():
             _path = f"dressform.cli.{_name}_command:{_name}_{_member}"
             _family.command(_path, name=_member, help=_words, help_epilogue=ENDINGS)
     else:
-        app.command(f"dressform.cli.{_name}_command:{_name}", name=_name, help=_help, help_epilogue=_epilogue(_name))
+        _module = _name.replace("-", "_")
+        _path = f"dressform.cli.{_module}_command:{_module}"
+        app.command(_path, name=_name, help=_help, help_epilogue=_epilogue(_name))
 app.register_install_completion_command(name="--install-completion")
 
 

@@ -1,19 +1,35 @@
 """Words of the command line turned into values, and the options that several commands share."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated
 
 from cyclopts import Parameter
 
 from dressform.errors import ArgumentError
-from dressform.garment.garment import FULL_STRENGTH
-from dressform.garment.strength import DEFAULT_FALLOFF, NO_STRENGTH
-from dressform.lift.lift import DEFAULT_EASE, METHODS
-from dressform.units import MM_PER_M
+from dressform.garment.following import (
+    DEFAULT_EASE,
+    DEFAULT_FALLOFF_MM,
+    DEFAULT_METHOD,
+    METHODS,
+    SMOOTH_ROTATION_SHARE,
+    Following,
+)
+from dressform.garment.garment import NO_STRENGTH
 
 METHOD_WORDS = ", ".join(METHODS)
+MethodOption = Annotated[
+    str | None, Parameter(name="--method", help=f"Method: {METHOD_WORDS}. [default: {DEFAULT_METHOD}]")
+]
+MethodsOption = Annotated[
+    list[str] | None,
+    Parameter(
+        name="--method",
+        help=f"Method: {METHOD_WORDS}; repeat it, or say all, to compare. [default: {DEFAULT_METHOD}]",
+        negative="",
+    ),
+]
 BodyOption = Annotated[Path, Parameter(name="--body", help="Body file: .glb, .gltf, .obj, .ply or .dae.")]
 
 
@@ -36,21 +52,20 @@ class Reading:
 
 @Parameter(name="*")
 @dataclass(frozen=True)
-class Following:
-    """How the cloth follows the body."""
+class FollowingOptions:
+    """How the cloth follows the body, as far as options say."""
 
-    ease_asked: Annotated[
+    ease: Annotated[
         str | None,
         Parameter(
-            name="--ease",
-            help=f"keep the distance to the skin, or scale it with the skin's stretch. [default: {DEFAULT_EASE}]",
+            help=f"keep the distance to the skin, or scale it with the skin's stretch. [default: {DEFAULT_EASE}]"
         ),
     ] = None
     rotation_share: Annotated[
         float | None,
         Parameter(
-            help="Share of the skin's turn that the distance takes part in, 0 to 1. By default 0.5 for smooth, "
-            "0 for the plain ways."
+            help="How far the offset from the skin turns with it: 0 not at all, 1 fully. "
+            f"[default: {SMOOTH_ROTATION_SHARE:g} for smooth, 0 for the other methods]"
         ),
     ] = None
     strength: Annotated[
@@ -68,7 +83,7 @@ class Following:
         float | None,
         Parameter(
             help="Width of the soft rim between strengths, mm along the cloth. "
-            f"[default: {DEFAULT_FALLOFF * MM_PER_M:g}, where a strength is given]"
+            f"[default: {DEFAULT_FALLOFF_MM:g}, where a strength is given]"
         ),
     ] = None
     mask: Annotated[
@@ -80,29 +95,43 @@ class Following:
     ] = None
 
     @property
-    def ease(self) -> str:
-        """The ease policy, asked for or not."""
-        return self.ease_asked or DEFAULT_EASE
+    def parts(self) -> dict[str, float]:
+        """Strength of the parts that are named."""
+        named = {name: value for name, value in self._strengths() if name}
+        return dict.fromkeys(self.off or (), NO_STRENGTH) | named
 
+    def over(self, following: Following) -> Following:
+        """What an option says, and what `following` says of the rest.
 
-def strengths(follow: Following) -> tuple[float, dict[str, float]]:
-    """Strength of all cloth, and of named parts.
+        Raises:
+            ArgumentError: an option is not valid.
+        """
+        overall = [value for name, value in self._strengths() if not name]
+        return replace(
+            following,
+            ease=self.ease or following.ease,
+            rotation_share=following.rotation_share if self.rotation_share is None else self.rotation_share,
+            strength=overall[-1] if overall else following.strength,
+            parts={**following.parts, **self.parts},
+            mask=self.mask or following.mask,
+            falloff_mm=following.falloff_mm if self.falloff is None else self.falloff,
+        )
 
-    Raises:
-        ArgumentError: a piece is neither NUMBER nor PART=NUMBER.
-    """
-    overall, parts = FULL_STRENGTH, dict.fromkeys(follow.off or (), NO_STRENGTH)
-    for piece in follow.strength or ():
-        name, _, number = piece.rpartition("=")
-        value = _number(number)
-        if value is None:
-            advice = "Write for instance 0.5, or collar=0.5"
-            raise ArgumentError.of("check", "strength", "NUMBER or PART=NUMBER", repr(piece), advice)
-        if name:
-            parts[name] = value
-        else:
-            overall = value
-    return overall, parts
+    def _strengths(self) -> list[tuple[str, float]]:
+        """Every strength that is given, with the name of its part, empty for all cloth.
+
+        Raises:
+            ArgumentError: a piece is neither NUMBER nor PART=NUMBER.
+        """
+        found = []
+        for piece in self.strength or ():
+            name, _, number = piece.rpartition("=")
+            value = _number(number)
+            if value is None:
+                advice = "Write for instance 0.5, or collar=0.5"
+                raise ArgumentError.of("check", "strength", "NUMBER or PART=NUMBER", repr(piece), advice)
+            found.append((name, value))
+        return found
 
 
 def parse_weights(

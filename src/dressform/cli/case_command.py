@@ -1,6 +1,5 @@
 """`dressform case`: complaints saved, looked through, and replayed to see whether they are cured."""
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -9,7 +8,7 @@ from cyclopts import Parameter
 from jaxtyping import Float
 
 from dressform.body.shapes import label_of
-from dressform.cli.arguments import METHOD_WORDS, BodyOption, Following, Reading, parse_weights
+from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, Reading, parse_weights
 from dressform.cli.case_files import find_file, sha256_of
 from dressform.cli.case_looking import (
     Seen,
@@ -41,10 +40,9 @@ from dressform.formats.case_file import (
     read_case,
     write_case,
 )
-from dressform.formats.following_file import FollowingSettings
 from dressform.formats.load import BodyFile
 from dressform.formats.out_folder import refuse_unwritable
-from dressform.lift.lift import DEFAULT_METHOD
+from dressform.garment.following import Following
 from dressform.report.pictures.camera import Camera
 from dressform.report.pictures.faults import look_at
 from dressform.report.pictures.picture import png_bytes
@@ -73,7 +71,7 @@ def case_replay(
     weights = body_file.body.weights(case.shape.weights)
     with waiting("Fitting and measuring"):
         seen = see(
-            body_file, found_garment.path, weights, case.garment.settings, how=how, repaired=case.garment.repaired
+            body_file, found_garment.path, weights, case.garment.following, how=how, repaired=case.garment.repaired
         )
     replayed = Replayed(case, seen, found_body.same, found_garment.same)
     if picture is not None:
@@ -130,10 +128,10 @@ def case_save(
     fault: Annotated[
         str | None, Parameter(help=f"Which fault it is about: {', '.join(FAULTS)}. [default: the gravest]")
     ] = None,
-    lift: Annotated[str | None, Parameter(help=f"Method: {METHOD_WORDS}. [default: {DEFAULT_METHOD}]")] = None,
+    method: MethodOption = None,
     repaired: Annotated[bool, Parameter(help="Repair the garment over the whole range first.")] = False,
     settings: SettingsOption = None,
-    following: Following | None = None,
+    following: FollowingOptions | None = None,
     reading: Reading | None = None,
 ) -> int:
     """Save a complaint about a garment at a shape, with what is measured there and a picture."""
@@ -142,9 +140,8 @@ def case_save(
     if fault is not None and fault not in FAULTS:
         raise ArgumentError.of("case save", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
     refuse_unwritable(output, is_folder=False)
-    how, follow = reading or Reading(), following or Following()
-    mine = settled(follow, read_settings(settings, [garment]), garment.stem)
-    mine = replace(mine, lift=lift or mine.lift or DEFAULT_METHOD)
+    how, options = reading or Reading(), following or FollowingOptions()
+    mine = settled(options, read_settings(settings, [garment]), garment.stem, method=method)
     body_file = read_body(body, how)
     vector = body_file.body.weights(parse_weights("case save", weights) if weights else {})
     with waiting("Fitting and measuring"):
@@ -175,7 +172,7 @@ def _base_body(path: Path, how: Reading, name: str) -> BodyFile:
     return known[0]
 
 
-def _case_of(seen: Seen, settings: FollowingSettings, *, note: str, fault: str | None, repaired: bool) -> Case:
+def _case_of(seen: Seen, following: Following, *, note: str, fault: str | None, repaired: bool) -> Case:
     """What is seen, as a case about its gravest place (of one fault, where one is named)."""
     places = [place for place in seen.faults.places if fault in {None, place.fault}]
     camera = view_of(seen, None) if not places else look_at(places[0], seen.body, seen.fit, seen.fields, radius=0.25)
@@ -184,7 +181,7 @@ def _case_of(seen: Seen, settings: FollowingSettings, *, note: str, fault: str |
     body, named = seen.body, zip(seen.body.morph_names, seen.weights)
     garment = _source(seen.garment_file.garment.name, seen.garment_file.path)
     return Case(
-        garment=CaseGarment.of(garment, settings, repaired=repaired),
+        garment=CaseGarment.of(garment, following, repaired=repaired),
         body=_source(body.name, seen.body_file.path),
         shape=CaseShape(label_of(body.range, seen.weights), {name: float(weight) for name, weight in named if weight}),
         made=now(),

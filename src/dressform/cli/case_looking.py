@@ -10,7 +10,7 @@ from dressform.arrays import Points, Weights
 from dressform.body.body import Body
 from dressform.body.pose import Animation, Poser, turned_worlds
 from dressform.body.skeleton import Skin
-from dressform.cli.arguments import Following, Reading
+from dressform.cli.arguments import Reading
 from dressform.cli.fitting import fit_garment
 from dressform.cli.reading import read_garments
 from dressform.errors import ArgumentError
@@ -20,14 +20,11 @@ from dressform.faults.severity import graded_values
 from dressform.faults.words import reading_of
 from dressform.fit.fit import Fit
 from dressform.formats.case_file import CaseFault, CasePlace, CasePose, CaseView
-from dressform.formats.following_file import FollowingSettings
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.lift.lift import DEFAULT_METHOD
+from dressform.garment.following import Following
 from dressform.mesh.tree import Tree
-from dressform.proof.linear_mesh import linear_body
 from dressform.repair.chain import repair_fit
-from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.report.pictures.camera import Camera, framed
 from dressform.report.pictures.faults import Look, gravest_fault, light, look_at, place_rings
 from dressform.report.pictures.picture import ringed
@@ -72,31 +69,25 @@ def see(
     body_file: BodyFile,
     garment: Path,
     weights: Weights,
-    settings: FollowingSettings,
+    following: Following,
     *,
     how: Reading,
     repaired: bool = False,
 ) -> Seen:
-    """Fit a garment as its settings say, repair it where asked, and measure it at a shape.
+    """Fit a garment as its following says, repair it where asked, and measure it at a shape.
 
     Raises:
         ArgumentError: a setting is not valid for this garment.
         FileError: the garment cannot be read.
     """
-    body, saved = body_file.body, {garment.stem: settings}
-    file = read_garments([garment], how, Following(), worn_by=body, saved=saved)[0]
+    body = body_file.body
+    (asked,) = read_garments([garment], how, worn_by=body, saved={garment.stem: following})
     tree = Tree(body.vertices, body.faces)
-    fitted = fit_garment(body_file, file, settings.lift or DEFAULT_METHOD, Following(), tree=tree, saved=saved)
-    fit = fitted.fit
+    fit = fit_garment(body, asked, tree=tree).fit
     if repaired:
-        fit = repair_fit(
-            fit, body, linear_body(body), shapes=[threat.shape for threat in worst_shapes(body, fit)] or None,
-            margin=DEFAULT_MARGIN if settings.margin is None else settings.margin,
-            method=fitted.method, ease=fitted.ease, rotation_share=fitted.rotation_share,
-            hard_parts=settings.hard, tree=tree,
-        ).fit  # fmt: skip
+        fit = repair_fit(fit, shapes=[threat.shape for threat in worst_shapes(fit)] or None, tree=tree).fit
     faults, fields = FaultCheck(body, fit).both(weights)
-    return Seen(body_file, file, fit, weights, faults, fields)
+    return Seen(body_file, asked.file, fit, weights, faults, fields)
 
 
 def case_faults(faults: ShapeFaults) -> dict[str, CaseFault]:

@@ -1,6 +1,5 @@
 """`dressform check`: every fault of garments over the range of a body."""
 
-import math
 import os
 from pathlib import Path
 from typing import Annotated
@@ -8,7 +7,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shapes import DEFAULT_SOBOL, ShapeSettings
-from dressform.cli.arguments import METHOD_WORDS, BodyOption, Following, Reading
+from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, Reading
 from dressform.cli.bands import read_bands
 from dressform.cli.checking import CheckJob, check_garments
 from dressform.cli.console import out, progress
@@ -18,15 +17,12 @@ from dressform.cli.printing import print_report
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.reporting import write_page
 from dressform.cli.results_folder import write_results
-from dressform.cli.settings import SettingsOption, methods_of, read_settings
-from dressform.errors import ArgumentError
+from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.atomic import write_bytes
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.formats.results.check_json import results_json
-from dressform.lift.lift import METHODS
-from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.units import MM_PER_M
+from dressform.garment.following import DEFAULT_MARGIN_MM
 
 
 def check(
@@ -34,12 +30,7 @@ def check(
     /,
     *,
     body: BodyOption,
-    lift: Annotated[
-        list[str] | None,
-        Parameter(
-            help=f"Method: {METHOD_WORDS}; repeat it, or say all, to compare ways. [default: smooth]", negative=""
-        ),
-    ] = None,
+    method: MethodsOption = None,
     shapes: Annotated[int, Parameter(help="Size of the Sobol sample, beside base, ends, pairs and worst.")] = (
         DEFAULT_SOBOL
     ),
@@ -55,7 +46,9 @@ def check(
     causes: Annotated[
         bool, Parameter(help="Find out why each fault is there, and what its maker should change.")
     ] = True,
-    margin: Annotated[float, Parameter(help="Clearance that advice wants to remain, mm.")] = DEFAULT_MARGIN * MM_PER_M,
+    margin: Annotated[
+        float | None, Parameter(help=f"Clearance that advice aims for, mm. [default: {DEFAULT_MARGIN_MM:g}]")
+    ] = None,
     json_: Annotated[Path | None, Parameter(name="--json", help="Write the results to this file.")] = None,
     out_: Annotated[
         Path | None, Parameter(name="--out", help="Fill this folder with results, tables and pictures.")
@@ -65,31 +58,26 @@ def check(
         Parameter(help="Write one HTML file that can be mailed and opened offline, and its pictures beside it."),
     ] = None,
     settings: SettingsOption = None,
-    following: Following | None = None,
+    following: FollowingOptions | None = None,
     reading: Reading | None = None,
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
     for target, is_folder in ((json_, False), (out_, True), (report, False)):
         if target is not None:
             refuse_unwritable(target, is_folder=is_folder)
-    if not (math.isfinite(margin) and margin > 0):
-        raise ArgumentError.of("check", "margin", "positive mm", f"{margin:g}", "Give for instance 2")
-    how, follow = reading or Reading(), following or Following()
+    methods, how = methods_asked("check", method), reading or Reading()
     body_file, saved = read_body(body, how), read_settings(settings, garments)
-    method_of = methods_of(lift, follow, saved, [path.stem for path in garments])
+    asked = read_garments(garments, how, following, worn_by=body_file.body, saved=saved, margin_mm=margin)
     job = CheckJob(
         body_file=body_file,
-        garment_files=tuple(read_garments(garments, how, follow, worn_by=body_file.body, saved=saved)),
-        methods=METHODS if lift == ["all"] else tuple(dict.fromkeys(lift or method_of.values())),
+        garments=tuple(asked),
+        methods=methods,
         reading=how,
-        following=follow,
         settings=ShapeSettings(sobol=shapes),
         bands=read_bands(bands) if bands else DEFAULT_BANDS,
         workers=workers if workers is not None else os.cpu_count() or 1,
-        margin=margin / MM_PER_M if causes else None,
+        causes=causes,
         store=store,
-        saved=saved,
-        method_of=method_of,
     )
     with progress("measuring") as advance:
         checked = check_garments(job, advance)

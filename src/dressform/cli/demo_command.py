@@ -8,7 +8,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shapes import ShapeSettings
-from dressform.cli.arguments import Following, Reading
+from dressform.cli.arguments import Reading
 from dressform.cli.checking import Checked, CheckJob, check_garments
 from dressform.cli.console import out, progress, waiting
 from dressform.cli.exits import EXIT_CLEAN
@@ -28,7 +28,7 @@ from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.load import BodyFile
 from dressform.formats.out_folder import refuse_unwritable, whole_folder
-from dressform.lift.lift import DEFAULT_METHOD
+from dressform.garment.following import DEFAULT_METHOD
 from dressform.proof.linear_mesh import linear_body
 from dressform.report.tables.proof import ProofReport, proofs_table
 
@@ -117,7 +117,7 @@ def _proven(done: Checked) -> list[ProofReport]:
     body = done.job.body_file.body
     obstacle = linear_body(body)
     with waiting(f"Proving over the range of {body.name}"):
-        return [proven(one.fit, body, obstacle) for one in done.fitted]
+        return [proven(one.fit, obstacle) for one in done.fitted]
 
 
 def _check(
@@ -130,13 +130,12 @@ def _check(
     workers: int,
 ) -> Checked:
     """Check the named garments on one body, all read from the files just written."""
-    garments = read_garments([paths[name] for name in names], Reading(), Following(), worn_by=body_file.body)
+    garments = read_garments([paths[name] for name in names], Reading(), worn_by=body_file.body)
     job = CheckJob(
         body_file=body_file,
-        garment_files=tuple(garments),
+        garments=tuple(garments),
         reading=how,
         methods=methods,
-        following=Following(),
         settings=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
         bands=DEFAULT_BANDS,
         workers=workers,

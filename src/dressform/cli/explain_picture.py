@@ -13,19 +13,18 @@ from dressform.causes.results import Cluster, Sighting
 from dressform.causes.trial import Trial, make_trial
 from dressform.causes.wearing import Wearing
 from dressform.causes.whole import carried, whole_fields, whole_fit
-from dressform.cli.arguments import Following, Reading
+from dressform.cli.arguments import Reading
 from dressform.cli.fitting import fit_garment
 from dressform.cli.gathering import source_of
 from dressform.cli.looks import look_of
 from dressform.cli.reading import read_body, read_garments, read_others
-from dressform.cli.settings import saved_again
+from dressform.cli.settings import following_again
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.results import Place
 from dressform.faults.words import reading_of
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.results.check_read import StoredCluster, StoredGarment, StoredResults
 from dressform.formats.results.check_report import Source
-from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.report.pictures.faults import Look
 from dressform.report.pictures.raster import Image
 from dressform.report.pictures.swap import Swapped, swap_picture
@@ -76,22 +75,19 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
 
 def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> tuple[BodyFile, GarmentFile, Case]:
     """The patch of cloth around the cluster, cut out again."""
-    reading, following = _reading(told.settings), _following(told.settings, garment)
+    reading = _reading(told.settings)
     _same_file(told.body.source)
     _same_file(garment.source)
     body_file = read_body(Path(told.body.source.file), reading)
     body = body_file.body
-    saved = saved_again(told.settings.get("saved", {}))
-    garment_file = read_garments([Path(garment.source.file)], reading, following, worn_by=body, saved=saved)[0]
+    path = Path(garment.source.file)
+    saved = {path.stem: following_again(told.settings, garment.name)}
+    (asked,) = read_garments([path], reading, worn_by=body, saved=saved, method=garment.lift)
     ground = Ground(body)
-    fitted = fit_garment(body_file, garment_file, garment.lift, following, tree=ground.tree, saved=saved)
-    wearing = Wearing(
-        ground, fitted.fit, method=garment.lift, ease=garment.ease_policy, rotation_share=fitted.rotation_share,
-        margin=_margin(told.settings),
-        others=read_others(body_file, reading),
-    )  # fmt: skip
+    fit = fit_garment(body, asked, tree=ground.tree).fit
+    wearing = Wearing(ground, fit, others=read_others(body_file, reading))
     found = _cluster(body, garment, cluster)
-    return body_file, garment_file, make_case(wearing, ground.narrowed(found.worst.weights), found)
+    return body_file, asked.file, make_case(wearing, ground.narrowed(found.worst.weights), found)
 
 
 def _cluster(body: Body, garment: StoredGarment, told: StoredCluster) -> Cluster:
@@ -117,18 +113,6 @@ def _reading(settings: Mapping[str, Any]) -> Reading:
     """How the files were read."""
     base, morphs, range_, units, up = (settings.get(name) for name in ("base", "morphs", "range", "units", "up"))
     return Reading(base, Path(morphs) if morphs else None, Path(range_) if range_ else None, units, up)
-
-
-def _following(settings: Mapping[str, Any], garment: StoredGarment) -> Following:
-    """How the cloth followed."""
-    given = {name: settings.get(name) for name in ("rotation_share", "strength", "off", "falloff", "mask")}
-    return Following(ease_asked=garment.ease_policy, **given)
-
-
-def _margin(settings: Mapping[str, Any]) -> float:
-    """The clearance that advice wanted to remain, metres."""
-    margin = settings.get("margin_mm")
-    return DEFAULT_MARGIN if margin is None else margin / MM_PER_M
 
 
 def _same_file(source: Source) -> None:

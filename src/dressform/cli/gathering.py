@@ -8,16 +8,16 @@ from importlib import metadata
 from pathlib import Path
 
 from dressform.body.shapes import SOBOL_SEED, ShapeSettings
-from dressform.cli.arguments import Following, Reading
+from dressform.cli.arguments import Reading
 from dressform.cli.bands import bands_in_reading_units
 from dressform.cli.fitting import Fitted
-from dressform.cli.settings import NOTHING_SAVED, Saved, saved_object
+from dressform.cli.settings import following_object
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile
 from dressform.formats.results.check_report import BodyReport, GarmentReport, ShapeRow, Source
+from dressform.garment.following import Following
 from dressform.sweep.results import SweepResult
 from dressform.sweep.worst import DEFAULT_WORST
-from dressform.units import MM_PER_M
 
 COMPUTED_WITH = ("dressform", "numpy", "scipy", "numba", "libigl")
 
@@ -36,36 +36,28 @@ def settings_report(
     *,
     methods: tuple[str, ...],
     reading: Reading,
-    following: Following,
+    followings: Mapping[str, Following],
     settings: ShapeSettings,
     workers: int,
     bands: Bands,
-    margin: float | None,
-    saved: Saved = NOTHING_SAVED,
+    causes: bool,
 ) -> Mapping[str, object]:
-    """What was asked for, by the name of the option; defaults are spelt out."""
+    """What was asked for, by the name of the option; how each garment follows as far as it is not as always."""
     return {
         "base": reading.base,
         "morphs": None if reading.morphs is None else str(reading.morphs),
         "range": None if reading.range_ is None else str(reading.range_),
         "units": reading.units,
         "up": reading.up,
-        "lift": list(methods),
-        "ease": following.ease,
-        "rotation_share": following.rotation_share,
-        "strength": list(following.strength or ()),
-        "off": list(following.off or ()),
-        "falloff": following.falloff,
-        "mask": following.mask,
-        "saved": {name: saved_object(one) for name, one in saved.items()},
+        "methods": list(methods),
+        "following": {name: following_object(one) for name, one in followings.items()},
         "shapes": settings.sobol,
         "ends": settings.ends,
         "strongest": settings.strongest,
         "worst": DEFAULT_WORST,
         "seed": SOBOL_SEED,
         "workers": workers,
-        "causes": margin is not None,
-        "margin_mm": None if margin is None else margin * MM_PER_M,
+        "causes": causes,
         "bands": bands_in_reading_units(bands),
     }
 
@@ -93,8 +85,8 @@ def garment_report(one: Fitted, swept: SweepResult) -> GarmentReport:
     return GarmentReport(
         name=garment.name,
         source=source_of(one.garment_file.path),
-        method=one.method,
-        ease=one.ease,
+        method=one.fit.following.method,
+        ease=one.fit.following.ease,
         vertices=len(garment.vertices),
         triangles=len(garment.faces),
         parts=garment.part_names,

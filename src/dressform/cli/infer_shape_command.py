@@ -6,7 +6,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.body import Body
-from dressform.cli.arguments import BodyOption, Following, Reading
+from dressform.cli.arguments import BodyOption, Reading
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.reading import read_body, read_garments
@@ -15,11 +15,11 @@ from dressform.formats.atomic import write_bytes
 from dressform.formats.load import load_bodies
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.infer.results import CUSTOM_SHAPE, WRONG_BASE
-from dressform.infer.shape import infer_shape
+from dressform.infer.shape import infer_shape as infer
 from dressform.report.tables.inferred_shape import inferred_json, inferred_table
 
 
-def modelled(
+def infer_shape(
     garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")],
     /,
     *,
@@ -34,11 +34,11 @@ def modelled(
     meant = read_body(body, how).body
     others = _others(body, how, meant)
     console, told = out(), []
-    for one in read_garments(garments, how, Following(), worn_by=meant):
-        with waiting(f"{one.garment.name}: looking for its shape"):
-            found = infer_shape(meant, one.garment, others=others)
-        told.append((one.garment.name, found))
-        console.print(inferred_table(one.garment.name, found))
+    for one in read_garments(garments, how, worn_by=meant):
+        with waiting(f"{one.name}: looking for its shape"):
+            found = infer(meant, one.file.garment, others=others)
+        told.append((one.name, found))
+        console.print(inferred_table(one.name, found))
     if json_ is not None:
         write_bytes(json_, inferred_json(meant.name, told).encode())
     wrong = any(found.verdict in (CUSTOM_SHAPE, WRONG_BASE) for _, found in told)

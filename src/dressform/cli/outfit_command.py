@@ -1,13 +1,12 @@
 """`dressform outfit`: garments that are worn together, repaired from the skin outward."""
 
-import math
 from pathlib import Path
 from typing import Annotated
 
 from cyclopts import Parameter
 from rich.table import Table
 
-from dressform.cli.arguments import METHOD_WORDS, BodyOption, Following, Reading
+from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, Reading
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.fitting import fit_garment
@@ -16,9 +15,8 @@ from dressform.errors import ArgumentError
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.out_folder import refuse_unwritable, whole_folder
 from dressform.formats.outfit_file import read_outfits
-from dressform.lift.lift import DEFAULT_METHOD
+from dressform.garment.following import DEFAULT_MARGIN_MM, DEFAULT_METHOD
 from dressform.mesh.tree import Tree
-from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.repair.layers import SKIN, Layer, repair_outfit
 from dressform.units import MM_PER_M, PERCENT
 
@@ -30,29 +28,27 @@ def outfit(
     *,
     body: BodyOption,
     out_: Annotated[Path, Parameter(name="--out", help="Folder to fill with the fitted garments.")],
-    margin: Annotated[float, Parameter(help="Clearance to keep from skin and layers, mm.")] = DEFAULT_MARGIN * MM_PER_M,
-    lift: Annotated[str, Parameter(help=f"Method: {METHOD_WORDS}.")] = DEFAULT_METHOD,
-    following: Following | None = None,
+    margin: Annotated[float, Parameter(help="Clearance to keep from skin and layers, mm.")] = DEFAULT_MARGIN_MM,
+    method: Annotated[str, Parameter(help=f"Method: {METHOD_WORDS}.")] = DEFAULT_METHOD,
+    following: FollowingOptions | None = None,
     reading: Reading | None = None,
 ) -> int:
     """Repair garments worn together, each against the body and the layers under it, and write them."""
-    if not (math.isfinite(margin) and margin > 0):
-        raise ArgumentError.of("outfit", "margin", "positive mm", f"{margin:g}", "Give for instance 2")
     known = read_outfits(outfits)
     if name not in known:
         raise ArgumentError.of("outfit", "name", f"one of {', '.join(known)}", repr(name), "Use one of these names")
     refuse_unwritable(out_, is_folder=True)
-    how, follow = reading or Reading(), following or Following()
+    how = reading or Reading()
     body_file = read_body(body, how)
     shape = body_file.body
-    garments = read_garments(known[name], how, follow, worn_by=shape)
+    garments = read_garments(known[name], how, following, worn_by=shape, method=method, margin_mm=margin)
     tree = Tree(shape.vertices, shape.faces)
-    fits = [fit_garment(body_file, garment, lift, follow, tree=tree).fit for garment in garments]
+    fits = [fit_garment(shape, garment, tree=tree).fit for garment in garments]
     with waiting("Repairing from the skin outward"):
-        layers = repair_outfit(shape, fits, margin=margin / MM_PER_M)
+        layers = repair_outfit(fits)
     with whole_folder(out_) as partial:
         for layer, garment in zip(layers, garments):
-            save_fit(layer.fit, garment, body_file, partial / f"{garment.garment.name}.glb")
+            save_fit(layer.fit, garment.file, body_file, partial / f"{garment.name}.glb")
     console = out()
     console.print(_layers_table(name, shape.name, layers))
     console.print(f"wrote {out_}")

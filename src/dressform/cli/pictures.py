@@ -44,8 +44,8 @@ def draw_pictures(checked: Checked, folder: Path, advance: Advance) -> dict[str,
 def _draw_garment(garment: GarmentReport, checked: Checked, folder: Path, stem: str) -> Tile:
     body, job = checked.job.body_file.body, checked.job
     number, one = next((n, one) for n, one in enumerate(checked.fitted) if one.key == garment.key)
-    # Garments come with all their ways one after the other; the ways of one garment share its colour.
-    look = look_of(one.garment_file, number=number // len(job.methods))
+    # The methods of one garment come one after the other and share its colour.
+    look = look_of(one.garment_file, number=number // max(len(job.methods), 1))
     name = f"{garment.name} ({garment.method})" if len(job.methods) > 1 else garment.name
     worst = garment.worst_first()[0]
     weights = worst.faults.weights

@@ -6,7 +6,6 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.body.body import Body
 from dressform.cli.arguments import BodyOption, Reading
 from dressform.cli.console import out
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
@@ -37,16 +36,16 @@ def prove(
     if not margin >= 0:
         raise ArgumentError.of("prove", "margin", "0 or more mm", f"{margin:g}", "Give a gap in millimetres")
     shape = read_body(body, reading or Reading()).body
-    report = proven(load_fit(fitted, shape), shape, linear_body(shape), margin=margin / MM_PER_M)
+    report = proven(load_fit(fitted, shape), linear_body(shape), margin=margin / MM_PER_M)
     if json_ is not None:
         write_bytes(json_, proof_json(report).encode())
     out().print(proof_table(report))
     return EXIT_CLEAN if report.certificate.share == 1.0 else EXIT_FAULTS
 
 
-def proven(fit: Fit, body: Body, obstacle: LinearMesh, *, margin: float = 0.0) -> ProofReport:
+def proven(fit: Fit, obstacle: LinearMesh, *, margin: float = 0.0) -> ProofReport:
     """The certificate of a fit, with the time it took."""
-    start = time.perf_counter()
+    start, body = time.perf_counter(), fit.body
     certificate = certify(linear_cloth(fit), obstacle, body.range, margin=margin)
     intervals = {
         name: (float(low), float(high)) for name, low, high in zip(body.morph_names, body.range.low, body.range.high)

@@ -1,16 +1,17 @@
 """Bodies and garments read as the shared options say."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dressform.body.body import Body
-from dressform.cli.arguments import Following, Reading, strengths
-from dressform.cli.settings import NOTHING_SAVED, Saved, settled, weakened
+from dressform.cli.arguments import FollowingOptions, Reading
+from dressform.cli.settings import NOTHING_SAVED, Saved, of_garment, settled
 from dressform.errors import ArgumentError
 from dressform.formats.gltf.read import scene_has_surface
 from dressform.formats.gltf.scene import scene_names
 from dressform.formats.load import STRENGTH_ATTRIBUTE, BodyFile, GarmentFile, load_bodies, load_body, load_garment
+from dressform.garment.following import Following
 
 
 def read_bodies(path: Path, how: Reading) -> tuple[BodyFile, ...]:
@@ -47,29 +48,55 @@ def _other_bases(one: BodyFile) -> list[str]:
     return [name for scene, name in enumerate(names) if name != one.body.name and scene_has_surface(document, scene)]
 
 
+@dataclass(frozen=True)
+class Asked:
+    """A garment that was read, and how it is to follow.
+
+    Attributes:
+        file: The garment and its file.
+        following: What options and settings say of it.
+    """
+
+    file: GarmentFile
+    following: Following
+
+    @property
+    def name(self) -> str:
+        """Name of the garment."""
+        return self.file.garment.name
+
+
 def read_garments(
-    paths: Sequence[Path], how: Reading, follow: Following, *, worn_by: Body, saved: Saved = NOTHING_SAVED
-) -> list[GarmentFile]:
-    """Garments of one body, each with a name of its own, that follow as strongly as options and settings say.
+    paths: Sequence[Path],
+    how: Reading,
+    options: FollowingOptions | None = None,
+    *,
+    worn_by: Body,
+    saved: Saved = NOTHING_SAVED,
+    method: str | None = None,
+    margin_mm: float | None = None,
+) -> list[Asked]:
+    """Garments of one body, each with a name of its own, and how they follow by options and settings.
 
     Raises:
-        ArgumentError: two files have the same name, so that their results could not be told apart, or a part is named
-            that none of them has.
+        ArgumentError: two files have the same name, so that their results could not be told apart, an option is not
+            valid, or it names a part that none of them has.
     """
-    names = [path.stem for path in paths]
+    names, options = [path.stem for path in paths], options or FollowingOptions()
     for name in names:
         if names.count(name) > 1:
             raise ArgumentError.of(
                 "check", "garments", "named differently", f"{name!r} twice", "Rename one file or check them apart"
             )
-    methods = [settled(follow, saved, name) for name in names]
+    said = [settled(options, saved, name, method=method, margin_mm=margin_mm) for name in names]
+    masks = [one.mask if isinstance(one.mask, str) else STRENGTH_ATTRIBUTE for one in said]
     files = [
-        load_garment(path, units=how.units, up=how.up, strength=method.mask or STRENGTH_ATTRIBUTE, beside=worn_by)
-        for path, method in zip(paths, methods)
+        load_garment(path, units=how.units, up=how.up, strength=mask, beside=worn_by)
+        for path, mask in zip(paths, masks)
     ]
     known = {part for one in files for part in one.garment.part_names}
-    for part in strengths(follow)[1]:
+    for part in options.parts:
         if part not in known:
             rule = f"parts of the garments: {', '.join(sorted(known))}"
             raise ArgumentError.of("check", "strength", rule, repr(part), "Use one of these")
-    return [replace(one, garment=weakened(one.garment, method)) for one, method in zip(files, methods)]
+    return [Asked(file, of_garment(following, file.garment)) for file, following in zip(files, said)]

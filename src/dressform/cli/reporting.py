@@ -25,11 +25,11 @@ def page_of(checked: Checked, advance: Advance) -> Report:
     job = checked.job
     body = job.body_file.body
     obstacle = linear_body(body)
-    # Garments come with all their ways one after the other; the ways of one garment share its colour.
+    # The methods of one garment come one after the other and share its colour.
     worn = {
         one.key: Worn(
             one.fit,
-            look_of(one.garment_file, number=number // len(job.methods)),
+            look_of(one.garment_file, number=number // max(len(job.methods), 1)),
             certificate=certify(linear_cloth(one.fit), obstacle, body.range),
         )
         for number, one in enumerate(checked.fitted)

@@ -6,7 +6,7 @@ from importlib.resources import files
 
 import msgspec
 
-from dressform.lift.lift import DEFAULT_METHOD
+from dressform.garment.following import DEFAULT_METHOD
 
 TRUTH_FILE = "truth.toml"
 

@@ -5,20 +5,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from dressform.arrays import ClothDeltas, ClothPoints, Weights
-from dressform.body.body import COPY_SHARE
+from dressform.body.body import COPY_SHARE, Body
 from dressform.body.skeleton import Skin
 from dressform.errors import MatchError
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class Fit:
     """`base + Σ_k weights_k deltas_k`: the same object live, in the exported file and in the proof.
 
     Attributes:
-        garment: The garment that was fitted.
+        body: The body that it was made for.
+        garment: The garment that was fitted, following as strongly as it was asked to.
+        following: How it was asked to follow.
         base: Cloth at the base, (G, 3), metres. The garment's own vertices unless a repair moved them.
-        morph_names: The body's morph names, in its order.
         deltas: Cloth displacement per morph at weight 1, (K, G, 3).
         skin: Lifted joint weights, or None where the body has none.
 
@@ -26,9 +28,10 @@ class Fit:
         MatchError: counts disagree.
     """
 
+    body: Body
     garment: Garment
+    following: Following
     base: ClothPoints
-    morph_names: tuple[str, ...]
     deltas: ClothDeltas
     skin: Skin | None = None
 
@@ -39,6 +42,16 @@ class Fit:
                 f"Fit: `deltas` of {self.garment.name!r} must be {wanted} (morphs, vertices, 3), "
                 f"got {self.deltas.shape}. Lift every morph of the body."
             )
+
+    @property
+    def morph_names(self) -> tuple[str, ...]:
+        """The body's morph names, in its order."""
+        return self.body.morph_names
+
+    def __repr__(self) -> str:
+        """Who wears what, and how it follows."""
+        size = f"{len(self.base)} vertices, {len(self.deltas)} morphs"
+        return f"<Fit of {self.garment.name!r} on {self.body.name!r}: {size}, {self.following}>"
 
     def at(self, weights: Weights) -> ClothPoints:
         """Cloth vertices at `weights`, (G, 3); few active morphs cost less."""

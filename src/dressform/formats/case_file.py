@@ -11,11 +11,13 @@ from typing import Annotated, Any
 
 import msgspec
 import numpy as np
+from jaxtyping import Float
 
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.atomic import write_bytes
-from dressform.formats.following_file import FollowingEntry, FollowingSettings
+from dressform.formats.following_file import FollowingEntry
 from dressform.formats.limits import read_bytes
+from dressform.garment.following import Following
 
 CASE_FORMAT = "dressform-case/1"
 CASE_SUFFIX = ".case.json"
@@ -55,29 +57,31 @@ class CaseGarment(_Part, frozen=True):
 
     Attributes:
         source: Its file.
-        following: The settings in force, with the method; see `settings`.
+        entry: How it followed, as files hold it; see `following`.
         repaired: Whether it was repaired over the whole range.
     """
 
     source: CaseFile
-    following: FollowingEntry = FollowingEntry()
+    entry: FollowingEntry = msgspec.field(default=FollowingEntry(), name="following")
     repaired: bool = False
 
     @classmethod
-    def of(cls, source: CaseFile, settings: FollowingSettings, *, repaired: bool = False) -> "CaseGarment":
-        """A garment with its settings; a painted strength goes into the case itself."""
+    def of(cls, source: CaseFile, following: Following, *, repaired: bool = False) -> "CaseGarment":
+        """A garment and how it follows; a painted strength goes into the case itself."""
         paint = None
-        if settings.painted is not None:
-            paint = base64.b64encode(settings.painted.astype("<f4").tobytes()).decode()
-        return cls(source, FollowingEntry.of(settings, paint), repaired)
+        if isinstance(following.mask, np.ndarray):
+            paint = base64.b64encode(following.mask.astype("<f4").tobytes()).decode()
+        return cls(source, FollowingEntry.of(following, paint), repaired)
 
     @property
-    def settings(self) -> FollowingSettings:
-        """The settings in force."""
-        if not self.following.painted:
-            return self.following.settings(None)
-        paint = np.frombuffer(base64.b64decode(self.following.painted), dtype="<f4").astype(np.float64)
-        return self.following.settings(paint)
+    def following(self) -> Following:
+        """How it followed."""
+        return self.entry.following(self._painted())
+
+    def _painted(self) -> Float[np.ndarray, " G"] | None:
+        if not self.entry.painted:
+            return None
+        return np.frombuffer(base64.b64decode(self.entry.painted), dtype="<f4").astype(np.float64)
 
 
 class CaseShape(_Part, frozen=True):
@@ -294,11 +298,11 @@ def _refuse_bad_picture(path: Path, picture: str) -> None:
 
 
 def _refuse_bad_following(path: Path, key: str, garment: CaseGarment) -> None:
-    garment.following.refuse_unknown(path, f"{key}.following")
+    garment.entry.refuse_unknown(path, f"{key}.following")
     place = f"{key}.following.painted"
     try:
-        base64.b64decode(garment.following.painted, validate=True)
-        paint = garment.settings.painted
+        base64.b64decode(garment.entry.painted, validate=True)
+        paint = garment._painted()
     except (binascii.Error, ValueError):
         problem = "is not base64 of 32-bit floats"
         raise FileError.of(path, place, problem, "Leave it out, or save the case again") from None

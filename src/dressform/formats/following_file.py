@@ -10,7 +10,7 @@
     [garment.oilskin.parts]
     collar = 0.5
 
-What is left out stays as the command line or the garment's own file says. A painted strength lies beside the TOML as a
+What is left out is as it always is, or as the command line says. A painted strength lies beside the TOML as a
 `.npy` file with one number per welded vertex.
 """
 
@@ -19,7 +19,6 @@ import json
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -30,116 +29,68 @@ from jaxtyping import Float
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
 from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
-from dressform.lift.lift import EASES, METHODS
+from dressform.garment.following import DEFAULT_FOLLOWING, EASES, JOINT_WEIGHTS, METHODS, Following
 
 FOLLOWING_FORMAT = "dressform-following/1"
-MM_PER_M = 1e3
 
 Share = Annotated[float, msgspec.Meta(ge=0.0, le=1.0)]
 Millimetres = Annotated[float, msgspec.Meta(ge=0.0, le=1000.0)]
 Margin = Annotated[float, msgspec.Meta(gt=0.0, le=100.0)]
 
 
-@dataclass(frozen=True, eq=False)
-class FollowingSettings:
-    """How one garment follows; None, or empty, where nothing is said.
-
-    Attributes:
-        follow: Off where False: then nothing of it follows.
-        strength: Of all of it, 0 to 1.
-        parts: Strength of named parts, 0 to 1.
-        falloff: Width of the soft rim between strengths, metres.
-        mask: Attribute or colour channel of the garment's file that holds a painted strength.
-        painted: Painted strength per welded vertex, 0 to 1, (G,).
-        hard: Parts that move rigidly.
-        margin: Clearance that repairs keep, metres.
-        lift: Method.
-        ease: Ease policy.
-        turn: Share of the skin's turn that the distance takes part in, 0 to 1.
-    """
-
-    follow: bool = True
-    strength: float | None = None
-    parts: Mapping[str, float] = field(default_factory=dict)
-    falloff: float | None = None
-    mask: str | None = None
-    painted: Float[np.ndarray, " G"] | None = None
-    hard: tuple[str, ...] = ()
-    margin: float | None = None
-    lift: str | None = None
-    ease: str | None = None
-    rotation_share: float | None = None
-
-    def __eq__(self, other: object) -> bool:
-        """The same settings, the painted strength number by number."""
-        if not isinstance(other, FollowingSettings):
-            return NotImplemented
-        same = (self.painted is None) == (other.painted is None)
-        if self.painted is not None and other.painted is not None:
-            same = np.array_equal(self.painted, other.painted)
-        return same and FollowingEntry.of(self, None) == FollowingEntry.of(other, None)
+MASK_FIELDS = ("mask", "painted")
+"""Fields of an entry that a `Following` holds in another way; all others have its names."""
 
 
 class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
-    """`FollowingSettings` as files hold them: lengths in mm, the painted strength by name.
+    """A `Following` as files hold it; what is as it always is is left out.
 
     Attributes:
-        painted: Where the painted strength is, or empty.
+        mask: Name of the attribute or colour channel that holds a painted strength.
+        painted: Where a painted strength given by numbers is kept, or empty.
     """
 
-    follow: bool = True
-    strength: Share | None = None
+    method: str = DEFAULT_FOLLOWING.method
+    ease: str = DEFAULT_FOLLOWING.ease
+    rotation_share: Share | None = None
+    strength: Share = DEFAULT_FOLLOWING.strength
     parts: dict[str, Share] = {}
-    falloff_mm: Millimetres | None = None
     mask: str | None = None
     painted: str = ""
+    falloff_mm: Millimetres = DEFAULT_FOLLOWING.falloff_mm
     hard: tuple[str, ...] = ()
-    margin_mm: Margin | None = None
-    lift: str | None = None
-    ease: str | None = None
-    rotation_share: Share | None = None
+    margin_mm: Margin = DEFAULT_FOLLOWING.margin_mm
+    joint_weights: str = DEFAULT_FOLLOWING.joint_weights
 
     @classmethod
-    def of(cls, settings: FollowingSettings, painted: str | None) -> "FollowingEntry":
-        """Settings for a file; `painted` says where the painted strength is kept."""
-        return cls(
-            follow=settings.follow,
-            strength=settings.strength,
-            parts=dict(settings.parts),
-            falloff_mm=None if settings.falloff is None else settings.falloff * MM_PER_M,
-            mask=settings.mask,
-            painted=painted or "",
-            hard=settings.hard,
-            margin_mm=None if settings.margin is None else settings.margin * MM_PER_M,
-            lift=settings.lift,
-            ease=settings.ease,
-            rotation_share=settings.rotation_share,
-        )
+    def of(cls, following: Following, painted: str | None) -> "FollowingEntry":
+        """For a file; `painted` says where a mask given by numbers is kept."""
+        said = {name: getattr(following, name) for name in cls.__struct_fields__ if name not in MASK_FIELDS}
+        said = {name: value for name, value in said.items() if value != getattr(DEFAULT_FOLLOWING, name)}
+        if "parts" in said:
+            said["parts"] = dict(following.parts)
+        mask = following.mask if isinstance(following.mask, str) else None
+        return cls(**said, mask=mask, painted=painted or "")
 
-    def settings(self, painted: Float[np.ndarray, " G"] | None) -> FollowingSettings:
-        """What the program works with."""
-        return FollowingSettings(
-            follow=self.follow,
-            strength=self.strength,
-            parts=dict(self.parts),
-            falloff=None if self.falloff_mm is None else self.falloff_mm / MM_PER_M,
-            mask=self.mask,
-            painted=painted,
-            hard=self.hard,
-            margin=None if self.margin_mm is None else self.margin_mm / MM_PER_M,
-            lift=self.lift,
-            ease=self.ease,
-            rotation_share=self.rotation_share,
-        )
-
-    def refuse_unknown(self, path: object, key: str) -> None:
-        """Refuse a way or a policy that there is not.
+    def following(self, painted: Float[np.ndarray, " G"] | None) -> Following:
+        """What the program works with; a mask given by numbers wins over one that is named.
 
         Raises:
-            FileError: `lift` or `ease` has another name; the valid ones are listed.
+            ArgumentError: the file was not asked about its choices, see `refuse_unknown`, and one is unknown.
         """
-        for name, value, valid in (("lift", self.lift, METHODS), ("ease", self.ease, EASES)):
-            if value is not None and value not in valid:
+        said = {name: getattr(self, name) for name in self.__struct_fields__ if name not in MASK_FIELDS}
+        return Following(**said, mask=self.mask if painted is None else painted)
+
+    def refuse_unknown(self, path: object, key: str) -> None:
+        """Refuse a choice that there is not.
+
+        Raises:
+            FileError: `method`, `ease` or `joint_weights` has another name; the valid ones are listed.
+        """
+        choices = (("method", METHODS), ("ease", EASES), ("joint_weights", JOINT_WEIGHTS))
+        for name, valid in choices:
+            value = getattr(self, name)
+            if value not in valid:
                 raise FileError.of(path, f"{key}.{name}", f"is {value!r}", f"Use one of {', '.join(valid)}")
 
 
@@ -148,12 +99,12 @@ class _FollowingFile(msgspec.Struct, forbid_unknown_fields=True):
     garment: dict[str, dict[str, Any]] = {}
 
 
-def read_following(path: Path) -> dict[str, FollowingSettings]:
-    """Settings by garment name, in the order of the file.
+def read_following(path: Path) -> dict[str, Following]:
+    """How garments follow, by name, in the order of the file.
 
     Raises:
         FileError: not TOML, another format, an unknown key, a value of another type or outside its interval, an
-            unknown way or policy, or a painted strength that is missing or no list of numbers from 0 to 1; the file,
+            unknown choice, or a painted strength that is missing or no list of numbers from 0 to 1; the file,
             the key and the next step are named.
 
     Proof: tests/formats/test_following_file.py
@@ -166,10 +117,10 @@ def read_following(path: Path) -> dict[str, FollowingSettings]:
         found = f"is {tree['format']!r}" if "format" in tree else "is missing"
         raise FileError.of(path, "format", found, f'Write format = "{FOLLOWING_FORMAT}" in its first line')
     whole: _FollowingFile = _converted(path, "", tree, _FollowingFile)
-    return {name: _settings(path, f"garment.{name}", entry) for name, entry in whole.garment.items()}
+    return {name: _following(path, f"garment.{name}", entry) for name, entry in whole.garment.items()}
 
 
-def write_following(path: Path, garments: Mapping[str, FollowingSettings]) -> tuple[Path, ...]:
+def write_following(path: Path, garments: Mapping[str, Following]) -> tuple[Path, ...]:
     """Write the settings of garments by name; painted strengths first, the TOML last, each whole or not at all.
 
     Returns:
@@ -180,22 +131,22 @@ def write_following(path: Path, garments: Mapping[str, FollowingSettings]) -> tu
     """
     painted: dict[str, str] = {}
     written = [path]
-    for index, (name, settings) in enumerate(garments.items(), start=1):
-        if settings.painted is not None:
+    for index, (name, following) in enumerate(garments.items(), start=1):
+        if isinstance(following.mask, np.ndarray):
             painted[name] = f"{path.stem}.{index}-{re.sub(r'[^A-Za-z0-9_]+', '-', name)}.npy"
             stream = io.BytesIO()
-            np.save(stream, settings.painted.astype(np.float32), allow_pickle=False)
+            np.save(stream, following.mask.astype(np.float32), allow_pickle=False)
             write_bytes(path.with_name(painted[name]), stream.getvalue())
             written.append(path.with_name(painted[name]))
     write_bytes(path, following_toml(garments, painted).encode())
     return tuple(written)
 
 
-def following_toml(garments: Mapping[str, FollowingSettings], painted: Mapping[str, str]) -> str:
+def following_toml(garments: Mapping[str, Following], painted: Mapping[str, str]) -> str:
     """The settings as TOML text; `painted` names the file of each painted strength."""
     lines = [f"format = {_quoted(FOLLOWING_FORMAT)}"]
-    for name, settings in garments.items():
-        entry: dict[str, Any] = msgspec.to_builtins(FollowingEntry.of(settings, painted.get(name)))
+    for name, following in garments.items():
+        entry: dict[str, Any] = msgspec.to_builtins(FollowingEntry.of(following, painted.get(name)))
         parts = entry.pop("parts", {})
         lines += ["", f"[garment.{_quoted(name)}]"]
         lines += [f"{key} = {_value(value)}" for key, value in entry.items()]
@@ -205,11 +156,11 @@ def following_toml(garments: Mapping[str, FollowingSettings], painted: Mapping[s
     return "\n".join(lines) + "\n"
 
 
-def _settings(path: Path, key: str, tree: dict[str, Any]) -> FollowingSettings:
+def _following(path: Path, key: str, tree: dict[str, Any]) -> Following:
     entry: FollowingEntry = _converted(path, key, tree, FollowingEntry)
     entry.refuse_unknown(path, key)
     painted = _painted(path, f"{key}.painted", entry.painted) if entry.painted else None
-    return entry.settings(painted)
+    return entry.following(painted)
 
 
 def _painted(path: Path, key: str, name: str) -> Float[np.ndarray, " G"]:

@@ -8,6 +8,7 @@ from jaxtyping import Float, Int
 from dressform.arrays import ClothPoints, Faces
 from dressform.errors import ArgumentError, MatchError
 
+NO_STRENGTH = 0.0
 FULL_STRENGTH = 1.0
 
 
@@ -45,7 +46,7 @@ class Garment:
                 f"{len(self.face_parts)} parts for {len(self.faces)} faces and {len(self.strength)} strengths for "
                 f"{len(self.vertices)} vertices. Give each its own."
             )
-        outside = np.flatnonzero(~((self.strength >= 0) & (self.strength <= FULL_STRENGTH)))
+        outside = np.flatnonzero(~((self.strength >= NO_STRENGTH) & (self.strength <= FULL_STRENGTH)))
         if outside.size:
             raise ArgumentError.of(
                 "Garment",

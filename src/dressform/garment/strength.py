@@ -9,10 +9,31 @@ from jaxtyping import Float
 from dressform.arrays import VertexScalars
 from dressform.errors import ArgumentError
 from dressform.garment.along import distance_along
-from dressform.garment.garment import FULL_STRENGTH, Garment
+from dressform.garment.following import DEFAULT_FALLOFF_MM, Following
+from dressform.garment.garment import FULL_STRENGTH, NO_STRENGTH, Garment
+from dressform.units import MM_PER_M
 
-NO_STRENGTH = 0.0
-DEFAULT_FALLOFF = 0.03  # metres along the cloth over which one strength passes into another
+DEFAULT_FALLOFF = DEFAULT_FALLOFF_MM / MM_PER_M  # metres along the cloth over which one strength passes into another
+
+
+def follow_as(garment: Garment, following: Following) -> Garment:
+    """The garment with the strength that `following` asks for; the same one where it asks for nothing.
+
+    A mask that is named, not given, is the strength that the garment was read with.
+
+    Raises:
+        ArgumentError: a part that the garment does not have, or a mask of another length.
+    """
+    painted = following.mask if isinstance(following.mask, np.ndarray) else None
+    if painted is None and following.strength == FULL_STRENGTH and not following.parts:
+        return garment
+    return with_strength(
+        garment,
+        overall=following.strength,
+        parts=following.parts,
+        mask=garment.strength if painted is None else painted,
+        falloff=following.falloff,
+    )
 
 
 def with_strength(

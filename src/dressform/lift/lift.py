@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from jaxtyping import Float
+from jaxtyping import Bool, Float
 from scipy.sparse import csr_array
 
-from dressform.arrays import BodyDeltas, ClothDeltas, Faces
+from dressform.arrays import BodyDeltas, ClothDeltas, Faces, VertexScalars
 from dressform.body.body import Body
-from dressform.errors import ArgumentError
+from dressform.garment.following import DEFAULT_FOLLOWING, SCALE, SMOOTH, Following
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet, find_feet
 from dressform.lift.motion import local_motion
@@ -18,12 +18,9 @@ from dressform.lift.smooth import Smoother, make_smoother
 from dressform.mesh.geometry import vertex_edge_length
 from dressform.mesh.tree import Tree
 
-METHODS = ("nearest", "nearest-three", "surface", "smooth")
-EASES = ("keep", "scale")
-DEFAULT_METHOD = "smooth"
-DEFAULT_EASE = "keep"
-DEFAULT_TURN = 0.5
 TOGETHER = 16  # morphs lifted at once; more take memory and no less time
+VERTEX_ROWS = {"nearest": nearest_rows, "nearest-three": nearest_three_rows}
+"""Methods that read the body at vertices instead of at the foot."""
 
 
 @dataclass(frozen=True)
@@ -33,19 +30,15 @@ class Lift:
     Attributes:
         body: The body whose fields are lifted.
         garment: The cloth that they are lifted to.
-        way: How: one of `WAYS`.
-        ease: Whether the distance from the skin is kept or scales with the skin's stretch: one of `EASES`.
-        turn: Share of the skin's first-order turn that the offset from the foot takes part in, 0 to 1.
+        following: How it follows: of it count the method, the ease policy and the rotation share.
         feet: Closest body points at the base.
         rows: What is read from the body, (G, B); rows sum to 1.
-        smoother: Makes what was read smooth along the cloth; None for the plain ways.
+        smoother: Makes what was read smooth along the cloth; None for the other methods.
     """
 
     body: Body
     garment: Garment
-    method: str
-    ease: str
-    rotation_share: float
+    following: Following
     feet: Feet
     rows: csr_array
     smoother: Smoother | None
@@ -72,7 +65,8 @@ class Lift:
     def _plain(self, deltas: BodyDeltas) -> ClothDeltas:
         """What is read, with the offsets carried if a policy says so."""
         read = _each(self.rows, deltas)
-        return read + self._carried(*self._motion(deltas)) if self.rotation_share or self.ease == "scale" else read
+        carries = self.following.effective_rotation_share or self.following.ease == SCALE
+        return read + self._carried(*self._motion(deltas)) if carries else read
 
     def _smooth(self, deltas: BodyDeltas) -> ClothDeltas:
         """What is read, made smooth: the cloth's own bends turn and stretch with the skin instead of being ironed."""
@@ -88,8 +82,8 @@ class Lift:
         self, turns: Float[np.ndarray, "K G 3"], stretches: Float[np.ndarray, "K G 1"]
     ) -> Float[np.ndarray, "K G 3"]:
         """Change of the offsets by the policies, to first order."""
-        change = self.rotation_share * np.cross(turns, self.offsets)
-        return change + stretches * self.offsets if self.ease == "scale" else change
+        change = self.following.effective_rotation_share * np.cross(turns, self.offsets)
+        return change + stretches * self.offsets if self.following.ease == SCALE else change
 
     def _motion(self, deltas: BodyDeltas) -> tuple[Float[np.ndarray, "K G 3"], Float[np.ndarray, "K G 1"]]:
         """Turn and stretch of the skin at the feet under each of `deltas`; smooth along the cloth where the lift is."""
@@ -137,58 +131,46 @@ class Lift:
 def make_lift(
     body: Body,
     garment: Garment,
+    following: Following = DEFAULT_FOLLOWING,
     *,
-    method: str = DEFAULT_METHOD,
-    ease: str = DEFAULT_EASE,
-    rotation_share: float | None = None,
     tree: Tree | None = None,
+    feet: Feet | None = None,
+    held: Bool[np.ndarray, " G"] | None = None,
+    skin_edge_length: VertexScalars | None = None,
 ) -> Lift:
     """Bind a garment to a body.
 
     Args:
         body: The body on its base body.
-        garment: Cloth modelled on that base body.
-        way: `nearest` (one nearest body vertex), `nearest-three` (three, by inverse distance), `surface` (closest
-            surface point, barycentric) or `smooth` (closest surface point, then smoothed along the cloth).
-        ease: `keep` the distance from the skin, or `scale` it with the skin's own stretch.
-        turn: Share of the skin's turn that the offset takes part in. 1 follows a small rotation exactly; 0.5 keeps
-            the distance best under large ones; 0 never turns. By default 0.5 for `smooth` and 0 for the plain ways.
+        garment: Cloth modelled on that base body; its own strength counts, whatever `following` says of strength.
+        following: Method, ease policy and rotation share.
         tree: The body's triangles if they are at hand, so that several garments share them.
-
-    Raises:
-        ArgumentError: an unknown way or ease (the valid names are listed), or `rotation_share` outside [0, 1].
+        feet: Where the cloth stands, if not at the closest points.
+        held: Vertices that read the body at their foot although the method reads it at vertices near by, (G,).
+        skin_edge_length: Edge length around each vertex of the body if it is at hand, (B,), metres.
     """
-    _check("method", method, METHODS)
-    _check("ease", ease, EASES)
-    if rotation_share is None:
-        rotation_share = DEFAULT_TURN if method == "smooth" else 0.0
-    if not 0.0 <= rotation_share <= 1.0:
-        raise ArgumentError.of(
-            "make_lift", "rotation_share", "in [0, 1]", f"{rotation_share:g}", "Give the share of the turn to follow"
-        )
     tree = Tree(body.vertices, body.faces) if tree is None else tree
-    feet = find_feet(tree, garment.vertices, garment.faces)
-    rows = _rows(method, body, garment, feet, tree)
+    feet = find_feet(tree, garment.vertices, garment.faces) if feet is None else feet
+    rows = _rows(following.method, body, garment, feet, tree, held)
     smoother = None
-    if method == "smooth":
-        skin_edge_length = rows @ vertex_edge_length(body.vertices, body.faces)
-        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, skin_edge_length)
-    return Lift(body, garment, method, ease, rotation_share, feet, rows, smoother)
+    if following.method == SMOOTH:
+        if skin_edge_length is None:
+            skin_edge_length = vertex_edge_length(body.vertices, body.faces)
+        smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, rows @ skin_edge_length)
+    return Lift(body, garment, following, feet, rows, smoother)
 
 
-def _rows(method: str, body: Body, garment: Garment, feet: Feet, tree: Tree) -> csr_array:
-    """What is read from the body, by way."""
-    if method == "nearest":
-        return nearest_rows(body.vertices, garment.vertices)
-    if method == "nearest-three":
-        return nearest_three_rows(body.vertices, garment.vertices)
-    return foot_rows(feet, tree)
-
-
-def _check(argument: str, value: str, valid: tuple[str, ...]) -> None:
-    """Refuse an unknown name and list the valid ones."""
-    if value not in valid:
-        raise ArgumentError.of("make_lift", argument, f"one of {', '.join(valid)}", repr(value), "Use one of these")
+def _rows(
+    method: str, body: Body, garment: Garment, feet: Feet, tree: Tree, held: Bool[np.ndarray, " G"] | None
+) -> csr_array:
+    """What is read from the body, by method."""
+    if method not in VERTEX_ROWS:
+        return foot_rows(feet, tree)
+    read = VERTEX_ROWS[method](body.vertices, garment.vertices)
+    if held is None:
+        return read
+    keep = (~held).astype(np.float64)[:, None]
+    return csr_array(read.multiply(keep) + foot_rows(feet, tree).multiply(1.0 - keep))
 
 
 def _each(rows: csr_array, fields: Float[np.ndarray, "K B C"]) -> Float[np.ndarray, "K G C"]:

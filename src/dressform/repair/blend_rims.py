@@ -8,11 +8,11 @@ from scipy.sparse import diags_array
 
 from dressform.arrays import VertexScalars
 from dressform.body.body import Body
-from dressform.errors import ArgumentError, MatchError
+from dressform.errors import ArgumentError
 from dressform.faults.rim_step import RigidPatch, RigidPatches, find_rigid_patches
 from dressform.fit.fit import Fit
 from dressform.garment.along import distance_along
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD, make_lift
+from dressform.lift.lift import make_lift
 from dressform.mesh.factor import Factor
 from dressform.mesh.geometry import edge_lengths, vertex_areas
 from dressform.mesh.laplacian import cotangent
@@ -35,7 +35,7 @@ class SmoothedMorph:
 
     Attributes:
         name: Name of the morph.
-        shift: Its plates.
+        shift: Its rigid patches.
         lengths: Smoothing length that follows from each rigid patch's rim, metres.
         moved: Farthest that the smoothed field lies from the body's own at weight 1, metres.
         jump_before: J of the steepest rim, metres a metre.
@@ -67,17 +67,7 @@ class BlendedRims:
     clearance: Clearance | None
 
 
-def blend_rims(
-    fit: Fit,
-    body: Body,
-    *,
-    slope: float = SLOPE,
-    margin: float | None = None,
-    method: str = DEFAULT_METHOD,
-    ease: str = DEFAULT_EASE,
-    rotation_share: float | None = None,
-    tree: Tree | None = None,
-) -> BlendedRims:
+def blend_rims(fit: Fit, *, slope: float = SLOPE, clear: bool = False, tree: Tree | None = None) -> BlendedRims:
     """Let the cloth follow a smoothed version of every morph that moves a rigid patch.
 
     The delta of such a morph changes by the lift of (smoothed − own): the fit stays plain morph targets, and the body
@@ -85,39 +75,32 @@ def blend_rims(
 
     Args:
         fit: The fit to repair.
-        body: The body that it was made for.
         slope: Slope to which a jump is laid down, metres a metre.
-        margin: Clearance that is then kept over the body's range, metres; None to leave that to the caller.
-        way: Way of the lift. ease: Its ease policy. turn: Its turn. As the fit was made with.
+        clear: Whether the margin is then kept over the body's range; else that is left to the caller.
         tree: The body's triangles if they are at hand.
 
     Raises:
-        MatchError: the fit has other morphs than the body.
         ArgumentError: `slope` is not positive.
 
     Proof: tests/repair/test_blend_rims.py
     """
-    if fit.morph_names != body.morph_names:
-        raise MatchError(
-            f"smooth_plates: the fit of {fit.garment.name!r} must have the morphs of {body.name!r}, "
-            f"{list(body.morph_names)}, got {list(fit.morph_names)}. Use the body that it was made for."
-        )
+    body = fit.body
     if not slope > 0:
-        raise ArgumentError.of("smooth_plates", "slope", "positive", f"{slope:g}", "Give metres a metre, as 0.2")
+        raise ArgumentError.of("blend_rims", "slope", "positive", f"{slope:g}", "Give metres a metre, as 0.2")
     shifts = {k: find_rigid_patches(body.vertices, body.faces, delta) for k, delta in enumerate(body.deltas)}
     faulty = {k: shift for k, shift in shifts.items() if shift.found}
     if not faulty:
-        return BlendedRims(fit, (), cost_of(fit, fit, body.range), None)
-    lift = make_lift(body, fit.garment, method=method, ease=ease, rotation_share=rotation_share, tree=tree)
+        return BlendedRims(fit, (), cost_of(fit, fit), None)
+    lift = make_lift(body, fit.garment, fit.following, tree=tree)
     smoothed = {k: without_jumps(body, body.deltas[k], shift.rigid_patches, slope=slope) for k, shift in faulty.items()}
     deltas = fit.deltas.copy()
     deltas[list(faulty)] += lift.displacements(np.stack([smoothed[k] - body.deltas[k] for k in faulty]))
     repaired, clearance = replace(fit, deltas=deltas), None
-    if margin is not None:
-        clearance = keep_clear(repaired, linear_body(body), body.range, margin=margin)
+    if clear:
+        clearance = keep_clear(repaired, linear_body(body))
         repaired = clearance.fit
     morphs = tuple(_told(body, k, shift, smoothed[k], slope) for k, shift in faulty.items())
-    return BlendedRims(repaired, morphs, cost_of(fit, repaired, body.range), clearance)
+    return BlendedRims(repaired, morphs, cost_of(fit, repaired), clearance)
 
 
 def smoothing_length(rigid_patch: RigidPatch, *, slope: float = SLOPE) -> float:
@@ -135,7 +118,8 @@ def without_jumps(
     """The displacement smoothed around the rims of the rigid patches by two implicit steps of heat flow on the body.
 
     Each step solves (K + M/ℓ²) u = (M/ℓ²) d: K the cotangent Laplacian, M the lumped areas. ℓ is the patch's within
-    3 ℓ of the rim and falls to nothing at 6 ℓ, so that a morph is left alone away from its plates. Linear in `delta`.
+    3 ℓ of the rim and falls to nothing at 6 ℓ, so that a morph is left alone away from its rigid patches. Linear in
+    `delta`.
 
     Proof: tests/repair/test_blend_rims.py::test_a_straight_jump_becomes_the_ramp_of_the_kernel
     """

@@ -3,15 +3,13 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from dressform.body.body import Body
 from dressform.body.shapes import Shape
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.mesh.tree import Tree
-from dressform.proof.linear_mesh import LinearMesh
+from dressform.proof.linear_mesh import LinearMesh, linear_body
 from dressform.repair.blend_rims import BlendedRims, blend_rims
-from dressform.repair.clearance import DEFAULT_MARGIN, Clearance, keep_clear
+from dressform.repair.clearance import Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 from dressform.repair.hard_parts import HardParts, keep_rigid
 from dressform.repair.refine import Refined, refine
@@ -28,7 +26,7 @@ class Repaired:
     Attributes:
         fit: The repaired fit.
         refined: Triangles split where the body bends through them.
-        rigid patches: Morphs that move rigid patches, smoothed for the garment only.
+        rigid_patches: Morphs that move rigid patches, smoothed for the garment only.
         whole: Cloth beyond an extremity that follows foot, hand or head as a whole.
         clearance: Clearance kept over the range.
         hard: Hard parts made rigid.
@@ -46,30 +44,20 @@ class Repaired:
 
 def repair_fit(
     fit: Fit,
-    body: Body,
-    obstacle: LinearMesh,
     *,
     repairs: Sequence[str] = REPAIRS,
     shapes: Sequence[Shape] | None = None,
-    margin: float = DEFAULT_MARGIN,
-    method: str = DEFAULT_METHOD,
-    ease: str = DEFAULT_EASE,
-    rotation_share: float | None = None,
-    hard_parts: Sequence[str] = (),
+    obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Repaired:
     """Do the named repairs in the order of `REPAIRS`.
 
     Args:
-        fit: The fit to repair.
-        body: The body that it was made for.
-        obstacle: That body as a moving mesh.
+        fit: The fit to repair; its following says which clearance to keep and which parts are hard.
         repairs: Names from `REPAIRS`.
         shapes: Shapes at which the resolution of the cloth is tested; the ends of every morph where left out.
-        margin: Clearance to keep, metres.
-        way: How the fit was lifted, with its `ease` and `rotation_share`; a smoothed morph is lifted the same way.
-        hard_parts: Names of parts that are hard, beside the small closed pieces that are found.
+        obstacle: Its body as a moving mesh if it is at hand.
         tree: The body's triangles if they are at hand.
         progress: Called by the clearance repair with its round and the pairs that fall short.
 
@@ -83,18 +71,18 @@ def repair_fit(
             )
     end, refined, rigid_patches, whole, clearance, hard = fit, None, None, None, None, None
     if "refine" in repairs:
-        refined = refine(body, end, shapes=shapes, margin=margin, method=method, ease=ease)
+        refined = refine(end, shapes=shapes)
         end = refined.fit
-    if "rigid_patch" in repairs:
-        rigid_patches = blend_rims(end, body, method=method, ease=ease, rotation_share=rotation_share, tree=tree)
+    if "blend-rims" in repairs:
+        rigid_patches = blend_rims(end, tree=tree)
         end = rigid_patches.fit
     if "whole" in repairs:
-        whole = follow_whole(end, body, tree=tree)
+        whole = follow_whole(end, tree=tree)
         end = whole.fit
     if "clearance" in repairs:
-        clearance = keep_clear(end, obstacle, body.range, margin=margin, progress=progress)
+        clearance = keep_clear(end, linear_body(fit.body) if obstacle is None else obstacle, progress=progress)
         end = clearance.fit
     if "hard" in repairs:
-        hard = keep_rigid(end, body.range, parts=hard_parts)
+        hard = keep_rigid(end)
         end = hard.fit
-    return Repaired(end, refined, rigid_patches, whole, clearance, hard, cost_of(fit, end, body.range))
+    return Repaired(end, refined, rigid_patches, whole, clearance, hard, cost_of(fit, end))

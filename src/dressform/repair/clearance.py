@@ -8,7 +8,6 @@ from jaxtyping import Bool, Float, Int
 from scipy.sparse import csr_array, diags_array
 
 from dressform.body.range import Range
-from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.laplacian import cotangent
@@ -18,7 +17,6 @@ from dressform.proof.linear_mesh import LinearMesh, linear_cloth
 from dressform.repair.clearance_case import Case, with_new
 from dressform.repair.programme import Solution, solve
 
-DEFAULT_MARGIN = 0.002  # metres
 HELD = 1e9  # weight of a vertex that does not follow against one that does
 BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the pucker of the change
 PIECE_SHARE = 0.25  # no longer than this share of the extent (root of the area) of a garment's mean piece
@@ -64,10 +62,9 @@ class Clearance:
 
 def keep_clear(
     fit: Fit,
-    body: LinearMesh,
-    box: Range,
+    obstacle: LinearMesh,
     *,
-    margin: float = DEFAULT_MARGIN,
+    box: Range | None = None,
     base_price: float = BASE_PRICE,
     bend_length: float = BEND_LENGTH,
     max_rounds: int = MAX_ROUNDS,
@@ -84,33 +81,28 @@ def keep_clear(
     (strength 0) are left alone, and nothing pulls an opening shut.
 
     Args:
-        fit: The fit to repair.
-        body: The body as a moving mesh, or joined with the layers under the cloth.
-        box: The range; the base body is always included.
-        margin: Clearance wanted, metres, positive.
+        fit: The fit to repair; its following says which clearance is wanted.
+        obstacle: The body as a moving mesh, or joined with the layers under the cloth.
+        box: The range, the body's where left out; the base body is always included.
         base_price: Price of base moves against delta moves.
         bend_length: Length below which a change counts as puckering, metres; shorter on small pieces, such as gloves.
         progress: Called with the round and the number of pairs that fall short.
 
-    Raises:
-        ArgumentError: `margin` is not positive.
-
     Proof: tests/repair/test_clearance.py
     """
-    if not margin > 0:
-        raise ArgumentError.of("keep_clear", "margin", "positive metres", f"{margin:g}", "Give at least 0.0005")
-    box = box.with_base()
+    margin = fit.following.margin
+    box = (fit.body.range if box is None else box).with_base()
     start = linear_cloth(fit)
-    slack = rounding_slack(start, box) + rounding_slack(body, box)
+    slack = rounding_slack(start, box) + rounding_slack(obstacle, box)
     still = fit.garment.strength <= 0
-    left_alone = touching_faces(start, body) | still[fit.garment.faces].any(axis=1)
-    case = Case(fit, start, body, box, left_alone, crossing_sheets(start, body), margin, slack)
+    left_alone = touching_faces(start, obstacle) | still[fit.garment.faces].any(axis=1)
+    case = Case(fit, start, obstacle, box, left_alone, crossing_sheets(start, obstacle), margin, slack)
     energy, mass = change_energy(fit, bend_length=bend_length)
     state = first = best = case.stand(fit, None, np.zeros(0, dtype=np.int64))
     held, rounds, idle = state.pairs[:0], 0, 0
     while rounds < max_rounds and idle < PATIENCE and not state.ends(best):
         best = state if state.settled else min(state, best, key=lambda one: one.short)
-        held = with_new(held, state.pairs, len(body.faces))
+        held = with_new(held, state.pairs, len(obstacle.faces))
         rows, keys = case.cutting_planes(state.cloth, held, state.priced)
         solution = solve(
             energy, mass, rows, box.low, box.high, base_price=base_price, cap=CONFLICT_CAP, start=state.warm(keys)

@@ -42,7 +42,7 @@ def shapes_of_cost(box: Range) -> list[Weights]:
     return [shape.weights for shape in distinct([base_body(box), *end_shapes(box)])]
 
 
-def cost_of(before: Fit, after: Fit, box: Range) -> Cost:
+def cost_of(before: Fit, after: Fit, *, box: Range | None = None) -> Cost:
     """The cost of turning one fit into another.
 
     Vertices that a repair added come after the old ones; they count for pucker and have no move.
@@ -50,7 +50,7 @@ def cost_of(before: Fit, after: Fit, box: Range) -> Cost:
     Args:
         before: The fit that was repaired.
         after: The repaired fit.
-        box: The range.
+        box: The range; the body's where left out.
 
     Raises:
         MatchError: the fits have other morphs, or `after` has fewer vertices.
@@ -64,7 +64,7 @@ def cost_of(before: Fit, after: Fit, box: Range) -> Cost:
             f"`before`, got {len(after.morph_names)} and {len(after.base)}. Compare fits of one garment."
         )
     areas = vertex_areas(before.garment.vertices, before.garment.faces)
-    shapes = shapes_of_cost(box)
+    shapes = shapes_of_cost(before.body.range if box is None else box)
     moves = np.array([np.linalg.norm(after.at(shape)[:count] - before.at(shape), axis=1) for shape in shapes])
     squares = (moves**2 @ areas) / max(float(areas.sum()), np.finfo(float).tiny)
     pucker = _pucker(before, shapes)

@@ -14,9 +14,8 @@ from dressform.body.measure_marks import UP
 from dressform.errors import ArgumentError
 from dressform.faults.ease import Tapes, girth_ease, make_tapes
 from dressform.fit.fit import Fit
-from dressform.fit.make import make_fit
+from dressform.fit.make import refit
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.mesh.factor import Factor
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.laplacian import cotangent
@@ -86,7 +85,6 @@ class Altered:
 
 
 def set_ease(
-    body: Body,
     fit: Fit,
     *,
     wanted: Mapping[str, float] | None = None,
@@ -94,8 +92,6 @@ def set_ease(
     levels: Mapping[str, float] | None = None,
     fade: float = FADE,
     relift: bool = False,
-    method: str = DEFAULT_METHOD,
-    ease: str = DEFAULT_EASE,
 ) -> Altered:
     """Take in or let out the base so that a tape at each level reads just what is asked.
 
@@ -106,7 +102,6 @@ def set_ease(
     by the tape.
 
     Args:
-        body: The body.
         fit: The fit to alter.
         wanted: Ease to reach by level, metres.
         change: Or what to add to the girth by level, metres; negative takes in.
@@ -114,7 +109,6 @@ def set_ease(
             trunk shows them and the garment goes around it there.
         fade: Height over which the change dies away beyond the last level, metres.
         relift: Whether the morphs are lifted anew for the altered garment; else the deltas stay as they are.
-        way: As for `make_lift`, where lifted anew. ease: Likewise.
 
     Raises:
         ArgumentError: a level that this garment does not go around (those that it does are listed), one named twice,
@@ -124,6 +118,7 @@ def set_ease(
     """
     if not fade > 0:
         raise ArgumentError.of("set_ease", "fade", "positive metres", f"{fade:g}", "Give at least 0.02")
+    body = fit.body
     tree, faces = Tree(body.vertices, body.faces), fit.garment.faces
     feet = find_feet(tree, fit.base, faces)
     tapes = make_tapes(body, fit.base, faces, feet.faces, levels=levels)
@@ -134,7 +129,7 @@ def set_ease(
     moves = np.zeros_like(fit.base)
     if asked.any():
         directions = _directions(fit, feet, tapes, len(body.faces))
-        moves = _solved(body, fit, tapes, directions, np.array([heights[name] for name in names]), targets, fade)
+        moves = _solved(fit, tapes, directions, np.array([heights[name] for name in names]), targets, fade)
     after = girth_ease(tapes, body.vertices, fit.base + moves)
     trunk = _girth_of_trunk(body, tapes)
     told = tuple(
@@ -149,7 +144,7 @@ def set_ease(
         )
         for name, gain in zip(names, asked)
     )
-    altered = fit if not asked.any() else _altered(body, fit, moves, relift, method, ease, tree)
+    altered = fit if not asked.any() else _altered(fit, moves, relift, tree)
     lengths = np.linalg.norm(moves, axis=1)
     areas = vertex_areas(fit.base, faces)
     return Altered(
@@ -211,7 +206,6 @@ def _evened(vertices: ClothPoints, faces: Faces, field: Float[np.ndarray, "G C"]
 
 
 def _solved(
-    body: Body,
     fit: Fit,
     tapes: Tapes,
     directions: Float[np.ndarray, "G 3"],
@@ -220,6 +214,7 @@ def _solved(
     fade: float,
 ) -> Float[np.ndarray, "G 3"]:
     """Moves with which every tape reads its target: secant steps per level, as a level hardly feels the others."""
+    body = fit.body
     names = sorted(targets, key=lambda name: float(tapes.marks[name].at(body.vertices)[1]))
     goal = np.array([targets[name] for name in names])
 
@@ -262,11 +257,9 @@ def _girth_of_trunk(body: Body, tapes: Tapes) -> dict[str, float]:
     return {name: girth(body.vertices, body.faces, mark, UP, face_mask=trunk) for name, mark in marks.items()}
 
 
-def _altered(
-    body: Body, fit: Fit, moves: Float[np.ndarray, "G 3"], relift: bool, method: str, ease: str, tree: Tree
-) -> Fit:
+def _altered(fit: Fit, moves: Float[np.ndarray, "G 3"], relift: bool, tree: Tree) -> Fit:
     """The fit on its new base, its deltas kept or lifted anew for the new garment."""
     if not relift:
         return replace(fit, base=fit.base + moves)
     garment = replace(fit.garment, vertices=fit.garment.vertices + moves)
-    return replace(make_fit(body, garment, method=method, ease=ease, tree=tree), base=fit.base + moves)
+    return replace(refit(fit.body, garment, fit.following, tree=tree), base=fit.base + moves)

@@ -75,9 +75,9 @@ class HardParts:
 
 def keep_rigid(
     fit: Fit,
-    box: Range,
     *,
-    parts: Sequence[str] = (),
+    parts: Sequence[str] | None = None,
+    box: Range | None = None,
     detect: bool = True,
     hard_extent: float = HARD_EXTENT,
     seat_reach: float = SEAT_REACH,
@@ -91,8 +91,9 @@ def keep_rigid(
 
     Args:
         fit: The fit to repair.
-        box: The range.
-        parts: Names of the garment's parts that are hard. Each connected piece of one is stiff by itself.
+        parts: Names of the garment's parts that are hard, those of the fit's following where left out. Each
+            connected piece of one is stiff by itself.
+        box: The range; the body's where left out.
         detect: Whether small closed pieces are taken for hard, too.
         hard_extent: Diagonal of the largest box that such a piece may fill, metres.
         seat_reach: Farther cloth is not what a part sits on, metres.
@@ -102,10 +103,12 @@ def keep_rigid(
 
     Proof: tests/repair/test_hard_parts.py::test_a_button_on_turning_cloth_turns_with_it
     """
+    box = fit.body.range if box is None else box
+    parts = fit.following.hard if parts is None else parts
     labels = hard_pieces(fit.garment, parts=parts, detect=detect, hard_extent=hard_extent)
     pieces = [np.flatnonzero(labels == piece) for piece in range(int(labels.max(initial=-1)) + 1)]
     if not pieces:
-        return HardParts(fit, (), cost_of(fit, fit, box), 0.0, 0.0)
+        return HardParts(fit, (), cost_of(fit, fit, box=box), 0.0, 0.0)
     base, deltas = fit.base.copy(), fit.deltas.copy()
     seats = _Seats.under(fit.garment, labels >= 0, seat_reach)
     stiff = [_stiffened(fit, seats, piece, base, deltas) for piece in pieces]
@@ -114,7 +117,7 @@ def keep_rigid(
     return HardParts(
         repaired,
         told,
-        cost_of(fit, repaired, box),
+        cost_of(fit, repaired, box=box),
         max(part.size_error for part in told),
         max(part.seat_error for part in told),
     )

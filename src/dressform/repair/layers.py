@@ -16,7 +16,7 @@ from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import SPLIT_BUDGET, Certificate, certify
 from dressform.proof.linear_mesh import joined, linear_body, linear_cloth, linear_mesh
-from dressform.repair.clearance import DEFAULT_MARGIN, MAX_ROUNDS, Clearance, keep_clear
+from dressform.repair.clearance import MAX_ROUNDS, Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 
 SKIN = 0  # number of the body among the layers; garments count from 1
@@ -56,11 +56,9 @@ class Layer:
 
 
 def repair_outfit(
-    body: Body,
     fits: Sequence[Fit],
     *,
     box: Range | None = None,
-    margin: float = DEFAULT_MARGIN,
     proven_margin: float = 0.0,
     max_rounds: int = MAX_ROUNDS,
     budget: int = SPLIT_BUDGET,
@@ -74,19 +72,19 @@ def repair_outfit(
     the room that they have; where they cross already, those pairs are left out and counted.
 
     Args:
-        body: The body.
-        fits: The garments' fits, from the skin outward.
+        fits: The garments' fits, from the skin outward; each keeps the margin of its own following.
         box: The range; the body's where left out.
-        margin: Clearance wanted from body and layers, metres, positive.
         proven_margin: Gap that the certificates ask for, metres.
         progress: Called with the layer's number, the round and the pairs that still fall short.
 
     Raises:
-        MatchError: a fit has other morphs than the body.
-        ArgumentError: `margin` is not positive.
+        MatchError: a fit has other morphs than the body of the first.
 
     Proof: tests/repair/test_layers.py
     """
+    if not fits:
+        return ()
+    body = fits[0].body
     for fit in fits:
         if fit.morph_names != body.morph_names:
             raise MatchError(
@@ -99,12 +97,10 @@ def repair_outfit(
     done: list[Layer] = []
     for number, fit in enumerate(fits, 1):
         sheets = [_turned_faces(made, fit) for made in fits[: number - 1]]
-        start = _lifted_over(body, fit, list(fits[: number - 1]), [layer.fit for layer in done], sheets, margin)
+        start = _lifted_over(fit, list(fits[: number - 1]), [layer.fit for layer in done], sheets)
         worn = [linear_mesh(layer.fit.base, layer.fit.deltas, faces) for layer, faces in zip(done, sheets)]
         under = joined(skin, *worn) if worn else skin
-        repaired = keep_clear(
-            start, under, box, margin=margin, max_rounds=max_rounds, progress=_numbered(progress, number)
-        )
+        repaired = keep_clear(start, under, box=box, max_rounds=max_rounds, progress=_numbered(progress, number))
         proof = certify(linear_cloth(repaired.fit), under, box, margin=proven_margin, budget=budget)
         ends = np.cumsum(sizes)
         crossed, times = np.unique(np.searchsorted(ends, proof.crossing[:, 1], side="right"), return_counts=True)
@@ -117,7 +113,7 @@ def repair_outfit(
                 np.searchsorted(ends, proof.pairs[:, 1], side="right").astype(np.int64),
                 np.searchsorted(ends, repaired.conflicts[:, 1], side="right").astype(np.int64),
                 dict(zip(crossed.tolist(), times.tolist())),
-                cost_of(fit, repaired.fit, box),
+                cost_of(fit, repaired.fit, box=box),
             )
         )
         sizes.append(len(fit.garment.faces))
@@ -137,9 +133,7 @@ def _turned_faces(inner: Fit, outer: Fit) -> Faces:
     return np.where(behind[:, None], faces[:, ::-1], faces)
 
 
-def _lifted_over(
-    body: Body, fit: Fit, made: Sequence[Fit], worn: Sequence[Fit], sheets: Sequence[Faces], margin: float
-) -> Fit:
+def _lifted_over(fit: Fit, made: Sequence[Fit], worn: Sequence[Fit], sheets: Sequence[Faces]) -> Fit:
     """The fit with its base moved out of the way of what the repair did to the bases under it.
 
     The repaired base of an inner layer may lie beyond the outer one; which side is which is known only on the way
@@ -149,13 +143,14 @@ def _lifted_over(
     """
     if all(np.array_equal(before.base, after.base) for before, after in zip(made, worn)):
         return fit
-    still = linear_mesh(body.vertices, np.zeros((1, len(body.vertices), 3)), body.faces)
+    skin = fit.body
+    still = Body(skin.name, skin.vertices, skin.faces, (WAY,), np.zeros((1, len(skin.vertices), 3)), Range.unit((WAY,)))
     on_the_way = [
         linear_mesh(before.base, (after.base - before.base)[None], faces)
         for before, after, faces in zip(made, worn, sheets)
     ]
-    start = Fit(fit.garment, fit.base, (WAY,), np.zeros((1, len(fit.base), 3)))
-    cleared = keep_clear(start, joined(still, *on_the_way), Range.unit((WAY,)), margin=margin)
+    start = Fit(still, fit.garment, fit.following, fit.base, np.zeros((1, len(fit.base), 3)))
+    cleared = keep_clear(start, joined(linear_body(still), *on_the_way))
     return replace(fit, base=cleared.fit.at(np.ones(1)))
 
 

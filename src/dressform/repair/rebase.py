@@ -9,8 +9,9 @@ from dressform.arrays import ClothPoints, VertexScalars, Weights
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.errors import ArgumentError
+from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import FULL_STRENGTH, Garment
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD, make_lift
+from dressform.lift.lift import make_lift
 from dressform.mesh.geometry import vertex_areas
 
 CARRY = "carry"  # name of the only morph of the bodies that a garment is carried with
@@ -46,15 +47,7 @@ class Rebased:
         return self.clearance_here - self.clearance_there
 
 
-def rebase(
-    body: Body,
-    garment: Garment,
-    weights: Weights,
-    *,
-    method: str = DEFAULT_METHOD,
-    ease: str = DEFAULT_EASE,
-    rotation_share: float | None = None,
-) -> Rebased:
+def rebase(body: Body, garment: Garment, weights: Weights, following: Following = DEFAULT_FOLLOWING) -> Rebased:
     """Carry a garment modelled on the shape at `weights` to the base body.
 
     The lift is made on that shape, where the garment's feet are true, and what it carries is the way from there to the
@@ -65,7 +58,7 @@ def rebase(
         body: The body; its base body is where the garment goes.
         garment: Cloth modelled on `body.at(weights)`.
         weights: That shape, (K,).
-        way: As for `make_lift`. ease: Likewise. turn: Likewise.
+        following: By which method, ease policy and rotation share it is carried.
 
     Raises:
         ArgumentError: there is not one finite weight per morph.
@@ -82,14 +75,10 @@ def rebase(
         )
     shape = body.at(weights)
     whole = replace(garment, strength=np.full(len(garment.vertices), FULL_STRENGTH))
-    there = make_lift(
-        _between(body, shape, body.vertices), whole, method=method, ease=ease, rotation_share=rotation_share
-    )
+    there = make_lift(_between(body, shape, body.vertices), whole, following)
     moves = there.displacements(there.body.deltas)[0]
     carried = replace(whole, vertices=garment.vertices + moves)
-    here = make_lift(
-        _between(body, body.vertices, shape), carried, method=method, ease=ease, rotation_share=rotation_share
-    )
+    here = make_lift(_between(body, body.vertices, shape), carried, following)
     returned = carried.vertices + here.displacements(here.body.deltas)[0]
     areas = vertex_areas(garment.vertices, garment.faces)
     return Rebased(

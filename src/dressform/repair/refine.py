@@ -6,14 +6,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.sparse import csr_array
 
-from dressform.body.body import Body
 from dressform.body.shapes import Shape
 from dressform.fit.fit import Fit
-from dressform.fit.make import make_fit
+from dressform.fit.make import refit
 from dressform.garment.garment import Garment
-from dressform.lift.lift import DEFAULT_EASE, DEFAULT_METHOD
 from dressform.repair.bisect import Bisected, bisect
-from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.repair.resolution import Resolution, measure_resolution
 
 MAX_ROUNDS = 3  # times that cloth is split and judged again
@@ -53,15 +50,7 @@ class Refined:
 
 
 def refine(
-    body: Body,
-    fit: Fit,
-    *,
-    shapes: Sequence[Shape] | None = None,
-    margin: float = DEFAULT_MARGIN,
-    smooth: bool = True,
-    method: str = DEFAULT_METHOD,
-    ease: str = DEFAULT_EASE,
-    max_rounds: int = MAX_ROUNDS,
+    fit: Fit, *, shapes: Sequence[Shape] | None = None, smooth: bool = True, max_rounds: int = MAX_ROUNDS
 ) -> Refined:
     """Split the triangles whose resolution index is above 1, and fit the finer cloth.
 
@@ -70,26 +59,23 @@ def refine(
     changed in base and deltas is interpolated and added. The test is then made again, and repeated on what still fails.
 
     Args:
-        body: The body.
-        fit: The fit to refine.
+        fit: The fit to refine; its following says which clearance must remain.
         shapes: Shapes to look at; see `measure_resolution`.
-        margin: Clearance that must remain, metres.
         smooth: Whether new vertices go onto the curve that the cloth's normals describe; else onto the old triangles.
-        way: As for `make_lift`, the way that the fit was made. ease: Likewise.
         max_rounds: Times that cloth is split.
 
     Proof: tests/repair/test_refine.py
     """
-    before = after = measure_resolution(body, fit, shapes=shapes, margin=margin)
+    before = after = measure_resolution(fit, shapes=shapes)
     split, finer = _unsplit(fit), fit
-    change = _changes(body, fit, method, ease) if before.failing.any() else fit
+    change = _changes(fit) if before.failing.any() else fit
     for _ in range(max_rounds):
         if not after.failing.any():
             break
         step = bisect(finer.garment.vertices, finer.garment.faces, after.index, smooth=smooth)
         split = _after(split, step)
-        finer = _refitted(body, fit, change, split, method, ease)
-        after = measure_resolution(body, finer, shapes=shapes, margin=margin)
+        finer = _refitted(fit, change, split)
+        after = measure_resolution(finer, shapes=shapes)
     left = np.zeros(len(fit.garment.faces), dtype=bool)
     left[split.parents[after.failing]] = True
     removed = int((before.failing & ~left).sum())
@@ -125,15 +111,15 @@ def _after(first: Bisected, second: Bisected) -> Bisected:
     )
 
 
-def _changes(body: Body, fit: Fit, method: str, ease: str) -> Fit:
+def _changes(fit: Fit) -> Fit:
     """What earlier repairs added to the plain fit, as a fit: 0 where none did."""
-    plain = make_fit(body, fit.garment, method=method, ease=ease)
+    plain = refit(fit.body, fit.garment, fit.following)
     return replace(fit, base=fit.base - plain.base, deltas=fit.deltas - plain.deltas)
 
 
-def _refitted(body: Body, fit: Fit, change: Fit, split: Bisected, method: str, ease: str) -> Fit:
+def _refitted(fit: Fit, change: Fit, split: Bisected) -> Fit:
     """The refined garment lifted anew, with what earlier repairs changed."""
-    plain = make_fit(body, refined_garment(fit.garment, split), method=method, ease=ease)
+    plain = refit(fit.body, refined_garment(fit.garment, split), fit.following)
     count = len(split.vertices)
     deltas = np.array([split.rows @ delta for delta in change.deltas]).reshape(-1, count, 3)
     return replace(plain, base=plain.base + split.rows @ change.base, deltas=plain.deltas + deltas)

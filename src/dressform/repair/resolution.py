@@ -7,7 +7,6 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import FaceScalars, Weights
-from dressform.body.body import Body
 from dressform.body.shapes import Shape, base_body, distinct, end_shapes
 from dressform.fit.fit import Fit
 from dressform.mesh.curvature import convex_curvature
@@ -15,7 +14,6 @@ from dressform.mesh.geometry import face_normals, vertex_normals
 from dressform.mesh.nearest import closest, signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.repair.bisect import radius_squared
-from dressform.repair.clearance import DEFAULT_MARGIN
 
 MIN_ROOM = 0.001  # metres; corners nearer than the margin lack room, not vertices, and are judged as if they had this
 REACH = 0.15  # metres; skin farther from cloth than this is not what it covers
@@ -54,14 +52,7 @@ class Resolution:
         return self.index > 1.0
 
 
-def measure_resolution(
-    body: Body,
-    fit: Fit,
-    *,
-    shapes: Sequence[Shape] | None = None,
-    margin: float = DEFAULT_MARGIN,
-    tree: Tree | None = None,
-) -> Resolution:
+def measure_resolution(fit: Fit, *, shapes: Sequence[Shape] | None = None, tree: Tree | None = None) -> Resolution:
     """The resolution index of every triangle over the base body and the shapes given.
 
     Between corners that keep the clearance c a flat triangle comes nearer to a body of curvature κ by at most ½ κ ρ²:
@@ -70,16 +61,14 @@ def measure_resolution(
     themselves need clearance, not vertices; they are judged as if they had been given 1 mm.
 
     Args:
-        body: The body.
-        fit: The garment that follows it.
+        fit: The garment and how it follows; its following says which clearance must remain.
         shapes: Shapes to look at; the ends of every morph's interval where left out. The worst shapes of a sweep are
             worth adding.
-        margin: Clearance that must remain, metres.
         tree: The body's triangles if they are at hand.
 
     Proof: tests/repair/test_resolution.py::test_the_index_is_the_closed_form_round_a_capsule
     """
-    box = body.range
+    body, box = fit.body, fit.body.range
     looked = distinct([base_body(box), *(end_shapes(box) if shapes is None else shapes)])
     body_tree = Tree(body.vertices, body.faces) if tree is None else tree
     cloth_tree = Tree(fit.base, fit.garment.faces)
@@ -89,7 +78,7 @@ def measure_resolution(
     kept = [np.zeros(count) for _ in range(4)]
     worst = np.zeros(count, dtype=np.int64)
     for number, shape in enumerate(looked):
-        found = _at(body, fit, shape.weights, body_tree, print_of, margin)
+        found = _at(fit, shape.weights, body_tree, print_of)
         found[0][own] = 0.0
         better = (found[0] > kept[0]) | (number == 0)
         worst[better] = number
@@ -100,12 +89,12 @@ def measure_resolution(
 
 
 def _at(
-    body: Body, fit: Fit, weights: Weights, body_tree: Tree, print_of: "_Footprints", margin: float
+    fit: Fit, weights: Weights, body_tree: Tree, print_of: "_Footprints"
 ) -> tuple[FaceScalars, FaceScalars, FaceScalars, FaceScalars]:
     """Index, curvature, radius and room of every triangle on one shape."""
-    skin, cloth, faces = body.at(weights), fit.at(weights), fit.garment.faces
+    skin, cloth, faces = fit.body.at(weights), fit.at(weights), fit.garment.faces
     clearance, _ = signed_clearance(body_tree.refit(skin), cloth)
-    room = clearance[faces].min(axis=1) - margin
+    room = clearance[faces].min(axis=1) - fit.following.margin
     curvature = print_of.largest(convex_curvature(skin[print_of.patch], print_of.patch_faces), len(faces))
     squared = radius_squared(cloth[faces])
     return 0.5 * curvature * squared / np.maximum(room, MIN_ROOM), curvature, np.sqrt(squared), room

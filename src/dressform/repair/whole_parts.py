@@ -7,8 +7,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import Weights
-from dressform.body.body import Body
-from dressform.errors import ArgumentError, MatchError
+from dressform.errors import ArgumentError
 from dressform.faults.broken import bend
 from dressform.faults.percentiles import percentiles
 from dressform.faults.pucker import PuckerWindows, pucker_index, pucker_windows
@@ -73,7 +72,6 @@ class WholeParts:
 
 def follow_whole(
     fit: Fit,
-    body: Body,
     *,
     parts: Sequence[str] = (),
     regions: Mapping[str, str] | None = None,
@@ -94,7 +92,6 @@ def follow_whole(
 
     Args:
         fit: The fit to repair; its base stays as it is.
-        body: The body that it was made for.
         parts: Names of the garment's parts that follow as a whole, each connected piece by itself.
         regions: For parts by name: the region or joint of the body that is followed (a joint with all below it).
             Elsewhere it is the skin around the feet.
@@ -104,17 +101,12 @@ def follow_whole(
         tree: The body's triangles if they are at hand.
 
     Raises:
-        MatchError: the fit has other morphs than the body.
         ArgumentError: a name is no part of the garment or no region of the body (the valid ones are listed), or
             `blend` is not positive.
 
     Proof: tests/repair/test_whole_parts.py::test_a_cap_on_a_turning_ball_follows_it_exactly
     """
-    if fit.morph_names != body.morph_names:
-        raise MatchError(
-            f"follow_whole: the fit of {fit.garment.name!r} must have the morphs of {body.name!r}, "
-            f"{list(body.morph_names)}, got {list(fit.morph_names)}. Use the body that it was made for."
-        )
+    body = fit.body
     if not blend > 0:
         raise ArgumentError.of("follow_whole", "blend", "positive metres", f"{blend:g}", "Use 0.03")
     named = {**dict.fromkeys(parts, ""), **(regions or {})}
@@ -135,7 +127,7 @@ def follow_whole(
     done = [(piece, part) for piece, part in told if piece.asked or kept]
     declined = tuple(part for piece, part in told if not piece.asked and not kept)
     repaired, share = _blended(fit, [piece for piece, _ in done])
-    return WholeParts(repaired, tuple(part for _, part in done), declined, share, cost_of(fit, repaired, body.range))
+    return WholeParts(repaired, tuple(part for _, part in done), declined, share, cost_of(fit, repaired))
 
 
 def _keeps_smooth(found: Sequence[WholePart]) -> bool:

@@ -6,7 +6,6 @@ from time import perf_counter
 
 import numpy as np
 
-from dressform.body.body import Body
 from dressform.body.shapes import Shape, ShapeSettings, distinct, shapes_of
 from dressform.errors import ArgumentError
 from dressform.faults.check import DEFAULT_BANDS
@@ -28,7 +27,6 @@ Found = dict[tuple[str, int], tuple[ShapeFaults, float, bool]]
 
 
 def choose_shapes(
-    body: Body,
     fits: Mapping[str, Fit],
     *,
     settings: ShapeSettings | None = None,
@@ -37,20 +35,20 @@ def choose_shapes(
     """Shapes to check each garment on: the base, the corners that are worst for it, then what `settings` ask.
 
     Args:
-        body: The body.
         fits: Garments by key.
         settings: Ends, pairs and the size of the Sobol sample.
         worst: How many corners at most that threaten the garment most; 0 for none.
     """
-    common = shapes_of(body, settings=settings)
-    return {
-        key: distinct([common[0], *(threat.shape for threat in worst_shapes(body, fit, most=worst)), *common[1:]])
-        for key, fit in fits.items()
-    }
+    bodies = {id(fit.body): fit.body for fit in fits.values()}
+    common = {number: shapes_of(body, settings=settings) for number, body in bodies.items()}
+    chosen = {}
+    for key, fit in fits.items():
+        base, *rest = common[id(fit.body)]
+        chosen[key] = distinct([base, *(threat.shape for threat in worst_shapes(fit, most=worst)), *rest])
+    return chosen
 
 
 def run_sweep(
-    body: Body,
     fits: Mapping[str, Fit],
     shapes: Mapping[str, Sequence[Shape]],
     *,
@@ -66,8 +64,8 @@ def run_sweep(
     (`if __name__ == "__main__":`), as for every spawned process.
 
     Args:
-        body: The body.
-        fits: Garments by key; a key is any name, for instance the garment's and the way it is lifted.
+        fits: Garments by key, all of one body or each of its own; a key is any name, for instance the garment's and
+            its method.
         shapes: Shapes by the same keys.
         bands: From which value on a fault is slight, moderate, grave.
         under: Per key the keys of the garments worn under it, for layers that swap.
@@ -81,7 +79,7 @@ def run_sweep(
     """
     start = perf_counter()
     _check(fits, shapes, under or {}, workers)
-    job = Job(body, fits, bands, under or {})
+    job = Job(fits, bands, under or {})
     keys = _row_keys(job, shapes) if store is not None else {}
     total = sum(len(wanted) for wanted in shapes.values())
     found = _kept(keys, store)
@@ -127,12 +125,13 @@ def _check(
 
 def _row_keys(job: Job, shapes: Mapping[str, Sequence[Shape]]) -> dict[tuple[str, int], bytes]:
     """Hash of everything that each row depends on."""
-    skin = content_hash(job.body)
-    worn = {key: content_hash(fit) for key, fit in job.fits.items()}
+    bodies = {id(fit.body): fit.body for fit in job.fits.values()}
+    skins = {number: content_hash(body) for number, body in bodies.items()}
+    worn = {key: content_hash(fit.garment, fit.base, fit.deltas) for key, fit in job.fits.items()}
     keys = {}
     for key, wanted in shapes.items():
         below = [worn[other] for other in job.under.get(key, ())]
-        common = content_hash(skin, worn[key], below, job.bands)
+        common = content_hash(skins[id(job.fits[key].body)], worn[key], below, job.bands)
         for place, shape in enumerate(wanted):
             keys[key, place] = content_hash(common, np.asarray(shape.weights, dtype=np.float64))
     return keys

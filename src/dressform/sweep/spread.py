@@ -13,7 +13,6 @@ from time import perf_counter
 import numpy as np
 from jaxtyping import Float
 
-from dressform.body.body import Body
 from dressform.errors import DressformError
 from dressform.faults.check import FaultCheck
 from dressform.faults.results import ShapeFaults
@@ -40,13 +39,11 @@ class Job:
     """What every process needs to know.
 
     Attributes:
-        body: The body.
-        fits: Garments by key.
+        fits: Garments by key. A body that several of them share is one object, so that processes get it once.
         bands: From which value on a fault is slight, moderate, grave.
         under: Per garment the keys of the garments worn under it.
     """
 
-    body: Body
     fits: Mapping[str, Fit]
     bands: Bands
     under: Mapping[str, Sequence[str]]
@@ -101,7 +98,8 @@ class Measurer:
         if self._check is None or self._garment != batch.garment:
             start = perf_counter()
             under = [job.fits[key] for key in job.under.get(batch.garment, ())]
-            self._check = FaultCheck(job.body, job.fits[batch.garment], bands=job.bands, under=under)
+            fit = job.fits[batch.garment]
+            self._check = FaultCheck(fit.body, fit, bands=job.bands, under=under)
             self._garment = batch.garment
             yield Prepared(batch.garment, perf_counter() - start)
         for place, weights in zip(batch.places, batch.weights):

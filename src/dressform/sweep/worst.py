@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import Shape
 from dressform.fit.fit import Fit
@@ -82,12 +81,13 @@ class Threat:
     threatened_area: float
 
 
-def covered_points(body: Body, fit: Fit, *, reach: float = REACH) -> Covered:
+def covered_points(fit: Fit, *, reach: float = REACH) -> Covered:
     """Every body vertex under the cloth, paired along its normal with the point of the cloth over it.
 
     Cloth counts as over the skin where the vertex's normal, or the opposite for cloth that has sunk in up to 1 cm,
     meets it from inside; a sleeve seen from the hip does not.
     """
+    body = fit.body
     normals = vertex_normals(body.vertices, body.faces)
     tree = Tree(fit.base, fit.garment.faces)
     outward = face_normals(fit.base, fit.garment.faces)
@@ -110,7 +110,7 @@ def covered_points(body: Body, fit: Fit, *, reach: float = REACH) -> Covered:
 
 
 def worst_shapes(
-    body: Body, fit: Fit, *, most: int = DEFAULT_WORST, margin: float = MARGIN, covered: Covered | None = None
+    fit: Fit, *, most: int = DEFAULT_WORST, margin: float = MARGIN, covered: Covered | None = None
 ) -> list[Threat]:
     """The corners of the body's range that threaten the most covered skin, the gravest first.
 
@@ -119,18 +119,17 @@ def worst_shapes(
     clearance there. Where no corner brings any point under the margin, the one of the smallest clearance is returned.
 
     Args:
-        body: The body; its range says which weights can be reached.
-        fit: The garment that follows it.
+        fit: The garment on its body, whose range says which weights can be reached.
         most: How many corners at most.
         margin: Clearance below which skin counts as threatened, metres.
         covered: The pairs, where they are at hand.
 
     Proof: tests/sweep/test_worst.py::test_the_first_corner_threatens_as_much_as_the_best_of_all_corners
     """
-    pairs = covered_points(body, fit) if covered is None else covered
-    if most < 1 or not len(pairs.areas) or not body.morph_names:
+    pairs = covered_points(fit) if covered is None else covered
+    if most < 1 or not len(pairs.areas) or not fit.morph_names:
         return []
-    box = body.range
+    box = fit.body.range
     start = pairs.at(box.clip(np.zeros(len(box.names)))[None])[0]
     allowed = np.minimum(margin, start)
     least = box.minimum(pairs.base, pairs.slopes)

@@ -7,6 +7,7 @@ from dressform.body.measure import MEASURE_NAMES
 from dressform.causes.results import Causes
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow
 from dressform.report.page.data import LIVE, PageGarment, PageScene, about
+from dressform.web.following import page_settings
 from dressform.web.session import Session
 from dressform.web.worn import Variant
 
@@ -102,7 +103,7 @@ def found_report(session: Session, findings: Findings | None) -> CheckReport:
 def _report(session: Session, findings: Findings, variants: tuple[Variant, ...]) -> CheckReport:
     """The findings as a report; garments that were not checked have no rows."""
     opened, body = session.opened, session.bases[findings.base].body
-    edited = {name: session.edited()[name].told() for name in session.files if session.revision_of(name)}
+    edited = {name: page_settings(session.edited()[name]) for name in session.files if session.revision_of(name)}
     report = CheckReport(
         made=findings.made,
         versions=opened.versions,
@@ -169,7 +170,7 @@ def _beside(variant: Variant, variants: tuple[Variant, ...], findings: Findings)
 def _live(session: Session, variant: Variant) -> dict[str, Any]:
     return {
         "revision": session.revision(variant),
-        "settings": session.following(variant).told(),
+        "settings": page_settings(session.following(variant)),
         "variant": variant.words,
     }
 

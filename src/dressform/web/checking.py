@@ -10,7 +10,7 @@ from typing import Any
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings, base_body
-from dressform.causes.explain import Manner, explain_each
+from dressform.causes.explain import explain
 from dressform.causes.results import Causes
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import ShapeRow
@@ -46,7 +46,7 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
     """
     body = session.base(base_index).body
     plain = [session.fitted(base_index, one.key, job) for one in session.variants if not one.repaired]
-    swept = _sweep(session, body, plain, settings, job)
+    swept = _sweep(session, plain, settings, job)
     found = Findings(_now(), base_index, _looked_at(plain, swept))
     yield found
     found = replace(found, causes=_causes(session, body, plain, swept, job))
@@ -61,17 +61,17 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
     yield found
     repaired = [session.fitted(base_index, one.key, job) for one in session.variants if one.repaired]
     if repaired:
-        again = _sweep(session, body, repaired, settings, job)
+        again = _sweep(session, repaired, settings, job)
         yield replace(found, made=_now(), garments={**found.garments, **_looked_at(repaired, again)})
 
 
-def _sweep(session: Session, body: Body, worn: list[Worn], settings: ShapeSettings, job: Job) -> SweepResult:
+def _sweep(session: Session, worn: list[Worn], settings: ShapeSettings, job: Job) -> SweepResult:
     """Every fault of garments on the shapes that are worth looking at, in this thread."""
     fits = {one.variant.key: one.fit for one in worn}
     job.step(0, 0, "Choosing shapes")
-    shapes = choose_shapes(body, fits, settings=settings)
+    shapes = choose_shapes(fits, settings=settings)
     return run_sweep(
-        body, fits, shapes, bands=session.opened.bands, progress=_giving_way(session, job, "Looking at every shape")
+        fits, shapes, bands=session.opened.bands, progress=_giving_way(session, job, "Looking at every shape")
     )
 
 
@@ -91,21 +91,13 @@ def _causes(session: Session, body: Body, worn: list[Worn], swept: SweepResult, 
     """Why every fault is there."""
     told = _giving_way(session, job, "Looking for causes")
     told(0, len(worn))
-    return explain_each(
-        body,
+    return explain(
         {one.variant.key: one.fit for one in worn},
         swept,
-        {one.variant.key: _manner(one) for one in worn},
         bands=session.opened.bands,
         others=tuple(base.body for base in session.bases if base.body is not body),
         progress=told,
     )
-
-
-def _manner(worn: Worn) -> Manner:
-    """How a garment follows."""
-    following = worn.following
-    return Manner(worn.variant.method, following.ease, following.rotation_share, following.margin)
 
 
 def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Job) -> dict[str, str]:

@@ -1,122 +1,58 @@
-"""How a garment follows, as the page edits it: every setting has a value."""
+"""How a garment follows, as the page edits it and is told of it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from jaxtyping import Float
 from msgspec import UNSET, UnsetType
 
-from dressform.formats.following_file import FollowingSettings
-from dressform.garment.garment import FULL_STRENGTH, Garment
-from dressform.garment.strength import DEFAULT_FALLOFF, NO_STRENGTH, with_strength
-from dressform.lift.lift import DEFAULT_EASE, EASES
-from dressform.repair.clearance import DEFAULT_MARGIN
-from dressform.units import MM_PER_M
+from dressform.garment.following import EASES, Following
+from dressform.garment.garment import Garment
 from dressform.web.asks import AskError, Settings, checked_name
 
+PLAIN = ("strength", "falloff_mm", "margin_mm", "rotation_share")
+"""Settings that a page sends as they are."""
 
-@dataclass(frozen=True)
-class Following:
-    """How one garment follows, as it is now.
 
-    Attributes:
-        strength: 1 on, 0 off, or between, for all of it.
-        parts: Strength of named parts.
-        falloff: Width of the soft rim between strengths, metres.
-        mask: Painted strength per vertex; None where the file's own holds.
-        channel: Attribute or colour channel that the file's own strength was read from, or None for the usual one.
-        hard: Parts that move rigidly.
-        margin: Clearance that repairs keep, metres.
-        ease: The ease policy.
-        turn: Share of the skin's turn, or None for the way's own.
+def page_settings(following: Following) -> dict[str, Any]:
+    """For the page; of paint only whether there is some."""
+    return {
+        "strength": following.strength,
+        "parts": dict(following.parts),
+        "falloff_mm": following.falloff_mm,
+        "painted": isinstance(following.mask, np.ndarray),
+        "hard": list(following.hard),
+        "margin_mm": following.margin_mm,
+        "ease": following.ease,
+        "rotation_share": following.rotation_share,
+    }
+
+
+def changed(following: Following, settings: Settings, garment: Garment, *, opened: Following) -> Following:
+    """How a garment follows after some settings were changed.
+
+    Args:
+        following: How it followed.
+        settings: What the page changes.
+        garment: The garment as it was read.
+        opened: How it followed when it was opened: a mask that was named there is in force again without paint.
+
+    Raises:
+        AskError: a part or a name is unknown, or the mask has another length than the cloth.
     """
-
-    strength: float = FULL_STRENGTH
-    parts: Mapping[str, float] = field(default_factory=dict)
-    falloff: float = DEFAULT_FALLOFF
-    mask: Float[np.ndarray, " G"] | None = None
-    channel: str | None = None
-    hard: tuple[str, ...] = ()
-    margin: float = DEFAULT_MARGIN
-    ease: str = DEFAULT_EASE
-    rotation_share: float | None = None
-
-    @classmethod
-    def of(cls, said: FollowingSettings, otherwise: "Following") -> "Following":
-        """What a settings file says, and what holds where it says nothing."""
-        strength = otherwise.strength if said.strength is None else said.strength
-        return cls(
-            strength=strength if said.follow else NO_STRENGTH,
-            parts={**otherwise.parts, **said.parts},
-            falloff=otherwise.falloff if said.falloff is None else said.falloff,
-            mask=otherwise.mask if said.painted is None else said.painted,
-            channel=said.mask or otherwise.channel,
-            hard=said.hard or otherwise.hard,
-            margin=otherwise.margin if said.margin is None else said.margin,
-            ease=said.ease or otherwise.ease,
-            rotation_share=otherwise.rotation_share if said.rotation_share is None else said.rotation_share,
-        )
-
-    def settings(self, *, lift: str | None = None) -> FollowingSettings:
-        """The same for a file; what is as it always is is left out."""
-        always = Following()
-        return FollowingSettings(
-            strength=None if self.strength == always.strength else self.strength,
-            parts=self.parts,
-            falloff=None if self.falloff == always.falloff else self.falloff,
-            mask=self.channel,
-            painted=self.mask,
-            hard=self.hard,
-            margin=None if self.margin == always.margin else self.margin,
-            lift=lift,
-            ease=None if self.ease == always.ease else self.ease,
-            rotation_share=self.rotation_share,
-        )
-
-    def told(self) -> dict[str, Any]:
-        """The same for the page; of the paint only whether there is some."""
-        return {
-            "strength": self.strength,
-            "parts": dict(self.parts),
-            "falloff_mm": self.falloff * MM_PER_M,
-            "painted": self.mask is not None,
-            "hard": list(self.hard),
-            "margin_mm": self.margin * MM_PER_M,
-            "ease": self.ease,
-            "rotation_share": self.rotation_share,
-        }
-
-    def apply(self, garment: Garment) -> Garment:
-        """The garment, following as strongly as this says."""
-        if self.mask is None and self.strength == FULL_STRENGTH and not self.parts:
-            return garment
-        mask = garment.strength if self.mask is None else self.mask
-        return with_strength(garment, overall=self.strength, parts=self.parts, mask=mask, falloff=self.falloff)
-
-    def changed(self, settings: Settings, garment: Garment) -> "Following":
-        """How it follows after some settings were changed.
-
-        Raises:
-            AskError: a part or a name is unknown, or the mask has another length than the cloth.
-        """
-        changes: dict[str, Any] = {
-            name: getattr(settings, name) for name in ("strength", "rotation_share") if getattr(settings, name) is not UNSET
-        }
-        if not isinstance(settings.falloff_mm, UnsetType):
-            changes["falloff"] = settings.falloff_mm / MM_PER_M
-        if not isinstance(settings.margin_mm, UnsetType):
-            changes["margin"] = settings.margin_mm / MM_PER_M
-        if not isinstance(settings.parts, UnsetType):
-            changes["parts"] = _merged(self.parts, _known(settings.parts, garment))
-        if not isinstance(settings.hard, UnsetType):
-            changes["hard"] = tuple(_known(dict.fromkeys(settings.hard), garment))
-        if not isinstance(settings.ease, UnsetType):
-            changes["ease"] = checked_name("ease policy", settings.ease, EASES)
-        if not isinstance(settings.mask, UnsetType):
-            changes["mask"] = None if settings.mask is None else _mask(settings.mask, garment)
-        return replace(self, **changes)
+    changes: dict[str, Any] = {name: getattr(settings, name) for name in PLAIN if getattr(settings, name) is not UNSET}
+    if not isinstance(settings.parts, UnsetType):
+        changes["parts"] = _merged(following.parts, _known(settings.parts, garment))
+    if not isinstance(settings.hard, UnsetType):
+        changes["hard"] = tuple(_known(dict.fromkeys(settings.hard), garment))
+    if not isinstance(settings.ease, UnsetType):
+        changes["ease"] = checked_name("ease policy", settings.ease, EASES)
+    if not isinstance(settings.mask, UnsetType):
+        named = opened.mask if isinstance(opened.mask, str) else None
+        changes["mask"] = named if settings.mask is None else _mask(settings.mask, garment)
+    return replace(following, **changes)
 
 
 def _merged(parts: Mapping[str, float], changes: Mapping[str, float | None]) -> dict[str, float]:

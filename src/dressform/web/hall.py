@@ -7,13 +7,14 @@ from functools import partial
 from typing import Any, Protocol, runtime_checkable
 
 from dressform.formats.results.check_report import CheckReport
-from dressform.lift.lift import METHODS
+from dressform.garment.following import METHODS
 from dressform.report.page.pack import write_pack
 from dressform.web import asks
 from dressform.web.about import DONE, FAILED, NONE, RUNNING, STOPPED, Findings, found_report, live_about
 from dressform.web.asks import AskError, checked_name
 from dressform.web.checking import check_all
 from dressform.web.errands import answer_measures, answer_pose, answer_tape
+from dressform.web.following import page_settings
 from dressform.web.found import answer_compare, answer_faults, answer_layer
 from dressform.web.saving import answer_case, answer_export, answer_save
 from dressform.web.session import Session
@@ -171,4 +172,4 @@ class Hall:
         if variant.opened:
             raise AskError("This garment is shown as it was opened. Edit the one beside it.")
         now = self.session.edit(variant.name, ask.settings, job)
-        return write_pack({"kind": "edited", "id": ask.id, "garment": ask.garment, "settings": now.told()}, {})
+        return write_pack({"kind": "edited", "id": ask.id, "garment": ask.garment, "settings": page_settings(now)}, {})

@@ -26,7 +26,7 @@ from dressform.formats.case_file import (
     case_bytes,
     picture_text,
 )
-from dressform.formats.following_file import FollowingSettings, read_following, write_following
+from dressform.formats.following_file import read_following, write_following
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.results.check_report import CheckReport
@@ -50,8 +50,7 @@ def answer_save(session: Session, ask: Save) -> bytes:
     if path is None:
         raise AskError("This page was opened without a file for settings. Start it with --settings FILE.toml.")
     kept = read_following(path) if path.exists() else {}
-    ours = {name: following.settings() for name, following in session.edited().items()}
-    written = write_following(path, {**kept, **ours})
+    written = write_following(path, {**kept, **session.edited()})
     return write_pack({"kind": "saved", "id": ask.id, "file": path.name, "files": [one.name for one in written]}, {})
 
 
@@ -145,9 +144,8 @@ def _report_worn(session: Session, base: int, worn: Worn) -> ReportWorn:
 
 
 def _case_garment(session: Session, worn: Worn) -> CaseGarment:
-    settings: FollowingSettings = worn.following.settings(lift=worn.variant.method)
     source = _case_file(session, worn.variant.name, worn.variant.name)
-    return CaseGarment.of(source, settings, repaired=worn.variant.repaired)
+    return CaseGarment.of(source, worn.fit.following, repaired=worn.variant.repaired)
 
 
 def _case_file(session: Session, name: str, source: str) -> CaseFile:

@@ -4,7 +4,7 @@ import math
 import threading
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from dressform.body.pose import Animation
@@ -14,10 +14,10 @@ from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.results.check_report import Source
-from dressform.lift.lift import DEFAULT_METHOD
+from dressform.garment.following import Following
 from dressform.report.pictures.faults import Look
 from dressform.web.asks import AskError, Settings, checked_name
-from dressform.web.following import Following
+from dressform.web.following import changed
 from dressform.web.workers import Cancelled, Job, Worker
 from dressform.web.worn import BaseShape, Variant, Worn, wear
 
@@ -35,7 +35,7 @@ class Opened:
         garments: The garments, each with a name of its own.
         sources: File and hash of the body (by the empty name) and of each garment by its name.
         following: How each garment follows at first, by name.
-        ways: Methods that are shown at first.
+        methods: Methods that are shown at first; each garment's own where empty.
         repaired: Whether every garment is shown repaired, too.
         looks: Colours of each garment as its file has them, by name.
         bands: From which value on a fault is slight, moderate, grave.
@@ -53,7 +53,7 @@ class Opened:
     garments: tuple[GarmentFile, ...]
     sources: Mapping[str, Source]
     following: Mapping[str, Following]
-    methods: tuple[str, ...] = (DEFAULT_METHOD,)
+    methods: tuple[str, ...] = ()
     repaired: bool = False
     looks: Mapping[str, Look] = field(default_factory=dict)
     bands: Bands = DEFAULT_BANDS
@@ -81,7 +81,7 @@ class Session:
         self._variants = [
             Variant(name, method, repaired)
             for name in self.files
-            for method in opened.methods
+            for method in opened.methods or (opened.following[name].method,)
             for repaired in ((False, True) if opened.repaired else (False,))
         ]
         self._worn: dict[tuple[int, str], Worn] = {}
@@ -128,9 +128,10 @@ class Session:
         return by_key[checked_name("garment", key, by_key)]
 
     def following(self, variant: Variant) -> Following:
-        """How a variant follows now."""
+        """How a variant follows now, by its own method."""
         with self._lock:
-            return (self.opened.following if variant.opened else self._following)[variant.name]
+            now = (self.opened.following if variant.opened else self._following)[variant.name]
+        return replace(now, method=variant.method)
 
     def edited(self) -> dict[str, Following]:
         """How every garment follows now, by name."""
@@ -212,12 +213,13 @@ class Session:
         """
         with self._lock:
             opened, now = self.opened.following[name], self._following[name]
-            now = opened if settings is None else now.changed(settings, self.files[name].garment)
+            garment = self.files[name].garment
+            now = opened if settings is None else changed(now, settings, garment, opened=opened)
             revision = self._revisions[name] + 1
             stale = [at for at, worn in self._worn.items() if worn.variant.name == name and not worn.variant.opened]
             variants = {at: self._worn[at].variant for at in stale}
         made = {
-            at: self._wear(self.bases[at[0]], variant, now, revision, job)
+            at: self._wear(self.bases[at[0]], variant, replace(now, method=variant.method), revision, job)
             for at, variant in variants.items()
             if not variant.repaired
         }

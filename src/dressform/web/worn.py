@@ -16,6 +16,7 @@ from dressform.fit.fit import Fit
 from dressform.fit.follow import Follower
 from dressform.fit.make import make_fit
 from dressform.formats.load import BodyFile, GarmentFile
+from dressform.garment.following import Following
 from dressform.lift.feet import Feet, find_feet
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import Certificate, certify
@@ -31,7 +32,6 @@ from dressform.report.page.layers import (
     resolution_layer,
 )
 from dressform.sweep.run import REPAIR_SHAPES, choose_shapes
-from dressform.web.following import Following
 from dressform.web.workers import Job
 
 FIXED_LAYERS = ("certified", "resolution", "strength", "feet")
@@ -77,11 +77,11 @@ class BaseShape:
 
 @dataclass(frozen=True)
 class Variant:
-    """One way in which a garment is looked at.
+    """One version of a garment that is looked at.
 
     Attributes:
         name: Name of the garment.
-        way: Method.
+        method: How it follows.
         repaired: Whether it is repaired over the whole range.
         opened: Whether it follows as when it was opened, before any edit.
     """
@@ -114,10 +114,9 @@ class Worn:
 
     Args:
         base: The base body.
-        variant: Which way it is looked at.
+        variant: Which version of it this is.
         file: The garment's file.
         fit: The fit.
-        following: How it follows.
         split: How its triangles were split by a repair, or None.
         revision: Grows with every edit.
         bands: From which value on a fault is slight, moderate, grave.
@@ -131,14 +130,13 @@ class Worn:
         file: GarmentFile,
         fit: Fit,
         *,
-        following: Following,
         split: Bisected | None,
         revision: int,
         bands: Bands,
         seconds: float,
     ) -> None:
         self.base, self.variant, self.file, self.fit, self.split = base, variant, file, fit, split
-        self.following, self.revision, self.bands, self.seconds = following, revision, bands, seconds
+        self.revision, self.bands, self.seconds = revision, bands, seconds
         self.follower = Follower(fit)
         self.certificate: Certificate | None = None
         self._fixed: dict[str, np.ndarray] = {}
@@ -170,7 +168,7 @@ class Worn:
             self.certificate = certify(linear_cloth(fit), self.base.moving, body.range)
             return certified_layer(fit, self.certificate)
         if name == "resolution":
-            return resolution_layer(body, fit, margin=self.following.margin)
+            return resolution_layer(fit)
         return feet_layer(body, fit) if name == "feet" else fit.garment.strength
 
     @cached_property
@@ -195,18 +193,11 @@ def wear(
         ArgumentError: a setting is not valid for this garment.
     """
     start = perf_counter()
-    body, garment = base.body, following.apply(file.garment)
+    body = base.body
     job.step(0, 0, f"Fitting {variant.name}")
-    fit = make_fit(
-        body,
-        garment,
-        method=variant.method,
-        ease=following.ease,
-        rotation_share=following.rotation_share,
-        tree=base.tree,
-    )
+    fit = make_fit(body, file.garment, following, tree=base.tree)
     if following.hard:
-        fit = keep_rigid(fit, body.range, parts=following.hard, detect=False).fit
+        fit = keep_rigid(fit, detect=False).fit
     split: Bisected | None = None
     if variant.repaired:
         job.step(0, 0, f"Repairing {variant.name}")
@@ -214,17 +205,13 @@ def wear(
         def told(number: int, left: int) -> None:
             job.step(0, 0, f"Keeping {variant.name} clear of the body: round {number}, {left} pairs of triangles to go")
 
-        shapes = choose_shapes(body, {"": fit}, settings=REPAIR_SHAPES)[""]
-        repaired = repair_fit(
-            fit, body, base.moving, shapes=shapes, margin=following.margin, method=variant.method,
-            ease=following.ease, rotation_share=following.rotation_share, hard_parts=following.hard, tree=base.tree,
-            progress=told,
-        )  # fmt: skip
+        shapes = choose_shapes({"": fit}, settings=REPAIR_SHAPES)[""]
+        repaired = repair_fit(fit, shapes=shapes, obstacle=base.moving, tree=base.tree, progress=told)
         if repaired.refined is not None and len(repaired.fit.base) > len(fit.base):
             split = repaired.refined.split
         fit = repaired.fit
     job.step(1, 1, "")
     return Worn(
-        base, variant, file, fit, following=following, split=split, revision=revision, bands=bands,
+        base, variant, file, fit, split=split, revision=revision, bands=bands,
         seconds=perf_counter() - start,
     )  # fmt: skip

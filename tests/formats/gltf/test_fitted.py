@@ -17,6 +17,7 @@ from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.materials import Material
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import BodyFile, GarmentFile, load_body, load_garment
+from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.mesh.geometry import vertex_normals
 from gltf_files import CUBE, CUBE_FACES, Gltf, cube
 from realdata import real
@@ -41,7 +42,7 @@ def linear_fit(garment_file: GarmentFile, body: Body, matrices: list[np.ndarray]
     """A fit whose morph k carries every vertex by the matrix given, about the origin."""
     vertices = garment_file.garment.vertices
     deltas = np.stack([vertices @ matrix.T - vertices for matrix in matrices])
-    return Fit(garment_file.garment, vertices, body.morph_names, deltas)
+    return Fit(body, garment_file.garment, DEFAULT_FOLLOWING, vertices, deltas)
 
 
 def saved(

@@ -20,6 +20,7 @@ from dressform.body.shapes import ShapeSettings
 from dressform.errors import FileError, MatchError
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import CheckReport, GarmentReport, Source
+from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.report.html.parts import Worn
 from dressform.report.html.pictures import CLUSTER_SIZE, VIEW_WIDTH
 from dressform.report.html.report import Report, make_report, write_report
@@ -230,7 +231,7 @@ def test_hostile_names_stay_words() -> None:
     for old, new in keys.items():
         fit = scene.fits[old]
         worn[new] = Worn(
-            Fit(replace(fit.garment, name=HOSTILE, part_names=(HOSTILE,)), fit.base, names, fit.deltas), slider_points=2
+            replace(fit, body=body, garment=replace(fit.garment, name=HOSTILE, part_names=(HOSTILE,))), slider_points=2
         )
     report = make_report(body, found, worn)
     document = Document(report.html)
@@ -291,7 +292,7 @@ def test_a_body_without_sliders_has_a_report() -> None:
     key, none = "loose tube smooth", Range.unit(())
     body = Body("still", scene.body.vertices, scene.body.faces, (), np.zeros((0, len(scene.body.vertices), 3)), none)
     cloth = scene.fits[key].garment
-    fits = {key: Fit(cloth, cloth.vertices, (), np.zeros((0, len(cloth.vertices), 3)))}
+    fits = {key: Fit(body, cloth, DEFAULT_FOLLOWING, cloth.vertices, np.zeros((0, len(cloth.vertices), 3)))}
     document = Document(report_of(Scene(body, fits, check_of(body, fits, ShapeSettings(sobol=0)))).html)
     assert "0 sliders, 1 shape looked at" in document.text
     assert "clean at the one shape looked at" in document.text

@@ -84,14 +84,14 @@ def test_a_bare_name_has_no_folder_of_any_system(path: str) -> None:
 def test_settings_keep_what_is_no_path() -> None:
     settings = {
         "range": "sub/r.toml",
-        "turn": 0.5,
+        "rotation_share": 0.5,
         "mask": "COLOR_0.r",
         "deep": {"file": ["/x/y.toml", "mm/s"]},
         "none": None,
     }
     assert bare_settings(settings) == {
         "range": "r.toml",
-        "turn": 0.5,
+        "rotation_share": 0.5,
         "mask": "COLOR_0.r",
         "deep": {"file": ["y.toml", "mm/s"]},
         "none": None,
@@ -100,7 +100,8 @@ def test_settings_keep_what_is_no_path() -> None:
 
 def test_a_verdict_counts_the_shapes_and_names_the_worst() -> None:
     assert (
-        verdict_line(garment_report(), MORPHS) == "moderate at 1 of 3 shapes; at its worst (belly=1): skin shows, 12 cm²"
+        verdict_line(garment_report(), MORPHS)
+        == "moderate at 1 of 3 shapes; at its worst (belly=1): skin shows, 12 cm²"
     )
 
 

@@ -19,7 +19,7 @@ export interface Settings {
   hard: string[];
   margin_mm: number;
   ease: string;
-  turn: number | null;
+  rotation_share: number | null;
   /** Whether a mask is painted. */
   painted: boolean;
 }

@@ -8,9 +8,10 @@ from dressform.body.body import Body
 from dressform.errors import FileError
 from dressform.fit.fit import Fit
 from dressform.formats.load import load_garment
+from dressform.garment.following import DEFAULT_FOLLOWING, Following
 
 
-def load_fit(path: Path | str, body: Body) -> Fit:
+def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOWING) -> Fit:
     """The fit that a file holds: its base and, for every morph of the body, the target of that name.
 
     Morph targets of the file that the body does not have are the garment's own and stay out. Joint weights are not
@@ -19,6 +20,7 @@ def load_fit(path: Path | str, body: Body) -> Fit:
     Args:
         path: A file written by `save_fit`, metres, +Y up.
         body: The body that it was fitted to.
+        following: How it was made to follow, where that is known; the file does not say.
 
     Raises:
         FileError: the file cannot be read, or lacks the target of a morph; the morphs it has are listed.
@@ -38,4 +40,4 @@ def load_fit(path: Path | str, body: Body) -> Fit:
     rows = [stored.morph_names.index(name) for name in body.morph_names]
     deltas = np.zeros((len(rows), len(garment.vertices), 3))
     deltas[:, garment_file.file_to_cloth[used]] = stored.deltas[rows][:, used]
-    return Fit(garment, garment.vertices, body.morph_names, deltas)
+    return Fit(body, garment, following, garment.vertices, deltas)

@@ -18,7 +18,6 @@ from dressform.lift.feet import find_feet
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import Certificate
-from dressform.repair.clearance import DEFAULT_MARGIN
 from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
 from dressform.repair.resolution import measure_resolution
 from dressform.units import MM_PER_M, PERCENT
@@ -188,7 +187,6 @@ class SurfaceLayers:
         check: The check of the garment.
         rigid_patches: The rigid patches of each morph of the body; see `body_rigid_patches`.
         certificate: What is proven of the fit; without it there is no layer `certified`.
-        margin: Clearance that the resolution is judged by, metres.
     """
 
     def __init__(
@@ -197,19 +195,18 @@ class SurfaceLayers:
         *,
         rigid_patches: Sequence[RigidPatches] = (),
         certificate: Certificate | None = None,
-        margin: float = DEFAULT_MARGIN,
     ) -> None:
         self.check, self.rigid_patches = check, tuple(rigid_patches)
         body, fit = check.body, check.fit
         self._own_clearance = signed_clearance(Tree(body.vertices, body.faces), fit.garment.vertices)[0]
-        self._certificate, self._margin = certificate, margin
+        self._certificate = certificate
 
     @cached_property
     def constant(self) -> Layers:
         """Values of the layers that no shape changes, in the unit of each."""
         body, fit, certificate = self.check.body, self.check.fit, self._certificate
         return {
-            "resolution": resolution_layer(body, fit, margin=self._margin),
+            "resolution": resolution_layer(fit),
             "strength": fit.garment.strength,
             "feet": feet_layer(body, fit),
             **({"certified": certified_layer(fit, certificate)} if certificate is not None else {}),
@@ -246,9 +243,9 @@ def rim_steps(rigid_patches: Sequence[RigidPatches], weights: Weights, count: in
     return steps
 
 
-def resolution_layer(body: Body, fit: Fit, *, margin: float = DEFAULT_MARGIN) -> Float[np.ndarray, " G"]:
+def resolution_layer(fit: Fit) -> Float[np.ndarray, " G"]:
     """Largest resolution index of the triangles around each cloth vertex, (G,)."""
-    index = measure_resolution(body, fit, margin=margin).index
+    index = measure_resolution(fit).index
     values = np.zeros(len(fit.garment.vertices))
     np.maximum.at(values, fit.garment.faces, index[:, None])
     return values

@@ -1,0 +1,129 @@
+"""How one garment follows a body: one frozen record that files, options, pages and scripts are turned into."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+
+import numpy as np
+from jaxtyping import Float
+
+from dressform.errors import ArgumentError
+from dressform.garment.garment import FULL_STRENGTH, NO_STRENGTH
+from dressform.units import MM_PER_M
+
+SMOOTH = "smooth"
+METHODS = ("nearest", "nearest-three", "surface", SMOOTH)
+KEEP, SCALE = "keep", "scale"
+EASES = (KEEP, SCALE)
+LIFTED, NO_JOINTS = "lifted", "none"
+JOINT_WEIGHTS = (LIFTED, NO_JOINTS)
+
+DEFAULT_METHOD = SMOOTH
+DEFAULT_EASE = KEEP
+SMOOTH_ROTATION_SHARE = 0.5
+"""Rotation share of the smooth method where none is given; that of the others is 0."""
+DEFAULT_FALLOFF_MM = 30.0
+DEFAULT_MARGIN_MM = 2.0
+
+
+@dataclass(frozen=True, eq=False)
+class Following:
+    """How one garment follows: what makes its fit, and what its checks and repairs aim for.
+
+    Attributes:
+        method: `nearest` (one nearest body vertex), `nearest-three` (three, by inverse distance), `surface` (closest
+            surface point, barycentric) or `smooth` (closest surface point, then smoothed along the cloth).
+        ease: `keep` the distance from the skin, or `scale` it with the skin's own stretch.
+        rotation_share: How far the offset from the skin turns with it: 0 not at all, 1 fully. 1 follows a small
+            rotation exactly; 0.5 keeps the distance best under large ones. None takes the method's own, 0.5 for
+            `smooth` and 0 for the others.
+        strength: How strongly all of it follows, 0 not at all, 1 fully.
+        parts: Strength of named parts.
+        mask: Strength painted per vertex, (G,), 0 to 1, or the name of the attribute or colour channel of the
+            garment's file that holds it. None takes what the garment has.
+        falloff_mm: Width of the soft rim between strengths, mm along the cloth; 0 for a sharp one.
+        hard: Parts that move rigidly.
+        margin_mm: Clearance that repairs keep and advice aims for, mm.
+        joint_weights: `lifted` from the body to the cloth, so that it poses like the skin under it, or `none`.
+
+    Raises:
+        ArgumentError: an unknown choice (the valid ones are listed), or a number outside its interval.
+    """
+
+    method: str = DEFAULT_METHOD
+    ease: str = DEFAULT_EASE
+    rotation_share: float | None = None
+    strength: float = FULL_STRENGTH
+    parts: Mapping[str, float] = field(default_factory=dict)
+    mask: str | Float[np.ndarray, " G"] | None = None
+    falloff_mm: float = DEFAULT_FALLOFF_MM
+    hard: tuple[str, ...] = ()
+    margin_mm: float = DEFAULT_MARGIN_MM
+    joint_weights: str = LIFTED
+
+    def __post_init__(self) -> None:
+        for name, valid in (("method", METHODS), ("ease", EASES), ("joint_weights", JOINT_WEIGHTS)):
+            chosen = getattr(self, name)
+            if chosen not in valid:
+                raise ArgumentError.of(
+                    "Following", name, f"one of {', '.join(valid)}", repr(chosen), "Use one of these"
+                )
+        shares = {"strength": self.strength, **{f"parts[{name!r}]": value for name, value in self.parts.items()}}
+        if self.rotation_share is not None:
+            shares["rotation_share"] = self.rotation_share
+        if isinstance(self.mask, np.ndarray):
+            outside = np.flatnonzero(~((self.mask >= NO_STRENGTH) & (self.mask <= FULL_STRENGTH)))
+            shares |= {f"mask[{vertex}]": float(self.mask[vertex]) for vertex in outside[:1]}
+        for name, share in shares.items():
+            if not 0.0 <= share <= 1.0:
+                raise ArgumentError.of("Following", name, "in [0, 1]", f"{share:g}", "Scale it into that interval")
+        if not (math.isfinite(self.falloff_mm) and self.falloff_mm >= 0):
+            raise ArgumentError.of("Following", "falloff_mm", "0 or more mm", f"{self.falloff_mm:g}", "Give a width")
+        if not (math.isfinite(self.margin_mm) and self.margin_mm > 0):
+            advice = "Give for instance 2"
+            raise ArgumentError.of("Following", "margin_mm", "positive mm", f"{self.margin_mm:g}", advice)
+
+    @property
+    def margin(self) -> float:
+        """Clearance that repairs keep and advice aims for, metres."""
+        return self.margin_mm / MM_PER_M
+
+    @property
+    def falloff(self) -> float:
+        """Width of the soft rim between strengths, metres along the cloth."""
+        return self.falloff_mm / MM_PER_M
+
+    @property
+    def effective_rotation_share(self) -> float:
+        """The rotation share in force: the one given, else the method's own."""
+        if self.rotation_share is not None:
+            return self.rotation_share
+        return SMOOTH_ROTATION_SHARE if self.method == SMOOTH else 0.0
+
+    def __eq__(self, other: object) -> bool:
+        """The same settings, a painted mask number by number."""
+        if not isinstance(other, Following):
+            return NotImplemented
+        return all(_equal(getattr(self, one.name), getattr(other, one.name)) for one in fields(self))
+
+    def __repr__(self) -> str:
+        """What differs from a garment of which nothing is said."""
+        values = {one.name: getattr(self, one.name) for one in fields(self)}
+        said = [name for name, value in values.items() if not _equal(value, getattr(DEFAULT_FOLLOWING, name))]
+        return f"Following({', '.join(f'{name}={_short(values[name])}' for name in said)})"
+
+
+def _equal(one: object, other: object) -> bool:
+    if isinstance(one, np.ndarray) and isinstance(other, np.ndarray):
+        return np.array_equal(one, other)
+    if isinstance(one, np.ndarray) or isinstance(other, np.ndarray):
+        return False
+    return one == other
+
+
+def _short(value: object) -> str:
+    return f"<{len(value)} numbers>" if isinstance(value, np.ndarray) else repr(value)
+
+
+DEFAULT_FOLLOWING = Following()
+"""How a garment follows of which nothing is said."""
