@@ -60,7 +60,7 @@ def cells(rows: Sequence[ShapeFaults]) -> list[str]:
     """The measured columns of one row."""
     through = [row.show_through for row in rows]
     pucker = np.mean([(row.pucker.p50, row.pucker.p95, row.pucker.p99) for row in rows], axis=0) * INDEX
-    drift = np.mean([(row.ease.drift_p5, row.ease.drift_p95) for row in rows], axis=0) * MM
+    drift = np.mean([(row.clearance_change.p5, row.clearance_change.p95) for row in rows], axis=0) * MM
     return [
         f"{max(each.exposed_area for each in through) * CM2:.1f}",
         f"{max(each.exposed_share for each in through) * PERCENT:.2f}",

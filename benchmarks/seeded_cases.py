@@ -22,7 +22,8 @@ from dressform.causes.results import (
     TOO_TIGHT,
 )
 from dressform.faults.broken import bend
-from dressform.faults.results import FAULTS, SEVERITIES, Place
+from dressform.faults.registry import FAULTS
+from dressform.faults.results import SEVERITIES, Place
 from dressform.garment.along import distance_along
 from dressform.lift.feet import find_feet
 from dressform.mesh.rays import first_hit
@@ -48,7 +49,7 @@ REACH = 0.08
 SIGNS = {
     TOO_FEW_VERTICES: ("exposed", "depth"),
     TOO_TIGHT: ("exposed", "depth"),
-    ANOTHER_SHAPE: ("exposed", "depth", "ease"),
+    ANOTHER_SHAPE: ("exposed", "depth", "clearance"),
     SHOULD_NOT_FOLLOW: ("hard", "crossing"),
 }
 """Faults by which a cause is seen; every fault for the others. A patch that is pushed or made coarse may fold as well,

@@ -1,11 +1,12 @@
 """Rewrite what the documents quote from the program: `python docs/regenerate.py`.
 
-`docs/commands.md` holds the help of every command, `docs/results.md` and `docs/audit.md` the fields
-of their JSON Schemas. Only what
-stands between a pair of marks is replaced; the tests compare it with the live program.
+`docs/commands.md` holds the help of every command, `docs/results.md` and `docs/audit.md` the fields of their JSON
+Schemas, `docs/faults.md` the bands of every fault. Only what stands between a pair of marks is replaced; the tests
+compare it with the live program. The schema of results gets the names of the faults.
 """
 
 import io
+import json
 import re
 from pathlib import Path
 from typing import Any
@@ -13,11 +14,14 @@ from typing import Any
 from rich.console import Console
 
 from dressform.cli.app import COMMANDS, SUBCOMMANDS, app
+from dressform.faults.registry import ALL_FAULTS, FAULTS
+from dressform.faults.results import SEVERITIES
 from dressform.formats.results.audit_json import audit_schema
-from dressform.formats.results.check_json import results_schema
+from dressform.formats.results.check_json import SCHEMA_FILE, results_schema
 
 FOLDER = Path(__file__).resolve().parent
 HELP_WIDTH = 100
+SCHEMA = FOLDER.parent / "src" / "dressform" / "formats" / "results" / SCHEMA_FILE
 
 
 def help_text(command: str) -> str:
@@ -44,6 +48,27 @@ def field_tables(schema: dict[str, Any]) -> dict[str, str]:
     return {"fields": "\n\n".join(parts)}
 
 
+def band_table() -> dict[str, str]:
+    """What stands between the marks of `docs/faults.md`: every fault with its bands."""
+    rows = [
+        f"| `{one.key}` | {one.figure} | {' | '.join(f'{bound:g}' for bound in one.bands)} | {one.reason} |"
+        for one in ALL_FAULTS
+    ]
+    head = f"| fault | figure | {' | '.join(SEVERITIES[1:])} | why |"
+    return {"bands": "\n".join(["", head, "|---|---|---|---|---|---|", *rows, ""])}
+
+
+def with_faults(schema: dict[str, Any]) -> dict[str, Any]:
+    """The schema of results with the faults of the registry wherever it lists faults."""
+    changed: dict[str, Any] = {}
+    for name, value in schema.items():
+        if name == "enum" and set(value) & set(FAULTS):
+            changed[name] = list(FAULTS)
+        else:
+            changed[name] = with_faults(value) if isinstance(value, dict) else value
+    return changed
+
+
 def rewritten(text: str, blocks: dict[str, str]) -> str:
     """The text with every marked block replaced."""
     for mark, block in blocks.items():
@@ -58,7 +83,8 @@ def documents() -> dict[Path, dict[str, str]]:
     """Blocks of every document that is rewritten."""
     return {
         FOLDER / "commands.md": command_blocks(),
-        FOLDER / "results.md": field_tables(results_schema()),
+        FOLDER / "faults.md": band_table(),
+        FOLDER / "results.md": field_tables(with_faults(results_schema())),
         FOLDER / "audit.md": field_tables(audit_schema()),
     }
 
@@ -100,7 +126,9 @@ def _kind(field: dict[str, Any]) -> str:
 
 
 def main() -> None:
-    """Rewrite the documents in place."""
+    """Rewrite the documents in place, and the names of faults in the schema of results."""
+    schema = json.dumps(with_faults(results_schema()), indent=2, ensure_ascii=False)
+    SCHEMA.write_text(f"{schema}\n", encoding="utf-8")
     for path, blocks in documents().items():
         path.write_text(rewritten(path.read_text(encoding="utf-8"), blocks), encoding="utf-8")
 

@@ -55,7 +55,7 @@ def explanation(
     advice: Advice | None = None,
 ) -> Explanation:
     about = of or cluster()
-    said = advice or Advice("torso, front left, 1.12 m above the ground", "split the edges", "`refine` splits them")
+    said = advice or Advice("torso, front left, 112 cm above the ground", "split the edges", "`refine` splits them")
     found = {"edge_length": 0.041, "bend_radius": 0.092, "triangles_failing": 12.0, "margin": 0.002}
     return Explanation(
         about,

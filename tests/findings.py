@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from dressform.faults.results import FAULTS, Broken, Ease, Place, Pucker, ShapeFaults, ShowThrough, Stretch
+from dressform.faults.registry import FAULTS
+from dressform.faults.results import Broken, ClearanceChange, Place, Pucker, ShapeFaults, ShowThrough, Stretch
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
 
 MORPHS = ("belly", "girth", "tall")
@@ -28,7 +29,8 @@ def faults(
         ShowThrough(exposed, exposed / 0.5, 0.5, 0.0125, 0.0015, depth / 2, depth, 0.0),
         Pucker(0.0004, 0.0021, 0.0037, 0.009),
         Stretch(1.02, 1.3, 0.18, 0.11, 0.2, 4.1),
-        Ease(-0.0014, 0.0001, 0.0006, {"waist": (0.12, 0.11)}, {"torso": (-0.001, 0.0, 0.002)}),
+        ClearanceChange(-0.0014, 0.0001, 0.0006, {"torso": (-0.001, 0.0, 0.002)}),
+        {"waist": (0.12, 0.11)},
         broken or Broken(0, 0, 0.0, 0.0, 0),
         places,
         {**CLEAN, fault: severity},

@@ -63,11 +63,11 @@ def said(advice: Advice) -> str:
 
 
 def test_the_belly_of_a_coarse_jersey_reads_as_its_maker_needs_it() -> None:
-    advice = advise(TOO_FEW_VERTICES, cluster(), FULL[TOO_FEW_VERTICES], line="42 mm below the waist line")
-    assert advice.where == "torso, front left, 1.12 m above the ground, 42 mm below the waist line"
+    advice = advise(TOO_FEW_VERTICES, cluster(), FULL[TOO_FEW_VERTICES], line="4.2 cm below the waist line")
+    assert advice.where == "torso, front left, 112 cm above the ground, 4.2 cm below the waist line"
     assert advice.what == (
         "edge length here is 41 mm; the body under it has a radius of 92 mm at belly=1; at most 26 mm keeps 4 mm of "
-        "room: add two edge loops between 0.98 m and 1.10 m"
+        "room: add two edge loops between 98 cm and 110 cm"
     )
     assert advice.repair == "`refine` splits these triangles instead (34 vertices more)"
 

@@ -98,7 +98,7 @@ def test_room_gained_and_lost_are_kept_apart() -> None:
     moved[1] = 0.02 * np.where(fit.base[:, :1] > 0, side, -side)
     still = replace(fit, deltas=moved)
     measuring = Measuring(Ground(replace(body, deltas=0.0 * body.deltas)), still)
-    found = [each for each in clusters_of(measuring, rows_of(measuring, {"girth": 1.0})) if each.fault == "ease"]
+    found = [each for each in clusters_of(measuring, rows_of(measuring, {"girth": 1.0})) if each.fault == "clearance"]
     assert {each.worst.place.value > 0 for each in found} == {True, False}
     assert all(len({s.place.value > 0 for s in each.sightings}) == 1 for each in found)
 
@@ -121,6 +121,6 @@ def test_room_that_was_not_meant_is_a_place_at_the_base() -> None:
     body = phantoms.phantom_body()
     measuring = Measuring(Ground(body), make_fit(body, phantoms.phantom_tube(clearance=0.04)))
     wide = base_places(measuring, bands=Bands(), meant=np.full(len(measuring.fit.base), 0.015))
-    assert {(place.fault, place.value > 0) for place in wide} == {("ease", True)}
+    assert {(place.fault, place.value > 0) for place in wide} == {("clearance", True)}
     assert wide[0].value == pytest.approx(0.025, abs=5e-4)
     assert base_places(measuring, bands=Bands()) == ()

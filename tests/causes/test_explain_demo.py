@@ -20,7 +20,7 @@ from dressform.sweep.results import SweepResult
 from dressform.sweep.run import run_sweep
 
 FAULTS = {f"{fault.name} on {fault.body}": fault for fault in read_truth().fault}
-ON_BASE = ("depth", "ease")
+ON_BASE = ("depth", "clearance")
 
 
 @cache

@@ -21,7 +21,7 @@ def tight() -> tuple[Measuring, FaultCheck]:
     return Measuring(Ground(body), fit), FaultCheck(body, fit)
 
 
-@pytest.mark.parametrize("fault", ["depth", "pucker", "stretch", "ease", "exposed"])
+@pytest.mark.parametrize("fault", ["depth", "pucker", "stretch", "clearance", "exposed"])
 def test_fields_are_those_of_the_check(tight: tuple[Measuring, FaultCheck], fault: str) -> None:
     measuring, check = tight
     weights = check.body.weights(SHAPE)
@@ -31,7 +31,7 @@ def test_fields_are_those_of_the_check(tight: tuple[Measuring, FaultCheck], faul
         assert found.sum() == pytest.approx(check.measure(weights).show_through.exposed_area, rel=1e-12)
         assert found.sum() > 0
     else:
-        expected = fields.drift if fault == "ease" else getattr(fields, fault)
+        expected = fields.layers["clearance_change" if fault == "clearance" else fault]
         np.testing.assert_allclose(found, expected, rtol=1e-12, atol=1e-15)
         assert np.abs(found).max() > 0
 
@@ -57,9 +57,9 @@ def test_room_at_the_base_counts_from_what_was_meant() -> None:
     body = phantoms.phantom_body(sides=96)
     fit = make_fit(body, phantoms.phantom_tube(clearance=0.030, sides=96))
     meant = np.full(len(fit.base), 0.010)
-    room = Measuring(Ground(body), fit, meant=meant).field("ease", np.zeros(3))
+    room = Measuring(Ground(body), fit, meant=meant).field("clearance", np.zeros(3))
     np.testing.assert_allclose(room, 0.020, atol=2e-4)
-    assert not Measuring(Ground(body), fit).field("ease", np.zeros(3)).any()
+    assert not Measuring(Ground(body), fit).field("clearance", np.zeros(3)).any()
 
 
 def test_a_fault_without_a_field_is_refused(tight: tuple[Measuring, FaultCheck]) -> None:

@@ -44,7 +44,7 @@ def test_three_garments_that_fail_at_one_place_share_it() -> None:
     assert place.clusters == (("coat", "1"), ("jersey", "1"), ("oilskin", "1"))
     assert place.suspect == BODY
     assert place.sentence == (
-        "3 garments (coat, jersey, oilskin) fail alike at belly, front left, 1.00 m above the ground: "
+        "3 garments (coat, jersey, oilskin) fail alike at belly, front left, 100 cm above the ground: "
         "the body's own morphs are the suspect, before any garment"
     )
 

@@ -122,7 +122,7 @@ def test_a_tube_made_for_a_wider_body_was_modelled_on_it() -> None:
     found = told(body, make_fit(body, wide))
     assert found
     assert found[0].cause == ANOTHER_SHAPE
-    assert found[0].cluster.fault == "ease"
+    assert found[0].cluster.fault == "clearance"
     assert found[0].cluster.worst.place.side.startswith("front")
     assert found[0].evidence["weight/belly"] == pytest.approx(1.0, abs=0.2)
 

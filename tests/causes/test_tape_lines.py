@@ -35,8 +35,8 @@ def test_the_lines_are_those_of_the_tape(lines: TapeLines) -> None:
 def test_a_place_is_told_by_its_distance_on_that_shape(woman: Body, lines: TapeLines, shape: dict[str, float]) -> None:
     skin = woman.at(woman.weights(shape))
     waist = float(lines.marks["waist"].at(skin)[1])
-    assert lines.near(at(0.05, waist - 0.042, 0.15), skin) == "42 mm below the waist line"
-    assert lines.near(at(0.05, waist + 0.0161, 0.15), skin) == "16 mm above the waist line"
+    assert lines.near(at(0.05, waist - 0.042, 0.15), skin) == "4.2 cm below the waist line"
+    assert lines.near(at(0.05, waist + 0.0161, 0.15), skin) == "1.6 cm above the waist line"
     assert lines.near(at(0.05, waist + 0.004, 0.15), skin) == "on the waist line"
 
 

@@ -69,14 +69,14 @@ def test_the_fields_are_those_of_a_check() -> None:
     trial = make_trial(case, ())
     fields = whole_fields(trial, whole_fit(trial))
     checked = FaultCheck(body, case.wearing.fit).fields(case.cluster.worst.weights)
-    assert np.allclose(fields.exposed, checked.exposed, atol=1e-9)
+    assert np.allclose(fields.layers["exposed"], checked.layers["exposed"], atol=1e-9)
     assert np.array_equal(fields.hidden, checked.hidden)
-    assert np.allclose(fields.drift, checked.drift, atol=1e-9)
-    assert not fields.pucker.any()  # not asked for at this fault
+    assert np.allclose(fields.layers["clearance_change"], checked.layers["clearance_change"], atol=1e-9)
+    assert not fields.layers["pucker"].any()  # not asked for at this fault
 
 
 def test_after_the_swap_no_skin_shows() -> None:
     _, case = scene()
     before, after = (make_trial(case, causes) for causes in ((), (TOO_FEW_VERTICES,)))
-    assert whole_fields(before, whole_fit(before)).exposed.max() > 0.9
-    assert whole_fields(after, whole_fit(after)).exposed.max() < 0.1
+    assert whole_fields(before, whole_fit(before)).layers["exposed"].max() > 0.9
+    assert whole_fields(after, whole_fit(after)).layers["exposed"].max() < 0.1

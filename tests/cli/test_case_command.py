@@ -338,10 +338,10 @@ def test_a_case_can_be_about_another_fault_than_the_gravest(folder: Path, dressf
     path = folder / "ease.case.json"
     dressform(
         "case", "save", folder / "tube.obj", "--body", folder / "phantom.obj", "-o", path,
-        "--weights", "belly=1", "--strength", "0", "--fault", "ease",
+        "--weights", "belly=1", "--strength", "0", "--fault", "clearance",
     )  # fmt: skip
     case = read_case(path)
     assert case.place is not None
-    assert case.place.fault == "ease"
+    assert case.place.fault == "clearance"
     assert case.place.unit == "mm"
     assert case.place.value < 0

@@ -53,7 +53,7 @@ def test_a_garment_that_follows_well_is_clean(phantom: Path, tmp_path: Path, dre
     base = next(shape for shape in document["garments"][0]["shapes"] if shape["label"] == "base")
     assert base["show_through"]["exposed_cm2"] == 0.0
     assert base["show_through"]["hidden_cm2"] > 1000
-    assert base["ease"]["drift_p95_mm"] == 0.0
+    assert base["clearance_change"]["p95_mm"] == 0.0
 
 
 def test_a_garment_that_does_not_follow_lets_the_belly_through_and_ends_with_one(
@@ -115,7 +115,7 @@ def test_all_ways_of_lifting_are_set_beside_each_other(phantom: Path, tmp_path: 
 def test_bands_from_a_file_change_the_verdict(tight: Path, tmp_path: Path, dressform: Run) -> None:
     bands = tmp_path / "bands.toml"
     bands.write_text("[bands]\n" + "".join(f"{name} = [1e6, 2e6, 3e6]\n" for name in (
-        "exposed", "inside", "depth", "pucker", "stretch", "ease", "folded", "crossing", "seam", "hard", "layers"
+        "exposed", "inside", "depth", "pucker", "stretch", "clearance", "folded", "crossing", "seam", "hard", "layers"
     )))  # fmt: skip
     words = ["check", "--body", tight / "phantom.obj", tight / "tube.glb", *FEW]
     assert dressform(*words, "--bands", bands).code == 0  # and 1 without, as the test above shows

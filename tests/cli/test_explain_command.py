@@ -33,7 +33,7 @@ def test_the_whole_reasoning_is_printed(results: Path, dressform: Run) -> None:
         "Tried, one ingredient at a time",
         "too few vertices where the body bends: 90 % of the fault goes with it. It belongs to the garment.",
         "longest edge of the cloth there",
-        "torso, front left, 1.12 m above the ground: split the edges\nor `refine` splits them\n",
+        "torso, front left, 112 cm above the ground: split the edges\nor `refine` splits them\n",
         "Others fail here too\ntwo fail.\n",
     ):
         assert words in ended.out

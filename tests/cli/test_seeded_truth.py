@@ -40,7 +40,7 @@ def told(
             "puckered: slight at front panel, torso, front left",
         ),
         (
-            ShapeRow("belly=1", faults(weights=BELLY, places=(place("ease", severity="grave"),)), 0.1),
+            ShapeRow("belly=1", faults(weights=BELLY, places=(place("clearance", severity="grave"),)), 0.1),
             "puckered: missed",
         ),
         (ShapeRow("girth=1", faults(weights=(0.0, 1.0, 0.0), fault="pucker", severity="grave"), 0.1), "missed"),

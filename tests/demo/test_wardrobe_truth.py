@@ -47,7 +47,7 @@ def measured(case: str) -> tuple[ShapeFaults, ShapeFaults]:
 
 
 def graded(faults: ShapeFaults) -> dict[str, str]:
-    values = graded_values(faults.show_through, faults.pucker, faults.stretch, faults.ease, faults.broken)
+    values = graded_values(faults)
     return {fault: Bands().grade(fault, value) for fault, value in values.items()}
 
 

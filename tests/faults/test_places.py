@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from dressform.faults.places import find_places, make_surface, negated, region_names, spread
+from dressform.faults.fault import spread
+from dressform.faults.places import find_places, make_surface, negated, region_names
 from dressform.faults.severity import Bands
 from dressform.mesh.geometry import vertex_areas
 from fault_meshes import icosphere, sheet
@@ -17,9 +18,9 @@ def cloth():
     return vertices, surface, vertex_areas(vertices, faces)
 
 
-def places(cloth, fault, values, **options):
+def places(cloth, fault, values):
     vertices, surface, areas = cloth
-    return find_places(surface, fault, values, bands=BANDS, points=vertices, areas=areas, floor=0.4, **options)
+    return find_places(surface, fault, values, bands=BANDS, points=vertices, areas=areas, floor=0.4)
 
 
 def near(vertices, x, z, radius):
@@ -56,7 +57,7 @@ def test_clean_vertices_belong_to_no_place(cloth):
 def test_summed_spots_are_worth_their_sum_and_stand_in_their_middle(cloth):
     vertices, _, areas = cloth
     spot = near(vertices, -0.25, 0.0, 0.11)
-    (found,) = places(cloth, "exposed", np.where(spot, areas, 0.0), summed=True)
+    (found,) = places(cloth, "exposed", np.where(spot, areas, 0.0))
     assert found.value == pytest.approx(areas[spot].sum())
     np.testing.assert_allclose(found.position, (-0.25, 1.0, 0.0), atol=1e-9)
 
@@ -64,7 +65,7 @@ def test_summed_spots_are_worth_their_sum_and_stand_in_their_middle(cloth):
 def test_a_summed_fault_names_its_largest_spot_even_if_it_is_clean_alone(cloth):
     vertices, _, _ = cloth
     values = np.where(near(vertices, 0.3, 0.0, 0.01), 5e-5, 0.0) + np.where(near(vertices, -0.3, 0.0, 0.01), 6e-5, 0.0)
-    (found,) = places(cloth, "exposed", values, summed=True)
+    (found,) = places(cloth, "exposed", values)
     assert found.value == pytest.approx(6e-5)
     assert found.severity == "clean"
 

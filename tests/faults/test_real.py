@@ -110,7 +110,7 @@ def test_one_nearest_vertex_tears_and_the_smooth_lift_does_not(checks, shape):
 def test_fields_of_a_real_shape_are_finite_and_agree(still, body):
     weights = np.array([0.0, 0.0, 1.0])
     found, fields = still.measure(weights), still.fields(weights)
-    for name in ("exposed", "depth", "pucker", "stretch", "drift"):
-        assert np.isfinite(getattr(fields, name)).all()
-    assert fields.depth.max() == pytest.approx(found.show_through.depth_max)
-    assert (fields.drift < -0.01).any()
+    for name in ("exposed", "depth", "pucker", "stretch", "clearance_change"):
+        assert np.isfinite(fields.layers[name]).all()
+    assert fields.layers["depth"].max() == pytest.approx(found.show_through.depth_max)
+    assert (fields.layers["clearance_change"] < -0.01).any()

@@ -1,18 +1,19 @@
 import re
-from dataclasses import fields
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from dressform.errors import ArgumentError
-from dressform.faults.results import FAULTS, SEVERITIES, Broken, Ease, Pucker, ShowThrough, Stretch
+from dressform.faults.registry import FAULTS
+from dressform.faults.results import SEVERITIES, Broken, ClearanceChange, Pucker, ShapeFaults, ShowThrough, Stretch
 from dressform.faults.severity import Bands, graded_values, make_bands
 
 
 def test_there_is_a_rising_band_for_every_fault():
-    assert tuple(field.name for field in fields(Bands)) == FAULTS
+    assert tuple(Bands()) == FAULTS
     for fault in FAULTS:
-        slight, moderate, grave = getattr(Bands(), fault)
+        slight, moderate, grave = Bands()[fault]
         assert 0 < slight < moderate < grave
 
 
@@ -24,15 +25,20 @@ def test_a_value_counts_from_the_bound_on(value, severity):
     assert Bands(depth=(1.0, 2.0, 3.0)).grade("depth", value) == severity
 
 
+def test_bands_of_no_fault_are_refused():
+    with pytest.raises(ArgumentError, match=r"Bands: `changed` must be named exposed, .* got 'ease'"):
+        Bands(ease=(1.0, 2.0, 3.0))
+
+
 def test_nothing_is_clean():
     assert all(Bands().grade(fault, 0.0) == SEVERITIES[0] for fault in FAULTS)
 
 
 def test_settings_change_what_they_name():
     bands = make_bands({"depth": [0.002, 0.004, 0.02], "folded": [2, 3, 4]})
-    assert bands.depth == (0.002, 0.004, 0.02)
-    assert bands.folded == (2.0, 3.0, 4.0)
-    assert bands.pucker == Bands().pucker
+    assert bands["depth"] == (0.002, 0.004, 0.02)
+    assert bands["folded"] == (2.0, 3.0, 4.0)
+    assert bands["pucker"] == Bands()["pucker"]
 
 
 def test_a_name_that_is_no_fault_is_refused_with_the_valid_ones():
@@ -59,16 +65,22 @@ def test_bounds_that_are_no_band_are_refused(bounds):
         make_bands({"depth": bounds})
 
 
-def test_ease_is_judged_by_the_worse_side_of_its_drift():
+def test_a_clearance_change_is_judged_by_its_worse_side():
     values = graded_values(
-        ShowThrough(1e-4, 0.1, 1.0, 0.02, 0.0, 0.003, 0.004, 0.0),
-        Pucker(0.001, 0.002, 0.003, 0.004),
-        Stretch(1.0, 1.1, 0.2, 0.3, 0.1, 4.0),
-        Ease(-0.02, 0.0, 0.01, {}, {}),
-        Broken(1, 2, 0.003, 0.004, 5),
+        ShapeFaults(
+            np.zeros(1),
+            ShowThrough(1e-4, 0.1, 1.0, 0.02, 0.0, 0.003, 0.004, 0.0),
+            Pucker(0.001, 0.002, 0.003, 0.004),
+            Stretch(1.0, 1.1, 0.2, 0.3, 0.1, 4.0),
+            ClearanceChange(-0.02, 0.0, 0.01, {}),
+            {},
+            Broken(1, 2, 0.003, 0.004, 5),
+            (),
+            {},
+        )
     )
     assert tuple(values) == FAULTS
-    assert values["ease"] == 0.02
+    assert values["clearance"] == 0.02
     assert (values["exposed"], values["depth"], values["pucker"], values["stretch"]) == (1e-4, 0.004, 0.003, 0.3)
     assert (values["folded"], values["crossing"], values["layers"]) == (1.0, 2.0, 5.0)
 
@@ -78,4 +90,4 @@ def test_the_documented_bands_are_the_defaults():
     rows = re.findall(r"^\| `(\w+)` \| [^|]+ \| ([\d.e-]+) \| ([\d.e-]+) \| ([\d.e-]+) \|", page, re.MULTILINE)
     assert [row[0] for row in rows] == list(FAULTS)
     for fault, *bounds in rows:
-        assert tuple(map(float, bounds)) == getattr(Bands(), fault)
+        assert tuple(map(float, bounds)) == Bands()[fault]

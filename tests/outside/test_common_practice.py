@@ -33,7 +33,7 @@ def measured(name: str, method: str = "smooth", **shape: float) -> ShapeFaults:
 
 def eases(found: ShapeFaults) -> dict[str, float]:
     """Girth ease on the shape, metres."""
-    return {level: now for level, (_, now) in found.ease.girths.items()}
+    return {level: now for level, (_, now) in found.girth_ease.items()}
 
 
 def test_a_garment_modelled_on_a_larger_shape_comes_out_cut_loose_twice() -> None:

@@ -12,7 +12,7 @@ import pytest
 from dressform.body.body import Body
 from dressform.body.shapes import Shape, ShapeSettings
 from dressform.errors import ArgumentError, DressformError
-from dressform.faults.results import FAULTS
+from dressform.faults.registry import FAULTS
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING, Following

@@ -125,7 +125,7 @@ def test_shapes_are_answered_while_faults_are_measured(page: Client):
 
 def test_figures_and_layers_are_those_of_the_check(server: Served, page: Client):
     weights = np.array([0.2, 1.0])
-    names = ["exposed", "depth", "clearance", "ease", "pucker", "stretch", "rigid_patch"]
+    names = ["exposed", "depth", "clearance", "clearance_change", "pucker", "stretch", "rigid_patch"]
     pack = page.ask("faults", weights=list(weights), garments=[KEY], layers=names)
     found, fields = FaultCheck(body_of(server), fit_of(server)).both(weights)
     header = pack.header
@@ -135,9 +135,9 @@ def test_figures_and_layers_are_those_of_the_check(server: Served, page: Client)
     assert figures["depth"]["value"] == pytest.approx(1e3 * found.show_through.depth_max, rel=1e-5)
     assert figures["exposed"]["value"] == pytest.approx(1e4 * found.show_through.exposed_area, rel=1e-5)
     assert figures["pucker"]["value"] == pytest.approx(found.pucker.p99, rel=1e-5)
-    np.testing.assert_allclose(pack.arrays[f"layer/depth/{KEY}"], 1e3 * fields.depth, atol=1e-4)
-    np.testing.assert_allclose(pack.arrays[f"layer/pucker/{KEY}"], fields.pucker, atol=1e-6)
-    np.testing.assert_allclose(pack.arrays[f"layer/exposed/{KEY}"], 1e2 * fields.exposed, atol=1e-4)
+    np.testing.assert_allclose(pack.arrays[f"layer/depth/{KEY}"], 1e3 * fields.layers["depth"], atol=1e-4)
+    np.testing.assert_allclose(pack.arrays[f"layer/pucker/{KEY}"], fields.layers["pucker"], atol=1e-6)
+    np.testing.assert_allclose(pack.arrays[f"layer/exposed/{KEY}"], 1e2 * fields.layers["exposed"], atol=1e-4)
     assert {name: len(array) for name, array in pack.arrays.items()} == {
         f"layer/{name}/{KEY}": len(fields.body if name in ("exposed", "rigid_patch") else fields.cloth)
         for name in names

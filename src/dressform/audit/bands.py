@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from dressform.faults.fault import Band
 from dressform.faults.results import SEVERITIES
-from dressform.faults.severity import Band
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,7 @@ from dressform.errors import ArgumentError
 from dressform.repair.blend_rims import SLOPE
 from dressform.repair.resolution import MIN_ROOM
 from dressform.repair.whole_pieces import MIN_FOOTPRINT
+from dressform.units import CM_PER_M
 
 Evidence = Mapping[str, float]
 MAX_WEIGHTS = 4  # so many morphs of an inferred shape are named, the largest first
@@ -74,7 +75,7 @@ def _split(evidence: Evidence, edge: float, longest: float) -> str:
     if low is None or high is None or evidence.get("bend_upright", 1.0) < 0.5:
         return f": cut each edge that runs along the bend into {counted(pieces_of(edge, longest), 'piece')}"
     loops = loops_to_add(high - low, edge, longest)
-    return f": add {counted(loops, 'edge loop')} between {low:.2f} m and {high:.2f} m"
+    return f": add {counted(loops, 'edge loop')} between {low * CM_PER_M:.0f} cm and {high * CM_PER_M:.0f} cm"
 
 
 def _rigid_patches(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 
 from dressform.causes.results import Cluster
 from dressform.faults.results import Place
+from dressform.units import CM_PER_M
 
 MM_PER_M = 1e3
 PERCENT = 1e2
@@ -41,8 +42,8 @@ def quoted(word: str) -> str:
 
 
 def place_words(place: Place, line: str) -> str:
-    """`belly, front left, 1.06 m above the ground, 42 mm below the waist line`."""
-    pieces = (region_words(place.region), place.side, f"{place.height:.2f} m above the ground", line)
+    """`belly, front left, 106 cm above the ground, 4.2 cm below the waist line`."""
+    pieces = (region_words(place.region), place.side, f"{place.height * CM_PER_M:.0f} cm above the ground", line)
     return ", ".join(piece for piece in pieces if piece)
 
 

@@ -5,6 +5,9 @@ from jaxtyping import Float
 
 from dressform.arrays import VertexScalars, Weights
 from dressform.causes.measuring import Measuring
+from dressform.faults.graded.clearance import CLEARANCE
+from dressform.faults.graded.depth import DEPTH
+from dressform.faults.graded.inside import INSIDE
 from dressform.faults.places import find_places, negated
 from dressform.faults.results import Place
 from dressform.faults.severity import Bands
@@ -23,8 +26,8 @@ def base_places(measuring: Measuring, *, bands: Bands, meant: VertexScalars | No
 
     Cloth in the body counts as `depth`. Hems do not: what lies within `TUCK` of an open edge was put there. Neither
     does a garment of which a smaller share lies in the body than the band of `inside` calls slight. Unusual room counts
-    as `ease`, by the clearance that each vertex was `meant` to have; where that is not known there is none, because a
-    loose garment is no fault.
+    as `clearance`, by the clearance that each vertex was `meant` to have; where that is not known there is none,
+    because a loose garment is no fault.
 
     Args:
         measuring: The garment on its body.
@@ -36,15 +39,15 @@ def base_places(measuring: Measuring, *, bands: Bands, meant: VertexScalars | No
     garment = measuring.fit.garment
     areas = vertex_areas(garment.vertices, garment.faces)
     sunk = _sunk(measuring, areas)
-    is_sunk = bool((sunk > 0).any() and areas[sunk > 0].sum() >= bands.inside[0] * areas.sum())
+    is_sunk = bool((sunk > 0).any() and areas[sunk > 0].sum() >= bands[INSIDE.key][0] * areas.sum())
     if meant is None and not is_sunk:
         return ()
     where = _whereabouts(measuring)
-    found = _places(measuring, where, "depth", sunk, bands) if is_sunk else ()
+    found = _places(measuring, where, DEPTH.key, sunk, bands) if is_sunk else ()
     if meant is not None:
         room = measuring.sides.signed - meant
-        found += _places(measuring, where, "ease", room, bands)
-        found += negated(_places(measuring, where, "ease", -room, bands))
+        found += _places(measuring, where, CLEARANCE.key, room, bands)
+        found += negated(_places(measuring, where, CLEARANCE.key, -room, bands))
     return found
 
 
@@ -56,7 +59,7 @@ def base_weights(measuring: Measuring) -> Weights:
 def _sunk(measuring: Measuring, areas: VertexScalars) -> VertexScalars:
     """How deep each vertex lies in the body, 0 at hems, metres."""
     garment = measuring.fit.garment
-    depths = measuring.field("depth", base_weights(measuring))
+    depths = measuring.field(DEPTH.key, base_weights(measuring))
     border = np.zeros(len(garment.vertices), dtype=bool)
     border[boundary_edges(garment.faces).ravel()] = True
     if border.any():

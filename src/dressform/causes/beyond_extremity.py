@@ -8,10 +8,19 @@ from scipy.sparse import csr_array
 
 from dressform.causes.case import Case
 from dressform.causes.extremities import WholePiece
+from dressform.faults.graded.clearance import CLEARANCE
+from dressform.faults.graded.crossing import CROSSING
+from dressform.faults.graded.depth import DEPTH
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.graded.folded import FOLDED
+from dressform.faults.graded.inside import INSIDE
+from dressform.faults.graded.layers import LAYERS
+from dressform.faults.graded.pucker import PUCKER
+from dressform.faults.graded.stretch import STRETCH
 from dressform.fit.fit import Fit
 
 WORDS = "the cloth past the end of the limb follows that part of the body as a whole"
-CURED = ("exposed", "depth", "inside", "pucker", "stretch", "folded", "crossing", "layers", "ease")
+CURED = tuple(fault.key for fault in (EXPOSED, DEPTH, INSIDE, PUCKER, STRETCH, FOLDED, CROSSING, LAYERS, CLEARANCE))
 """Faults that this can cure."""
 
 

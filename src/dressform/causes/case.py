@@ -12,6 +12,7 @@ from dressform.body.shapes import Shape
 from dressform.causes.ground import SHAPE, Ground
 from dressform.causes.results import Cluster
 from dressform.causes.wearing import Wearing
+from dressform.faults.registry import is_on_body
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from dressform.garment.parts import Pieces
@@ -52,7 +53,7 @@ class Case:
     @cached_property
     def spot(self) -> Float[np.ndarray, "M 3"]:
         """Where the cluster is at the base, metres."""
-        skin = self.cluster.fault == "exposed"
+        skin = is_on_body(self.cluster.fault)
         points = self.ground.body.vertices if skin else self.wearing.fit.garment.vertices
         return points[self.cluster.vertices]
 
@@ -132,7 +133,7 @@ def make_case(wearing: Wearing, ground: Ground, cluster: Cluster) -> Case:
         cluster: The cluster.
     """
     garment, shape = wearing.fit.garment, cluster.worst.weights
-    skin = cluster.fault == "exposed"
+    skin = is_on_body(cluster.fault)
     spot = (ground.body.vertices if skin else garment.vertices)[cluster.vertices]
     reach = PATCH_REACH + (float(np.median(np.abs(wearing.feet.clearance))) if skin else 0.0)
     chosen = near_spot(spot, garment.vertices, reach=reach)

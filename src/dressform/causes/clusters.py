@@ -9,9 +9,10 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from dressform.arrays import VertexScalars
-from dressform.causes.measuring import SUMMED, Measuring
+from dressform.causes.measuring import Measuring
 from dressform.causes.results import Cluster, Sighting
 from dressform.faults.place_kernels import spots
+from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
 from dressform.garment.along import paths_along
@@ -27,19 +28,6 @@ WIDEST = 0.10
 MIN_AREA = 1e-4
 """A spot counts as at least this large, m²: a square centimetre is what a wearer notices at all."""
 
-VISIBLE = {
-    "exposed": 20.0,
-    "layers": 5.0,
-    "folded": 3.0,
-    "seam": 3.0,
-    "pucker": 2.0,
-    "hard": 2.0,
-    "crossing": 1.0,
-    "stretch": 1.0,
-    "ease": 0.5,
-    "depth": 0.1,
-}
-"""How plainly each fault is seen, area for area: bare skin first, what lies under the skin last."""
 WEIGHT = {"clean": 0.1, "slight": 1.0, "moderate": 10.0, "grave": 100.0}
 """How much each severity counts."""
 
@@ -56,7 +44,8 @@ def find_clusters(
 
     The worst spot of a fault is taken first, with all vertices of the cloth that belong to it on its shape. Spots of
     the same fault on other shapes join it where they lie on it, or nearer along the surface than `NEAR` beside their
-    own radius; `ease` gained and lost are kept apart. Then the worst of what is left, and so on.
+    own radius; cloth that came nearer and cloth that went away are kept apart. Then the worst of what is left, and so
+    on.
 
     Args:
         measuring: The garment on its body.
@@ -105,7 +94,7 @@ class _Mesh:
 
     @classmethod
     def of(cls, measuring: Measuring, fault: str) -> "_Mesh":
-        mesh = measuring.ground.body if fault == "exposed" else measuring.fit.garment
+        mesh = measuring.ground.body if is_on_body(fault) else measuring.fit.garment
         graph = adjacency(mesh.faces, len(mesh.vertices))
         paths = paths_along(mesh.vertices, mesh.faces)
         return cls(paths, graph.indptr.astype(np.int64), graph.indices.astype(np.int64))
@@ -123,7 +112,7 @@ def marked_vertices(fault: str, values: VertexScalars, worst: float, bands: Band
 
     Half, because on a grave shape one fault may run over the whole garment; what is one place is where it peaks.
     """
-    return values > 0.0 if fault in SUMMED else values >= max(getattr(bands, fault)[0], HALF * worst)
+    return values > 0.0 if FAULT_OF[fault].is_summed else values >= max(bands[fault][0], HALF * worst)
 
 
 def _gathered(mesh: _Mesh, measuring: Measuring, sightings: list[Sighting], lost: bool, bands: Bands) -> list[_Found]:
@@ -163,7 +152,7 @@ def _radius(place: Place) -> float:
 
 def _noticed(place: Place) -> float:
     """How much a wearer sees of a spot: m² × how plain the fault is × how bad it is."""
-    return VISIBLE[place.fault] * WEIGHT[place.severity] * max(place.area, MIN_AREA)
+    return FAULT_OF[place.fault].visible * WEIGHT[place.severity] * max(place.area, MIN_AREA)
 
 
 def _worst_first(sighting: Sighting) -> tuple[int, float, float, str]:

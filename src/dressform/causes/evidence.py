@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from dressform.errors import ArgumentError
 
-METRES, SQUARE_METRES, COUNT, SHARE, RATIO = "m", "m2", "count", "share", "ratio"
-"""Units: a share is told in per cent, a ratio as it is."""
+METRES, HEIGHT, SQUARE_METRES, COUNT, SHARE, RATIO = "m", "height", "m2", "count", "share", "ratio"
+"""Units: a height is told in centimetres, any other length in millimetres, a share in per cent, a ratio as it is."""
 
 OF = "/"
 """Between the name of a figure and the name of what it is a figure of."""
@@ -34,8 +34,8 @@ EVIDENCE: Mapping[str, Figure] = {
     "clearance": Figure(METRES, "least clearance of the cloth there on its worst shape"),
     "clearance_base": Figure(METRES, "least clearance of the cloth there at the base"),
     "margin": Figure(METRES, "clearance that should remain"),
-    "height_low": Figure(METRES, "lowest point of the place above the ground"),
-    "height_high": Figure(METRES, "highest point of the place above the ground"),
+    "height_low": Figure(HEIGHT, "lowest point of the place above the ground"),
+    "height_high": Figure(HEIGHT, "highest point of the place above the ground"),
     "repair_move": Figure(METRES, "farthest that the repair moves cloth"),
     "repair_pucker": Figure(RATIO, "pucker after the repair over pucker before"),
     "repair_vertices": Figure(COUNT, "vertices that the repair adds"),

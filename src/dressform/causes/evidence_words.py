@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 
-from dressform.causes.evidence import COUNT, EVIDENCE, METRES, OF, RATIO, SHARE, SQUARE_METRES, figure_of
+from dressform.causes.evidence import COUNT, EVIDENCE, HEIGHT, METRES, OF, RATIO, SHARE, SQUARE_METRES, figure_of
 from dressform.errors import ArgumentError
-from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
+from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M, PERCENT
 
 _EVIDENCE_READINGS: Mapping[str, tuple[float, str, str]] = {
     METRES: (MM_PER_M, "mm", "_mm"),
+    HEIGHT: (CM_PER_M, "cm", "_cm"),
     SQUARE_METRES: (CM2_PER_M2, "cm²", "_cm2"),
     SHARE: (PERCENT, "%", "_percent"),
     COUNT: (1.0, "", ""),

@@ -11,11 +11,21 @@ from dressform.errors import ArgumentError
 from dressform.faults.broken import folded, hard_bends, seam_gaps
 from dressform.faults.cloth_inside import own_inside
 from dressform.faults.cloth_sides import ClothSides, cloth_sides
+from dressform.faults.fault import spread
+from dressform.faults.graded.clearance import CLEARANCE
+from dressform.faults.graded.crossing import CROSSING
+from dressform.faults.graded.depth import DEPTH
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.graded.folded import FOLDED
+from dressform.faults.graded.hard import HARD
+from dressform.faults.graded.layers import LAYERS
+from dressform.faults.graded.pucker import PUCKER
+from dressform.faults.graded.seam import SEAM
+from dressform.faults.graded.stretch import STRETCH
 from dressform.faults.hidden_skin import hide_skin
 from dressform.faults.layers import Order, find_orders, swapped
-from dressform.faults.places import spread
 from dressform.faults.pucker import PuckerWindows, pucker_index, pucker_windows
-from dressform.faults.results import FAULTS
+from dressform.faults.registry import FAULTS
 from dressform.faults.show_through import ShowThroughBase, ShowThroughLook, base_normals, look_for_show_through
 from dressform.faults.stretch import (
     BaseTriangles,
@@ -33,15 +43,12 @@ from dressform.garment.parts import Pieces, find_pieces, seam_pairs
 from dressform.mesh.intersect import tree_self_crossings
 from dressform.mesh.tree import Tree
 
-SUMMED = ("exposed", "folded", "crossing", "layers")
-"""Faults whose spots are worth the sum over their vertices; of the others the worst vertex counts."""
-
 
 class Measuring:
     """The faults of one fit as fields, each prepared when it is first asked for.
 
     The fields are those of `FaultCheck`, but at the base, of which a check is clean by definition: there `depth`
-    is how deep the cloth lies in the body, and `ease` its clearance beyond the one that it was meant to have.
+    is how deep the cloth lies in the body, and `clearance` its clearance beyond the one that it was meant to have.
 
     Args:
         ground: The body.
@@ -65,22 +72,22 @@ class Measuring:
         self._clothes: dict[bytes, Tree] = {}
 
     def field(self, fault: str, weights: Weights) -> VertexScalars:
-        """A fault at each vertex, of the body for `exposed`, of the cloth for every other; `ease` has a sign.
+        """A fault at each vertex, of the body for `exposed`, of the cloth for every other; `clearance` has a sign.
 
         Raises:
             ArgumentError: the fault has no field; those that have one are listed.
         """
         fields = {
-            "exposed": self._exposed,
-            "depth": self._depth,
-            "pucker": self._pucker,
-            "stretch": self._stretch,
-            "ease": self._ease,
-            "folded": self._folded,
-            "crossing": self._crossing,
-            "seam": self._seam,
-            "hard": self._hard,
-            "layers": self._layers,
+            EXPOSED.key: self._exposed,
+            DEPTH.key: self._depth,
+            PUCKER.key: self._pucker,
+            STRETCH.key: self._stretch,
+            CLEARANCE.key: self._clearance_change,
+            FOLDED.key: self._folded,
+            CROSSING.key: self._crossing,
+            SEAM.key: self._seam,
+            HARD.key: self._hard,
+            LAYERS.key: self._layers,
         }
         if fault not in fields:
             valid = ", ".join(name for name in FAULTS if name in fields)
@@ -133,7 +140,7 @@ class Measuring:
         np.maximum.at(depths, samples.vertices, samples.depths)
         return depths
 
-    def _ease(self, weights: Weights) -> VertexScalars:
+    def _clearance_change(self, weights: Weights) -> VertexScalars:
         if not weights.any():
             return self.sides.signed - (self.sides.signed if self.meant is None else self.meant)
         ground = self.ground

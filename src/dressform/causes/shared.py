@@ -9,15 +9,17 @@ from jaxtyping import Float
 
 from dressform.body.body import Body
 from dressform.causes.results import BODY, FOLLOWING, GARMENT, Explanation, SharedPlace
-from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.graded.pucker import PUCKER
 from dressform.faults.pucker import WINDOW_RADIUS, pucker_index, pucker_windows
+from dressform.faults.registry import is_on_body
 from dressform.fit.fit import Fit
+from dressform.units import CM_PER_M
 
 SHARED_REACH = 0.06
 """Clusters of two garments are at one place when they lie nearer than this to each other at the base, metres."""
 MIN_GARMENTS = 3
 """So many garments must fail at a place before it is one that they share: two may be cut by one pattern."""
-ROUGH_SKIN = DEFAULT_BANDS.pucker[0]
+ROUGH_SKIN = PUCKER.bands[0]
 """From this pucker index on skin is itself rough enough to be seen through the cloth that follows it."""
 
 
@@ -69,7 +71,7 @@ def shared_places(fits: Mapping[str, Fit], explained: Mapping[str, Sequence[Expl
 def _middle(fit: Fit, explanation: Explanation) -> Float[np.ndarray, "3"]:
     """Middle of a cluster at the base, metres."""
     cluster = explanation.cluster
-    points = fit.body.vertices if cluster.fault == "exposed" else fit.garment.vertices
+    points = fit.body.vertices if is_on_body(cluster.fault) else fit.garment.vertices
     return points[cluster.vertices].mean(axis=0)
 
 
@@ -80,7 +82,7 @@ def _told(members: Sequence[_Member]) -> SharedPlace:
     suspect = _suspect(members)
     garments = sorted({member.garment for member in members})
     height = float(np.mean([member.explanation.cluster.worst.place.height for member in members]))
-    where = f"{place.region or 'one place'}, {place.side}, {height:.2f} m above the ground"
+    where = f"{place.region or 'one place'}, {place.side}, {height * CM_PER_M:.0f} cm above the ground"
     sentence = f"{len(garments)} garments ({', '.join(garments)}) fail alike at {where}: {_WORDS[suspect]}"
     return SharedPlace(
         fault=first.fault,

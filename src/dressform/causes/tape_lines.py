@@ -13,10 +13,10 @@ from dressform.body.measure_marks import Mark, Standing
 from dressform.body.measure_trunk import find_trunk
 from dressform.faults.ease import trunk_marks
 from dressform.faults.results import Place
+from dressform.units import CM_PER_M
 
 FARTHEST = 0.25  # metres; a line farther away than this helps nobody to find a place
 ON_THE_LINE = 0.005  # metres; nearer than this a place lies on the line
-MM_PER_M = 1e3
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class TapeLines:
     arms: Bool[np.ndarray, " B"]
 
     def near(self, place: Place, skin: BodyPoints) -> str:
-        """Distance from the nearest line, as in `42 mm below the waist line`; empty where none is near.
+        """Distance from the nearest line, as in `4.2 cm below the waist line`; empty where none is near.
 
         Args:
             place: The place.
@@ -47,7 +47,7 @@ class TapeLines:
             return ""
         if abs(above[name]) < ON_THE_LINE:
             return f"on the {name} line"
-        return f"{abs(above[name]) * MM_PER_M:.0f} mm {'above' if above[name] > 0 else 'below'} the {name} line"
+        return f"{abs(above[name]) * CM_PER_M:.1f} cm {'above' if above[name] > 0 else 'below'} the {name} line"
 
 
 def find_tape_lines(body: Body) -> TapeLines:

@@ -4,11 +4,17 @@ import numpy as np
 from jaxtyping import Bool
 
 from dressform.causes.case import Case
+from dressform.faults.graded.depth import DEPTH
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.graded.folded import FOLDED
+from dressform.faults.graded.inside import INSIDE
+from dressform.faults.graded.pucker import PUCKER
+from dressform.faults.graded.stretch import STRETCH
 from dressform.garment.garment import Garment
 from dressform.repair.bisect import Bisected, bisect
 
 WORDS = "the triangles there split until the body does not bend through them"
-CURED = ("exposed", "depth", "inside", "pucker", "stretch", "folded")
+CURED = tuple(fault.key for fault in (EXPOSED, DEPTH, INSIDE, PUCKER, STRETCH, FOLDED))
 """Faults that cloth has for want of vertices."""
 SUNK = 0.002
 """A corner deeper in the body than this on the shape that is looked at has not been kept out, metres."""

@@ -5,10 +5,13 @@ from jaxtyping import Float
 
 from dressform.arrays import ClothPoints
 from dressform.causes.case import Case
+from dressform.faults.graded.depth import DEPTH
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.graded.inside import INSIDE
 from dressform.mesh.nearest import signed_clearance
 
 WORDS = "the garment let out until it keeps the margin at the base"
-CURED = ("exposed", "depth", "inside")
+CURED = tuple(fault.key for fault in (EXPOSED, DEPTH, INSIDE))
 """Faults that more room can cure: cloth that puckers or stretches would do so farther out as well."""
 ON_SKIN = 1e-6
 """Nearer to the skin than this the triangle's own normal says which way is out, metres."""

@@ -19,7 +19,7 @@ from dressform.causes import (
     too_tight,
 )
 from dressform.causes.case import Case
-from dressform.causes.measuring import SUMMED, Measuring
+from dressform.causes.measuring import Measuring
 from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
@@ -29,6 +29,7 @@ from dressform.causes.results import (
     TOO_FEW_VERTICES,
     TOO_TIGHT,
 )
+from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet
@@ -57,8 +58,8 @@ class Trial:
         """The fault at the cluster, in the unit of its band: the worst vertex, or the sum of all where it adds up."""
         case, fault = self.case, self.case.cluster.fault
         field = self.measuring.field(fault, case.weights)
-        core = case.core_skin if fault == "exposed" else self.rows @ case.core.astype(np.float64) >= 0.5
-        if fault in SUMMED:
+        core = case.core_skin if is_on_body(fault) else self.rows @ case.core.astype(np.float64) >= 0.5
+        if FAULT_OF[fault].is_summed:
             return float(field[core].sum())
         return float(max((-field if case.cluster.worst.place.value < 0 else field)[core].max(initial=0.0), 0.0))
 

@@ -5,13 +5,13 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.causes.measuring import Measuring
 from dressform.causes.trial import Trial
+from dressform.faults.fault import FaultLayer
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS, cloth_layer
 from dressform.faults.results import ShapeFields
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_areas
-
-SHOWN = ("depth", "pucker", "stretch", "ease")
-"""Faults that a picture shows as a field of the cloth; for every other it shows the last of these."""
 
 
 def whole_fit(trial: Trial) -> Fit:
@@ -59,22 +59,19 @@ def whole_fields(trial: Trial, fit: Fit) -> ShapeFields:
     origin = case.wearing.origin
     measuring = Measuring(case.ground, fit, meant=None if origin is None else carried(trial, origin.meant))
     skin = case.ground.at(case.weights)
-    exposed = measuring.field("exposed", case.weights) / vertex_areas(skin.vertices, skin.faces)
+    exposed = measuring.field(EXPOSED.key, case.weights) / vertex_areas(skin.vertices, skin.faces)
     hidden = np.zeros(len(skin.vertices), dtype=bool)
     hidden[measuring.through.hidden.vertices] = True
-    fields = dict.fromkeys(SHOWN, np.zeros(len(fit.base)))
-    shown = case.cluster.fault if case.cluster.fault in SHOWN else SHOWN[-1]
-    fields[shown] = measuring.field(shown, case.weights)
-    return ShapeFields(
-        skin.vertices,
-        fit.at(case.weights),
-        hidden,
-        np.clip(exposed, 0.0, 1.0),
-        fields["depth"],
-        fields["pucker"],
-        fields["stretch"],
-        fields["ease"],
-    )
+    layers = dict.fromkeys((layer.name for layer in FAULT_LAYERS), np.zeros(len(fit.base)))
+    layers[EXPOSED.key] = np.clip(exposed, 0.0, 1.0)
+    shown = cloth_layer(case.cluster.fault)
+    layers[shown.name] = measuring.field(_shown_fault(shown), case.weights)
+    return ShapeFields(skin.vertices, fit.at(case.weights), hidden, layers)
+
+
+def _shown_fault(layer: FaultLayer) -> str:
+    """The fault with a field that a layer shows."""
+    return next(fault.key for fault in ALL_FAULTS if fault.layer is layer and fault.field is not None)
 
 
 def _numbers(trial: Trial) -> tuple[Int[np.ndarray, " W"], Int[np.ndarray, " A"]]:

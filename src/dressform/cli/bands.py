@@ -5,8 +5,8 @@
     inside = [0.05, 0.5, 3]     # % of the cloth
     depth = [1, 3, 10]          # mm
 
-Faults that are not named keep their bands. Units: cm² for `exposed`, % for `inside`, mm for `depth`, `ease`, `seam`
-and `hard`, none for `pucker` and `stretch`, counts for `folded`, `crossing` and `layers`.
+Faults that are not named keep their bands. Units: cm² for `exposed`, % for `inside` and `stretch`, mm for `depth`,
+`clearance`, `seam` and `hard`, none for `pucker`, counts for `folded`, `crossing` and `layers`.
 """
 
 import tomllib
@@ -15,7 +15,8 @@ from pathlib import Path
 import msgspec
 
 from dressform.errors import ArgumentError, FileError
-from dressform.faults.severity import BAND_NAMES, Bands, make_bands
+from dressform.faults.registry import FAULT_OF, FAULTS
+from dressform.faults.severity import Bands, make_bands
 from dressform.faults.words import reading_of
 from dressform.formats.limits import read_bytes
 
@@ -46,8 +47,8 @@ def read_bands(path: Path) -> Bands:
 
 def bands_in_reading_units(bands: Bands) -> dict[str, list[float]]:
     """Every band as the TOML would have it."""
-    return {name: [float(f"{reading_of(name, bound)[0]:.6g}") for bound in getattr(bands, name)] for name in BAND_NAMES}
+    return {name: [float(f"{reading_of(name, bound)[0]:.6g}") for bound in bands[name]] for name in FAULTS}
 
 
 def _factor(fault: str) -> float:
-    return reading_of(fault, 1.0)[0] if fault in BAND_NAMES else 1.0
+    return reading_of(fault, 1.0)[0] if fault in FAULT_OF else 1.0

@@ -27,7 +27,7 @@ from dressform.cli.looks import look_of
 from dressform.cli.reading import read_bodies, read_body
 from dressform.cli.settings import SettingsOption, read_settings, settled
 from dressform.errors import ArgumentError, FileError
-from dressform.faults.results import FAULTS
+from dressform.faults.registry import FAULTS
 from dressform.formats.atomic import write_bytes
 from dressform.formats.case_file import (
     CASE_SUFFIX,

@@ -15,6 +15,7 @@ from dressform.cli.fitting import fit_garment
 from dressform.cli.reading import read_garments
 from dressform.errors import ArgumentError
 from dressform.faults.check import FaultCheck
+from dressform.faults.registry import is_on_body
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
 from dressform.faults.severity import graded_values
 from dressform.faults.words import reading_of
@@ -92,7 +93,7 @@ def see(
 
 def case_faults(faults: ShapeFaults) -> dict[str, CaseFault]:
     """Every fault of a shape as a case holds it."""
-    values = graded_values(faults.show_through, faults.pucker, faults.stretch, faults.ease, faults.broken)
+    values = graded_values(faults)
     return {
         fault: CaseFault(*reading_of(fault, value), severity=faults.severities[fault])
         for fault, value in values.items()
@@ -134,7 +135,7 @@ def places_there(seen: Seen, place: CasePlace, *, same_mesh: bool) -> list[Place
 
 def spot_of(seen: Seen, place: CasePlace, *, same_mesh: bool) -> Float[np.ndarray, "3"]:
     """Where the place of a case is on the shape, in the pose in which the body was modelled, metres, (3,)."""
-    points = seen.fields.body if place.fault == "exposed" else seen.fields.cloth
+    points = seen.fields.body if is_on_body(place.fault) else seen.fields.cloth
     if same_mesh and place.vertex is not None and place.vertex < len(points):
         return points[place.vertex]
     return np.array(place.position_m)

@@ -12,6 +12,7 @@ from dressform.cli.case_looking import PICTURE_SIZE, Seen, case_place, picture_o
 from dressform.cli.case_tables import place_words
 from dressform.cli.looks import look_of
 from dressform.errors import ArgumentError
+from dressform.faults.registry import is_on_body
 from dressform.faults.results import SEVERITIES, Place
 from dressform.formats.case_file import Case
 from dressform.report.pictures.picture import beside, lettered
@@ -54,7 +55,7 @@ class Replayed:
     def _there(self) -> list[Place]:
         if self.case.place is None:
             return []
-        on_body = self.case.place.fault == "exposed"
+        on_body = is_on_body(self.case.place.fault)
         return places_there(self.seen, self.case.place, same_mesh=self.same_body if on_body else self.same_garment)
 
     @property

@@ -7,7 +7,8 @@ from pathlib import Path
 from rich.table import Table
 from rich.text import Text
 
-from dressform.faults.results import FAULTS, SEVERITIES
+from dressform.faults.registry import FAULTS
+from dressform.faults.results import SEVERITIES
 from dressform.faults.words import FAULT_WORDS
 from dressform.formats.case_file import Case, CaseFault, CasePlace
 from dressform.report.tables.check import SEVERITY_STYLES

@@ -20,6 +20,7 @@ from dressform.cli.looks import look_of
 from dressform.cli.reading import read_body, read_garments, read_others
 from dressform.cli.settings import following_again
 from dressform.errors import ArgumentError, FileError
+from dressform.faults.registry import is_on_body
 from dressform.faults.results import Place
 from dressform.faults.words import reading_of
 from dressform.formats.load import BodyFile, GarmentFile
@@ -52,7 +53,7 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
     look = look_of(garment_file)
     trials = make_trial(case, ()), make_trial(case, (tried.cause,))
     before, after = (_side(one, look, cluster, words) for one, words in zip(trials, ("as it is", "swapped")))
-    points = before.fields.body if cluster.fault == "exposed" else before.fields.cloth
+    points = before.fields.body if is_on_body(cluster.fault) else before.fields.cloth
     place = case.cluster.worst.place
     away = np.linalg.norm(points[case.cluster.vertices] - np.array(place.position), axis=1)
     worst = cluster.seen[0]

@@ -45,7 +45,7 @@ def _found(wrong: FaultyGarment, garment: GarmentReport, body: Body) -> str:
         words.append(f"{FAULT_WORDS[fault]}: {MISSED if row is None else _seen(row, fault)}")
     if "ease" in wrong.wrong_at_base:
         ease = ", ".join(
-            f"{level} {base * CM_PER_M:.0f} cm" for level, (base, _) in garment.rows[0].faults.ease.girths.items()
+            f"{level} {base * CM_PER_M:.0f} cm" for level, (base, _) in garment.rows[0].faults.girth_ease.items()
         )
         words.append(f"ease at the base: {ease}")
     if "own_inside" in wrong.wrong_at_base:

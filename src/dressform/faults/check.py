@@ -1,6 +1,7 @@
 """The check: every fault of a garment on any shape, with all that no shape changes prepared once."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -8,11 +9,13 @@ from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, MatchError
 from dressform.faults.broken import folded, hard_bends, seam_gaps
-from dressform.faults.ease import girth_ease, make_tapes, measure_ease
+from dressform.faults.ease import girth_ease, make_tapes
+from dressform.faults.graded.clearance import measure_clearance_change
 from dressform.faults.layers import find_orders, swapped
 from dressform.faults.look import Look
 from dressform.faults.pucker import WINDOW_RADIUS, measure_pucker, pucker_index, pucker_windows
-from dressform.faults.results import FAULTS, Broken, ShapeFaults, ShapeFields
+from dressform.faults.registry import FAULT_LAYERS
+from dressform.faults.results import Broken, ShapeFaults, ShapeFields
 from dressform.faults.severity import Bands, graded_values
 from dressform.faults.show_through import base_normals, look_for_show_through, prepare_show_through
 from dressform.faults.stretch import (
@@ -28,7 +31,6 @@ from dressform.faults.stretch import (
 from dressform.faults.whereabouts import all_places, name_whereabouts
 from dressform.fit.fit import Fit
 from dressform.garment.parts import find_pieces, seam_pairs
-from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.intersect import tree_self_crossings
 from dressform.mesh.tree import Tree
 
@@ -112,10 +114,6 @@ class FaultCheck:
         return self._faults(look, weights), self._fields(look)
 
     def _faults(self, look: Look, weights: Weights) -> ShapeFaults:
-        pucker = measure_pucker(self._windows, look.windows)
-        stretch = measure_stretch(self._triangles, look.stretches, look.relative)
-        girths = girth_ease(self._tapes, look.body, look.cloth)
-        ease = measure_ease(look.drift, self._where.areas, self._region_masks, girths)
         broken = Broken(
             folded_faces=len(look.folded),
             crossing_pairs=len(look.crossing),
@@ -123,35 +121,24 @@ class FaultCheck:
             hard_bend=float(look.bends.max(initial=0.0)),
             layer_swaps=len(look.swaps),
         )
-        values = graded_values(look.through.result, pucker, stretch, ease, broken)
-        severities = {fault: self.bands.grade(fault, values[fault]) for fault in FAULTS}
-        return ShapeFaults(
+        found = ShapeFaults(
             weights=np.array(weights, dtype=np.float64),
             show_through=look.through.result,
-            pucker=pucker,
-            stretch=stretch,
-            ease=ease,
+            pucker=measure_pucker(self._windows, look.windows),
+            stretch=measure_stretch(self._triangles, look.stretches, look.relative),
+            clearance_change=measure_clearance_change(look.clearance_change, self._where.areas, self._region_masks),
+            girth_ease=girth_ease(self._tapes, look.body, look.cloth),
             broken=broken,
-            places=all_places(self._where, look, self.bands, severities),
-            severities=severities,
+            places=(),
+            severities={},
         )
+        severities = {fault: self.bands.grade(fault, value) for fault, value in graded_values(found).items()}
+        return replace(found, places=all_places(self._where, look, self.bands, severities), severities=severities)
 
     def _fields(self, look: Look) -> ShapeFields:
-        body_areas = vertex_areas(look.body, self.body.faces)
-        through = look.through
         hidden = np.zeros(len(look.body), dtype=bool)
         hidden[self._through.hidden.vertices] = True
-        exposed = np.divide(through.exposed.areas, body_areas, out=np.zeros(len(look.body)), where=body_areas > 0)
-        return ShapeFields(
-            body=look.body,
-            cloth=look.cloth,
-            hidden=hidden,
-            exposed=np.minimum(exposed, 1.0),
-            depth=look.depths,
-            pucker=look.pucker,
-            stretch=look.stretch,
-            drift=look.drift,
-        )
+        return ShapeFields(look.body, look.cloth, hidden, {layer.name: layer.field(look) for layer in FAULT_LAYERS})
 
     def _look(self, weights: Weights) -> Look:
         if len(weights) != len(self.body.morph_names) or not np.all(np.isfinite(weights)):
@@ -177,13 +164,16 @@ class FaultCheck:
         return Look(
             body=body,
             cloth=cloth,
+            body_faces=self.body.faces,
+            cloth_faces=self.fit.garment.faces,
+            seams=self._seams,
             through=through,
             windows=windows,
             pucker=windows[self._windows.owner],
             stretches=principal_stretches(metric),
             relative=relative,
             stretch=mean_at_vertices(self._triangles, log_stretch(relative), len(cloth)),
-            drift=through.sides.signed - self._through.sides.signed,
+            clearance_change=through.sides.signed - self._through.sides.signed,
             folded=np.flatnonzero(folds),
             crossing=crossing[fresh],
             gaps=np.maximum(seam_gaps(self._seams, cloth) - self._own_gaps, 0.0),

@@ -1,10 +1,10 @@
-"""Ease: how the room between body and cloth drifts from what the garment's maker gave it."""
+"""Ease: girth of the cloth minus girth of the body, by a tape at one height."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from jaxtyping import Bool, Float, Int
+from jaxtyping import Int
 
 from dressform.arrays import BodyPoints, ClothPoints, Faces
 from dressform.body.body import Body
@@ -14,8 +14,6 @@ from dressform.body.measure_slices import cut
 from dressform.body.measure_trunk import Trunk, find_trunk
 from dressform.errors import ArgumentError
 from dressform.faults.ease_kernels import hull_perimeter, section_points
-from dressform.faults.percentiles import percentiles
-from dressform.faults.results import Ease
 
 AROUND = 0.9
 """Cloth goes around the trunk at a level where its girth at the base is at least this share of the body's."""
@@ -91,22 +89,6 @@ def girth_ease(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, 
     """
     girths = _girths(tapes, body, cloth)
     return {name: (tapes.base[name], around - skin) for name, (skin, around) in girths.items()}
-
-
-def measure_ease(
-    drift: Float[np.ndarray, " G"],
-    areas: Float[np.ndarray, " G"],
-    regions: Mapping[str, Bool[np.ndarray, " G"]],
-    girths: Mapping[str, tuple[float, float]],
-) -> Ease:
-    """Percentiles by area of the drift of clearance, overall and over the cloth on each body region."""
-    p5, p50, p95 = percentiles(drift, areas, (5.0, 50.0, 95.0))
-    by_region = {}
-    for name, mask in regions.items():
-        if areas[mask].sum() > 0:
-            low, middle, high = percentiles(drift[mask], areas[mask], (5.0, 50.0, 95.0))
-            by_region[name] = (low, middle, high)
-    return Ease(p5, p50, p95, dict(girths), by_region)
 
 
 def _girths(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, tuple[float, float]]:

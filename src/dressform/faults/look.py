@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.arrays import BodyPoints, ClothPoints
+from dressform.arrays import BodyPoints, ClothPoints, Faces
 from dressform.faults.show_through import ShowThroughLook
 
 
@@ -16,13 +16,16 @@ class Look:
     Attributes:
         body: Body vertices, (B, 3).
         cloth: Cloth vertices, (G, 3).
+        body_faces: Triangles of the body, (F, 3).
+        cloth_faces: Triangles of the cloth, (C, 3).
+        seams: Pairs of cloth vertices that coincide at the base, (M, 2).
         through: Show-through in full.
         windows: Pucker index of every window, (S,).
         pucker: The same at every cloth vertex, (G,).
-        stretches: Principal stretches of every triangle, (F, 2).
-        relative: The same against the skin, (F, 2).
+        stretches: Principal stretches of every triangle, (C, 2).
+        relative: The same against the skin, (C, 2).
         stretch: Larger |ln| of `relative`, mean by area around each vertex, (G,).
-        drift: Clearance minus clearance at the base, metres, (G,).
+        clearance_change: Clearance minus clearance at the base, metres, (G,).
         folded: Triangles newly turned over, (N,).
         crossing: Pairs of triangles that newly cross, (P, 2).
         gaps: How far each seam has opened, metres, (M,).
@@ -32,13 +35,16 @@ class Look:
 
     body: BodyPoints
     cloth: ClothPoints
+    body_faces: Faces
+    cloth_faces: Int[np.ndarray, "C 3"]
+    seams: Int[np.ndarray, "M 2"]
     through: ShowThroughLook
     windows: Float[np.ndarray, " S"]
     pucker: Float[np.ndarray, " G"]
-    stretches: Float[np.ndarray, "F 2"]
-    relative: Float[np.ndarray, "F 2"]
+    stretches: Float[np.ndarray, "C 2"]
+    relative: Float[np.ndarray, "C 2"]
     stretch: Float[np.ndarray, " G"]
-    drift: Float[np.ndarray, " G"]
+    clearance_change: Float[np.ndarray, " G"]
     folded: Int[np.ndarray, " N"]
     crossing: Int[np.ndarray, "P 2"]
     gaps: Float[np.ndarray, " M"]

@@ -9,6 +9,7 @@ from scipy.spatial import cKDTree
 
 from dressform.arrays import BodyPoints, Faces, Points
 from dressform.faults.place_kernels import spots
+from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
 from dressform.mesh.topology import adjacency
@@ -80,9 +81,11 @@ def find_places(
     points: Points,
     areas: Float[np.ndarray, " V"],
     floor: float,
-    summed: bool = False,
 ) -> tuple[Place, ...]:
     """Connected spots of a fault on one shape, the gravest first.
+
+    Where a spot is worth the sum of its vertices (areas, counts), every vertex above 0 belongs to one, and the vertex
+    nearest to its middle stands for it. Otherwise those that are not clean do, and the worst stands for it.
 
     Args:
         surface: The mesh.
@@ -92,11 +95,9 @@ def find_places(
         points: The mesh on this shape, metres.
         areas: Area of each vertex, m².
         floor: Height of the body's lowest point on this shape, metres.
-        summed: Whether a spot is worth the sum of its vertices (areas, counts) rather than the worst of them; then
-            every vertex above 0 belongs to one, otherwise those that are not clean. The vertex that stands for a spot
-            is then the one nearest to its middle, otherwise the worst.
     """
-    marked = np.flatnonzero(values > 0.0 if summed else values >= getattr(bands, fault)[0])
+    summed = FAULT_OF[fault].is_summed
+    marked = np.flatnonzero(values > 0.0 if summed else values >= bands[fault][0])
     if not marked.size:
         return ()
     labels = spots(marked, surface.first, surface.around)
@@ -138,10 +139,3 @@ def find_places(
 def negated(places: tuple[Place, ...]) -> tuple[Place, ...]:
     """The same spots with the sign of their value turned: cloth that came nearer rather than went away."""
     return tuple(replace(place, value=-place.value) for place in places)
-
-
-def spread(items: Int[np.ndarray, "N C"], count: int) -> Float[np.ndarray, " V"]:
-    """One unit per row, in equal parts at its vertices, (V,): what `summed` spots of triangles or pairs add up."""
-    if not len(items):
-        return np.zeros(count)
-    return np.bincount(items.ravel(), minlength=count) / items.shape[1]

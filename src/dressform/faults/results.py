@@ -11,28 +11,13 @@ from dressform.arrays import BodyPoints, ClothPoints, Weights
 SEVERITIES = ("clean", "slight", "moderate", "grave")
 """From nothing to see to not wearable; the order is that of increasing severity."""
 
-FAULTS = (
-    "exposed",
-    "inside",
-    "depth",
-    "pucker",
-    "stretch",
-    "ease",
-    "folded",
-    "crossing",
-    "seam",
-    "hard",
-    "layers",
-)
-"""Every fault that is graded, in the order in which a reader should be told."""
-
 
 @dataclass(frozen=True)
 class ShowThrough:
     """Cloth inside the body, and skin that comes out of the cloth.
 
     Attributes:
-        exposed_area: Skin that the garment hid at the base and that has come through it, m².
+        exposed_area: Skin that the garment hid at the base and that shows, m².
         exposed_share: `exposed_area` over the skin hidden at the base (both measured on this shape), 0 to 1.
         hidden_area: Skin that the garment hid at the base, measured on this shape, m².
         inside_share: Share of the cloth's area inside the body, what lay inside at the base left out.
@@ -91,21 +76,19 @@ class Stretch:
 
 
 @dataclass(frozen=True)
-class Ease:
-    """How the room between body and cloth has changed.
+class ClearanceChange:
+    """How much farther from the skin the cloth is than at the base; negative where it has come nearer.
 
     Attributes:
-        drift_p5: 5th percentile by area of clearance minus clearance at the base, metres.
-        drift_p50: Median of the same.
-        drift_p95: 95th percentile of the same.
-        girths: Per tape level: ease at the base and ease on this shape, metres.
-        regions: Per body region: 5th, 50th and 95th percentile of the drift, metres.
+        p5: 5th percentile by area of clearance minus clearance at the base, metres.
+        p50: Median of the same.
+        p95: 95th percentile of the same.
+        regions: The same three per body region, metres.
     """
 
-    drift_p5: float
-    drift_p50: float
-    drift_p95: float
-    girths: Mapping[str, tuple[float, float]]
+    p5: float
+    p50: float
+    p95: float
     regions: Mapping[str, tuple[float, float, float]]
 
 
@@ -143,7 +126,7 @@ class Place:
         height: Height of that vertex above the body's lowest point, metres.
         area: Area of the spot, m².
         value: Worst value in the spot, or what adds up over it, in the unit of its band; negative where cloth came
-            nearer (`ease`).
+            nearer (`clearance`).
         severity: One of `SEVERITIES`.
     """
 
@@ -168,7 +151,8 @@ class ShapeFaults:
         show_through: See `ShowThrough`.
         pucker: See `Pucker`.
         stretch: See `Stretch`.
-        ease: See `Ease`.
+        clearance_change: See `ClearanceChange`.
+        girth_ease: Per tape level: girth of the cloth minus girth of the body, at the base and on this shape, metres.
         broken: See `Broken`.
         places: Where the faults sit of which this shape is not clean, the gravest first.
         severities: Severity of each of `FAULTS`.
@@ -178,7 +162,8 @@ class ShapeFaults:
     show_through: ShowThrough
     pucker: Pucker
     stretch: Stretch
-    ease: Ease
+    clearance_change: ClearanceChange
+    girth_ease: Mapping[str, tuple[float, float]]
     broken: Broken
     places: tuple[Place, ...]
     severities: Mapping[str, str]
@@ -197,18 +182,10 @@ class ShapeFields:
         body: Body vertices on this shape, (B, 3).
         cloth: Cloth vertices on this shape, (G, 3).
         hidden: Body vertices whose skin the garment hides at the base, (B,).
-        exposed: Share of the skin around a body vertex that has come through the cloth, 0 to 1, (B,).
-        depth: How deep a cloth vertex lies under the skin, 0 outside, metres, (G,).
-        pucker: Pucker index per cloth vertex, (G,).
-        stretch: Larger |ln principal stretch| relative to the body, mean over the triangles of a vertex, (G,).
-        drift: Clearance minus clearance at the base, metres, (G,).
+        layers: By name, each layer of a fault at the vertices of the mesh that it lies on: metres, shares and indices.
     """
 
     body: BodyPoints
     cloth: ClothPoints
     hidden: Bool[np.ndarray, " B"]
-    exposed: Float[np.ndarray, " B"]
-    depth: Float[np.ndarray, " G"]
-    pucker: Float[np.ndarray, " G"]
-    stretch: Float[np.ndarray, " G"]
-    drift: Float[np.ndarray, " G"]
+    layers: Mapping[str, Float[np.ndarray, " V"]]

@@ -1,63 +1,56 @@
 """From a number to a word: at which values a fault is slight, moderate or grave."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from dressform.errors import ArgumentError
-from dressform.faults.results import SEVERITIES, Broken, Ease, Pucker, ShowThrough, Stretch
+from dressform.faults.fault import Band
+from dressform.faults.registry import ALL_FAULTS, FAULT_OF, FAULTS
+from dressform.faults.results import SEVERITIES, ShapeFaults
 
-Band = tuple[float, float, float]
-"""The values from which on a fault is slight, moderate and grave; below the first it is clean."""
 
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, init=False)
 class Bands:
-    """Default bands, one per fault. A value counts from the bound on. `docs/faults.md` gives the reasons.
+    """From which value on a fault is slight, moderate and grave, by fault. A value counts from the bound on.
+
+    `docs/faults.md` has the defaults and gives the reasons.
+
+    Args:
+        changed: Bands that differ from the defaults, by fault.
 
     Attributes:
-        exposed: Skin come through the cloth, m². 0.2 cm² is a speck, 2 cm² a thumbnail, 20 cm² a palm.
-        inside: Share of the cloth's area newly inside the body.
-        depth: Deepest cloth under the skin, metres. 1 mm is what published work tolerates.
-        pucker: 99th percentile of the pucker index (of a shirt, a palm puckers more); a guess to be tuned with
-            viewers.
-        stretch: 99th percentile of |ln stretch| against the skin: 16 %, 35 %, 82 % longer or shorter.
-        ease: Clearance that the worse of the 5th and 95th percentile has lost or gained, metres. By 2πc these are
-            3, 9 and 19 cm of girth: within one size interval, two sizes, another garment.
-        folded: Triangles turned over.
-        crossing: Pairs of the garment's triangles that newly cross.
-        seam: Widest gap in a seam, metres.
-        hard: Bending of a hard part, metres.
-        layers: Vertices of an outer layer that have come under an inner one.
+        of: The band of each of `FAULTS`.
+
+    Raises:
+        ArgumentError: no fault has that name.
     """
 
-    exposed: Band = (0.2e-4, 2e-4, 20e-4)
-    inside: Band = (0.0005, 0.005, 0.03)
-    depth: Band = (0.001, 0.003, 0.010)
-    pucker: Band = (0.005, 0.02, 0.03)
-    stretch: Band = (0.15, 0.30, 0.60)
-    ease: Band = (0.005, 0.015, 0.030)
-    folded: Band = (1.0, 10.0, 100.0)
-    crossing: Band = (1.0, 20.0, 200.0)
-    seam: Band = (0.0001, 0.0005, 0.002)
-    hard: Band = (0.0005, 0.002, 0.005)
-    layers: Band = (1.0, 20.0, 200.0)
+    of: Mapping[str, Band]
+
+    def __init__(self, **changed: Band) -> None:
+        for name in changed:
+            if name not in FAULT_OF:
+                raise ArgumentError.of("Bands", "changed", f"named {', '.join(FAULTS)}", repr(name), "Use these names")
+        object.__setattr__(self, "of", {fault.key: changed.get(fault.key, fault.bands) for fault in ALL_FAULTS})
+
+    def __getitem__(self, fault: str) -> Band:
+        return self.of[fault]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.of)
 
     def grade(self, fault: str, value: float) -> str:
         """Severity of a value of a fault: the last word whose bound it reaches."""
-        bounds: Band = getattr(self, fault)
-        return SEVERITIES[int(np.searchsorted(bounds, value, side="right"))]
-
-
-BAND_NAMES = tuple(field.name for field in fields(Bands))
+        return SEVERITIES[int(np.searchsorted(self[fault], value, side="right"))]
 
 
 def make_bands(settings: Mapping[str, object]) -> Bands:
     """Bands from plain settings; faults that are not named keep their defaults.
 
     Args:
-        settings: Per fault three rising bounds: slight, moderate, grave. Units as in `Bands`.
+        settings: Per fault three rising bounds: slight, moderate, grave. Metres, m², shares and counts.
 
     Raises:
         ArgumentError: a name is no fault (the valid ones are listed), or its bounds are not three rising positive
@@ -65,9 +58,9 @@ def make_bands(settings: Mapping[str, object]) -> Bands:
     """
     bands: dict[str, Band] = {}
     for name, bounds in settings.items():
-        if name not in BAND_NAMES:
+        if name not in FAULT_OF:
             raise ArgumentError.of(
-                "make_bands", "settings", f"named {', '.join(BAND_NAMES)}", repr(name), "Use one of these names"
+                "make_bands", "settings", f"named {', '.join(FAULTS)}", repr(name), "Use one of these names"
             )
         if not (isinstance(bounds, Sequence) and _is_band(bounds)):
             raise ArgumentError.of(
@@ -90,20 +83,6 @@ def _is_band(bounds: Sequence[object]) -> bool:
     return bool(np.all(np.isfinite(values)) and values[0] > 0 and np.all(np.diff(values) > 0))
 
 
-def graded_values(
-    show_through: ShowThrough, pucker: Pucker, stretch: Stretch, ease: Ease, broken: Broken
-) -> dict[str, float]:
+def graded_values(faults: ShapeFaults) -> dict[str, float]:
     """The one number of each fault that its band judges, in the unit of the band."""
-    return {
-        "exposed": show_through.exposed_area,
-        "inside": show_through.inside_share,
-        "depth": show_through.depth_max,
-        "pucker": pucker.p99,
-        "stretch": stretch.relative_p99,
-        "ease": max(abs(ease.drift_p5), abs(ease.drift_p95)),
-        "folded": float(broken.folded_faces),
-        "crossing": float(broken.crossing_pairs),
-        "seam": broken.seam_opening,
-        "hard": broken.hard_bend,
-        "layers": float(broken.layer_swaps),
-    }
+    return {fault.key: fault.value(faults) for fault in ALL_FAULTS}

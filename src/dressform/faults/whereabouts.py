@@ -2,15 +2,18 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import Faces
 from dressform.body.body import Body
+from dressform.faults.fault import BODY
 from dressform.faults.look import Look
-from dressform.faults.places import Surface, find_places, make_surface, negated, region_names, spread
-from dressform.faults.results import FAULTS, SEVERITIES, Place
+from dressform.faults.places import Surface, find_places, make_surface, negated, region_names
+from dressform.faults.registry import ALL_FAULTS, FAULTS
+from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
 from dressform.faults.show_through import ShowThroughBase
 from dressform.garment.garment import Garment
@@ -71,44 +74,19 @@ def name_whereabouts(
 
 
 def all_places(where: Whereabouts, look: Look, bands: Bands, severities: Mapping[str, str]) -> tuple[Place, ...]:
-    """Spots of every fault that the shape is not clean of, the gravest first.
-
-    `inside` has none: it is a share of area, and `depth` tells where that area is.
-    """
-    faces, count = where.faces, len(look.cloth)
+    """Spots of every fault that has a field and that the shape is not clean of, the gravest first."""
     floor = float(look.body[:, 1].min())
-    exposed = look.through.exposed.areas
-    gaps = np.zeros(count)
-    np.maximum.at(gaps, where.seams, look.gaps[:, None])
-    crossing = np.concatenate([faces[look.crossing[:, 0]], faces[look.crossing[:, 1]]], axis=1)
-
-    def on_cloth(
-        fault: str,
-        values: Float[np.ndarray, " G"],
-        *,
-        areas: Float[np.ndarray, " G"] = where.areas,
-        summed: bool = False,
-    ) -> tuple[Place, ...]:
-        return find_places(
-            where.cloth, fault, values, bands=bands, points=look.cloth, areas=areas, floor=floor, summed=summed
-        )
-
-    found = [
-        find_places(
-            where.skin, "exposed", exposed, bands=bands, points=look.body, areas=exposed, floor=floor, summed=True
-        ),
-        on_cloth("depth", look.depths, areas=look.under_skin),
-        on_cloth("pucker", look.pucker),
-        on_cloth("stretch", look.stretch),
-        on_cloth("ease", look.drift),
-        negated(on_cloth("ease", -look.drift)),
-        on_cloth("folded", spread(faces[look.folded], count), summed=True),
-        on_cloth("crossing", spread(crossing, count), summed=True),
-        on_cloth("seam", gaps),
-        on_cloth("hard", look.bends),
-        on_cloth("layers", spread(look.swaps[:, None], count), summed=True),
-    ]
-    counted = [place for places in found for place in places if severities[place.fault] != SEVERITIES[0]]
+    found: list[Place] = []
+    for fault in ALL_FAULTS:
+        if fault.field is None:
+            continue
+        surface, points = (where.skin, look.body) if fault.on == BODY else (where.cloth, look.cloth)
+        values, areas = fault.field(look), where.areas if fault.areas is None else fault.areas(look)
+        look_for = partial(find_places, surface, fault.key, bands=bands, points=points, areas=areas, floor=floor)
+        found += look_for(values)
+        if fault.is_signed:
+            found += negated(look_for(-values))
+    counted = [place for place in found if severities[place.fault] != SEVERITIES[0]]
     return tuple(sorted(counted, key=_rank))
 
 

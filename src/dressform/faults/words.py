@@ -1,37 +1,10 @@
 """The words for faults, and the units in which people read them."""
 
 from dressform.errors import ArgumentError
-from dressform.faults.results import FAULTS
-from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
+from dressform.faults.registry import ALL_FAULTS, FAULT_OF, FAULTS
 
-FAULT_WORDS = {
-    "exposed": "skin shows",
-    "inside": "cloth inside the body",
-    "depth": "cloth deep in the body",
-    "pucker": "puckered",
-    "stretch": "stretched",
-    "ease": "ease lost or gained",
-    "folded": "folded over",
-    "crossing": "cuts through itself",
-    "seam": "seam open",
-    "hard": "hard part bent",
-    "layers": "layers swapped",
-}
+FAULT_WORDS = {fault.key: fault.words for fault in ALL_FAULTS}
 """How a report calls each of `FAULTS`."""
-
-_READINGS = {
-    "exposed": (CM2_PER_M2, "cm²"),
-    "inside": (PERCENT, "%"),
-    "depth": (MM_PER_M, "mm"),
-    "pucker": (1.0, ""),
-    "stretch": (1.0, ""),
-    "ease": (MM_PER_M, "mm"),
-    "folded": (1.0, "triangles"),
-    "crossing": (1.0, "pairs"),
-    "seam": (MM_PER_M, "mm"),
-    "hard": (MM_PER_M, "mm"),
-    "layers": (1.0, "vertices"),
-}
 
 
 def reading_of(fault: str, value: float) -> tuple[float, str]:
@@ -40,7 +13,17 @@ def reading_of(fault: str, value: float) -> tuple[float, str]:
     Raises:
         ArgumentError: no fault has that name.
     """
-    if fault not in _READINGS:
+    if fault not in FAULT_OF:
         raise ArgumentError.of("reading_of", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
-    factor, unit = _READINGS[fault]
-    return value * factor, unit
+    return value * FAULT_OF[fault].factor, FAULT_OF[fault].unit
+
+
+def amount_words(fault: str, value: float) -> str:
+    """A fault's value as people read it: its digits, or all before the point, and its unit."""
+    reading, unit = reading_of(fault, value)
+    return f"{rounded(reading, FAULT_OF[fault].digits)} {unit}".strip()
+
+
+def rounded(value: float, digits: int) -> str:
+    """So many digits, or all before the point."""
+    return f"{value:.0f}" if abs(value) >= 10 ** (digits - 1) else f"{value:.{digits}g}"

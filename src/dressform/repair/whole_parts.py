@@ -9,9 +9,9 @@ from jaxtyping import Bool, Float, Int
 from dressform.arrays import Weights
 from dressform.errors import ArgumentError
 from dressform.faults.broken import bend
+from dressform.faults.graded.pucker import PUCKER
 from dressform.faults.percentiles import percentiles
 from dressform.faults.pucker import PuckerWindows, pucker_index, pucker_windows
-from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
 from dressform.repair.cost import Cost, cost_of, shapes_of_cost
@@ -19,7 +19,7 @@ from dressform.repair.rigid import Motion
 from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, Piece, find_whole_pieces
 
 MIN_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
-SMOOTH = Bands().pucker[0]  # pucker below this is none
+SMOOTH = PUCKER.bands[0]  # pucker below this is none
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from dressform.arrays import Weights
-from dressform.faults.results import FAULTS, ShapeFaults
+from dressform.faults.registry import FAULTS
+from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import graded_values
 
 
@@ -31,8 +32,7 @@ class SweepRow:
     @property
     def values(self) -> Mapping[str, float]:
         """The one number that each fault is judged by, in the unit of its band."""
-        found = self.faults
-        return graded_values(found.show_through, found.pucker, found.stretch, found.ease, found.broken)
+        return graded_values(self.faults)
 
 
 @dataclass(frozen=True)

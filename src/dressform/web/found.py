@@ -84,7 +84,7 @@ def answer_compare(session: Session, ask: Compare) -> bytes:
 
 def figures(faults: ShapeFaults) -> dict[str, dict[str, Any]]:
     """Per fault its one number, in the unit that people read, and how bad that is."""
-    values = graded_values(faults.show_through, faults.pucker, faults.stretch, faults.ease, faults.broken)
+    values = graded_values(faults)
     found = {}
     for fault, value in values.items():
         reading, unit = reading_of(fault, value)
@@ -117,7 +117,7 @@ def _place(place: Place) -> dict[str, Any]:
 def _girths(faults: ShapeFaults) -> dict[str, dict[str, float]]:
     return {
         level: {"base_mm": _number(base * MM_PER_M), "shape_mm": _number(shape * MM_PER_M)}
-        for level, (base, shape) in faults.ease.girths.items()
+        for level, (base, shape) in faults.girth_ease.items()
     }
 
 

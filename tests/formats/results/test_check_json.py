@@ -14,7 +14,8 @@ import pytest
 from dressform.causes.evidence import EVIDENCE
 from dressform.causes.evidence_words import evidence_reading
 from dressform.causes.results import BODY, CAUSES, OWNERS, TOO_FEW_VERTICES, SharedPlace
-from dressform.faults.results import FAULTS, SEVERITIES
+from dressform.faults.registry import FAULTS
+from dressform.faults.results import SEVERITIES
 from dressform.formats.results.check_json import SCHEMA_NAME, results, results_json, results_schema
 from dressform.formats.results.check_report import CheckReport, ShapeRow
 from explanations import causes, explanation
@@ -62,7 +63,7 @@ def test_units_are_those_people_read() -> None:
     assert through["exposed_percent"] == pytest.approx(0.24)
     assert through["inside_percent"] == pytest.approx(1.25)
     assert through["depth_max_mm"] == pytest.approx(4.0)
-    assert shape["ease"]["girths"]["waist"] == {"base_mm": 120.0, "shape_mm": 110.0}
+    assert shape["girth_ease"]["waist"] == {"base_mm": 120.0, "shape_mm": 110.0}
     assert shape["ms"] == pytest.approx(60.0)
     assert shape["places"][0]["value"] == pytest.approx(4.0)
     assert shape["places"][0]["unit"] == "mm"

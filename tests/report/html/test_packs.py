@@ -150,7 +150,7 @@ def test_a_layer_is_off_by_no_more_than_its_share_of_the_scale_and_zero_is_zero(
 
 def test_a_layer_with_both_signs_keeps_zero() -> None:
     values = np.array([-7.3, 0.0, 0.0, 22.1, -0.002])
-    coarse = coarse_layer(values, LAYERS["ease"])
+    coarse = coarse_layer(values, LAYERS["clearance_change"])
     assert isinstance(coarse, Coarse)
     assert not coarse.real[1:3].any()
     np.testing.assert_allclose(coarse.real, values, atol=LAYER_ERROR * 60)

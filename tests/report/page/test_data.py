@@ -234,7 +234,7 @@ def test_bases_variants_and_what_is_worn_are_told() -> None:
 
 
 def test_what_is_wrong_at_the_base_already_counts_in_the_verdict() -> None:
-    base = Sighting("base", np.zeros(3), place(fault="ease", severity="grave"))
+    base = Sighting("base", np.zeros(3), place(fault="clearance", severity="grave"))
     cluster = Cluster("1", "guernsey smooth", (base,), np.array([0]), 1.0)
     rows = (ShapeRow("belly=1", faults(severity="slight"), 0.1),)
     for cause, verdict in (

@@ -47,8 +47,8 @@ def test_clearance_of_a_tube_round_a_cylinder_is_the_offset_in_mm(loose: Surface
 
 
 def test_room_that_a_stiff_tube_loses_is_what_the_body_gains_in_mm(stiff: SurfaceLayers) -> None:
-    drift = stiff.at(np.array([0.0, 0.05, 0.0]))["ease"][INNER]
-    np.testing.assert_allclose(drift, -1e3 * RADIUS * GIRTH_GAIN * 0.05, rtol=0.02)
+    change = stiff.at(np.array([0.0, 0.05, 0.0]))["clearance_change"][INNER]
+    np.testing.assert_allclose(change, -1e3 * RADIUS * GIRTH_GAIN * 0.05, rtol=0.02)
 
 
 def test_depth_and_skin_that_shows_are_nothing_at_the_base_and_something_under_the_belly(stiff: SurfaceLayers) -> None:
@@ -87,7 +87,11 @@ def test_plates_step_as_far_as_their_morph_is_turned() -> None:
 
 def test_scales_end_where_a_fault_is_grave() -> None:
     layers = {
-        layer.name: layer for layer in page_layers(bands=Bands(depth=(0.001, 0.002, 0.004), ease=(0.001, 0.01, 0.02)))
+        layer.name: layer
+        for layer in page_layers(bands=Bands(depth=(0.001, 0.002, 0.004), clearance=(0.001, 0.01, 0.02)))
     }
     assert layers["depth"].high == pytest.approx(4.0)
-    assert (layers["ease"].low, layers["ease"].high) == (pytest.approx(-20.0), pytest.approx(20.0))
+    assert (layers["clearance_change"].low, layers["clearance_change"].high) == (
+        pytest.approx(-20.0),
+        pytest.approx(20.0),
+    )

@@ -3,8 +3,8 @@ import pytest
 
 from dressform.errors import ArgumentError
 from dressform.report.pictures.colours import (
+    CHANGE_STOPS,
     CLOTH_STOPS,
-    DRIFT_STOPS,
     SKIN_STOPS,
     Scale,
     decode_srgb,
@@ -29,7 +29,7 @@ def test_red_of_srgb_has_its_published_place() -> None:
     )
 
 
-@pytest.mark.parametrize("stops", [CLOTH_STOPS, SKIN_STOPS, DRIFT_STOPS])
+@pytest.mark.parametrize("stops", [CLOTH_STOPS, SKIN_STOPS, CHANGE_STOPS])
 def test_every_colour_of_a_scale_lies_inside_srgb(stops: tuple[tuple[float, float, float], ...]) -> None:
     knots = np.linspace(0, 1, len(stops))
     lab = np.stack([np.interp(np.linspace(0, 1, 201), knots, channel) for channel in np.array(stops).T], axis=1)
@@ -47,7 +47,7 @@ def test_lightness_falls_with_the_value_also_for_colour_blind_eyes(missing: np.n
 
 @pytest.mark.parametrize("missing", [DEUTERANOPIA, PROTANOPIA])
 def test_gain_and_loss_of_ease_differ_also_for_colour_blind_eyes(missing: np.ndarray) -> None:
-    loss, gain = decode_srgb(Scale(-1.0, 1.0, DRIFT_STOPS).colours(np.array([-1.0, 1.0]))) @ missing.T
+    loss, gain = decode_srgb(Scale(-1.0, 1.0, CHANGE_STOPS).colours(np.array([-1.0, 1.0]))) @ missing.T
     assert loss[2] - loss[0] > 0.2
     assert gain[0] - gain[2] > 0.05
 

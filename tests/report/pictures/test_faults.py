@@ -23,7 +23,9 @@ def fields(*, exposed: float = 0.0, depth: float = 0.0) -> ShapeFields:
     none = np.zeros(len(GARMENT.vertices))
     pushed = BODY.vertices + exposed * 0.06 * spot[:, None] * [0.0, 0.0, 1.0]
     hidden = np.abs(BODY.vertices[:, 1] - 0.95) < 0.3
-    return ShapeFields(pushed, GARMENT.vertices, hidden, exposed * (spot > 0.4), depth * on_cloth, none, none, none)
+    layers = {"exposed": exposed * (spot > 0.4), "depth": depth * on_cloth}
+    layers |= dict.fromkeys(("pucker", "stretch", "clearance_change"), none)
+    return ShapeFields(pushed, GARMENT.vertices, hidden, layers)
 
 
 def orange(image: np.ndarray) -> np.ndarray:

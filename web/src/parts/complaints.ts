@@ -15,7 +15,7 @@ const LAYER_OF_FAULT: Readonly<Record<string, string>> = {
   depth: "depth",
   pucker: "pucker",
   stretch: "stretch",
-  ease: "ease",
+  clearance: "clearance_change",
 };
 const MOST = 40; // so many complaints are listed at once
 const FIRST_CHECK = 0; // id of the check that nobody asked for

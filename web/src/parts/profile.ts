@@ -8,7 +8,8 @@ import type { State } from "../state.ts";
 const FAULT_OF_LAYER: Readonly<Record<string, string>> = {
   exposed: "exposed",
   depth: "depth",
-  clearance: "ease",
+  clearance: "clearance",
+  clearance_change: "clearance",
   pucker: "pucker",
   stretch: "stretch",
 };

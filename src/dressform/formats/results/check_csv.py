@@ -25,7 +25,7 @@ def results_csv(report: CheckReport) -> str:
                 "shape": shape["label"],
                 "severity": shape["severity"],
             }
-            for group in ("show_through", "pucker", "stretch", "ease", "broken"):
+            for group in ("show_through", "pucker", "stretch", "clearance_change", "broken"):
                 flat = {key: value for key, value in shape[group].items() if not isinstance(value, dict)}
                 row |= {f"{group}.{key}": value for key, value in flat.items()}
             row |= {f"severity.{fault}": severity for fault, severity in shape["severities"].items()}

@@ -103,7 +103,7 @@ def _shape(row: ShapeRow, morphs: tuple[str, ...]) -> dict[str, Any]:
 
 def _figures(faults: ShapeFaults) -> dict[str, Any]:
     through, pucker, stretch = faults.show_through, faults.pucker, faults.stretch
-    ease, broken = faults.ease, faults.broken
+    change, broken = faults.clearance_change, faults.broken
     return {
         "show_through": {
             "exposed_cm2": _number(through.exposed_area * CM2_PER_M2),
@@ -124,18 +124,13 @@ def _figures(faults: ShapeFaults) -> dict[str, Any]:
             "green_p99": _number(stretch.green_p99),
             "dirichlet": _number(stretch.dirichlet),
         },
-        "ease": {
-            "drift_p5_mm": _number(ease.drift_p5 * MM_PER_M),
-            "drift_p50_mm": _number(ease.drift_p50 * MM_PER_M),
-            "drift_p95_mm": _number(ease.drift_p95 * MM_PER_M),
-            "girths": {
-                level: {"base_mm": _number(base * MM_PER_M), "shape_mm": _number(shape * MM_PER_M)}
-                for level, (base, shape) in ease.girths.items()
-            },
-            "regions": {
-                region: dict(zip(("p5_mm", "p50_mm", "p95_mm"), (_number(value * MM_PER_M) for value in drifts)))
-                for region, drifts in ease.regions.items()
-            },
+        "clearance_change": {
+            **_percentiles((change.p5, change.p50, change.p95)),
+            "regions": {region: _percentiles(values) for region, values in change.regions.items()},
+        },
+        "girth_ease": {
+            level: {"base_mm": _number(base * MM_PER_M), "shape_mm": _number(shape * MM_PER_M)}
+            for level, (base, shape) in faults.girth_ease.items()
         },
         "broken": {
             "folded_faces": broken.folded_faces,
@@ -145,6 +140,10 @@ def _figures(faults: ShapeFaults) -> dict[str, Any]:
             "layer_swaps": broken.layer_swaps,
         },
     }
+
+
+def _percentiles(values: tuple[float, float, float]) -> dict[str, float]:
+    return dict(zip(("p5_mm", "p50_mm", "p95_mm"), (_number(value * MM_PER_M) for value in values)))
 
 
 def _weights(weights: Weights, morphs: tuple[str, ...]) -> dict[str, float]:

@@ -53,7 +53,7 @@ class _Field:
 
 def slider_charts(weights: Mapping[str, Any], fault: str, bands: Bands) -> Html:
     """One fault along every slider, the others at the base: one small chart per slider, all at one height."""
-    bounds = [reading_of(fault, bound)[0] for bound in getattr(bands, fault)]
+    bounds = [reading_of(fault, bound)[0] for bound in bands[fault]]
     curves = {name: (curve["at"], curve["values"].get(fault, [])) for name, curve in weights.items()}
     tops = {name: max(values) for name, (_, values) in curves.items() if values}
     top = max([*tops.values(), bounds[0]])

@@ -15,11 +15,12 @@ from jaxtyping import Float, Int, UInt8
 from dressform.arrays import Faces, Points
 from dressform.body.body import Body
 from dressform.body.range import Range
+from dressform.faults.fault import CLASSES
 from dressform.faults.places import NO_REGION, region_names
 from dressform.fit.fit import Fit
 from dressform.lift.feet import find_feet
 from dressform.mesh.tree import Tree
-from dressform.report.page.layers import CLASSES, Layer, Layers
+from dressform.report.page.layers import Layer, Layers
 from dressform.report.page.pack import Coarse, coarsen, write_pack
 
 POSITION_ERROR = 1e-4

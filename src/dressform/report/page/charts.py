@@ -10,7 +10,8 @@ from jaxtyping import Float
 from dressform.arrays import Weights
 from dressform.body.range import Range
 from dressform.body.shapes import SAME_WEIGHT, Shape, base_body, distinct, label_of
-from dressform.faults.results import FAULTS, SEVERITIES, ShapeFaults
+from dressform.faults.registry import FAULTS
+from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.faults.severity import graded_values
 from dressform.faults.words import reading_of
 from dressform.report.pictures.faults import gravest_fault
@@ -55,7 +56,7 @@ class Clearances:
 
 def fault_values(faults: ShapeFaults) -> dict[str, float]:
     """The one number of each fault that it is judged by, in the unit that people read."""
-    found = graded_values(faults.show_through, faults.pucker, faults.stretch, faults.ease, faults.broken)
+    found = graded_values(faults)
     return {fault: reading_of(fault, value)[0] for fault, value in found.items()}
 
 

@@ -10,6 +10,9 @@ from jaxtyping import Float, Int
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.faults.check import DEFAULT_BANDS, FaultCheck
+from dressform.faults.fault import BODY, CLASSES, CLOTH, DIVERGING, RISING, Fault, FaultLayer
+from dressform.faults.graded.clearance import CLEARANCE_CHANGE
+from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS
 from dressform.faults.results import ShapeFields
 from dressform.faults.rim_step import RigidPatches, find_rigid_patches
 from dressform.faults.severity import Bands
@@ -22,8 +25,6 @@ from dressform.repair.footprint import curvature_tensors, footprints, growth_fac
 from dressform.repair.resolution import measure_resolution
 from dressform.units import MM_PER_M, PERCENT
 
-CLOTH, BODY = "cloth", "body"
-RISING, DIVERGING, CLASSES = "rising", "diverging", "classes"
 CERTIFIED = ("certified over the whole range", "checked only", "left out: it touches the body at the base")
 """Classes of the layer `certified`, by rising doubt."""
 MAX_CLEARANCE = 40.0
@@ -64,120 +65,83 @@ class Layer:
 
 def page_layers(*, bands: Bands = DEFAULT_BANDS) -> tuple[Layer, ...]:
     """Every layer, in the order in which a reader is offered them; faults end their scale where they are grave."""
-    drift = bands.ease[-1] * MM_PER_M
-    return (
-        Layer(
-            "exposed",
-            "skin that shows",
-            "%",
-            BODY,
-            RISING,
-            0.0,
-            PERCENT,
-            "Share of the skin here that the garment hid at the base and that has come through it.",
-        ),
-        Layer(
-            "depth",
-            "cloth under the skin",
-            "mm",
-            CLOTH,
-            RISING,
-            0.0,
-            bands.depth[-1] * MM_PER_M,
-            "How deep the cloth has sunk into the body; what lay inside at the base does not count.",
-        ),
-        Layer(
-            "clearance",
-            "clearance",
-            "mm",
-            CLOTH,
-            RISING,
-            0.0,
-            MAX_CLEARANCE,
-            "Distance from the skin, outward positive.",
-        ),
-        Layer(
-            "ease",
-            "room lost or gained",
-            "mm",
-            CLOTH,
-            DIVERGING,
-            -drift,
-            drift,
-            "Clearance minus clearance at the base: negative is tighter than its maker made it.",
-        ),
-        Layer(
-            "pucker",
-            "pucker",
-            "",
-            CLOTH,
-            RISING,
-            0.0,
-            bands.pucker[-1],
-            "What is left of the cloth's move, in a window of 3 cm, after the best affine map and smooth bend.",
-        ),
-        Layer(
-            "stretch",
-            "stretch",
-            "%",
-            CLOTH,
-            RISING,
-            0.0,
-            bands.stretch[-1] * PERCENT,
-            "How far the cloth lengthens or shortens beyond what the skin under it does, |ln| of the ratio.",
-        ),
-        Layer(
-            "rigid_patch",
-            "rim step",
-            "mm",
-            BODY,
-            RISING,
-            0.0,
-            MAX_RIM_STEP,
-            "Skin that a morph moves as one stiff piece, with this step at its rim: a fault of the body.",
-        ),
-        Layer(
-            "certified",
-            "certified or checked",
-            "",
-            CLOTH,
-            CLASSES,
-            0.0,
-            float(len(CERTIFIED) - 1),
-            "Whether the cloth is proven to keep clear of the body at every shape of the range.",
-            CERTIFIED,
-        ),
-        Layer(
-            "resolution",
-            "resolution",
-            "",
-            CLOTH,
-            RISING,
-            0.0,
-            2.0,
-            "Above 1 the body bends through a triangle between its vertices: there are too few.",
-        ),
-        Layer(
-            "strength",
-            "following strength",
-            "",
-            CLOTH,
-            RISING,
-            0.0,
-            1.0,
-            "How strongly the cloth follows the body: 0 not at all, 1 fully.",
-        ),
-        Layer(
-            "feet",
-            "skin under the cloth",
-            "%",
-            CLOTH,
-            RISING,
-            0.0,
-            PERCENT,
-            "Skin that a patch of cloth stands on, in per cent of the patch: under 20, the cloth hangs on a tip.",
-        ),
-    )
+    shown: dict[str, Layer] = {}
+    for fault in ALL_FAULTS:
+        if fault.layer is not None and fault.field is not None:
+            shown[fault.layer.name] = _fault_layer(fault, fault.layer, bands)
+    return (*shown.values(), *OTHER_LAYERS)
+
+
+def _fault_layer(fault: Fault, layer: FaultLayer, bands: Bands) -> Layer:
+    top = bands[fault.key][-1] * layer.factor if layer.top is None else layer.top
+    low = -top if layer.kind == DIVERGING else 0.0
+    return Layer(layer.name, layer.label, layer.unit, fault.on, layer.kind, low, top, layer.meaning)
+
+
+OTHER_LAYERS = (
+    Layer(
+        "clearance",
+        "clearance",
+        "mm",
+        CLOTH,
+        RISING,
+        0.0,
+        MAX_CLEARANCE,
+        "Distance from the skin, outward positive.",
+    ),
+    Layer(
+        "rigid_patch",
+        "rim step",
+        "mm",
+        BODY,
+        RISING,
+        0.0,
+        MAX_RIM_STEP,
+        "Skin that a morph moves as one stiff piece, with this step at its rim: a fault of the body.",
+    ),
+    Layer(
+        "certified",
+        "certified or checked",
+        "",
+        CLOTH,
+        CLASSES,
+        0.0,
+        float(len(CERTIFIED) - 1),
+        "Whether the cloth is proven to keep clear of the body at every shape of the range.",
+        CERTIFIED,
+    ),
+    Layer(
+        "resolution",
+        "resolution",
+        "",
+        CLOTH,
+        RISING,
+        0.0,
+        2.0,
+        "Above 1 the body bends through a triangle between its vertices: there are too few.",
+    ),
+    Layer(
+        "strength",
+        "following strength",
+        "",
+        CLOTH,
+        RISING,
+        0.0,
+        1.0,
+        "How strongly the cloth follows the body: 0 not at all, 1 fully.",
+    ),
+    Layer(
+        "feet",
+        "skin under the cloth",
+        "%",
+        CLOTH,
+        RISING,
+        0.0,
+        PERCENT,
+        "Skin that a patch of cloth stands on, in per cent of the patch: under 20, the cloth hangs on a tip.",
+    ),
+)
+"""The layers that show no fault that is graded."""
 
 
 class SurfaceLayers:
@@ -218,13 +182,9 @@ class SurfaceLayers:
 
     def of_fields(self, fields: ShapeFields, weights: Weights) -> Layers:
         """The same, of a shape whose fields are at hand."""
-        return {
-            "exposed": fields.exposed * PERCENT,
-            "depth": fields.depth * MM_PER_M,
-            "clearance": (self._own_clearance + fields.drift) * MM_PER_M,
-            "ease": fields.drift * MM_PER_M,
-            "pucker": fields.pucker,
-            "stretch": fields.stretch * PERCENT,
+        changes = fields.layers[CLEARANCE_CHANGE.name]
+        return {layer.name: fields.layers[layer.name] * layer.factor for layer in FAULT_LAYERS} | {
+            "clearance": (self._own_clearance + changes) * MM_PER_M,
             "rigid_patch": rim_steps(self.rigid_patches, weights, len(self.check.body.vertices)) * MM_PER_M,
         }
 

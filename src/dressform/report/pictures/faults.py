@@ -8,16 +8,20 @@ from jaxtyping import Float
 
 from dressform.arrays import Faces, Points, Weights
 from dressform.body.body import Body
-from dressform.faults.results import FAULTS, SEVERITIES, Place, ShapeFaults, ShapeFields
-from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.faults.fault import DIVERGING, FaultLayer
+from dressform.faults.graded.depth import DEPTH
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.registry import FAULT_OF, FAULTS, cloth_layer, is_on_body
+from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
+from dressform.faults.words import FAULT_WORDS, amount_words
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_normals
 from dressform.report.pictures.camera import Camera, close_up, framed_alike
-from dressform.report.pictures.colours import CLOTH_STOPS, DRIFT_STOPS, SKIN_STOPS, Scale
+from dressform.report.pictures.colours import CHANGE_STOPS, CLOTH_STOPS, SKIN_STOPS, Scale
 from dressform.report.pictures.picture import below, beside, legend, lettered, ringed
 from dressform.report.pictures.raster import SKIN, Drawable, Image, draw
 from dressform.report.tables.check import where
-from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M, PERCENT
+from dressform.units import CM2_PER_M2, CM_PER_M, PERCENT
 
 VIEWS = ("front", "side", "back")
 PANEL = (460, 690)
@@ -26,31 +30,9 @@ CLOSE_UP_RADIUS = 0.11
 SEEN_OVER_SKIN = 0.002  # how far the skin is drawn back, beyond the greatest depth, where cloth lies under it
 
 
-@dataclass(frozen=True)
-class _Shown:
-    """One field of the cloth that is shown by colour."""
-
-    field: str
-    words: str
-    factor: float
-    unit: str
-    least: float
-    diverging: bool = False
-
-
-_DEPTH = _Shown("depth", "cloth under the skin (drawn over it)", MM_PER_M, "mm", 2.0)
-_LIT_BY_FAULT = {
-    "inside": _DEPTH,
-    "depth": _DEPTH,
-    "pucker": _Shown("pucker", "pucker index", 1.0, "", 0.01),
-    "stretch": _Shown("stretch", "stretch beyond the body's own", PERCENT, "%", 10.0),
-    "ease": _Shown("drift", "change of the distance to the skin", MM_PER_M, "mm", 2.0, diverging=True),
-}
-_OTHERWISE = _LIT_BY_FAULT["ease"]
-
-
+DRAWN_OVER = " (drawn over it)"  # of cloth that is under the skin
 EXPOSED_SCALE = Scale(0.0, PERCENT, SKIN_STOPS)
-EXPOSED_WORDS = "skin that has come through"
+EXPOSED_WORDS = EXPOSED.words
 
 
 @dataclass(frozen=True)
@@ -108,7 +90,7 @@ def worst_picture(body: Body, fit: Fit, title: str, faults: ShapeFaults, fields:
         panels.append(draw(lit.meshes, camera, PANEL, ground_shadow=False))
     row = beside(panels)
     legends = [legend(lit.scale, lit.words, lit.unit, width=row.shape[1])]
-    if fields.exposed.any():
+    if skin_share(fields).any():
         legends.append(legend(EXPOSED_SCALE, EXPOSED_WORDS, "%", width=row.shape[1]))
     return lettered(below([row, *legends]), title, _captions(places))
 
@@ -128,14 +110,15 @@ def light(
     With a look, skin that shows is lit on the skin alone, and the cloth keeps its colours. With a scale, the colours of
     two pictures compare. The colours reach to `worst`, in the unit of the fault's band, where they show that fault.
     """
-    if fault == FAULTS[0] and look is not None:
+    if is_on_body(fault) and look is not None:
         skin = Drawable(fields.body, body.faces, _skin_colours(fields))
         cloth = Drawable(fields.cloth, fit.garment.faces, look.colours, look.gloss)
         return Lit([skin, cloth], EXPOSED_SCALE, EXPOSED_WORDS, "%")
-    shown = _LIT_BY_FAULT.get(fault, _OTHERWISE)
-    values = shown.factor * getattr(fields, shown.field)
-    scale = scale or _scale(values, shown, shown.factor * abs(worst) if fault in _LIT_BY_FAULT else 0.0)
-    return Lit(_meshes(body, fit, fields, shown, scale.colours(values)), scale, shown.words, shown.unit)
+    shown = cloth_layer(fault)
+    values = shown.factor * fields.layers[shown.name]
+    scale = scale or _scale(values, shown, shown.factor * abs(worst) if shown is FAULT_OF[fault].layer else 0.0)
+    words = shown.label + (DRAWN_OVER if shown is DEPTH.layer else "")
+    return Lit(_meshes(body, fit, fields, shown, scale.colours(values)), scale, words, shown.unit)
 
 
 def gravest_fault(faults: ShapeFaults) -> str:
@@ -143,18 +126,18 @@ def gravest_fault(faults: ShapeFaults) -> str:
     return max(FAULTS, key=lambda fault: SEVERITIES.index(faults.severities.get(fault, SEVERITIES[0])))
 
 
-def _scale(values: Float[np.ndarray, " G"], shown: _Shown, worst: float) -> Scale:
+def _scale(values: Float[np.ndarray, " G"], shown: FaultLayer, worst: float) -> Scale:
     """From nothing to nearly the largest value, so that one spike does not pale all else, but at least to `worst`."""
     top = max(shown.least, worst, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
-    return Scale(-top, top, DRIFT_STOPS) if shown.diverging else Scale(0.0, top, CLOTH_STOPS)
+    return Scale(-top, top, CHANGE_STOPS) if shown.kind == DIVERGING else Scale(0.0, top, CLOTH_STOPS)
 
 
 def _meshes(
-    body: Body, fit: Fit, fields: ShapeFields, shown: _Shown, cloth_colours: Float[np.ndarray, "G 3"]
+    body: Body, fit: Fit, fields: ShapeFields, shown: FaultLayer, cloth_colours: Float[np.ndarray, "G 3"]
 ) -> list[Drawable]:
     vertices = fields.body
-    if shown is _DEPTH:
-        back = float(fields.depth.max()) + SEEN_OVER_SKIN
+    if shown is DEPTH.layer:
+        back = float(fields.layers[shown.name].max()) + SEEN_OVER_SKIN
         vertices = vertices - back * fields.hidden[:, None] * vertex_normals(vertices, body.faces)
     return [
         Drawable(vertices, body.faces, _skin_colours(fields)),
@@ -163,9 +146,14 @@ def _meshes(
 
 
 def _skin_colours(fields: ShapeFields) -> Float[np.ndarray, "B 3"]:
-    """Skin, lit where it has come through."""
-    lit = EXPOSED_SCALE.colours(fields.exposed * PERCENT)
-    return np.where(fields.exposed[:, None] > 0, lit, np.array(SKIN))
+    """Skin, lit where it shows."""
+    share = skin_share(fields)
+    return np.where(share[:, None] > 0, EXPOSED_SCALE.colours(share * PERCENT), np.array(SKIN))
+
+
+def skin_share(fields: ShapeFields) -> Float[np.ndarray, " B"]:
+    """Share of the skin around each body vertex that shows, (B,)."""
+    return fields.layers[EXPOSED.key]
 
 
 def _ringed_places(places: Sequence[Place]) -> list[Place]:
@@ -174,7 +162,7 @@ def _ringed_places(places: Sequence[Place]) -> list[Place]:
 
 
 def _normal_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Float[np.ndarray, "3"]:
-    on_body = place.fault == "exposed"
+    on_body = is_on_body(place.fault)
     vertices, faces = (fields.body, body.faces) if on_body else (fields.cloth, fit.garment.faces)
     around: tuple[Points, Faces] = (vertices, faces)
     return vertex_normals(*around)[place.vertex]
@@ -201,8 +189,7 @@ def _captions(places: Sequence[Place]) -> list[str]:
     """One line per ring."""
     lines = []
     for number, place in enumerate(places, start=1):
-        value, unit = reading_of(place.fault, place.value)
         spot = f"{where(place)}, {place.height * CM_PER_M:.0f} cm above the ground, {place.area * CM2_PER_M2:.1f} cm²"
-        amount = f"{value:.3g} {unit}".strip()
+        amount = amount_words(place.fault, place.value)
         lines.append(f"{number}: {FAULT_WORDS[place.fault]} ({place.severity}), {amount}; {spot}")
     return lines

@@ -6,19 +6,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from dressform.body.body import Body
-from dressform.faults.results import FAULTS, Place, ShapeFields
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.registry import FAULT_OF
+from dressform.faults.results import Place, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.report.pictures.camera import Camera
 from dressform.report.pictures.edge_lines import with_edges
-from dressform.report.pictures.faults import EXPOSED_SCALE, EXPOSED_WORDS, Look, light, look_at
+from dressform.report.pictures.faults import EXPOSED_SCALE, EXPOSED_WORDS, Look, light, look_at, skin_share
 from dressform.report.pictures.picture import below, beside, legend, lettered
 from dressform.report.pictures.raster import Drawable, Image, draw
 
 PANEL = (620, 620)
 MIN_RADIUS, MAX_RADIUS = 0.06, 0.16
 """A close-up shows at least and at most so much round its place, metres."""
-COLOURED = ("exposed", "inside", "depth", "pucker", "stretch", "ease")
-"""Faults that are shown by colour."""
 BEYOND = 2.0
 """It shows so many times the extent of the place."""
 
@@ -57,14 +57,14 @@ def swap_picture(
     """
     radius = float(np.clip(BEYOND * extent, MIN_RADIUS, MAX_RADIUS))
     camera = look_at(place, before.body, before.fit, before.fields, radius=radius)
-    fault = place.fault if place.fault in COLOURED else FAULTS[0]  # the others are seen for themselves
+    fault = place.fault if FAULT_OF[place.fault].layer else EXPOSED.key  # the others are seen for themselves
     first = light(before.body, before.fit, before.fields, fault, look=before.look)
     second = light(after.body, after.fit, after.fields, fault, look=after.look, scale=first.scale)
     row = beside([_panel(one.meshes, camera, side.words) for one, side in ((first, before), (second, after))])
     legends = []
     if first.scale is not EXPOSED_SCALE:
         legends.append(legend(first.scale, first.words, first.unit, width=row.shape[1]))
-    if before.fields.exposed.any() or after.fields.exposed.any():
+    if skin_share(before.fields).any() or skin_share(after.fields).any():
         legends.append(legend(EXPOSED_SCALE, EXPOSED_WORDS, "%", width=row.shape[1]))
     return lettered(below([row, *legends]), title, lines)
 

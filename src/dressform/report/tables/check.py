@@ -7,10 +7,11 @@ from rich.table import Table
 from rich.text import Text
 
 from dressform.arrays import Weights
+from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults
-from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.faults.words import FAULT_WORDS, amount_words, rounded
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
-from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M, MS_PER_S, PERCENT
+from dressform.units import CM2_PER_M2, CM_PER_M, MS_PER_S
 
 SHAPES_SHOWN = 5
 PLACES_SHOWN = 6
@@ -19,7 +20,9 @@ SHAPE_WIDTH = 44
 WIDE = 132
 """A table of at least so many columns has every figure."""
 _BROKEN = "broken"
-_NARROW_OMITS = ("of hidden\n%", "inside\n%", "stretch\np99 %", "set-up\nms", "a shape\nms")
+_COLUMNS = tuple(column for fault in ALL_FAULTS for column in fault.columns)
+_TIMES = ("set-up\nms", "a shape\nms")
+_NARROW_OMITS = (*(column.heading for column in _COLUMNS if column.is_wide), *_TIMES)
 """What a narrow table leaves out; every figure stands in the JSON and the CSV."""
 SEVERITY_STYLES = {"clean": "green", "slight": "", "moderate": "bold yellow", "grave": "bold red"}
 
@@ -74,14 +77,13 @@ def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = 
         table.add_column(heading, justify="right")
     table.add_column("at shape", overflow="fold", max_width=SHAPE_WIDTH)
     for row, place in worst_places(garment)[:shown]:
-        value, unit = reading_of(place.fault, place.value)
         table.add_row(
             verdict(place.severity),
             FAULT_WORDS[place.fault],
             where(place),
             f"{place.height * CM_PER_M:.0f}",
             f"{place.area * CM2_PER_M2:.1f}",
-            f"{short(value)} {unit}".strip(),
+            amount_words(place.fault, place.value),
             shape_words(row, morphs),
         )
     return table
@@ -136,36 +138,17 @@ def _add_figures(table: Table, line: Mapping[str, str], width: int) -> list[str]
 def _figures(found: Iterable[ShapeFaults]) -> dict[str, str]:
     """The worst of each figure over `found`, by heading."""
     faults = list(found)
-    through = [one.show_through for one in faults]
-    low, high = min(one.ease.drift_p5 for one in faults), max(one.ease.drift_p95 for one in faults)
-    stretch = max(one.stretch.relative_p99 for one in faults)
-    depth = max(one.depth_p95 for one in through), max(one.depth_max for one in through)
-    return {
-        "skin shows\ncm²": f"{max(one.exposed_area for one in through) * CM2_PER_M2:.1f}",
-        "of hidden\n%": f"{max(one.exposed_share for one in through) * PERCENT:.2f}",
-        "inside\n%": f"{max(one.inside_share for one in through) * PERCENT:.2f}",
-        "depth mm\np95 / max": f"{depth[0] * MM_PER_M:.1f} / {depth[1] * MM_PER_M:.1f}",
-        "pucker\np95 ‱": f"{max(one.pucker.p95 for one in faults) * 1e4:.0f}",
-        "stretch\np99 %": f"{stretch * PERCENT:.0f}",
-        "ease drift mm\np5 / p95": f"{low * MM_PER_M:+.1f} / {high * MM_PER_M:+.1f}",
-        _BROKEN: _broken(faults),
-    }
+    return {column.heading: column.text(faults) for column in _COLUMNS} | {_BROKEN: _broken(faults)}
 
 
 def _broken(faults: list[ShapeFaults]) -> str:
     """What is broken, in the fewest words; a dash where nothing is."""
-    broken = [one.broken for one in faults]
-    counts = (
-        (max(one.folded_faces for one in broken), "folded"),
-        (max(one.crossing_pairs for one in broken), "crossing"),
-        (max(one.layer_swaps for one in broken), "layer"),
-    )
-    lengths = (
-        (max(one.seam_opening for one in broken) * MM_PER_M, "seam"),
-        (max(one.hard_bend for one in broken) * MM_PER_M, "hard"),
-    )
-    words = [f"{count} {word}" for count, word in counts if count]
-    words += [f"{word} {length:.1f} mm" for length, word in lengths if length >= 0.05]
+    words = []
+    for fault in ALL_FAULTS:
+        if fault.brief:
+            value = max(fault.value(one) for one in faults) * fault.factor
+            told = f"{value:.0f}" if fault.is_summed else f"{value:.1f}"
+            words += [fault.brief.format(told)] if float(told) else []
     return ", ".join(words) or "–"
 
 
@@ -176,7 +159,7 @@ def _faulty(garment: GarmentReport) -> str:
 
 def _times(garment: GarmentReport) -> dict[str, str]:
     middle = statistics.median(row.seconds for row in garment.rows)
-    return {"set-up\nms": f"{garment.setup_seconds * MS_PER_S:.0f}", "a shape\nms": f"{middle * MS_PER_S:.0f}"}
+    return dict(zip(_TIMES, (f"{garment.setup_seconds * MS_PER_S:.0f}", f"{middle * MS_PER_S:.0f}")))
 
 
 def _title(garment: GarmentReport) -> str:
@@ -190,7 +173,7 @@ def verdict(severity: str) -> Text:
 
 def short(value: float) -> str:
     """Three digits, or all before the point."""
-    return f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    return rounded(value, 3)
 
 
 def plain_table(title: str) -> Table:

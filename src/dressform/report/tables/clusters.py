@@ -7,9 +7,9 @@ from rich.text import Text
 
 from dressform.causes.results import Explanation, SharedPlace
 from dressform.faults.results import SEVERITIES
-from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.faults.words import FAULT_WORDS, amount_words
 from dressform.formats.results.check_report import GarmentReport
-from dressform.report.tables.check import SEVERITY_STYLES, label_words, short, where
+from dressform.report.tables.check import SEVERITY_STYLES, label_words, where
 from dressform.units import PERCENT
 
 CLUSTERS_SHOWN = 6
@@ -56,9 +56,8 @@ def shared_table(shared: Sequence[SharedPlace], *, shown: int = SHARED_SHOWN) ->
 def seen_words(one: Explanation, morphs: Sequence[str]) -> str:
     """The fault, how much of it, where and on which shape."""
     worst = one.cluster.worst
-    value, unit = reading_of(one.cluster.fault, worst.place.value)
     shape = label_words(worst.label, worst.weights, morphs)
-    spot, amount = where(worst.place), f"{short(value)} {unit}".strip()
+    spot, amount = where(worst.place), amount_words(one.cluster.fault, worst.place.value)
     return f"{FAULT_WORDS[one.cluster.fault]}, {amount}, at {shape}" + (f": {spot}" if spot else "")
 
 

@@ -4,6 +4,7 @@ from rich.table import Table
 from rich.text import Text
 
 from dressform.causes.evidence_words import evidence_words
+from dressform.faults.registry import is_on_body
 from dressform.faults.words import FAULT_WORDS
 from dressform.formats.results.check_read import StoredCluster, StoredGarment
 from dressform.report.tables.check import plain_table, short, verdict
@@ -23,7 +24,7 @@ def spot_words(cluster: StoredCluster) -> str:
     """Where the cluster is, from what the results say about its worst vertex."""
     named = dict.fromkeys(word for word in (cluster.part, cluster.region, cluster.side) if word)
     height = f"{cluster.height_mm / MM_PER_M * CM_PER_M:.0f} cm above the ground"
-    mesh = "body" if cluster.fault == "exposed" else "cloth"
+    mesh = "body" if is_on_body(cluster.fault) else "cloth"
     return f"{', '.join(named)}, {height}, {cluster.area_cm2:.1f} cm²; worst at vertex {cluster.vertex} of the {mesh}"
 
 

@@ -1,0 +1,18 @@
+"""Hard part bent: buttons, buckles and the like that change their form."""
+
+from dressform.faults.fault import Fault
+from dressform.units import MM_PER_M
+
+HARD = Fault(
+    key="hard",
+    words="hard part bent",
+    unit="mm",
+    factor=MM_PER_M,
+    figure="bend, m",
+    bands=(0.0005, 0.002, 0.005),
+    reason="a coat button is 2–3 cm wide",
+    value=lambda faults: faults.broken.hard_bend,
+    visible=2.0,
+    field=lambda look: look.bends,
+    brief="hard part bent {} mm",
+)
