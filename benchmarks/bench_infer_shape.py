@@ -14,7 +14,7 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.demo.body import make_demo_bodies
 from dressform.errors import MeshError
-from dressform.infer.results import CUSTOM_SHAPE, CUT_LOOSE, VERDICTS, WRONG_BASE, InferredShape
+from dressform.infer.results import CUT_LOOSE, OTHER_BASE, OTHER_SHAPE, VERDICTS, InferredShape
 from dressform.infer.shape import infer_shape
 from modelled_garments import Worn, random_weights, wear
 
@@ -95,9 +95,9 @@ def said(bodies: Mapping[str, Body], name: str, truth: str, seed: int) -> str:
     """What a garment of one kind is said to be."""
     base, other = ("woman", "man") if seed % 2 else ("man", "woman")
     body, rest = bodies[base], bodies[other]
-    weights = random_weights(body, seed) if truth == CUSTOM_SHAPE else np.zeros(len(body.morph_names))
+    weights = random_weights(body, seed) if truth == OTHER_SHAPE else np.zeros(len(body.morph_names))
     try:
-        worn = wear(bodies, name, other if truth == WRONG_BASE else base, weights, seed, cut_loose=truth == CUT_LOOSE)
+        worn = wear(bodies, name, other if truth == OTHER_BASE else base, weights, seed, cut_loose=truth == CUT_LOOSE)
     except MeshError:  # the tailor cannot cut every garment for every shape
         return UNCUT
     return infer_shape(body, worn.garment, others=(rest,)).verdict

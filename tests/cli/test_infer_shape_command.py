@@ -36,7 +36,7 @@ def test_a_garment_for_the_base_is_fine_and_one_for_a_belly_is_told(
     assert document["schema"] == "dressform-modelled/1"
     first, second = document["garments"]
     assert first["verdict"] == "fine"
-    assert second["verdict"] == "modelled on a custom shape"
+    assert second["verdict"] == "modelled on another body shape"
     assert second["weights"]["belly"]["likeliest"] == pytest.approx(0.8, abs=0.1)
     assert not first["weights"]["tall"]["told"]
     assert "the garment says nothing of it" in ended.out

@@ -12,7 +12,7 @@ from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import DemoGarment, make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
 from dressform.formats.load import load_body, load_garment
-from dressform.infer.results import CUSTOM_SHAPE, FINE, WRONG_BASE
+from dressform.infer.results import FINE, OTHER_BASE, OTHER_SHAPE
 from dressform.infer.shape import infer_shape
 from dressform.repair.rebase import rebase
 from realdata import real
@@ -41,7 +41,7 @@ def test_the_larger_guernsey_was_cut_for_a_custom_shape(
 ) -> None:
     made, woman = wardrobe["guernsey_larger"], bodies["woman"]
     found = infer_shape(woman, made.garment, others=(bodies["man"],))
-    assert (found.verdict, found.base) == (CUSTOM_SHAPE, "woman")
+    assert (found.verdict, found.base) == (OTHER_SHAPE, "woman")
     assert found.holds(woman.weights(made.made_at))
     assert not found.holds(np.zeros(len(found.weights)))
 
@@ -67,7 +67,7 @@ def test_a_guernsey_of_the_other_build_names_it(
 ) -> None:
     garment = wardrobe["guernsey" if made_for == "woman" else "man_guernsey"].garment
     found = infer_shape(bodies[meant_for], garment, others=(bodies[made_for],))
-    assert (found.verdict, found.base) == (WRONG_BASE, made_for)
+    assert (found.verdict, found.base) == (OTHER_BASE, made_for)
 
 
 @pytest.mark.parametrize(("made_for", "meant_for"), [("female", "male"), ("male", "female")])
@@ -81,5 +81,5 @@ def test_a_real_shirt_carried_to_one_real_body_names_it(made_for: str, meant_for
     carrier = Body(made_for, wearer.vertices, mean.faces, ("carry",), way, Range.unit(("carry",)))
     cloth = rebase(carrier, worn, np.ones(1)).garment
     found = infer_shape(people[meant_for], cloth, others=(wearer,))
-    assert (found.verdict, found.base) == (WRONG_BASE, wearer.name)
+    assert (found.verdict, found.base) == (OTHER_BASE, wearer.name)
     assert infer_shape(wearer, cloth, others=(people[meant_for],)).verdict == FINE

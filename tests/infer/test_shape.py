@@ -11,7 +11,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.errors import ArgumentError, MatchError, MeshError
 from dressform.garment.garment import Garment
-from dressform.infer.results import CUSTOM_SHAPE, CUT_LOOSE, FINE, WRONG_BASE
+from dressform.infer.results import CUT_LOOSE, FINE, OTHER_BASE, OTHER_SHAPE
 from dressform.infer.shape import infer_shape
 from dressform.mesh.geometry import vertex_normals
 from dressform.repair.rebase import rebase
@@ -65,7 +65,7 @@ def test_a_tube_for_a_belly_is_told_from_one_for_the_base() -> None:
     body = phantom_body()
     assert infer_shape(body, sleeve(body, {})).verdict == FINE
     found = infer_shape(body, sleeve(body, {"belly": 0.8}))
-    assert found.verdict == CUSTOM_SHAPE
+    assert found.verdict == OTHER_SHAPE
     assert "belly 0." in found.sentence
     assert not found.holds(body.weights({}))
 
@@ -87,7 +87,7 @@ def test_cloth_made_for_another_base_body_names_it() -> None:
     body = phantom_body()
     second = _second_base(body)
     found = infer_shape(body, sleeve(second, {}), others=(second,))
-    assert (found.verdict, found.base) == (WRONG_BASE, "second")
+    assert (found.verdict, found.base) == (OTHER_BASE, "second")
     assert infer_shape(second, sleeve(second, {}), others=(body,)).verdict == FINE
 
 
@@ -97,7 +97,7 @@ def test_bodies_without_morphs_are_told_apart_by_their_bases() -> None:
         for body in (phantom_body(), _second_base(phantom_body()))
     }
     cloth = sleeve(bare["second"], {})
-    assert infer_shape(bare["phantom"], cloth, others=(bare["second"],)).verdict == WRONG_BASE
+    assert infer_shape(bare["phantom"], cloth, others=(bare["second"],)).verdict == OTHER_BASE
     assert infer_shape(bare["second"], cloth, others=(bare["phantom"],)).verdict == FINE
 
 

@@ -87,7 +87,7 @@ class MorphAudit:
         roughness: 99th percentile by area of the pucker index of the moved skin, what other findings explain left out.
         folded: Triangles that are turned over at either end and not at the base, the worse end.
         crossing: Pairs of triangles that cross at either end and not at the base, the worse end.
-        plate_share: Share of the moved area that lies in plates.
+        patch_share: Share of the moved area that lies in rigid patches.
         sides: One of `SIDES`.
         asymmetry: 0 where left and right move as mirror images, 1 where one side stays still, √2 where they oppose.
         partner: The morph that does the same on the other side, or empty.

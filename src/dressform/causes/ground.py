@@ -101,7 +101,7 @@ class Ground:
         return self._rigid_patches[morph]
 
     def without_rim_steps(self, morph: int) -> Float[np.ndarray, "B 3"]:
-        """The displacement of one morph smoothed around the rims of its plates."""
+        """The displacement of one morph smoothed around the rims of its rigid patches."""
         if morph not in self._smoothed:
             self._smoothed[morph] = without_jumps(
                 self.body, self.body.deltas[morph], self.rigid_patches(morph).rigid_patches
@@ -131,7 +131,7 @@ class Ground:
 
     @property
     def calm(self) -> Float[np.ndarray, "B 3"]:
-        """Displacement of the only morph of a narrowed body, without plates.
+        """Displacement of the only morph of a narrowed body, without rim steps.
 
         Raises:
             ArgumentError: the body has not been narrowed.

@@ -12,12 +12,12 @@ from dressform.causes.evidence import OF
 from dressform.fit.fit import Fit
 from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
-from dressform.infer.results import CUSTOM_SHAPE, WRONG_BASE, InferredShape
+from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, InferredShape
 from dressform.infer.shape import infer_shape
 from dressform.mesh.geometry import face_areas
 from dressform.repair.rebase import rebase
 
-ELSEWHERE = (CUSTOM_SHAPE, WRONG_BASE)
+ELSEWHERE = (OTHER_SHAPE, OTHER_BASE)
 DEEP = 0.006
 """Cloth deeper in the base body than this was not modelled there, metres."""
 MOST, NO_DENT = 95.0, 0.015
@@ -101,7 +101,7 @@ def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"
 
 def _figures(body: Body, found: InferredShape) -> dict[str, float]:
     """What the shape is called: another base body, or weights of this one's morphs."""
-    if found.verdict == WRONG_BASE:
+    if found.verdict == OTHER_BASE:
         return {"base" + OF + found.base: 1.0}
     named = zip(body.morph_names, found.weights)
     return {"weight" + OF + name: float(weight) for name, weight in named if abs(weight) >= MIN_WEIGHT}

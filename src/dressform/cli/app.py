@@ -31,7 +31,7 @@ COMMANDS = {
     "outfit": "Write garments that are worn together, repaired from the skin outward.",
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
     "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
-    "infer-shape": "Infer which shape garments were modelled on: the base body, a custom shape, or another base body.",
+    "infer-shape": "Infer which body shape garments were modelled on.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
     "show": "Open a local page on which sliders are turned, clothes follow and faults light up.",

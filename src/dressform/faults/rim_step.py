@@ -55,7 +55,7 @@ class RigidPatches:
     Attributes:
         rigid patches: The rigid patches, the flattest first.
         moved_area: Area that the morph moves, m².
-        share: Share of it that lies in plates. Where `found` is false the search ended as soon as that was certain,
+        share: Share of it that lies in them. Where `found` is false the search ended as soon as that was certain,
             and this is what had been met until then.
         found: Whether the morph moves a rigid patch: `share` ≥ 0.7.
     """
@@ -81,7 +81,7 @@ def find_rigid_patches(
         J = mean over edges (i, j) across the rim of |d_i − d_j| / |x_i − x_j|  >  5 max(g_inside, g_outside),
 
     with the same gradient g inside and beyond the rim. So a bump (steep all over), a limb that turns (steep inside) and
-    a limb that is shifted and blended in (steep beyond) are no plates. A jump that is cut into finer edges stays one.
+    a limb that is shifted and blended in (steep beyond) are none. A jump that is cut into finer edges stays one.
 
     Args:
         vertices: The body's base body, (V, 3), metres.

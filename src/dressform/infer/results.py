@@ -13,9 +13,9 @@ from dressform.body.range import Range
 
 FINE = "fine"
 CUT_LOOSE = "cut loose"
-CUSTOM_SHAPE = "modelled on a custom shape"
-WRONG_BASE = "modelled on the wrong base body"
-VERDICTS = (FINE, CUT_LOOSE, CUSTOM_SHAPE, WRONG_BASE)
+OTHER_SHAPE = "modelled on another body shape"
+OTHER_BASE = "modelled on another base body"
+VERDICTS = (FINE, CUT_LOOSE, OTHER_SHAPE, OTHER_BASE)
 
 TOLD_SPREAD = 0.1  # a direction whose spread is at most this is told by the garment
 SILENT_SHARE = 0.8  # of the spread before the garment was seen: what keeps so much of it was not told
@@ -44,7 +44,7 @@ class InferredShape:
 
     Attributes:
         body: Name of the base body that the garment is meant for.
-        base: Name of the base body that it was modelled on, or on whose custom shape; the weights are of its morphs.
+        base: Name of the base body that it was modelled on, or on another shape of it; the weights are of its morphs.
         weights: The likeliest weights in the range, (K,). What the garment says nothing about stays near 0.
         centre: Middle of the set's ellipsoid, (K,); outside the range where the garment pulls that way.
         information: Inverse of the covariance, (K, K).

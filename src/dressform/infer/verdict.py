@@ -1,4 +1,4 @@
-"""What a search for the shape means: fine, cut loose, a custom shape or the wrong base body."""
+"""What a search for the shape means: fine, cut loose, another body shape or another base body."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ import numpy as np
 
 from dressform.arrays import Weights
 from dressform.body.body import Body
-from dressform.infer.results import CUSTOM_SHAPE, CUT_LOOSE, FINE, WRONG_BASE
+from dressform.infer.results import CUT_LOOSE, FINE, OTHER_BASE, OTHER_SHAPE
 from dressform.infer.search import Found
 
 MATERIAL = 0.006
@@ -85,11 +85,11 @@ def judge(own: Candidate, rivals: Sequence[Candidate], size: float) -> tuple[Can
     fitting = [one for one in rivals if one.ruled_out <= 1.0 and one.base.misfit < wanted]
     if fitting:
         right = min(fitting, key=lambda one: one.base.misfit)
-        return right, WRONG_BASE, f"It fits {right.body.name}, not {own.body.name}.", evidence
+        return right, OTHER_BASE, f"It fits {right.body.name}, not {own.body.name}.", evidence
     if fits:
         return own, FINE, f"It fits {own.body.name} as it is.", evidence
     words = f"It fits {own.body.name} with {_named(own.body, own.found.weights)}, not {own.body.name} as it is."
-    return own, CUSTOM_SHAPE, words, evidence
+    return own, OTHER_SHAPE, words, evidence
 
 
 def _named(body: Body, weights: Weights) -> str:
