@@ -16,9 +16,9 @@ from PIL import Image
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.cli import case_command, case_replaying
 from dressform.cli.app import run
-from dressform.cli.case_looking import still_wrong
 from dressform.formats.case_file import PNG_START, CasePlace, CasePose, read_case, write_case
 from dressform.formats.gltf.save import save_body
+from dressform.jobs.seeing import still_wrong
 from phantoms import phantom_body, phantom_files, tube, write_obj
 from skinned_files import moving_file
 

@@ -6,13 +6,15 @@ from typing import Any
 
 import pytest
 
+from dressform.report.html import pictures as html_pictures
+
 Run = Callable[..., Any]
 
 
 @pytest.fixture
 def small_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("dressform.report.html.pictures.VIEW_WIDTH", 60)
-    monkeypatch.setattr("dressform.report.html.pictures.CLUSTER_SIZE", (48, 48))
+    monkeypatch.setattr(html_pictures, "VIEW_WIDTH", 60)
+    monkeypatch.setattr(html_pictures, "CLUSTER_SIZE", (48, 48))
 
 
 @pytest.mark.usefixtures("small_pictures")

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from dressform.report.html import pictures as html_pictures
 from dressform.report.html.parts import Worn
 from dressform.report.html.report import make_report, write_report
 from livetools import SAME, leaf, type_weight
@@ -41,8 +42,8 @@ def mailed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Mailed]:
     worn = {key: Worn(fit, slider_points=3) for key, fit in scene.fits.items()}
     with pytest.MonkeyPatch.context() as patch:
         if not LOOKS:  # nobody looks at the pictures
-            patch.setattr("dressform.report.html.pictures.VIEW_WIDTH", 60)
-            patch.setattr("dressform.report.html.pictures.CLUSTER_SIZE", (48, 48))
+            patch.setattr(html_pictures, "VIEW_WIDTH", 60)
+            patch.setattr(html_pictures, "CLUSTER_SIZE", (48, 48))
         write_report(make_report(scene.body, scene.found, worn, workers=2), path)
     with drawing_browser() as browser:
         yield Mailed(scene, path, browser)

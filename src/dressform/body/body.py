@@ -15,7 +15,7 @@ COPY_SHARE = 0.15
 """Picking the active morphs copies them, which costs about six times what summing all of them in place does."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Body:
     """A base mesh plus morphs: `vertices + Σ_k weights_k deltas_k`, metres, +Y up, +Z front.
 
@@ -32,6 +32,7 @@ class Body:
         skin: Joint indices and weights per vertex, or None.
         regions: Named vertex masks, each (B,).
         notes: What was found untidy when the body was read, one sentence each.
+        source: What it was read from, for whoever writes it again; nothing is computed with it.
 
     Raises:
         MatchError: two of these parts disagree on how many vertices or morphs there are.
@@ -47,6 +48,7 @@ class Body:
     skin: Skin | None = None
     regions: Mapping[str, Bool[np.ndarray, " B"]] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    source: object = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
         wanted = (len(self.morph_names), len(self.vertices), 3)
@@ -86,6 +88,15 @@ class Body:
                 )
             vector[self.morph_names.index(name)] = weight
         return vector
+
+    def __repr__(self) -> str:
+        """Its name and size; no arrays."""
+        size = f"{len(self.vertices)} vertices, {len(self.morph_names)} morphs, {self.stature:.2f} m tall"
+        return f"<Body {self.name!r}: {size}>"
+
+    def __getstate__(self) -> dict[str, object]:
+        """Another process gets it without its source."""
+        return {**self.__dict__, "source": None}
 
     @property
     def stature(self) -> float:

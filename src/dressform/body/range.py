@@ -10,9 +10,11 @@ from dressform.errors import ArgumentError
 
 DEFAULT_LOW = 0.0
 DEFAULT_HIGH = 1.0
+SHOWN = 4
+"""So many intervals are printed."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Range:
     """One closed interval of weights per morph, in the body's morph order.
 
@@ -52,6 +54,12 @@ class Range:
     def unit(cls, names: tuple[str, ...]) -> "Range":
         """Every morph in [0, 1], the range of a body that declares none."""
         return cls(names, np.full(len(names), DEFAULT_LOW), np.full(len(names), DEFAULT_HIGH))
+
+    def __repr__(self) -> str:
+        """The first intervals by morph."""
+        shown = [f"{name} {low:g} to {high:g}" for name, low, high in zip(self.names[:SHOWN], self.low, self.high)]
+        more = [f"{len(self.names) - SHOWN} more"] if len(self.names) > SHOWN else []
+        return f"<Range: {', '.join(shown + more) or 'no morphs'}>"
 
     @property
     def widths(self) -> Weights:

@@ -14,15 +14,17 @@ from dressform.audit.results import MorphAudit, PairAudit
 from dressform.audit.words import body_sentences, morph_sentences, sentence
 from dressform.body.body import Body
 from dressform.cli.arguments import Reading
-from dressform.cli.console import PLAIN_WIDTH, Advance, out, progress
+from dressform.cli.console import PLAIN_WIDTH, out, progress
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.gathering import body_report, now, versions
 from dressform.cli.reading import read_body
 from dressform.faults.results import SEVERITIES
 from dressform.formats.atomic import write_bytes
 from dressform.formats.out_folder import refuse_unwritable, whole_folder
 from dressform.formats.results.audit_json import audit_json
 from dressform.formats.results.audit_report import AuditReport, name_of
+from dressform.jobs.check_report import body_report, body_source
+from dressform.jobs.progress import Step
+from dressform.jobs.provenance import now, versions
 from dressform.report.pictures.audit import morph_picture, picture_name
 from dressform.report.pictures.picture import save_png
 from dressform.report.tables.audit import findings_table, morphs_table
@@ -52,7 +54,9 @@ def audit(
     with progress("auditing") as advance:
         found = audit_body(body_file.body, pairs=pairs, progress=advance)
     seconds = time.perf_counter() - start
-    report = AuditReport(now(), versions(), {"pairs": pairs}, body_report(body_file), found, seconds)
+    report = AuditReport(
+        now(), versions(), {"pairs": pairs}, body_report(body_file.body, body_source(body_file.body)), found, seconds
+    )
     if json_ is not None:
         write_bytes(json_, audit_json(report).encode())
     if out_ is not None:
@@ -90,7 +94,7 @@ def print_audit(report: AuditReport, console: Console) -> None:
             console.print(f"{still.name}: {line}")
 
 
-def _write_folder(report: AuditReport, body: Body, target: Path, advance: Advance) -> None:
+def _write_folder(report: AuditReport, body: Body, target: Path, advance: Step) -> None:
     """Findings, tables and pictures, whole or not at all."""
     with whole_folder(target) as folder:
         (folder / PICTURES).mkdir()

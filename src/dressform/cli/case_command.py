@@ -7,24 +7,16 @@ import numpy as np
 from cyclopts import Parameter
 from jaxtyping import Float
 
+from dressform.arrays import Weights
+from dressform.body.body import Body
 from dressform.body.shapes import label_of
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, Reading, parse_weights
 from dressform.cli.case_files import find_file, sha256_of
-from dressform.cli.case_looking import (
-    Seen,
-    case_faults,
-    case_place,
-    picture_of,
-    see,
-    view_of,
-)
 from dressform.cli.case_replaying import Replayed, cautions, then_and_now
 from dressform.cli.case_tables import cases_table, faults_table, place_words
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.gathering import now, versions
-from dressform.cli.looks import look_of
-from dressform.cli.reading import read_bodies, read_body
+from dressform.cli.reading import read_bodies, read_body, read_garments
 from dressform.cli.settings import SettingsOption, read_settings, settled
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import FAULTS
@@ -40,11 +32,23 @@ from dressform.formats.case_file import (
     read_case,
     write_case,
 )
-from dressform.formats.load import BodyFile
+from dressform.formats.load import BodyFile, body_file_of, garment_file_of
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.garment.following import Following
+from dressform.jobs.fit import fit
+from dressform.jobs.provenance import now, versions
+from dressform.jobs.repair import repair
+from dressform.jobs.seeing import (
+    Seen,
+    case_faults,
+    case_place,
+    picture_of,
+    see,
+    view_of,
+)
 from dressform.report.pictures.camera import Camera
 from dressform.report.pictures.faults import look_at
+from dressform.report.pictures.looks import look_of
 from dressform.report.pictures.picture import png_bytes
 
 MAX_CASES = 10_000
@@ -70,9 +74,7 @@ def case_replay(
     body_file = _base_body(found_body.path, how, case.body.name)
     weights = body_file.body.weights(case.shape.weights)
     with waiting("Fitting and measuring"):
-        seen = see(
-            body_file, found_garment.path, weights, case.garment.following, how=how, repaired=case.garment.repaired
-        )
+        seen = _see(body_file.body, found_garment.path, weights, case.garment.following, how, case.garment.repaired)
     replayed = Replayed(case, seen, found_body.same, found_garment.same)
     if picture is not None:
         write_bytes(picture, png_bytes(then_and_now(replayed)))
@@ -145,8 +147,8 @@ def case_save(
     body_file = read_body(body, how)
     vector = body_file.body.weights(parse_weights("case save", weights) if weights else {})
     with waiting("Fitting and measuring"):
-        seen = see(body_file, garment, vector, mine, how=how, repaired=repaired)
-    case = _case_of(seen, mine, note=note, fault=fault, repaired=repaired)
+        seen = _see(body_file.body, garment, vector, mine, how, repaired)
+    case = _case_of(seen, note=note, fault=fault, repaired=repaired)
     write_case(output, case)
     console = out()
     console.print(f"{case.garment.source.name} on {case.body.name} at {case.shape.label}: {seen.faults.severity}")
@@ -154,6 +156,13 @@ def case_save(
         console.print(place_words(case.place))
     console.print(f"wrote {output}")
     return EXIT_CLEAN
+
+
+def _see(body: Body, garment: Path, weights: Weights, following: Following, how: Reading, repaired: bool) -> Seen:
+    """Fit a garment as its following says, repair it where asked, and measure it at a shape."""
+    (asked,) = read_garments([garment], how, worn_by=body, saved={garment.stem: following})
+    made = fit(body, asked.file.garment, asked.following)
+    return see(repair(made).fit if repaired else made, weights)
 
 
 def _base_body(path: Path, how: Reading, name: str) -> BodyFile:
@@ -172,17 +181,19 @@ def _base_body(path: Path, how: Reading, name: str) -> BodyFile:
     return known[0]
 
 
-def _case_of(seen: Seen, following: Following, *, note: str, fault: str | None, repaired: bool) -> Case:
+def _case_of(seen: Seen, *, note: str, fault: str | None, repaired: bool) -> Case:
     """What is seen, as a case about its gravest place (of one fault, where one is named)."""
     places = [place for place in seen.faults.places if fault in {None, place.fault}]
     camera = view_of(seen, None) if not places else look_at(places[0], seen.body, seen.fit, seen.fields, radius=0.25)
     place = places[0] if places else None
-    picture = picture_of(seen, camera, look_of(seen.garment_file), fault=place.fault if place else "", ring=place)
+    picture = picture_of(
+        seen, camera, look_of(garment_file_of(seen.fit.garment)), fault=place.fault if place else "", ring=place
+    )
     body, named = seen.body, zip(seen.body.morph_names, seen.weights)
-    garment = _source(seen.garment_file.garment.name, seen.garment_file.path)
+    garment = _source(seen.fit.garment.name, garment_file_of(seen.fit.garment).path)
     return Case(
-        garment=CaseGarment.of(garment, following, repaired=repaired),
-        body=_source(body.name, seen.body_file.path),
+        garment=CaseGarment.of(garment, seen.fit.following, repaired=repaired),
+        body=_source(body.name, body_file_of(body).path),
         shape=CaseShape(label_of(body.range, seen.weights), {name: float(weight) for name, weight in named if weight}),
         made=now(),
         versions=dict(versions()),

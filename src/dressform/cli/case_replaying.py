@@ -8,13 +8,14 @@ from PIL import Image as PillowImage
 from PIL import UnidentifiedImageError
 
 from dressform.cli.case_files import Found
-from dressform.cli.case_looking import PICTURE_SIZE, Seen, case_place, picture_of, places_there, still_wrong, view_of
 from dressform.cli.case_tables import place_words
-from dressform.cli.looks import look_of
 from dressform.errors import ArgumentError
 from dressform.faults.registry import is_on_body
 from dressform.faults.results import SEVERITIES, Place
 from dressform.formats.case_file import Case
+from dressform.formats.load import garment_file_of
+from dressform.jobs.seeing import PICTURE_SIZE, Seen, case_place, picture_of, places_there, still_wrong, view_of
+from dressform.report.pictures.looks import look_of
 from dressform.report.pictures.picture import beside, lettered
 from dressform.report.pictures.raster import Image
 
@@ -91,7 +92,9 @@ def then_and_now(replayed: Replayed) -> Image:
     camera = view_of(seen, case.view)
     shown = "" if case.view is None else case.view.layer
     fault = case.place.fault if case.place is not None and case.place.fault else shown
-    image = picture_of(seen, camera, look_of(seen.garment_file), fault=fault, pose=case.pose, ring=replayed.worst_there)
+    image = picture_of(
+        seen, camera, look_of(garment_file_of(seen.fit.garment)), fault=fault, pose=case.pose, ring=replayed.worst_there
+    )
     panels = [lettered(image, f"now: {seen.faults.severity}")]
     if case.picture:
         panels.insert(0, lettered(_scaled(case.png), f"then, {case.made[:10]}"))

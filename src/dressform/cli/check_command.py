@@ -8,21 +8,20 @@ from cyclopts import Parameter
 
 from dressform.body.shapes import DEFAULT_SOBOL, ShapeSettings
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, Reading
-from dressform.cli.bands import read_bands
-from dressform.cli.checking import CheckJob, check_garments
+from dressform.cli.checking import check_garments
 from dressform.cli.console import out, progress
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.explaining import find_causes
-from dressform.cli.printing import print_report
 from dressform.cli.reading import read_body, read_garments
-from dressform.cli.reporting import write_page
-from dressform.cli.results_folder import write_results
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.formats.atomic import write_bytes
+from dressform.formats.bands_file import read_bands
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.formats.results.check_json import results_json
 from dressform.garment.following import DEFAULT_MARGIN_MM
+from dressform.jobs import report as jobs
+from dressform.jobs.results_folder import write_results
+from dressform.report.tables.printing import print_report
 
 
 def check(
@@ -68,34 +67,24 @@ def check(
     methods, how = methods_asked("check", method), reading or Reading()
     body_file, saved = read_body(body, how), read_settings(settings, garments)
     asked = read_garments(garments, how, following, worn_by=body_file.body, saved=saved, margin_mm=margin)
-    job = CheckJob(
-        body_file=body_file,
-        garments=tuple(asked),
-        methods=methods,
-        reading=how,
-        settings=ShapeSettings(sobol=shapes),
-        bands=read_bands(bands) if bands else DEFAULT_BANDS,
-        workers=workers if workers is not None else os.cpu_count() or 1,
-        causes=causes,
-        store=store,
-    )
-    with progress("measuring") as advance:
-        checked = check_garments(job, advance)
-    if causes:
-        with progress("finding causes") as advance:
-            checked = find_causes(checked, advance)
+    judged = read_bands(bands) if bands else DEFAULT_BANDS
+    with progress("fitting") as advance:
+        result = check_garments(
+            body_file.body, asked, methods, shapes=ShapeSettings(sobol=shapes), bands=judged, causes=causes,
+            workers=os.cpu_count() or 1 if workers is None else workers, store=store, progress=advance,
+        )  # fmt: skip
     # Files first: a reader of stdout that goes away early must not cost them.
     written = [path for path in (json_, out_, report) if path is not None]
     if json_ is not None:
-        write_bytes(json_, results_json(checked.report).encode())
+        write_bytes(json_, results_json(result.report).encode())
     if out_ is not None:
         with progress("drawing") as advance:
-            write_results(checked, out_, advance)
+            write_results(result, out_, progress=advance)
     if report is not None:
         with progress("writing the report") as advance:
-            written.append(write_page(checked, report, advance))
+            written.append(jobs.report(result, report, progress=advance))
     console = out()
-    print_report(checked.report, console)
+    print_report(result.report, console)
     for path in written:
         console.print(f"wrote {path}")
-    return EXIT_FAULTS if checked.report.faulty else EXIT_CLEAN
+    return EXIT_FAULTS if result.faulty else EXIT_CLEAN

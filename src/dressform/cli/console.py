@@ -1,16 +1,15 @@
 """Where words go: results to stdout, errors and progress to stderr; no control codes where nobody watches."""
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Protocol
 
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+from rich.progress import BarColumn, TextColumn, TimeElapsedColumn, TimeRemainingColumn
+from rich.progress import Progress as Bar
 
 PLAIN_WIDTH = 180  # of a table that goes to a file or a pipe
-
-Advance = Callable[[int, int], None]
-"""Called with how much is done and how much there is."""
 
 
 class ResultsConsole(Console):
@@ -27,9 +26,20 @@ def out() -> Console:
     return ResultsConsole(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
 
 
+class Advance(Protocol):
+    """Called with how much is done, how much there is, and what is being done where that changes."""
+
+    def __call__(self, done: int, of: int, words: str = ...) -> None:
+        """So far."""
+
+
 @contextmanager
 def progress(title: str) -> Iterator[Advance]:
-    """A bar with the time that is left, on stderr; silent where stderr is no terminal."""
+    """A bar with the time that is left, on stderr; silent where stderr is no terminal.
+
+    Args:
+        title: Words beside the bar, until a stage is told.
+    """
     console = Console(file=sys.stderr)
     columns = (
         TextColumn("{task.description}"),
@@ -39,11 +49,11 @@ def progress(title: str) -> Iterator[Advance]:
         TextColumn("left"),
         TimeRemainingColumn(),
     )
-    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+    with Bar(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task(title, total=1)
 
-        def advance(done: int, total: int) -> None:
-            bar.update(task, completed=done, total=total)
+        def advance(done: int, of: int, words: str = title) -> None:
+            bar.update(task, completed=done, total=of, description=words)
 
         yield advance
 

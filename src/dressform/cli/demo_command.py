@@ -9,28 +9,28 @@ from cyclopts import Parameter
 
 from dressform.body.shapes import ShapeSettings
 from dressform.cli.arguments import Reading
-from dressform.cli.checking import Checked, CheckJob, check_garments
+from dressform.cli.checking import check_garments
 from dressform.cli.console import out, progress, waiting
 from dressform.cli.exits import EXIT_CLEAN
-from dressform.cli.explaining import find_causes
-from dressform.cli.pictures import SHEET
-from dressform.cli.printing import print_summary
-from dressform.cli.prove_command import proven
 from dressform.cli.reading import read_body, read_garments
-from dressform.cli.reporting import write_page
-from dressform.cli.results_folder import write_results
 from dressform.cli.seeded_truth import seeded_truth_table
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
 from dressform.demo.write import write_demo
 from dressform.faults.check import DEFAULT_BANDS
-from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.load import BodyFile
 from dressform.formats.out_folder import refuse_unwritable, whole_folder
 from dressform.garment.following import DEFAULT_METHOD
+from dressform.jobs.check_result import CheckResult
+from dressform.jobs.pictures import SHEET
+from dressform.jobs.prove import prove
+from dressform.jobs.report import report
+from dressform.jobs.results_folder import write_results
+from dressform.jobs.save import save
 from dressform.proof.linear_mesh import linear_body
-from dressform.report.tables.proof import ProofReport, proofs_table
+from dressform.report.tables.printing import print_summary
+from dressform.report.tables.proof import Proof, proofs_table
 
 DEFAULT_FOLDER = Path("saltmarsh")
 DEFAULT_DEMO_SHAPES = 16
@@ -70,18 +70,18 @@ def demo(
         how = Reading(base=None if base == FAULTY else base)
         methods = tuple(dict.fromkeys([DEFAULT_METHOD, *(fault.lift for fault in truth.fault if fault.body == base)]))
         body_file = read_body(paths["faulty_body" if base == FAULTY else "body"], how)
-        done = _check(body_file, how, paths, names, methods, shapes, count)
+        done = _check(body_file, paths, names, methods, shapes, count)
         with progress(f"Drawing on {done.report.body.name}") as advance:
-            write_results(done, folder / RESULTS / base, advance)
+            write_results(done, folder / RESULTS / base, progress=advance)
         if base == next(iter(worn)):
             with progress(f"Writing the report on {done.report.body.name}") as advance:
-                write_page(_gravest(done), folder / REPORT, advance)
+                report(_gravest(done), folder / REPORT, progress=advance)
         if base != FAULTY:
             _fit(done, folder / FITTED)
             proofs += _proven(done)
         print_summary(done.report, console)
         console.print()
-        checked[base] = (done.job.body_file.body, done.report)
+        checked[base] = (body_file.body, done.report)
     console.print(seeded_truth_table(truth.fault, checked))
     console.print()
     console.print(proofs_table(proofs))
@@ -97,50 +97,39 @@ def demo(
     return EXIT_CLEAN
 
 
-def _gravest(done: Checked) -> Checked:
+def _gravest(done: CheckResult) -> CheckResult:
     """The same check with its gravest garments alone."""
-    chosen = done.report.worst_first()[:REPORTED]
-    keys = [garment.key for garment in chosen]
-    report = replace(done.report, garments=tuple(one for one in done.report.garments if one.key in keys))
-    return replace(done, fitted=tuple(one for one in done.fitted if one.key in keys), report=report)
+    keys = [garment.key for garment in done.report.worst_first()[:REPORTED]]
+    return replace(done, fits={key: one for key, one in done.fits.items() if key in keys})
 
 
-def _fit(done: Checked, folder: Path) -> None:
+def _fit(done: CheckResult, folder: Path) -> None:
     """Write every garment with its morph targets."""
     with whole_folder(folder) as partial:
-        for one in done.fitted:
-            save_fit(one.fit, one.garment_file, done.job.body_file, partial / f"{one.fit.garment.name}.glb")
+        for one in done.fits.values():
+            save(one, partial / f"{one.garment.name}.glb")
 
 
-def _proven(done: Checked) -> list[ProofReport]:
+def _proven(done: CheckResult) -> list[Proof]:
     """What is certain of every garment as lifted, without a repair."""
-    body = done.job.body_file.body
+    body = next(iter(done.fits.values())).body
     obstacle = linear_body(body)
     with waiting(f"Proving over the range of {body.name}"):
-        return [proven(one.fit, obstacle) for one in done.fitted]
+        return [prove(one, obstacle=obstacle) for one in done.fits.values()]
 
 
 def _check(
     body_file: BodyFile,
-    how: Reading,
     paths: dict[str, Path],
     names: list[str],
     methods: tuple[str, ...],
     shapes: int,
     workers: int,
-) -> Checked:
+) -> CheckResult:
     """Check the named garments on one body, all read from the files just written."""
     garments = read_garments([paths[name] for name in names], Reading(), worn_by=body_file.body)
-    job = CheckJob(
-        body_file=body_file,
-        garments=tuple(garments),
-        reading=how,
-        methods=methods,
-        settings=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
-        bands=DEFAULT_BANDS,
-        workers=workers,
-    )
     with progress(f"Checking on {body_file.body.name}") as advance:
-        done = check_garments(job, advance)
-    with progress(f"Finding causes on {body_file.body.name}") as advance:
-        return find_causes(done, advance)
+        return check_garments(
+            body_file.body, garments, methods, shapes=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
+            bands=DEFAULT_BANDS, workers=workers, progress=advance,
+        )  # fmt: skip

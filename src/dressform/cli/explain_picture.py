@@ -14,19 +14,19 @@ from dressform.causes.trial import Trial, make_trial
 from dressform.causes.wearing import Wearing
 from dressform.causes.whole import carried, whole_fields, whole_fit
 from dressform.cli.arguments import Reading
-from dressform.cli.fitting import fit_garment
-from dressform.cli.gathering import source_of
-from dressform.cli.looks import look_of
-from dressform.cli.reading import read_body, read_garments, read_others
+from dressform.cli.reading import read_body, read_garments
 from dressform.cli.settings import following_again
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import is_on_body
 from dressform.faults.results import Place
 from dressform.faults.words import reading_of
-from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.load import BodyFile, GarmentFile, load_others
 from dressform.formats.results.check_read import StoredCluster, StoredGarment, StoredResults
 from dressform.formats.results.check_report import Source
+from dressform.jobs.fit import fit
+from dressform.jobs.provenance import source_of
 from dressform.report.pictures.faults import Look
+from dressform.report.pictures.looks import look_of
 from dressform.report.pictures.raster import Image
 from dressform.report.pictures.swap import Swapped, swap_picture
 from dressform.report.tables.check import label_words
@@ -85,8 +85,8 @@ def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -
     saved = {path.stem: following_again(told.settings, garment.name)}
     (asked,) = read_garments([path], reading, worn_by=body, saved=saved, method=garment.lift)
     ground = Ground(body)
-    fit = fit_garment(body, asked, tree=ground.tree).fit
-    wearing = Wearing(ground, fit, others=read_others(body_file, reading))
+    made = fit(body, asked.file.garment, asked.following, tree=ground.tree)
+    wearing = Wearing(ground, made, others=load_others(body_file))
     found = _cluster(body, garment, cluster)
     return body_file, asked.file, make_case(wearing, ground.narrowed(found.worst.weights), found)
 

@@ -9,13 +9,13 @@ from rich.table import Table
 from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, Reading
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.fitting import fit_garment
 from dressform.cli.reading import read_body, read_garments
 from dressform.errors import ArgumentError
-from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.out_folder import refuse_unwritable, whole_folder
 from dressform.formats.outfit_file import read_outfits
 from dressform.garment.following import DEFAULT_MARGIN_MM, DEFAULT_METHOD
+from dressform.jobs.fit import fit
+from dressform.jobs.save import save
 from dressform.mesh.tree import Tree
 from dressform.repair.layers import SKIN, Layer, repair_outfit
 from dressform.units import MM_PER_M, PERCENT
@@ -39,16 +39,15 @@ def outfit(
         raise ArgumentError.of("outfit", "name", f"one of {', '.join(known)}", repr(name), "Use one of these names")
     refuse_unwritable(out_, is_folder=True)
     how = reading or Reading()
-    body_file = read_body(body, how)
-    shape = body_file.body
+    shape = read_body(body, how).body
     garments = read_garments(known[name], how, following, worn_by=shape, method=method, margin_mm=margin)
     tree = Tree(shape.vertices, shape.faces)
-    fits = [fit_garment(shape, garment, tree=tree).fit for garment in garments]
+    fits = [fit(shape, one.file.garment, one.following, tree=tree) for one in garments]
     with waiting("Repairing from the skin outward"):
         layers = repair_outfit(fits)
     with whole_folder(out_) as partial:
-        for layer, garment in zip(layers, garments):
-            save_fit(layer.fit, garment.file, body_file, partial / f"{garment.name}.glb")
+        for layer in layers:
+            save(layer.fit, partial / f"{layer.fit.garment.name}.glb")
     console = out()
     console.print(_layers_table(name, shape.name, layers))
     console.print(f"wrote {out_}")

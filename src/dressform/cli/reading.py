@@ -8,9 +8,15 @@ from dressform.body.body import Body
 from dressform.cli.arguments import FollowingOptions, Reading
 from dressform.cli.settings import NOTHING_SAVED, Saved, of_garment, settled
 from dressform.errors import ArgumentError
-from dressform.formats.gltf.read import scene_has_surface
-from dressform.formats.gltf.scene import scene_names
-from dressform.formats.load import STRENGTH_ATTRIBUTE, BodyFile, GarmentFile, load_bodies, load_body, load_garment
+from dressform.formats.load import (
+    STRENGTH_ATTRIBUTE,
+    BodyFile,
+    GarmentFile,
+    load_bodies,
+    load_body,
+    load_garment,
+    other_bases,
+)
 from dressform.garment.following import Following
 
 
@@ -24,28 +30,11 @@ def read_bodies(path: Path, how: Reading) -> tuple[BodyFile, ...]:
 def read_body(path: Path, how: Reading) -> BodyFile:
     """One base body: the one that is named, else the one that the file shows first; a note tells of the others."""
     one = load_body(path, base=how.base, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up)
-    others = _other_bases(one) if how.base is None else []
+    others = other_bases(one) if how.base is None else []
     if not others:
         return one
     note = f"The file holds {', '.join(others)} too; --base chooses."
     return replace(one, body=replace(one.body, notes=(*one.body.notes, note)))
-
-
-def read_others(one: BodyFile, how: Reading) -> tuple[Body, ...]:
-    """The base bodies that the file of a body holds beside it: shapes that a garment may have been modelled on."""
-    return tuple(
-        load_body(one.path, base=name, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up).body
-        for name in _other_bases(one)
-    )
-
-
-def _other_bases(one: BodyFile) -> list[str]:
-    """Names of the base bodies that the file holds beside the one that was read."""
-    document = one.document
-    if document is None:
-        return []
-    names = scene_names(document)
-    return [name for scene, name in enumerate(names) if name != one.body.name and scene_has_surface(document, scene)]
 
 
 @dataclass(frozen=True)

@@ -3,10 +3,9 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import msgspec
-import numpy as np
 from cyclopts import Parameter
 
 from dressform.cli.arguments import METHOD_WORDS, FollowingOptions
@@ -79,13 +78,6 @@ def methods_asked(function: str, methods: list[str] | None) -> tuple[str, ...]:
         if method not in METHODS:
             raise ArgumentError.of(function, "method", f"one of {METHOD_WORDS}", repr(method), "Use one of these")
     return chosen
-
-
-def following_object(following: Following) -> dict[str, Any]:
-    """How a garment follows, for a report, as a settings file has it; of a mask given by numbers only their count."""
-    painted = f"{len(following.mask)} numbers" if isinstance(following.mask, np.ndarray) else None
-    entry: dict[str, Any] = msgspec.to_builtins(FollowingEntry.of(following, painted))
-    return entry
 
 
 def following_again(settings: Mapping[str, object], name: str) -> Following:

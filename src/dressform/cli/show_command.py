@@ -11,18 +11,19 @@ from cyclopts import Parameter
 
 from dressform.body.shapes import ShapeSettings
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, Reading
-from dressform.cli.bands import read_bands
 from dressform.cli.console import out
 from dressform.cli.exits import EXIT_CLEAN
-from dressform.cli.gathering import settings_report, source_of, versions
-from dressform.cli.looks import look_of
 from dressform.cli.reading import Asked, read_bodies, read_body, read_garments
 from dressform.cli.settings import NOTHING_SAVED, methods_asked, read_settings
 from dressform.faults.check import DEFAULT_BANDS
+from dressform.formats.bands_file import read_bands
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import BodyFile
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.garment.strength import follow_as
+from dressform.jobs.check_report import read_options, settings_report
+from dressform.jobs.provenance import source_of, versions
+from dressform.report.pictures.looks import look_of
 from dressform.web.guard import Guard
 from dressform.web.hall import Hall
 from dressform.web.server import open_port, serve
@@ -86,13 +87,13 @@ def show(
             animations=tuple(read_animations(one) for one in files.bodies),
             versions=versions(),
             settings=settings_report(
+                {one.name: one.following for one in files.garments},
                 methods=methods,
-                reading=how,
-                followings={one.name: one.following for one in files.garments},
-                settings=looked,
-                workers=1,
+                shapes=looked,
                 bands=judged,
+                workers=1,
                 causes=check,
+                options=read_options(files.bodies[files.base].body),
             ),
             settings_file=keep.settings,
             out=keep.out,

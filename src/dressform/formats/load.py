@@ -1,6 +1,6 @@
 """Bodies and garments from files."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -28,6 +28,17 @@ LARGEST_COORDINATE = 1e7
 
 
 @dataclass(frozen=True)
+class ReadOptions:
+    """Options that a body file was read with; None where the file decided. See `load_body`."""
+
+    base: str | None = None
+    morphs_dir: Path | None = None
+    range_file: Path | None = None
+    units: str | None = None
+    up: str | None = None
+
+
+@dataclass(frozen=True)
 class BodyFile:
     """A body and the file it came from.
 
@@ -38,6 +49,7 @@ class BodyFile:
         file_to_body: Body vertex of each stored vertex, -1 where no triangle uses it, (N,).
         frame: Units and axes of the file.
         document: The glTF, or None for other files.
+        options: How it was read.
     """
 
     body: Body
@@ -46,6 +58,7 @@ class BodyFile:
     file_to_body: Int[np.ndarray, " N"]
     frame: Frame
     document: Document | None
+    options: ReadOptions = ReadOptions()
 
     @property
     def default_weights(self) -> Float[np.ndarray, " K"]:
@@ -102,14 +115,15 @@ def load_body(
     """
     check_options("load_body", units, up)
     path = Path(path)
+    options = ReadOptions(base, _path(morphs_dir), _path(range_file), units, up)
     document = read_gltf(path)
     if document is not None:
         stored = read_scene(document, _scene_of(document, base))
     else:
         if base is not None:
             raise ArgumentError.of("load_body", "base", "left out: only glTF has scenes", repr(base), "Leave it out")
-        stored = _with_obj_morphs(path, read_other(path), None if morphs_dir is None else Path(morphs_dir))
-    return _body_of(path, stored, document, None if range_file is None else Path(range_file), units, up)
+        stored = _with_obj_morphs(path, read_other(path), options.morphs_dir)
+    return _body_of(path, stored, document, options)
 
 
 def load_bodies(
@@ -133,8 +147,54 @@ def load_bodies(
     scenes = [scene for scene in range(len(scene_names(document))) if scene_has_surface(document, scene)]
     if not scenes:
         raise document.error("scenes", "show no triangles", "Export a mesh with faces")
-    declared = None if range_file is None else Path(range_file)
-    return tuple(_body_of(path, read_scene(document, scene), document, declared, units, up) for scene in scenes)
+    names = scene_names(document)
+    options = ReadOptions(None, _path(morphs_dir), _path(range_file), units, up)
+    return tuple(
+        _body_of(path, read_scene(document, scene), document, replace(options, base=names[scene])) for scene in scenes
+    )
+
+
+def load_others(one: BodyFile) -> tuple[Body, ...]:
+    """The base bodies that a file holds beside the one that was read from it, read alike."""
+    options = one.options
+    return tuple(
+        load_body(
+            one.path, base=name, morphs_dir=options.morphs_dir, range_file=options.range_file,
+            units=options.units, up=options.up,
+        ).body
+        for name in other_bases(one)
+    )  # fmt: skip
+
+
+def other_bases(one: BodyFile) -> list[str]:
+    """Names of the base bodies that the file holds beside the one that was read."""
+    document = one.document
+    if document is None:
+        return []
+    names = scene_names(document)
+    return [name for scene, name in enumerate(names) if name != one.body.name and scene_has_surface(document, scene)]
+
+
+def body_file_of(body: Body) -> BodyFile:
+    """The file that a body was read from.
+
+    Raises:
+        ArgumentError: it was made in memory.
+    """
+    if not isinstance(body.source, BodyFile):
+        raise ArgumentError.of("save", "body", "read from a file", f"{body.name!r} made in memory", "Load it")
+    return body.source
+
+
+def garment_file_of(garment: Garment) -> GarmentFile:
+    """The file that a garment was read from.
+
+    Raises:
+        ArgumentError: it was made in memory.
+    """
+    if not isinstance(garment.source, GarmentFile):
+        raise ArgumentError.of("save", "garment", "read from a file", f"{garment.name!r} made in memory", "Load it")
+    return garment.source
 
 
 def load_garment(
@@ -183,7 +243,12 @@ def load_garment(
         garment_strength(path, stored, welded, strength),
         frame.notes + stored.notes + _unread(document, stored) + welded.notes + found.notes(),
     )
-    return GarmentFile(garment, path, stored, welded.file_to_welded, welded.kept_faces, frame, document)
+    file = GarmentFile(garment, path, stored, welded.file_to_welded, welded.kept_faces, frame, document)
+    return replace(file, garment=replace(garment, source=file))
+
+
+def _path(given: Path | str | None) -> Path | None:
+    return None if given is None else Path(given)
 
 
 def _scene_of(document: Document, base: str | None) -> int:
@@ -203,13 +268,12 @@ def _with_obj_morphs(path: Path, stored: FileMesh, folder: Path | None) -> FileM
     return with_morphs(stored, path, folder or beside)
 
 
-def _body_of(
-    path: Path, stored: FileMesh, document: Document | None, range_file: Path | None, units: str | None, up: str | None
-) -> BodyFile:
+def _body_of(path: Path, stored: FileMesh, document: Document | None, options: ReadOptions) -> BodyFile:
     _refuse_far(path, stored)
     frame = body_frame(
-        path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=units, up=up
-    )
+        path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=options.units,
+        up=options.up,
+    )  # fmt: skip
     stored = stored.turned(frame.linear)
     welded = _welded(path, stored)
     faces, found = tidy_body(path, welded.vertices, welded.faces)
@@ -219,13 +283,14 @@ def _body_of(
         faces,
         stored.morph_names,
         welded.deltas,
-        range_of(path, range_file, stored.morph_names),
+        range_of(path, options.range_file, stored.morph_names),
         stored.skeleton,
         welded.skin,
         body_regions(stored, welded),
         frame.notes + facing_notes(welded.vertices) + stored.notes + welded.notes + found,
     )
-    return BodyFile(body, path, stored, welded.file_to_welded, frame, document)
+    file = BodyFile(body, path, stored, welded.file_to_welded, frame, document, options)
+    return replace(file, body=replace(body, source=file))
 
 
 def _refuse_far(path: Path, stored: FileMesh) -> None:

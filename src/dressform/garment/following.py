@@ -25,6 +25,8 @@ SMOOTH_ROTATION_SHARE = 0.5
 DEFAULT_FALLOFF_MM = 30.0
 DEFAULT_MARGIN_MM = 2.0
 
+Number = float | int
+
 
 @dataclass(frozen=True, eq=False)
 class Following:
@@ -52,13 +54,13 @@ class Following:
 
     method: str = DEFAULT_METHOD
     ease: str = DEFAULT_EASE
-    rotation_share: float | None = None
-    strength: float = FULL_STRENGTH
-    parts: Mapping[str, float] = field(default_factory=dict)
+    rotation_share: Number | None = None
+    strength: Number = FULL_STRENGTH
+    parts: Mapping[str, Number] = field(default_factory=dict)
     mask: str | Float[np.ndarray, " G"] | None = None
-    falloff_mm: float = DEFAULT_FALLOFF_MM
+    falloff_mm: Number = DEFAULT_FALLOFF_MM
     hard: tuple[str, ...] = ()
-    margin_mm: float = DEFAULT_MARGIN_MM
+    margin_mm: Number = DEFAULT_MARGIN_MM
     joint_weights: str = LIFTED
 
     def __post_init__(self) -> None:

@@ -1,6 +1,6 @@
 """A garment: cloth modelled at the base, its parts, and how strongly each vertex follows."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from jaxtyping import Float, Int
@@ -12,7 +12,7 @@ NO_STRENGTH = 0.0
 FULL_STRENGTH = 1.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Garment:
     """A cloth mesh, metres, +Y up, +Z front, welded.
 
@@ -26,6 +26,7 @@ class Garment:
         face_parts: Part of each triangle, (F,).
         strength: How strongly each vertex follows the body, 0 (not at all) to 1 (fully), (G,).
         notes: What was found untidy when the garment was read, one sentence each.
+        source: What it was read from, for whoever writes it again; nothing is computed with it.
 
     Raises:
         MatchError: counts disagree. ArgumentError: a strength lies outside [0, 1].
@@ -38,6 +39,7 @@ class Garment:
     face_parts: Int[np.ndarray, " F"]
     strength: Float[np.ndarray, " G"]
     notes: tuple[str, ...] = ()
+    source: object = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
         if len(self.face_parts) != len(self.faces) or len(self.strength) != len(self.vertices):
@@ -55,6 +57,14 @@ class Garment:
                 f"{self.strength[outside[0]]:g} at vertex {outside[0]}",
                 "Scale the mask into that interval",
             )
+
+    def __repr__(self) -> str:
+        """Its name and size; no arrays."""
+        return f"<Garment {self.name!r}: {len(self.vertices)} vertices, {len(self.part_names)} parts>"
+
+    def __getstate__(self) -> dict[str, object]:
+        """Another process gets it without its source."""
+        return {**self.__dict__, "source": None}
 
     @classmethod
     def of(cls, name: str, vertices: ClothPoints, faces: Faces) -> "Garment":

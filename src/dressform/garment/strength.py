@@ -29,8 +29,8 @@ def follow_as(garment: Garment, following: Following) -> Garment:
         return garment
     return with_strength(
         garment,
-        overall=following.strength,
-        parts=following.parts,
+        overall=float(following.strength),
+        parts={name: float(strength) for name, strength in following.parts.items()},
         mask=garment.strength if painted is None else painted,
         falloff=following.falloff,
     )

@@ -118,9 +118,12 @@ def open_shared(path: Path) -> Any:
 
 
 def _feed(state: Any, value: object) -> None:
-    """Add a value to a hash, with its kind and size so that no two contents run into one another."""
+    """Add a value to a hash, with its kind and size so that no two contents run into one another.
+
+    Fields that do not take part in comparing, such as where something was read from, are passed over.
+    """
     if is_dataclass(value) and not isinstance(value, type):
-        value = {field.name: getattr(value, field.name) for field in fields(value)}
+        value = {field.name: getattr(value, field.name) for field in fields(value) if field.compare}
     if isinstance(value, np.ndarray):
         state.update(f"array {value.dtype.str} {value.shape}".encode())
         state.update(np.ascontiguousarray(value).data)

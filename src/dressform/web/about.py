@@ -5,7 +5,8 @@ from typing import Any
 
 from dressform.body.measure import MEASURE_NAMES
 from dressform.causes.results import Causes
-from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow
+from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.jobs.check_report import body_report
 from dressform.report.page.data import LIVE, PageGarment, PageScene, about
 from dressform.web.following import page_settings
 from dressform.web.session import Session
@@ -108,18 +109,7 @@ def _report(session: Session, findings: Findings, variants: tuple[Variant, ...])
         made=findings.made,
         versions=opened.versions,
         settings={**opened.settings, **({"edited": edited} if edited else {})},
-        body=BodyReport(
-            name=body.name,
-            source=opened.sources[""],
-            vertices=len(body.vertices),
-            triangles=len(body.faces),
-            stature=body.stature,
-            intervals={
-                name: (float(low), float(high))
-                for name, low, high in zip(body.morph_names, body.range.low, body.range.high)
-            },
-            notes=body.notes,
-        ),
+        body=body_report(body, opened.sources[""]),
         garments=tuple(_garment(session, findings, variant) for variant in variants),
         seconds=float(sum(row.seconds for looked in findings.garments.values() for row in looked.rows)),
     )

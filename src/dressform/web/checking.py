@@ -2,26 +2,25 @@
 
 import base64
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, datetime
 from typing import Any
 
 from dressform.arrays import Weights
-from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings, base_body
-from dressform.causes.explain import explain
 from dressform.causes.results import Causes
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import ShapeRow
+from dressform.jobs.check import check
+from dressform.jobs.check_result import CheckResult
+from dressform.jobs.explain import explain
+from dressform.jobs.progress import Progress
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.report.html.pictures import cluster_view, plain_look, webp
 from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
 from dressform.report.page.clusters import cluster_id
-from dressform.sweep.results import SweepResult
-from dressform.sweep.run import choose_shapes, run_sweep
 from dressform.units import MM_PER_M
 from dressform.web.about import Findings, Looked
 from dressform.web.session import Session
@@ -31,6 +30,8 @@ from dressform.web.worn import Worn
 
 MAX_PICTURES = 24
 PAUSE = 0.05
+STAGES = {"measuring": "Looking at every shape", "finding causes": "Looking for causes"}
+"""What a page is told of the stages of a job."""
 QUIET_AFTER = 0.3
 """Seconds since the last shape that a page asked for, after which the background goes on: sliders come first."""
 
@@ -46,10 +47,12 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
     """
     body = session.base(base_index).body
     plain = [session.fitted(base_index, one.key, job) for one in session.variants if not one.repaired]
-    swept = _sweep(session, plain, settings, job)
-    found = Findings(_now(), base_index, _looked_at(plain, swept))
+    result = _checked(session, plain, settings, job)
+    found = Findings(result.made, base_index, _looked_at(plain, result))
     yield found
-    found = replace(found, causes=_causes(session, body, plain, swept, job))
+    others = tuple(base.body for base in session.bases if base.body is not body)
+    result = explain(result, others=others, progress=_giving_way(session, job))
+    found = replace(found, causes=result.causes)
     yield found
     found = replace(found, pictures=_pictures(session, plain, found.causes, job))
     yield found
@@ -61,43 +64,29 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
     yield found
     repaired = [session.fitted(base_index, one.key, job) for one in session.variants if one.repaired]
     if repaired:
-        again = _sweep(session, repaired, settings, job)
-        yield replace(found, made=_now(), garments={**found.garments, **_looked_at(repaired, again)})
+        again = _checked(session, repaired, settings, job)
+        yield replace(found, made=again.made, garments={**found.garments, **_looked_at(repaired, again)})
 
 
-def _sweep(session: Session, worn: list[Worn], settings: ShapeSettings, job: Job) -> SweepResult:
+def _checked(session: Session, worn: list[Worn], settings: ShapeSettings, job: Job) -> CheckResult:
     """Every fault of garments on the shapes that are worth looking at, in this thread."""
-    fits = {one.variant.key: one.fit for one in worn}
     job.step(0, 0, "Choosing shapes")
-    shapes = choose_shapes(fits, settings=settings)
-    return run_sweep(
-        fits, shapes, bands=session.opened.bands, progress=_giving_way(session, job, "Looking at every shape")
-    )
+    fits = {one.variant.key: one.fit for one in worn}
+    step = _giving_way(session, job)
+    return check(fits, shapes=settings, bands=session.opened.bands, causes=False, progress=step)
 
 
-def _giving_way(session: Session, job: Job, words: str) -> Callable[[int, int], None]:
+def _giving_way(session: Session, job: Job) -> Progress:
     """Progress that waits while somebody turns a slider."""
 
-    def step(done: int, of: int) -> None:
-        job.step(done, of, words)
+    def step(done: int, of: int, words: str) -> None:
+        told = STAGES.get(words, words)
+        job.step(done, of, told)
         while session.is_busy(QUIET_AFTER):
             time.sleep(PAUSE)
-            job.step(done, of, words)
+            job.step(done, of, told)
 
     return step
-
-
-def _causes(session: Session, body: Body, worn: list[Worn], swept: SweepResult, job: Job) -> Causes:
-    """Why every fault is there."""
-    told = _giving_way(session, job, "Looking for causes")
-    told(0, len(worn))
-    return explain(
-        {one.variant.key: one.fit for one in worn},
-        swept,
-        bands=session.opened.bands,
-        others=tuple(base.body for base in session.bases if base.body is not body),
-        progress=told,
-    )
 
 
 def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Job) -> dict[str, str]:
@@ -105,10 +94,10 @@ def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Jo
     by_key = {one.variant.key: one for one in worn}
     explained = [one for found in (causes.of_garment if causes else {}).values() for one in found]
     shown = sorted(explained, key=lambda one: -one.cluster.noticed)[:MAX_PICTURES]
-    step = _giving_way(session, job, "Drawing places")
+    step = _giving_way(session, job)
     pictures = {}
     for number, one in enumerate(shown):
-        step(number, len(shown))
+        step(number, len(shown), "Drawing places")
         on = by_key[one.cluster.garment]
         look = look_of(session, on) or plain_look(on.fit)
         fields = on.check.fields(one.cluster.worst.weights)
@@ -121,10 +110,10 @@ def _charts(session: Session, worn: Worn, rows: tuple[ShapeRow, ...], job: Job) 
     """The charts of one garment, with the shapes along each slider that were not measured yet."""
     box = worn.base.body.range
     found: list[ShapeFaults] = [row.faults for row in rows]
-    step = _giving_way(session, job, f"Charting {worn.variant.name}")
+    step = _giving_way(session, job)
     missing = missing_slider_shapes(box, [one.weights for one in found])
     for number, shape in enumerate(missing):
-        step(number, len(missing))
+        step(number, len(missing), f"Charting {worn.variant.name}")
         found.append(worn.check.measure(shape.weights))
     worst = max(rows, key=lambda row: row.badness).faults
     clearances = Clearances(base=_spread(worn, base_body(box).weights), worst=_spread(worn, worst.weights))
@@ -137,8 +126,9 @@ def _spread(worn: Worn, weights: Weights) -> Spread:
     return Spread(clearance * MM_PER_M, vertex_areas(garment.vertices, garment.faces))
 
 
-def _looked_at(worn: list[Worn], swept: SweepResult) -> dict[str, Looked]:
+def _looked_at(worn: list[Worn], result: CheckResult) -> dict[str, Looked]:
     """What was found of each garment, by its key."""
+    swept = result.swept
     return {
         one.variant.key: Looked(
             tuple(ShapeRow(row.label, row.faults, row.seconds) for row in swept.of(one.variant.key)),
@@ -148,7 +138,3 @@ def _looked_at(worn: list[Worn], swept: SweepResult) -> dict[str, Looked]:
         )
         for one in worn
     }
-
-
-def _now() -> str:
-    return datetime.now(UTC).isoformat(timespec="seconds")

@@ -27,9 +27,9 @@ from dressform.formats.case_file import (
     picture_text,
 )
 from dressform.formats.following_file import read_following, write_following
-from dressform.formats.gltf.fitted import save_fit
-from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.results.check_report import CheckReport
+from dressform.jobs.provenance import now
+from dressform.jobs.save import save
 from dressform.report.html.parts import Worn as ReportWorn
 from dressform.report.html.report import make_report, write_report
 from dressform.report.page.pack import write_pack
@@ -76,7 +76,7 @@ def answer_case(session: Session, ask: CaseAsk, clusters: list[dict[str, Any]]) 
         garment=_case_garment(session, about),
         body=_case_file(session, base.body.name, ""),
         shape=CaseShape(label_of(base.body.range, weights), _named(base, weights)),
-        made=datetime.now(UTC).isoformat(timespec="seconds"),
+        made=now(),
         versions=dict(session.opened.versions),
         pose=None if ask.pose is None else _case_pose(session, base, ask.pose),
         view=CaseView(_point(ask.view.position), _point(ask.view.target), layer=ask.view.layer or ""),
@@ -115,9 +115,8 @@ def _export_fit(session: Session, ask: Export, folder: Path, job: Job) -> tuple[
         raise AskError("Name the garment to export.")
     worn = session.fitted(ask.base, ask.garment, job)
     job.step(0, 0, f"Writing {worn.variant.name}")
-    target = worn.file if worn.split is None else refine_file(worn.file, worn.split)
     path = folder / f"{slug(worn.variant.key)}-on-{slug(worn.base.body.name)}.glb"
-    return path, list(save_fit(worn.fit, target, worn.base.file, path))
+    return path, list(save(worn.fit, path))
 
 
 def _export_report(session: Session, folder: Path, found: CheckReport, job: Job) -> Path:

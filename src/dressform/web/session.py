@@ -250,9 +250,9 @@ class Session:
             listener()
 
     def _wear(self, base: BaseShape, variant: Variant, following: Following, revision: int, job: Job) -> Worn:
-        file = self.files[variant.name]
+        garment = self.files[variant.name].garment
         try:
-            return wear(base, variant, file, following, revision=revision, bands=self.opened.bands, job=job)
+            return wear(base, variant, garment, following, revision=revision, bands=self.opened.bands, job=job)
         except (AskError, Cancelled):
             raise
         except DressformError as problem:

@@ -78,7 +78,8 @@ def look_of(session: Session, worn: Worn) -> Look | None:
     look = session.opened.looks.get(worn.variant.name)
     if look is None or len(look.colours) == len(worn.fit.base):
         return look
-    _, nearest = cKDTree(worn.file.garment.vertices).query(worn.fit.garment.vertices)
+    opened = session.files[worn.variant.name].garment
+    _, nearest = cKDTree(opened.vertices).query(worn.fit.garment.vertices)
     return Look(look.colours[nearest], look.gloss[nearest])
 
 

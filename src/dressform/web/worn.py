@@ -14,16 +14,16 @@ from dressform.faults.rim_step import RigidPatches
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.fit.follow import Follower
-from dressform.fit.make import make_fit
-from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.load import BodyFile
 from dressform.garment.following import Following
+from dressform.garment.garment import Garment
+from dressform.jobs.fit import fit
+from dressform.jobs.prove import prove
+from dressform.jobs.repair import repair
 from dressform.lift.feet import Feet, find_feet
 from dressform.mesh.tree import Tree
-from dressform.proof.certificate import Certificate, certify
-from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth
-from dressform.repair.bisect import Bisected
-from dressform.repair.chain import repair_fit
-from dressform.repair.hard_parts import keep_rigid
+from dressform.proof.certificate import Certificate
+from dressform.proof.linear_mesh import LinearMesh, linear_body
 from dressform.report.page.layers import (
     SurfaceLayers,
     body_rigid_patches,
@@ -31,7 +31,6 @@ from dressform.report.page.layers import (
     feet_layer,
     resolution_layer,
 )
-from dressform.sweep.run import REPAIR_SHAPES, choose_shapes
 from dressform.web.workers import Job
 
 FIXED_LAYERS = ("certified", "resolution", "strength", "feet")
@@ -115,9 +114,7 @@ class Worn:
     Args:
         base: The base body.
         variant: Which version of it this is.
-        file: The garment's file.
         fit: The fit.
-        split: How its triangles were split by a repair, or None.
         revision: Grows with every edit.
         bands: From which value on a fault is slight, moderate, grave.
         seconds: What making it took.
@@ -127,15 +124,13 @@ class Worn:
         self,
         base: BaseShape,
         variant: Variant,
-        file: GarmentFile,
         fit: Fit,
         *,
-        split: Bisected | None,
         revision: int,
         bands: Bands,
         seconds: float,
     ) -> None:
-        self.base, self.variant, self.file, self.fit, self.split = base, variant, file, fit, split
+        self.base, self.variant, self.fit = base, variant, fit
         self.revision, self.bands, self.seconds = revision, bands, seconds
         self.follower = Follower(fit)
         self.certificate: Certificate | None = None
@@ -165,7 +160,7 @@ class Worn:
     def _look(self, name: str) -> np.ndarray:
         body, fit = self.base.body, self.fit
         if name == "certified":
-            self.certificate = certify(linear_cloth(fit), self.base.moving, body.range)
+            self.certificate = prove(fit, obstacle=self.base.moving).certificate
             return certified_layer(fit, self.certificate)
         if name == "resolution":
             return resolution_layer(fit)
@@ -184,7 +179,14 @@ def make_poser(base: BaseShape, skin: Skin | None) -> Poser | None:
 
 
 def wear(
-    base: BaseShape, variant: Variant, file: GarmentFile, following: Following, *, revision: int, bands: Bands, job: Job
+    base: BaseShape,
+    variant: Variant,
+    garment: Garment,
+    following: Following,
+    *,
+    revision: int,
+    bands: Bands,
+    job: Job,
 ) -> Worn:
     """Fit a garment to a base body, and repair it where the variant says so.
 
@@ -193,25 +195,14 @@ def wear(
         ArgumentError: a setting is not valid for this garment.
     """
     start = perf_counter()
-    body = base.body
     job.step(0, 0, f"Fitting {variant.name}")
-    fit = make_fit(body, file.garment, following, tree=base.tree)
-    if following.hard:
-        fit = keep_rigid(fit, detect=False).fit
-    split: Bisected | None = None
+    made = fit(base.body, garment, following, tree=base.tree)
     if variant.repaired:
         job.step(0, 0, f"Repairing {variant.name}")
 
-        def told(number: int, left: int) -> None:
+        def told(number: int, left: int, _: str) -> None:
             job.step(0, 0, f"Keeping {variant.name} clear of the body: round {number}, {left} pairs of triangles to go")
 
-        shapes = choose_shapes({"": fit}, settings=REPAIR_SHAPES)[""]
-        repaired = repair_fit(fit, shapes=shapes, obstacle=base.moving, tree=base.tree, progress=told)
-        if repaired.refined is not None and len(repaired.fit.base) > len(fit.base):
-            split = repaired.refined.split
-        fit = repaired.fit
+        made = repair(made, obstacle=base.moving, tree=base.tree, progress=told).fit
     job.step(1, 1, "")
-    return Worn(
-        base, variant, file, fit, split=split, revision=revision, bands=bands,
-        seconds=perf_counter() - start,
-    )  # fmt: skip
+    return Worn(base, variant, made, revision=revision, bands=bands, seconds=perf_counter() - start)

@@ -21,6 +21,7 @@ from dressform.errors import FileError, MatchError
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import CheckReport, GarmentReport, Source
 from dressform.garment.following import DEFAULT_FOLLOWING
+from dressform.report.html import pictures as html_pictures
 from dressform.report.html.parts import Worn
 from dressform.report.html.pictures import CLUSTER_SIZE, VIEW_WIDTH
 from dressform.report.html.report import Report, make_report, write_report
@@ -74,8 +75,8 @@ class Document(HTMLParser):
 def small_pictures() -> Iterator[None]:
     """Pictures as small as stamps: nothing here looks at them."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("dressform.report.html.pictures.VIEW_WIDTH", 60)
-        patch.setattr("dressform.report.html.pictures.CLUSTER_SIZE", (48, 48))
+        patch.setattr(html_pictures, "VIEW_WIDTH", 60)
+        patch.setattr(html_pictures, "CLUSTER_SIZE", (48, 48))
         yield
 
 
@@ -305,8 +306,8 @@ def test_a_garment_of_ten_thousand_vertices_fits_into_six_megabytes() -> None:
     assert all(len(fit.base) >= 10_000 for fit in scene.fits.values())
     assert all(np.abs(fit.deltas).max(axis=(1, 2)).min() > 0.01 for fit in scene.fits.values())
     with pytest.MonkeyPatch.context() as patch:  # pictures of the size that they have in a report
-        patch.setattr("dressform.report.html.pictures.VIEW_WIDTH", VIEW_WIDTH)
-        patch.setattr("dressform.report.html.pictures.CLUSTER_SIZE", CLUSTER_SIZE)
+        patch.setattr(html_pictures, "VIEW_WIDTH", VIEW_WIDTH)
+        patch.setattr(html_pictures, "CLUSTER_SIZE", CLUSTER_SIZE)
         report = report_of(scene, workers=2)
     assert len(report.html.encode()) <= MAX_BYTES
 

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from rich.table import Table
 
 from dressform.proof.certificate import Certificate
+from dressform.report.tables.text import table_text
 from dressform.units import MM_PER_M, MS_PER_S, PERCENT
 
 PROOF_SCHEMA = "dressform-proof/1"
 
 
-@dataclass(frozen=True)
-class ProofReport:
+@dataclass(frozen=True, repr=False)
+class Proof:
     """What a certificate says about one garment on one body.
 
     Attributes:
@@ -30,8 +31,20 @@ class ProofReport:
     certificate: Certificate
     seconds: float
 
+    @property
+    def complete(self) -> bool:
+        """Whether every near pair is certified."""
+        return self.certificate.share == 1.0
 
-def proof_data(report: ProofReport) -> dict[str, object]:
+    def __str__(self) -> str:
+        return table_text(proof_table(self))
+
+    def __repr__(self) -> str:
+        share = self.certificate.share * PERCENT
+        return f"<Proof of {self.garment!r} on {self.body!r}: {share:.3f} % of {len(self.certificate.pairs)} pairs>"
+
+
+def proof_data(report: Proof) -> dict[str, object]:
     """The certificate as data for JSON; lengths in mm, shares from 0 to 1."""
     proof = report.certificate
     return {
@@ -52,12 +65,12 @@ def proof_data(report: ProofReport) -> dict[str, object]:
     }
 
 
-def proof_json(report: ProofReport) -> str:
+def proof_json(report: Proof) -> str:
     """The certificate as JSON text."""
     return json.dumps(proof_data(report), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def proof_table(report: ProofReport) -> Table:
+def proof_table(report: Proof) -> Table:
     """The certificate for a person: what is proven, what is only checked, what is left out."""
     proof = report.certificate
     table = Table(title=f"{report.garment} on {report.body}, over the whole range", title_justify="left", box=None)
@@ -78,7 +91,7 @@ def proof_table(report: ProofReport) -> Table:
     return table
 
 
-def proofs_table(reports: Sequence[ProofReport]) -> Table:
+def proofs_table(reports: Sequence[Proof]) -> Table:
     """One line per garment: what is proven over the whole range."""
     table = Table(title="Proven never to touch the body, over the whole range", title_justify="left", box=None)
     for heading in ("garment", "body", "near pairs", "certified, %", "cloth area left out, %", "ms"):

@@ -10,7 +10,7 @@ from rich.table import Table
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import Source
 from dressform.repair.chain import Repaired
-from dressform.report.tables.proof import ProofReport, proof_data
+from dressform.report.tables.proof import Proof, proof_data
 from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
 
 RECEIPT_SCHEMA = "dressform-receipt/1"
@@ -38,7 +38,7 @@ class Receipt:
     before: Sequence[ShapeFaults]
     after: Sequence[ShapeFaults]
     repaired: Repaired
-    proof: ProofReport
+    proof: Proof
 
     def of_file(self, name: str, source: Source) -> "Receipt":
         """The receipt with one more file named."""

@@ -1,7 +1,6 @@
-"""A garment on a body at the shape of a case: fitted, measured, looked at from where the case was."""
+"""A garment on a body at the shape of a case: measured, and looked at from where the case was."""
 
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import numpy as np
 from jaxtyping import Float
@@ -10,9 +9,6 @@ from dressform.arrays import Points, Weights
 from dressform.body.body import Body
 from dressform.body.pose import Animation, Poser, turned_worlds
 from dressform.body.skeleton import Skin
-from dressform.cli.arguments import Reading
-from dressform.cli.fitting import fit_garment
-from dressform.cli.reading import read_garments
 from dressform.errors import ArgumentError
 from dressform.faults.check import FaultCheck
 from dressform.faults.registry import is_on_body
@@ -22,15 +18,11 @@ from dressform.faults.words import reading_of
 from dressform.fit.fit import Fit
 from dressform.formats.case_file import CaseFault, CasePlace, CasePose, CaseView
 from dressform.formats.gltf.joint_tracks import read_animations
-from dressform.formats.load import BodyFile, GarmentFile
-from dressform.garment.following import Following
-from dressform.mesh.tree import Tree
-from dressform.repair.chain import repair_fit
+from dressform.formats.load import body_file_of
 from dressform.report.pictures.camera import Camera, framed
 from dressform.report.pictures.faults import Look, gravest_fault, light, look_at, place_rings
 from dressform.report.pictures.picture import ringed
 from dressform.report.pictures.raster import Drawable, Image, draw
-from dressform.sweep.worst import worst_shapes
 from dressform.units import MM_PER_M
 
 SAME_PLACE = 0.08
@@ -45,16 +37,12 @@ class Seen:
     """A garment at the shape of a case.
 
     Attributes:
-        body_file: The body.
-        garment_file: The garment.
-        fit: How it follows.
+        fit: The garment on its body.
         weights: The shape, (K,).
         faults: What was measured there.
         fields: The same as fields over the meshes.
     """
 
-    body_file: BodyFile
-    garment_file: GarmentFile
     fit: Fit
     weights: Weights
     faults: ShapeFaults
@@ -63,32 +51,12 @@ class Seen:
     @property
     def body(self) -> Body:
         """The body."""
-        return self.body_file.body
+        return self.fit.body
 
 
-def see(
-    body_file: BodyFile,
-    garment: Path,
-    weights: Weights,
-    following: Following,
-    *,
-    how: Reading,
-    repaired: bool = False,
-) -> Seen:
-    """Fit a garment as its following says, repair it where asked, and measure it at a shape.
-
-    Raises:
-        ArgumentError: a setting is not valid for this garment.
-        FileError: the garment cannot be read.
-    """
-    body = body_file.body
-    (asked,) = read_garments([garment], how, worn_by=body, saved={garment.stem: following})
-    tree = Tree(body.vertices, body.faces)
-    fit = fit_garment(body, asked, tree=tree).fit
-    if repaired:
-        fit = repair_fit(fit, shapes=[threat.shape for threat in worst_shapes(fit)] or None, tree=tree).fit
-    faults, fields = FaultCheck(body, fit).both(weights)
-    return Seen(body_file, asked.file, fit, weights, faults, fields)
+def see(fit: Fit, weights: Weights) -> Seen:
+    """Measure a garment at a shape, as figures and as fields."""
+    return Seen(fit, weights, *FaultCheck(fit.body, fit).both(weights))
 
 
 def case_faults(faults: ShapeFaults) -> dict[str, CaseFault]:
@@ -189,7 +157,7 @@ def _posed(seen: Seen, meshes: list[Drawable], pose: CasePose) -> list[Drawable]
     if skeleton is None:
         raise ArgumentError.of("replay", "pose", "of a body with joints", "a body without", "Leave the pose out")
     if pose.animation:
-        worlds = _animation(read_animations(seen.body_file), pose.animation).worlds(pose.time_s)
+        worlds = _animation(read_animations(body_file_of(seen.body)), pose.animation).worlds(pose.time_s)
     else:
         worlds = turned_worlds(skeleton, pose.turns)
 

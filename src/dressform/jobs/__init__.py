@@ -1,0 +1,1 @@
+"""Whole jobs, one call each, with frozen results: fit, check, explain, repair, prove, save, report."""

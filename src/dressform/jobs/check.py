@@ -1,0 +1,97 @@
+"""Checking: every fault of fitted garments over the range of their body, and why each is there."""
+
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from dressform.body.body import Body
+from dressform.body.shapes import ShapeSettings
+from dressform.errors import ArgumentError
+from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.formats.results.check_report import key_of
+from dressform.jobs.check_result import CheckResult
+from dressform.jobs.explain import explain
+from dressform.jobs.progress import Progress, stage
+from dressform.jobs.provenance import now
+from dressform.sweep.run import choose_shapes, run_sweep
+from dressform.sweep.store import RowStore
+
+DEFAULT_SHAPES = ShapeSettings()
+
+Fits = Fit | Sequence[Fit] | Mapping[str, Fit]
+"""One fit, several, or several by keys of one's own."""
+
+
+def check(
+    fits: Fits,
+    *,
+    shapes: ShapeSettings = DEFAULT_SHAPES,
+    bands: Bands = DEFAULT_BANDS,
+    workers: int = 1,
+    causes: bool = True,
+    others: Sequence[Body] | None = None,
+    store: Path | None = None,
+    progress: Progress | None = None,
+) -> CheckResult:
+    """Measure every fault of garments over the range of their body, and find out why each is there.
+
+    Args:
+        fits: What to check: one fit, or several of one body.
+        shapes: Which shapes are looked at, beside the base and the worst corners of the range.
+        bands: From which value on a fault is slight, moderate, grave.
+        workers: Processes that measure at the same time. With more than one the script must be importable
+            (`if __name__ == "__main__":`).
+        causes: Whether causes are sought.
+        others: Other base bodies on which a garment may have been modelled; those of the body's file if left out.
+        store: File that keeps finished rows, so that an interrupted check goes on.
+        progress: Told how far it has come.
+
+    Raises:
+        ArgumentError: no fits, or two garments of one name and method, or of different bodies.
+        FileError: the store cannot be used.
+
+    Proof: tests/jobs/test_check.py
+    """
+    start = time.perf_counter()
+    by_key = keyed(fits)
+    chosen = choose_shapes(by_key, settings=shapes)
+    with _opened(store) as rows:
+        swept = run_sweep(
+            by_key, chosen, bands=bands, workers=workers, progress=stage(progress, "measuring"), store=rows
+        )
+    seconds = time.perf_counter() - start
+    result = CheckResult(by_key, swept, None, shapes, bands, workers, now(), seconds)
+    return explain(result, others=others, progress=progress) if causes else result
+
+
+def keyed(fits: Fits) -> dict[str, Fit]:
+    """Fits by garment and method, or by the keys given.
+
+    Raises:
+        ArgumentError: there are none, two have one key, or they are of different bodies.
+    """
+    if isinstance(fits, Mapping):
+        found = dict(fits)
+    else:
+        listed = [fits] if isinstance(fits, Fit) else list(fits)
+        found = {key_of(fit.garment.name, fit.following.method): fit for fit in listed}
+        if len(found) < len(listed):
+            rule, advice = "of different garments or methods", "Give them keys, as a mapping"
+            raise ArgumentError.of("check", "fits", rule, f"{len(listed)} with {len(found)} names", advice)
+    bodies = {id(fit.body): fit.body.name for fit in found.values()}
+    if len(bodies) != 1:
+        observed = ", ".join(bodies.values()) or "none"
+        raise ArgumentError.of("check", "fits", "of one body", observed, "Check each body by itself")
+    return found
+
+
+@contextmanager
+def _opened(path: Path | None) -> Iterator[RowStore | None]:
+    if path is None:
+        yield None
+    else:
+        with RowStore(path) as store:
+            yield store

@@ -1,0 +1,81 @@
+"""What a check found."""
+
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from rich.console import Console
+
+from dressform.body.shapes import ShapeSettings
+from dressform.causes.results import Causes
+from dressform.faults.severity import Bands
+from dressform.fit.fit import Fit
+from dressform.formats.results.check_report import CheckReport
+from dressform.jobs.check_report import make_check_report
+from dressform.report.tables.printing import print_report
+from dressform.sweep.results import SweepResult
+
+WIDTH = 120
+"""Of the table that `print` shows, characters."""
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class CheckResult:
+    """What a check found; `print` shows the table that a person reads.
+
+    Attributes:
+        fits: The garments that were checked, by key.
+        swept: Every fault of every garment at every shape.
+        causes: Why each fault is there and what to change; None where causes were not sought.
+        shapes: Which shapes were looked at, beside the base and the worst.
+        bands: From which value on a fault is slight, moderate, grave.
+        workers: Processes that measured.
+        made: When it ended, ISO 8601.
+        seconds: What it took.
+        setup_seconds: What each fit took, by key, as far as known.
+    """
+
+    fits: Mapping[str, Fit]
+    swept: SweepResult
+    causes: Causes | None
+    shapes: ShapeSettings
+    bands: Bands
+    workers: int
+    made: str
+    seconds: float
+    setup_seconds: Mapping[str, float] = field(default_factory=dict)
+
+    @cached_property
+    def report(self) -> CheckReport:
+        """The same gathered for files, tables and pages."""
+        return make_check_report(
+            self.fits,
+            self.swept,
+            causes=self.causes,
+            shapes=self.shapes,
+            bands=self.bands,
+            workers=self.workers,
+            made=self.made,
+            seconds=self.seconds,
+            setup_seconds=self.setup_seconds,
+        )
+
+    @property
+    def faulty(self) -> bool:
+        """Whether a fault is moderate or grave."""
+        return self.report.faulty
+
+    @property
+    def severity(self) -> Mapping[str, str]:
+        """How bad the worst fault of each garment is, by key."""
+        return {garment.key: garment.severity for garment in self.report.garments}
+
+    def __str__(self) -> str:
+        stream = io.StringIO()
+        print_report(self.report, Console(file=stream, width=WIDTH, color_system=None, highlight=False))
+        return stream.getvalue().rstrip("\n")
+
+    def __repr__(self) -> str:
+        found = ", ".join(f"{key}: {severity}" for key, severity in self.severity.items())
+        return f"<CheckResult of {len(self.swept.rows)} rows; {found}>"

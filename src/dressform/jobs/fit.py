@@ -1,0 +1,28 @@
+"""Fitting: a garment gets the morph targets and joint weights that make it follow a body."""
+
+from dressform.body.body import Body
+from dressform.fit.fit import Fit
+from dressform.fit.make import make_fit
+from dressform.garment.following import DEFAULT_FOLLOWING, Following
+from dressform.garment.garment import Garment
+from dressform.mesh.tree import Tree
+from dressform.repair.hard_parts import keep_rigid
+
+
+def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, *, tree: Tree | None = None) -> Fit:
+    """Make a garment follow a body.
+
+    Args:
+        body: The body.
+        garment: Cloth modelled on its base body.
+        following: How it follows: method, ease, strength, hard parts, margin.
+        tree: The body's triangles if they are at hand, so that several garments share them.
+
+    Returns:
+        The fit; `fit.at(weights)` is the cloth at any shape.
+
+    Raises:
+        ArgumentError: `following` names a part that the garment does not have, or its mask has another length.
+    """
+    made = make_fit(body, garment, following, tree=tree)
+    return keep_rigid(made, detect=False).fit if following.hard else made

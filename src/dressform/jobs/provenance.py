@@ -1,0 +1,31 @@
+"""Where results come from: when, by which versions, from which files."""
+
+import hashlib
+import platform
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from importlib import metadata
+from pathlib import Path
+
+from dressform.formats.results.check_report import Source
+
+COMPUTED_WITH = ("dressform", "numpy", "scipy", "numba", "libigl")
+
+
+def now() -> str:
+    """The time, ISO 8601, with its zone."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def versions() -> Mapping[str, str]:
+    """Version of this program and of what it computes with."""
+    return {"python": platform.python_version(), **{name: metadata.version(name) for name in COMPUTED_WITH}}
+
+
+def source_of(path: Path) -> Source:
+    """A file with the hash of its content."""
+    return Source(str(path), hashlib.sha256(path.read_bytes()).hexdigest())
+
+
+NO_FILE = Source("", "")
+"""Stands for what was made in memory."""

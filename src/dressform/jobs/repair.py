@@ -1,0 +1,130 @@
+"""Repairing: a fit is mended over the whole range, with what that cost and what is left."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from dressform.body.shapes import Shape, ShapeSettings
+from dressform.faults.check import FaultCheck
+from dressform.faults.results import ShapeFaults
+from dressform.fit.fit import Fit
+from dressform.formats.gltf.refined_file import refine_file
+from dressform.formats.load import GarmentFile
+from dressform.jobs.check_report import body_source, following_object, garment_source
+from dressform.jobs.progress import Progress, stage
+from dressform.jobs.prove import prove
+from dressform.jobs.provenance import versions
+from dressform.mesh.tree import Tree
+from dressform.proof.linear_mesh import LinearMesh
+from dressform.repair import chain
+from dressform.repair.chain import REPAIRS, repair_fit
+from dressform.report.tables.proof import Proof
+from dressform.report.tables.receipt import Receipt, receipt_table
+from dressform.report.tables.text import table_text
+from dressform.sweep.run import REPAIR_SHAPES, choose_shapes
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Repaired:
+    """A repaired fit, and what became of it; what is measured and proven is so when it is first asked for.
+
+    Attributes:
+        start: The fit as it was.
+        fit: The repaired fit.
+        repairs: Names of the repairs that were asked for.
+        shapes: Shapes at which resolution was tested and both fits are measured.
+        changes: What each repair changed, cost and left.
+        obstacle: The body as a moving mesh if it was at hand.
+    """
+
+    start: Fit
+    fit: Fit
+    repairs: tuple[str, ...]
+    shapes: tuple[Shape, ...]
+    changes: chain.Repaired
+    obstacle: LinearMesh | None = None
+
+    @cached_property
+    def before(self) -> tuple[ShapeFaults, ...]:
+        """Faults of the fit as it was, one per shape."""
+        return self._measured(self.start)
+
+    @cached_property
+    def after(self) -> tuple[ShapeFaults, ...]:
+        """Faults of the repaired fit, one per shape."""
+        return self._measured(self.fit)
+
+    @cached_property
+    def proof(self) -> Proof:
+        """What is proven of the repaired fit over the whole range."""
+        return prove(self.fit, obstacle=self.obstacle)
+
+    @property
+    def added_vertices(self) -> int:
+        """Vertices that were added where triangles were split."""
+        return len(self.fit.base) - len(self.start.base)
+
+    @cached_property
+    def receipt(self) -> Receipt:
+        """Before and after, what was changed and what is proven, for a file."""
+        following, body = self.start.following, self.start.body
+        settings = {
+            "method": following.method,
+            "ease": following.ease,
+            "rotation_share": following.effective_rotation_share,
+            "repairs": list(self.repairs),
+            "margin_mm": following.margin_mm,
+            "following": following_object(following),
+        }
+        files = {"body": body_source(body), "garment": garment_source(self.start.garment)}
+        labels = tuple(shape.label for shape in self.shapes)
+        return Receipt(versions(), settings, files, labels, self.before, self.after, self.changes, self.proof)
+
+    def _measured(self, fit: Fit) -> tuple[ShapeFaults, ...]:
+        check = FaultCheck(fit.body, fit)
+        return tuple(check.measure(shape.weights) for shape in self.shapes)
+
+    def __str__(self) -> str:
+        return table_text(receipt_table(self.receipt))
+
+    def __repr__(self) -> str:
+        return f"<Repaired {self.fit!r} by {', '.join(self.repairs) or 'nothing'}>"
+
+
+def repair(
+    fit: Fit,
+    *,
+    repairs: Sequence[str] = REPAIRS,
+    shapes: ShapeSettings = REPAIR_SHAPES,
+    obstacle: LinearMesh | None = None,
+    tree: Tree | None = None,
+    progress: Progress | None = None,
+) -> Repaired:
+    """Mend a fit over the whole range of its body: vertices where too few are, rims of rigid patches, clearance.
+
+    Args:
+        fit: The fit; its following says which clearance to keep and which parts are hard.
+        repairs: Names of the repairs, done in the order of `REPAIRS`.
+        shapes: Shapes at which resolution is tested, beside the base and the worst.
+        obstacle: Its body as a moving mesh if it is at hand.
+        tree: Its body's triangles if they are at hand.
+        progress: Told of the rounds of the clearance repair and the pairs of triangles that still fall short.
+
+    Raises:
+        ArgumentError: no repair has that name; the valid names are listed.
+
+    Proof: tests/repair/test_chain.py
+    """
+    chosen = choose_shapes({"": fit}, settings=shapes)[""]
+    done = repair_fit(
+        fit, repairs=repairs, shapes=chosen, obstacle=obstacle, tree=tree, progress=stage(progress, "repairing")
+    )
+    return Repaired(fit, _with_file(fit, done), tuple(repairs), tuple(chosen), done, obstacle)
+
+
+def _with_file(fit: Fit, done: chain.Repaired) -> Fit:
+    """The repaired fit, whose garment knows its file on the refined mesh."""
+    source, end = fit.garment.source, done.fit
+    if done.refined is None or len(end.base) == len(fit.base) or not isinstance(source, GarmentFile):
+        return end
+    return replace(end, garment=replace(end.garment, source=refine_file(source, done.refined.split)))

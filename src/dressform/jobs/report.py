@@ -1,0 +1,58 @@
+"""The report of a check as one HTML file, with its pictures beside it."""
+
+from pathlib import Path
+
+from dressform.formats.load import GarmentFile
+from dressform.jobs.check_result import CheckResult
+from dressform.jobs.progress import Progress, stage
+from dressform.jobs.prove import prove
+from dressform.proof.linear_mesh import linear_body
+from dressform.report.html.parts import Worn
+from dressform.report.html.report import Report, make_report, write_report
+from dressform.report.pictures.faults import Look
+from dressform.report.pictures.looks import look_of
+
+
+def report(result: CheckResult, path: Path | str, *, progress: Progress | None = None) -> Path:
+    """Write the report of a check as one HTML file that can be mailed and opened without a network.
+
+    Args:
+        result: What `check` found.
+        path: The `.html` to write.
+        progress: Told how far it has come.
+
+    Returns:
+        The folder beside it that holds the pictures.
+
+    Raises:
+        FileError: the file system refuses; nothing is left half-written.
+    """
+    return write_report(make_page(result, progress=progress), Path(path))
+
+
+def make_page(result: CheckResult, *, progress: Progress | None = None) -> Report:
+    """The report of a check; what is certain of every garment as lifted is proven on the way."""
+    body = next(iter(result.fits.values())).body
+    obstacle = linear_body(body)
+    looks = looks_of(result)
+    worn = {
+        key: Worn(fit, looks[fit.garment.name], certificate=prove(fit, obstacle=obstacle).certificate)
+        for key, fit in result.fits.items()
+    }
+    return make_report(
+        body,
+        result.report,
+        worn,
+        bands=result.bands,
+        workers=result.workers,
+        progress=stage(progress, "writing the report"),
+    )
+
+
+def looks_of(result: CheckResult) -> dict[str, Look | None]:
+    """Colours of each garment as its file has them, by name; None where it has no file."""
+    sources = {fit.garment.name: fit.garment.source for fit in result.fits.values()}
+    return {
+        name: look_of(source, number=number) if isinstance(source, GarmentFile) else None
+        for number, (name, source) in enumerate(sources.items())
+    }
