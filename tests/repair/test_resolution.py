@@ -76,3 +76,14 @@ def test_hollow_skin_and_cloth_inside_the_body_have_no_index() -> None:
     assert measure_resolution(_fit(still, sides=24, clearance=-0.02)).index.max() < 1e-6
     body = phantom_body()
     assert measure_resolution(_fit(body, sides=24, clearance=-0.01), shapes=[]).index.max() == 0.0
+
+
+def test_of_shapes_that_bend_alike_the_first_is_told() -> None:
+    vertices, faces = capsule(rings=60, sides=60)
+    names = ("one", "two")
+    still = Body("still", vertices, faces, names, np.zeros((2, len(vertices), 3)), Range.unit(names))
+    found = measure_resolution(_fit(still, sides=16, clearance=0.02))
+    assert found.labels[0] == "base"
+    assert len(found.labels) > 1
+    assert found.index.max() > 0
+    assert set(found.shape.tolist()) == {0}

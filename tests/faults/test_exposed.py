@@ -1,0 +1,51 @@
+"""Skin that has come through the cloth counts only where it is seen past everything else, the body included."""
+
+import numpy as np
+import pytest
+
+from dressform.faults.show_through import ShowThroughLook, look_for_show_through, prepare_show_through
+from dressform.mesh.tree import Tree
+from fault_meshes import icosphere, make_body, make_fit, quarter, sheet
+
+RADIUS, GAP, RISE = 0.2, 0.004, 0.014
+CAP = 2 * np.pi * RADIUS * (RISE - GAP)
+
+
+def slab(low: float, high: float) -> tuple[np.ndarray, np.ndarray]:
+    """A closed box of 0.6 × 0.6 m between two heights, normals outward."""
+    corners = np.array([[x, y, z] for x in (-0.3, 0.3) for y in (low, high) for z in (-0.3, 0.3)])
+    quads = np.array([[0, 1, 3, 2], [4, 6, 7, 5], [0, 4, 5, 1], [2, 3, 7, 6], [0, 2, 6, 4], [1, 5, 7, 3]])
+    faces = np.concatenate([quads[:, :3], quads[:, [0, 2, 3]]])
+    for _ in range(3):
+        corners, faces = quarter(corners, faces)
+    return corners, faces
+
+
+def look(*, ends_at: float) -> ShowThroughLook:
+    """A sphere that rises through a sheet while another part of the body comes from 1 m aside to x = `ends_at`.
+
+    That part passes 2 cm above the risen sphere and never touches the cloth.
+    """
+    ball, ball_faces = icosphere(RADIUS, level=4)
+    lid, lid_faces = slab(RADIUS + RISE + 0.02, RADIUS + 0.10)
+    start = np.array([1.0, 0.0, 0.0])
+    rise = np.zeros((len(ball) + len(lid), 3))
+    rise[: len(ball), 1] = RISE
+    rise[len(ball) :, 0] = ends_at - 1.0
+    both = np.concatenate([ball, lid + start])
+    body = make_body(both, np.concatenate([ball_faces, lid_faces + len(ball)]), rise=rise)
+    fit = make_fit(*sheet(1.2, count=40, height=RADIUS + GAP), body)
+    cloth, skin = Tree(fit.garment.vertices, fit.garment.faces), Tree(body.vertices, body.faces)
+    base = prepare_show_through(cloth, skin)
+    return look_for_show_through(base, cloth.refit(fit.at(np.ones(1))), skin.refit(body.at(np.ones(1))))
+
+
+def test_skin_that_comes_through_the_cloth_under_another_part_of_the_body_is_not_seen() -> None:
+    found = look(ends_at=0.0)
+    assert found.result.exposed_area < 0.02 * CAP
+    assert found.result.hidden_area > 0.1
+    assert found.result.depth_max == pytest.approx(RISE - GAP, rel=0.05)
+
+
+def test_skin_that_comes_through_the_cloth_beside_another_part_of_the_body_is_seen() -> None:
+    assert look(ends_at=0.8).result.exposed_area == pytest.approx(CAP, rel=0.05)
