@@ -14,7 +14,7 @@ from jaxtyping import Float
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.body.shapes import Shape, base_body, distinct, end_shapes
+from dressform.body.shapes import Shape, distinct, end_shapes, shape_at_base
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
@@ -87,7 +87,7 @@ class Scene:
     @cached_property
     def clean_shapes(self) -> list[Shape]:
         """The base and the ends of every morph's interval, those on which something is wrong left out."""
-        shapes = distinct([base_body(self.body.range), *end_shapes(self.body.range)])
+        shapes = distinct([shape_at_base(self.body.range), *end_shapes(self.body.range)])
         return [shape for shape in shapes if self.clean_at(shape)]
 
     def base_point(self, place: Place) -> Float[np.ndarray, "3"]:

@@ -5,7 +5,7 @@ from functools import cache
 
 import numpy as np
 
-from dressform.body.shapes import Shape, base_body, distinct, end_shapes
+from dressform.body.shapes import Shape, distinct, end_shapes, shape_at_base
 from dressform.causes.explain import explain_garment
 from dressform.causes.results import RIGID_PATCH, SHOULD_NOT_FOLLOW, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
 from dressform.sweep.results import SweepRow
@@ -56,7 +56,7 @@ def seeded_tube(cause: str) -> Scene:
 
 def explained(scene: Scene) -> tuple[Explanation, ...]:
     """What is said of a scene at the base and at the ends of every morph."""
-    shapes = distinct([base_body(scene.body.range), *end_shapes(scene.body.range)])
+    shapes = distinct([shape_at_base(scene.body.range), *end_shapes(scene.body.range)])
     return explained_at(scene, shapes)
 
 

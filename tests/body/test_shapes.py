@@ -10,7 +10,6 @@ from dressform.body.range import Range
 from dressform.body.shapes import (
     Shape,
     ShapeSettings,
-    base_body,
     distinct,
     end_shapes,
     label_of,
@@ -93,7 +92,7 @@ def test_weights_that_differ_only_in_the_sign_of_zero_are_one_shape() -> None:
 
 
 def test_the_base_is_the_nearest_shape_to_zero_that_the_range_reaches() -> None:
-    shape = base_body(body(low=(0.25, -1, -1), high=(1, -0.5, 1)).range)
+    shape = shape_at_base(body(low=(0.25, -1, -1), high=(1, -0.5, 1)).range)
     assert shape.weights.tolist() == [0.25, -0.5, 0.0]
     assert shape.label == "belly=0.25 hips=-0.5"
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import phantoms
-from dressform.body.shapes import Shape, base_body, label_of
+from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes.base_places import base_places
 from dressform.causes.clusters import find_clusters
 from dressform.causes.ground import Ground
@@ -26,7 +26,7 @@ def coarse(clearance: float = 0.012) -> Measuring:
 def rows_of(measuring: Measuring, *named: dict[str, float]) -> tuple[SweepRow, ...]:
     body = measuring.ground.body
     weights = [body.weights(each) for each in named]
-    shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
+    shapes = [shape_at_base(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
     return run_sweep({"tube": measuring.fit}, {"tube": shapes}).rows
 
 

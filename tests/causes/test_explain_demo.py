@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dressform.body.body import Body
-from dressform.body.shapes import Shape, base_body, label_of
+from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes.explain import explain, explain_garment
 from dressform.causes.measuring import SUMMED
 from dressform.causes.results import CAUSES, OWNERS, Causes, Explanation
@@ -34,7 +34,7 @@ def worn(name: str, body: str, method: str = "smooth") -> Fit:
 
 def swept(body: Body, fits: dict[str, Fit], *named: dict[str, float]) -> SweepResult:
     weights = [body.weights(each) for each in named]
-    shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
+    shapes = [shape_at_base(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
     return run_sweep(fits, dict.fromkeys(fits, shapes))
 
 

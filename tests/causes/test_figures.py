@@ -3,7 +3,7 @@
 import pytest
 
 import phantoms
-from dressform.body.shapes import Shape, base_body, label_of
+from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes.explain import explain_garment
 from dressform.causes.results import TOO_FEW_VERTICES, TOO_TIGHT, Explanation
 from dressform.fit.make import make_fit
@@ -18,7 +18,7 @@ def explained(garment: Garment, cause: str, **weights: float) -> list[Explanatio
     """What a tube round the phantom is told to have, at the base and on another, by one cause."""
     body = phantoms.phantom_body(sides=96)
     fit, other = make_fit(body, garment, Following(margin_mm=MARGIN * 1e3)), body.weights(weights)
-    shapes = [base_body(body.range), Shape(label_of(body.range, other), other)]
+    shapes = [shape_at_base(body.range), Shape(label_of(body.range, other), other)]
     rows = run_sweep({"tube": fit}, {"tube": shapes}).rows
     found = [each for each in explain_garment(fit, rows, key="tube") if each.cause == cause]
     assert found

@@ -9,7 +9,7 @@ import lift_phantoms
 import phantoms
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.body.shapes import Shape, base_body, label_of
+from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes import too_few_vertices, too_tight
 from dressform.causes.case import Case, make_case
 from dressform.causes.explain import explain_garment
@@ -36,7 +36,7 @@ from dressform.sweep.run import run_sweep
 
 def told(body: Body, fit: Fit, *named: dict[str, float]) -> tuple[Explanation, ...]:
     weights = [body.weights(each) for each in named]
-    shapes = [base_body(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
+    shapes = [shape_at_base(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
     rows = run_sweep({"tube": fit}, {"tube": shapes}).rows
     return explain_garment(fit, rows, key="tube")
 

@@ -5,7 +5,7 @@ import time
 import numpy as np
 import pytest
 
-from dressform.body.shapes import base_body, distinct, end_shapes
+from dressform.body.shapes import distinct, end_shapes, shape_at_base
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
@@ -19,7 +19,7 @@ def test_the_seconds_of_all_rows_and_their_preparation_fit_into_the_sweep(worker
     body = body_of(skin, grow=0.2 * skin[0])
     vertices, faces = sphere(0.23, rows=14, columns=20, twist=0.1)
     fit = Fit(body, Garment.of("shell", vertices, faces), DEFAULT_FOLLOWING, vertices, 0.2 * vertices[None])
-    shapes = {"shell": distinct([base_body(body.range), *end_shapes(body.range)])}
+    shapes = {"shell": distinct([shape_at_base(body.range), *end_shapes(body.range)])}
     start = time.perf_counter()
     result = run_sweep({"shell": fit}, shapes, workers=workers)
     elapsed = time.perf_counter() - start

@@ -55,7 +55,7 @@ def label_of(box: Range, weights: Weights) -> str:
     return " ".join(parts) or BASE_LABEL
 
 
-def base_body(box: Range) -> Shape:
+def shape_at_base(box: Range) -> Shape:
     """The shape at weight 0, or the nearest to it that a wearer may reach."""
     weights = box.clip(np.zeros(len(box.names)))
     return Shape(label_of(box, weights), weights)
@@ -109,7 +109,7 @@ def distinct(shapes: Iterable[Shape]) -> list[Shape]:
 def shapes_of(body: Body, *, settings: ShapeSettings | None = None) -> list[Shape]:
     """The base first, then ends, pairs and the Sobol sample as `settings` ask, each set of weights once."""
     asked = settings or ShapeSettings()
-    shapes = [base_body(body.range)]
+    shapes = [shape_at_base(body.range)]
     if asked.ends:
         shapes += end_shapes(body.range)
     shapes += pair_shapes(body, strongest=asked.strongest)
@@ -118,7 +118,7 @@ def shapes_of(body: Body, *, settings: ShapeSettings | None = None) -> list[Shap
 
 def _at_ends(box: Range, groups: list[tuple[int, ...]]) -> list[Shape]:
     """Every combination of ends of every group of morphs, each set of weights once."""
-    start = base_body(box).weights
+    start = shape_at_base(box).weights
     shapes = []
     for group in groups:
         chosen = list(group)

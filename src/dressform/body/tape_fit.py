@@ -9,7 +9,7 @@ from scipy.optimize import lsq_linear
 
 from dressform.arrays import Weights
 from dressform.body.measure import MEASURE_NAMES, Measurer
-from dressform.body.shapes import base_body
+from dressform.body.shapes import shape_at_base
 from dressform.errors import ArgumentError
 
 MET = 0.005
@@ -98,7 +98,7 @@ def fit_tape(
     """
     names = _checked(targets)
     box = measurer.body.range
-    weights = base_body(box).weights.copy()
+    weights = shape_at_base(box).weights.copy()
     able = [row.name for row in measurer.taken(names, weights) if row.value is not None]
     weights, rounds = _nearest(measurer, able, {name: targets[name] for name in able}, weights, progress)
     weights = box.clip(np.where(box.widths > COARSEST, np.round(weights, DECIMALS), weights))

@@ -6,7 +6,7 @@ import numpy as np
 
 from dressform.arrays import Weights
 from dressform.body.range import Range
-from dressform.body.shapes import base_body, distinct, end_shapes
+from dressform.body.shapes import distinct, end_shapes, shape_at_base
 from dressform.errors import MatchError
 from dressform.faults.pucker import measure_pucker, pucker_index, pucker_windows
 from dressform.fit.fit import Fit
@@ -39,7 +39,7 @@ class Cost:
 
 def shapes_of_cost(box: Range) -> list[Weights]:
     """The base body and each morph alone at each end of its interval; a fit is affine between them."""
-    return [shape.weights for shape in distinct([base_body(box), *end_shapes(box)])]
+    return [shape.weights for shape in distinct([shape_at_base(box), *end_shapes(box)])]
 
 
 def cost_of(before: Fit, after: Fit, *, box: Range | None = None) -> Cost:

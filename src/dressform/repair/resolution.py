@@ -7,7 +7,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import FaceScalars, Weights
-from dressform.body.shapes import Shape, base_body, distinct, end_shapes
+from dressform.body.shapes import Shape, distinct, end_shapes, shape_at_base
 from dressform.fit.fit import Fit
 from dressform.mesh.curvature import convex_curvature
 from dressform.mesh.geometry import face_normals, vertex_normals
@@ -69,7 +69,7 @@ def measure_resolution(fit: Fit, *, shapes: Sequence[Shape] | None = None, tree:
     Proof: tests/repair/test_resolution.py::test_the_index_is_the_closed_form_round_a_capsule
     """
     body, box = fit.body, fit.body.range
-    looked = distinct([base_body(box), *(end_shapes(box) if shapes is None else shapes)])
+    looked = distinct([shape_at_base(box), *(end_shapes(box) if shapes is None else shapes)])
     body_tree = Tree(body.vertices, body.faces) if tree is None else tree
     cloth_tree = Tree(fit.base, fit.garment.faces)
     print_of = _Footprints.of(body_tree, cloth_tree)

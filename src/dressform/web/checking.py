@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from dressform.arrays import Weights
-from dressform.body.shapes import ShapeSettings, base_body
+from dressform.body.shapes import ShapeSettings, shape_at_base
 from dressform.causes.results import Causes
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import ShapeRow
@@ -116,7 +116,7 @@ def _charts(session: Session, worn: Worn, rows: tuple[ShapeRow, ...], job: Job) 
         step(number, len(missing), f"Charting {worn.variant.name}")
         found.append(worn.check.measure(shape.weights))
     worst = max(rows, key=lambda row: row.badness).faults
-    clearances = Clearances(base=_spread(worn, base_body(box).weights), worst=_spread(worn, worst.weights))
+    clearances = Clearances(base=_spread(worn, shape_at_base(box).weights), worst=_spread(worn, worst.weights))
     return garment_charts(box, found, worst=worst, clearances=clearances)
 
 

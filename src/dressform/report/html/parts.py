@@ -11,7 +11,7 @@ from jaxtyping import UInt8
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.body.shapes import base_body
+from dressform.body.shapes import shape_at_base
 from dressform.causes.results import Explanation
 from dressform.faults.check import FaultCheck
 from dressform.faults.results import Place, ShapeFields
@@ -170,7 +170,7 @@ def _gallery(
 
 def _stored_shapes(box: Range, worst: ShapeRow, causes: Sequence[Explanation]) -> list[Weights]:
     """Shapes whose layers are kept, each once."""
-    wanted = [base_body(box).weights, worst.faults.weights, *(one.cluster.worst.weights for one in causes)]
+    wanted = [shape_at_base(box).weights, worst.faults.weights, *(one.cluster.worst.weights for one in causes)]
     return list({weights_key(weights): weights for weights in wanted}.values())
 
 
@@ -218,7 +218,7 @@ def _charts(bench: Bench, garment: GarmentReport, worn: Worn, check: FaultCheck,
     box, rows = bench.body.range, [row.faults for row in garment.rows]
     missing = missing_slider_shapes(box, [one.weights for one in rows], points=worn.slider_points)
     rows += [check.measure(shape.weights) for shape in missing]
-    start, weights, repaired = base_body(box).weights, worst.faults.weights, worn.repaired
+    start, weights, repaired = shape_at_base(box).weights, worst.faults.weights, worn.repaired
     base, skin = (Tree(bench.body.at(at), bench.body.faces) for at in (start, weights))
     clearances = Clearances(
         base=_spread(base, worn.fit, start),

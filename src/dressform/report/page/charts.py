@@ -9,7 +9,7 @@ from jaxtyping import Float
 
 from dressform.arrays import Weights
 from dressform.body.range import Range
-from dressform.body.shapes import SAME_WEIGHT, Shape, base_body, distinct, label_of
+from dressform.body.shapes import SAME_WEIGHT, Shape, distinct, label_of, shape_at_base
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.faults.severity import graded_values
@@ -62,7 +62,7 @@ def fault_values(faults: ShapeFaults) -> dict[str, float]:
 
 def missing_slider_shapes(box: Range, measured: Iterable[Weights], *, points: int = SLIDER_POINTS) -> list[Shape]:
     """Shapes along each slider that a chart wants and that were not measured yet."""
-    start = base_body(box)
+    start = shape_at_base(box)
     wanted = [start]
     for slider, (low, high) in enumerate(zip(box.low, box.high)):
         for weight in np.linspace(low, high, points):
@@ -96,7 +96,7 @@ def along_sliders(box: Range, shapes: Sequence[ShapeFaults]) -> dict[str, Any]:
     occurring = [
         fault for fault in FAULTS if any(one.severities.get(fault, SEVERITIES[0]) != SEVERITIES[0] for one in shapes)
     ]
-    start = base_body(box).weights
+    start = shape_at_base(box).weights
     charts = {}
     for slider, name in enumerate(box.names):
         alone = sorted(
@@ -135,7 +135,7 @@ def pair_values(box: Range, shapes: Sequence[ShapeFaults], fault: str) -> dict[s
 
     The diagonal is one slider alone.
     """
-    start, count = base_body(box).weights, len(box.names)
+    start, count = shape_at_base(box).weights, len(box.names)
     values: list[list[float | None]] = [[None] * count for _ in range(count)]
     weights: list[list[list[float] | None]] = [[None] * count for _ in range(count)]
     for one in shapes:
