@@ -15,6 +15,7 @@ from dressform.body.shapes import (
     label_of,
     morph_strengths,
     pair_shapes,
+    shape_at_base,
     shapes_of,
     sobol_shapes,
 )
