@@ -8,10 +8,15 @@ compare it with the live program. The schema of results gets the names of the fa
 import io
 import json
 import re
+import sys
 from pathlib import Path
 from typing import Any
 
 from rich.console import Console
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
+from api_page import api_blocks
 
 from dressform.cli.app import COMMANDS, SUBCOMMANDS, app
 from dressform.faults.registry import ALL_FAULTS, FAULTS
@@ -86,6 +91,7 @@ def documents() -> dict[Path, dict[str, str]]:
         FOLDER / "faults.md": band_table(),
         FOLDER / "results.md": field_tables(with_faults(results_schema())),
         FOLDER / "audit.md": field_tables(audit_schema()),
+        FOLDER / "api.md": api_blocks(),
     }
 
 

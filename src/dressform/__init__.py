@@ -14,6 +14,8 @@ from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING
 
+from dressform.version import __version__ as __version__
+
 if TYPE_CHECKING:
     from dressform.body.body import Body as Body
     from dressform.body.range import Range as Range
@@ -31,8 +33,6 @@ if TYPE_CHECKING:
     from dressform.jobs.repair import repair as repair
     from dressform.jobs.report import report as report
     from dressform.jobs.save import save as save
-
-__version__ = "0.1.0"
 
 _HOMES = {
     "load_body": "dressform.jobs.load",

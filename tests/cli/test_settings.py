@@ -10,12 +10,13 @@ import pytest
 
 from dressform.body.body import Body
 from dressform.cli.arguments import FollowingOptions
-from dressform.cli.settings import following_again, following_object, of_garment, settled
+from dressform.cli.settings import following_again, of_garment, settled
 from dressform.errors import ArgumentError
 from dressform.formats.following_file import write_following
 from dressform.formats.gltf.save import save_garment
 from dressform.formats.load import load_body
 from dressform.garment.following import Following
+from dressform.jobs.check_report import following_object
 from phantoms import phantom_tube
 
 Run = Callable[..., Any]

@@ -3,6 +3,7 @@
 import pickle
 import subprocess
 import sys
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 
@@ -82,6 +83,17 @@ def test_a_check_prints_the_table_that_a_person_reads(fit: df.Fit) -> None:
     plain = df.check(fit, shapes=result.shapes, causes=False)
     assert plain.causes is None
     assert str(df.explain(plain)).splitlines()[1:] == text.splitlines()[1:]
+
+
+def test_keys_of_one_s_own_tell_garments_apart(fit: df.Fit) -> None:
+    looser = replace(fit, following=df.Following(margin_mm=6))
+    result = df.check({"as it is": fit, "with more room": looser}, shapes=0, others=())
+    assert list(result.severity) == ["as it is", "with more room"]
+    assert result.causes is not None
+    assert set(result.causes.of_garment) == set(result.severity)
+    told = [result.report.explained(garment)[0].advice.what for garment in result.report.garments]
+    assert "keeps 2 mm of room" in told[0]
+    assert "keeps 6 mm of room" in told[1]
 
 
 def test_a_repaired_fit_is_saved_with_the_vertices_that_it_was_given(fit: df.Fit, tmp_path: Path) -> None:

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 
 from cyclopts import App, CycloptsError
 
-from dressform import __version__
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_INTERRUPTED, EXIT_UNREAD
 from dressform.cli.help_text import HelpLayout
 from dressform.errors import DressformError
+from dressform.version import __version__
 
 SUMMARY = (
     "Makes garments follow every body a wearer can slider in: measures each fault over the whole range of shapes, "

@@ -28,7 +28,7 @@ Fits = Fit | Sequence[Fit] | Mapping[str, Fit]
 def check(
     fits: Fits,
     *,
-    shapes: ShapeSettings = DEFAULT_SHAPES,
+    shapes: ShapeSettings | int = DEFAULT_SHAPES,
     bands: Bands = DEFAULT_BANDS,
     workers: int = 1,
     causes: bool = True,
@@ -40,7 +40,8 @@ def check(
 
     Args:
         fits: What to check: one fit, or several of one body.
-        shapes: Which shapes are looked at, beside the base and the worst corners of the range.
+        shapes: Which shapes are looked at, beside the base and the worst corners of the range: a number for that many
+            evenly spread ones, beside the ends of every morph and the pairs of the strongest.
         bands: From which value on a fault is slight, moderate, grave.
         workers: Processes that measure at the same time. With more than one the script must be importable
             (`if __name__ == "__main__":`).
@@ -57,13 +58,14 @@ def check(
     """
     start = time.perf_counter()
     by_key = keyed(fits)
-    chosen = choose_shapes(by_key, settings=shapes)
+    looked = ShapeSettings(sobol=shapes) if isinstance(shapes, int) else shapes
+    chosen = choose_shapes(by_key, settings=looked)
     with _opened(store) as rows:
         swept = run_sweep(
             by_key, chosen, bands=bands, workers=workers, progress=stage(progress, "measuring"), store=rows
         )
     seconds = time.perf_counter() - start
-    result = CheckResult(by_key, swept, None, shapes, bands, workers, now(), seconds)
+    result = CheckResult(by_key, swept, None, looked, bands, workers, now(), seconds)
     return explain(result, others=others, progress=progress) if causes else result
 
 

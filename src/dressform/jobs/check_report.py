@@ -15,7 +15,7 @@ from dressform.fit.fit import Fit
 from dressform.formats.bands_file import bands_in_reading_units
 from dressform.formats.following_file import FollowingEntry
 from dressform.formats.load import BodyFile, GarmentFile, ReadOptions
-from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
+from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source, key_of
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.jobs.provenance import NO_FILE, source_of, versions
@@ -130,6 +130,7 @@ def garment_report(fit: Fit, key: str, swept: SweepResult, *, seconds: float) ->
         prepare_seconds=swept.prepare_seconds[key],
         rows=tuple(ShapeRow(row.label, row.faults, row.seconds) for row in swept.of(key)),
         notes=garment.notes,
+        given_key="" if key == key_of(garment.name, following.method) else key,
     )
 
 

@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform import __version__
 from dressform.arrays import ClothPoints, Points
 from dressform.body.body import Body
 from dressform.body.skeleton import Skin
@@ -21,6 +20,7 @@ from dressform.formats.gltf.normals import Shading
 from dressform.formats.gltf.targets import add_morph, add_skeleton, add_skin, add_skin_attributes
 from dressform.formats.masks import REGION_PREFIX, STRENGTH_ATTRIBUTE
 from dressform.garment.garment import FULL_STRENGTH, Garment
+from dressform.version import __version__
 
 Uv = Float[np.ndarray, "V 2"] | Float[np.ndarray, "F 3 2"]
 

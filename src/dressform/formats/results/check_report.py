@@ -72,6 +72,7 @@ class GarmentReport:
         rows: One per shape, in the order in which the shapes were chosen; at least one.
         notes: Untidiness found in the file.
         own: Severity of what is wrong at the base already, clean where that was not asked.
+        given_key: Key under which the garment was checked, where that is another than `key_of` makes.
     """
 
     name: str
@@ -86,11 +87,12 @@ class GarmentReport:
     rows: tuple[ShapeRow, ...]
     notes: tuple[str, ...] = ()
     own: str = SEVERITIES[0]
+    given_key: str = ""
 
     @property
     def key(self) -> str:
         """Tells this entry from all others of a report: see `key_of`."""
-        return key_of(self.name, self.method)
+        return self.given_key or key_of(self.name, self.method)
 
     def worst_first(self) -> list[ShapeRow]:
         """Rows by falling badness."""

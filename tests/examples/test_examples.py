@@ -1,0 +1,60 @@
+"""Every example runs as it stands, on the files of the demo."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from dressform.demo.body import make_demo_bodies
+from dressform.demo.wardrobe import make_wardrobe
+from dressform.demo.write import write_demo
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+
+@pytest.fixture(scope="module")
+def saltmarsh(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Bodies and two garments of the demo as files."""
+    folder = tmp_path_factory.mktemp("saltmarsh")
+    bodies = make_demo_bodies()
+    wardrobe = {name: one for name, one in make_wardrobe(bodies).items() if name in ("guernsey", "guernsey_coarse")}
+    write_demo(folder, bodies=bodies, wardrobe=wardrobe)
+    return folder
+
+
+def run(script: str, *words: object, folder: Path) -> str:
+    ended = subprocess.run(
+        [sys.executable, str(EXAMPLES / script), *map(str, words)],
+        cwd=folder,
+        env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+    assert ended.returncode == 0, ended.stderr
+    return ended.stdout
+
+
+def test_the_script_repairs_the_coarse_guernsey_and_ships_it(saltmarsh: Path) -> None:
+    said = run("fit_and_ship.py", ".", 0, folder=saltmarsh)
+    assert "<Fit of 'guernsey_coarse' on 'woman'" in said
+    assert "too few vertices where the body bends" in said
+    assert "near pairs certified" in said
+    assert (saltmarsh / "guernsey-fitted.glb").stat().st_size > 100_000
+    assert (saltmarsh / "guernsey.html").is_file()
+
+
+def test_the_notebook_shows_that_the_smooth_method_puckers_least(saltmarsh: Path) -> None:
+    said = run("methods_compared.py", folder=saltmarsh)
+    told = [line for line in said.splitlines() if ": pucker up to " in line]
+    pucker = {line.split(":")[0]: float(line.rsplit(" ", 1)[1]) for line in told}
+    assert set(pucker) == {"nearest", "nearest-three", "surface", "smooth"}
+    assert min(pucker, key=pucker.__getitem__) == "smooth"
+
+
+def test_every_example_has_a_test() -> None:
+    tested = Path(__file__).read_text(encoding="utf-8")
+    assert all(f'run("{example.name}"' in tested for example in EXAMPLES.glob("*.py"))
