@@ -33,7 +33,7 @@ from dressform.garment.garment import Garment
 from dressform.report.page.pack import read_pack
 from dressform.web.following import Following
 from dressform.web.guard import LOOPBACK, Guard
-from dressform.web.hall import Hall
+from dressform.web.hub import Hub
 from dressform.web.server import open_port, serve
 from dressform.web.session import Opened, Session
 
@@ -85,7 +85,7 @@ def serve_page(folder: str, told: Connection) -> None:
     opened = Opened((body,), 0, (garment,), sources, {"tube": Following()})
     with closing(open_port(0)) as listening:
         guard = Guard.make(listening.getsockname()[1])
-        serve(Hall(Session(opened)), guard, listening, on_ready=lambda: told.send((guard.token, guard.port)))
+        serve(Hub(Session(opened)), guard, listening, on_ready=lambda: told.send((guard.token, guard.port)))
 
 
 class Page:
@@ -94,10 +94,10 @@ class Page:
     def __init__(self, wire: ClientConnection) -> None:
         self.wire, self.last = wire, 0
 
-    def ask(self, kind: str, **fields: object) -> int:
+    def request(self, kind: str, **fields: object) -> int:
         """Ask, wait for the answer, and say how many bytes it had."""
         self.last += 1
-        self.wire.send(json.dumps({"id": self.last, "ask": kind, **fields}))
+        self.wire.send(json.dumps({"id": self.last, "request": kind, **fields}))
         while True:
             data = self.wire.recv(decode=False)
             header = read_pack(data).header
@@ -200,19 +200,21 @@ def measure(token: str, port: int) -> tuple[dict[str, np.ndarray], int]:
     """Times by what else the server does, and the bytes of one answer."""
     ones = [1.0] * MORPHS
     with page(token, port) as ours:
-        ours.ask("meshes", garments=[KEY])
-        ours.ask("faults", weights=ones, garments=[KEY])  # prepared once, and not part of what is measured
+        ours.request("meshes", garments=[KEY])
+        ours.request("faults", weights=ones, garments=[KEY])  # prepared once, and not part of what is measured
 
         def shape(weights: np.ndarray) -> int:
-            return ours.ask("shape", weights=weights.tolist(), garments=[KEY])
+            return ours.request("shape", weights=weights.tolist(), garments=[KEY])
 
         def posed(weights: np.ndarray) -> int:
-            return ours.ask("shape", weights=weights.tolist(), garments=[KEY], pose=POSE)
+            return ours.request("shape", weights=weights.tolist(), garments=[KEY], pose=POSE)
 
         size = shape(np.ones(MORPHS))
         posed(np.ones(MORPHS))
         rows = {"a shape": times(shape), "a shape, posed": times(posed)}
-        with besides(token, port, lambda other: other.ask("faults", weights=ones, garments=[KEY], layers=["depth"])):
+        with besides(
+            token, port, lambda other: other.request("faults", weights=ones, garments=[KEY], layers=["depth"])
+        ):
             rows["a shape, while faults are measured"] = times(shape)
         other_work = threading.Thread(target=_check, args=(token, port), daemon=True)
         other_work.start()
@@ -224,7 +226,7 @@ def measure(token: str, port: int) -> tuple[dict[str, np.ndarray], int]:
 def _check(token: str, port: int) -> None:
     """Let everything be checked, and do not wait for the end."""
     with page(token, port) as other:
-        other.wire.send(json.dumps({"id": 1, "ask": "check"}))
+        other.wire.send(json.dumps({"id": 1, "request": "check"}))
         time.sleep(60.0)
 
 

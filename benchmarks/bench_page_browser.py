@@ -21,9 +21,12 @@ from bench_page import CLEARANCE, GARMENT, KEY, RADIUS, closed_body, revolved, s
 from dressform.body.body import Body
 from dressform.fit.make import make_fit
 from dressform.formats.gltf.save import save_body, save_garment
+from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport
+from dressform.formats.results.record import Source
 from dressform.garment.garment import Garment
-from dressform.report.html.packs import about_pack, body_pack, cloth_pack, inlined
-from dressform.report.page.data import FORMAT, REPORT
+from dressform.report.html.packs import body_pack, cloth_pack, inlined
+from dressform.report.page.data import REPORT, PageScene, about
+from dressform.report.page.pack import about_pack
 from dressform.web.guard import LOOPBACK
 from pagetools import drawing_browser, shown
 
@@ -94,13 +97,16 @@ def turned(browser: Any, address: str) -> dict[str, tuple[list[float], list[floa
 
 def as_report(body: Body, cloth: Garment) -> str:
     """A report's live part alone."""
-    sliders = [{"name": name, "low": 0.0, "high": 1.0} for name in body.morph_names]
-    garment = {"key": KEY, "name": cloth.name, "parts": list(cloth.part_names), "severity": "", "verdict": ""}
-    about = {"format": FORMAT, "life": REPORT, "body": {"name": body.name, "stature_m": body.stature}}
-    about |= {"sliders": sliders, "garments": [garment], "versions": {}, "settings": {}, "made": ""}
-    about["body"] |= {"file": "", "sha256": ""}
+    fit = make_fit(body, cloth)
+    source = Source("", "")
+    intervals = dict.fromkeys(body.morph_names, (0.0, 1.0))
+    told = BodyReport(body.name, source, len(body.vertices), len(body.faces), body.stature, intervals)
+    garment = GarmentReport(
+        cloth.name, source, "smooth", "keep", len(cloth.vertices), len(cloth.faces), cloth.part_names, 0.0, 0.0, ()
+    )
+    found = about(PageScene(body, CheckReport("", {}, {}, told, (garment,), 0.0)), life=REPORT)
     colours = np.full((len(cloth.vertices), 3), 120, dtype=np.uint8)
-    packs = [about_pack(about), body_pack(body), cloth_pack(body, make_fit(body, cloth), KEY, colours)]
+    packs = [about_pack(found), body_pack(body), cloth_pack(body, fit, KEY, colours)]
     page = resources.files("dressform.report").joinpath("page")
     scripts = "".join(f'<script type="application/x-dressform-pack">{inlined(pack)}</script>' for pack in packs)
     style, script = (page.joinpath(name).read_text(encoding="utf-8") for name in ("page.css", "page.js"))

@@ -22,6 +22,7 @@ from dressform.causes.results import (
     TOO_TIGHT,
 )
 from dressform.faults.broken import bend
+from dressform.faults.places import band_value
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import SEVERITIES, Place
 from dressform.garment.along import distance_along
@@ -326,7 +327,7 @@ def badness(scene: Scene, seed: Seed, shape: Shape) -> float:
     """How bad the faults at the seeded place are: the largest, over the bound from which it counts as slight."""
     places = scene.measure(shape.weights).places
     bands = scene.check.bands
-    found = [abs(place.value) / getattr(bands, place.fault)[0] for place in places if shows(scene, seed, place)]
+    found = [abs(band_value(place)) / getattr(bands, place.fault)[0] for place in places if shows(scene, seed, place)]
     return max(found, default=0.0)
 
 

@@ -1,12 +1,11 @@
 """Rewrite what the documents quote from the program: `python docs/regenerate.py`.
 
-`docs/commands.md` holds the help of every command, `docs/results.md` and `docs/audit.md` the fields of their JSON
-Schemas, `docs/faults.md` the bands of every fault. Only what stands between a pair of marks is replaced; the tests
-compare it with the live program. The schema of results gets the names of the faults.
+`docs/commands.md` holds the help of every command, `docs/faults.md` the bands of every fault; `docs/results.md` and
+`docs/audit.md` the fields of the records, which also give the JSON Schemas and the types of the page. Of a document
+only what stands between a pair of marks is replaced. The tests compare it all with the live program.
 """
 
 import io
-import json
 import re
 import sys
 from pathlib import Path
@@ -19,14 +18,17 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 from api_page import api_blocks
 
 from dressform.cli.app import COMMANDS, SUBCOMMANDS, app
-from dressform.faults.registry import ALL_FAULTS, FAULTS
+from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.results import SEVERITIES
-from dressform.formats.results.audit_json import audit_schema
-from dressform.formats.results.check_json import SCHEMA_FILE, results_schema
+from dressform.formats.results.audit_schema import StoredAudit
+from dressform.formats.results.check_schema import StoredResults
+from dressform.formats.results.json_schema import SCHEMAS, schema_of, schema_text
+from dressform.web.page_types import page_types
 
 FOLDER = Path(__file__).resolve().parent
+RECORDS = FOLDER.parent / "src/dressform/formats/results"
+TYPES = FOLDER.parent / "web/src/data/schema.ts"
 HELP_WIDTH = 100
-SCHEMA = FOLDER.parent / "src" / "dressform" / "formats" / "results" / SCHEMA_FILE
 
 
 def help_text(command: str) -> str:
@@ -46,10 +48,10 @@ def command_blocks() -> dict[str, str]:
 
 def field_tables(schema: dict[str, Any]) -> dict[str, str]:
     """What stands between the marks of `docs/results.md` and `docs/audit.md`."""
-    parts = ["### The file\n\n" + _table(schema, schema)]
+    parts = ["### The file\n\n" + _table(schema)]
     for name, definition in schema["$defs"].items():
         if "properties" in definition:
-            parts.append(f"### {name}\n\n{definition['description']}\n\n{_table(definition, schema)}")
+            parts.append(f"### {name}\n\n{definition['description']}\n\n{_table(definition)}")
     return {"fields": "\n\n".join(parts)}
 
 
@@ -61,17 +63,6 @@ def band_table() -> dict[str, str]:
     ]
     head = f"| fault | figure | {' | '.join(SEVERITIES[1:])} | why |"
     return {"bands": "\n".join(["", head, "|---|---|---|---|---|---|", *rows, ""])}
-
-
-def with_faults(schema: dict[str, Any]) -> dict[str, Any]:
-    """The schema of results with the faults of the registry wherever it lists faults."""
-    changed: dict[str, Any] = {}
-    for name, value in schema.items():
-        if name == "enum" and set(value) & set(FAULTS):
-            changed[name] = list(FAULTS)
-        else:
-            changed[name] = with_faults(value) if isinstance(value, dict) else value
-    return changed
 
 
 def rewritten(text: str, blocks: dict[str, str]) -> str:
@@ -89,37 +80,29 @@ def documents() -> dict[Path, dict[str, str]]:
     return {
         FOLDER / "commands.md": command_blocks(),
         FOLDER / "faults.md": band_table(),
-        FOLDER / "results.md": field_tables(with_faults(results_schema())),
-        FOLDER / "audit.md": field_tables(audit_schema()),
+        FOLDER / "results.md": field_tables(schema_of(StoredResults, "")),
+        FOLDER / "audit.md": field_tables(schema_of(StoredAudit, "")),
         FOLDER / "api.md": api_blocks(),
     }
 
 
-def _table(definition: dict[str, Any], schema: dict[str, Any]) -> str:
-    rows = []
-    for name, field in definition["properties"].items():
-        if "$ref" in field and "description" not in field:
-            field = {**field, "description": schema["$defs"][field["$ref"].split("/")[-1]]["description"]}
-        rows += _rows(name, field)
+def files() -> dict[Path, str]:
+    """Files that are written whole."""
+    return {RECORDS / name: schema_text(name) for name in SCHEMAS} | {TYPES: page_types()}
+
+
+def _table(definition: dict[str, Any]) -> str:
+    rows = [
+        f"| `{name}` | {field.get('description', '')} | {_kind(field)} |"
+        for name, field in definition["properties"].items()
+    ]
     return "\n".join(["| field | what | type |", "|---|---|---|", *rows])
-
-
-def _rows(name: str, field: dict[str, Any]) -> list[str]:
-    """A field and, below it, the fields of an object that every one of its values is."""
-    rows = [f"| `{name}` | {field.get('description', '')} | {_kind(field)} |"]
-    values = field.get("additionalProperties")
-    if isinstance(values, dict):
-        rows += [
-            f"| `{name}` › any › `{inner}` | {what['description']} | {_kind(what)} |"
-            for inner, what in values.get("properties", {}).items()
-        ]
-    return rows
 
 
 def _kind(field: dict[str, Any]) -> str:
     if "$ref" in field:
         reference = field["$ref"].split("/")[-1]
-        return f"[{reference}](#{reference})" if reference != "severity" else "severity"
+        return f"[{reference}](#{reference.lower()})"
     if "const" in field:
         return f"`{field['const']}`"
     if "enum" in field:
@@ -128,15 +111,19 @@ def _kind(field: dict[str, Any]) -> str:
         return " or ".join(_kind(one) for one in field["anyOf"])
     if field.get("type") == "array" and isinstance(field.get("items"), dict):
         return f"list of {_kind(field['items'])}"
+    if field.get("type") == "array":
+        return f"{len(field['prefixItems'])} × {_kind(field['prefixItems'][0])}"
+    if isinstance(field.get("additionalProperties"), dict):
+        return f"by name: {_kind(field['additionalProperties'])}"
     return str(field.get("type", "any"))
 
 
 def main() -> None:
-    """Rewrite the documents in place, and the names of faults in the schema of results."""
-    schema = json.dumps(with_faults(results_schema()), indent=2, ensure_ascii=False)
-    SCHEMA.write_text(f"{schema}\n", encoding="utf-8")
+    """Rewrite the documents in place, and the files that are written whole."""
     for path, blocks in documents().items():
         path.write_text(rewritten(path.read_text(encoding="utf-8"), blocks), encoding="utf-8")
+    for path, text in files().items():
+        path.write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -1,8 +1,8 @@
 """Hand-made clusters and explanations, for tests of what is said about them."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
+import msgspec
 import numpy as np
 
 from dressform.causes.results import (
@@ -18,6 +18,7 @@ from dressform.causes.results import (
     SharedPlace,
     Sighting,
 )
+from dressform.faults.places import band_value
 from dressform.faults.results import Place
 from findings import place
 
@@ -32,7 +33,7 @@ def cluster(
     at: Place | None = None,
 ) -> Cluster:
     worst = at or place(fault)
-    less = replace(worst, value=worst.value / 2, severity="slight")
+    less = msgspec.structs.replace(worst, value=worst.value / 2, severity="slight")
     half = tuple(weight / 2 for weight in weights)
     seen = (Sighting(label, np.array(weights), worst), Sighting("belly=0.5", np.array(half), less))
     return Cluster(name, garment, seen, np.array([5, 6, 7]), 0.012)
@@ -59,8 +60,8 @@ def explanation(
     found = {"edge_length": 0.041, "bend_radius": 0.092, "triangles_failing": 12.0, "margin": 0.002}
     return Explanation(
         about,
-        about.worst.place.value,
-        shares(cause, of=about.worst.place.value) if cause else shares(TOO_TIGHT),
+        band_value(about.worst.place),
+        shares(cause, of=band_value(about.worst.place)) if cause else shares(TOO_TIGHT),
         cause,
         OWNERS[cause] if cause else "",
         said if cause else None,

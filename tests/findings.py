@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from dressform.faults.places import make_place
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import Broken, ClearanceChange, Place, Pucker, ShapeFaults, ShowThrough, Stretch
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
@@ -11,7 +12,18 @@ CLEAN = dict.fromkeys(FAULTS, "clean")
 
 
 def place(fault: str = "exposed", *, severity: str = "moderate", area: float = 12e-4, value: float = 12e-4) -> Place:
-    return Place(fault, 7, (0.1, 1.12, 0.2), "torso", "front panel", "front left", 1.12, area, value, severity)
+    return make_place(
+        (0.1, 1.12, 0.2),
+        7,
+        region="torso",
+        part="front panel",
+        side="front left",
+        height=1.12,
+        area=area,
+        fault=fault,
+        severity=severity,
+        value=value,
+    )
 
 
 def faults(

@@ -19,7 +19,7 @@ from dressform.formats.results.check_report import Source
 from dressform.garment.following import Following
 from dressform.report.page.pack import Pack, read_pack
 from dressform.web.guard import LOOPBACK, Guard
-from dressform.web.hall import Hall
+from dressform.web.hub import Hub
 from dressform.web.server import PageServer, open_port
 from dressform.web.session import Opened, Session
 from skinned_files import moving_file
@@ -55,7 +55,7 @@ def opened(folder: Path, **more: Any) -> Opened:
 class Served:
     """A running server."""
 
-    hall: Hall
+    hub: Hub
     guard: Guard
     server: PageServer
     thread: threading.Thread
@@ -115,7 +115,7 @@ class Client:
     def say(self, kind: str, **fields: Any) -> int:
         """Ask, and do not wait."""
         self.last += 1
-        self.socket.send(json.dumps({"id": self.last, "ask": kind, **fields}))
+        self.socket.send(json.dumps({"id": self.last, "request": kind, **fields}))
         return self.last
 
     def answer_to(self, number: int) -> Pack:
@@ -129,13 +129,13 @@ class Client:
             elif pack.header["id"] == number:
                 return pack
 
-    def ask(self, kind: str, **fields: Any) -> Pack:
+    def request(self, kind: str, **fields: Any) -> Pack:
         """Ask and wait for the answer."""
         return self.answer_to(self.say(kind, **fields))
 
     def refused(self, kind: str, **fields: Any) -> str:
         """Ask for what is not done: the words."""
-        pack = self.ask(kind, **fields)
+        pack = self.request(kind, **fields)
         assert pack.header["kind"] == "error", pack.header
         return str(pack.header["words"])
 
@@ -153,14 +153,14 @@ def served(start: Opened) -> Iterator[Served]:
     """A server for as long as the block lasts."""
     listening = open_port(0)
     guard = Guard.make(listening.getsockname()[1])
-    hall = Hall(Session(start))
+    hub = Hub(Session(start))
     ready = threading.Event()
-    server = PageServer(hall, guard, on_ready=ready.set)
+    server = PageServer(hub, guard, on_ready=ready.set)
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]})
     thread.start()
     try:
         assert ready.wait(PATIENCE)
-        yield Served(hall, guard, server, thread)
+        yield Served(hub, guard, server, thread)
     finally:
         server.should_exit = True
         thread.join(PATIENCE)

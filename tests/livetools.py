@@ -28,11 +28,11 @@ class Running:
         return shown(self.browser, f"{self.server.origin}/?token={self.server.guard.token}", **more)
 
     def body(self, base: int = 0) -> Body:
-        return self.server.hall.session.opened.bodies[base].body
+        return self.server.hub.session.opened.bodies[base].body
 
     def fit(self, base: int = 0) -> Fit:
         """The garment as the library fits it when nothing was edited."""
-        return make_fit(self.body(base), self.server.hall.session.opened.garments[0].garment)
+        return make_fit(self.body(base), self.server.hub.session.opened.garments[0].garment)
 
 
 @contextmanager

@@ -82,8 +82,8 @@ def test_a_plate_has_its_step_area_and_place(faulty: BodyAudit) -> None:
     found = only(faulty, "rigid_patch")
     assert found.value == pytest.approx(STEP)
     assert found.figures["area"] == pytest.approx(4 * RADIUS * np.arcsin(PATCH[0] / RADIUS) * PATCH[1], rel=0.05)
-    assert found.spots[0].height == pytest.approx(HEIGHT, abs=0.03)
-    assert found.spots[0].side == "front middle"
+    assert found.spots[0].place.height == pytest.approx(HEIGHT, abs=0.03)
+    assert found.spots[0].place.side == "front middle"
     assert found.severity == "grave"
     assert morph(faulty, "rigid_patch").patch_share > 0.95
 
@@ -91,7 +91,7 @@ def test_a_plate_has_its_step_area_and_place(faulty: BodyAudit) -> None:
 def test_a_stray_vertex_is_named_with_its_departure(faulty: BodyAudit) -> None:
     body = faulty_body()
     found = only(faulty, "stray")
-    assert found.spots[0].vertex == nearest(body.vertices, (0.0, 0.6, 0.16))
+    assert found.spots[0].place.vertex == nearest(body.vertices, (0.0, 0.6, 0.16))
     assert len(found.spots) == len(found.spots[0].vertices) == 1
     assert found.value == pytest.approx(STRAY, rel=1e-3)
 
@@ -99,7 +99,7 @@ def test_a_stray_vertex_is_named_with_its_departure(faulty: BodyAudit) -> None:
 def test_an_island_is_as_high_as_it_was_made(faulty: BodyAudit) -> None:
     found = only(faulty, "islands")
     assert found.value == pytest.approx(ISLAND, rel=0.15)
-    assert found.spots[0].height == pytest.approx(0.4, abs=0.02)
+    assert found.spots[0].place.height == pytest.approx(0.4, abs=0.02)
 
 
 def test_unequal_sides_differ_by_what_one_has_more(faulty: BodyAudit) -> None:
@@ -154,7 +154,7 @@ def test_a_leg_pushed_through_the_other_crosses_it_from_the_weight_at_which_they
     assert found.fault == "crossing"
     assert found.figures["across"] == 1.0
     assert found.figures["sound_share"] == pytest.approx(0.5, abs=0.02)
-    assert {spot.side.split()[1] for spot in found.spots[:2]} == {"left", "right"}
+    assert {spot.place.side.split()[1] for spot in found.spots[:2]} == {"left", "right"}
 
 
 def test_of_several_places_where_parts_meet_the_first_two_spots_meet_each_other() -> None:
@@ -170,8 +170,8 @@ def test_of_several_places_where_parts_meet_the_first_two_spots_meet_each_other(
     first, second = (set(spot.vertices.tolist()) for spot in found.spots[:2])
     shells = components(faces, len(vertices))
     assert shells[min(first)] != shells[min(second)]
-    assert abs(found.spots[0].position[1] - found.spots[1].position[1]) < 0.2
-    assert len({spot.vertex for spot in found.spots}) == len(found.spots)
+    assert abs(found.spots[0].place.position_m[1] - found.spots[1].place.position_m[1]) < 0.2
+    assert len({spot.place.vertex for spot in found.spots}) == len(found.spots)
 
 
 def test_a_morph_that_presses_skin_beyond_itself_turns_it_over() -> None:
@@ -182,7 +182,7 @@ def test_a_morph_that_presses_skin_beyond_itself_turns_it_over() -> None:
     found = {finding.fault: finding for finding in one.findings}
     assert one.folded > 0
     assert found["folded"].figures["sound_share"] == pytest.approx(1 / 2.2, abs=0.12)
-    assert found["folded"].spots[0].height == pytest.approx(HEIGHT, abs=0.05)
+    assert found["folded"].spots[0].place.height == pytest.approx(HEIGHT, abs=0.05)
 
 
 def test_two_morphs_that_break_only_together_are_a_pair() -> None:
@@ -264,7 +264,8 @@ def test_a_body_that_stands_elsewhere_has_the_same_findings(faulty: BodyAudit) -
         before, after = morph(faulty, name).findings, morph(again, name).findings
         assert [one.fault for one in before] == [one.fault for one in after]
         assert [one.value for one in after] == pytest.approx([one.value for one in before], rel=1e-3)
-        assert after[0].spots[0].height == pytest.approx(before[0].spots[0].height, abs=0.02) or name == "rough"
+        high, low = after[0].spots[0].place.height, before[0].spots[0].place.height
+        assert high == pytest.approx(low, abs=0.02) or name == "rough"
 
 
 def test_vertices_that_no_triangle_uses_are_not_looked_at() -> None:

@@ -83,6 +83,6 @@ def test_a_fault_put_onto_a_real_body_is_found_where_it_is_and_no_other(
     assert found.fault == fault
     height = {"patch": BACK[1], "stray": BACK[1], "island": FOREARM[1]}[name]
     vertices = read_obj(real("bodies/mean_all.obj"))[0]
-    assert found.spots[0].height == pytest.approx(height - vertices[:, 1].min(), abs=0.06)
+    assert found.spots[0].place.height == pytest.approx(height - vertices[:, 1].min(), abs=0.06)
     sizes = {"patch": 0.012, "stray": 0.004, "island": 0.002}
     assert found.value == pytest.approx(sizes[name], rel=0.1)

@@ -37,7 +37,7 @@ def test_a_finger_that_bends_at_a_joint_is_beyond_loose_cloth() -> None:
     audit = audit_body(body_of(vertices, faces, {"curl": bent(vertices, joint=0.1, blend=0.06, angle=np.radians(80))}))
     found = {one.fault: one for one in audit.morphs[0].findings}
     assert "extremity" in found
-    assert found["extremity"].spots[0].height > 0.9 * LENGTH
+    assert found["extremity"].spots[0].place.height > 0.9 * LENGTH
     assert len(found["extremity"].spots) == 1
 
 

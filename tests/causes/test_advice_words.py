@@ -1,8 +1,7 @@
 """Lengths, numbers and places as people say them."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec import structs
 
 from dressform.causes.advice_words import (
     cost_words,
@@ -54,7 +53,7 @@ def test_a_name_of_two_words_is_quoted() -> None:
 
 
 def test_a_place_without_region_or_line_is_told_without_them() -> None:
-    assert place_words(replace(place(), region=""), "") == "front left, 112 cm above the ground"
+    assert place_words(structs.replace(place(), region=""), "") == "front left, 112 cm above the ground"
 
 
 def test_a_shape_of_many_weights_is_told_by_its_label() -> None:

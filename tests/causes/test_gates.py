@@ -14,7 +14,7 @@ from dressform.causes.gates import LEADS, SLACK
 from dressform.causes.ground import Ground
 from dressform.causes.results import Cluster, Sighting
 from dressform.causes.wearing import Wearing
-from dressform.faults.results import Place
+from dressform.faults.places import make_place
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
 
@@ -48,7 +48,15 @@ def worn(reach: float) -> Wearing:
 
 def case_at(wearing: Wearing, vertices: np.ndarray) -> Case:
     weights = np.ones(1)
-    place = Place("stretch", int(vertices[0]), (0.0, 0.0, 0.0), "", "", "front left", 0.0, 1e-3, 0.3, "moderate")
+    place = make_place(
+        (0.0, 0.0, 0.0),
+        int(vertices[0]),
+        side="front left",
+        area=1e-3,
+        fault="stretch",
+        severity="moderate",
+        value=0.3,
+    )
     cluster = Cluster("1", "sleeve", (Sighting("away=1", weights, place),), vertices, 1.0)
     return make_case(wearing, wearing.ground.narrowed(weights), cluster)
 

@@ -19,7 +19,7 @@ from dressform.causes.results import (
     Sighting,
 )
 from dressform.causes.shared import SHARED_REACH, shared_places
-from dressform.faults.results import Place
+from dressform.faults.places import make_place
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 
@@ -32,7 +32,17 @@ def worn(*names: str) -> dict[str, Fit]:
 
 
 def explanation(garment: str, vertex: int, cause: str, *, fault: str = "pucker", noticed: float = 1.0) -> Explanation:
-    place = Place(fault, vertex, (0.0, 1.0, 0.2), "belly", "", "front left", 1.0, 1e-3, 0.03, "grave")
+    place = make_place(
+        (0.0, 1.0, 0.2),
+        vertex,
+        region="belly",
+        side="front left",
+        height=1.0,
+        area=1e-3,
+        fault=fault,
+        severity="grave",
+        value=0.03,
+    )
     cluster = Cluster("1", garment, (Sighting("belly=1", np.ones(3), place),), np.array([vertex]), noticed)
     return Explanation(cluster, 0.03, (), cause, OWNERS.get(cause, ""), None, {})
 

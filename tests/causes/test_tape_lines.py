@@ -1,9 +1,8 @@
 """A place is told from the nearest tape line, on the shape where it was seen; an arm has none."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from dressform.body.body import Body
 from dressform.causes.tape_lines import TapeLines, find_tape_lines
@@ -24,7 +23,7 @@ def lines(woman: Body) -> TapeLines:
 
 
 def at(x: float, y: float, z: float) -> Place:
-    return replace(place(), position=(x, y, z))
+    return replace(place(), position_m=(x, y, z))
 
 
 def test_the_lines_are_those_of_the_tape(lines: TapeLines) -> None:

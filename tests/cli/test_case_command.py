@@ -16,7 +16,8 @@ from PIL import Image
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.cli import case_command, case_replaying
 from dressform.cli.app import run
-from dressform.formats.case_file import PNG_START, CasePlace, CasePose, read_case, write_case
+from dressform.faults.results import Place
+from dressform.formats.case_file import PNG_START, CasePose, read_case, write_case
 from dressform.formats.gltf.save import save_body
 from dressform.jobs.seeing import still_wrong
 from phantoms import phantom_body, phantom_files, tube, write_obj
@@ -162,7 +163,7 @@ def test_a_morph_that_the_body_lost_is_bad_input(complaint: Path, dressform: Run
 
 def test_what_is_wrong_elsewhere_does_not_keep_a_case_open(complaint: Path, dressform: Run) -> None:
     case = read_case(complaint)
-    place = CasePlace((0.0, 0.3, -0.16), "exposed", height_mm=300.0, severity="moderate")
+    place = Place(position_m=(0.0, 0.3, -0.16), fault="exposed", height_mm=300.0, severity="moderate")
     write_case(complaint, _replaced(case, place=place))
     ended = dressform("case", "replay", complaint)
     assert ended.code == 0
@@ -248,8 +249,8 @@ def test_cases_are_grouped_by_garment_place_and_cause(complaint: Path, dressform
     assert case.place is not None
     for number in range(3):
         write_case(folder / f"{number}.case.json", _replaced(case, made=f"2026-11-2{number}T10:00:00+00:00"))
-    blamed = _replaced(case.place, cause="too tight by design", owner="the garment")
-    write_case(folder / "more" / "blamed.case.json", _replaced(case, place=blamed, note=""))
+    blamed = _replaced(case, cause="too tight by design", owner="the garment", note="")
+    write_case(folder / "more" / "blamed.case.json", blamed)
     (folder / "broken.case.json").write_text("{", encoding="utf-8")
     ended = dressform("case", "list", folder)
     assert ended.code == 0

@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 
 from dressform.causes.results import TOO_FEW_VERTICES
-from dressform.formats.results.check_json import results_schema
+from dressform.formats.results.json_schema import results_schema
 from phantoms import phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
@@ -40,7 +40,7 @@ def test_the_cause_and_the_advice_stand_at_the_place(coarse: Path, dressform: Ru
     assert "coarse (smooth): why, and what to change" in ended.out
     assert f"cause: {TOO_FEW_VERTICES}" in ended.out
     first = document["garments"][0]["clusters"][0]
-    assert (first["name"], first["fault"], first["cause"]) == ("1", "exposed", TOO_FEW_VERTICES)
+    assert (first["name"], first["place"]["fault"], first["cause"]) == ("1", "exposed", TOO_FEW_VERTICES)
     assert first["owner"] == "the garment"
     assert first["shares"][0]["share"] > 0.5
     assert first["shares"][0]["alone"] < 0.1 * first["measured"]
@@ -70,7 +70,7 @@ def test_each_way_of_lifting_has_causes_of_its_own(coarse: Path, dressform: Run)
     found = {garment["lift"]: garment["clusters"] for garment in document["garments"]}
     assert set(found) == {"nearest", "nearest-three", "surface", "smooth"}
     for clusters in found.values():
-        assert "exposed" in [cluster["fault"] for cluster in clusters]
+        assert "exposed" in [cluster["place"]["fault"] for cluster in clusters]
     assert dressform("explain", coarse / "r.json", "coarse nearest/1").code == 0
     ambiguous = dressform("explain", coarse / "r.json", "coarse/1")
     assert ambiguous.code == 2

@@ -20,7 +20,7 @@ import pytest
 from PIL import Image
 
 from dressform.formats.gltf.save import save_garment
-from dressform.formats.results.check_json import results_schema
+from dressform.formats.results.json_schema import results_schema
 from phantoms import MORPHS, phantom_files, phantom_tube, tube, write_obj
 
 Run = Callable[..., Any]

@@ -12,7 +12,7 @@ from dressform.cli import demo_command
 from dressform.demo.wardrobe import make_garment
 from dressform.demo.wardrobe_truth import Truth, read_truth
 from dressform.formats.load import load_body
-from dressform.formats.results.check_json import results_schema
+from dressform.formats.results.json_schema import results_schema
 
 Run = Callable[..., Any]
 WORN = ("gloves", "man_clogs")

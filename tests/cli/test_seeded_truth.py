@@ -4,6 +4,7 @@ import io
 from dataclasses import replace
 
 import pytest
+from msgspec import structs
 from rich.console import Console
 
 from dressform.causes.results import TOO_TIGHT, Explanation
@@ -59,7 +60,7 @@ def test_what_is_wrong_at_the_base_is_told_in_its_own_unit() -> None:
 
 def test_the_cause_that_was_found_stands_beside_the_truth() -> None:
     row = ShapeRow("belly=1", faults(weights=BELLY, fault="pucker", severity="grave"), 0.1)
-    elsewhere = cluster("1", at=replace(place("pucker"), region="foot_l"))
+    elsewhere = cluster("1", at=structs.replace(place("pucker"), region="foot_l"))
     every = (
         explanation(of=elsewhere),
         explanation(of=cluster("2", fault="exposed")),

@@ -80,7 +80,7 @@ def test_places_say_where(still, body):
     assert spot.height == pytest.approx(1.0, abs=0.1)
     assert spot.part == "tube"
     assert spot.value == pytest.approx(found.show_through.exposed_area)
-    assert spot.position[2] > RADIUS
+    assert spot.position_m[2] > RADIUS
 
 
 def test_the_area_of_a_depth_place_is_that_of_the_cloth_under_the_skin(still, body):

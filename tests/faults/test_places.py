@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from dressform.faults.fault import spread
-from dressform.faults.places import find_places, make_surface, negated, region_names
+from dressform.faults.places import band_value, find_places, make_surface, negated, region_names
 from dressform.faults.severity import Bands
 from dressform.mesh.geometry import vertex_areas
 from fault_meshes import icosphere, sheet
@@ -36,10 +36,11 @@ def test_separate_spots_are_separate_places_the_worst_first(cloth):
     assert (first.severity, second.severity) == ("moderate", "slight")
     assert (first.side, second.side) == ("front right", "front left")
     assert (first.region, second.region) == ("trunk", "arm")
-    assert first.area == pytest.approx(areas[right].sum())
-    assert second.area == pytest.approx(areas[left].sum())
+    assert first.area == pytest.approx(areas[right].sum(), rel=1e-6)
+    assert second.area == pytest.approx(areas[left].sum(), rel=1e-6)
     assert first.height == pytest.approx(0.6)
-    assert first.value == 0.003
+    assert (first.value, first.unit) == (3.0, "mm")
+    assert band_value(first) == 0.003
 
 
 def test_the_worst_vertex_stands_for_a_spot(cloth):
@@ -47,7 +48,7 @@ def test_the_worst_vertex_stands_for_a_spot(cloth):
     values = np.maximum(0.005 - 0.02 * np.hypot(vertices[:, 0] - 0.2, vertices[:, 2]), 0.0)
     (spot,) = places(cloth, "depth", values)
     assert spot.vertex == int(values.argmax())
-    assert spot.position == pytest.approx(tuple(vertices[spot.vertex]))
+    assert spot.position_m == pytest.approx(tuple(vertices[spot.vertex]))
 
 
 def test_clean_vertices_belong_to_no_place(cloth):
@@ -58,15 +59,15 @@ def test_summed_spots_are_worth_their_sum_and_stand_in_their_middle(cloth):
     vertices, _, areas = cloth
     spot = near(vertices, -0.25, 0.0, 0.11)
     (found,) = places(cloth, "exposed", np.where(spot, areas, 0.0))
-    assert found.value == pytest.approx(areas[spot].sum())
-    np.testing.assert_allclose(found.position, (-0.25, 1.0, 0.0), atol=1e-9)
+    assert found.value == pytest.approx(1e4 * areas[spot].sum(), rel=1e-6)
+    np.testing.assert_allclose(found.position_m, (-0.25, 1.0, 0.0), atol=1e-9)
 
 
 def test_a_summed_fault_names_its_largest_spot_even_if_it_is_clean_alone(cloth):
     vertices, _, _ = cloth
     values = np.where(near(vertices, 0.3, 0.0, 0.01), 5e-5, 0.0) + np.where(near(vertices, -0.3, 0.0, 0.01), 6e-5, 0.0)
     (found,) = places(cloth, "exposed", values)
-    assert found.value == pytest.approx(6e-5)
+    assert found.value == pytest.approx(0.6)
     assert found.severity == "clean"
 
 
@@ -78,7 +79,7 @@ def test_no_more_than_six_spots_are_named(cloth):
 
 def test_negated_places_say_that_cloth_came_nearer(cloth):
     (spot,) = places(cloth, "depth", np.full(441, 0.0015))
-    assert negated((spot,))[0].value == -0.0015
+    assert negated((spot,))[0].value == -1.5
 
 
 def test_sides_are_those_of_the_wearer():

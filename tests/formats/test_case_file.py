@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dressform.errors import ArgumentError, FileError
+from dressform.faults.results import Place
 from dressform.formats import case_file
 from dressform.formats.case_file import (
     CASE_FORMAT,
@@ -19,7 +20,6 @@ from dressform.formats.case_file import (
     CaseFault,
     CaseFile,
     CaseGarment,
-    CasePlace,
     CasePose,
     CaseShape,
     CaseView,
@@ -48,20 +48,20 @@ def case(**changes: Any) -> Case:
         versions={"dressform": "0.1.0"},
         pose=CasePose("walk", 0.25, {"upper_arm_l": (0.0, 0.0, 0.0, 1.0)}),
         view=CaseView((0.0, 1.0, 3.0), (0.0, 1.0, 0.0), layer="exposed"),
-        place=CasePlace(
-            (0.1, 1.0, 0.2),
-            "exposed",
-            "belly",
-            "front left",
-            "front",
-            1020.0,
-            77,
-            12.5,
-            "cm²",
-            "grave",
-            "rigid_patch",
-            "body",
+        place=Place(
+            position_m=(0.1, 1.0, 0.2),
+            vertex=77,
+            region="belly",
+            part="front",
+            side="front left",
+            height_mm=1020.0,
+            fault="exposed",
+            severity="grave",
+            value=12.5,
+            unit="cm²",
         ),
+        cause="rigid_patch",
+        owner="body",
         faults={"exposed": CaseFault(12.5, "cm²", "grave"), "pucker": CaseFault(0.003, "", "clean")},
         others=(CaseGarment(CaseFile("clogs", "clogs.glb", SHA)),),
         note="Skin shows over the belt, ‘twice’.\nSee the picture.",
@@ -135,7 +135,7 @@ def test_any_note_shape_and_picture_survive(
     one = case(
         note=note,
         shape=CaseShape("s", weights),
-        place=None if place is None else CasePlace(place),
+        place=None if place is None else Place(position_m=place),
         pose=CasePose("walk", time),
         picture=picture_text(case_file.PNG_START + png),
     )
@@ -147,15 +147,15 @@ def test_any_note_shape_and_picture_survive(
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
-        ({"format": ...}, "format: is 'None'. This program reads dressform-case/1"),
-        ({"format": "dressform-case/2"}, "format: is 'dressform-case/2'"),
+        ({"format": ...}, "format: is 'None'. This program reads dressform-case/2"),
+        ({"format": "dressform-case/1"}, "format: is 'dressform-case/1'"),
         ({"garment": ...}, "missing required field garment"),
         ({"colour": "red"}, "unknown field colour"),
         ({"body__sha256": "12"}, r"body\.sha256: Expected str matching regex"),
         ({"shape__weights__belly": "much"}, r"shape\.weights.*Expected float, got str"),
         ({"shape__weights__belly": 1e300}, r"shape\.weights.*Expected float <= "),
         ({"view__position_m": [0, 1]}, r"view\.position_m: Expected array of length 3"),
-        ({"place__vertex": -1}, r"place\.vertex: Expected int >= 0"),
+        ({"place__vertex": -2}, r"place\.vertex: Expected int >= -1"),
         ({"note": "x" * 20_001}, "note: Expected str of length <= 20000"),
         ({"picture": "?"}, "picture: is not base64"),
         ({"picture": base64.b64encode(b"GIF89a").decode()}, "picture: is no PNG"),
@@ -182,7 +182,7 @@ def test_what_does_not_fit_is_refused_with_its_field(tmp_path: Path, changes: di
         (b"[1, 2]", "is no JSON object"),
         (b"[" * 100_000, "is no JSON object"),
         (b'{"format": ' + b"[" * 100_000, "is not JSON"),
-        (b'{"format": "dressform-case/1", "note": "\xff"}', "is not JSON"),
+        (b'{"format": "dressform-case/2", "note": "\xff"}', "is not JSON"),
         (case_bytes(case())[:-40], "is not JSON"),
     ],
 )

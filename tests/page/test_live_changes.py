@@ -61,7 +61,7 @@ def test_a_stroke_of_the_brush_changes_the_strength_under_it(running: Running, p
     page.page.mouse.move(x + 10, y)
     page.page.mouse.up()
     panel.get_by_text("This garment is painted").wait_for()
-    session = running.server.hall.session
+    session = running.server.hub.session
     mask = session.following(session.variant(KEY)).mask
     assert mask is not None
     assert mask.min() < 0.5

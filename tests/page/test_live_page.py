@@ -15,7 +15,7 @@ pytestmark = pytest.mark.browser
 @pytest.fixture(scope="module")
 def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     with live(tmp_path_factory.mktemp("page")) as running:
-        running.server.hall.start_check()
+        running.server.hub.start_check()
         yield running
 
 
@@ -65,16 +65,16 @@ def test_another_base_body_is_another_body(running: Running, page: Shown) -> Non
 
 def test_a_click_on_a_complaint_goes_to_its_worst_shape_and_place(running: Running, page: Shown) -> None:
     head = complaints(page).first
-    first = running.server.hall.about()["clusters"][0]
+    first = running.server.hub.about().clusters[0]
     before = page.page.evaluate("() => window.dressform.view().target")
     head.click()
-    page.until("(wanted) => String(window.dressform.weights()) === String(wanted)", first["shape"]["weights"])
+    page.until("(wanted) => String(window.dressform.weights()) === String(wanted)", first.shape.weights)
     page.until(
         "(wanted) => window.dressform.view().target.every((value, i) => Math.abs(value - wanted[i]) < 1e-3)",
-        first["position"],
+        first.place.position_m,
     )
     assert head.get_attribute("aria-expanded") == "true"
-    assert before != first["position"]
+    assert before != first.place.position_m
     page.look("complaint")
 
 
@@ -192,7 +192,7 @@ def test_those_who_want_no_movement_get_none(running: Running) -> None:
         page.ready()
         complaints(page).first.click()
         page.settle()
-        wanted = running.server.hall.about()["clusters"][0]["position"]
+        wanted = running.server.hub.about().clusters[0].place.position_m
         np.testing.assert_allclose(page.page.evaluate("() => window.dressform.view().target"), wanted, atol=1e-6)
 
 

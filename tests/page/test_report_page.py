@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from dressform.report.html import pictures as html_pictures
-from dressform.report.html.parts import Worn
+from dressform.report.html.parts import ReportGarment
 from dressform.report.html.report import make_report, write_report
 from livetools import SAME, leaf, type_weight
 from pagetools import DESKTOP, LOOKS, PHONE, TABLET, Shown, drawing_browser, shown
@@ -39,7 +39,7 @@ class Mailed:
 def mailed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Mailed]:
     scene = small_scene()
     path = tmp_path_factory.mktemp("mail") / "keepers.html"
-    worn = {key: Worn(fit, slider_points=3) for key, fit in scene.fits.items()}
+    worn = {key: ReportGarment(fit, slider_points=3) for key, fit in scene.fits.items()}
     with pytest.MonkeyPatch.context() as patch:
         if not LOOKS:  # nobody looks at the pictures
             patch.setattr(html_pictures, "VIEW_WIDTH", 60)

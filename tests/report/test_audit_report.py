@@ -1,6 +1,5 @@
 """An audit in sentences, tables, JSON and pictures."""
 
-import copy
 import json
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,10 +14,13 @@ from audit_phantoms import body_of, clean_body, faulty_body, skin, two_legs
 from dressform.audit.audit import audit_body
 from dressform.audit.results import BODY_FAULTS, SIDES, Finding, MorphAudit, Spot
 from dressform.audit.words import BODY_FAULT_WORDS, SIDE_WORDS, body_sentences, morph_sentences, sentence
+from dressform.faults.places import make_place
 from dressform.faults.results import SEVERITIES
-from dressform.formats.results.audit_json import VERTICES_LISTED, audit_json, audit_object, audit_schema
+from dressform.formats.results.audit_json import VERTICES_LISTED, audit_json
 from dressform.formats.results.audit_report import AuditReport
-from dressform.formats.results.check_report import BodyReport, Source
+from dressform.formats.results.check_report import BodyReport
+from dressform.formats.results.json_schema import audit_schema
+from dressform.formats.results.record import Source
 from dressform.report.pictures.audit import morph_picture, picture_name
 from dressform.report.tables.audit import findings_table, morphs_table
 
@@ -42,7 +44,8 @@ def morph(report: AuditReport, name: str) -> MorphAudit:
 
 
 def spot(vertex: int = 7, *, region: str = "back", side: str = "back left") -> Spot:
-    return Spot(np.array([vertex, vertex + 1]), vertex, (0.1, 1.2, 0.0), region, side, 1.17, 12e-4)
+    place = make_place((0.1, 1.2, 0.0), vertex, region=region, side=side, height=1.17, area=12e-4)
+    return Spot(place, np.array([vertex, vertex + 1]))
 
 
 def found(fault: str, value: float, **figures: float) -> Finding:
@@ -65,7 +68,7 @@ def test_an_audit_obeys_its_schema(report: AuditReport) -> None:
 
 
 def test_the_schema_refuses_what_it_does_not_know(report: AuditReport) -> None:
-    broken = copy.deepcopy(audit_object(report))
+    broken = json.loads(audit_json(report))
     broken["morphs"][0]["moved_mm2"] = 1.0
     with pytest.raises(jsonschema.ValidationError, match="moved_mm2"):
         jsonschema.validate(broken, audit_schema())
@@ -76,9 +79,10 @@ def test_the_schema_refuses_what_it_does_not_know(report: AuditReport) -> None:
 
 def test_the_schema_knows_the_words_of_the_library() -> None:
     schema = audit_schema()["$defs"]
-    assert schema["severity"]["enum"] == list(SEVERITIES)
-    assert schema["finding"]["properties"]["fault"]["enum"] == list(BODY_FAULTS)
-    assert schema["morph"]["properties"]["sides"]["enum"] == list(SIDES)
+    finding = schema["AuditedFinding"]["properties"]
+    assert finding["severity"]["enum"] == ["", *SEVERITIES]
+    assert finding["fault"]["enum"] == list(BODY_FAULTS)
+    assert schema["AuditedMorph"]["properties"]["sides"]["enum"] == list(SIDES)
     assert set(BODY_FAULT_WORDS) == set(BODY_FAULTS)
     assert set(SIDE_WORDS) == set(SIDES)
 
@@ -91,20 +95,20 @@ def test_every_field_and_figure_is_described_in_the_document(report: AuditReport
         )
         assert definition.get("description") or described.get("description"), name
         assert f"`{name}`" in text, f"docs/audit.md lacks `{name}`"
-    for one in audit_object(report)["morphs"]:
+    for one in json.loads(audit_json(report))["morphs"]:
         for finding in one["findings"]:
             assert all(f"`{name}`" in text for name in finding["figures"]), finding["figures"]
     assert all(f"| `{fault}` |" in text for fault in BODY_FAULTS)
 
 
 def test_units_are_those_people_read(report: AuditReport) -> None:
-    data = next(one for one in audit_object(report)["morphs"] if one["name"] == "rigid_patch")
+    data = next(one for one in json.loads(audit_json(report))["morphs"] if one["name"] == "rigid_patch")
     (finding,) = data["findings"]
     assert (finding["value"], finding["unit"]) == (pytest.approx(12.0), "mm")
     assert data["move_max_mm"] == pytest.approx(12.0)
-    assert finding["figures"]["area_cm2"] == pytest.approx(finding["spots"][0]["area_cm2"])
+    assert finding["figures"]["area_cm2"] == pytest.approx(finding["places"][0]["place"]["area_cm2"])
     assert data["picture"] == "pictures/01-plates.png"
-    assert len(finding["spots"][0]["vertices"]) == min(VERTICES_LISTED, finding["spots"][0]["vertex_count"])
+    assert len(finding["places"][0]["vertices"]) == min(VERTICES_LISTED, finding["places"][0]["vertex_count"])
 
 
 @pytest.mark.parametrize(

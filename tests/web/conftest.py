@@ -20,7 +20,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
 def page(server: Served) -> Iterator[Client]:
     """A fresh page of it, which has the meshes of the garment."""
     with server.page() as client:
-        client.ask("meshes", garments=["tube smooth"])
+        client.request("meshes", garments=["tube smooth"])
         yield client
 
 

@@ -27,32 +27,32 @@ def wardrobe(start: Opened, count: int) -> Session:
 
 
 def test_before_any_check_there_are_no_verdicts_and_the_cautions_stand(start: Opened):
-    told = live_about(Session(start), None, {"state": "none"})
-    assert [(one["severity"], one["verdict"]) for one in told["garments"]] == [("", "not checked yet")]
-    assert told["clusters"] == told["shapes"] == []
-    assert told["charts"] == {}
-    assert told["cautions"] == list(CAUTIONS)
-    assert told["check"] == {"state": "none"}
+    told = live_about(Session(start), None, "none")
+    assert [(one.severity, one.verdict) for one in told.garments] == [("", "not checked yet")]
+    assert told.clusters == told.shapes == ()
+    assert told.charts == {}
+    assert told.cautions == CAUTIONS
+    assert told.check.state == "none"
 
 
 def test_what_a_start_allows_depends_on_what_it_was_given(start: Opened, tmp_path: Path):
     given = replace(start, settings_file=tmp_path / "f.toml", out=tmp_path / "o", cases=tmp_path / "c")
-    more = set(live_about(Session(given), None, {})["can"]) - set(live_about(Session(start), None, {})["can"])
+    more = set(live_about(Session(given), None, "none").can) - set(live_about(Session(start), None, "none").can)
     assert more == {"save", "export", "case"}
 
 
 def test_a_few_garments_are_worn_together_and_of_a_whole_wardrobe_only_the_first(start: Opened):
-    few = live_about(wardrobe(start, MAX_WORN), None, {})["garments"]
-    many = live_about(wardrobe(start, MAX_WORN + 1), None, {})["garments"]
-    assert [one["worn"] for one in few] == [True] * MAX_WORN
-    assert [one["worn"] for one in many] == [True] + [False] * MAX_WORN
+    few = live_about(wardrobe(start, MAX_WORN), None, "none").garments
+    many = live_about(wardrobe(start, MAX_WORN + 1), None, "none").garments
+    assert [one.worn for one in few] == [True] * MAX_WORN
+    assert [one.worn for one in many] == [True] + [False] * MAX_WORN
 
 
 def test_ways_and_repairs_of_a_garment_are_its_variants_and_not_worn(start: Opened):
     run = Session(replace(start, methods=("smooth", "nearest"), repaired=True))
-    told = live_about(run, None, {})["garments"]
-    assert [(one["key"], one.get("variant_of"), one["worn"]) for one in told] == [
-        ("tube smooth", None, True),
+    told = live_about(run, None, "none").garments
+    assert [(one.key, one.variant_of, one.worn) for one in told] == [
+        ("tube smooth", "", True),
         ("tube smooth repaired", "tube smooth", False),
         ("tube nearest", "tube smooth", False),
         ("tube nearest repaired", "tube smooth", False),

@@ -12,10 +12,10 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection
 
 from dressform.report.page.pack import read_pack
-from dressform.web.asks import MAX_BYTES
-from dressform.web.desk import MAX_WAITING
+from dressform.web.connection import MAX_WAITING
 from dressform.web.guard import LOOPBACK
-from dressform.web.hall import MAX_PAGES
+from dressform.web.hub import MAX_PAGES
+from dressform.web.requests import MAX_BYTES
 from livepage import KEY, PATIENCE, Client, Served
 
 PATHS = [
@@ -48,7 +48,7 @@ def quiet(caplog: pytest.LogCaptureFixture, request: pytest.FixtureRequest) -> I
 def alive(server: Served) -> bool:
     """Whether a page that has the token is still served."""
     with server.page() as page:
-        return page.ask("shape", weights=[0.0, 0.0], garments=[]).header["kind"] == "shape"
+        return page.request("shape", weights=[0.0, 0.0], garments=[]).header["kind"] == "shape"
 
 
 def closed(raw: ClientConnection) -> int | None:
@@ -148,34 +148,45 @@ def test_only_the_loopback_address_is_listened_on(server: Served):
 
 @pytest.mark.parametrize(
     "text",
-    ["", "{", "null", "[]", '"shape"', "[" * 50_000, '{"id": 1}', '{"id": "1", "ask": "shape"}', "\x00", "é" * 1000],
+    [
+        "",
+        "{",
+        "null",
+        "[]",
+        '"shape"',
+        "[" * 50_000,
+        '{"id": 1}',
+        '{"id": "1", "request": "shape"}',
+        "\x00",
+        "é" * 1000,
+    ],
 )
 def test_malformed_messages_are_answered_with_an_error(page: Client, text: str):
     page.socket.send(text)
     answer = page.hear().header
     assert answer["kind"] == "error"
     assert answer["words"]
-    assert page.ask("shape", weights=[0.0, 0.0], garments=[]).header["kind"] == "shape"
+    assert page.request("shape", weights=[0.0, 0.0], garments=[]).header["kind"] == "shape"
 
 
 def test_binary_messages_are_answered_with_an_error(page: Client):
     page.socket.send(b"\x00\x01\x02")
     assert page.hear().header["kind"] == "error"
-    assert page.ask("shape", weights=[0.0, 0.0], garments=[]).header["kind"] == "shape"
+    assert page.request("shape", weights=[0.0, 0.0], garments=[]).header["kind"] == "shape"
 
 
 def test_a_message_that_is_too_long_ends_the_socket_and_nothing_else(server: Served):
     with server.socket() as raw:
         raw.recv(timeout=PATIENCE)
         with suppress(ConnectionClosed):  # ended while it was being sent
-            raw.send(json.dumps({"id": 1, "ask": "save", "x": "y" * MAX_BYTES}))
+            raw.send(json.dumps({"id": 1, "request": "save", "x": "y" * MAX_BYTES}))
         assert closed(raw) in (None, 1009)
     assert alive(server)
 
 
 def test_the_same_id_twice_is_refused_while_the_first_waits(page: Client):
-    page.socket.send(json.dumps({"id": 5, "ask": "layer", "layer": "resolution", "garment": KEY}))
-    page.socket.send(json.dumps({"id": 5, "ask": "measures", "weights": [0.0, 0.0]}))
+    page.socket.send(json.dumps({"id": 5, "request": "layer", "layer": "resolution", "garment": KEY}))
+    page.socket.send(json.dumps({"id": 5, "request": "measures", "weights": [0.0, 0.0]}))
     kinds = []
     while len(kinds) < 2:
         header = page.hear().header
@@ -186,7 +197,7 @@ def test_the_same_id_twice_is_refused_while_the_first_waits(page: Client):
 
 def test_more_asks_than_may_wait_are_refused(own: Served):
     with own.page() as page:
-        own.hall.session.errands.submit(lambda: time.sleep(1.0))
+        own.hub.session.short.submit(lambda: time.sleep(1.0))
         asked = [page.say("measures", weights=[0.0, 0.0]) for _ in range(MAX_WAITING + 10)]
         kinds: dict[int, str] = {}
         while len(kinds) < len(asked):
@@ -202,7 +213,7 @@ def test_two_hundred_pages_at_once_do_not_take_it_down(server: Served):
         try:
             with server.socket(open_timeout=PATIENCE) as raw:
                 read_pack(raw.recv(timeout=PATIENCE, decode=False))
-                raw.send(json.dumps({"id": 1, "ask": "shape", "weights": [0.3, 0.3], "garments": []}))
+                raw.send(json.dumps({"id": 1, "request": "shape", "weights": [0.3, 0.3], "garments": []}))
                 while read_pack(raw.recv(timeout=PATIENCE, decode=False)).header["kind"] != "shape":
                     pass
                 time.sleep(0.3)
@@ -235,27 +246,27 @@ def test_pages_beyond_the_most_are_told_to_try_later(server: Served):
 def test_a_page_that_goes_away_in_the_middle_leaves_nothing_waiting(server: Served):
     for _ in range(10):
         raw = server.socket()
-        raw.send(json.dumps({"id": 1, "ask": "faults", "weights": [0.5, 0.5], "garments": [KEY]}))
-        raw.send(json.dumps({"id": 2, "ask": "layer", "layer": "resolution", "garment": KEY}))
+        raw.send(json.dumps({"id": 1, "request": "faults", "weights": [0.5, 0.5], "garments": [KEY]}))
+        raw.send(json.dumps({"id": 2, "request": "layer", "layer": "resolution", "garment": KEY}))
         raw.socket.close()
     assert alive(server)
 
 
 def test_a_page_that_does_not_read_is_let_go_and_others_are_served(server: Served, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr("dressform.web.desk.SLOWEST_READER", 0.5)
+    monkeypatch.setattr("dressform.web.connection.SLOWEST_READER", 0.5)
     plain = socket.socket()
     plain.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
     plain.connect((LOOPBACK, server.port))
     deaf = server.socket(sock=plain, max_queue=1)
     with server.page() as page:
-        page.ask("meshes", garments=[KEY])
+        page.request("meshes", garments=[KEY])
         number, end = 0, time.monotonic() + PATIENCE
-        while len(server.hall._pages) > 1 and time.monotonic() < end:
+        while len(server.hub._pages) > 1 and time.monotonic() < end:
             number += 1
             with suppress(ConnectionClosed, OSError):
-                deaf.send(json.dumps({"id": number, "ask": "meshes", "garments": [KEY]}))
-            assert number % 20 or page.ask("shape", weights=[0.1, 0.1], garments=[KEY]).header["kind"] == "shape"
-        assert len(server.hall._pages) == 1
+                deaf.send(json.dumps({"id": number, "request": "meshes", "garments": [KEY]}))
+            assert number % 20 or page.request("shape", weights=[0.1, 0.1], garments=[KEY]).header["kind"] == "shape"
+        assert len(server.hub._pages) == 1
     deaf.socket.close()
     assert alive(server)
 
@@ -264,7 +275,7 @@ def test_a_fault_of_the_program_is_an_error_without_its_trace(own: Served, monke
     def broken(*_: object) -> bytes:
         raise ZeroDivisionError("secret detail")
 
-    monkeypatch.setattr("dressform.web.hall.answer_measures", broken)
+    monkeypatch.setattr("dressform.web.hub.answer_measures", broken)
     with own.page() as page:
         words = page.refused("measures", weights=[0.0, 0.0])
         assert "secret" not in words

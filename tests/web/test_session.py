@@ -6,10 +6,10 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from dressform.web import session as session_module
-from dressform.web.asks import AskError, Settings
+from dressform.web.fitted_garments import FittedGarment, Variant, fit_variant
+from dressform.web.requests import RequestError, SettingsChange
 from dressform.web.session import Session
 from dressform.web.workers import Cancelled, Job
-from dressform.web.worn import Variant, Worn, wear
 from livepage import KEY, PATIENCE, opened
 
 
@@ -26,47 +26,47 @@ def session(start) -> Session:
 def test_a_garment_that_many_ask_for_at_once_is_fitted_once(session: Session, monkeypatch: pytest.MonkeyPatch):
     made: list[str] = []
 
-    def counted(*args: object, **more: object) -> Worn:
+    def counted(*args: object, **more: object) -> FittedGarment:
         made.append(threading.current_thread().name)
-        return wear(*args, **more)
+        return fit_variant(*args, **more)
 
-    monkeypatch.setattr(session_module, "wear", counted)
+    monkeypatch.setattr(session_module, "fit_variant", counted)
     with ThreadPoolExecutor(8) as threads:
-        worn = list(threads.map(lambda _: session.fitted(0, KEY, Job()), range(8)))
+        fitted_one = list(threads.map(lambda _: session.fitted(0, KEY, Job()), range(8)))
     assert len(made) == 1
-    assert all(one is worn[0] for one in worn)
+    assert all(one is fitted_one[0] for one in fitted_one)
 
 
 def test_an_edit_during_a_fit_is_in_what_comes_out(session: Session, monkeypatch: pytest.MonkeyPatch):
     begun, edited = threading.Event(), threading.Event()
 
-    def slow(*args: object, **more: object) -> Worn:
+    def slow(*args: object, **more: object) -> FittedGarment:
         if not begun.is_set():
             begun.set()
             assert edited.wait(PATIENCE)
-        return wear(*args, **more)
+        return fit_variant(*args, **more)
 
-    monkeypatch.setattr(session_module, "wear", slow)
+    monkeypatch.setattr(session_module, "fit_variant", slow)
     with ThreadPoolExecutor(1) as threads:
         fitted = threads.submit(session.fitted, 0, KEY, Job())
         assert begun.wait(PATIENCE)
-        session.edit("tube", Settings(strength=0.0), Job())
+        session.edit("tube", SettingsChange(strength=0.0), Job())
         edited.set()
-        worn = fitted.result(PATIENCE)
-    assert worn.revision == 1
-    assert worn.fit.garment.strength.max() == 0.0
+        fitted_one = fitted.result(PATIENCE)
+    assert fitted_one.revision == 1
+    assert fitted_one.fit.garment.strength.max() == 0.0
 
 
 def test_until_an_edit_is_done_the_cloth_follows_as_before(session: Session, monkeypatch: pytest.MonkeyPatch):
     before = session.fitted(0, KEY, Job())
-    seen: list[Worn] = []
+    seen: list[FittedGarment] = []
 
-    def watched(*args: object, **more: object) -> Worn:
+    def watched(*args: object, **more: object) -> FittedGarment:
         seen.append(session.ready(0, KEY))
-        return wear(*args, **more)
+        return fit_variant(*args, **more)
 
-    monkeypatch.setattr(session_module, "wear", watched)
-    session.edit("tube", Settings(strength=0.5), Job())
+    monkeypatch.setattr(session_module, "fit_variant", watched)
+    session.edit("tube", SettingsChange(strength=0.5), Job())
     assert seen == [before]
     assert session.ready(0, KEY).revision == 1
 
@@ -74,7 +74,7 @@ def test_until_an_edit_is_done_the_cloth_follows_as_before(session: Session, mon
 def test_an_edit_fits_anew_on_every_base_body_that_is_worn(session: Session):
     for base in (0, 1):
         session.fitted(base, KEY, Job())
-    session.edit("tube", Settings(strength=0.5), Job())
+    session.edit("tube", SettingsChange(strength=0.5), Job())
     assert [session.ready(base, KEY).fit.following.strength for base in (0, 1)] == [0.5, 0.5]
 
 
@@ -85,13 +85,13 @@ def test_a_variant_that_could_not_be_made_is_not_kept(session: Session):
     with pytest.raises(Cancelled):
         session.beside(0, repaired, off)
     assert repaired not in session.variants
-    with pytest.raises(AskError, match="no garment 'tube smooth repaired'"):
+    with pytest.raises(RequestError, match="no garment 'tube smooth repaired'"):
         session.variant(repaired.key)
 
 
 def test_an_edit_that_cannot_be_followed_changes_nothing(session: Session):
-    with pytest.raises(AskError, match="no part of 'tube' 'hood'"):
-        session.edit("tube", Settings(hard=["hood"]), Job())
+    with pytest.raises(RequestError, match="no part of 'tube' 'hood'"):
+        session.edit("tube", SettingsChange(hard=["hood"]), Job())
     assert session.revision(session.variant(KEY)) == 0
     assert session.edited() == dict(session.opened.following)
 
@@ -103,9 +103,9 @@ def test_listeners_hear_every_edit_until_they_go(session: Session):
         heard.append(1)
 
     session.listen(listener)
-    session.edit("tube", Settings(rotation_share=0.1), Job())
+    session.edit("tube", SettingsChange(rotation_share=0.1), Job())
     session.unlisten(listener)
-    session.edit("tube", Settings(rotation_share=0.2), Job())
+    session.edit("tube", SettingsChange(rotation_share=0.2), Job())
     assert heard == [1]
 
 

@@ -11,8 +11,8 @@ from dressform.faults.check import FaultCheck
 from dressform.fit.make import make_fit
 from dressform.formats.case_file import read_case
 from dressform.formats.load import load_garment
+from dressform.formats.results.page_schema import PAGE_FORMAT
 from dressform.garment.strength import with_strength
-from dressform.report.page.data import FORMAT
 from livepage import KEY, Client, Served
 
 PNG = base64.b64decode(
@@ -23,35 +23,35 @@ VIEW = {"position": [0.0, 1.0, 3.0], "target": [0.0, 1.0, 0.0], "layer": "expose
 
 
 def body_of(server: Served, base: int = 0):
-    return server.hall.session.bases[base].body
+    return server.hub.session.bases[base].body
 
 
 def fit_of(server: Served, base: int = 0):
-    return make_fit(body_of(server, base), server.hall.session.files["tube"].garment)
+    return make_fit(body_of(server, base), server.hub.session.files["tube"].garment)
 
 
 def test_the_first_thing_said_is_the_about(server: Served):
     with server.page() as page:
         about = page.about
-    assert about["format"] == FORMAT
+    assert about["format"] == PAGE_FORMAT
     assert about["life"] == "live"
     assert about["id"] == 0
     assert about["bases"] == ["woman", "man"]
     assert [slider["name"] for slider in about["sliders"]] == ["wider", "belly"]
     assert [(one["key"], one["parts"], one["revision"]) for one in about["garments"]] == [(KEY, ["skirt", "yoke"], 0)]
-    assert about["animations"] == [{"name": "nod", "duration": 1.0, "count": 2}]
+    assert about["animations"] == [{"name": "nod", "duration_s": 1.0, "count": 2}]
     assert about["joints"] == ["root", "chest"]
     assert about["can"] == ["edit", "fit", "measure", "tape", "pose"]
 
 
 def test_the_about_holds_no_folder(server: Served, page: Client):
-    path = str(server.hall.session.opened.bodies[0].path.parent)
+    path = str(server.hub.session.opened.bodies[0].path.parent)
     assert path not in str(page.about)
 
 
 @pytest.mark.parametrize("base", [0, 1])
 def test_meshes_are_those_of_the_library(server: Served, page: Client, base: int):
-    pack = page.ask("meshes", base=base, garments=[KEY])
+    pack = page.request("meshes", base=base, garments=[KEY])
     body, fit = body_of(server, base), fit_of(server, base)
     assert pack.header["kind"] == "meshes"
     assert pack.header["regions"] == ["top"]
@@ -65,7 +65,7 @@ def test_meshes_are_those_of_the_library(server: Served, page: Client, base: int
 
 
 def test_feet_lie_under_the_cloth(server: Served, page: Client):
-    pack = page.ask("meshes", garments=[KEY])
+    pack = page.request("meshes", garments=[KEY])
     corners, shares = pack.arrays[f"feet/{KEY}/corners"], pack.arrays[f"feet/{KEY}/shares"]
     feet = np.einsum("gc,gcx->gx", shares, pack.arrays["body/base"][corners])
     # The tube stands 3 cm off a twelve-sided prism of 15 cm.
@@ -75,7 +75,7 @@ def test_feet_lie_under_the_cloth(server: Served, page: Client):
 
 @pytest.mark.parametrize("weights", [(0.0, 0.0), (1.0, 0.0), (0.37, 0.81), (-0.1, 1.1)])
 def test_shapes_are_where_the_library_puts_them(server: Served, page: Client, weights):
-    pack = page.ask("shape", weights=list(weights), garments=[KEY])
+    pack = page.request("shape", weights=list(weights), garments=[KEY])
     vector = np.array(weights)
     np.testing.assert_allclose(pack.arrays["body"], body_of(server).at(vector), atol=NEAR)
     np.testing.assert_allclose(pack.arrays[f"cloth/{KEY}"], fit_of(server).at(vector), atol=NEAR)
@@ -83,7 +83,7 @@ def test_shapes_are_where_the_library_puts_them(server: Served, page: Client, we
 
 def test_turned_joints_pose_body_and_cloth_as_their_skins_do(server: Served, page: Client):
     turn = [0.0, 0.0, 0.3, 0.9]
-    pack = page.ask("shape", weights=[0.5, 0.5], garments=[KEY], pose={"turns": {"chest": turn}})
+    pack = page.request("shape", weights=[0.5, 0.5], garments=[KEY], pose={"turns": {"chest": turn}})
     body, fit, weights = body_of(server), fit_of(server), np.array([0.5, 0.5])
     transforms = turned_worlds(body.skeleton, {"chest": turn}) @ body.skeleton.inverse_bind
     np.testing.assert_allclose(pack.arrays["body"], body.skin.pose(body.at(weights), transforms), atol=NEAR)
@@ -91,8 +91,8 @@ def test_turned_joints_pose_body_and_cloth_as_their_skins_do(server: Served, pag
 
 
 def test_a_moment_of_an_animation_poses_as_the_library_does(server: Served, page: Client):
-    pack = page.ask("shape", weights=[0.0, 0.0], garments=[KEY], pose={"animation": 0, "time": 0.5})
-    body, animation = body_of(server), server.hall.session.opened.animations[0][0]
+    pack = page.request("shape", weights=[0.0, 0.0], garments=[KEY], pose={"animation": 0, "time": 0.5})
+    body, animation = body_of(server), server.hub.session.opened.animations[0][0]
     transforms = animation.worlds(0.5) @ body.skeleton.inverse_bind
     posed = body.skin.pose(body.vertices, transforms)
     assert np.abs(posed - body.vertices).max() > 0.1
@@ -100,8 +100,8 @@ def test_a_moment_of_an_animation_poses_as_the_library_does(server: Served, page
 
 
 def test_moments_and_joints_of_an_animation_are_told(page: Client):
-    header = page.ask("pose", animation=0).header
-    assert (header["name"], header["duration"], header["times"]) == ("nod", 1.0, [0.0, 1.0])
+    header = page.request("pose", animation=0).header
+    assert (header["name"], header["duration_s"], header["times"]) == ("nod", 1.0, [0.0, 1.0])
     assert header["joints"] == ["root", "chest"]
 
 
@@ -126,7 +126,7 @@ def test_shapes_are_answered_while_faults_are_measured(page: Client):
 def test_figures_and_layers_are_those_of_the_check(server: Served, page: Client):
     weights = np.array([0.2, 1.0])
     names = ["exposed", "depth", "clearance", "clearance_change", "pucker", "stretch", "rigid_patch"]
-    pack = page.ask("faults", weights=list(weights), garments=[KEY], layers=names)
+    pack = page.request("faults", weights=list(weights), garments=[KEY], layers=names)
     found, fields = FaultCheck(body_of(server), fit_of(server)).both(weights)
     header = pack.header
     assert header["severity"] == {KEY: found.severity}
@@ -148,19 +148,19 @@ def test_figures_and_layers_are_those_of_the_check(server: Served, page: Client)
 
 def test_layers_that_no_shape_changes_come_one_by_one(server: Served, page: Client):
     for name in ("strength", "feet", "resolution", "certified"):
-        pack = page.ask("layer", layer=name, garment=KEY)
+        pack = page.request("layer", layer=name, garment=KEY)
         assert pack.header["layer"] == name
         assert len(pack.arrays[f"layer/{name}/{KEY}"]) == len(fit_of(server).base)
     np.testing.assert_allclose(
-        page.ask("layer", layer="strength", garment=KEY).arrays[f"layer/strength/{KEY}"],
+        page.request("layer", layer="strength", garment=KEY).arrays[f"layer/strength/{KEY}"],
         fit_of(server).garment.strength,
         atol=1e-6,
     )
 
 
 def test_tape_measures_are_the_measurers(server: Served, page: Client):
-    rows = page.ask("measures", weights=[0.4, 0.0]).header["rows"]
-    taken = server.hall.session.bases[0].measurer.measure(np.array([0.4, 0.0]))
+    rows = page.request("measures", weights=[0.4, 0.0]).header["rows"]
+    taken = server.hub.session.bases[0].measurer.measure(np.array([0.4, 0.0]))
     assert [row["name"] for row in rows] == [row.name for row in taken.rows]
     stature = next(row for row in rows if row["name"] == "stature")
     assert stature["mm"] == pytest.approx(1700.0)
@@ -168,7 +168,7 @@ def test_tape_measures_are_the_measurers(server: Served, page: Client):
 
 
 def test_a_tape_that_asks_for_the_stature_finds_that_it_cannot_be_changed(page: Client):
-    header = page.ask("tape", targets={"stature": 1750.0}).header
+    header = page.request("tape", targets={"stature": 1750.0}).header
     assert header["met"] is False
     assert header["rows"][0]["missed_mm"] == pytest.approx(-50.0)
     assert len(header["weights"]) == 2
@@ -176,45 +176,45 @@ def test_a_tape_that_asks_for_the_stature_finds_that_it_cannot_be_changed(page: 
 
 def test_an_edit_follows_at_once_and_grows_the_revision(own: Served):
     with own.page() as page:
-        page.ask("meshes", garments=[KEY])
-        answer = page.ask("edit", garment=KEY, settings={"strength": 0.5, "parts": {"yoke": 0.0}, "falloff_mm": 0})
-        assert answer.header["kind"] == "edited"
+        page.request("meshes", garments=[KEY])
+        answer = page.request("edit", garment=KEY, settings={"strength": 0.5, "parts": {"yoke": 0.0}, "falloff_mm": 0})
+        assert answer.header["kind"] == "edit"
         assert answer.header["settings"]["parts"] == {"yoke": 0.0}
         about = page.until(lambda about: about["garments"][0]["revision"] == 1)
         assert about["garments"][0]["settings"]["strength"] == 0.5
         assert about["settings"]["edited"]["tube"]["parts"] == {"yoke": 0.0}
-        garment = own.hall.session.files["tube"].garment
+        garment = own.hub.session.files["tube"].garment
         weaker = with_strength(garment, overall=0.5, parts={"yoke": 0.0}, mask=garment.strength, falloff=0.0)
-        pack = page.ask("shape", weights=[1.0, 0.0], garments=[KEY])
+        pack = page.request("shape", weights=[1.0, 0.0], garments=[KEY])
         expected = make_fit(body_of(own), weaker).at(np.array([1.0, 0.0]))
         np.testing.assert_allclose(pack.arrays[f"cloth/{KEY}"], expected, atol=NEAR)
 
 
 def test_paint_and_hard_parts_change_the_fit_and_are_taken_back_together(own: Served):
     with own.page() as page:
-        before = page.ask("meshes", garments=[KEY]).arrays[f"layer/strength/{KEY}"].copy()
+        before = page.request("meshes", garments=[KEY]).arrays[f"layer/strength/{KEY}"].copy()
         paint = np.linspace(0, 1, len(before)).tolist()
-        told = page.ask("edit", garment=KEY, settings={"mask": paint, "hard": ["yoke"], "falloff_mm": 0}).header
+        told = page.request("edit", garment=KEY, settings={"mask": paint, "hard": ["yoke"], "falloff_mm": 0}).header
         assert told["settings"]["painted"] is True
         assert told["settings"]["hard"] == ["yoke"]
-        painted = page.ask("meshes", garments=[KEY]).arrays[f"layer/strength/{KEY}"]
+        painted = page.request("meshes", garments=[KEY]).arrays[f"layer/strength/{KEY}"]
         np.testing.assert_allclose(painted, paint, atol=1e-6)
-        told = page.ask("edit", garment=KEY, settings=None).header
+        told = page.request("edit", garment=KEY, settings=None).header
         assert told["settings"]["painted"] is False
         assert told["settings"]["hard"] == []
-        after = page.ask("meshes", garments=[KEY]).arrays[f"layer/strength/{KEY}"]
+        after = page.request("meshes", garments=[KEY]).arrays[f"layer/strength/{KEY}"]
         np.testing.assert_array_equal(after, before)
 
 
 def test_the_margin_is_kept_for_repairs(own: Served):
     with own.page() as page:
-        page.ask("meshes", garments=[KEY])
-        assert page.ask("edit", garment=KEY, settings={"margin_mm": 4}).header["settings"]["margin_mm"] == 4
+        page.request("meshes", garments=[KEY])
+        assert page.request("edit", garment=KEY, settings={"margin_mm": 4}).header["settings"]["margin_mm"] == 4
 
 
 def test_edits_are_heard_by_every_page(own: Served):
     with own.page() as first, own.page() as second:
-        first.ask("edit", garment=KEY, settings={"rotation_share": 0.2})
+        first.request("edit", garment=KEY, settings={"rotation_share": 0.2})
         assert (
             second.until(lambda about: about["garments"][0]["revision"] == 1)["garments"][0]["settings"][
                 "rotation_share"
@@ -224,67 +224,68 @@ def test_edits_are_heard_by_every_page(own: Served):
 
 
 def test_settings_are_saved_as_check_and_fit_read_them(own: Served):
-    path = own.hall.session.opened.settings_file
+    path = own.hub.session.opened.settings_file
     path.write_text('format = "dressform-following/1"\n\n[garment.cap]\nstrength = 0.25\n', encoding="utf-8")
     with own.page() as page:
-        page.ask("edit", garment=KEY, settings={"strength": 0.75, "margin_mm": 3.0, "hard": ["skirt"]})
-        assert page.ask("save").header["file"] == "follow.toml"
+        page.request("edit", garment=KEY, settings={"strength": 0.75, "margin_mm": 3.0, "hard": ["skirt"]})
+        assert page.request("save").header["file"] == "follow.toml"
     saved = tomllib.loads(path.read_text(encoding="utf-8"))["garment"]
     assert saved == {"cap": {"strength": 0.25}, "tube": {"strength": 0.75, "margin_mm": 3.0, "hard": ["skirt"]}}
 
 
 def test_another_way_repaired_and_as_opened_can_be_set_beside_a_garment(own: Served):
     with own.page() as page:
-        page.ask("meshes", garments=[KEY])
-        page.ask("edit", garment=KEY, settings={"strength": 0.0})
+        page.request("meshes", garments=[KEY])
+        page.request("edit", garment=KEY, settings={"strength": 0.0})
         keys = [
-            page.ask("fit", garment=KEY, method="nearest").header["garment"],
-            page.ask("fit", garment=KEY, repaired=True).header["garment"],
-            page.ask("fit", garment=KEY, opened=True).header["garment"],
+            page.request("fit", garment=KEY, method="nearest").header["garment"],
+            page.request("fit", garment=KEY, repaired=True).header["garment"],
+            page.request("fit", garment=KEY, opened=True).header["garment"],
         ]
         assert keys == ["tube nearest", "tube smooth repaired", "tube smooth as opened"]
         about = page.until(lambda about: len(about["garments"]) == 4)
         variants = {one["key"]: (one.get("variant_of"), one["variant"]) for one in about["garments"]}
         assert variants["tube smooth repaired"] == (KEY, "lifted by smooth, repaired")
-        header = page.ask("compare", weights=[1.0, 0.0], garments=[KEY, keys[2]]).header
+        header = page.request("compare", weights=[1.0, 0.0], garments=[KEY, keys[2]]).header
         still, moved = fit_of(own).garment.vertices, fit_of(own).at(np.array([1.0, 0.0]))
         expected = 1e3 * np.linalg.norm(moved - still, axis=1)
         assert header["moved_mm"]["largest"] == pytest.approx(expected.max(), rel=1e-5)
         assert header["moved_mm"]["rms"] == pytest.approx(np.sqrt(np.mean(expected**2)), rel=1e-5)
         assert {row["fault"] for row in header["rows"]} == set(
-            page.ask("faults", weights=[1.0, 0.0], garments=[KEY]).header["figures"][KEY]
+            page.request("faults", weights=[1.0, 0.0], garments=[KEY]).header["figures"][KEY]
         )
 
 
 def test_an_edit_takes_back_repairs_that_it_made_untrue(own: Served):
     with own.page() as page:
-        repaired = page.ask("fit", garment=KEY, repaired=True).header["garment"]
+        repaired = page.request("fit", garment=KEY, repaired=True).header["garment"]
         page.until(lambda about: len(about["garments"]) == 2)
-        page.ask("edit", garment=KEY, settings={"strength": 0.9})
+        page.request("edit", garment=KEY, settings={"strength": 0.9})
         page.until(lambda about: len(about["garments"]) == 1)
         assert "no garment" in page.refused("shape", weights=[0.0, 0.0], garments=[repaired])
 
 
 def test_what_is_shown_as_opened_is_not_edited(own: Served):
     with own.page() as page:
-        key = page.ask("fit", garment=KEY, opened=True).header["garment"]
+        key = page.request("fit", garment=KEY, opened=True).header["garment"]
         assert "as it was opened" in page.refused("edit", garment=key, settings={"strength": 0.5})
 
 
 def test_a_case_says_garment_shape_view_place_and_picture(own: Served):
     with own.page() as page:
-        page.ask("meshes", garments=[KEY])
-        answer = page.ask(
+        page.request("meshes", garments=[KEY])
+        answer = page.request(
             "case",
             weights=[0.0, 0.75],
             garments=[KEY],
             pose={"animation": 0, "time": 0.25},
             view=VIEW,
-            place={"garment": KEY, "position": [0.1, 1.0, 0.1], "fault": "exposed", "vertex": 3, "side": "front"},
+            about=KEY,
+            place={"position_m": [0.1, 1.0, 0.1], "fault": "exposed", "vertex": 3, "side": "front"},
             note="the belly shows",
             picture=base64.b64encode(PNG).decode(),
         )
-    case = read_case(own.hall.session.opened.cases / answer.header["file"])
+    case = read_case(own.hub.session.opened.cases / answer.header["file"])
     assert case.garment.source.name == "tube"
     assert case.garment.following.method == "smooth"
     assert case.body.name == "woman"
@@ -300,15 +301,15 @@ def test_a_case_says_garment_shape_view_place_and_picture(own: Served):
 
 def test_two_cases_in_one_second_are_two_files(own: Served):
     with own.page() as page:
-        page.ask("meshes", garments=[KEY])
-        files = {page.ask("case", weights=[0.0, 0.0], garments=[KEY], view=VIEW).header["file"] for _ in range(3)}
+        page.request("meshes", garments=[KEY])
+        files = {page.request("case", weights=[0.0, 0.0], garments=[KEY], view=VIEW).header["file"] for _ in range(3)}
     assert len(files) == 3
 
 
 def test_the_fitted_garment_is_exported_as_the_library_writes_it(own: Served):
     with own.page() as page:
-        answer = page.ask("export", what="glb", garment=KEY)
-    path = own.hall.session.opened.out / answer.header["file"]
+        answer = page.request("export", what="glb", garment=KEY)
+    path = own.hub.session.opened.out / answer.header["file"]
     assert answer.header["file"] == "tube-smooth-on-woman.glb"
     stored = load_garment(path).stored
     fit = fit_of(own)
@@ -321,7 +322,7 @@ def test_a_check_tells_verdicts_causes_pictures_and_charts(own: Served, monkeypa
     monkeypatch.setattr("dressform.web.checking.MAX_PICTURES", 2)
     with own.page() as page:
         assert page.about["garments"][0]["verdict"] == "not checked yet"
-        assert page.ask("check").header["kind"] == "check"
+        assert page.request("check").header["kind"] == "check"
         about = page.until(lambda about: about["check"]["state"] == "done")
         assert about["garments"][0]["severity"] in ("slight", "moderate", "grave")
         assert about["shapes"]
@@ -329,11 +330,11 @@ def test_a_check_tells_verdicts_causes_pictures_and_charts(own: Served, monkeypa
         assert {cluster["garment"] for cluster in about["clusters"]} == {KEY}
         assert about["clusters"][0]["picture"].startswith("data:image/webp;base64,")
         assert set(about["charts"][KEY]) == {"weights", "clearance", "pairs"}
-        answer = page.ask("export", what="report")
-        report = (own.hall.session.opened.out / answer.header["file"]).read_text(encoding="utf-8")
+        answer = page.request("export", what="report")
+        report = (own.hub.session.opened.out / answer.header["file"]).read_text(encoding="utf-8")
         assert answer.header["file"] == "woman-report.html"
         assert 'data-life="report"' in report
-        page.ask("edit", garment=KEY, settings={"strength": 0.5})
+        page.request("edit", garment=KEY, settings={"strength": 0.5})
         about = page.until(lambda about: about["garments"][0]["revision"] == 1)
         assert about["garments"][0]["verdict"] == "not checked yet"
         assert about["clusters"] == []
@@ -343,22 +344,22 @@ def test_a_check_that_is_called_off_says_so_and_ends(own: Served):
     with own.page() as page:
         check = page.say("check")
         page.until(lambda about: about["check"]["state"] == "running")
-        cancelled = page.ask("cancel", of=check)
+        cancelled = page.request("cancel", of=check)
         assert cancelled.header["done"] is True
         page.until(lambda about: about["check"]["state"] in ("none", "stopped"))
-        assert page.ask("shape", weights=[0.0, 0.0], garments=[]).header["kind"] == "shape"
+        assert page.request("shape", weights=[0.0, 0.0], garments=[]).header["kind"] == "shape"
 
 
 def test_calling_off_what_does_not_wait_says_so(page: Client):
-    header = page.ask("cancel", of=9999).header
-    assert (header["kind"], header["of"], header["done"]) == ("cancelled", 9999, False)
+    header = page.request("cancel", of=9999).header
+    assert (header["kind"], header["of"], header["done"]) == ("cancel", 9999, False)
 
 
 def test_work_that_is_called_off_is_answered_at_once(own: Served):
     with own.page() as page:
-        own.hall.session.long.submit(lambda: __import__("time").sleep(1.0))
+        own.hub.session.long.submit(lambda: __import__("time").sleep(1.0))
         waiting = page.say("fit", garment=KEY, repaired=True)
-        page.ask("cancel", of=waiting)
+        page.request("cancel", of=waiting)
         assert "tube smooth repaired" not in [one["key"] for one in page.about["garments"]]
 
 
@@ -377,7 +378,7 @@ REFUSED = [
     (("edit", {"garment": KEY, "settings": {"hard": ["hood"]}}), "no part of 'tube' 'hood'"),
     (("edit", {"garment": KEY, "settings": {"mask": [0.5]}}), "values, not 1"),
     (("edit", {"garment": KEY, "settings": {"ease": "tight"}}), "no ease policy 'tight'"),
-    (("fit", {"garment": KEY, "way": "magic"}), "no method 'magic'"),
+    (("fit", {"garment": KEY, "method": "magic"}), "no method 'magic'"),
     (("tape", {"targets": {"sleeve": 600}}), "no measure 'sleeve'"),
     (("save", {}), "without a file for settings"),
     (("case", {"weights": [0.0, 0.0], "garments": [KEY], "view": VIEW}), "without a folder for cases"),
@@ -385,19 +386,19 @@ REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("ask", "words"), REFUSED, ids=[f"{kind} {words[:24]}" for (kind, _), words in REFUSED])
-def test_what_cannot_be_answered_is_refused_with_words_for_a_person(page: Client, ask, words: str):
-    kind, fields = ask
+@pytest.mark.parametrize(("request_", "words"), REFUSED, ids=[f"{kind} {words[:24]}" for (kind, _), words in REFUSED])
+def test_what_cannot_be_answered_is_refused_with_words_for_a_person(page: Client, request_, words: str):
+    kind, fields = request_
     assert words in page.refused(kind, **fields)
 
 
 def test_a_case_without_a_true_picture_is_refused(own: Served):
     with own.page() as page:
-        page.ask("meshes", garments=[KEY])
+        page.request("meshes", garments=[KEY])
         for picture in ("not base64!", base64.b64encode(b"GIF89a").decode()):
             assert "PNG" in page.refused("case", weights=[0.0, 0.0], garments=[KEY], view=VIEW, picture=picture)
         assert "none is worn" in page.refused("case", weights=[0.0, 0.0], garments=[], view=VIEW)
-    assert not own.hall.session.opened.cases.exists()
+    assert not own.hub.session.opened.cases.exists()
 
 
 def test_a_report_before_any_check_is_refused(own: Served):

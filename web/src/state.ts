@@ -1,7 +1,7 @@
 /** What is looked at: one frozen value, and who wants to know when which part of it changes. */
 
 import { gravestFirst, type About } from "./data/about.ts";
-import type { Faults, PoseAsk } from "./data/source.ts";
+import type { Faults, PoseChoice } from "./data/source.ts";
 
 const FEW = 5; // so many garments are taken for one outfit; more for a wardrobe to choose from
 
@@ -26,7 +26,7 @@ export interface State {
   readonly about: About;
   readonly base: number;
   readonly weights: readonly number[];
-  readonly pose: PoseAsk | null;
+  readonly pose: PoseChoice | null;
   /** Garments that are drawn, when nothing is compared. */
   readonly worn: readonly string[];
   /** The garment that complaints, charts and alterations are about. */
@@ -96,7 +96,7 @@ export function firstState(about: About): State {
   const own = about.garments.filter((garment) => !garment.variant_of);
   const marked = own.filter((garment) => garment.worn);
   const outfit = marked.length ? marked : own;
-  const gravest = gravestFirst(outfit)[0]?.key ?? "";
+  const gravest = gravestFirst(outfit, ({ severity }) => severity)[0]?.key ?? "";
   const worn = outfit.length <= FEW ? outfit.map(({ key }) => key) : [gravest];
   return {
     about,

@@ -33,8 +33,9 @@ test("the nearest point of all curves is found, far from all of them none", () =
 });
 
 test("the fault along the sliders is the layer's where it was charted, else skin that shows", () => {
-  const charts = { weights: { belly: { at: [0], values: { depth: [0], exposed: [0], ease: [1] } } } };
-  assert.equal(faultAlong(charts, "clearance"), "ease");
+  const pairs = { fault: "depth", unit: "mm", values: [], weights: [] } as const;
+  const charts = { weights: { belly: { at: [0], values: { depth: [0], exposed: [0], clearance: [1] } } }, clearance: null, pairs: { ...pairs, values: [], weights: [] } };
+  assert.equal(faultAlong(charts, "clearance"), "clearance");
   assert.equal(faultAlong(charts, "pucker"), "exposed");
   assert.equal(faultAlong(charts, null), "exposed");
   assert.equal(faultAlong(undefined, "depth"), null);
@@ -47,8 +48,8 @@ test("a place is told by the wearer's own sides", () => {
 });
 
 test("an animation goes round, and its keys are stepped both ways", () => {
-  assert.ok(Math.abs(momentOf({ name: "walk", duration: 2, count: 3 }, 5) - 1) < 1e-12);
-  assert.equal(momentOf({ name: "still", duration: 0, count: 1 }, 5), 0);
+  assert.ok(Math.abs(momentOf({ name: "walk", duration_s: 2, count: 3 }, 5) - 1) < 1e-12);
+  assert.equal(momentOf({ name: "still", duration_s: 0, count: 1 }, 5), 0);
   const keys = [0, 0.5, 1];
   assert.deepEqual([keyBeside(keys, 0.5, 1), keyBeside(keys, 0.5, -1), keyBeside(keys, 1, 1), keyBeside(keys, 0, -1)], [1, 0, 0, 1]);
   assert.equal(keyBeside([], 0.3, 1), 0.3);

@@ -22,7 +22,7 @@ function luminance([r, g, b]: readonly number[]): number {
 }
 
 function layer(more: Partial<LayerAbout>): LayerAbout {
-  return { name: "depth", label: "depth", unit: "mm", on: "cloth", kind: "rising", low: 0, high: 10, meaning: "", ...more };
+  return { name: "depth", label: "depth", unit: "mm", on: "cloth", kind: "rising", low: 0, high: 10, meaning: "", classes: [], ...more };
 }
 
 test("lightness one is white and the red of sRGB has its published place", () => {

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { AboutError, readAbout, type About, type GarmentAbout, type Severity } from "../src/data/about.ts";
+import { AboutError, FORMAT, readAbout, type About, type GarmentAbout, type Severity } from "../src/data/about.ts";
+import type { Slider } from "../src/data/schema.ts";
 import { nearestShape } from "../src/data/inlined_source.ts";
 import { closedWords } from "../src/data/socket.ts";
 import { nameOf, shapeWords } from "../src/app/desk.ts";
@@ -8,26 +9,41 @@ import { laidOut } from "../src/parts/sliders.ts";
 import { drawnKeys, firstState, Store } from "../src/state.ts";
 
 function garment(key: string, severity: Severity = "clean", more: Partial<GarmentAbout> = {}): GarmentAbout {
-  return { key, name: key, vertices: 3, triangles: 1, parts: [], severity, verdict: "", method: "smooth", ease: "keep", ...more };
+  return {
+    key, name: key, file: "", sha256: "", vertices: 3, triangles: 1, parts: [], severity, verdict: "", worst: null,
+    method: "smooth", ease: "keep", colours: [], worn: false, notes: [], variant_of: "", variant: "", revision: 0,
+    settings: null, ...more,
+  };
+}
+
+const EMPTY = {
+  format: FORMAT, life: "report", made: "", versions: {}, settings: {}, body: {}, bases: [], base: 0, sliders: [],
+  garments: [], layers: [], shapes: [], clusters: [], shared: [], charts: {}, measures: [], animations: [], can: [],
+  cautions: [], joints: [], check: { state: "none" },
+};
+
+function slider(name: string, y = 0, low = -0.5, high = 1): Slider {
+  return { name, low, high, position_m: [0, y, 0] };
 }
 
 function about(more: Partial<About> = {}): About {
-  const sliders = [["belly", 1.1], ["legs", 0.5], ["neck", 1.5], ["arms", 1.2]].map(([name, y]) => ({
-    name: String(name), low: -0.5, high: 1, place: [0, Number(y), 0] as [number, number, number],
-  }));
-  const header = { format: "dressform-page/1", sliders, garments: [garment("coat"), garment("clogs", "grave")] };
+  const sliders = [slider("belly", 1.1), slider("legs", 0.5), slider("neck", 1.5), slider("arms", 1.2)];
+  const header = { ...EMPTY, sliders, garments: [garment("coat"), garment("clogs", "grave")] };
   return { ...readAbout(header), ...more };
 }
 
 test("an About of another format is refused with both names", () => {
-  assert.throws(() => readAbout({ format: "other/3" }), AboutError);
-  assert.throws(() => readAbout({ format: "other/3" }), /other\/3; this page reads dressform-page\/1/);
+  assert.throws(() => readAbout({ ...EMPTY, format: "other/3" }), AboutError);
+  assert.throws(() => readAbout({ ...EMPTY, format: "other/3" }), /other\/3; this page reads dressform-page\/2/);
 });
 
-test("what an About leaves out is empty", () => {
-  const { clusters, charts, can } = readAbout({ format: "dressform-page/1" });
-  assert.deepEqual([clusters, charts, can], [[], {}, []]);
-});
+for (const key of Object.keys(EMPTY).filter((name) => name !== "format")) {
+  test(`an About without a usable "${key}" is refused by its name`, () => {
+    const { [key]: _, ...rest }: Record<string, unknown> = EMPTY;
+    assert.throws(() => readAbout(rest), new RegExp(`"${key}"`));
+    assert.throws(() => readAbout({ ...EMPTY, [key]: null }), new RegExp(`"${key}"`));
+  });
+}
 
 test("the page opens at the base, dressed, looking at the garment with the gravest fault", () => {
   const state = firstState(about());
@@ -74,7 +90,7 @@ test("sliders lie in the margins from the head down", () => {
 
 test("the nearest stored shape is measured in parts of each slider's interval", () => {
   const shapes = [[0, 0], [1, 0], [0, 10]].map((weights) => ({ label: "", weights, severity: {} }));
-  const sliders = [{ name: "a", low: 0, high: 1 }, { name: "b", low: 0, high: 100 }];
+  const sliders = [slider("a", 0, 0, 1), slider("b", 0, 0, 100)];
   const told = about({ shapes, sliders });
   assert.deepEqual(nearestShape(told, [0, 1, 2], [0, 10]), { shape: 2, distance: 0 });
   assert.equal(nearestShape(told, [0, 1], [0.4, 90])!.shape, 0);

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Int
 
-from dressform.faults.results import SEVERITIES
+from dressform.faults.results import SEVERITIES, Place
 
 BODY_FAULTS = (
     "rigid_patch",
@@ -31,22 +31,12 @@ class Spot:
     """A connected spot of the body.
 
     Attributes:
+        place: Where it is, at the base; its finding says what is wrong there.
         vertices: Its vertices, (N,).
-        vertex: The one that stands for it.
-        position: Where that is at the base, metres.
-        region: Nearest named region; empty where the body names none.
-        side: "front left" and the like, the wearer's own left.
-        height: Of that vertex above the lowest point of the base body, metres.
-        area: Area at the base, m².
     """
 
+    place: Place
     vertices: Int[np.ndarray, " N"]
-    vertex: int
-    position: tuple[float, float, float]
-    region: str
-    side: str
-    height: float
-    area: float
 
 
 @dataclass(frozen=True)

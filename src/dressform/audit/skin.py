@@ -10,7 +10,7 @@ from scipy.sparse.csgraph import connected_components, dijkstra
 from dressform.arrays import BodyPoints, Faces, VertexScalars
 from dressform.audit.results import Spot
 from dressform.body.body import Body
-from dressform.faults.places import Surface, make_surface, region_names
+from dressform.faults.places import Surface, make_place, make_surface, region_names
 from dressform.mesh.geometry import edge_lengths, vertex_areas, vertex_normals
 from dressform.mesh.topology import adjacency, components, edges
 
@@ -81,7 +81,8 @@ class Skin:
         x, y, z = (float(value) for value in self.vertices[vertex])
         region, side = str(self.surface.regions[vertex]), str(self.surface.sides[vertex])
         area = float(self.areas[members].sum())
-        return Spot(members, int(vertex), (x, y, z), region, side, y - self.floor, area)
+        place = make_place((x, y, z), int(vertex), region=region, side=side, height=y - self.floor, area=area)
+        return Spot(place, members)
 
     def spots(self, marked: Bool[np.ndarray, " B"], values: VertexScalars) -> tuple[Spot, ...]:
         """Connected spots of the marked vertices, those with the largest values first; each stands at its worst."""

@@ -55,8 +55,8 @@ def body_reading(fault: str, value: float) -> tuple[float, str]:
 
 def spot_words(spot: Spot) -> str:
     """A spot's place: region, side, height."""
-    words = [word for word in (spot.region, spot.side) if word]
-    return ", ".join([*words, f"{spot.height * CM_PER_M:.0f} cm above the ground"])
+    words = [word for word in (spot.place.region, spot.place.side) if word]
+    return ", ".join([*words, f"{spot.place.height * CM_PER_M:.0f} cm above the ground"])
 
 
 def sentence(found: Finding) -> str:
@@ -164,7 +164,7 @@ def _lopsided(found: Finding) -> str:
 
 
 def _rough(found: Finding) -> str:
-    area = sum(spot.area for spot in found.spots)
+    area = sum(spot.place.area for spot in found.spots)
     return (
         f"The skin itself puckers, with an index of {found.value:.3f} over 1 % of what moves and up to "
         f"{found.figures['largest']:.3f} ({_places(found)}): smooth the move over these {_area(area)}, since "
@@ -220,7 +220,7 @@ def _or_end_there(found: Finding) -> str:
 
 def _vertices(found: Finding) -> str:
     """The vertices that stand for the first spots."""
-    named = [str(spot.vertex) for spot in found.spots[:VERTICES_NAMED]]
+    named = [str(spot.place.vertex) for spot in found.spots[:VERTICES_NAMED]]
     return f"vertex {named[0]}" if len(named) == 1 else f"vertices {', '.join(named)}"
 
 

@@ -12,6 +12,7 @@ from dressform.arrays import VertexScalars
 from dressform.causes.measuring import Measuring
 from dressform.causes.results import Cluster, Sighting
 from dressform.faults.place_kernels import spots
+from dressform.faults.places import band_value
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
@@ -126,7 +127,7 @@ def _gathered(mesh: _Mesh, measuring: Measuring, sightings: list[Sighting], lost
         if weights not in fields:
             values = measuring.field(fault, sighting.weights)
             fields[weights] = -values if lost else values
-        return marked_vertices(fault, fields[weights], abs(sighting.place.value), bands)
+        return marked_vertices(fault, fields[weights], abs(band_value(sighting.place)), bands)
 
     found = []
     while left:
@@ -163,7 +164,7 @@ def _worst_first(sighting: Sighting) -> tuple[int, float, float, str]:
 
 def _spot(sighting: Sighting) -> tuple[float, ...]:
     """What tells two clusters apart that are noticed alike, whatever the order of their vertices."""
-    return (-sighting.place.height, *sighting.place.position)
+    return (-sighting.place.height, *sighting.place.position_m)
 
 
 def _base_label(rows: Sequence[SweepRow]) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Int
+from msgspec import Struct
 
 from dressform.arrays import Weights
 from dressform.faults.results import Place
@@ -105,14 +106,13 @@ class Share:
     counterfactual: str
 
 
-@dataclass(frozen=True)
-class Advice:
+class Advice(Struct, frozen=True):
     """What a maker can act on.
 
     Attributes:
-        where: Region, side, height above ground, distance from a tape line.
+        where: Region, side, height above the ground, distance from a tape line.
         what: What to change, with figures.
-        repair: Which repair of ours does it instead, and what that costs; empty where none does.
+        repair: Which repair of this program does it instead, and what that costs; empty where none does.
     """
 
     where: str

@@ -38,10 +38,10 @@ class TapeLines:
             place: The place.
             skin: The body on the shape where the place was seen, (B, 3), metres.
         """
-        foot = int(np.argmin(np.square(skin - np.array(place.position)).sum(axis=1)))
+        foot = int(np.argmin(np.square(skin - np.array(place.position_m)).sum(axis=1)))
         if not self.marks or self.arms[foot]:
             return ""
-        above = {name: place.position[1] - float(mark.at(skin)[1]) for name, mark in self.marks.items()}
+        above = {name: place.position_m[1] - float(mark.at(skin)[1]) for name, mark in self.marks.items()}
         name = min(above, key=lambda one: abs(above[one]))
         if abs(above[name]) > FARTHEST:
             return ""

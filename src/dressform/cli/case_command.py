@@ -41,7 +41,6 @@ from dressform.jobs.repair import repair
 from dressform.jobs.seeing import (
     Seen,
     case_faults,
-    case_place,
     picture_of,
     see,
     view_of,
@@ -198,7 +197,7 @@ def _case_of(seen: Seen, *, note: str, fault: str | None, repaired: bool) -> Cas
         made=now(),
         versions=dict(versions()),
         view=_case_view(camera),
-        place=None if place is None else case_place(place),
+        place=place,
         faults=case_faults(seen.faults),
         note=note,
         picture=picture_text(png_bytes(picture)),

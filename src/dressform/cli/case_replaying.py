@@ -14,7 +14,7 @@ from dressform.faults.registry import is_on_body
 from dressform.faults.results import SEVERITIES, Place
 from dressform.formats.case_file import Case
 from dressform.formats.load import garment_file_of
-from dressform.jobs.seeing import PICTURE_SIZE, Seen, case_place, picture_of, places_there, still_wrong, view_of
+from dressform.jobs.seeing import PICTURE_SIZE, Seen, picture_of, places_there, still_wrong, view_of
 from dressform.report.pictures.looks import look_of
 from dressform.report.pictures.picture import beside, lettered
 from dressform.report.pictures.raster import Image
@@ -66,7 +66,7 @@ class Replayed:
         if place is None:
             return [f"{'Something' if self.wrong else 'Nothing'} is moderate or grave at this shape."]
         worst = self.worst_there
-        found = "nothing is wrong there" if worst is None else place_words(case_place(worst))
+        found = "nothing is wrong there" if worst is None else place_words(worst)
         return [f"then: {place_words(place)}", f"now: {found}", "Still wrong." if self.wrong else "Cured."]
 
 

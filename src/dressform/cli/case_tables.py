@@ -8,11 +8,11 @@ from rich.table import Table
 from rich.text import Text
 
 from dressform.faults.registry import FAULTS
-from dressform.faults.results import SEVERITIES
+from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.words import FAULT_WORDS
-from dressform.formats.case_file import Case, CaseFault, CasePlace
+from dressform.formats.case_file import Case, CaseFault
 from dressform.report.tables.check import SEVERITY_STYLES
-from dressform.units import CM_PER_M, MM_PER_M
+from dressform.units import CM_PER_M
 
 HEIGHT_BAND = 0.10
 """Places of one garment, fault and side within so many metres of height are told as one."""
@@ -35,10 +35,10 @@ def faults_table(then: Mapping[str, CaseFault], now: Mapping[str, CaseFault]) ->
     return table
 
 
-def place_words(place: CasePlace) -> str:
+def place_words(place: Place) -> str:
     """A place of a case in words: what, where, how much."""
     where = [word for word in (place.part, place.region, place.side) if word]
-    where.append(f"{place.height_mm / MM_PER_M * CM_PER_M:.0f} cm above the ground")
+    where.append(f"{place.height * CM_PER_M:.0f} cm above the ground")
     amount = f"{place.value:.3g} {place.unit}".strip() if place.severity else ""
     words = FAULT_WORDS.get(place.fault, place.fault or "place")
     judged = f" ({place.severity}, {amount})" if place.severity else ""
@@ -97,7 +97,7 @@ class _Group:
 
     @property
     def heights(self) -> str:
-        found = sorted(case.place.height_mm / MM_PER_M * CM_PER_M for _, case in self.cases if case.place)
+        found = sorted(case.place.height * CM_PER_M for _, case in self.cases if case.place)
         if not found:
             return "–"
         low, high = f"{found[0]:.0f}", f"{found[-1]:.0f}"
@@ -109,9 +109,9 @@ def _groups(cases: Sequence[tuple[Path, Case]]) -> list[_Group]:
     found: dict[tuple[str, ...], _Group] = {}
     for path, case in cases:
         place = case.place
-        fault, cause = (place.fault, place.cause) if place else ("", "")
+        fault, cause = place.fault if place else "", case.cause
         where = ", ".join(word for word in (place.part, place.region, place.side) if word) if place else ""
-        band = str(int(place.height_mm / MM_PER_M // HEIGHT_BAND)) if place and not place.region else ""
+        band = str(int(place.height // HEIGHT_BAND)) if place and not place.region else ""
         key = (case.garment.source.name, fault, where, band, cause)
         found.setdefault(key, _Group(key[0], fault, where, cause, [])).cases.append((path, case))
     return sorted(found.values(), key=lambda group: (-len(group.cases), -_level(group.severity), group.garment))

@@ -9,7 +9,7 @@ from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings
 from dressform.cli.reading import Asked
 from dressform.faults.severity import Bands
-from dressform.formats.results.check_report import key_of
+from dressform.formats.results.check_schema import key_of
 from dressform.jobs.check import check
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.fit import fit

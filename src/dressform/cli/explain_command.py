@@ -10,7 +10,8 @@ from dressform.cli.console import out, waiting
 from dressform.cli.explain_picture import explained_picture
 from dressform.errors import FileError
 from dressform.formats.out_folder import refuse_unwritable
-from dressform.formats.results.check_read import StoredCluster, StoredGarment, StoredResults, read_results
+from dressform.formats.results.check_read import read_results
+from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
 from dressform.report.pictures.picture import save_png
 from dressform.report.tables.explained import (
     cause_sentence,

@@ -18,11 +18,10 @@ from dressform.cli.reading import read_body, read_garments
 from dressform.cli.settings import following_again
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import is_on_body
-from dressform.faults.results import Place
 from dressform.faults.words import reading_of
 from dressform.formats.load import BodyFile, GarmentFile, load_others
-from dressform.formats.results.check_read import StoredCluster, StoredGarment, StoredResults
-from dressform.formats.results.check_report import Source
+from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
+from dressform.formats.results.record import Source
 from dressform.jobs.fit import fit
 from dressform.jobs.provenance import source_of
 from dressform.report.pictures.faults import Look
@@ -31,7 +30,6 @@ from dressform.report.pictures.raster import Image
 from dressform.report.pictures.swap import Swapped, swap_picture
 from dressform.report.tables.check import label_words
 from dressform.report.tables.explained import amount_words, cause_sentence, explained_title, spot_words
-from dressform.units import CM2_PER_M2, MM_PER_M
 
 SAME_MEASURE = 0.05  # share by which a fault that is measured again may differ
 OUTERMOST = 95.0  # per cent of a cluster's vertices that its extent holds
@@ -53,13 +51,13 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
     look = look_of(garment_file)
     trials = make_trial(case, ()), make_trial(case, (tried.cause,))
     before, after = (_side(one, look, cluster, words) for one, words in zip(trials, ("as it is", "swapped")))
-    points = before.fields.body if is_on_body(cluster.fault) else before.fields.cloth
+    points = before.fields.body if is_on_body(cluster.place.fault) else before.fields.cloth
     place = case.cluster.worst.place
-    away = np.linalg.norm(points[case.cluster.vertices] - np.array(place.position), axis=1)
+    away = np.linalg.norm(points[case.cluster.vertices] - np.array(place.position_m), axis=1)
     worst = cluster.seen[0]
     shape = label_words(worst.label, case.cluster.worst.weights, body_file.body.morph_names)
     lines = [f"Swapped: {tried.counterfactual}.", f"Cause: {cause_sentence(cluster)}"]
-    measured = trials[0].value * reading_of(cluster.fault, 1.0)[0]
+    measured = trials[0].value * reading_of(cluster.place.fault, 1.0)[0]
     if abs(measured - cluster.measured) > SAME_MEASURE * abs(cluster.measured):
         lines.append(f"The check had measured {amount_words(cluster, cluster.measured)}: another version made it.")
     if cluster.advice is not None:
@@ -93,12 +91,8 @@ def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -
 
 def _cluster(body: Body, garment: StoredGarment, told: StoredCluster) -> Cluster:
     """The cluster as it was found, of its worst sighting only."""
-    place = Place(
-        told.fault, told.vertex, told.position_m, told.region, told.part, told.side, told.height_mm / MM_PER_M,
-        told.area_cm2 / CM2_PER_M2, told.value / reading_of(told.fault, 1.0)[0], told.severity,
-    )  # fmt: skip
     worst = told.seen[0]
-    sighting = Sighting(worst.label, body.weights(worst.weights), place)
+    sighting = Sighting(worst.label, body.weights(worst.weights), told.place)
     return Cluster(told.name, garment.key, (sighting,), np.array(told.vertices, dtype=np.int64), told.noticed)
 
 
@@ -106,7 +100,7 @@ def _side(trial: Trial, look: Look, cluster: StoredCluster, words: str) -> Swapp
     """One side of the picture."""
     fit = whole_fit(trial)
     colours = Look(carried(trial, look.colours), carried(trial, look.gloss))
-    amount = amount_words(cluster, reading_of(cluster.fault, trial.value)[0])
+    amount = amount_words(cluster, reading_of(cluster.place.fault, trial.value)[0])
     return Swapped(trial.case.ground.body, fit, colours, whole_fields(trial, fit), f"{words}: {amount}")
 
 

@@ -25,7 +25,7 @@ from dressform.jobs.check_report import read_options, settings_report
 from dressform.jobs.provenance import source_of, versions
 from dressform.report.pictures.looks import look_of
 from dressform.web.guard import Guard
-from dressform.web.hall import Hall
+from dressform.web.hub import Hub
 from dressform.web.server import open_port, serve
 from dressform.web.session import CHECKED_SHAPES, Opened, Session
 
@@ -99,11 +99,11 @@ def show(
             out=keep.out,
             cases=keep.cases,
         )
-        hall = Hall(Session(opened))
+        hub = Hub(Session(opened))
         if check:
-            hall.start_check()
+            hub.start_check()
         guard = Guard.make(listening.getsockname()[1])
-        serve(hall, guard, listening, on_ready=lambda: _ready(guard.address, files.bodies, browser=browser))
+        serve(hub, guard, listening, on_ready=lambda: _ready(guard.address, files.bodies, browser=browser))
     return EXIT_CLEAN
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Final, Literal
 
 import numpy as np
 from jaxtyping import Float, Int
@@ -10,8 +11,13 @@ from dressform.arrays import VertexScalars
 from dressform.faults.look import Look
 from dressform.faults.results import ShapeFaults
 
-CLOTH, BODY = "cloth", "body"
-RISING, DIVERGING, CLASSES = "rising", "diverging", "classes"
+Surface = Literal["cloth", "body"]
+CLOTH: Final = "cloth"
+BODY: Final = "body"
+LayerKind = Literal["rising", "diverging", "classes"]
+RISING: Final = "rising"
+DIVERGING: Final = "diverging"
+CLASSES: Final = "classes"
 
 Band = tuple[float, float, float]
 """The values from which on a fault is slight, moderate and grave; below the first it is clean."""
@@ -37,7 +43,7 @@ class FaultLayer:
     label: str
     unit: str
     factor: float
-    kind: str
+    kind: LayerKind
     meaning: str
     least: float
     field: Callable[[Look], VertexScalars]
@@ -94,7 +100,7 @@ class Fault:
     value: Callable[[ShapeFaults], float]
     visible: float
     digits: int = 3
-    on: str = CLOTH
+    on: Surface = CLOTH
     is_summed: bool = False
     is_signed: bool = False
     field: Callable[[Look], VertexScalars] | None = None

@@ -1,10 +1,11 @@
 """Places: connected spots of a fault, and words for where they are."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Bool, Float, Int, Shaped
+from msgspec.structs import replace
 from scipy.spatial import cKDTree
 
 from dressform.arrays import BodyPoints, Faces, Points
@@ -12,7 +13,9 @@ from dressform.faults.place_kernels import spots
 from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
+from dressform.faults.words import reading_of
 from dressform.mesh.topology import adjacency
+from dressform.units import CM2_PER_M2, MM_PER_M, number
 
 Names = Shaped[np.ndarray, " V"]
 """A word per vertex."""
@@ -120,20 +123,64 @@ def find_places(
         if grade == SEVERITIES[0] and places:
             break
         places.append(
-            Place(
-                fault=fault,
-                vertex=vertex,
-                position=(x, y, z),
+            make_place(
+                (x, y, z),
+                vertex,
                 region=str(surface.regions[vertex]),
                 part=str(surface.parts[vertex]),
                 side=str(surface.sides[vertex]),
                 height=y - floor,
                 area=float(sizes[spot]),
-                value=float(worth[spot]),
+                fault=fault,
                 severity=grade,
+                value=float(worth[spot]),
             )
         )
     return tuple(places)
+
+
+def make_place(
+    position: tuple[float, float, float],
+    vertex: int,
+    *,
+    region: str = "",
+    part: str = "",
+    side: str = "",
+    height: float = 0.0,
+    area: float = 0.0,
+    fault: str = "",
+    severity: str = "",
+    value: float = 0.0,
+) -> Place:
+    """A place from metres and square metres; `value` in the unit of the fault's band. See `Place`.
+
+    Raises:
+        ArgumentError: no fault has that name.
+    """
+    x, y, z = (number(coordinate) for coordinate in position)
+    reading, unit = reading_of(fault, value) if fault else (value, "")
+    return Place(
+        position_m=(x, y, z),
+        vertex=vertex,
+        region=region,
+        part=part,
+        side=side,
+        height_mm=number(height * MM_PER_M),
+        area_cm2=number(area * CM2_PER_M2),
+        fault=fault,
+        severity=severity,
+        value=number(reading),
+        unit=unit,
+    )
+
+
+def band_value(place: Place) -> float:
+    """Value of a place in the unit of its fault's band.
+
+    Raises:
+        ArgumentError: no fault has that name.
+    """
+    return place.value / reading_of(place.fault, 1.0)[0]
 
 
 def negated(places: tuple[Place, ...]) -> tuple[Place, ...]:

@@ -1,15 +1,32 @@
-"""What a measurement of one shape says: frozen results, metres and shares, no behaviour."""
+"""What a measurement of one shape says: frozen results, metres and shares; a place has the units that people read."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 from jaxtyping import Bool, Float
+from msgspec import Meta, Struct
 
 from dressform.arrays import BodyPoints, ClothPoints, Weights
+from dressform.units import CM2_PER_M2, MM_PER_M
 
 SEVERITIES = ("clean", "slight", "moderate", "grave")
 """From nothing to see to not wearable; the order is that of increasing severity."""
+
+
+MAX_WORD = 500
+"""Longest name of a region, side, part or fault that is read from a file or a page."""
+
+Word = Annotated[str, Meta(max_length=MAX_WORD)]
+Number = Annotated[float, Meta(ge=-1e9, le=1e9)]
+Amount = Annotated[float, Meta(ge=0, le=1e9)]
+Index = Annotated[int, Meta(ge=-1, le=2**31)]
+Point = tuple[Number, Number, Number]
+FaultName = Annotated[str, Meta(title="Fault", max_length=MAX_WORD)]
+"""One of `registry.FAULTS`, or empty."""
+Severity = Annotated[str, Meta(title="Severity", max_length=MAX_WORD, extra_json_schema={"enum": ["", *SEVERITIES]})]
+"""One of `SEVERITIES`, or empty where nothing was graded."""
 
 
 @dataclass(frozen=True)
@@ -111,35 +128,48 @@ class Broken:
     layer_swaps: int
 
 
-@dataclass(frozen=True)
-class Place:
-    """One connected spot where a fault sits.
+class Place(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
+    """One connected place where a fault sits, or a place that a person points at.
+
+    The same record stands in faults, causes, results, cases and on the page, so its figures have the units that people
+    read; `height` and `area` give metres and square metres.
 
     Attributes:
-        fault: One of `FAULTS`.
-        vertex: Vertex that stands for the spot, the worst one or, where areas or counts add up, the one in its middle:
-            of the body for `exposed`, of the cloth for every other fault.
-        position: Where that vertex is on this shape, metres.
+        position_m: Where its vertex is on this shape, metres, +Y up, +Z front.
+        vertex: The worst vertex or, where areas or counts add up, the one in the middle: of the body for `exposed`, of
+            the cloth for every other fault; −1 where it is not known.
         region: Nearest named region of the body; empty where the body names none.
-        part: Nearest part of the garment.
-        side: "front", "back", then "left" or "right" (the wearer's own), or "middle".
-        height: Height of that vertex above the body's lowest point, metres.
-        area: Area of the spot, m².
-        value: Worst value in the spot, or what adds up over it, in the unit of its band; negative where cloth came
-            nearer (`clearance`).
-        severity: One of `SEVERITIES`.
+        part: Nearest part of the garment, or empty.
+        side: `front` or `back`, then `left` or `right` (the wearer's own) or `middle`; or empty.
+        height_mm: Height of the vertex above the body's lowest point, mm.
+        area_cm2: Area of the place, cm².
+        fault: Which fault; empty where only a place is meant.
+        severity: How bad it is here; empty where nothing was graded.
+        value: Worst value in the place, or what adds up over it, in `unit`; negative where cloth came nearer.
+        unit: Unit of `value`; empty for a pure number.
     """
 
-    fault: str
-    vertex: int
-    position: tuple[float, float, float]
-    region: str
-    part: str
-    side: str
-    height: float
-    area: float
-    value: float
-    severity: str
+    position_m: Point
+    vertex: Index = -1
+    region: Word = ""
+    part: Word = ""
+    side: Word = ""
+    height_mm: Number = 0.0
+    area_cm2: Amount = 0.0
+    fault: FaultName = ""
+    severity: Severity = ""
+    value: Number = 0.0
+    unit: Word = ""
+
+    @property
+    def height(self) -> float:
+        """Height above the body's lowest point, metres."""
+        return self.height_mm / MM_PER_M
+
+    @property
+    def area(self) -> float:
+        """Area, m²."""
+        return self.area_cm2 / CM2_PER_M2
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from dressform.errors import ArgumentError
 from dressform.faults.registry import ALL_FAULTS, FAULT_OF, FAULTS
+from dressform.faults.results import Place
 
 FAULT_WORDS = {fault.key: fault.words for fault in ALL_FAULTS}
 """How a report calls each of `FAULTS`."""
@@ -22,6 +23,11 @@ def amount_words(fault: str, value: float) -> str:
     """A fault's value as people read it: its digits, or all before the point, and its unit."""
     reading, unit = reading_of(fault, value)
     return f"{rounded(reading, FAULT_OF[fault].digits)} {unit}".strip()
+
+
+def place_amount(place: Place) -> str:
+    """The value of a place as people read it."""
+    return f"{rounded(place.value, FAULT_OF[place.fault].digits)} {place.unit}".strip()
 
 
 def rounded(value: float, digits: int) -> str:

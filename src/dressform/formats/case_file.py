@@ -1,6 +1,6 @@
 """A saved complaint: which garment, on which body, at which shape, seen from where, and what was wrong.
 
-A case is a JSON file, `dressform-case/1`. It holds no mesh: garment and body are named with the hash of their content,
+A case is a JSON file, `dressform-case/2`. It holds no mesh: garment and body are named with the hash of their content,
 so that whoever replays it knows whether they are still the same files.
 """
 
@@ -14,12 +14,13 @@ import numpy as np
 from jaxtyping import Float
 
 from dressform.errors import ArgumentError, FileError
+from dressform.faults.results import Number, Place, Point
 from dressform.formats.atomic import write_bytes
 from dressform.formats.following_file import FollowingEntry
 from dressform.formats.limits import read_bytes
 from dressform.garment.following import Following
 
-CASE_FORMAT = "dressform-case/1"
+CASE_FORMAT = "dressform-case/2"
 CASE_SUFFIX = ".case.json"
 MAX_CASE_BYTES = 64 * 1024**2
 MAX_PICTURE_BYTES = 16 * 1024**2
@@ -28,10 +29,7 @@ ANOTHER = "Name a file that `dressform show` or `dressform case save` wrote"
 PNG_START = b"\x89PNG\r\n\x1a\n"
 
 Text = Annotated[str, msgspec.Meta(max_length=500)]
-Number = Annotated[float, msgspec.Meta(ge=-1e9, le=1e9)]
-Point = tuple[Number, Number, Number]
 Turn = tuple[Number, Number, Number, Number]
-Count = Annotated[int, msgspec.Meta(ge=0, le=2**31)]
 
 
 class _Part(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -128,38 +126,6 @@ class CaseView(_Part, frozen=True):
     layer: Text = ""
 
 
-class CasePlace(_Part, frozen=True):
-    """The place that is complained about.
-
-    Attributes:
-        fault: Which fault, or empty where only a place is pointed at.
-        region: Nearest named region of the body, or empty.
-        side: "front left" and the like, the wearer's own left, or empty.
-        part: Part of the garment, or empty.
-        height_mm: Above the ground.
-        position_m: Where it is on the shape, metres.
-        vertex: Vertex that stands for it: of the body for `exposed`, of the cloth else; None where not known.
-        value: How much, in `unit`.
-        unit: Unit of `value`.
-        severity: How bad it was, or empty.
-        cause: Cause that was found, or empty.
-        owner: To whom that cause belongs, or empty.
-    """
-
-    position_m: Point
-    fault: Text = ""
-    region: Text = ""
-    side: Text = ""
-    part: Text = ""
-    height_mm: Number = 0.0
-    vertex: Count | None = None
-    value: Number = 0.0
-    unit: Text = ""
-    severity: Text = ""
-    cause: Text = ""
-    owner: Text = ""
-
-
 class CaseFault(_Part, frozen=True):
     """One fault of the garment at the shape.
 
@@ -178,6 +144,7 @@ class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
     """A complaint.
 
     Attributes:
+        format: Name and version of this format.
         garment: The garment complained about.
         body: The body; its name is that of the base body.
         shape: The shape.
@@ -185,7 +152,9 @@ class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
         versions: Version of this program and of what it computes with.
         pose: The pose, or None for the one in which the body was modelled.
         view: The camera, or None.
-        place: The place, or None.
+        place: The place that is complained about, or None.
+        cause: Cause that was found there, or empty.
+        owner: To whom that cause belongs, or empty.
         faults: Every fault of the garment at the shape, by name.
         others: Garments that were worn with it.
         note: What the person says.
@@ -199,7 +168,9 @@ class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
     versions: dict[str, Text] = {}
     pose: CasePose | None = None
     view: CaseView | None = None
-    place: CasePlace | None = None
+    place: Place | None = None
+    cause: Text = ""
+    owner: Text = ""
     faults: dict[str, CaseFault] = {}
     others: tuple[CaseGarment, ...] = ()
     note: Annotated[str, msgspec.Meta(max_length=MAX_NOTE)] = ""

@@ -46,8 +46,17 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
     """A `Following` as files hold it; what is as it always is is left out.
 
     Attributes:
+        method: Method by which the body's morphs come to the cloth.
+        ease: Ease policy.
+        rotation_share: How far the offset from the skin turns with it: 0 not at all, 1 fully.
+        strength: Of all of it, 0 to 1.
+        parts: Strength of named parts, 0 to 1.
         mask: Name of the attribute or colour channel that holds a painted strength.
         painted: Where a painted strength given by numbers is kept, or empty.
+        falloff_mm: Width of the soft rim between strengths, mm.
+        hard: Parts that move rigidly.
+        margin_mm: Clearance that repairs keep, mm.
+        joint_weights: Whether joint weights are lifted from the body, or none are given.
     """
 
     method: str = DEFAULT_FOLLOWING.method

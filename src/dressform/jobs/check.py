@@ -11,7 +11,7 @@ from dressform.errors import ArgumentError
 from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
-from dressform.formats.results.check_report import key_of
+from dressform.formats.results.check_schema import key_of
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain
 from dressform.jobs.progress import Progress, stage

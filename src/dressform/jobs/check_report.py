@@ -15,7 +15,8 @@ from dressform.fit.fit import Fit
 from dressform.formats.bands_file import bands_in_reading_units
 from dressform.formats.following_file import FollowingEntry
 from dressform.formats.load import BodyFile, GarmentFile, ReadOptions
-from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source, key_of
+from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
+from dressform.formats.results.check_schema import key_of
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.jobs.provenance import NO_FILE, source_of, versions

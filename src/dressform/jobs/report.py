@@ -7,7 +7,7 @@ from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.prove import prove
 from dressform.proof.linear_mesh import linear_body
-from dressform.report.html.parts import Worn
+from dressform.report.html.parts import ReportGarment
 from dressform.report.html.report import Report, make_report, write_report
 from dressform.report.pictures.faults import Look
 from dressform.report.pictures.looks import look_of
@@ -36,7 +36,7 @@ def make_page(result: CheckResult, *, progress: Progress | None = None) -> Repor
     obstacle = linear_body(body)
     looks = looks_of(result)
     worn = {
-        key: Worn(fit, looks[fit.garment.name], certificate=prove(fit, obstacle=obstacle).certificate)
+        key: ReportGarment(fit, looks[fit.garment.name], certificate=prove(fit, obstacle=obstacle).certificate)
         for key, fit in result.fits.items()
     }
     return make_report(

@@ -16,14 +16,13 @@ from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
 from dressform.faults.severity import graded_values
 from dressform.faults.words import reading_of
 from dressform.fit.fit import Fit
-from dressform.formats.case_file import CaseFault, CasePlace, CasePose, CaseView
+from dressform.formats.case_file import CaseFault, CasePose, CaseView
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import body_file_of
 from dressform.report.pictures.camera import Camera, framed
 from dressform.report.pictures.faults import Look, gravest_fault, light, look_at, place_rings
 from dressform.report.pictures.picture import ringed
 from dressform.report.pictures.raster import Drawable, Image, draw
-from dressform.units import MM_PER_M
 
 SAME_PLACE = 0.08
 """A place within so many metres of that of a case is the same place."""
@@ -68,24 +67,7 @@ def case_faults(faults: ShapeFaults) -> dict[str, CaseFault]:
     }
 
 
-def case_place(place: Place) -> CasePlace:
-    """A place as a case holds it."""
-    value, unit = reading_of(place.fault, place.value)
-    return CasePlace(
-        position_m=place.position,
-        fault=place.fault,
-        region=place.region,
-        side=place.side,
-        part=place.part,
-        height_mm=place.height * MM_PER_M,
-        vertex=place.vertex,
-        value=value,
-        unit=unit,
-        severity=place.severity,
-    )
-
-
-def places_there(seen: Seen, place: CasePlace, *, same_mesh: bool) -> list[Place]:
+def places_there(seen: Seen, place: Place, *, same_mesh: bool) -> list[Place]:
     """Places of the same fault (of any, where the case names none) at the place of a case, the gravest first.
 
     Args:
@@ -97,14 +79,14 @@ def places_there(seen: Seen, place: CasePlace, *, same_mesh: bool) -> list[Place
     return [
         one
         for one in seen.faults.places
-        if place.fault in {"", one.fault} and np.linalg.norm(np.array(one.position) - spot) <= SAME_PLACE
+        if place.fault in {"", one.fault} and np.linalg.norm(np.array(one.position_m) - spot) <= SAME_PLACE
     ]
 
 
-def spot_of(seen: Seen, place: CasePlace, *, same_mesh: bool) -> Float[np.ndarray, "3"]:
+def spot_of(seen: Seen, place: Place, *, same_mesh: bool) -> Float[np.ndarray, "3"]:
     """Where the place of a case is on the shape, in the pose in which the body was modelled, metres, (3,)."""
     points = seen.fields.body if is_on_body(place.fault) else seen.fields.cloth
-    if same_mesh and place.vertex is not None and place.vertex < len(points):
+    if same_mesh and 0 <= place.vertex < len(points):
         return points[place.vertex]
     return np.array(place.position_m)
 

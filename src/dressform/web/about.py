@@ -1,20 +1,26 @@
 """The About of a live page: what the report says, and what only a running program knows."""
 
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Final
 
 from dressform.body.measure import MEASURE_NAMES
 from dressform.causes.results import Causes
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.formats.results.page_schema import Ability, About, CheckState, GarmentCharts
+from dressform.formats.results.record import plain
 from dressform.jobs.check_report import body_report
 from dressform.report.page.data import LIVE, PageGarment, PageScene, about
+from dressform.web.fitted_garments import Variant
 from dressform.web.following import page_settings
 from dressform.web.session import Session
-from dressform.web.worn import Variant
 
 MAX_WORN = 6
 """Of more garments than these only the first is worn when the page opens: nobody wears a whole wardrobe."""
-RUNNING, DONE, STOPPED, FAILED, NONE = "running", "done", "stopped", "failed", "none"
+RUNNING: Final = "running"
+DONE: Final = "done"
+STOPPED: Final = "stopped"
+FAILED: Final = "failed"
+NONE: Final = "none"
 
 
 @dataclass(frozen=True)
@@ -43,7 +49,7 @@ class Findings:
         base: Base body that was checked.
         garments: By key of a variant.
         causes: Why, or None where that was not sought.
-        charts: By key, see `report.page_charts`.
+        charts: By key.
         pictures: A picture of each cluster as a data URI, by its id.
     """
 
@@ -51,7 +57,7 @@ class Findings:
     base: int
     garments: dict[str, Looked]
     causes: Causes | None = None
-    charts: dict[str, dict[str, Any]] = field(default_factory=dict)
+    charts: dict[str, GarmentCharts] = field(default_factory=dict)
     pictures: dict[str, str] = field(default_factory=dict)
 
     def of(self, session: Session) -> "Findings":
@@ -67,7 +73,7 @@ class Findings:
         return replace(self, garments=kept, causes=causes, charts=charts)
 
 
-def live_about(session: Session, findings: Findings | None, check: dict[str, Any]) -> dict[str, Any]:
+def live_about(session: Session, findings: Findings | None, check: CheckState) -> About:
     """Everything that the page is told first.
 
     Args:
@@ -81,18 +87,21 @@ def live_about(session: Session, findings: Findings | None, check: dict[str, Any
     scene = PageScene(
         body=base.body,
         report=_report(session, findings, variants),
-        garments={variant.key: _beside(variant, variants, findings) for variant in variants},
+        garments={variant.key: _beside(session, variant, variants, findings) for variant in variants},
         bases=tuple(each.body.name for each in session.bases),
         animations=tuple((one.name, one.duration, len(one.times)) for one in session.animations(base)),
         pictures=findings.pictures,
         bands=session.opened.bands,
     )
     skeleton = base.body.skeleton
-    told = about(scene, life=LIVE, can=_abilities(session), measures=MEASURE_NAMES)
-    told["garments"] = [
-        {**garment, **_live(session, variant)} for garment, variant in zip(told["garments"], variants, strict=True)
-    ]
-    return {**told, "joints": [] if skeleton is None else list(skeleton.names), "check": check}
+    return about(
+        scene,
+        life=LIVE,
+        can=_abilities(session),
+        measures=MEASURE_NAMES,
+        joints=() if skeleton is None else skeleton.names,
+        check=check,
+    )
 
 
 def found_report(session: Session, findings: Findings | None) -> CheckReport:
@@ -104,7 +113,7 @@ def found_report(session: Session, findings: Findings | None) -> CheckReport:
 def _report(session: Session, findings: Findings, variants: tuple[Variant, ...]) -> CheckReport:
     """The findings as a report; garments that were not checked have no rows."""
     opened, body = session.opened, session.bases[findings.base].body
-    edited = {name: page_settings(session.edited()[name]) for name in session.files if session.revision_of(name)}
+    edited = {name: plain(page_settings(session.edited()[name])) for name in session.files if session.revision_of(name)}
     report = CheckReport(
         made=findings.made,
         versions=opened.versions,
@@ -148,26 +157,24 @@ class _Keyed(GarmentReport):
         return self.variant.key
 
 
-def _beside(variant: Variant, variants: tuple[Variant, ...], findings: Findings) -> PageGarment:
-    """Whether it is worn when the page opens, its charts, and of which garment it is a variant."""
+def _beside(session: Session, variant: Variant, variants: tuple[Variant, ...], findings: Findings) -> PageGarment:
+    """Whether it is worn when the page opens, its charts, how it follows, and of which garment it is a variant."""
     first = next(one for one in variants if one.name == variant.name)
     names = list(dict.fromkeys(one.name for one in variants))
     worn = variant == first and (len(names) <= MAX_WORN or variant.name == names[0])
-    charts = findings.charts.get(variant.key, {})
-    return PageGarment(worn=worn, charts=charts, variant_of="" if variant == first else first.key)
+    return PageGarment(
+        worn=worn,
+        charts=findings.charts.get(variant.key),
+        variant_of="" if variant == first else first.key,
+        variant=variant.words,
+        revision=session.revision(variant),
+        settings=page_settings(session.following(variant)),
+    )
 
 
-def _live(session: Session, variant: Variant) -> dict[str, Any]:
-    return {
-        "revision": session.revision(variant),
-        "settings": page_settings(session.following(variant)),
-        "variant": variant.words,
-    }
-
-
-def _abilities(session: Session) -> list[str]:
+def _abilities(session: Session) -> list[Ability]:
     opened = session.opened
-    can = ["edit", "fit", "measure", "tape"]
+    can: list[Ability] = ["edit", "fit", "measure", "tape"]
     can += ["pose"] if session.bases[opened.base].body.skeleton is not None else []
     can += ["export"] if opened.out is not None else []
     can += ["case"] if opened.cases is not None else []

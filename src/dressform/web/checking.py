@@ -4,13 +4,13 @@ import base64
 import time
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Any
 
 from dressform.arrays import Weights
 from dressform.body.shapes import ShapeSettings, shape_at_base
 from dressform.causes.results import Causes
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import ShapeRow
+from dressform.formats.results.page_schema import GarmentCharts
 from dressform.jobs.check import check
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain
@@ -23,10 +23,10 @@ from dressform.report.page.charts import Clearances, Spread, garment_charts, mis
 from dressform.report.page.clusters import cluster_id
 from dressform.units import MM_PER_M
 from dressform.web.about import Findings, Looked
+from dressform.web.fitted_garments import FittedGarment
 from dressform.web.session import Session
 from dressform.web.shapes import look_of
 from dressform.web.workers import Job
-from dressform.web.worn import Worn
 
 MAX_PICTURES = 24
 PAUSE = 0.05
@@ -56,7 +56,7 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
     yield found
     found = replace(found, pictures=_pictures(session, plain, found.causes, job))
     yield found
-    charts: dict[str, dict[str, Any]] = {}
+    charts: dict[str, GarmentCharts] = {}
     for number, one in enumerate(plain):
         job.step(number, len(plain), f"Charting {one.variant.name}")
         charts[one.variant.key] = _charts(session, one, found.garments[one.variant.key].rows, job)
@@ -68,10 +68,10 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
         yield replace(found, made=again.made, garments={**found.garments, **_looked_at(repaired, again)})
 
 
-def _checked(session: Session, worn: list[Worn], settings: ShapeSettings, job: Job) -> CheckResult:
+def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSettings, job: Job) -> CheckResult:
     """Every fault of garments on the shapes that are worth looking at, in this thread."""
     job.step(0, 0, "Choosing shapes")
-    fits = {one.variant.key: one.fit for one in worn}
+    fits = {one.variant.key: one.fit for one in fitted}
     step = _giving_way(session, job)
     return check(fits, shapes=settings, bands=session.opened.bands, causes=False, progress=step)
 
@@ -89,9 +89,9 @@ def _giving_way(session: Session, job: Job) -> Progress:
     return step
 
 
-def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Job) -> dict[str, str]:
+def _pictures(session: Session, fitted: list[FittedGarment], causes: Causes | None, job: Job) -> dict[str, str]:
     """A close-up of the clusters that are noticed most, as data URIs by the cluster's id."""
-    by_key = {one.variant.key: one for one in worn}
+    by_key = {one.variant.key: one for one in fitted}
     explained = [one for found in (causes.of_garment if causes else {}).values() for one in found]
     shown = sorted(explained, key=lambda one: -one.cluster.noticed)[:MAX_PICTURES]
     step = _giving_way(session, job)
@@ -106,27 +106,27 @@ def _pictures(session: Session, worn: list[Worn], causes: Causes | None, job: Jo
     return pictures
 
 
-def _charts(session: Session, worn: Worn, rows: tuple[ShapeRow, ...], job: Job) -> dict[str, Any]:
+def _charts(session: Session, fitted: FittedGarment, rows: tuple[ShapeRow, ...], job: Job) -> GarmentCharts:
     """The charts of one garment, with the shapes along each slider that were not measured yet."""
-    box = worn.base.body.range
+    box = fitted.base.body.range
     found: list[ShapeFaults] = [row.faults for row in rows]
     step = _giving_way(session, job)
     missing = missing_slider_shapes(box, [one.weights for one in found])
     for number, shape in enumerate(missing):
-        step(number, len(missing), f"Charting {worn.variant.name}")
-        found.append(worn.check.measure(shape.weights))
+        step(number, len(missing), f"Charting {fitted.variant.name}")
+        found.append(fitted.check.measure(shape.weights))
     worst = max(rows, key=lambda row: row.badness).faults
-    clearances = Clearances(base=_spread(worn, shape_at_base(box).weights), worst=_spread(worn, worst.weights))
+    clearances = Clearances(base=_spread(fitted, shape_at_base(box).weights), worst=_spread(fitted, worst.weights))
     return garment_charts(box, found, worst=worst, clearances=clearances)
 
 
-def _spread(worn: Worn, weights: Weights) -> Spread:
-    body, garment = worn.base.body, worn.fit.garment
-    clearance = signed_clearance(Tree(body.at(weights), body.faces), worn.fit.at(weights))[0]
+def _spread(fitted: FittedGarment, weights: Weights) -> Spread:
+    body, garment = fitted.base.body, fitted.fit.garment
+    clearance = signed_clearance(Tree(body.at(weights), body.faces), fitted.fit.at(weights))[0]
     return Spread(clearance * MM_PER_M, vertex_areas(garment.vertices, garment.faces))
 
 
-def _looked_at(worn: list[Worn], result: CheckResult) -> dict[str, Looked]:
+def _looked_at(fitted: list[FittedGarment], result: CheckResult) -> dict[str, Looked]:
     """What was found of each garment, by its key."""
     swept = result.swept
     return {
@@ -136,5 +136,5 @@ def _looked_at(worn: list[Worn], result: CheckResult) -> dict[str, Looked]:
             one.seconds,
             swept.prepare_seconds[one.variant.key],
         )
-        for one in worn
+        for one in fitted
     }

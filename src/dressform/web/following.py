@@ -8,29 +8,30 @@ import numpy as np
 from jaxtyping import Float
 from msgspec import UNSET, UnsetType
 
+from dressform.formats.results.page_schema import SettingsAbout
 from dressform.garment.following import EASES, Following
 from dressform.garment.garment import Garment
-from dressform.web.asks import AskError, Settings, checked_name
+from dressform.web.requests import RequestError, SettingsChange, checked_name
 
 PLAIN = ("strength", "falloff_mm", "margin_mm", "rotation_share")
 """Settings that a page sends as they are."""
 
 
-def page_settings(following: Following) -> dict[str, Any]:
+def page_settings(following: Following) -> SettingsAbout:
     """For the page; of paint only whether there is some."""
-    return {
-        "strength": following.strength,
-        "parts": dict(following.parts),
-        "falloff_mm": following.falloff_mm,
-        "painted": isinstance(following.mask, np.ndarray),
-        "hard": list(following.hard),
-        "margin_mm": following.margin_mm,
-        "ease": following.ease,
-        "rotation_share": following.rotation_share,
-    }
+    return SettingsAbout(
+        strength=following.strength,
+        parts=dict(following.parts),
+        falloff_mm=following.falloff_mm,
+        painted=isinstance(following.mask, np.ndarray),
+        hard=following.hard,
+        margin_mm=following.margin_mm,
+        ease=following.ease,
+        rotation_share=following.rotation_share,
+    )
 
 
-def changed(following: Following, settings: Settings, garment: Garment, *, opened: Following) -> Following:
+def changed(following: Following, settings: SettingsChange, garment: Garment, *, opened: Following) -> Following:
     """How a garment follows after some settings were changed.
 
     Args:
@@ -40,7 +41,7 @@ def changed(following: Following, settings: Settings, garment: Garment, *, opene
         opened: How it followed when it was opened: a mask that was named there is in force again without paint.
 
     Raises:
-        AskError: a part or a name is unknown, or the mask has another length than the cloth.
+        RequestError: a part or a name is unknown, or the mask has another length than the cloth.
     """
     changes: dict[str, Any] = {name: getattr(settings, name) for name in PLAIN if getattr(settings, name) is not UNSET}
     if not isinstance(settings.parts, UnsetType):
@@ -71,5 +72,5 @@ def _known(parts: dict[str, Any], garment: Garment) -> dict[str, Any]:
 def _mask(values: Sequence[float], garment: Garment) -> Float[np.ndarray, " G"]:
     count = len(garment.vertices)
     if len(values) != count:
-        raise AskError(f"A mask of {garment.name!r} has {count} values, not {len(values)}.")
+        raise RequestError(f"A mask of {garment.name!r} has {count} values, not {len(values)}.")
     return np.array(values, dtype=np.float64)

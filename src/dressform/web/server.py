@@ -15,10 +15,10 @@ from starlette.types import ASGIApp
 from starlette.websockets import WebSocket
 
 from dressform.errors import ArgumentError
-from dressform.web.asks import MAX_BYTES
-from dressform.web.desk import Desk
+from dressform.web.connection import Connection
 from dressform.web.guard import LOOPBACK, PAGE_PATH, SOCKET_PATH, Gate, Guard
-from dressform.web.hall import Hall
+from dressform.web.hub import Hub
+from dressform.web.requests import MAX_BYTES
 
 GOING_AWAY, TRY_LATER = 1001, 1013
 MAX_CONNECTIONS = 128
@@ -32,7 +32,7 @@ PAGE_FOLDER = "page"
 SCRIPT, STYLE = "page.js", "page.css"
 
 
-def make_app(hall: Hall, guard: Guard) -> ASGIApp:
+def make_app(hub: Hub, guard: Guard) -> ASGIApp:
     """The application behind its gate."""
 
     async def page(_: Request) -> Response:
@@ -48,10 +48,10 @@ def make_app(hall: Hall, guard: Guard) -> ASGIApp:
 
     async def connect(websocket: WebSocket) -> None:
         await websocket.accept()
-        if hall.is_full:
+        if hub.is_full:
             await websocket.close(TRY_LATER)
             return
-        await Desk(websocket, hall).serve()
+        await Connection(websocket, hub).serve()
 
     routes = [
         Route(PAGE_PATH, page, methods=["GET"]),
@@ -104,9 +104,9 @@ def open_port(port: int) -> socket.socket:
 class PageServer(uvicorn.Server):
     """Serves one run of the page until it is told to end."""
 
-    def __init__(self, hall: Hall, guard: Guard, *, on_ready: Callable[[], None] | None = None) -> None:
+    def __init__(self, hub: Hub, guard: Guard, *, on_ready: Callable[[], None] | None = None) -> None:
         config = uvicorn.Config(
-            make_app(hall, guard),
+            make_app(hub, guard),
             log_config=None,
             log_level="error",
             access_log=False,
@@ -121,7 +121,7 @@ class PageServer(uvicorn.Server):
             timeout_graceful_shutdown=GRACE_SECONDS,
         )
         super().__init__(config)
-        self._hall, self._on_ready = hall, on_ready
+        self._hub, self._on_ready = hub, on_ready
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         """Listen, then say so."""
@@ -131,13 +131,13 @@ class PageServer(uvicorn.Server):
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         """Tell every page that the program ends, then end."""
-        await self._hall.close(GOING_AWAY)
+        await self._hub.close(GOING_AWAY)
         await super().shutdown(sockets)
 
 
-def serve(hall: Hall, guard: Guard, listening: socket.socket, *, on_ready: Callable[[], None]) -> None:
+def serve(hub: Hub, guard: Guard, listening: socket.socket, *, on_ready: Callable[[], None]) -> None:
     """Serve until Ctrl-C."""
     sys.setswitchinterval(SWITCH_SECONDS)
-    server = PageServer(hall, guard, on_ready=on_ready)
+    server = PageServer(hub, guard, on_ready=on_ready)
     with suppress(KeyboardInterrupt):
         server.run(sockets=[listening])

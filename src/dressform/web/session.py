@@ -16,10 +16,10 @@ from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.results.check_report import Source
 from dressform.garment.following import Following
 from dressform.report.pictures.faults import Look
-from dressform.web.asks import AskError, Settings, checked_name
+from dressform.web.fitted_garments import BaseShape, FittedGarment, Variant, fit_variant
 from dressform.web.following import changed
+from dressform.web.requests import RequestError, SettingsChange, checked_name
 from dressform.web.workers import Cancelled, Job, Worker
-from dressform.web.worn import BaseShape, Variant, Worn, wear
 
 CHECKED_SHAPES = ShapeSettings(sobol=16)
 """Where the check in the background looks, beside the worst."""
@@ -74,7 +74,7 @@ class Session:
         self.bases = tuple(BaseShape(file) for file in opened.bodies)
         self.files = {file.garment.name: file for file in opened.garments}
         self.shapes, self.faults, self.long = Worker("shapes"), Worker("faults"), Worker("long work")
-        self.errands, self.checks = Worker("errands"), Worker("checks")
+        self.short, self.checks = Worker("short work"), Worker("checks")
         self._lock = threading.RLock()
         self._following = dict(opened.following)
         self._revisions = dict.fromkeys(self.files, 0)
@@ -84,7 +84,7 @@ class Session:
             for method in opened.methods or (opened.following[name].method,)
             for repaired in ((False, True) if opened.repaired else (False,))
         ]
-        self._worn: dict[tuple[int, str], Worn] = {}
+        self._fitted: dict[tuple[int, str], FittedGarment] = {}
         self._making: dict[tuple[int, str], threading.Lock] = {}
         self._listeners: list[Callable[[], None]] = []
         self._asked = -math.inf
@@ -101,10 +101,10 @@ class Session:
         """A base body.
 
         Raises:
-            AskError: there is no such one.
+            RequestError: there is no such one.
         """
         if index >= len(self.bases):
-            raise AskError(f"The body has {len(self.bases)} base bodies; number {index} is none of them.")
+            raise RequestError(f"The body has {len(self.bases)} base bodies; number {index} is none of them.")
         return self.bases[index]
 
     def animations(self, base: BaseShape) -> tuple[Animation, ...]:
@@ -122,7 +122,7 @@ class Session:
         """The variant with this key.
 
         Raises:
-            AskError: there is none.
+            RequestError: there is none.
         """
         by_key = {variant.key: variant for variant in self.variants}
         return by_key[checked_name("garment", key, by_key)]
@@ -147,30 +147,30 @@ class Session:
         with self._lock:
             return self._revisions[name]
 
-    def ready(self, base: int, key: str) -> Worn:
+    def ready(self, base: int, key: str) -> FittedGarment:
         """A garment as it is fitted now; nothing is computed.
 
         Raises:
-            AskError: there is no such garment, or it was not fitted to this base body yet.
+            RequestError: there is no such garment, or it was not fitted to this base body yet.
         """
         variant = self.variant(key)
         self.base(base)
         with self._lock:
-            worn = self._worn.get((base, variant.key))
-        if worn is None:
-            raise AskError(f"{key!r} is not fitted to this base body yet; ask for its meshes first.")
-        return worn
+            fitted = self._fitted.get((base, variant.key))
+        if fitted is None:
+            raise RequestError(f"{key!r} is not fitted to this base body yet; ask for its meshes first.")
+        return fitted
 
-    def made(self, base: int, key: str) -> Worn | None:
+    def made(self, base: int, key: str) -> FittedGarment | None:
         """A garment as it is fitted now, or None where it was not fitted."""
         with self._lock:
-            return self._worn.get((base, key))
+            return self._fitted.get((base, key))
 
-    def fitted(self, base: int, key: str, job: Job) -> Worn:
+    def fitted(self, base: int, key: str, job: Job) -> FittedGarment:
         """A garment, fitted now where it was not; who asks for the same meanwhile waits for it.
 
         Raises:
-            AskError: there is no such base body or garment, or it cannot follow as its settings say.
+            RequestError: there is no such base body or garment, or it cannot follow as its settings say.
             Cancelled: the job was called off.
         """
         variant, shape = self.variant(key), self.base(base)
@@ -179,15 +179,15 @@ class Session:
         with making:
             while True:
                 with self._lock:
-                    worn = self._worn.get((base, key))
+                    fitted = self._fitted.get((base, key))
                     following, revision = self.following(variant), self.revision(variant)
-                if worn is not None:
-                    return worn
-                made = self._wear(shape, variant, following, revision, job)
+                if fitted is not None:
+                    return fitted
+                made = self._fit(shape, variant, following, revision, job)
                 with self._lock:
                     self.variant(key)  # an edit may have taken it back meanwhile
                     if self.revision(variant) == revision:
-                        return self._worn.setdefault((base, key), made)
+                        return self._fitted.setdefault((base, key), made)
 
     def beside(self, base: int, variant: Variant, job: Job) -> None:
         """Let another variant be asked for, fitted now; one that cannot be fitted is not kept."""
@@ -205,29 +205,33 @@ class Session:
         finally:
             self.tell()
 
-    def edit(self, name: str, settings: Settings | None, job: Job) -> Following:
-        """Change how a garment follows, and fit anew what is worn of it.
+    def edit(self, name: str, settings: SettingsChange | None, job: Job) -> Following:
+        """Change how a garment follows, and fit it anew where it was fitted.
 
         Raises:
-            AskError: a setting is not valid for this garment.
+            RequestError: a setting is not valid for this garment.
         """
         with self._lock:
             opened, now = self.opened.following[name], self._following[name]
             garment = self.files[name].garment
             now = opened if settings is None else changed(now, settings, garment, opened=opened)
             revision = self._revisions[name] + 1
-            stale = [at for at, worn in self._worn.items() if worn.variant.name == name and not worn.variant.opened]
-            variants = {at: self._worn[at].variant for at in stale}
+            stale = [
+                at for at, fitted in self._fitted.items() if fitted.variant.name == name and not fitted.variant.opened
+            ]
+            variants = {at: self._fitted[at].variant for at in stale}
         made = {
-            at: self._wear(self.bases[at[0]], variant, replace(now, method=variant.method), revision, job)
+            at: self._fit(self.bases[at[0]], variant, replace(now, method=variant.method), revision, job)
             for at, variant in variants.items()
             if not variant.repaired
         }
         with self._lock:
             self._following[name], self._revisions[name] = now, revision
-            for at in [at for at, worn in self._worn.items() if worn.variant.name == name and not worn.variant.opened]:
-                del self._worn[at]
-            self._worn.update(made)
+            for at in [
+                at for at, fitted in self._fitted.items() if fitted.variant.name == name and not fitted.variant.opened
+            ]:
+                del self._fitted[at]
+            self._fitted.update(made)
             self._variants = [one for one in self._variants if one.name != name or one.opened or not one.repaired]
         self.tell()
         return now
@@ -249,11 +253,11 @@ class Session:
         for listener in listeners:
             listener()
 
-    def _wear(self, base: BaseShape, variant: Variant, following: Following, revision: int, job: Job) -> Worn:
+    def _fit(self, base: BaseShape, variant: Variant, following: Following, revision: int, job: Job) -> FittedGarment:
         garment = self.files[variant.name].garment
         try:
-            return wear(base, variant, garment, following, revision=revision, bands=self.opened.bands, job=job)
-        except (AskError, Cancelled):
+            return fit_variant(base, variant, garment, following, revision=revision, bands=self.opened.bands, job=job)
+        except (RequestError, Cancelled):
             raise
         except DressformError as problem:
-            raise AskError(str(problem)) from problem
+            raise RequestError(str(problem)) from problem

@@ -7,8 +7,9 @@ import pytest
 from dressform.causes.results import BODY, TOO_FEW_VERTICES, SharedPlace
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.results.check_json import results_json
-from dressform.formats.results.check_read import StoredResults, read_results
+from dressform.formats.results.check_read import read_results
 from dressform.formats.results.check_report import CheckReport
+from dressform.formats.results.check_schema import StoredResults
 from explanations import causes, cluster, explanation
 from findings import check_report, garment_report
 
@@ -29,7 +30,7 @@ def test_what_was_written_is_read() -> None:
     assert (garment.key, garment.ease_policy, garment.source.file) == ("guernsey smooth", "keep", "guernsey.glb")
     assert found.cause == TOO_FEW_VERTICES
     assert found.seen[1].weights == {"belly": 0.5}
-    assert found.position_m == (0.1, 1.12, 0.2)
+    assert found.place.position_m == (0.1, 1.12, 0.2)
     assert found.vertices == (5, 6, 7)
     assert found.evidence["edge_length_mm"] == 41.0
     assert found.advice is not None
@@ -38,7 +39,7 @@ def test_what_was_written_is_read() -> None:
 
 def test_a_cluster_may_be_named_with_its_way_and_must_be_where_ways_were_compared() -> None:
     results = told(explained())
-    assert results.find("guernsey smooth/2")[1].fault == "pucker"
+    assert results.find("guernsey smooth/2")[1].place.fault == "pucker"
     both = check_report(garment_report(method="smooth"), garment_report(method="nearest"))
     of = {key: (explanation(of=cluster(garment=key)),) for key in ("guernsey smooth", "guernsey nearest")}
     two = told(replace(both, causes=replace(causes(), of_garment=of)))
@@ -72,12 +73,12 @@ def test_a_cluster_knows_the_shared_places_that_it_belongs_to() -> None:
     [
         (b"not JSON", "holds no results of a check"),
         (b"[1]", "holds no results of a check"),
-        (b"{}", "holds something else, not dressform-results/2"),
+        (b"{}", "holds something else, not dressform-results/3"),
         (
-            b'{"schema": "dressform-results/1"}',
-            "holds dressform-results/1, not dressform-results/2. Run dressform check",
+            b'{"schema": "dressform-results/2"}',
+            "holds dressform-results/2, not dressform-results/3. Run dressform check",
         ),
-        (b'{"schema": "dressform-results/2"}', "missing required field `made`"),
+        (b'{"schema": "dressform-results/3"}', "missing required field `made`"),
     ],
 )
 def test_what_is_no_results_is_refused(data: bytes, said: str) -> None:

@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 
+import msgspec
 import numpy as np
 import pytest
 
@@ -21,6 +22,8 @@ from dressform.causes.results import (
     Sighting,
 )
 from dressform.formats.results.check_report import ShapeRow
+from dressform.formats.results.page_schema import About, AnimationAbout, FigureAbout
+from dressform.formats.results.record import plain
 from dressform.report.page.clusters import cluster_id, page_clusters
 from dressform.report.page.data import (
     LIVE,
@@ -64,12 +67,13 @@ def test_the_about_of_a_check_is_plain_json() -> None:
     scene = small_scene()
     for life in (LIVE, REPORT):
         told = about(PageScene(scene.body, scene.found), life=life)
-        assert json.loads(json.dumps(told, allow_nan=False)) == told
+        text = json.dumps(plain(told), allow_nan=False)
+        assert msgspec.json.decode(text, type=About) == told
 
 
 def test_no_folder_of_a_file_is_told() -> None:
     scene = small_scene()
-    text = json.dumps(about(PageScene(scene.body, scene.found), life=REPORT))
+    text = json.dumps(plain(about(PageScene(scene.body, scene.found), life=REPORT)))
     assert "body.glb" in text
     assert "stiff tube.glb" in text
     for folder in ("srv", "keepers", "cupboard", "wide/"):
@@ -119,8 +123,8 @@ def test_a_clean_garment_is_clean_at_all_shapes() -> None:
 
 def test_a_garment_that_was_not_checked_has_no_severity() -> None:
     report = check_report(replace(garment_report(), rows=()))
-    (told,) = about(PageScene(BODY, report), life=LIVE)["garments"]
-    assert (told["severity"], told["verdict"], told["worst"]) == ("", "not checked yet", None)
+    (told,) = about(PageScene(BODY, report), life=LIVE).garments
+    assert (told.severity, told.verdict, told.worst) == ("", "not checked yet", None)
 
 
 def test_shapes_of_two_garments_are_merged_by_their_weights() -> None:
@@ -146,18 +150,18 @@ def test_worst_shapes_of_two_garments_keep_apart() -> None:
 
 def test_a_cluster_is_told_in_the_units_that_people_read() -> None:
     report = replace(check_report(), causes=Causes({"guernsey smooth": (explained(),)}, (), {}))
-    (told,) = about(PageScene(BODY, report, pictures={"guernsey smooth/1": "p.png"}), life=REPORT)["clusters"]
-    assert told["id"] == "guernsey smooth/1"
-    assert (told["value"], told["unit"], told["height_mm"]) == (12.0, "cm²", 1120.0)
-    assert told["shape"]["label"] == "worst 1 (belly=1 tall=0.25)"
-    assert told["seen"] == 2
-    assert (told["cause"], told["owner"]) == (TOO_FEW_VERTICES, "the garment")
-    assert told["shares"] == [
-        {"cause": TOO_FEW_VERTICES, "share": 0.83, "alone": 2.0, "counterfactual": "cloth split there"}
-    ]
-    assert (told["where"], told["advice"]) == ("belly, front left", "split the edges to 31 mm")
-    assert told["evidence"] == [{"words": "longest edge of the cloth there", "value": 62.4, "unit": "mm"}]
-    assert told["picture"] == "p.png"
+    (told,) = about(PageScene(BODY, report, pictures={"guernsey smooth/1": "p.png"}), life=REPORT).clusters
+    assert told.id == "guernsey smooth/1"
+    assert (told.place.value, told.place.unit, told.place.height_mm) == (12.0, "cm²", 1120.0)
+    assert told.shape.label == "worst 1 (belly=1 tall=0.25)"
+    assert told.seen == 2
+    assert (told.cause, told.owner) == (TOO_FEW_VERTICES, "the garment")
+    (share,) = told.shares
+    assert (share.cause, share.share, share.alone) == (TOO_FEW_VERTICES, 0.83, 2.0)
+    assert share.counterfactual == "cloth split there"
+    assert (told.where, told.advice) == ("belly, front left", "split the edges to 31 mm")
+    assert told.evidence == (FigureAbout(words="longest edge of the cloth there", value=62.4, unit="mm"),)
+    assert told.picture == "p.png"
 
 
 def test_clusters_come_the_gravest_first_and_then_by_what_a_wearer_notices() -> None:
@@ -201,15 +205,15 @@ def test_places_where_several_garments_fail_name_the_suspect() -> None:
         "Two fail.",
     )
     report = replace(check_report(), causes=Causes({}, (shared,), {}))
-    (told,) = about(PageScene(BODY, report), life=REPORT)["shared"]
-    assert told["clusters"] == ["guernsey smooth/1", "shirt smooth/2"]
-    assert (told["height_mm"], told["suspect"]) == (1070.0, "the body")
+    (told,) = about(PageScene(BODY, report), life=REPORT).shared
+    assert told.clusters == ("guernsey smooth/1", "shirt smooth/2")
+    assert (told.height_mm, told.suspect) == (1070.0, "the body")
 
 
 def test_a_slider_stands_where_its_morph_moves_the_body() -> None:
-    belly = about(PageScene(BODY, check_report()), life=REPORT)["sliders"][0]
-    assert belly["name"] == "belly"
-    x, y, z = belly["place"]
+    belly = about(PageScene(BODY, check_report()), life=REPORT).sliders[0]
+    assert belly.name == "belly"
+    x, y, z = belly.position_m
     assert (x, y) == (pytest.approx(0.0, abs=1e-3), pytest.approx(BELLY_HEIGHT, abs=1e-3))
     assert 0.8 * RADIUS < z < RADIUS
 
@@ -217,20 +221,20 @@ def test_a_slider_stands_where_its_morph_moves_the_body() -> None:
 def test_a_morph_that_moves_nothing_still_has_a_place() -> None:
     names = ("still",)
     body = Body("still", BODY.vertices, BODY.faces, names, np.zeros((1, *BODY.vertices.shape)), Range.unit(names))
-    (slider,) = about(PageScene(body, check_report()), life=REPORT)["sliders"]
-    np.testing.assert_allclose(slider["place"], BODY.vertices.mean(axis=0), atol=1e-6)
+    (slider,) = about(PageScene(body, check_report()), life=REPORT).sliders
+    np.testing.assert_allclose(slider.position_m, BODY.vertices.mean(axis=0), atol=1e-6)
 
 
 def test_bases_variants_and_what_is_worn_are_told() -> None:
     beside = {"guernsey smooth": PageGarment(colours=("#1b2c3d",), worn=False, variant_of="guernsey nearest")}
     scene = PageScene(BODY, check_report(), garments=beside, bases=("man", "phantom"), animations=(("walk", 1.5, 31),))
     told = about(scene, life=LIVE, can=("edit", "case"), measures=("waist",), layers=("depth", "exposed"))
-    assert (told["bases"], told["base"]) == (["man", "phantom"], 1)
-    assert told["garments"][0]["colours"] == ["#1b2c3d"]
-    assert (told["garments"][0]["worn"], told["garments"][0]["variant_of"]) == (False, "guernsey nearest")
-    assert told["animations"] == [{"name": "walk", "duration": 1.5, "count": 31}]
-    assert [layer["name"] for layer in told["layers"]] == ["exposed", "depth"]
-    assert (told["can"], told["measures"]) == (["edit", "case"], ["waist"])
+    assert (told.bases, told.base) == (("man", "phantom"), 1)
+    assert told.garments[0].colours == ("#1b2c3d",)
+    assert (told.garments[0].worn, told.garments[0].variant_of) == (False, "guernsey nearest")
+    assert told.animations == (AnimationAbout(name="walk", duration_s=1.5, count=31),)
+    assert [layer.name for layer in told.layers] == ["exposed", "depth"]
+    assert (told.can, told.measures) == (("edit", "case"), ("waist",))
 
 
 def test_what_is_wrong_at_the_base_already_counts_in_the_verdict() -> None:

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from dressform.faults.results import Place, ShapeFields
+from dressform.faults.places import make_place
+from dressform.faults.results import ShapeFields
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.report.pictures.faults import Look, base_picture, gravest_fault, worn_picture, worst_picture
@@ -66,7 +67,18 @@ def test_cloth_under_the_skin_is_drawn_over_it() -> None:
 def test_a_place_gets_a_close_up_and_a_line_of_text() -> None:
     vertex = int(np.argmax(GARMENT.vertices[:, 2] - abs(GARMENT.vertices[:, 1] - 1)))
     position = tuple(float(x) for x in GARMENT.vertices[vertex])
-    spot = Place("depth", vertex, position, "belly", "tube", "front middle", 1.0, 1e-3, 0.004, "grave")
+    spot = make_place(
+        position,
+        vertex,
+        region="belly",
+        part="tube",
+        side="front middle",
+        height=1.0,
+        area=1e-3,
+        fault="depth",
+        severity="grave",
+        value=0.004,
+    )
     plain, placed = (
         worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave", places=places), fields(depth=0.004))
         for places in ((), (spot,))

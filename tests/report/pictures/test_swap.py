@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from dressform.faults.places import make_place
 from dressform.faults.results import Place, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
@@ -31,7 +32,18 @@ def place(fault: str) -> Place:
     vertices = BODY.vertices if fault == "exposed" else GARMENT.vertices
     vertex = int(np.argmax(vertices[:, 2] - abs(vertices[:, 1] - 1)))
     position = tuple(float(x) for x in vertices[vertex])
-    return Place(fault, vertex, position, "belly", "tube", "front middle", 1.0, 1e-3, 0.004, "grave")
+    return make_place(
+        position,
+        vertex,
+        region="belly",
+        part="tube",
+        side="front middle",
+        height=1.0,
+        area=1e-3,
+        fault=fault,
+        severity="grave",
+        value=0.004,
+    )
 
 
 def orange(image: np.ndarray) -> int:

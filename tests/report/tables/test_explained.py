@@ -3,6 +3,7 @@
 import io
 from dataclasses import replace
 
+from msgspec import structs
 from rich.console import Console
 from rich.table import Table
 
@@ -10,7 +11,8 @@ from dressform.causes.evidence import EVIDENCE
 from dressform.causes.evidence_words import evidence_reading, evidence_words
 from dressform.causes.results import Explanation
 from dressform.formats.results.check_json import results_json
-from dressform.formats.results.check_read import StoredCluster, StoredGarment, read_results
+from dressform.formats.results.check_read import read_results
+from dressform.formats.results.check_schema import StoredCluster, StoredGarment
 from dressform.report.tables.explained import (
     amount_words,
     cause_sentence,
@@ -58,7 +60,7 @@ def test_each_counterfactual_is_told_with_the_fault_before_and_after() -> None:
 
 
 def test_a_fault_that_is_nothing_cannot_go() -> None:
-    found = replace(told(explanation())[1], measured=0.0)
+    found = structs.replace(told(explanation())[1], measured=0.0)
     assert "0 cm² 1.2 cm² 0 % 90 %" in printed(tried_table(found))[2]
 
 
@@ -86,5 +88,8 @@ def test_the_cause_is_one_sentence_and_so_is_its_absence() -> None:
     )
     none = told(explanation(""))[1]
     assert cause_sentence(none) == "None of these takes enough away; the nearest, with another 0, takes 90 %."
-    assert cause_sentence(replace(none, shares=none.shares[2:])) == "Nothing that was swapped takes any of it away."
-    assert cause_sentence(replace(none, shares=())) == "No counterfactual applies here."
+    assert (
+        cause_sentence(structs.replace(none, shares=none.shares[2:]))
+        == "Nothing that was swapped takes any of it away."
+    )
+    assert cause_sentence(structs.replace(none, shares=())) == "No counterfactual applies here."

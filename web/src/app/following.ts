@@ -1,7 +1,7 @@
 /** Keeps what is drawn at the shape that is asked for: fetches meshes once, then asks for vertices; newest wins. */
 
 import { drawnKeys, type State } from "../state.ts";
-import type { ShapeAsk } from "../data/source.ts";
+import type { ShapeQuery } from "../data/source.ts";
 import type { Cloth, BodyMesh } from "../data/meshes.ts";
 import type { Desk } from "./desk.ts";
 
@@ -81,7 +81,7 @@ export class Following {
     if (!this.#stale || !this.body) return;
     this.#stale = false;
     const start = performance.now(), turnedAt = this.#turnedAt;
-    this.#desk.source.follow(this.ask(), (followed) => {
+    this.#desk.source.follow(this.request(), (followed) => {
       this.#desk.stage.moveTo(followed);
       this.followMs = performance.now() - start;
       this.#shownFor = turnedAt;
@@ -95,7 +95,7 @@ export class Following {
   }
 
   /** The shape that is shown, of the garments that are drawn and here. */
-  ask(): ShapeAsk {
+  request(): ShapeQuery {
     const { base, weights, pose, ...rest } = this.#desk.store.now;
     const garments = drawnKeys({ base, weights, pose, ...rest }).filter((key) => this.cloths.has(key));
     return { base, weights, garments, pose };

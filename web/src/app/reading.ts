@@ -32,11 +32,11 @@ export class Reading {
 
   async #measure(): Promise<void> {
     const { store, source, notices } = this.#desk;
-    const ask = this.#following.ask();
+    const request = this.#following.request();
     const { layer } = store.now;
     try {
-      const faults = await source.faults({ ...ask, pose: null }, layer ? [layer] : []);
-      if (!faults || store.now.weights !== ask.weights) return;
+      const faults = await source.faults({ ...request, pose: null }, layer ? [layer] : []);
+      if (!faults || store.now.weights !== request.weights) return;
       store.set({ faults, isMeasured: true });
     } catch (error) {
       notices.fail((error as Error).message);

@@ -4,7 +4,8 @@ import { readAbout, type About, type Severity } from "./about.ts";
 import { Blender } from "./blend.ts";
 import { readBody, readCloth, readLayers, type BodyMesh, type Cloth } from "./meshes.ts";
 import { inflate, readPack, type Pack } from "./pack.ts";
-import type { Faults, Followed, ShapeAsk, Source, Task } from "./source.ts";
+import type { Answers, Requests } from "./schema.ts";
+import type { Faults, Followed, ShapeQuery, Source, Task } from "./source.ts";
 
 const PACKS = 'script[type="application/x-dressform-pack"]';
 const SAME = 1e-6; // weights that differ by less are the same shape
@@ -44,30 +45,30 @@ export class InlinedSource implements Source {
     return cloth;
   }
 
-  follow(ask: ShapeAsk, done: (followed: Followed) => void): void {
+  follow(request: ShapeQuery, done: (followed: Followed) => void): void {
     if (!this.#bodyBlender) return;
     this.#points.clear();
-    for (const key of ask.garments) {
+    for (const key of request.garments) {
       const blender = this.#blenders.get(key);
-      if (blender) this.#points.set(key, blender.moveTo(ask.weights));
+      if (blender) this.#points.set(key, blender.moveTo(request.weights));
     }
-    done({ body: this.#bodyBlender.moveTo(ask.weights), cloths: this.#points });
+    done({ body: this.#bodyBlender.moveTo(request.weights), cloths: this.#points });
   }
 
   async outline(_base: number, weights: readonly number[]): Promise<Float32Array | null> {
     return this.#body && new Blender(this.#body).moveTo(weights);
   }
 
-  async faults(ask: ShapeAsk): Promise<Faults | null> {
+  async faults(request: ShapeQuery): Promise<Faults | null> {
     const about = await this.about();
     const layers = new Map<string, Float32Array>();
     const measuredAt: Record<string, string> = {};
     const severity: Record<string, Severity> = {};
-    for (const key of ask.garments) {
+    for (const key of request.garments) {
       const stored = this.#stored.get(key);
       if (!stored) continue;
       const shapes = [...stored.keys()].filter((shape): shape is number => shape !== null);
-      const nearest = nearestShape(about, shapes, ask.weights);
+      const nearest = nearestShape(about, shapes, request.weights);
       for (const [name, values] of stored.get(null) ?? []) layers.set(`${name}/${key}`, values);
       if (nearest === null) continue;
       for (const [name, values] of stored.get(nearest.shape) ?? []) layers.set(`${name}/${key}`, values);
@@ -78,7 +79,7 @@ export class InlinedSource implements Source {
     return { layers, figures: {}, girths: {}, severity, measuredAt };
   }
 
-  ask(what: string): Task {
+  request<K extends keyof Requests>(what: K): Task<Answers[K]> {
     const words = `A report has no server behind it: "${what}" needs dressform show.`;
     return { result: Promise.reject(new Error(words)), cancel: () => undefined };
   }

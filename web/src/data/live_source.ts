@@ -3,8 +3,9 @@
 import { readAbout, type About } from "./about.ts";
 import { readLayers, readLiveBody, readLiveCloth, type BodyMesh, type Cloth } from "./meshes.ts";
 import { reals, type Pack } from "./pack.ts";
-import { Socket } from "./socket.ts";
-import type { Faults, Followed, Progress, ShapeAsk, Source, Task, Trouble } from "./source.ts";
+import type { Answers, Requests, ShapeAnswer } from "./schema.ts";
+import { readProgress, Socket } from "./socket.ts";
+import type { Faults, Followed, Progress, ShapeQuery, Source, Task, Trouble } from "./source.ts";
 
 const CLOTH = "cloth/";
 /** Layers that no shape changes are asked for one by one. */
@@ -72,43 +73,43 @@ export class LiveSource implements Source {
     for (const kept of [...this.#fixed.keys()]) if (kept.endsWith(`/${key}`)) this.#fixed.delete(kept);
   }
 
-  follow(ask: ShapeAsk, done: (followed: Followed) => void): void {
-    this.#next = { ask, done };
+  follow(request: ShapeQuery, done: (followed: Followed) => void): void {
+    this.#next = { request, done };
     void this.#goOn();
   }
 
   outline(base: number, weights: readonly number[]): Promise<Float32Array | null> {
-    const ask = { base, weights, garments: [], pose: null };
+    const request = { base, weights, garments: [], pose: null };
     return new Promise((done) => {
-      this.#outlines.push({ ask, done: ({ body }) => done(body) });
+      this.#outlines.push({ request, done: ({ body }) => done(body) });
       void this.#goOn();
     });
   }
 
-  async faults(ask: ShapeAsk, layers: readonly string[]): Promise<Faults | null> {
+  async faults(request: ShapeQuery, layers: readonly string[]): Promise<Faults | null> {
     const moving = layers.filter((name) => !FIXED_LAYERS.includes(name));
     const fixed = layers.filter((name) => FIXED_LAYERS.includes(name));
-    const asked = { base: ask.base, weights: ask.weights, garments: ask.garments, layers: moving };
-    const pack = await this.#socket.ask("faults", asked).result;
+    const asked = { base: request.base, weights: request.weights, garments: request.garments, layers: moving };
+    const pack = await this.#socket.request("faults", asked).result;
     if (!pack) return null;
     const found = readLayers(pack);
     for (const name of fixed) {
-      for (const key of ask.garments) {
-        const values = await this.#fixedLayer(ask.base, name, key);
+      for (const key of request.garments) {
+        const values = await this.#fixedLayer(request.base, name, key);
         if (values) found.set(`${name}/${key}`, values);
       }
     }
     return {
       layers: found,
-      figures: (pack.header.figures ?? {}) as Faults["figures"],
-      girths: (pack.header.girths ?? {}) as Faults["girths"],
-      severity: (pack.header.severity ?? {}) as Faults["severity"],
+      figures: pack.header.figures,
+      girths: pack.header.girths,
+      severity: pack.header.severity,
       measuredAt: {},
     };
   }
 
-  ask(what: string, values: Readonly<Record<string, unknown>> = {}, onProgress?: (progress: Progress) => void): Task {
-    return this.#socket.ask(what, values, onProgress);
+  request<K extends keyof Requests>(what: K, values: Requests[K], onProgress?: (progress: Progress) => void): Task<Answers[K]> {
+    return this.#socket.request(what, values, onProgress);
   }
 
   /** One shape at a time is under way: the newest that is to be shown, else an outline. */
@@ -117,7 +118,7 @@ export class LiveSource implements Source {
     this.#isFollowing = true;
     for (let turn = this.#nextTurn(); turn; turn = this.#nextTurn()) {
       try {
-        const pack = await this.#socket.ask("shape", { ...turn.ask }).result;
+        const pack = await this.#socket.request("shape", { ...turn.request }).result;
         if (pack) turn.done(readFollowed(pack));
       } catch (error) {
         if (this.#socket.isOpen) this.#tellTrouble({ words: (error as Error).message, again: null });
@@ -135,22 +136,22 @@ export class LiveSource implements Source {
   #fixedLayer(base: number, name: string, key: string): Promise<Float32Array | null> {
     const kind = `${base}/${name}/${key}`;
     return kept(this.#fixed, kind, async () => {
-      const pack = await this.#socket.ask("layer", { layer: name, base, garment: key }, (progress) =>
+      const pack = await this.#socket.request("layer", { layer: name, base, garment: key }, (progress) =>
         this.#tellProgress(-1, progress),
       ).result;
       return pack ? (readLayers(pack).get(`${name}/${key}`) ?? null) : null;
     });
   }
 
-  async #need(what: string, values: Readonly<Record<string, unknown>>): Promise<Pack> {
-    const pack = await this.#socket.ask(what, values).result;
+  async #need<K extends keyof Requests>(what: K, values: Requests[K]): Promise<Pack<Answers[K]>> {
+    const pack = await this.#socket.request(what, values).result;
     if (!pack) throw new Error(`The program did not answer "${what}".`);
     return pack;
   }
 
   #unasked(pack: Pack): void {
     if (pack.kind === "about") this.#hearAbout(readAbout(pack.header));
-    if (pack.kind === "progress") this.#tellProgress(Number(pack.header.id), pack.header as unknown as Progress);
+    if (pack.kind === "progress") this.#tellProgress(Number(pack.header.id), readProgress(pack));
     if (pack.kind === "error") this.#tellTrouble({ words: String(pack.header.words), again: null });
   }
 
@@ -169,11 +170,11 @@ export class LiveSource implements Source {
 }
 
 interface Turn {
-  readonly ask: ShapeAsk;
+  readonly request: ShapeQuery;
   readonly done: (followed: Followed) => void;
 }
 
-function readFollowed(pack: Pack): Followed {
+function readFollowed(pack: Pack<ShapeAnswer>): Followed {
   const cloths = new Map<string, Float32Array>();
   let body: Float32Array = new Float32Array(0);
   for (const [name, array] of pack.arrays) {

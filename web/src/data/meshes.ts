@@ -31,7 +31,7 @@ export interface Cloth extends Mesh {
 const LAYER = "layer/";
 
 /** The body of a report: a pack of its own. */
-export function readBody(pack: Pack): BodyMesh {
+export function readBody(pack: Pack<object>): BodyMesh {
   return bodyFrom(pack, "");
 }
 
@@ -41,17 +41,17 @@ export function readCloth(pack: Pack): Cloth {
 }
 
 /** The body in a live answer, which holds everything. */
-export function readLiveBody(pack: Pack): BodyMesh {
+export function readLiveBody(pack: Pack<object>): BodyMesh {
   return bodyFrom(pack, "body/");
 }
 
 /** A garment in a live answer. */
-export function readLiveCloth(pack: Pack, key: string): Cloth {
+export function readLiveCloth(pack: Pack<object>, key: string): Cloth {
   return clothFrom(pack, `cloth/${key}/`, `feet/${key}/`, key);
 }
 
 /** Layers of a pack by the rest of their array's name: real numbers in the unit of the layer. */
-export function readLayers(pack: Pack): Map<string, Float32Array> {
+export function readLayers(pack: Pack<object>): Map<string, Float32Array> {
   const found = new Map<string, Float32Array>();
   for (const [name, array] of pack.arrays) {
     if (name.startsWith(LAYER)) found.set(name.slice(LAYER.length), reals(array));
@@ -59,13 +59,13 @@ export function readLayers(pack: Pack): Map<string, Float32Array> {
   return found;
 }
 
-function bodyFrom(pack: Pack, prefix: string): BodyMesh {
+function bodyFrom(pack: Pack<object>, prefix: string): BodyMesh {
   const region = pack.arrays.get(`${prefix}region`);
-  const regions = (pack.header.regions as string[] | undefined) ?? [];
+  const { regions = [] }: { regions?: string[] } = pack.header;
   return { ...meshFrom(pack, prefix), region: region ? indices(region) : null, regions };
 }
 
-function clothFrom(pack: Pack, prefix: string, feet: string, key: string): Cloth {
+function clothFrom(pack: Pack<object>, prefix: string, feet: string, key: string): Cloth {
   const { arrays } = pack;
   const colours = arrays.get(`${prefix}colours`)?.data;
   const parts = arrays.get(`${prefix}parts`);
@@ -80,13 +80,13 @@ function clothFrom(pack: Pack, prefix: string, feet: string, key: string): Cloth
   };
 }
 
-function meshFrom(pack: Pack, prefix: string): Mesh {
-  const morphs = (pack.header.morphs as string[] | undefined) ?? [];
+function meshFrom(pack: Pack<object>, prefix: string): Mesh {
+  const { morphs = [] }: { morphs?: string[] } = pack.header;
   const deltas = morphs.map((_, k) => pack.arrays.get(`${prefix}delta/${k}`) ?? null);
   return { faces: indices(need(pack, `${prefix}faces`)), base: reals(need(pack, `${prefix}base`)), deltas };
 }
 
-function need(pack: Pack, name: string): PackArray {
+function need(pack: Pack<object>, name: string): PackArray {
   const array = pack.arrays.get(name);
   if (!array) throw new Error(`The data of ${pack.kind} lack the array ${name}.`);
   return array;

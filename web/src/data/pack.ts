@@ -10,9 +10,9 @@ export interface PackArray {
   readonly offset: number;
 }
 
-export interface Pack {
+export interface Pack<Header = Readonly<Record<string, unknown>>> {
   readonly kind: string;
-  readonly header: Readonly<Record<string, unknown>>;
+  readonly header: Header;
   readonly arrays: ReadonlyMap<string, PackArray>;
 }
 

@@ -1,6 +1,7 @@
 /** One socket: questions with a number, answers that repeat it, and what the server says unasked. */
 
 import { readPack, type Pack } from "./pack.ts";
+import type { Answers, Requests } from "./schema.ts";
 import type { Progress, Task } from "./source.ts";
 
 interface Waiting {
@@ -38,29 +39,33 @@ export class Socket {
     return this.#web?.readyState === WebSocket.OPEN;
   }
 
-  ask(what: string, values: Readonly<Record<string, unknown>> = {}, onProgress?: (progress: Progress) => void): Task {
+  request<K extends keyof Requests>(what: K, values: Requests[K], onProgress?: (progress: Progress) => void): Task<Answers[K]> {
     const id = ++this.#last;
-    const result = new Promise<Pack | null>((answer, fail) => {
+    const result = new Promise<Pack<Answers[K]> | null>((answer, fail) => {
       if (!this.isOpen) {
         fail(new Error("The connection is closed. Nothing was done."));
         return;
       }
-      this.#waiting.set(id, { answer, fail, progress: onProgress });
-      this.#web!.send(JSON.stringify({ id, ask: what, ...values }));
+      const take = (pack: Pack | null) => {
+        if (pack && pack.kind !== what) fail(new Error(`"${what}" was answered with "${pack.kind}".`));
+        else answer(pack as Pack<Answers[K]> | null);
+      };
+      this.#waiting.set(id, { answer: take, fail, progress: onProgress });
+      this.#web!.send(JSON.stringify({ id, request: what, ...values }));
     });
     return { result, cancel: () => this.#cancel(id) };
   }
 
   #cancel(id: number): void {
     if (!this.#waiting.has(id)) return;
-    this.ask(CANCEL, { of: id }).result.catch(() => undefined);
+    this.request(CANCEL, { of: id }).result.catch(() => undefined);
   }
 
   #hear(pack: Pack): void {
     const id = Number(pack.header.id ?? 0);
     const waiting = this.#waiting.get(id);
     if (pack.kind === "progress" && waiting) {
-      waiting.progress?.(pack.header as unknown as Progress);
+      waiting.progress?.(readProgress(pack));
     } else if (!waiting) {
       this.onUnasked(pack);
     } else {
@@ -76,6 +81,11 @@ export class Socket {
     this.#waiting.clear();
     this.onClose(closedWords(event.code));
   }
+}
+
+/** How far work has come, as a pack says it. */
+export function readProgress({ header }: Pack): Progress {
+  return { done: Number(header.done), of: Number(header.of), words: String(header.words) };
 }
 
 const GOING_AWAY = 1001;

@@ -2,7 +2,7 @@
 
 import { nameOf, type Desk } from "../app/desk.ts";
 import { button, h, replace } from "../dom.ts";
-import { garmentOf, type GarmentAbout, type Settings } from "../data/about.ts";
+import { garmentOf, type GarmentAbout, type SettingsAbout } from "../data/about.ts";
 import { amount } from "./amount.ts";
 import type { Painter } from "./painter.ts";
 import { familyOf } from "./mast.ts";
@@ -69,7 +69,7 @@ class Sender {
     this.#patch = {};
     this.isBusy = true;
     try {
-      await this.#desk.source.ask("edit", asked).result;
+      await this.#desk.source.request("edit", asked).result;
     } catch (error) {
       this.#desk.notices.fail((error as Error).message);
     } finally {
@@ -83,7 +83,7 @@ function form(desk: Desk, garment: GarmentAbout, sender: Sender, painter: Painte
   const send = (patch: Readonly<Record<string, unknown>>) => sender.send(garment.key, patch);
   const back = button("Put everything back", async () => {
     try {
-      await desk.source.ask("edit", { garment: garment.key, settings: null }).result;
+      await desk.source.request("edit", { garment: garment.key, settings: null }).result;
       painter.forget(familyOf(desk, garment.key));
     } catch (error) {
       desk.notices.fail((error as Error).message);
@@ -103,7 +103,7 @@ function form(desk: Desk, garment: GarmentAbout, sender: Sender, painter: Painte
 
 type Send = (patch: Readonly<Record<string, unknown>>) => void;
 
-function following(settings: Settings, send: Send): HTMLElement {
+function following(settings: SettingsAbout, send: Send): HTMLElement {
   const box = h<HTMLInputElement>("input", { type: "checkbox", checked: settings.strength > 0 });
   const strength = amount("How strongly", settings.strength || ON, { low: 0, high: 1, step: 0.01, unit: "" }, (value) => send({ strength: value }));
   strength.hidden = !box.checked;
@@ -114,7 +114,7 @@ function following(settings: Settings, send: Send): HTMLElement {
   return h("div", {}, h("label.check-row", {}, box, "Follows the body"), strength);
 }
 
-function ease(settings: Settings, send: Send): HTMLElement {
+function ease(settings: SettingsAbout, send: Send): HTMLElement {
   const select = h<HTMLSelectElement>("select", {}, [["keep", "keeps its distance"], ["scale", "grows with the body"]].map(([value, words]) =>
     h("option", { value, selected: settings.ease === value }, words)));
   select.addEventListener("change", () => send({ ease: select.value }));
@@ -122,7 +122,7 @@ function ease(settings: Settings, send: Send): HTMLElement {
 }
 
 /** Each part's own strength, and whether it is hard. */
-function parts(garment: GarmentAbout, settings: Settings, send: Send): HTMLElement {
+function parts(garment: GarmentAbout, settings: SettingsAbout, send: Send): HTMLElement {
   const hard = new Set(settings.hard);
   const rows = garment.parts.map((part) => {
     const words = part.replaceAll("_", " ");
@@ -165,8 +165,8 @@ function save(desk: Desk): HTMLElement | null {
   if (!desk.store.now.about.can.includes("save")) return null;
   return button("Save to the settings file", async () => {
     try {
-      const pack = await desk.source.ask("save").result;
-      if (pack) desk.notices.say(`Saved in ${String(pack.header.file)}. Check and fit read it with --settings.`);
+      const pack = await desk.source.request("save", {}).result;
+      if (pack) desk.notices.say(`Saved in ${pack.header.file}. Check and fit read it with --settings.`);
     } catch (error) {
       desk.notices.fail((error as Error).message);
     }

@@ -3,6 +3,7 @@
 import { nameOf, type Desk } from "../app/desk.ts";
 import { button, h, replace, replaceKeepingFocus } from "../dom.ts";
 import { garmentOf, type About } from "../data/about.ts";
+import type { CompareAnswer } from "../data/schema.ts";
 import { withUnit } from "../draw/scale.ts";
 import type { Comparison, State } from "../state.ts";
 import { familyOf } from "./mast.ts";
@@ -86,20 +87,15 @@ async function fill(desk: Desk, figures: HTMLElement): Promise<void> {
   }
   const { base, weights } = store(desk);
   try {
-    const pack = await desk.source.ask("compare", { base, weights, garments: [a, b] }).result;
+    const pack = await desk.source.request("compare", { base, weights, garments: [a, b] }).result;
     if (!pack || store(desk).comparison?.a !== a || store(desk).comparison?.b !== b) return;
-    replace(figures, ...differences(pack.header as unknown as Difference));
+    replace(figures, ...differences(pack.header));
   } catch (error) {
     desk.notices.fail((error as Error).message);
   }
 }
 
-interface Difference {
-  rows: { fault: string; fault_words: string; unit: string; first: number; second: number; severities: [string, string] }[];
-  moved_mm: { largest: number; rms: number } | null;
-}
-
-function differences({ rows, moved_mm: moved }: Difference): (HTMLElement | null)[] {
+function differences({ rows, moved_mm: moved }: CompareAnswer): (HTMLElement | null)[] {
   const told = rows.filter(({ first, second }) => first || second);
   return [
     told.length
@@ -139,8 +135,8 @@ function maker(desk: Desk): HTMLElement | null {
     const root = garmentOf(about, focus)?.variant_of ?? focus;
     const { words, asked } = MAKES[Number(select.value)];
     const values = { garment: root, method: null, repaired: false, opened: false, ...asked };
-    const pack = await desk.notices.work(`Making ${nameOf(about, root)}, ${words}`, (tell) => desk.source.ask("fit", values, tell));
-    if (pack) awaitVariant(desk, root, String(pack.header.garment));
+    const pack = await desk.notices.work(`Making ${nameOf(about, root)}, ${words}`, (tell) => desk.source.request("fit", values, tell));
+    if (pack) awaitVariant(desk, root, pack.header.garment);
   });
   return h("div.maker", {}, h("p.leaf-title", {}, "Another version"), select, make);
 }

@@ -39,7 +39,7 @@ export function makeComplaints(desk: Desk): HTMLElement {
   let isWhole = false;
   const lay = () => {
     const { about, cluster } = store.now;
-    const all = gravestFirst(about.clusters);
+    const all = gravestFirst(about.clusters, ({ place }) => place.severity);
     const clusters = isWhole ? all : all.slice(0, MOST);
     const rest = all.length - clusters.length;
     const more = rest > 0 && button(`Show the other ${rest}`, () => {
@@ -62,8 +62,8 @@ export function makeComplaints(desk: Desk): HTMLElement {
 /** How far the check over the whole range is, with a way to stop it; or a way to begin it anew. */
 function makeProgress(desk: Desk): HTMLElement {
   const words = h("p"), bar = h<HTMLProgressElement>("progress", { "aria-label": "Looking for faults over the whole range" });
-  const stop = button("Stop looking", () => void desk.source.ask("cancel", { of: FIRST_CHECK }).result.catch(() => undefined));
-  const again = button("Check the whole range again", () => void desk.source.ask("check").result.catch((error: Error) => desk.notices.fail(error.message)));
+  const stop = button("Stop looking", () => void desk.source.request("cancel", { of: FIRST_CHECK }).result.catch(() => undefined));
+  const again = button("Check the whole range again", () => void desk.source.request("check", {}).result.catch((error: Error) => desk.notices.fail(error.message)));
   const element = h("div.checking", {}, words, bar, stop, again);
   desk.store.watch(["about"], ({ about: { check, garments } }) => {
     const runs = check?.state === "running";
@@ -112,9 +112,9 @@ function entry(desk: Desk, cluster: ClusterAbout, isOpen: boolean): HTMLElement 
     h(
       "span.complaint-words",
       {},
-      h("span.complaint-what", {}, `${cluster.fault_words} `, h("b", {}, withUnit(cluster.value, cluster.unit))),
-      h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}: ${(cluster.where || cluster.region).replaceAll("_", " ")}`),
-      h("span.complaint-grade", {}, mark(cluster.severity), ` ${severityWords(cluster.severity)}`, cluster.owner && `, by ${cluster.owner}`),
+      h("span.complaint-what", {}, `${cluster.fault_words} `, h("b", {}, withUnit(cluster.place.value, cluster.place.unit))),
+      h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}: ${(cluster.where || cluster.place.region).replaceAll("_", " ")}`),
+      h("span.complaint-grade", {}, mark(cluster.place.severity), ` ${severityWords(cluster.place.severity)}`, cluster.owner && `, by ${cluster.owner}`),
     ),
   );
   head.addEventListener("click", () => goTo(desk, cluster));
@@ -150,11 +150,11 @@ function seenWords({ seen }: ClusterAbout): string {
 /** Stand at the worst shape of a cluster, before the place, with the layer that shows it. */
 export function goTo(desk: Desk, cluster: ClusterAbout): void {
   const { store, stage } = desk;
-  const wanted = LAYER_OF_FAULT[cluster.fault];
+  const wanted = LAYER_OF_FAULT[cluster.place.fault];
   const layer = store.now.about.layers.some(({ name }) => name === wanted) ? wanted : store.now.layer;
-  const mark = { garment: cluster.garment, position: cluster.position, vertex: cluster.vertex, words: cluster.where };
+  const mark = { garment: cluster.garment, position: cluster.place.position_m, vertex: cluster.place.vertex, words: cluster.where };
   const worn = { worn: [cluster.garment], focus: cluster.garment }; // nothing else may hide the place
   store.set({ ...worn, weights: [...cluster.shape.weights], pose: null, layer, cluster: cluster.id, mark, comparison: null });
-  const place = new Vector3(...cluster.position);
+  const place = new Vector3(...cluster.place.position_m);
   stage.orbit.glideTo(place, NEAR, Math.atan2(place.x, place.z), 0.06);
 }

@@ -17,9 +17,9 @@ const WORDS: Readonly<Record<string, readonly [string, string]>> = {
 };
 
 export function faultWords(about: About, fault: string): string {
-  return about.clusters.find((cluster) => cluster.fault === fault)?.fault_words ?? WORDS[fault]?.[0] ?? fault;
+  return about.clusters.find((cluster) => cluster.place.fault === fault)?.fault_words ?? WORDS[fault]?.[0] ?? fault;
 }
 
 export function unitOf(about: About, fault: string): string {
-  return about.clusters.find((cluster) => cluster.fault === fault)?.unit ?? WORDS[fault]?.[1] ?? "";
+  return about.clusters.find((cluster) => cluster.place.fault === fault)?.place.unit ?? WORDS[fault]?.[1] ?? "";
 }

@@ -69,7 +69,7 @@ function actions(desk: Desk, help: () => void): Record<string, () => void> {
 
 function nextCluster(desk: Desk, by: number): void {
   const { about, cluster } = desk.store.now;
-  const order = gravestFirst(about.clusters);
+  const order = gravestFirst(about.clusters, ({ place }) => place.severity);
   const here = order.findIndex(({ id }) => id === cluster);
   const next = here < 0 ? (by > 0 ? 0 : order.length - 1) : (here + by + order.length) % order.length;
   const found = clusterOf(about, order[next]?.id ?? null);

@@ -3,7 +3,8 @@
 import { clusterOf, nameOf, shapeWords, type Desk } from "../app/desk.ts";
 import { button, h, replace } from "../dom.ts";
 import { drawnKeys } from "../state.ts";
-import type { About } from "../data/about.ts";
+import type { About, Place } from "../data/about.ts";
+import type { CaseRequest } from "../data/schema.ts";
 
 const SHORT_HASH = 12;
 
@@ -28,8 +29,8 @@ function caseForm(desk: Desk): HTMLElement {
     event.preventDefault();
     save.disabled = true;
     try {
-      const pack = await desk.source.ask("case", await caseOf(desk, note.value)).result;
-      if (pack) desk.notices.say(`Saved as ${String(pack.header.file)}. dressform case replay shows it elsewhere.`);
+      const pack = await desk.source.request("case", await caseOf(desk, note.value)).result;
+      if (pack) desk.notices.say(`Saved as ${pack.header.file}. dressform case replay shows it elsewhere.`);
       note.value = "";
     } catch (error) {
       desk.notices.fail((error as Error).message);
@@ -40,7 +41,7 @@ function caseForm(desk: Desk): HTMLElement {
   return form;
 }
 
-async function caseOf(desk: Desk, note: string): Promise<Record<string, unknown>> {
+async function caseOf(desk: Desk, note: string): Promise<CaseRequest> {
   const { base, weights, pose, layer } = desk.store.now;
   return {
     base,
@@ -48,21 +49,24 @@ async function caseOf(desk: Desk, note: string): Promise<Record<string, unknown>
     garments: drawnKeys(desk.store.now),
     pose,
     view: { ...desk.stage.orbit.view, layer },
-    place: placeOf(desk),
+    ...placeOf(desk),
     note,
     picture: await base64(await desk.stage.picture()),
   };
 }
 
 /** Where the pin is, and what is wrong there if a complaint was chosen. */
-function placeOf(desk: Desk): Record<string, unknown> | null {
+function placeOf(desk: Desk): { about: string; place: Place } | null {
   const { about, cluster: id, focus, mark } = desk.store.now;
   const cluster = clusterOf(about, id);
-  if (cluster) {
-    const { garment, fault, position, vertex, region, side, part, height_mm } = cluster;
-    return { garment, fault, position, vertex, region, side, part, height_mm };
-  }
-  return mark && { garment: mark.garment || focus, position: mark.position, vertex: mark.garment ? mark.vertex : null };
+  if (cluster) return { about: cluster.garment, place: cluster.place };
+  if (!mark) return null;
+  const [x, y, z] = mark.position;
+  const place: Place = {
+    position_m: [x, y, z], vertex: mark.garment ? mark.vertex : -1, region: "", part: "", side: "",
+    height_mm: 0, area_cm2: 0, fault: "", severity: "", value: 0, unit: "",
+  };
+  return { about: mark.garment || focus, place };
 }
 
 function files(desk: Desk): HTMLElement {
@@ -76,10 +80,9 @@ function files(desk: Desk): HTMLElement {
 async function exported(desk: Desk, what: "glb" | "report"): Promise<void> {
   const { base, focus, about } = desk.store.now;
   const words = what === "glb" ? `Writing ${nameOf(about, focus)}` : "Writing the report";
-  const pack = await desk.notices.work(words, (tell) => desk.source.ask("export", { what, base, garment: focus }, tell));
+  const pack = await desk.notices.work(words, (tell) => desk.source.request("export", { what, base, garment: focus }, tell));
   if (!pack) return;
-  const notes = (pack.header.notes as string[] | undefined) ?? [];
-  desk.notices.say([`Written: ${String(pack.header.file)}`, ...notes].join(" "));
+  desk.notices.say([`Written: ${pack.header.file}`, ...pack.header.notes].join(" "));
 }
 
 function download(blob: Blob, name: string): void {

@@ -43,7 +43,7 @@ function makeWardrobe(desk: Desk): HTMLElement {
   store.watch(["about", "worn", "focus"], ({ about, worn, focus }) => {
     const names = worn.map((key) => nameOf(about, key));
     words.textContent = names.length > 3 ? `${names.slice(0, 2).join(", ")} and ${names.length - 2} more` : names.join(", ") || "nothing";
-    replaceKeepingFocus(list, gravestFirst(about.garments).map((garment) => {
+    replaceKeepingFocus(list, gravestFirst(about.garments, ({ severity }) => severity).map((garment) => {
       const isWorn = worn.includes(garment.key);
       const box = h<HTMLInputElement>("input", { type: "checkbox", checked: isWorn, "aria-label": `Wear ${nameOf(about, garment.key)}` });
       box.addEventListener("change", () => toggle(desk, garment.key, box.checked));

@@ -35,7 +35,7 @@ export class Notices {
   }
 
   /** Follow long work: its progress, a button that cancels it, and what came of it. */
-  async work(words: string, start: (tell: (progress: Progress) => void) => Task): Promise<Pack | null> {
+  async work<Answer>(words: string, start: (tell: (progress: Progress) => void) => Task<Answer>): Promise<Pack<Answer> | null> {
     const line = h("span.words", {}, words);
     const bar = h<HTMLProgressElement>("progress", { "aria-label": words });
     const task = start(({ done, of, words: now }) => {

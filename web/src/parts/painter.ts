@@ -9,7 +9,7 @@ import { BODY } from "../stage/stage.ts";
 const MM = 0.001;
 const DIGITS = 1000;
 const FULL = 1;
-const STRENGTH: LayerAbout = { name: "strength", label: "strength", unit: "", on: "cloth", kind: "rising", low: 0, high: 1, meaning: "" };
+const STRENGTH: LayerAbout = { name: "strength", label: "strength", unit: "", on: "cloth", kind: "rising", low: 0, high: 1, meaning: "", classes: [] };
 
 export class Painter {
   radiusMm = 40;
@@ -63,7 +63,7 @@ export class Painter {
 
   async #send(garment: string, mask: number[] | null): Promise<void> {
     try {
-      await this.#desk.source.ask("edit", { garment, settings: { mask } }).result;
+      await this.#desk.source.request("edit", { garment, settings: { mask } }).result;
     } catch (error) {
       this.#desk.notices.fail((error as Error).message);
     }

@@ -4,7 +4,7 @@ import { Euler, MathUtils, Quaternion } from "three";
 import type { Desk } from "../app/desk.ts";
 import { button, h, replace } from "../dom.ts";
 import type { AnimationAbout } from "../data/about.ts";
-import type { Moment, PoseAsk, Quaternion as Turn } from "../data/source.ts";
+import type { Moment, PoseChoice, Quaternion as Turn } from "../data/source.ts";
 import { amount } from "./amount.ts";
 
 const MS = 1000;
@@ -25,7 +25,7 @@ export function makePoseLeaf(desk: Desk): HTMLElement {
   );
 }
 
-function momentOfPose(pose: PoseAsk | null): Moment | null {
+function momentOfPose(pose: PoseChoice | null): Moment | null {
   return pose && "animation" in pose ? pose : null;
 }
 
@@ -99,7 +99,7 @@ function animationPart(desk: Desk): HTMLElement {
       stop();
       return;
     }
-    time.max = String(animations[moment.animation].duration);
+    time.max = String(animations[moment.animation].duration_s);
     time.value = String(moment.time);
   });
   return h("div.pose-part", {}, h("p.leaf-title", {}, "Animations of the body file"), h("label.field-row", {}, h("span", {}, "Play"), choice), moves);
@@ -135,8 +135,8 @@ function animationPart(desk: Desk): HTMLElement {
     if (!moment) return;
     try {
       if (!keys.has(moment.animation)) {
-        const pack = await desk.source.ask("pose", { animation: moment.animation }).result;
-        if (pack) keys.set(moment.animation, pack.header.times as number[]);
+        const pack = await desk.source.request("pose", { animation: moment.animation }).result;
+        if (pack) keys.set(moment.animation, pack.header.times);
       }
       move(keyBeside(keys.get(moment.animation) ?? [], moment.time, by));
     } catch (error) {
@@ -146,7 +146,7 @@ function animationPart(desk: Desk): HTMLElement {
 }
 
 /** A moment of an animation that goes round and round. */
-export function momentOf({ duration }: AnimationAbout, seconds: number): number {
+export function momentOf({ duration_s: duration }: AnimationAbout, seconds: number): number {
   return duration > 0 ? seconds % duration : 0;
 }
 

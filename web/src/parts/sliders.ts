@@ -43,7 +43,7 @@ export function makeSliders(desk: Desk): Sliders {
 
 /** Which slider stands in which margin: from the head down, in turn left and right, so that threads hardly cross. */
 export function laidOut(about: About): { left: number[]; right: number[] } {
-  const height = (k: number) => about.sliders[k].place?.[1] ?? -k;
+  const height = (k: number) => about.sliders[k].position_m[1];
   const order = about.sliders.map((_, k) => k).sort((a, b) => height(b) - height(a));
   return { left: order.filter((_, i) => i % 2 === 0), right: order.filter((_, i) => i % 2 === 1) };
 }

@@ -2,27 +2,12 @@
 
 import { nameOf, type Desk } from "../app/desk.ts";
 import { withUnit } from "../draw/scale.ts";
+import type { TapeRow } from "../data/schema.ts";
 import type { State } from "../state.ts";
 import { button, h, replace } from "../dom.ts";
 
 const REST_MS = 250;
 const MM_PER_CM = 10;
-
-interface MeasureRow {
-  name: string;
-  definition: string;
-  mm: number | null;
-  height_mm: number | null;
-  note: string;
-}
-
-interface TapeRow {
-  name: string;
-  asked_mm: number;
-  got_mm: number;
-  missed_mm: number;
-  met: boolean;
-}
 
 export interface TapeLeaf {
   readonly element: HTMLElement;
@@ -74,9 +59,9 @@ export function makeTapeLeaf(desk: Desk): TapeLeaf {
   async function measure(): Promise<void> {
     const { base, weights } = store.now;
     try {
-      const pack = await source.ask("measures", { base, weights }).result;
+      const pack = await source.request("measures", { base, weights }).result;
       if (!pack || store.now.weights !== weights) return;
-      for (const row of pack.header.rows as MeasureRow[]) {
+      for (const row of pack.header.rows) {
         const cell = readings.get(row.name);
         if (!cell) continue;
         cell.textContent = row.mm === null ? "–" : (row.mm / MM_PER_CM).toFixed(1);
@@ -95,10 +80,10 @@ export function makeTapeLeaf(desk: Desk): TapeLeaf {
       return;
     }
     const { base } = store.now;
-    const pack = await notices.work("Looking for the nearest shape", (tell) => source.ask("tape", { base, targets }, tell));
+    const pack = await notices.work("Looking for the nearest shape", (tell) => source.request("tape", { base, targets }, tell));
     if (!pack) return;
-    store.set({ weights: [...(pack.header.weights as number[])], cluster: null, pose: null });
-    replace(result, ...outcome(pack.header.rows as TapeRow[]));
+    store.set({ weights: pack.header.weights, cluster: null, pose: null });
+    replace(result, ...outcome(pack.header.rows));
   }
 
   function clear(): void {
@@ -130,8 +115,10 @@ function outcome(rows: readonly TapeRow[]): HTMLElement[] {
   return [
     h("p.leaf-title", {}, words),
     h("ul", {}, rows.map((row) => {
-      const asked = withUnit(row.asked_mm / MM_PER_CM, "cm"), got = withUnit(row.got_mm / MM_PER_CM, "cm");
-      return h(`li.${row.met ? "met" : "missed"}`, {}, `${row.name.replaceAll("_", " ")}: ${asked} asked, ${got} found`, row.met ? "" : `, off by ${withUnit(row.missed_mm, "mm")}`);
+      const asked = withUnit(row.asked_mm / MM_PER_CM, "cm");
+      const got = row.got_mm === null ? "none" : withUnit(row.got_mm / MM_PER_CM, "cm");
+      const off = row.met || row.missed_mm === null ? "" : `, off by ${withUnit(row.missed_mm, "mm")}`;
+      return h(`li.${row.met ? "met" : "missed"}`, {}, `${row.name.replaceAll("_", " ")}: ${asked} asked, ${got} found${off}`);
     })),
   ];
 }

@@ -19,7 +19,7 @@ export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, sliders: Slid
   const { about, slider: active, comparison } = desk.store.now;
   if (comparison) return;
   sliders.rows.forEach((row, k) => {
-    const at = about.sliders[k].place;
+    const at = about.sliders[k].position_m;
     if (!at || row.hidden || (active !== null && active !== k)) return;
     const box = row.getBoundingClientRect();
     if (box.bottom < frame.top || box.top > frame.bottom || !box.width) return;

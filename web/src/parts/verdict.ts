@@ -30,7 +30,7 @@ function sentence(state: State, isLive: boolean): (Node | string)[] {
   const severity = faults.severity[focus] ?? "";
   if (!figures.length) {
     const here = about.clusters.filter((cluster) => cluster.garment === focus && isHere(state, cluster.shape.weights));
-    const told = here.slice(0, TOLD).map((cluster) => `${cluster.fault_words} ${withUnit(cluster.value, cluster.unit)}`);
+    const told = here.slice(0, TOLD).map((cluster) => `${cluster.fault_words} ${withUnit(cluster.place.value, cluster.place.unit)}`);
     if (severity) return [mark(severity), ` ${name}: ${told.join("; ") || `${severityWords(severity)} at this shape`}`];
     const elsewhere = faults.measuredAt[focus];
     return [elsewhere ? `${name}: this shape was not measured; the nearest that was is ${elsewhere}` : name];

@@ -1,55 +1,55 @@
-"""A check as flat tables for a spreadsheet: a row per garment, way and shape, and a row per cluster with its cause."""
+"""A check as flat tables for a spreadsheet: a row per garment, method and shape, and one per cluster with its cause."""
 
 import csv
 import io
 from collections.abc import Sequence
 from typing import Any
 
-from dressform.formats.results.check_json import results
+from dressform.formats.results.check_json import to_results
 from dressform.formats.results.check_report import CheckReport
+from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredShape
+from dressform.formats.results.record import plain
 
-CLUSTER_FIELDS = (
-    "name", "fault", "severity", "value", "unit", "region", "part", "side", "height_mm", "area_cm2", "cause", "owner",
-)  # fmt: skip
-"""What a row of clusters takes over from the JSON as it is."""
+PLACE_FIELDS = ("fault", "severity", "value", "unit", "region", "part", "side", "height_mm", "area_cm2")
+"""What a row of clusters takes over from the place."""
+ADVICE_FIELDS = ("where", "what", "repair")
+FIGURES = ("show_through", "pucker", "stretch", "clearance_change", "broken")
 
 
 def results_csv(report: CheckReport) -> str:
     """CSV text, the worst garment and shape first; the same figures as in the JSON, without places and maps."""
-    rows = []
-    for garment in results(report)["garments"]:
-        for shape in garment["shapes"]:
-            row = {
-                "garment": garment["name"],
-                "lift": garment["lift"],
-                "shape": shape["label"],
-                "severity": shape["severity"],
-            }
-            for group in ("show_through", "pucker", "stretch", "clearance_change", "broken"):
-                flat = {key: value for key, value in shape[group].items() if not isinstance(value, dict)}
-                row |= {f"{group}.{key}": value for key, value in flat.items()}
-            row |= {f"severity.{fault}": severity for fault, severity in shape["severities"].items()}
-            rows.append({**row, "ms": shape["ms"]})
+    rows = [_shape(garment, shape) for garment in to_results(report).garments for shape in garment.shapes]
     return _csv(list(rows[0]), rows)
 
 
 def clusters_csv(report: CheckReport) -> str:
     """CSV text: one row per cluster with its cause and advice, the worst garment and the most noticed place first."""
-    rows = []
-    for garment in results(report)["garments"]:
-        for cluster in garment["clusters"]:
-            advice = cluster["advice"] or dict.fromkeys(("where", "what", "repair"), "")
-            rows.append(
-                {"garment": garment["name"], "lift": garment["lift"]}
-                | {name: cluster[name] for name in CLUSTER_FIELDS}
-                | {"shape": cluster["seen"][0]["label"], "share": _largest_share(cluster), **advice}
-            )
-    headings = ("garment", "lift", *CLUSTER_FIELDS, "shape", "share", "where", "what", "repair")
+    rows = [_cluster(garment, one) for garment in to_results(report).garments for one in garment.clusters]
+    headings = ("garment", "lift", "name", *PLACE_FIELDS, "cause", "owner", "shape", "share", *ADVICE_FIELDS)
     return _csv(headings, rows)
 
 
-def _largest_share(cluster: dict[str, Any]) -> float:
-    return max((float(share["share"]) for share in cluster["shares"]), default=0.0)
+def _shape(garment: StoredGarment, shape: StoredShape) -> dict[str, Any]:
+    row = {"garment": garment.name, "lift": garment.lift, "shape": shape.label, "severity": shape.severity}
+    for group in FIGURES:
+        figures = plain(getattr(shape, group))
+        row |= {f"{group}.{key}": value for key, value in figures.items() if not isinstance(value, dict)}
+    row |= {f"severity.{fault}": severity for fault, severity in shape.severities.items()}
+    return {**row, "ms": shape.ms}
+
+
+def _cluster(garment: StoredGarment, one: StoredCluster) -> dict[str, Any]:
+    return {
+        "garment": garment.name,
+        "lift": garment.lift,
+        "name": one.name,
+        **{name: getattr(one.place, name) for name in PLACE_FIELDS},
+        "cause": one.cause,
+        "owner": one.owner,
+        "shape": one.seen[0].label,
+        "share": max((share.share for share in one.shares), default=0.0),
+        **{name: "" if one.advice is None else getattr(one.advice, name) for name in ADVICE_FIELDS},
+    }
 
 
 def _csv(headings: Sequence[str], rows: list[dict[str, Any]]) -> str:

@@ -5,14 +5,13 @@ from dataclasses import dataclass, field, replace
 
 from dressform.causes.results import Causes, Explanation, SharedPlace
 from dressform.faults.results import SEVERITIES, ShapeFaults
+from dressform.formats.results.check_schema import key_of
+from dressform.formats.results.record import Source
+
+__all__ = ["FAULTY", "BodyReport", "CheckReport", "GarmentReport", "ShapeRow", "Source"]
 
 FAULTY = "moderate"
 """A check fails from this severity on."""
-
-
-def key_of(garment: str, method: str) -> str:
-    """Tells a garment that is followed one way from all other entries of a report."""
-    return f"{garment} {method}"
 
 
 @dataclass(frozen=True)
@@ -43,26 +42,13 @@ class ShapeRow:
 
 
 @dataclass(frozen=True)
-class Source:
-    """A file that a result comes from.
-
-    Attributes:
-        file: Path as it was given.
-        sha256: Hash of its content.
-    """
-
-    file: str
-    sha256: str
-
-
-@dataclass(frozen=True)
 class GarmentReport:
-    """One garment, followed one way, on every shape that was looked at.
+    """One garment, followed by one method, on every shape that was looked at.
 
     Attributes:
         name: Name of the garment.
         source: Its file.
-        way: Method.
+        method: Method.
         ease: Ease policy.
         vertices: Count, welded.
         triangles: Count.

@@ -7,7 +7,6 @@ plus, for each morph, half a step times the largest weight, along each of three 
 import base64
 import zlib
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 import numpy as np
 from jaxtyping import Float, Int, UInt8
@@ -18,9 +17,10 @@ from dressform.body.range import Range
 from dressform.faults.fault import CLASSES
 from dressform.faults.places import NO_REGION, region_names
 from dressform.fit.fit import Fit
+from dressform.formats.results.page_schema import LayerAbout
 from dressform.lift.feet import find_feet
 from dressform.mesh.tree import Tree
-from dressform.report.page.layers import Layer, Layers
+from dressform.report.page.layers import Layers
 from dressform.report.page.pack import Coarse, coarsen, write_pack
 
 POSITION_ERROR = 1e-4
@@ -48,11 +48,6 @@ def inlined(pack: bytes) -> str:
     return base64.b64encode(squeeze.compress(pack) + squeeze.flush()).decode("ascii")
 
 
-def about_pack(about: Mapping[str, Any]) -> bytes:
-    """The About, as a pack without arrays."""
-    return write_pack({"kind": "about", **about}, {})
-
-
 def body_pack(body: Body) -> bytes:
     """The body with its morphs, and the region of every vertex where the body names any."""
     arrays = _mesh_arrays(body.vertices, body.faces, body.deltas, body.range)
@@ -78,7 +73,7 @@ def cloth_pack(body: Body, fit: Fit, key: str, colours: UInt8[np.ndarray, "G 3"]
     return write_pack({"kind": "cloth", "garment": key, "morphs": list(fit.morph_names)}, arrays)
 
 
-def layers_pack(key: str, shape: int | None, values: Layers, layers: Sequence[Layer]) -> bytes:
+def layers_pack(key: str, shape: int | None, values: Layers, layers: Sequence[LayerAbout]) -> bytes:
     """Layers of a garment at one stored shape, or at every shape where `shape` is None."""
     arrays: Arrays = {}
     for layer in layers:
@@ -88,7 +83,7 @@ def layers_pack(key: str, shape: int | None, values: Layers, layers: Sequence[La
 
 
 def coarse_layer(
-    values: Float[np.ndarray, " V"] | Int[np.ndarray, " V"], layer: Layer
+    values: Float[np.ndarray, " V"] | Int[np.ndarray, " V"], layer: LayerAbout
 ) -> Coarse | UInt8[np.ndarray, " V"]:
     """Values as bytes where those are fine enough for the scale of the layer, else as two bytes; classes as they are.
 

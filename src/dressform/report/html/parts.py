@@ -3,7 +3,6 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from jaxtyping import UInt8
@@ -19,6 +18,7 @@ from dressform.faults.rim_step import RigidPatches
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import GarmentReport, ShapeRow
+from dressform.formats.results.page_schema import GarmentCharts, LayerAbout
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
@@ -27,7 +27,7 @@ from dressform.report.html.packs import cloth_pack, inlined, layers_pack
 from dressform.report.html.pictures import Key, base_views, cluster_view, plain_look, view_size, worst_view
 from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
 from dressform.report.page.data import PageShape, shape_index, weights_key
-from dressform.report.page.layers import Layer, SurfaceLayers
+from dressform.report.page.layers import SurfaceLayers
 from dressform.report.pictures.faults import VIEWS, Look
 from dressform.report.pictures.raster import Image
 from dressform.units import MM_PER_M
@@ -41,7 +41,7 @@ SLUG_LENGTH = 32
 
 
 @dataclass(frozen=True)
-class Worn:
+class ReportGarment:
     """A garment as the report shows it.
 
     Attributes:
@@ -70,7 +70,7 @@ class Part:
         clusters: File name of the close-up of each cluster, by the cluster's name.
         keys: What the colours of a picture mean, by its file name.
         pictures: The pictures, by file name.
-        charts: See `page_charts.garment_charts`.
+        charts: Its charts.
         colours: One "#rrggbb" per part.
         layers: Names of the layers that are stored.
     """
@@ -81,7 +81,7 @@ class Part:
     clusters: Mapping[str, str]
     keys: Mapping[str, Key]
     pictures: Mapping[str, Image]
-    charts: Mapping[str, Any]
+    charts: GarmentCharts
     colours: tuple[str, ...]
     layers: tuple[str, ...]
 
@@ -101,11 +101,13 @@ class Bench:
     body: Body
     shapes: Sequence[PageShape]
     rigid_patches: tuple[RigidPatches, ...]
-    layers: Sequence[Layer]
+    layers: Sequence[LayerAbout]
     bands: Bands
 
 
-def make_part(bench: Bench, number: int, garment: GarmentReport, worn: Worn, causes: Sequence[Explanation]) -> Part:
+def make_part(
+    bench: Bench, number: int, garment: GarmentReport, worn: ReportGarment, causes: Sequence[Explanation]
+) -> Part:
     """Everything that the report holds of its `number`th garment.
 
     Args:
@@ -189,7 +191,7 @@ def _ringed(worst: ShapeRow, causes: Sequence[Explanation]) -> dict[str, Place]:
 def _data(
     bench: Bench,
     key: str,
-    worn: Worn,
+    worn: ReportGarment,
     look: Look,
     surface: SurfaceLayers,
     fields: Mapping[bytes, ShapeFields],
@@ -198,22 +200,24 @@ def _data(
     """The garment's packs as text, and the names of the layers in them."""
     colours: UInt8[np.ndarray, "G 3"] = np.round(255 * look.colours).astype(np.uint8)
     packs = [("cloth", inlined(cloth_pack(bench.body, worn.fit, key, colours)))]
-    told = [
+    shown = [
         layer for layer in bench.layers if layer.name != "rigid_patch" or any(one.found for one in bench.rigid_patches)
     ]
     constant = surface.constant
-    packs.append(("layers", inlined(layers_pack(key, None, constant, told))))
+    packs.append(("layers", inlined(layers_pack(key, None, constant, shown))))
     names = set(constant)
     for weights in stored:
         values = surface.of_fields(fields[weights_key(weights)], weights)
         shape = shape_index(bench.shapes, weights)
         if shape is not None:
-            packs.append(("layers", inlined(layers_pack(key, shape, values, told))))
+            packs.append(("layers", inlined(layers_pack(key, shape, values, shown))))
             names |= set(values)
-    return tuple(packs), tuple(layer.name for layer in told if layer.name in names)
+    return tuple(packs), tuple(layer.name for layer in shown if layer.name in names)
 
 
-def _charts(bench: Bench, garment: GarmentReport, worn: Worn, check: FaultCheck, worst: ShapeRow) -> dict[str, Any]:
+def _charts(
+    bench: Bench, garment: GarmentReport, worn: ReportGarment, check: FaultCheck, worst: ShapeRow
+) -> GarmentCharts:
     """The charts of one garment, with the shapes along each slider that nobody has measured yet."""
     box, rows = bench.body.range, [row.faults for row in garment.rows]
     missing = missing_slider_shapes(box, [one.weights for one in rows], points=worn.slider_points)

@@ -10,6 +10,7 @@ from PIL import Image as PillowImage
 from dressform.arrays import ClothPoints
 from dressform.body.body import Body
 from dressform.causes.results import Explanation
+from dressform.faults.places import band_value
 from dressform.faults.results import Place, ShapeFaults, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.mesh.rays import first_hit
@@ -105,7 +106,7 @@ def worst_view(
 def cluster_view(body: Body, fit: Fit, look: Look, explanation: Explanation, fields: ShapeFields) -> tuple[Image, Key]:
     """One cluster from near, on its worst shape, its fault as colour."""
     place = explanation.cluster.worst.place
-    lit = light(body, fit, fields, place.fault, look=look, worst=place.value)
+    lit = light(body, fit, fields, place.fault, look=look, worst=band_value(place))
     camera = _free_view(place, body, fit, fields)
     return draw(lit.meshes, camera, CLUSTER_SIZE, ground_shadow=False), key_of(lit)
 

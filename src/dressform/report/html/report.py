@@ -7,7 +7,8 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+
+from markupsafe import Markup
 
 from dressform.body.body import Body
 from dressform.causes.results import Explanation
@@ -16,22 +17,16 @@ from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.severity import Bands
 from dressform.formats.out_folder import whole_folder
 from dressform.formats.results.check_report import CheckReport
-from dressform.report.html.packs import about_pack, body_pack, inlined
-from dressform.report.html.parts import Bench, Part, Worn, make_part
-from dressform.report.html.pictures import webp
-from dressform.report.html.sections import (
-    cautions_of,
-    charts_of,
-    grounds_of,
-    head_of_report,
-    places_of,
-    table_of,
-    verdict_of,
-)
-from dressform.report.html.tags import Html, joined, tag
+from dressform.formats.results.page_schema import About, ClusterAbout
+from dressform.report.html.chart_tables import cells_of, chart_tables
+from dressform.report.html.packs import body_pack, inlined
+from dressform.report.html.parts import Bench, Part, ReportGarment, make_part
+from dressform.report.html.pictures import CLUSTER_SIZE, webp
+from dressform.report.html.templates import environment
 from dressform.report.page.clusters import cluster_id, page_clusters
 from dressform.report.page.data import REPORT, PageGarment, PageScene, about, page_shapes
 from dressform.report.page.layers import body_rigid_patches, page_layers
+from dressform.report.page.pack import about_pack
 from dressform.report.pictures.picture import save_png
 from dressform.report.pictures.raster import Image
 from dressform.report.tables.check import summary_table
@@ -42,6 +37,7 @@ Progress = Callable[[int, int], None]
 PICTURES = "-pictures"
 PACK_TYPE = "application/x-dressform-pack"
 PAGE = "page"
+VIEW_WORDS = {"front": "front", "side": "side", "back": "back", "worst": "worst shape"}
 LIVE_WORDS = (
     "Set any shape with the sliders; the clothes follow by their own morph targets. Colours are stored at the base, at "
     "each garment's worst shape and at that of each place above; elsewhere the nearest of these is shown, and said."
@@ -66,7 +62,7 @@ class Report:
 def make_report(
     body: Body,
     found: CheckReport,
-    worn: Mapping[str, Worn],
+    worn: Mapping[str, ReportGarment],
     *,
     bands: Bands = DEFAULT_BANDS,
     workers: int = 1,
@@ -108,7 +104,7 @@ def make_report(
     told = about(scene, life=REPORT, layers=sorted({name for part in parts.values() for name in part.layers}))
     packs = [("about", inlined(about_pack(told))), ("body", inlined(body_pack(body)))]
     packs += [pack for part in parts.values() for pack in part.packs]
-    return Report(_document(told, _static(told, found, parts, close, sources, bands), packs), images)
+    return Report(_document(told, found, parts, close, sources, packs), images)
 
 
 def write_report(report: Report, path: Path) -> Path:
@@ -129,7 +125,7 @@ def write_report(report: Report, path: Path) -> Path:
 def _make_parts(
     bench: Bench,
     found: CheckReport,
-    worn: Mapping[str, Worn],
+    worn: Mapping[str, ReportGarment],
     causes: Sequence[Explanation],
     workers: int,
     progress: Progress | None,
@@ -164,66 +160,66 @@ def _noticed(one: Explanation) -> tuple[int, str]:
     return len(one.cluster.name), one.cluster.name
 
 
-def _static(
-    told: Mapping[str, Any],
+def _document(
+    told: About,
     found: CheckReport,
     parts: Mapping[str, Part],
     close: Mapping[str, str],
     sources: Mapping[str, str],
-    bands: Bands,
-) -> tuple[Html, Html]:
-    """What stands before the live part, and what after it."""
-    keys = {name: key for part in parts.values() for name, key in part.keys.items()}
-    ranked = {garment.key: rank for rank, garment in enumerate(found.worst_first())}
-    garments = sorted(told["garments"], key=lambda garment: ranked[garment["key"]])
-    before = [
-        head_of_report(told),
-        *(
-            verdict_of(garment, parts[garment["key"]].views, sources, keys, parts[garment["key"]].size)
-            for garment in garments
-        ),
-        table_of(summary_table(found)),
-        _section("Where it fails, why, and what to do", places_of(told, close, sources, keys)),
-        _section("Over the range", charts_of(told, bands)),
-        _section("Turn it", tag("p", LIVE_WORDS), tag("noscript", tag("p", NO_SCRIPT)), class_="live"),
-    ]
-    after = [
-        _section("What this rests on", tag("div", grounds_of(told), class_="grounds")),
-        _section("To be kept in mind", cautions_of(told), class_="cautions"),
-        tag("p", f"Made by dressform {told['versions'].get('dressform', '')}. {NO_NETWORK}", class_="after"),
-    ]
-    return joined(before), joined(after)
-
-
-def _section(title: str, *content: Html, class_: str | None = None) -> Html:
-    return tag("section", tag("h2", title), *content, class_=class_)
-
-
-def _document(told: Mapping[str, Any], static: tuple[Html, Html], packs: Sequence[tuple[str, str]]) -> str:
+    packs: Sequence[tuple[str, str]],
+) -> str:
     """The whole file."""
     script, style = _page_file("page.js"), _page_file("page.css") + _own_style()
-    count, name = len(told["garments"]), told["body"]["name"]
-    head = [
-        tag("meta", charset="utf-8"),
-        tag("meta", http_equiv="Content-Security-Policy", content=_policy(script, style)),
-        tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        tag("meta", name="referrer", content="no-referrer"),
-        tag("title", f"{count} garment{'' if count == 1 else 's'} on {name}"),
-        tag("style", Html(style)),
-    ]
-    before, after = static
-    body = [
-        tag(
-            "main",
-            tag("div", before, class_="report"),
-            tag("div", id="dressform", data_life=REPORT),
-            tag("div", after, class_="report"),
-        ),
-        *(tag("script", Html(pack), type=PACK_TYPE, data_kind=kind) for kind, pack in packs),
-        tag("script", Html(script)),
-    ]
-    page = tag("html", tag("head", *head), tag("body", *body), lang="en")
-    return f"<!doctype html>\n{page}\n"
+    ranked = {garment.key: rank for rank, garment in enumerate(found.worst_first())}
+    files = [(told.body.file, told.body.sha256), *((one.file, one.sha256) for one in told.garments)]
+    return (
+        environment()
+        .get_template("report.html")
+        .render(
+            about=told,
+            garments=sorted(told.garments, key=lambda garment: ranked[garment.key]),
+            parts=parts,
+            close=close,
+            sources=sources,
+            keys={name: key for part in parts.values() for name, key in part.keys.items()},
+            summary=cells_of(summary_table(found)),
+            places=_places(told, close),
+            charts=chart_tables(told),
+            files=list(dict.fromkeys(files)),
+            notes=[(one.name, note) for one in told.garments for note in one.notes],
+            packs=[(kind, Markup(pack)) for kind, pack in packs],
+            script=Markup(script),
+            style=Markup(style),
+            policy=_policy(script, style),
+            view_words=VIEW_WORDS,
+            cluster_size=CLUSTER_SIZE,
+            pack_type=PACK_TYPE,
+            live_words=LIVE_WORDS,
+            no_script=NO_SCRIPT,
+            no_network=NO_NETWORK,
+        )
+    )
+
+
+@dataclass(frozen=True)
+class _Places:
+    """Clusters of a garment: those with a picture, and the rest."""
+
+    name: str
+    near: list[ClusterAbout]
+    far: list[ClusterAbout]
+
+
+def _places(told: About, close: Mapping[str, str]) -> list[_Places]:
+    """Every cluster, by garment, the most noticed first."""
+    groups = []
+    for garment in told.garments:
+        mine = [one for one in told.clusters if one.garment == garment.key]
+        mine.sort(key=lambda one: (len(one.name), one.name))
+        if mine:
+            near, far = [one for one in mine if one.id in close], [one for one in mine if one.id not in close]
+            groups.append(_Places(garment.name, near, far))
+    return groups
 
 
 def _policy(script: str, style: str) -> str:

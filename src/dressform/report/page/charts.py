@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from jaxtyping import Float
@@ -14,6 +13,7 @@ from dressform.faults.registry import FAULTS
 from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.faults.severity import graded_values
 from dressform.faults.words import reading_of
+from dressform.formats.results.page_schema import ClearanceChart, GarmentCharts, PairsChart, SliderCurve
 from dressform.report.pictures.faults import gravest_fault
 
 SLIDER_POINTS = 5
@@ -75,8 +75,8 @@ def missing_slider_shapes(box: Range, measured: Iterable[Weights], *, points: in
 
 def garment_charts(
     box: Range, shapes: Sequence[ShapeFaults], *, worst: ShapeFaults, clearances: Clearances | None = None
-) -> dict[str, Any]:
-    """All charts of one garment, as the About has them: see `web/README.md`.
+) -> GarmentCharts:
+    """All charts of one garment.
 
     Args:
         box: The range.
@@ -84,14 +84,14 @@ def garment_charts(
         worst: The garment's worst shape.
         clearances: Clearance of its vertices, or None.
     """
-    return {
-        "weights": along_sliders(box, shapes),
-        "clearance": None if clearances is None else clearance_shares(clearances),
-        "pairs": pair_values(box, shapes, gravest_fault(worst)),
-    }
+    return GarmentCharts(
+        weights=along_sliders(box, shapes),
+        clearance=None if clearances is None else clearance_shares(clearances),
+        pairs=pair_values(box, shapes, gravest_fault(worst)),
+    )
 
 
-def along_sliders(box: Range, shapes: Sequence[ShapeFaults]) -> dict[str, Any]:
+def along_sliders(box: Range, shapes: Sequence[ShapeFaults]) -> dict[str, SliderCurve]:
     """Per slider the values of every fault that occurs anywhere, with all other sliders at the base."""
     occurring = [
         fault for fault in FAULTS if any(one.severities.get(fault, SEVERITIES[0]) != SEVERITIES[0] for one in shapes)
@@ -103,24 +103,24 @@ def along_sliders(box: Range, shapes: Sequence[ShapeFaults]) -> dict[str, Any]:
             (one for one in shapes if set(_moved(one.weights, start)) <= {slider}), key=lambda one: one.weights[slider]
         )
         values = [fault_values(one) for one in alone]
-        charts[name] = {
-            "at": [float(one.weights[slider]) for one in alone],
-            "values": {fault: [each[fault] for each in values] for fault in occurring},
-        }
+        charts[name] = SliderCurve(
+            at=tuple(float(one.weights[slider]) for one in alone),
+            values={fault: tuple(each[fault] for each in values) for fault in occurring},
+        )
     return charts
 
 
-def clearance_shares(clearances: Clearances) -> dict[str, Any]:
+def clearance_shares(clearances: Clearances) -> ClearanceChart:
     """Shares of the cloth's area by clearance: as modelled, at the worst shape before and after a repair."""
     shown = [one for one in (clearances.base, clearances.worst, clearances.repaired) if one is not None]
     edges = clearance_edges(max(float(np.percentile(one.clearance, REACHED)) for one in shown))
     repaired = clearances.repaired
-    return {
-        "edges": [float(edge) for edge in edges],
-        "base": _shares(clearances.base, edges),
-        "before": _shares(clearances.worst, edges),
-        "after": None if repaired is None else _shares(repaired, edges),
-    }
+    return ClearanceChart(
+        edges=tuple(float(edge) for edge in edges),
+        base=_shares(clearances.base, edges),
+        before=_shares(clearances.worst, edges),
+        after=None if repaired is None else _shares(repaired, edges),
+    )
 
 
 def clearance_edges(reach: float) -> Float[np.ndarray, " E"]:
@@ -130,14 +130,14 @@ def clearance_edges(reach: float) -> Float[np.ndarray, " E"]:
     return np.arange(LOWEST, top + width, width)
 
 
-def pair_values(box: Range, shapes: Sequence[ShapeFaults], fault: str) -> dict[str, Any]:
+def pair_values(box: Range, shapes: Sequence[ShapeFaults], fault: str) -> PairsChart:
     """One fault with two sliders away from the base: for each pair the worst shape measured; None where there is none.
 
     The diagonal is one slider alone.
     """
     start, count = shape_at_base(box).weights, len(box.names)
     values: list[list[float | None]] = [[None] * count for _ in range(count)]
-    weights: list[list[list[float] | None]] = [[None] * count for _ in range(count)]
+    weights: list[list[tuple[float, float] | None]] = [[None] * count for _ in range(count)]
     for one in shapes:
         moved = _moved(one.weights, start)
         if len(moved) not in (1, 2):
@@ -147,15 +147,20 @@ def pair_values(box: Range, shapes: Sequence[ShapeFaults], fault: str) -> dict[s
         if known is None or value > known:
             for row, column in ((first, second), (second, first)):
                 values[row][column] = value
-                weights[row][column] = [float(one.weights[row]), float(one.weights[column])]
-    return {"fault": fault, "unit": reading_of(fault, 0.0)[1], "values": values, "weights": weights}
+                weights[row][column] = (float(one.weights[row]), float(one.weights[column]))
+    return PairsChart(
+        fault=fault,
+        unit=reading_of(fault, 0.0)[1],
+        values=tuple(tuple(row) for row in values),
+        weights=tuple(tuple(row) for row in weights),
+    )
 
 
-def _shares(spread: Spread, edges: Float[np.ndarray, " E"]) -> list[float]:
+def _shares(spread: Spread, edges: Float[np.ndarray, " E"]) -> tuple[float, ...]:
     """Share of the area in each bin of clearance."""
     inside = np.clip(spread.clearance, edges[0], edges[-1])
     areas = np.histogram(inside, edges, weights=spread.areas)[0]
-    return [float(area) for area in areas / max(float(spread.areas.sum()), np.finfo(float).tiny)]
+    return tuple(float(area) for area in areas / max(float(spread.areas.sum()), np.finfo(float).tiny))
 
 
 def _moved(weights: Weights, start: Weights) -> list[int]:

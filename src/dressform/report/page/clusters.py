@@ -1,18 +1,20 @@
-"""Clusters as the page is told them: where, how much, why, and what to change."""
+"""Clusters as the page has them: where, how much, why, and what to change."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 
 from dressform.causes.evidence_words import evidence_reading, evidence_words
 from dressform.causes.results import Cluster, Explanation, Sighting
+from dressform.faults.places import band_value
 from dressform.faults.results import SEVERITIES, Place
-from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.faults.words import FAULT_WORDS
+from dressform.formats.results.check_json import to_shares
 from dressform.formats.results.check_report import CheckReport, GarmentReport
+from dressform.formats.results.page_schema import ClusterAbout, FigureAbout, WeightsAbout
 from dressform.report.tables.check import label_words, where, worst_places
 from dressform.report.tables.clusters import cause_words
-from dressform.units import CM_PER_M, MM_PER_M, number, numbers
+from dressform.units import CM_PER_M, number, numbers
 
 PLACES_LISTED = 12
 """So many places of a garment are listed where no causes were sought."""
@@ -48,7 +50,7 @@ def _unexplained(garment: GarmentReport) -> list[Explanation]:
         others = [one for one in seen[place.fault, where(place)] if one.place is not place]
         noticed = float(SEVERITIES.index(place.severity)) + place.area
         cluster = Cluster(str(rank), garment.key, (worst, *others), np.array([place.vertex]), noticed)
-        explained.append(Explanation(cluster, place.value, (), "", "", None, {}))
+        explained.append(Explanation(cluster, band_value(place), (), "", "", None, {}))
     return explained
 
 
@@ -56,71 +58,38 @@ def _gravity(one: Explanation) -> tuple[int, float]:
     return SEVERITIES.index(one.cluster.worst.place.severity), one.cluster.noticed
 
 
-def stored_cluster(one: Explanation, morphs: Sequence[str], pictures: Mapping[str, str]) -> dict[str, Any]:
-    cluster, worst = one.cluster, one.cluster.worst
-    place = worst.place
-    value, unit = reading_of(place.fault, place.value)
-    name = cluster_id(cluster)
-    return {
-        "id": name,
-        "name": cluster.name,
-        "garment": cluster.garment,
-        "fault": place.fault,
-        "fault_words": FAULT_WORDS[place.fault],
-        "severity": place.severity,
-        "value": number(value),
-        "unit": unit,
-        "region": place.region,
-        "side": place.side,
-        "height_mm": number(place.height * MM_PER_M),
-        "part": place.part,
-        "position": numbers(place.position),
-        "vertex": int(place.vertex),
-        "shape": {"label": label_words(worst.label, worst.weights, morphs), "weights": numbers(worst.weights)},
-        "seen": len({sighting.label for sighting in cluster.sightings}),
-        "cause": one.cause,
-        "owner": one.owner,
-        "because": cause_words(one) if one.shares else "",
-        "shares": [
-            {
-                "cause": share.cause,
-                "share": number(share.share),
-                "alone": number(reading_of(place.fault, share.alone)[0]),
-                "counterfactual": share.counterfactual,
-            }
-            for share in one.shares
-        ],
-        "where": one.advice.where if one.advice else place_words(place),
-        "advice": one.advice.what if one.advice else "",
-        "repair": one.advice.repair if one.advice else "",
-        "evidence": [_evidence(figure, measured) for figure, measured in one.evidence.items()],
-        **({"picture": pictures[name]} if name in pictures else {}),
-    }
+def to_cluster(one: Explanation, morphs: Sequence[str], picture: str = "") -> ClusterAbout:
+    """A cluster as the page has it; `picture` is a close-up of it, or empty."""
+    cluster, worst, advice = one.cluster, one.cluster.worst, one.advice
+    return ClusterAbout(
+        id=cluster_id(cluster),
+        name=cluster.name,
+        garment=cluster.garment,
+        place=worst.place,
+        fault_words=FAULT_WORDS[cluster.fault],
+        shape=WeightsAbout(
+            label=label_words(worst.label, worst.weights, morphs), weights=tuple(numbers(worst.weights))
+        ),
+        seen=len({sighting.label for sighting in cluster.sightings}),
+        cause=one.cause,
+        owner=one.owner,
+        because=cause_words(one) if one.shares else "",
+        shares=to_shares(cluster.fault, one.shares),
+        where=place_words(worst.place) if advice is None else advice.where,
+        advice="" if advice is None else advice.what,
+        repair="" if advice is None else advice.repair,
+        evidence=tuple(_evidence(figure, measured) for figure, measured in one.evidence.items()),
+        picture=picture,
+    )
 
 
-def _evidence(name: str, measured: float) -> dict[str, Any]:
+def _evidence(name: str, measured: float) -> FigureAbout:
     """One figure that advice rests on, in words."""
-    value, unit, told = evidence_reading(name, measured)
-    return {"words": evidence_words(told)[0], "value": number(value), "unit": unit}
+    value, unit, key = evidence_reading(name, measured)
+    return FigureAbout(words=evidence_words(key)[0], value=number(value), unit=unit)
 
 
 def place_words(place: Place) -> str:
     """Where a place is, with its height: what is said where no advice says it better."""
     words = [where(place), f"{place.height * CM_PER_M:.0f} cm above the ground"]
     return ", ".join(word for word in words if word)
-
-
-def stored_shared(report: CheckReport) -> list[dict[str, Any]]:
-    """Places where several garments fail."""
-    return [
-        {
-            "fault": one.fault,
-            "region": one.region,
-            "side": one.side,
-            "height_mm": number(one.height * MM_PER_M),
-            "clusters": [f"{garment}/{name}" for garment, name in one.clusters],
-            "suspect": one.suspect,
-            "sentence": one.sentence,
-        }
-        for one in report.shared
-    ]

@@ -6,7 +6,7 @@ The same About stands in the live page and in the report. It holds names of file
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
@@ -17,17 +17,31 @@ from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import Bands
 from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.formats.results.check_json import to_shared
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.formats.results.page_schema import (
+    Ability,
+    About,
+    AnimationAbout,
+    BodyAbout,
+    CheckAbout,
+    CheckState,
+    GarmentAbout,
+    GarmentCharts,
+    Life,
+    SettingsAbout,
+    ShapeAbout,
+    Slider,
+)
 from dressform.report.page.charts import fault_values
-from dressform.report.page.clusters import page_clusters, stored_cluster, stored_shared
-from dressform.report.page.layers import Layer, page_layers
+from dressform.report.page.clusters import cluster_id, page_clusters, to_cluster
+from dressform.report.page.layers import page_layers
 from dressform.report.pictures.faults import gravest_fault
 from dressform.report.tables.check import shape_words, short
 from dressform.units import number, numbers
 
-FORMAT = "dressform-page/1"
-LIVE, REPORT = "live", "report"
-LIVES = (LIVE, REPORT)
+LIVE: Final = "live"
+REPORT: Final = "report"
 CAUTIONS = (
     "Body measurements are personal data: pass this page on only to those who may know them.",
     "Tape measures are computed by the definitions of ISO 8559-1 on a mesh. They are no medical and no "
@@ -44,14 +58,20 @@ class PageGarment:
     Attributes:
         colours: One "#rrggbb" per part; empty where unknown.
         worn: Whether it is worn when the page opens.
-        charts: See `page_charts.garment_charts`; empty where there are none.
+        charts: Its charts, or None where there are none.
         variant_of: Key of the garment that this is another version of; empty for none.
+        variant: What sets it apart from other versions, or empty.
+        revision: Grows with every edit.
+        settings: How it follows now, or None in a report.
     """
 
     colours: tuple[str, ...] = ()
     worn: bool = True
-    charts: Mapping[str, Any] = field(default_factory=dict)
+    charts: GarmentCharts | None = None
     variant_of: str = ""
+    variant: str = ""
+    revision: int = 0
+    settings: SettingsAbout | None = None
 
 
 @dataclass(frozen=True)
@@ -78,9 +98,16 @@ class PageScene:
 
 
 def about(
-    scene: PageScene, *, life: str, can: Sequence[str] = (), measures: Sequence[str] = (), layers: Sequence[str] = ()
-) -> dict[str, Any]:
-    """The About, as plain data for JSON.
+    scene: PageScene,
+    *,
+    life: Life,
+    can: Sequence[Ability] = (),
+    measures: Sequence[str] = (),
+    layers: Sequence[str] = (),
+    joints: Sequence[str] = (),
+    check: CheckState = "none",
+) -> About:
+    """What the page is told first.
 
     Args:
         scene: What it is about.
@@ -88,42 +115,45 @@ def about(
         can: What the page may ask for.
         measures: Names of tape measures that can be taken.
         layers: Names of the layers that there are values of; all where empty.
+        joints: Names of the joints that can be turned.
+        check: What the check is doing.
     """
     body, report = scene.body, scene.report
     bases = scene.bases or (body.name,)
     shapes = page_shapes(report)
-    offered = [layer for layer in page_layers(bands=scene.bands) if not layers or layer.name in layers]
-    return {
-        "format": FORMAT,
-        "life": life,
-        "made": report.made,
-        "versions": dict(report.versions),
-        "settings": bare_settings(report.settings),
-        "body": {
-            "name": body.name,
-            "file": bare_name(report.body.source.file),
-            "sha256": report.body.source.sha256,
-            "stature_m": number(body.stature),
-        },
-        "bases": list(bases),
-        "base": bases.index(body.name) if body.name in bases else 0,
-        "sliders": _sliders(body),
-        "garments": [_garment(one, scene, shapes) for one in report.garments],
-        "layers": [_layer(layer) for layer in offered],
-        "shapes": [
-            {"label": shape.label, "weights": numbers(shape.weights), "severity": dict(shape.severity)}
-            for shape in shapes
-        ],
-        "clusters": [stored_cluster(one, body.morph_names, scene.pictures) for one in page_clusters(report)],
-        "shared": stored_shared(report),
-        "charts": {key: dict(one.charts) for key, one in scene.garments.items() if one.charts},
-        "measures": list(measures),
-        "animations": [
-            {"name": name, "duration": duration, "count": count} for name, duration, count in scene.animations
-        ],
-        "can": list(can),
-        "cautions": list(CAUTIONS),
-    }
+    source = report.body.source
+    return About(
+        life=life,
+        made=report.made,
+        versions=dict(report.versions),
+        settings=bare_settings(report.settings),
+        body=BodyAbout(
+            name=body.name, file=bare_name(source.file), sha256=source.sha256, stature_m=number(body.stature)
+        ),
+        bases=tuple(bases),
+        base=bases.index(body.name) if body.name in bases else 0,
+        sliders=_sliders(body),
+        garments=tuple(_garment(one, scene, shapes) for one in report.garments),
+        layers=tuple(one for one in page_layers(bands=scene.bands) if not layers or one.name in layers),
+        shapes=tuple(
+            ShapeAbout(label=one.label, weights=tuple(numbers(one.weights)), severity=dict(one.severity))
+            for one in shapes
+        ),
+        clusters=tuple(
+            to_cluster(one, body.morph_names, scene.pictures.get(cluster_id(one.cluster), ""))
+            for one in page_clusters(report)
+        ),
+        shared=tuple(to_shared(one) for one in report.shared),
+        charts={key: one.charts for key, one in scene.garments.items() if one.charts is not None},
+        measures=tuple(measures),
+        animations=tuple(
+            AnimationAbout(name=name, duration_s=duration, count=count) for name, duration, count in scene.animations
+        ),
+        can=tuple(can),
+        cautions=CAUTIONS,
+        joints=tuple(joints),
+        check=CheckAbout(state=check),
+    )
 
 
 @dataclass(frozen=True)
@@ -229,37 +259,36 @@ def _free_label(row: ShapeRow, morphs: Sequence[str], taken: Mapping[str, bytes]
     return label
 
 
-def _sliders(body: Body) -> list[dict[str, Any]]:
+def _sliders(body: Body) -> tuple[Slider, ...]:
     sliders = []
     for name, low, high, delta in zip(body.morph_names, body.range.low, body.range.high, body.deltas):
         moved = (delta**2).sum(axis=1)
-        place = moved @ body.vertices / moved.sum() if moved.any() else body.vertices.mean(axis=0)
-        sliders.append({"name": name, "low": float(low), "high": float(high), "place": numbers(place)})
-    return sliders
+        middle = moved @ body.vertices / moved.sum() if moved.any() else body.vertices.mean(axis=0)
+        x, y, z = numbers(middle)
+        sliders.append(Slider(name=name, low=float(low), high=float(high), position_m=(x, y, z)))
+    return tuple(sliders)
 
 
-def _garment(one: GarmentReport, scene: PageScene, shapes: Sequence[PageShape]) -> dict[str, Any]:
+def _garment(one: GarmentReport, scene: PageScene, shapes: Sequence[PageShape]) -> GarmentAbout:
     beside = scene.garments.get(one.key, PageGarment())
-    return {
-        "key": one.key,
-        "name": one.name,
-        "file": bare_name(one.source.file),
-        "sha256": one.source.sha256,
-        "vertices": one.vertices,
-        "triangles": one.triangles,
-        "parts": list(one.parts),
-        "severity": one.severity if one.rows else "",
-        "verdict": verdict_line(one, scene.body.morph_names),
-        "worst": shape_index(shapes, one.worst_first()[0].faults.weights) if one.rows else None,
-        "method": one.method,
-        "ease": one.ease,
-        "colours": list(beside.colours),
-        "worn": beside.worn,
-        "notes": list(one.notes),
-        **({"variant_of": beside.variant_of} if beside.variant_of else {}),
-    }
-
-
-def _layer(layer: Layer) -> dict[str, Any]:
-    plain = {name: getattr(layer, name) for name in ("name", "label", "unit", "on", "kind", "low", "high", "meaning")}
-    return {**plain, **({"classes": list(layer.classes)} if layer.classes else {})}
+    return GarmentAbout(
+        key=one.key,
+        name=one.name,
+        file=bare_name(one.source.file),
+        sha256=one.source.sha256,
+        vertices=one.vertices,
+        triangles=one.triangles,
+        parts=one.parts,
+        severity=one.severity if one.rows else "",
+        verdict=verdict_line(one, scene.body.morph_names),
+        worst=shape_index(shapes, one.worst_first()[0].faults.weights) if one.rows else None,
+        method=one.method,
+        ease=one.ease,
+        colours=beside.colours,
+        worn=beside.worn,
+        notes=one.notes,
+        variant_of=beside.variant_of,
+        variant=beside.variant,
+        revision=beside.revision,
+        settings=beside.settings,
+    )

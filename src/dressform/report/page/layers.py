@@ -1,7 +1,6 @@
 """The layers of the page: what of a garment can be lit on its surface, with units, scale and meaning."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +16,7 @@ from dressform.faults.results import ShapeFields
 from dressform.faults.rim_step import RigidPatches, find_rigid_patches
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
+from dressform.formats.results.page_schema import LayerAbout
 from dressform.lift.feet import find_feet
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
@@ -36,109 +36,91 @@ Layers = Mapping[str, Float[np.ndarray, " V"] | Int[np.ndarray, " V"]]
 """Values by name of the layer, in the unit of the layer: one per cloth vertex, or per body vertex."""
 
 
-@dataclass(frozen=True)
-class Layer:
-    """One field that the page can light.
-
-    Attributes:
-        name: Name in packs.
-        label: What a person reads.
-        unit: Unit of its values; empty for a pure number.
-        on: `CLOTH` or `BODY`.
-        kind: `RISING` from nothing, `DIVERGING` round 0, or `CLASSES`.
-        low: Value at which the scale begins.
-        high: Value at which it ends.
-        meaning: One sentence.
-        classes: Words of the values 0, 1, ... of `CLASSES`.
-    """
-
-    name: str
-    label: str
-    unit: str
-    on: str
-    kind: str
-    low: float
-    high: float
-    meaning: str
-    classes: tuple[str, ...] = ()
-
-
-def page_layers(*, bands: Bands = DEFAULT_BANDS) -> tuple[Layer, ...]:
+def page_layers(*, bands: Bands = DEFAULT_BANDS) -> tuple[LayerAbout, ...]:
     """Every layer, in the order in which a reader is offered them; faults end their scale where they are grave."""
-    shown: dict[str, Layer] = {}
+    shown: dict[str, LayerAbout] = {}
     for fault in ALL_FAULTS:
         if fault.layer is not None and fault.field is not None:
             shown[fault.layer.name] = _fault_layer(fault, fault.layer, bands)
     return (*shown.values(), *OTHER_LAYERS)
 
 
-def _fault_layer(fault: Fault, layer: FaultLayer, bands: Bands) -> Layer:
+def _fault_layer(fault: Fault, layer: FaultLayer, bands: Bands) -> LayerAbout:
     top = bands[fault.key][-1] * layer.factor if layer.top is None else layer.top
     low = -top if layer.kind == DIVERGING else 0.0
-    return Layer(layer.name, layer.label, layer.unit, fault.on, layer.kind, low, top, layer.meaning)
+    return LayerAbout(
+        name=layer.name,
+        label=layer.label,
+        unit=layer.unit,
+        on=fault.on,
+        kind=layer.kind,
+        low=low,
+        high=top,
+        meaning=layer.meaning,
+    )
 
 
 OTHER_LAYERS = (
-    Layer(
-        "clearance",
-        "clearance",
-        "mm",
-        CLOTH,
-        RISING,
-        0.0,
-        MAX_CLEARANCE,
-        "Distance from the skin, outward positive.",
+    LayerAbout(
+        name="clearance",
+        label="clearance",
+        unit="mm",
+        on=CLOTH,
+        kind=RISING,
+        low=0.0,
+        high=MAX_CLEARANCE,
+        meaning="Distance from the skin, outward positive.",
     ),
-    Layer(
-        "rigid_patch",
-        "rim step",
-        "mm",
-        BODY,
-        RISING,
-        0.0,
-        MAX_RIM_STEP,
-        "Skin that a morph moves as one stiff piece, with this step at its rim: a fault of the body.",
+    LayerAbout(
+        name="rigid_patch",
+        label="rim step",
+        unit="mm",
+        on=BODY,
+        kind=RISING,
+        low=0.0,
+        high=MAX_RIM_STEP,
+        meaning="Skin that a morph moves as one stiff piece, with this step at its rim: a fault of the body.",
     ),
-    Layer(
-        "certified",
-        "certified or checked",
-        "",
-        CLOTH,
-        CLASSES,
-        0.0,
-        float(len(CERTIFIED) - 1),
-        "Whether the cloth is proven to keep clear of the body at every shape of the range.",
-        CERTIFIED,
+    LayerAbout(
+        name="certified",
+        label="certified or checked",
+        unit="",
+        on=CLOTH,
+        kind=CLASSES,
+        low=0.0,
+        high=float(len(CERTIFIED) - 1),
+        meaning="Whether the cloth is proven to keep clear of the body at every shape of the range.",
+        classes=CERTIFIED,
     ),
-    Layer(
-        "resolution",
-        "resolution",
-        "",
-        CLOTH,
-        RISING,
-        0.0,
-        2.0,
-        "Above 1 the body bends through a triangle between its vertices: there are too few.",
+    LayerAbout(
+        name="resolution",
+        label="resolution",
+        unit="",
+        on=CLOTH,
+        kind=RISING,
+        low=0.0,
+        high=2.0,
+        meaning="Above 1 the body bends through a triangle between its vertices: there are too few.",
     ),
-    Layer(
-        "strength",
-        "following strength",
-        "",
-        CLOTH,
-        RISING,
-        0.0,
-        1.0,
-        "How strongly the cloth follows the body: 0 not at all, 1 fully.",
+    LayerAbout(
+        name="strength",
+        label="following strength",
+        unit="",
+        on=CLOTH,
+        kind=RISING,
+        low=0.0,
+        high=1.0,
+        meaning="How strongly the cloth follows the body: 0 not at all, 1 fully.",
     ),
-    Layer(
-        "feet",
-        "skin under the cloth",
-        "%",
-        CLOTH,
-        RISING,
-        0.0,
-        PERCENT,
-        "Skin that a patch of cloth stands on, in per cent of the patch: under 20, the cloth hangs on a tip.",
+    LayerAbout(
+        name="feet",
+        label="skin under the cloth",
+        unit="%",
+        on=CLOTH,
+        kind=RISING,
+        low=0.0,
+        high=PERCENT,
+        meaning="Skin that a patch of cloth stands on, per cent of the patch: under 20, the cloth hangs on a tip.",
     ),
 )
 """The layers that show no fault that is graded."""

@@ -18,6 +18,8 @@ from typing import Any
 import numpy as np
 
 from dressform.errors import ArgumentError, DressformError
+from dressform.formats.results.page_schema import About
+from dressform.formats.results.record import plain
 
 ALIGNMENT = 8
 LENGTH = struct.Struct("<I")
@@ -110,6 +112,11 @@ def write_pack(header: Mapping[str, Any], arrays: Mapping[str, np.ndarray | Coar
     head = text.encode()
     head += b" " * (-(LENGTH.size + len(head)) % ALIGNMENT)
     return b"".join([LENGTH.pack(len(head)), head, *blocks])
+
+
+def about_pack(about: About) -> bytes:
+    """The About as a pack without arrays; nobody requested it, so its id is 0."""
+    return write_pack({"kind": "about", "id": 0, **plain(about)}, {})
 
 
 def read_pack(data: bytes) -> Pack:

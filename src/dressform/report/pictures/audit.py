@@ -101,8 +101,8 @@ def _rings(
     """Numbers and pixels of the spots that face the camera."""
     rings = []
     for number, spot in enumerate(spots, start=1):
-        place = points[spot.vertex]
-        if float(normals[spot.vertex] @ (camera.eye - place)) > 0:
+        place = points[spot.place.vertex]
+        if float(normals[spot.place.vertex] @ (camera.eye - place)) > 0:
             rings.append((number, camera.project(place[None], width=PANEL[0], height=PANEL[1])[0, :2]))
     return rings
 
@@ -115,7 +115,7 @@ def _close_by(spot: Spot, points: Float[np.ndarray, "B 3"], faces: Faces, normal
     outward = normals[spot.vertices]
     facing = outward.mean(axis=0)
     if float(np.linalg.norm(facing)) < MIN_FACING:
-        facing = normals[spot.vertex]
+        facing = normals[spot.place.vertex]
     around = np.radians(45.0 * np.arange(8))
     looks = [facing, *(np.array([np.sin(turn), rise, np.cos(turn)]) for rise in (0.1, -0.6) for turn in around)]
     cameras = [close_up(middle, radius, normal=look) for look in looks]

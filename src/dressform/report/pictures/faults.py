@@ -13,7 +13,7 @@ from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.registry import FAULT_OF, FAULTS, cloth_layer, is_on_body
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
-from dressform.faults.words import FAULT_WORDS, amount_words
+from dressform.faults.words import FAULT_WORDS, place_amount
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_normals
 from dressform.report.pictures.camera import Camera, close_up, framed_alike
@@ -21,7 +21,7 @@ from dressform.report.pictures.colours import CHANGE_STOPS, CLOTH_STOPS, SKIN_ST
 from dressform.report.pictures.picture import below, beside, legend, lettered, ringed
 from dressform.report.pictures.raster import SKIN, Drawable, Image, draw
 from dressform.report.tables.check import where
-from dressform.units import CM2_PER_M2, CM_PER_M, PERCENT
+from dressform.units import CM_PER_M, PERCENT
 
 VIEWS = ("front", "side", "back")
 PANEL = (460, 690)
@@ -174,7 +174,7 @@ def place_rings(
     """Numbers, from 1, and pixels of the places that face the camera, in a picture of `size`."""
     rings = []
     for number, place in enumerate(places, start=1):
-        position = np.array(place.position)
+        position = np.array(place.position_m)
         if float(_normal_at(place, body, fit, fields) @ (camera.eye - position)) > 0:
             rings.append((number, camera.project(position[None], width=size[0], height=size[1])[0, :2]))
     return rings
@@ -182,14 +182,14 @@ def place_rings(
 
 def look_at(place: Place, body: Body, fit: Fit, fields: ShapeFields, *, radius: float = CLOSE_UP_RADIUS) -> Camera:
     """A close-up of a place on the shape of `fields`, `radius` metres round it, from where its surface faces."""
-    return close_up(np.array(place.position), radius, normal=_normal_at(place, body, fit, fields))
+    return close_up(np.array(place.position_m), radius, normal=_normal_at(place, body, fit, fields))
 
 
 def _captions(places: Sequence[Place]) -> list[str]:
     """One line per ring."""
     lines = []
     for number, place in enumerate(places, start=1):
-        spot = f"{where(place)}, {place.height * CM_PER_M:.0f} cm above the ground, {place.area * CM2_PER_M2:.1f} cm²"
-        amount = amount_words(place.fault, place.value)
+        spot = f"{where(place)}, {place.height * CM_PER_M:.0f} cm above the ground, {place.area_cm2:.1f} cm²"
+        amount = place_amount(place)
         lines.append(f"{number}: {FAULT_WORDS[place.fault]} ({place.severity}), {amount}; {spot}")
     return lines

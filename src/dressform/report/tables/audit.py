@@ -65,9 +65,9 @@ def findings_table(one: MorphAudit | PairAudit) -> Table:
             f"{value:.3g} {unit}".strip(),
         ]
         for spot in found.spots[:SPOTS_SHOWN]:
-            place = ", ".join(word for word in (spot.region, spot.side) if word)
-            height, area = f"{spot.height * CM_PER_M:.0f}", f"{spot.area * CM2_PER_M2:.1f}"
-            table.add_row(*first, place, height, area, str(len(spot.vertices)), f"{spot.vertex}")
+            place = ", ".join(word for word in (spot.place.region, spot.place.side) if word)
+            height, area = f"{spot.place.height * CM_PER_M:.0f}", f"{spot.place.area_cm2:.1f}"
+            table.add_row(*first, place, height, area, str(len(spot.vertices)), f"{spot.place.vertex}")
             first = ["", "", ""]
         if len(found.spots) > SPOTS_SHOWN:
             table.add_row("", "", "", f"and {len(found.spots) - SPOTS_SHOWN} more")

@@ -9,9 +9,9 @@ from rich.text import Text
 from dressform.arrays import Weights
 from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults
-from dressform.faults.words import FAULT_WORDS, amount_words, rounded
+from dressform.faults.words import FAULT_WORDS, place_amount, rounded
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
-from dressform.units import CM2_PER_M2, CM_PER_M, MS_PER_S
+from dressform.units import CM_PER_M, MS_PER_S
 
 SHAPES_SHOWN = 5
 PLACES_SHOWN = 6
@@ -82,8 +82,8 @@ def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = 
             FAULT_WORDS[place.fault],
             where(place),
             f"{place.height * CM_PER_M:.0f}",
-            f"{place.area * CM2_PER_M2:.1f}",
-            amount_words(place.fault, place.value),
+            f"{place.area_cm2:.1f}",
+            place_amount(place),
             shape_words(row, morphs),
         )
     return table

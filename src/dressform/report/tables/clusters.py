@@ -7,7 +7,7 @@ from rich.text import Text
 
 from dressform.causes.results import Explanation, SharedPlace
 from dressform.faults.results import SEVERITIES
-from dressform.faults.words import FAULT_WORDS, amount_words
+from dressform.faults.words import FAULT_WORDS, place_amount
 from dressform.formats.results.check_report import GarmentReport
 from dressform.report.tables.check import SEVERITY_STYLES, label_words, where
 from dressform.units import PERCENT
@@ -57,7 +57,7 @@ def seen_words(one: Explanation, morphs: Sequence[str]) -> str:
     """The fault, how much of it, where and on which shape."""
     worst = one.cluster.worst
     shape = label_words(worst.label, worst.weights, morphs)
-    spot, amount = where(worst.place), amount_words(one.cluster.fault, worst.place.value)
+    spot, amount = where(worst.place), place_amount(worst.place)
     return f"{FAULT_WORDS[one.cluster.fault]}, {amount}, at {shape}" + (f": {spot}" if spot else "")
 
 

@@ -6,10 +6,10 @@ from rich.text import Text
 from dressform.causes.evidence_words import evidence_words
 from dressform.faults.registry import is_on_body
 from dressform.faults.words import FAULT_WORDS
-from dressform.formats.results.check_read import StoredCluster, StoredGarment
-from dressform.report.tables.check import plain_table, short, verdict
+from dressform.formats.results.check_schema import StoredCluster, StoredGarment
+from dressform.report.tables.check import plain_table, short, verdict, where
 from dressform.report.tables.clusters import NOTHING
-from dressform.units import CM_PER_M, MM_PER_M, PERCENT
+from dressform.units import CM_PER_M, PERCENT
 
 SHAPES_SHOWN = 8
 MIN_TOLD = 1e-3  # share of what was measured; less is none
@@ -17,15 +17,15 @@ MIN_TOLD = 1e-3  # share of what was measured; less is none
 
 def explained_title(garment: StoredGarment, cluster: StoredCluster) -> str:
     """The cluster in one line."""
-    return f"{garment.name} ({garment.lift}), cluster {cluster.name}: {FAULT_WORDS[cluster.fault]}"
+    return f"{garment.name} ({garment.lift}), cluster {cluster.name}: {FAULT_WORDS[cluster.place.fault]}"
 
 
 def spot_words(cluster: StoredCluster) -> str:
     """Where the cluster is, from what the results say about its worst vertex."""
-    named = dict.fromkeys(word for word in (cluster.part, cluster.region, cluster.side) if word)
-    height = f"{cluster.height_mm / MM_PER_M * CM_PER_M:.0f} cm above the ground"
-    mesh = "body" if is_on_body(cluster.fault) else "cloth"
-    return f"{', '.join(named)}, {height}, {cluster.area_cm2:.1f} cm²; worst at vertex {cluster.vertex} of the {mesh}"
+    place = cluster.place
+    height = f"{place.height * CM_PER_M:.0f} cm above the ground"
+    mesh = "body" if is_on_body(place.fault) else "cloth"
+    return f"{where(place)}, {height}, {place.area_cm2:.1f} cm²; worst at vertex {place.vertex} of the {mesh}"
 
 
 def seen_table(cluster: StoredCluster, *, shown: int = SHAPES_SHOWN) -> Table:
@@ -92,4 +92,4 @@ def cause_sentence(cluster: StoredCluster) -> str:
 def amount_words(cluster: StoredCluster, value: float) -> str:
     """A value of the cluster's fault with its unit; next to nothing of what was measured is told as nothing."""
     told = 0.0 if abs(value) < MIN_TOLD * abs(cluster.measured) else value
-    return f"{short(told)} {cluster.unit}".strip()
+    return f"{short(told)} {cluster.place.unit}".strip()

@@ -1,4 +1,4 @@
-"""What the page may ask, as types: everything that comes over the socket passes through here first."""
+"""What the page may request, as types: everything that comes over the socket is decoded here first."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -11,6 +11,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from dressform.arrays import Weights
 from dressform.body.range import Range
 from dressform.errors import DressformError
+from dressform.faults.results import Place
 
 MAX_BYTES = 8 * 2**20
 """Longest message of a page."""
@@ -32,16 +33,16 @@ Point = Annotated[list[float], Meta(min_length=3, max_length=3)]
 Quaternion = Annotated[list[float], Meta(min_length=4, max_length=4)]
 
 
-class AskError(DressformError):
-    """An ask that cannot be answered; its text is for the person at the page.
+class RequestError(DressformError):
+    """A request that cannot be answered; its text is for the person at the page.
 
     Attributes:
-        ask_id: Id of the ask, 0 where none could be read.
+        request_id: Id of the request, 0 where none could be read.
     """
 
-    def __init__(self, words: str, *, ask_id: int = 0) -> None:
+    def __init__(self, words: str, *, request_id: int = 0) -> None:
         super().__init__(words)
-        self.ask_id = ask_id
+        self.request_id = request_id
 
 
 class Pose(Struct, forbid_unknown_fields=True):
@@ -50,38 +51,38 @@ class Pose(Struct, forbid_unknown_fields=True):
     turns: dict[Name, Quaternion] | None = None
 
 
-class Ask(Struct, tag_field="ask", forbid_unknown_fields=True, kw_only=True):
-    """Every ask has an id."""
+class Request(Struct, tag_field="request", forbid_unknown_fields=True, kw_only=True):
+    """Every request has an id."""
 
     id: Id
 
 
-class Meshes(Ask, tag="meshes"):
+class MeshesRequest(Request, tag="meshes"):
     garments: Keys
     base: Index = 0
 
 
-class Shape(Ask, tag="shape"):
+class ShapeRequest(Request, tag="shape"):
     weights: WeightList
     garments: Keys
     base: Index = 0
     pose: Pose | None = None
 
 
-class Faults(Ask, tag="faults"):
+class FaultsRequest(Request, tag="faults"):
     weights: WeightList
     garments: Keys
     base: Index = 0
     layers: Names = []
 
 
-class LayerAsk(Ask, tag="layer"):
+class LayerRequest(Request, tag="layer"):
     layer: Name
     garment: Name
     base: Index = 0
 
 
-class Settings(Struct, forbid_unknown_fields=True):
+class SettingsChange(Struct, forbid_unknown_fields=True):
     """What is changed; what is left out stays."""
 
     strength: Share | UnsetType = UNSET
@@ -94,16 +95,16 @@ class Settings(Struct, forbid_unknown_fields=True):
     rotation_share: Share | UnsetType | None = UNSET
 
 
-class Edit(Ask, tag="edit"):
+class EditRequest(Request, tag="edit"):
     garment: Name
-    settings: Settings | None
+    settings: SettingsChange | None
 
 
-class Save(Ask, tag="save"):
+class SaveRequest(Request, tag="save"):
     pass
 
 
-class FitAsk(Ask, tag="fit"):
+class FitRequest(Request, tag="fit"):
     garment: Name
     base: Index = 0
     method: Name | None = None
@@ -111,23 +112,23 @@ class FitAsk(Ask, tag="fit"):
     opened: bool = False
 
 
-class Compare(Ask, tag="compare"):
+class CompareRequest(Request, tag="compare"):
     weights: WeightList
     garments: Annotated[list[Name], Meta(min_length=2, max_length=2)]
     base: Index = 0
 
 
-class MeasuresAsk(Ask, tag="measures"):
+class MeasuresRequest(Request, tag="measures"):
     weights: WeightList
     base: Index = 0
 
 
-class Tape(Ask, tag="tape"):
+class TapeRequest(Request, tag="tape"):
     targets: Annotated[dict[Name, Annotated[float, Meta(gt=0, le=10_000)]], Meta(min_length=1, max_length=40)]
     base: Index = 0
 
 
-class PoseAsk(Ask, tag="pose"):
+class PoseRequest(Request, tag="pose"):
     animation: Index | None = None
 
 
@@ -137,89 +138,80 @@ class View(Struct, forbid_unknown_fields=True):
     layer: Name | None = None
 
 
-class CasePlace(Struct, forbid_unknown_fields=True):
-    position: Point
-    garment: Name
-    fault: Word = ""
-    vertex: Annotated[int, Meta(ge=0, le=2**31)] | None = None
-    region: Word = ""
-    side: Word = ""
-    part: Word = ""
-    height_mm: Annotated[float, Meta(ge=-1e6, le=1e6)] = 0.0
-
-
-class CaseAsk(Ask, tag="case"):
+class CaseRequest(Request, tag="case"):
     weights: WeightList
     garments: Keys
     view: View
     base: Index = 0
     pose: Pose | None = None
-    place: CasePlace | None = None
+    about: Word = ""
+    place: Place | None = None
     note: Note = ""
     picture: str | None = None
 
 
-class Export(Ask, tag="export"):
+class ExportRequest(Request, tag="export"):
     what: Literal["glb", "report"]
     garment: Name | None = None
     base: Index = 0
 
 
-class Check(Ask, tag="check"):
+class CheckRequest(Request, tag="check"):
     base: Index = 0
 
 
-class Cancel(Ask, tag="cancel"):
+class CancelRequest(Request, tag="cancel"):
     of: Annotated[int, Meta(ge=0, le=2**53 - 1)]
 
 
-AnyAsk = (
-    Meshes | Shape | Faults | LayerAsk | Edit | Save | FitAsk | Compare
-    | MeasuresAsk | Tape | PoseAsk | CaseAsk | Export | Check | Cancel
+AnyRequest = (
+    MeshesRequest | ShapeRequest | FaultsRequest | LayerRequest | EditRequest | SaveRequest | FitRequest
+    | CompareRequest | MeasuresRequest | TapeRequest | PoseRequest | CaseRequest | ExportRequest
+    | CheckRequest | CancelRequest
 )  # fmt: skip
-"""Every ask."""
+"""Every request."""
 
 
 class _Bare(Struct):
     id: Id
 
 
-_DECODER = msgspec.json.Decoder(AnyAsk)
+_DECODER = msgspec.json.Decoder(AnyRequest)
 _BARE = msgspec.json.Decoder(_Bare)
 
 
-def read_ask(text: str) -> AnyAsk:
+def read_request(text: str) -> AnyRequest:
     """One message of the page.
 
     Raises:
-        AskError: it is no JSON, no known ask, or a field is missing, unknown or of another type.
+        RequestError: it is no JSON, no known request, or a field is missing, unknown or of another type.
     """
     try:
         return _DECODER.decode(text)
     except (msgspec.DecodeError, RecursionError) as problem:
-        raise AskError(_words(problem), ask_id=_id_of(text)) from None
+        raise RequestError(_words(problem), request_id=_id_of(text)) from None
 
 
 def checked_weights(weights: Sequence[float], box: Range) -> Weights:
     """Weights as an array.
 
     Raises:
-        AskError: not one finite number per slider, or one far beyond the range.
+        RequestError: not one finite number per slider, or one far beyond the range.
     """
     if len(weights) != len(box.names):
-        raise AskError(f"A shape has {len(box.names)} weights, not {len(weights)}.")
+        raise RequestError(f"A shape has {len(box.names)} weights, not {len(weights)}.")
     wide = box.with_base()
     for name, weight, low, high in zip(box.names, weights, wide.low, wide.high):
         slack = BEYOND * (high - low)
         if not (math.isfinite(weight) and low - slack <= weight <= high + slack):
-            raise AskError(f"The weight of {name!r} must lie between {low:g} and {high:g}, not {weight:g}.")
+            raise RequestError(f"The weight of {name!r} must lie between {low:g} and {high:g}, not {weight:g}.")
     return np.array(weights, dtype=np.float64)
 
 
 def checked_name(what: str, name: str, valid: Sequence[str] | Mapping[str, object]) -> str:
     """The name, refused where it is not among the valid ones."""
     if name not in valid:
-        raise AskError(f"There is no {what} {name[:80]!r}.")
+        raise RequestError(f"There is no {what} {name[:80]!r}.")
     return name
 
 

@@ -1,4 +1,4 @@
-"""What is worn: a base body of the body, and garments fitted to it, each with what is computed of it once."""
+"""A base body of the body, and garments fitted to it, each with what is computed of it once."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -108,7 +108,7 @@ class Variant:
         return f"lifted by {self.method}" + "".join(f", {word}" for word in words)
 
 
-class Worn:
+class FittedGarment:
     """A garment fitted to a base body.
 
     Args:
@@ -178,7 +178,7 @@ def make_poser(base: BaseShape, skin: Skin | None) -> Poser | None:
     return None if skin is None or skeleton is None else Poser(skin, skeleton.inverse_bind)
 
 
-def wear(
+def fit_variant(
     base: BaseShape,
     variant: Variant,
     garment: Garment,
@@ -187,7 +187,7 @@ def wear(
     revision: int,
     bands: Bands,
     job: Job,
-) -> Worn:
+) -> FittedGarment:
     """Fit a garment to a base body, and repair it where the variant says so.
 
     Raises:
@@ -205,4 +205,4 @@ def wear(
 
         made = repair(made, obstacle=base.moving, tree=base.tree, progress=told).fit
     job.step(1, 1, "")
-    return Worn(base, variant, made, revision=revision, bands=bands, seconds=perf_counter() - start)
+    return FittedGarment(base, variant, made, revision=revision, bands=bands, seconds=perf_counter() - start)

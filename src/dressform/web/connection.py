@@ -10,54 +10,54 @@ from typing import Any
 from starlette.websockets import WebSocket, WebSocketDisconnect, WebSocketState
 
 from dressform.errors import DressformError
-from dressform.report.page.pack import write_pack
-from dressform.web.asks import AnyAsk, AskError, Cancel, Faults, Shape, read_ask
-from dressform.web.hall import Hall
+from dressform.report.page.pack import about_pack
+from dressform.web.answers import UNASKED, CancelAnswer, DroppedAnswer, ErrorAnswer, ProgressAnswer, answer_pack
+from dressform.web.hub import Hub
+from dressform.web.requests import AnyRequest, CancelRequest, FaultsRequest, RequestError, ShapeRequest, read_request
 from dressform.web.workers import Cancelled, Job
 
 MAX_WAITING = 64
 SLOWEST_READER = 10.0
 """Seconds after which a page that does not read what it is sent is let go."""
 TOO_SLOW = 1008
-UNASKED = 0
 LOG = logging.getLogger(__name__)
 GONE = (WebSocketDisconnect, TimeoutError, RuntimeError)
 """What is raised where a page has gone, does not read, or is being let go."""
 
 
 class Newest:
-    """Answers asks of one sort one at a time, and of those that wait only the newest."""
+    """Answers requests of one sort one at a time, and of those that wait only the newest."""
 
-    def __init__(self, answer: Callable[[Shape | Faults], Awaitable[None]]) -> None:
+    def __init__(self, answer: Callable[[ShapeRequest | FaultsRequest], Awaitable[None]]) -> None:
         self._answer = answer
-        self._waiting: Shape | Faults | None = None
+        self._waiting: ShapeRequest | FaultsRequest | None = None
         self._there = asyncio.Event()
 
-    def put(self, ask: Shape | Faults) -> Shape | Faults | None:
-        """Let an ask wait; the one that it takes the place of is returned."""
-        dropped, self._waiting = self._waiting, ask
+    def put(self, request: ShapeRequest | FaultsRequest) -> ShapeRequest | FaultsRequest | None:
+        """Let a request wait; the one that it takes the place of is returned."""
+        dropped, self._waiting = self._waiting, request
         self._there.set()
         return dropped
 
-    def drop(self, ask_id: int) -> bool:
-        """Forget the ask with this id if it waits."""
-        if self._waiting is None or self._waiting.id != ask_id:
+    def drop(self, request_id: int) -> bool:
+        """Forget the request with this id if it waits."""
+        if self._waiting is None or self._waiting.id != request_id:
             return False
         self._waiting = None
         return True
 
-    def holds(self, ask_id: int) -> bool:
-        """Whether this ask waits."""
-        return self._waiting is not None and self._waiting.id == ask_id
+    def holds(self, request_id: int) -> bool:
+        """Whether this request waits."""
+        return self._waiting is not None and self._waiting.id == request_id
 
     async def serve(self) -> None:
         """Answer for ever."""
         while True:
             await self._there.wait()
             self._there.clear()
-            ask, self._waiting = self._waiting, None
-            if ask is not None:
-                await self._answer(ask)
+            request, self._waiting = self._waiting, None
+            if request is not None:
+                await self._answer(request)
 
 
 class _Waiting:
@@ -91,11 +91,11 @@ class _Waiting:
             future.cancel()
 
 
-class Desk:
+class Connection:
     """Serves one page until it goes away."""
 
-    def __init__(self, socket: WebSocket, hall: Hall) -> None:
-        self._socket, self._hall = socket, hall
+    def __init__(self, socket: WebSocket, hub: Hub) -> None:
+        self._socket, self._hub = socket, hub
         self._loop = asyncio.get_running_loop()
         self._sending = asyncio.Lock()
         self._changed = asyncio.Event()
@@ -103,12 +103,12 @@ class Desk:
         self._lost = asyncio.Event()
         self._jobs: dict[int, _Waiting] = {}
         self._check_teller = self._teller(UNASKED)
-        self._newest = {Shape: Newest(self._now), Faults: Newest(self._now)}
-        self._errands: set[asyncio.Task[None]] = set()
+        self._newest = {ShapeRequest: Newest(self._now), FaultsRequest: Newest(self._now)}
+        self._tasks: set[asyncio.Task[None]] = set()
 
     async def serve(self) -> None:
         """Read and answer until the page goes away, is too slow, or the program ends."""
-        self._hall.enter(self)
+        self._hub.enter(self)
         ongoing = [asyncio.create_task(newest.serve()) for newest in self._newest.values()]
         ongoing += [asyncio.create_task(each) for each in (self._tell_changes(), self._read(), self._end())]
         try:
@@ -118,12 +118,12 @@ class Desk:
         except GONE:
             pass  # the page is gone, or is let go below
         finally:
-            self._hall.leave(self)
+            self._hub.leave(self)
             for waiting in self._jobs.values():
                 waiting.cancel()
-            for task in (*ongoing, *self._errands):
+            for task in (*ongoing, *self._tasks):
                 task.cancel()
-            await asyncio.gather(*ongoing, *self._errands, return_exceptions=True)
+            await asyncio.gather(*ongoing, *self._tasks, return_exceptions=True)
             await self.close(TOO_SLOW)
 
     async def close(self, code: int) -> None:
@@ -150,8 +150,8 @@ class Desk:
         while True:
             await self._changed.wait()
             self._changed.clear()
-            about = await asyncio.wrap_future(self._hall.session.errands.submit(self._hall.about))
-            await self._send(write_pack({**about, "kind": "about", "id": UNASKED}, {}))
+            about = await asyncio.wrap_future(self._hub.session.short.submit(self._hub.about))
+            await self._send(about_pack(about))
 
     async def _read(self) -> None:
         while True:
@@ -166,92 +166,92 @@ class Desk:
 
     async def _hear(self, text: str) -> None:
         try:
-            ask = read_ask(text)
-            self._admit(ask)
-        except AskError as problem:
-            await self._error(problem.ask_id, str(problem))
+            request = read_request(text)
+            self._admit(request)
+        except RequestError as problem:
+            await self._error(problem.request_id, str(problem))
             return
-        if isinstance(ask, Shape | Faults):
-            dropped = self._newest[type(ask)].put(ask)
+        if isinstance(request, ShapeRequest | FaultsRequest):
+            dropped = self._newest[type(request)].put(request)
             if dropped is not None:
                 await self._dropped(dropped.id)
-        elif isinstance(ask, Cancel):
-            await self._cancel(ask)
+        elif isinstance(request, CancelRequest):
+            await self._cancel(request)
         else:
-            waiting = self._jobs[ask.id] = _Waiting(Job(self._teller(ask.id)))
-            task = asyncio.create_task(self._errand(ask, waiting))
-            self._errands.add(task)
-            task.add_done_callback(self._errands.discard)
+            waiting = self._jobs[request.id] = _Waiting(Job(self._teller(request.id)))
+            task = asyncio.create_task(self._work(request, waiting))
+            self._tasks.add(task)
+            task.add_done_callback(self._tasks.discard)
 
-    def _admit(self, ask: AnyAsk) -> None:
-        """Refuse an id that is in use, and more asks than can wait."""
-        if ask.id in self._jobs or any(newest.holds(ask.id) for newest in self._newest.values()):
-            raise AskError("An ask with this id waits already.", ask_id=ask.id)
+    def _admit(self, request: AnyRequest) -> None:
+        """Refuse an id that is in use, and more requests than can wait."""
+        if request.id in self._jobs or any(newest.holds(request.id) for newest in self._newest.values()):
+            raise RequestError("A request with this id waits already.", request_id=request.id)
         if len(self._jobs) >= MAX_WAITING:
-            raise AskError(f"{MAX_WAITING} asks wait already.", ask_id=ask.id)
+            raise RequestError(f"{MAX_WAITING} requests wait already.", request_id=request.id)
 
-    async def _now(self, ask: Shape | Faults) -> None:
-        await self._answer(ask, _Waiting(Job()))
+    async def _now(self, request: ShapeRequest | FaultsRequest) -> None:
+        await self._answer(request, _Waiting(Job()))
 
-    async def _errand(self, ask: AnyAsk, waiting: "_Waiting") -> None:
+    async def _work(self, request: AnyRequest, waiting: "_Waiting") -> None:
         try:
-            await self._answer(ask, waiting)
+            await self._answer(request, waiting)
         except GONE:
             self._lost.set()
 
-    async def _answer(self, ask: AnyAsk, waiting: "_Waiting") -> None:
+    async def _answer(self, request: AnyRequest, waiting: "_Waiting") -> None:
         """Let the work be done and send what came of it."""
-        ask_id = ask.id
+        request_id = request.id
         try:
-            worker, work = self._hall.work_of(ask)
+            worker, work = self._hub.work_of(request)
             pack = await waiting.done(worker.submit(lambda: work(waiting.job)))
         except Cancelled:
-            await self._dropped(ask_id)
+            await self._dropped(request_id)
         except DressformError as problem:
-            await self._error(ask_id, str(problem))
+            await self._error(request_id, str(problem))
         except Exception:
-            LOG.exception("%s was not answered", type(ask).__name__)
-            await self._error(ask_id, "The program met a fault of its own; it is written where it was started.")
+            LOG.exception("%s was not answered", type(request).__name__)
+            await self._error(request_id, "The program met a fault of its own; it is written where it was started.")
         else:
             await self._send(pack)
         finally:
-            self._jobs.pop(ask_id, None)
+            self._jobs.pop(request_id, None)
 
-    async def _cancel(self, ask: Cancel) -> None:
+    async def _cancel(self, request: CancelRequest) -> None:
         done = False
         for newest in self._newest.values():
-            if newest.drop(ask.of):
+            if newest.drop(request.of):
                 done = True
-                await self._dropped(ask.of)
-        called_off = self._hall.check if ask.of == UNASKED else self._jobs.get(ask.of)
+                await self._dropped(request.of)
+        called_off = self._hub.check if request.of == UNASKED else self._jobs.get(request.of)
         if called_off is not None:
             called_off.cancel()
             done = True
-        await self._send(write_pack({"kind": "cancelled", "id": ask.id, "of": ask.of, "done": done}, {}))
+        await self._send(answer_pack(CancelAnswer(id=request.id, of=request.of, done=done)))
 
-    def _teller(self, ask_id: int) -> Callable[[int, int, str], None]:
-        """Tells the page how far an ask has come; a word that cannot be sent at once is left out."""
+    def _teller(self, request_id: int) -> Callable[[int, int, str], None]:
+        """Tells the page how far a request has come; a word that cannot be sent at once is left out."""
         last: list[Future[None]] = []
 
         def tell(done: int, of: int, words: str) -> None:
             if last and not last[0].done():
                 return
-            header = {"kind": "progress", "id": ask_id, "done": done, "of": of, "words": words}
+            progress = ProgressAnswer(id=request_id, done=done, of=of, words=words)
             with contextlib.suppress(RuntimeError):  # the loop has ended meanwhile
-                last[:] = [asyncio.run_coroutine_threadsafe(self._send_progress(ask_id, header), self._loop)]
+                last[:] = [asyncio.run_coroutine_threadsafe(self._send_progress(progress), self._loop)]
 
         return tell
 
-    async def _send_progress(self, ask_id: int, header: dict[str, Any]) -> None:
-        if ask_id == UNASKED or ask_id in self._jobs:
+    async def _send_progress(self, progress: ProgressAnswer) -> None:
+        if progress.id == UNASKED or progress.id in self._jobs:
             with contextlib.suppress(*GONE):
-                await self._send(write_pack(header, {}))
+                await self._send(answer_pack(progress))
 
-    async def _error(self, ask_id: int, words: str) -> None:
-        await self._send(write_pack({"kind": "error", "id": ask_id, "words": words}, {}))
+    async def _error(self, request_id: int, words: str) -> None:
+        await self._send(answer_pack(ErrorAnswer(id=request_id, words=words)))
 
-    async def _dropped(self, ask_id: int) -> None:
-        await self._send(write_pack({"kind": "dropped", "id": ask_id}, {}))
+    async def _dropped(self, request_id: int) -> None:
+        await self._send(answer_pack(DroppedAnswer(id=request_id)))
 
     async def _send(self, pack: bytes) -> None:
         async with asyncio.timeout(SLOWEST_READER), self._sending:

@@ -1,0 +1,124 @@
+"""The figures behind the charts of the page as tables: what the report shows without a script, and what is printed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from rich.table import Table
+
+from dressform.faults.words import FAULT_WORDS
+from dressform.formats.results.page_schema import About, ClearanceChart, PairsChart, SliderCurve
+from dressform.report.html.templates import figure
+from dressform.report.tables.check import short
+from dressform.units import PERCENT
+
+BOUNDS = (0.0, 10.0, 20.0, 40.0)
+"""Clearances between which the cloth's area is told, mm: bounds of bins of every width; see `clearance_edges`."""
+NOT_MEASURED = "–"
+
+
+@dataclass(frozen=True)
+class Cells:
+    """A table as a template takes it.
+
+    Attributes:
+        title: What it shows.
+        headings: One per column.
+        right: Whether a column holds figures.
+        rows: Cells.
+    """
+
+    title: str
+    headings: tuple[str, ...]
+    right: tuple[bool, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class GarmentTables:
+    """What a garment does over the range."""
+
+    name: str
+    tables: tuple[Cells, ...]
+
+
+def cells_of(table: Table) -> Cells:
+    """A table of the command line."""
+    return Cells(
+        str(table.title),
+        tuple(str(column.header).replace("\n", " ") for column in table.columns),
+        tuple(column.justify == "right" for column in table.columns),
+        tuple(zip(*(tuple(str(cell) for cell in column.cells) for column in table.columns))),
+    )
+
+
+def chart_tables(about: About) -> list[GarmentTables]:
+    """The tables of every garment that has charts."""
+    sliders, found = [slider.name for slider in about.sliders], []
+    for garment in about.garments:
+        charts = about.charts.get(garment.key)
+        if charts is None:
+            continue
+        fault, unit = charts.pairs.fault, charts.pairs.unit
+        tables = [
+            slider_table(charts.weights, fault, unit),
+            None if charts.clearance is None else clearance_table(charts.clearance),
+            pairs_table(charts.pairs, sliders),
+        ]
+        found.append(GarmentTables(garment.name, tuple(one for one in tables if one is not None)))
+    return found
+
+
+def slider_table(curves: dict[str, SliderCurve], fault: str, unit: str) -> Cells | None:
+    """One fault along each slider, the others at the base, the worst slider first; None where it does not occur."""
+    told = [(name, curve.at, curve.values[fault]) for name, curve in curves.items() if fault in curve.values]
+    rows = []
+    for name, at, values in sorted(told, key=lambda one: -max(one[2], default=0.0)):
+        most = max(range(len(values)), key=values.__getitem__)
+        ends = [figure(value, unit) for value in (values[0], values[most], values[-1])]
+        rows.append((name, *ends, short(at[most])))
+    if not rows:
+        return None
+    title = f"{FAULT_WORDS[fault]} along each slider, the others at the base"
+    headings = ("slider", "at its low end", "at most", "at its high end", "most at weight")
+    return Cells(title, headings, (False, True, True, True, True), tuple(rows))
+
+
+def clearance_table(clearance: ClearanceChart) -> Cells:
+    """Shares of the cloth's area by its distance from the skin."""
+    between = (f"{low:g} to {high:g} mm" for low, high in pairwise(BOUNDS))
+    words = ["in the body", *between, f"over {BOUNDS[-1]:g} mm"]
+    series = (
+        ("as modelled, base body", clearance.base),
+        ("as it follows, worst shape", clearance.before),
+        ("repaired, worst shape", clearance.after),
+    )
+    rows = tuple((name, *_shares(clearance.edges, shares)) for name, shares in series if shares is not None)
+    title = "How far from the skin the cloth lies, by share of its area"
+    return Cells(title, ("", *words), (False, *(True for _ in words)), rows)
+
+
+def pairs_table(pairs: PairsChart, sliders: Sequence[str]) -> Cells | None:
+    """One fault with two sliders away from the base, one alone on the diagonal; None where no pair was measured."""
+    count = range(len(sliders))
+    used = [row for row in count if any(pairs.values[row][column] is not None for column in count if column != row)]
+    if len(used) < 2:
+        return None
+    rows = tuple(
+        (sliders[row], *(_cell(pairs.values[row][column]) if column <= row else "" for column in used)) for row in used
+    )
+    unit = f", {pairs.unit}" if pairs.unit else ""
+    title = f"{FAULT_WORDS[pairs.fault]}{unit}, two sliders at their worse ends"
+    return Cells(title, ("", *(sliders[column] for column in used)), (False, *(True for _ in used)), rows)
+
+
+def _shares(edges: Sequence[float], shares: Sequence[float]) -> list[str]:
+    """Shares between `BOUNDS`, below the first and above the last, per cent."""
+    sums = [0.0] * (len(BOUNDS) + 1)
+    for low, share in zip(edges, shares):
+        sums[sum(low >= bound for bound in BOUNDS)] += share
+    return [f"{PERCENT * one:.1f} %" for one in sums]
+
+
+def _cell(value: float | None) -> str:
+    return NOT_MEASURED if value is None else short(value)
