@@ -33,6 +33,7 @@ from causes_tables import (
 )
 from dressform.body.shapes import Shape
 from dressform.causes.explain import explain_garment
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import (
     ANOTHER_SHAPE,
     CAUSES,
@@ -42,7 +43,7 @@ from dressform.causes.results import (
     TOO_TIGHT,
     Explanation,
 )
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.sweep.results import SweepRow
 from seeded_cases import NEAR, Case, apart, at_place, known_weights, make_case, make_pair, propose, shows
 from seeded_faults import Seed
@@ -90,12 +91,12 @@ class Stored:
 def tell(scene: Scene, shapes: Sequence[Shape]) -> Stored:
     """Check and explain a scene on some shapes."""
     start = perf_counter()
-    check = FaultCheck(scene.body, scene.fit)
+    check = GarmentOnBody(scene.fit)
     rows = [
         SweepRow(scene.name, shape.label, shape.weights, check.measure(shape.weights), 0.0, False) for shape in shapes
     ]
     middle = perf_counter()
-    said = explain_garment(scene.fit, rows, key=scene.name)
+    said = explain_garment(ExplainedGarment(scene.fit), rows, key=scene.name)
     return Stored(said, middle - start, perf_counter() - middle)
 
 

@@ -15,8 +15,8 @@ from dressform.body.body import Body
 from dressform.body.shapes import Shape, end_shapes
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import OUTFITS, DemoGarment, make_wardrobe
-from dressform.faults.check import FaultCheck
 from dressform.faults.ease import girth_ease, make_tapes
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
@@ -40,7 +40,7 @@ def looked_at(body: Body, fit: Fit) -> list[Shape]:
 
 def seen(body: Body, fit: Fit, shapes: list[Shape]) -> tuple[float, float]:
     """Exposed skin on the worst of the shapes, cm², and the largest pucker p95."""
-    check = FaultCheck(body, fit)
+    check = GarmentOnBody(fit)
     found = [check.measure(shape.weights) for shape in shapes]
     return (
         max(faults.show_through.exposed_area for faults in found) * CM2,

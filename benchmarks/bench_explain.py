@@ -14,7 +14,8 @@ import dressform.causes.explain as explaining
 from dressform.body.body import Body
 from dressform.body.shapes import DEFAULT_SOBOL, ShapeSettings
 from dressform.causes.explain import explain_garment
-from dressform.causes.ground import Ground
+from dressform.causes.explained_body import ExplainedBody
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.trial import make_trial
 from dressform.demo.body import make_demo_bodies, make_faulty_body
 from dressform.demo.wardrobe import make_wardrobe
@@ -37,14 +38,14 @@ def scenes() -> dict[str, tuple[Body, Fit, str]]:
     }
 
 
-def row(title: str, body: Body, fit: Fit, method: str, *, sobol: int, ground: Ground) -> tuple[float, float]:
+def row(title: str, body: Body, fit: Fit, method: str, *, sobol: int, context: ExplainedBody) -> tuple[float, float]:
     """Check and explain one garment, print its row and return both times."""
     start = time.process_time()
     shapes = choose_shapes({title: fit}, settings=ShapeSettings(sobol=sobol))
     rows = run_sweep({title: fit}, shapes).rows
     middle = time.process_time()
     with patch.object(explaining, "make_trial", wraps=make_trial) as swaps:
-        told = explain_garment(fit, rows, key=title, ground=ground)
+        told = explain_garment(ExplainedGarment(fit, context=context), rows, key=title)
     end = time.process_time()
     check, explain = middle - start, end - middle
     causes = ", ".join(sorted({each.cause or "none" for each in told[:3]})) or "clean"
@@ -58,7 +59,7 @@ def main() -> None:
     parser.add_argument("garments", nargs="*", help="garments; all where left out")
     parser.add_argument("--shapes", type=int, default=DEFAULT_SOBOL, help="size of the Sobol sample")
     options = parser.parse_args()
-    grounds: dict[str, Ground] = {}
+    contexts: dict[str, ExplainedBody] = {}
     print("| garment | shapes | clusters | swaps | check, s | explain, s | ratio | causes of the first three |")
     print("|---|---|---|---|---|---|---|---|")
     totals = [0.0, 0.0]
@@ -66,8 +67,8 @@ def main() -> None:
         if options.garments and title not in options.garments:
             continue
         key = f"{body.name} {len(body.morph_names)}"
-        ground = grounds.setdefault(key, Ground(body))
-        for place, seconds in enumerate(row(title, body, fit, method, sobol=options.shapes, ground=ground)):
+        context = contexts.setdefault(key, ExplainedBody(body))
+        for place, seconds in enumerate(row(title, body, fit, method, sobol=options.shapes, context=context)):
             totals[place] += seconds
     print(f"| all | | | | {totals[0]:.1f} | {totals[1]:.1f} | {totals[1] / max(totals[0], 1e-9):.2f} | |")
 

@@ -14,11 +14,12 @@ from contextlib import contextmanager
 
 import numpy as np
 
-import dressform.faults.check as check
+import dressform.faults.garment_on_body as garment_on_body
+import dressform.faults.look as look
 import dressform.faults.show_through as show_through
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
@@ -30,16 +31,8 @@ MORPHS = 60
 SEED = 3
 STATURE, WIDTH, DEPTH = 1.7, 0.17, 0.12
 STEPS = {
-    check: (
-        "look_for_show_through",
-        "tree_self_crossings",
-        "pucker_index",
-        "measure_stretch",
-        "skin_metrics",
-        "girth_ease",
-        "folded",
-        "all_places",
-    ),
+    look: ("tree_self_crossings", "pucker_index", "skin_metrics", "folded"),
+    garment_on_body: ("measure_stretch", "girth_ease", "all_places"),
     show_through: ("cloth_sides", "inside_samples", "expose_skin", "overlapping"),
 }
 
@@ -130,9 +123,9 @@ def main() -> None:
     columns: dict[str, dict[str, float]] = {}
     for name, strength in (("following", 1.0), ("failing", 0.5)):
         fit = follow(body, garment, strength=strength)
-        FaultCheck(body, fit).measure(shapes[0])  # compiles
+        GarmentOnBody(fit).measure(shapes[0])  # compiles
         begin = time.thread_time()
-        faults = FaultCheck(body, fit)
+        faults = GarmentOnBody(fit).prepare()
         column = {"prepare, once": (time.thread_time() - begin) * 1e3}
         whole, steps = [], {}
         for shape in shapes:

@@ -21,7 +21,7 @@ import numpy as np
 
 from dressform.body.body import Body
 from dressform.body.shapes import Shape, ShapeSettings, distinct
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import Broken, ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
@@ -76,7 +76,7 @@ def cells(rows: Sequence[ShapeFaults]) -> list[str]:
 
 def measured(body: Body, fit: Fit, shapes: Sequence[Shape]) -> tuple[list[ShapeFaults], float]:
     """All faults on all shapes, and the median processor time of one, milliseconds."""
-    check = FaultCheck(body, fit)
+    check = GarmentOnBody(fit)
     check.measure(shapes[0].weights)
     timings = [timed(lambda shape=shape: check.measure(shape.weights)) for shape in shapes]
     return [faults for faults, _ in timings], statistics.median(spent for _, spent in timings)

@@ -24,7 +24,7 @@ from conic import Conic
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import sobol_shapes
-from dressform.faults.show_through import look_for_show_through, prepare_show_through
+from dressform.faults.show_through import ShowThroughLook, prepare_show_through
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
@@ -55,7 +55,7 @@ def exposed(body: Body, fit: Fit, shapes: np.ndarray) -> float:
     body_tree, cloth_tree = Tree(body.vertices, body.faces), Tree(fit.garment.vertices, fit.garment.faces)
     prepared = prepare_show_through(cloth_tree, body_tree)
     return CM2 * max(
-        look_for_show_through(
+        ShowThroughLook(
             prepared, cloth_tree.refit(fit.at(weights)), body_tree.refit(body.at(weights))
         ).result.exposed_area
         for weights in shapes

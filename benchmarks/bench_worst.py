@@ -17,7 +17,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from dressform.body.body import Body
 from dressform.faults.results import ShowThrough
-from dressform.faults.show_through import look_for_show_through, prepare_show_through
+from dressform.faults.show_through import ShowThroughLook, prepare_show_through
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
@@ -77,7 +77,7 @@ def look(body: Body, fit: Fit, shapes: np.ndarray) -> list[ShowThrough]:
     body_tree, cloth_tree = Tree(body.vertices, body.faces), Tree(fit.base, fit.garment.faces)
     prepared = prepare_show_through(cloth_tree, body_tree)
     return [
-        look_for_show_through(prepared, cloth_tree.refit(fit.at(weights)), body_tree.refit(body.at(weights))).result
+        ShowThroughLook(prepared, cloth_tree.refit(fit.at(weights)), body_tree.refit(body.at(weights))).result
         for weights in shapes
     ]
 

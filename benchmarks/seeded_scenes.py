@@ -18,7 +18,7 @@ from dressform.body.shapes import Shape, distinct, end_shapes, shape_at_base
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
@@ -65,9 +65,9 @@ class Scene:
         return find_feet(Tree(self.body.vertices, self.body.faces), self.garment.vertices, self.garment.faces)
 
     @cached_property
-    def check(self) -> FaultCheck:
+    def check(self) -> GarmentOnBody:
         """What measures it."""
-        return FaultCheck(self.body, self.fit)
+        return GarmentOnBody(self.fit)
 
     @cached_property
     def _measured(self) -> dict[bytes, ShapeFaults]:

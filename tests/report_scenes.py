@@ -8,7 +8,7 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import ShapeSettings, shapes_of
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
@@ -56,7 +56,7 @@ def check_of(body: Body, fits: dict[str, Fit], settings: ShapeSettings) -> Check
     """What a check of these fits finds."""
     garments = []
     for key, fit in fits.items():
-        check = FaultCheck(body, fit)
+        check = GarmentOnBody(fit)
         rows = tuple(
             ShapeRow(shape.label, check.measure(shape.weights), 0.1) for shape in shapes_of(body, settings=settings)
         )

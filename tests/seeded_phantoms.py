@@ -7,6 +7,7 @@ import numpy as np
 
 from dressform.body.shapes import Shape, distinct, end_shapes, shape_at_base
 from dressform.causes.explain import explain_garment
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import RIGID_PATCH, SHOULD_NOT_FOLLOW, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
 from dressform.sweep.results import SweepRow
 from phantoms import BELLY_HEIGHT, RADIUS, phantom_body, phantom_tube
@@ -63,7 +64,7 @@ def explained(scene: Scene) -> tuple[Explanation, ...]:
 def explained_at(scene: Scene, shapes: list[Shape]) -> tuple[Explanation, ...]:
     """What is said of a scene on some shapes."""
     rows = [SweepRow("tube", each.label, each.weights, scene.measure(each.weights), 0.0, False) for each in shapes]
-    return explain_garment(scene.fit, rows, key="tube")
+    return explain_garment(ExplainedGarment(scene.fit), rows, key="tube")
 
 
 def moved(scene: Scene, turn: np.ndarray, shift: np.ndarray) -> Scene:

@@ -9,35 +9,34 @@ import phantoms
 from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes.base_places import base_places
 from dressform.causes.clusters import find_clusters
-from dressform.causes.ground import Ground
-from dressform.causes.measuring import Measuring
 from dressform.causes.results import Cluster
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.severity import Bands
 from dressform.fit.make import make_fit
 from dressform.sweep.results import SweepRow
 from dressform.sweep.run import run_sweep
 
 
-def coarse(clearance: float = 0.012) -> Measuring:
+def coarse(clearance: float = 0.012) -> GarmentOnBody:
     body = phantoms.phantom_body()
-    return Measuring(Ground(body), make_fit(body, phantoms.phantom_tube(clearance=clearance, sides=9)))
+    return GarmentOnBody(make_fit(body, phantoms.phantom_tube(clearance=clearance, sides=9)))
 
 
-def rows_of(measuring: Measuring, *named: dict[str, float]) -> tuple[SweepRow, ...]:
-    body = measuring.ground.body
+def rows_of(worn: GarmentOnBody, *named: dict[str, float]) -> tuple[SweepRow, ...]:
+    body = worn.body
     weights = [body.weights(each) for each in named]
     shapes = [shape_at_base(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
-    return run_sweep({"tube": measuring.fit}, {"tube": shapes}).rows
+    return run_sweep({"tube": worn.fit}, {"tube": shapes}).rows
 
 
-def clusters_of(measuring: Measuring, rows: tuple[SweepRow, ...]) -> tuple[Cluster, ...]:
-    return find_clusters(measuring, "tube", rows, bands=Bands())
+def clusters_of(worn: GarmentOnBody, rows: tuple[SweepRow, ...]) -> tuple[Cluster, ...]:
+    return find_clusters(worn, "tube", rows, bands=Bands())
 
 
 def test_a_place_seen_on_many_shapes_is_one_cluster_with_the_worst_first() -> None:
-    measuring = coarse()
-    rows = rows_of(measuring, {"belly": 0.8}, {"belly": 1.0}, {"belly": 0.9})
-    found = [each for each in clusters_of(measuring, rows) if each.fault == "depth"]
+    worn = coarse()
+    rows = rows_of(worn, {"belly": 0.8}, {"belly": 1.0}, {"belly": 0.9})
+    found = [each for each in clusters_of(worn, rows) if each.fault == "depth"]
     front = [each for each in found if each.worst.place.side.startswith("front")]
     assert next(sighting.label for sighting in front[0].sightings) == "belly=1"
     labels = {sighting.label for sighting in front[0].sightings}
@@ -45,10 +44,10 @@ def test_a_place_seen_on_many_shapes_is_one_cluster_with_the_worst_first() -> No
 
 
 def test_every_place_belongs_to_one_cluster() -> None:
-    measuring = coarse()
-    rows = rows_of(measuring, {"belly": 1.0}, {"girth": 1.0}, {"belly": 1.0, "girth": 1.0})
+    worn = coarse()
+    rows = rows_of(worn, {"belly": 1.0}, {"girth": 1.0}, {"belly": 1.0, "girth": 1.0})
     places = [place for row in rows for place in row.faults.places]
-    held = [sighting.place for each in clusters_of(measuring, rows) for sighting in each.sightings]
+    held = [sighting.place for each in clusters_of(worn, rows) for sighting in each.sightings]
     assert len(places) > 3
     assert sorted(map(id, held)) == sorted(map(id, places))
 
@@ -59,17 +58,17 @@ def test_two_bulges_far_apart_are_two_clusters() -> None:
     low[:, 1] += 0.30
     turned = phantoms._deltas(low)[0] * np.array([1.0, 1.0, 1.0])
     two = replace(body, deltas=np.stack([body.deltas[0] + turned, *body.deltas[1:]]))
-    measuring = Measuring(Ground(two), make_fit(two, phantoms.phantom_tube(clearance=0.012, sides=9)))
-    rows = rows_of(measuring, {"belly": 1.0})
-    exposed = [each for each in clusters_of(measuring, rows) if each.fault == "depth"]
+    worn = GarmentOnBody(make_fit(two, phantoms.phantom_tube(clearance=0.012, sides=9)))
+    rows = rows_of(worn, {"belly": 1.0})
+    exposed = [each for each in clusters_of(worn, rows) if each.fault == "depth"]
     heights = sorted({round(each.worst.place.height, 1) for each in exposed})
     assert heights[0] == pytest.approx(0.7, abs=0.11)
     assert heights[-1] == pytest.approx(1.0, abs=0.11)
 
 
 def test_bare_skin_comes_before_what_lies_under_it() -> None:
-    measuring = coarse(0.010)
-    found = clusters_of(measuring, rows_of(measuring, {"belly": 1.0}))
+    worn = coarse(0.010)
+    found = clusters_of(worn, rows_of(worn, {"belly": 1.0}))
     assert found[0].fault == "exposed"
     assert [each.name for each in found] == [str(number) for number in range(1, len(found) + 1)]
     assert list(found) == sorted(found, key=lambda each: -each.noticed)
@@ -78,14 +77,14 @@ def test_bare_skin_comes_before_what_lies_under_it() -> None:
 
 def test_a_clean_garment_has_no_cluster() -> None:
     body = phantoms.phantom_body()
-    measuring = Measuring(Ground(body), make_fit(body, phantoms.phantom_tube(clearance=0.02, sides=72)))
-    assert clusters_of(measuring, rows_of(measuring, {"girth": 0.2})) == ()
+    worn = GarmentOnBody(make_fit(body, phantoms.phantom_tube(clearance=0.02, sides=72)))
+    assert clusters_of(worn, rows_of(worn, {"girth": 0.2})) == ()
 
 
 def test_vertices_of_bare_skin_are_the_bodys_and_lie_where_it_is() -> None:
-    measuring = coarse(0.010)
-    found = clusters_of(measuring, rows_of(measuring, {"belly": 1.0}))[0]
-    skin = measuring.ground.body.vertices[found.vertices]
+    worn = coarse(0.010)
+    found = clusters_of(worn, rows_of(worn, {"belly": 1.0}))[0]
+    skin = worn.body.vertices[found.vertices]
     assert np.linalg.norm(skin - skin.mean(axis=0), axis=1).max() < 0.2
     np.testing.assert_allclose(np.linalg.norm(skin[:, [0, 2]], axis=1), phantoms.RADIUS, atol=1e-9)
 
@@ -96,9 +95,8 @@ def test_room_gained_and_lost_are_kept_apart() -> None:
     moved = fit.deltas.copy()
     side = np.sign(fit.base[:, :1]) * np.array([1.0, 0.0, 0.0])
     moved[1] = 0.02 * np.where(fit.base[:, :1] > 0, side, -side)
-    still = replace(fit, deltas=moved)
-    measuring = Measuring(Ground(replace(body, deltas=0.0 * body.deltas)), still)
-    found = [each for each in clusters_of(measuring, rows_of(measuring, {"girth": 1.0})) if each.fault == "clearance"]
+    worn = GarmentOnBody(replace(fit, body=replace(body, deltas=0.0 * body.deltas), deltas=moved))
+    found = [each for each in clusters_of(worn, rows_of(worn, {"girth": 1.0})) if each.fault == "clearance"]
     assert {each.worst.place.value > 0 for each in found} == {True, False}
     assert all(len({s.place.value > 0 for s in each.sightings}) == 1 for each in found)
 
@@ -109,9 +107,9 @@ def test_cloth_in_the_body_at_the_base_is_a_place_but_a_tucked_hem_is_none() -> 
     hem = tucked.vertices.copy()
     low = hem[:, 1] < hem[:, 1].min() + 0.025
     hem[low] = sunk.vertices[low]
-    one = Measuring(Ground(body), make_fit(body, replace(tucked, vertices=hem)))
+    one = GarmentOnBody(make_fit(body, replace(tucked, vertices=hem)))
     assert base_places(one, bands=Bands()) == ()
-    places = base_places(Measuring(Ground(body), make_fit(body, sunk)), bands=Bands())
+    places = base_places(GarmentOnBody(make_fit(body, sunk)), bands=Bands())
     assert {place.fault for place in places} == {"depth"}
     assert places[0].value == pytest.approx(4.0, abs=0.3)
     assert places[0].severity == "moderate"
@@ -119,8 +117,9 @@ def test_cloth_in_the_body_at_the_base_is_a_place_but_a_tucked_hem_is_none() -> 
 
 def test_room_that_was_not_meant_is_a_place_at_the_base() -> None:
     body = phantoms.phantom_body()
-    measuring = Measuring(Ground(body), make_fit(body, phantoms.phantom_tube(clearance=0.04)))
-    wide = base_places(measuring, bands=Bands(), meant=np.full(len(measuring.fit.base), 0.015))
+    worn = GarmentOnBody(make_fit(body, phantoms.phantom_tube(clearance=0.04)))
+    meant = np.full(len(worn.fit.base), 0.015)
+    wide = base_places(GarmentOnBody(worn.fit, meant=meant), bands=Bands())
     assert {(place.fault, place.value > 0) for place in wide} == {("clearance", True)}
     assert wide[0].value == pytest.approx(25.0, abs=0.5)
-    assert base_places(measuring, bands=Bands()) == ()
+    assert base_places(worn, bands=Bands()) == ()

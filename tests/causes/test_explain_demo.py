@@ -8,12 +8,13 @@ import pytest
 from dressform.body.body import Body
 from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes.explain import explain, explain_garment
-from dressform.causes.measuring import SUMMED
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import CAUSES, OWNERS, Causes, Explanation
 from dressform.demo.body import make_demo_bodies, make_faulty_body
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import FaultyGarment, read_truth
 from dressform.faults.places import band_value
+from dressform.faults.registry import FAULT_OF
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
@@ -44,7 +45,7 @@ def explained(case: str) -> tuple[Explanation, ...]:
     fault = FAULTS[case]
     body, fit = bodies()[fault.body], worn(fault.name, fault.body, fault.lift)
     rows = swept(body, {fault.name: fit}, fault.shape).of(fault.name)
-    return explain_garment(fit, rows, key=fault.name)
+    return explain_garment(ExplainedGarment(fit), rows, key=fault.name)
 
 
 def at_fault(fault: FaultyGarment, told: tuple[Explanation, ...]) -> list[Explanation]:
@@ -77,7 +78,7 @@ def test_what_is_measured_at_a_cluster_holds_what_the_check_found_there(case: st
     # What adds up may add up to more: spots nearer than the core's reach are measured with it.
     for told in explained(case):
         value = abs(band_value(told.cluster.worst.place))
-        if told.cluster.fault in SUMMED:
+        if FAULT_OF[told.cluster.fault].is_summed:
             assert told.measured >= 0.95 * value
         else:
             assert told.measured == pytest.approx(value, rel=0.1)

@@ -9,11 +9,10 @@ from scipy.sparse import csr_array, eye_array
 import lift_phantoms
 from dressform.body.body import Body
 from dressform.causes.ambiguous_foot import gated_feet
-from dressform.causes.case import Case, make_case
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.gates import LEADS, SLACK
-from dressform.causes.ground import Ground
+from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import Cluster, Sighting
-from dressform.causes.wearing import Wearing
 from dressform.faults.places import make_place
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
@@ -41,12 +40,12 @@ def flared_sleeve(reach: float) -> Garment:
     return Garment.of("sleeve", vertices * np.stack([spread, np.ones_like(spread), spread], axis=1), faces)
 
 
-def worn(reach: float) -> Wearing:
+def dressed(reach: float) -> ExplainedGarment:
     body = two_limbs()
-    return Wearing(Ground(body), make_fit(body, flared_sleeve(reach)))
+    return ExplainedGarment(make_fit(body, flared_sleeve(reach)))
 
 
-def case_at(wearing: Wearing, vertices: np.ndarray) -> Case:
+def case_at(worn: ExplainedGarment, vertices: np.ndarray) -> Patch:
     weights = np.ones(1)
     place = make_place(
         (0.0, 0.0, 0.0),
@@ -58,45 +57,45 @@ def case_at(wearing: Wearing, vertices: np.ndarray) -> Case:
         value=0.3,
     )
     cluster = Cluster("1", "sleeve", (Sighting("away=1", weights, place),), vertices, 1.0)
-    return make_case(wearing, wearing.ground.narrowed(weights), cluster)
+    return cut_patch(worn, worn.context.narrowed(weights), cluster)
 
 
 def test_a_sleeve_that_keeps_to_its_arm_has_no_wrong_foot() -> None:
-    assert not worn(0.03).gates.gated.any()
+    assert not dressed(0.03).gates.gated.any()
 
 
 def test_a_wide_sleeve_stands_on_the_trunk_by_mistake_and_only_there() -> None:
-    wearing = worn(0.15)
-    on_trunk = wearing.feet.points[:, 0] > ARM + 0.01
-    gates = wearing.gates
+    worn = dressed(0.15)
+    on_trunk = worn.feet.points[:, 0] > ARM + 0.01
+    gates = worn.gates
     assert on_trunk.any()
-    np.testing.assert_array_equal(gates.gated & on_trunk, gates.gated & ~(wearing.feet.points[:, 0] < ARM + 0.01))
+    np.testing.assert_array_equal(gates.gated & on_trunk, gates.gated & ~(worn.feet.points[:, 0] < ARM + 0.01))
     assert gates.gated[on_trunk].mean() > 0.9
     assert (gates.strays[gates.gated] > gates.limits[gates.gated]).all()
 
 
 def test_gated_feet_stand_on_the_arm_and_the_others_stay() -> None:
-    wearing = worn(0.15)
-    gated = np.flatnonzero(wearing.gates.gated & (wearing.feet.points[:, 0] > ARM + 0.01))
-    case = case_at(wearing, gated[:20])
-    feet, held = gated_feet(case, case.fit.garment, make_rows(case))
+    worn = dressed(0.15)
+    gated = np.flatnonzero(worn.gates.gated & (worn.feet.points[:, 0] > ARM + 0.01))
+    patch = case_at(worn, gated[:20])
+    feet, held = gated_feet(patch, patch.fit.garment, make_rows(patch))
     assert held.any()
     assert (feet.points[held, 0] <= ARM + 1e-6).all()
     np.testing.assert_allclose(feet.barycentric.sum(axis=1), 1.0)
-    own = wearing.feet.points[case.vertices]
+    own = worn.feet.points[patch.vertices]
     np.testing.assert_allclose(feet.points[~held], own[~held])
-    skin = wearing.ground.body
+    skin = worn.context.body
     spanned = np.einsum("gc,gcx->gx", feet.barycentric, skin.vertices[skin.faces[feet.faces]])
     np.testing.assert_allclose(spanned, feet.points, atol=1e-12)
 
 
-def make_rows(case: Case) -> csr_array:
+def make_rows(patch: Patch) -> csr_array:
 
-    return csr_array(eye_array(len(case.vertices)))
+    return csr_array(eye_array(len(patch.vertices)))
 
 
 def test_a_foot_may_move_as_far_as_the_cloth_leads() -> None:
-    gates = worn(0.15).gates
+    gates = dressed(0.15).gates
     told = np.isfinite(gates.limits)
     assert told.any()
     assert gates.limits[told].min() >= SLACK
@@ -105,25 +104,25 @@ def test_a_foot_may_move_as_far_as_the_cloth_leads() -> None:
 
 @pytest.mark.parametrize("scale", [0.9, 1.1])
 def test_what_is_wrong_does_not_hang_on_the_size_of_the_margin(scale: float) -> None:
-    wearing = worn(0.15)
-    following = replace(wearing.fit.following, margin_mm=scale * wearing.fit.following.margin_mm)
-    other = Wearing(wearing.ground, replace(wearing.fit, following=following))
-    np.testing.assert_array_equal(wearing.gates.gated, other.gates.gated)
+    worn = dressed(0.15)
+    following = replace(worn.fit.following, margin_mm=scale * worn.fit.following.margin_mm)
+    other = ExplainedGarment(replace(worn.fit, following=following), context=worn.context)
+    np.testing.assert_array_equal(worn.gates.gated, other.gates.gated)
 
 
 def test_a_lift_on_gated_feet_follows_the_arm() -> None:
-    wearing = worn(0.15)
-    gated = np.flatnonzero(wearing.gates.gated & (wearing.feet.points[:, 0] > ARM + 0.01))
-    case = case_at(wearing, gated[:20])
-    feet, held = gated_feet(case, case.fit.garment, make_rows(case))
-    before = case.plain[held]
-    after = case.lift(case.fit.garment, (feet, held)).displacements(case.ground.body.deltas)[0][held]
+    worn = dressed(0.15)
+    gated = np.flatnonzero(worn.gates.gated & (worn.feet.points[:, 0] > ARM + 0.01))
+    patch = case_at(worn, gated[:20])
+    feet, held = gated_feet(patch, patch.fit.garment, make_rows(patch))
+    before = patch.plain[held]
+    after = patch.lift(patch.fit.garment, (feet, held)).displacements(patch.context.body.deltas)[0][held]
     assert np.linalg.norm(before, axis=1).max() > 0.03
     assert np.linalg.norm(after, axis=1).max() < 0.4 * np.linalg.norm(before, axis=1).max()
 
 
 def test_strength_does_not_change_where_the_cloth_stands() -> None:
-    wearing = worn(0.15)
-    weak = replace(wearing.fit.garment, strength=np.full(len(wearing.fit.base), 0.5))
-    other = Wearing(wearing.ground, replace(wearing.fit, garment=weak))
-    np.testing.assert_array_equal(other.gates.gated, wearing.gates.gated)
+    worn = dressed(0.15)
+    weak = replace(worn.fit.garment, strength=np.full(len(worn.fit.base), 0.5))
+    other = ExplainedGarment(replace(worn.fit, garment=weak), context=worn.context)
+    np.testing.assert_array_equal(other.gates.gated, worn.gates.gated)

@@ -11,9 +11,10 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes import too_few_vertices, too_tight
-from dressform.causes.case import Case, make_case
 from dressform.causes.explain import explain_garment
-from dressform.causes.ground import Ground
+from dressform.causes.explained_body import ExplainedBody
+from dressform.causes.explained_garment import ExplainedGarment
+from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
@@ -24,7 +25,6 @@ from dressform.causes.results import (
     Explanation,
 )
 from dressform.causes.trial import make_trial
-from dressform.causes.wearing import Wearing
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
@@ -38,13 +38,13 @@ def told(body: Body, fit: Fit, *named: dict[str, float]) -> tuple[Explanation, .
     weights = [body.weights(each) for each in named]
     shapes = [shape_at_base(body.range), *(Shape(label_of(body.range, each), each) for each in weights)]
     rows = run_sweep({"tube": fit}, {"tube": shapes}).rows
-    return explain_garment(fit, rows, key="tube")
+    return explain_garment(ExplainedGarment(fit), rows, key="tube")
 
 
-def case_of(body: Body, fit: Fit, explanation: Explanation) -> Case:
-    ground = Ground(body)
-    wearing = Wearing(ground, fit)
-    return make_case(wearing, ground.narrowed(explanation.cluster.worst.weights), explanation.cluster)
+def case_of(body: Body, fit: Fit, explanation: Explanation) -> Patch:
+    context = ExplainedBody(body)
+    worn = ExplainedGarment(fit, context=context)
+    return cut_patch(worn, context.narrowed(explanation.cluster.worst.weights), explanation.cluster)
 
 
 def joined(first: Garment, vertices: np.ndarray, faces: np.ndarray, part: str) -> Garment:
@@ -73,20 +73,20 @@ def test_splitting_does_not_help_cloth_that_has_no_room() -> None:
     fit = make_fit(body, phantoms.phantom_tube(clearance=-0.004))
     found = told(body, fit, {"girth": 0.5})
     assert {each.cause for each in found} == {TOO_TIGHT}
-    case = case_of(body, fit, found[0])
-    assert make_trial(case, {TOO_FEW_VERTICES}).value == pytest.approx(make_trial(case, ()).value, rel=0.1)
+    patch = case_of(body, fit, found[0])
+    assert make_trial(patch, {TOO_FEW_VERTICES}).value == pytest.approx(make_trial(patch, ()).value, rel=0.1)
 
 
 def test_letting_out_ends_at_the_margin() -> None:
     body = phantoms.phantom_body(sides=96)
     fit = make_fit(body, phantoms.phantom_tube(clearance=-0.004, sides=96))
-    case = case_of(body, fit, told(body, fit)[0])
-    moved = case.fit.garment.vertices + too_tight.moves(case, case.fit.garment.vertices)
+    patch = case_of(body, fit, told(body, fit)[0])
+    moved = patch.fit.garment.vertices + too_tight.moves(patch, patch.fit.garment.vertices)
     clearance, _ = signed_clearance(Tree(body.vertices, body.faces), moved)
-    np.testing.assert_allclose(clearance, case.wearing.margin, atol=2e-5)
+    np.testing.assert_allclose(clearance, patch.worn.margin, atol=2e-5)
     roomy = make_fit(body, phantoms.phantom_tube(clearance=0.010, sides=96))
-    other = replace(case, wearing=Wearing(case.wearing.ground, roomy), fit=replace(case.fit, garment=case.fit.garment))
-    assert not too_tight.moves(other, case.fit.garment.vertices * np.array([1.2, 1.0, 1.2])).any()
+    other = replace(patch, worn=ExplainedGarment(roomy, context=patch.worn.context))
+    assert not too_tight.moves(other, patch.fit.garment.vertices * np.array([1.2, 1.0, 1.2])).any()
 
 
 def test_a_patch_that_moves_like_a_plate_is_the_bodys() -> None:
@@ -177,12 +177,12 @@ def test_a_patch_with_nothing_swapped_is_the_garment_itself() -> None:
     body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.012, sides=9)
     fit = make_fit(body, garment)
     for explanation in told(body, fit, {"belly": 1.0}):
-        case = case_of(body, fit, explanation)
-        trial = make_trial(case, ())
+        patch = case_of(body, fit, explanation)
+        trial = make_trial(patch, ())
         np.testing.assert_array_equal(
-            trial.fit.at(case.weights), fit.at(explanation.cluster.worst.weights)[case.vertices]
+            trial.fit.at(patch.weights), fit.at(explanation.cluster.worst.weights)[patch.vertices]
         )
-        again = make_trial(case, {RIGID_PATCH})
+        again = make_trial(patch, {RIGID_PATCH})
         np.testing.assert_allclose(again.fit.deltas, trial.fit.deltas, atol=1e-12)
 
 
@@ -191,19 +191,19 @@ def test_a_repair_that_was_made_is_kept_in_every_trial() -> None:
     plain = make_fit(body, garment)
     repaired = replace(plain, base=plain.base + 0.001, deltas=plain.deltas + 0.002)
     explanation = told(body, plain, {"belly": 1.0})[0]
-    case, kept = case_of(body, plain, explanation), case_of(body, repaired, explanation)
+    patch, kept = case_of(body, plain, explanation), case_of(body, repaired, explanation)
     for causes in ((), {RIGID_PATCH}, {BEYOND_EXTREMITY, RIGID_PATCH}):
-        before, after = make_trial(case, causes).fit, make_trial(kept, causes).fit
+        before, after = make_trial(patch, causes).fit, make_trial(kept, causes).fit
         np.testing.assert_allclose(after.at(np.ones(1)) - before.at(np.ones(1)), 0.003, atol=1e-9)
 
 
 def test_triangles_are_split_only_where_the_body_bends_through_them() -> None:
     body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.012, sides=12)
     fit = make_fit(body, garment)
-    case = case_of(body, fit, told(body, fit, {"belly": 1.0})[0])
-    split = too_few_vertices.split(case, case.fit.garment)
-    pieces = np.bincount(split.parents, minlength=len(case.fit.garment.faces))
-    assert (pieces[case.resolution.index > 1.0] > 1).all()
-    fine = case.resolution.index <= 1.0
+    patch = case_of(body, fit, told(body, fit, {"belly": 1.0})[0])
+    split = too_few_vertices.split(patch, patch.fit.garment)
+    pieces = np.bincount(split.parents, minlength=len(patch.fit.garment.faces))
+    assert (pieces[patch.resolution.index > 1.0] > 1).all()
+    fine = patch.resolution.index <= 1.0
     assert fine.any()
     assert pieces[fine].mean() < 0.5 * pieces[~fine].mean()

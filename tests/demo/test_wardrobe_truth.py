@@ -11,8 +11,8 @@ from dressform.demo.garments.guernsey import over_belly
 from dressform.demo.tailor.wearer import Wearer
 from dressform.demo.wardrobe import DESIGNS, make_wardrobe
 from dressform.demo.wardrobe_truth import FaultyGarment, read_truth
-from dressform.faults.check import FaultCheck
 from dressform.faults.ease import girth_ease, make_tapes
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import Bands, graded_values
 from dressform.fit.make import make_fit
@@ -42,7 +42,7 @@ def measured(case: str) -> tuple[ShapeFaults, ShapeFaults]:
     """The faults of a case at the base and on the shape that shows them."""
     fault = FAULTS[case]
     body = bodies()[fault.body]
-    check = FaultCheck(body, make_fit(body, garment(fault.name), Following(method=fault.lift)))
+    check = GarmentOnBody(make_fit(body, garment(fault.name), Following(method=fault.lift)))
     return check.measure(body.weights({})), check.measure(body.weights(fault.shape))
 
 
@@ -114,7 +114,7 @@ def test_the_tight_jersey_lies_under_the_margin_and_partly_inside_the_body() -> 
 @pytest.mark.parametrize("name", [good.name for good in TRUTH.good if good.body == "woman"])
 def test_good_garments_are_clean_at_full_weight_of_every_morph_but_those_named(name: str) -> None:
     body = bodies()["woman"]
-    check = FaultCheck(body, make_fit(body, garment(name)))
+    check = GarmentOnBody(make_fit(body, garment(name)))
     good = next(one for one in TRUTH.good if one.name == name)
     for morph, high in zip(body.morph_names, body.range.high):
         if morph not in good.slight_at:
@@ -123,7 +123,7 @@ def test_good_garments_are_clean_at_full_weight_of_every_morph_but_those_named(n
 
 def test_the_smooth_lift_bridges_the_rim_of_the_plate() -> None:
     body = bodies()["faulty"]
-    smooth = FaultCheck(body, make_fit(body, garment("guernsey"))).measure(body.weights({"patch": 1.0}))
+    smooth = GarmentOnBody(make_fit(body, garment("guernsey"))).measure(body.weights({"patch": 1.0}))
     assert smooth.pucker.max < 0.25 * measured("guernsey on faulty")[1].pucker.max
 
 

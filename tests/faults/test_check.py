@@ -1,14 +1,12 @@
 """All faults of one shape, end to end, on bodies and garments with closed forms."""
 
 import pickle
-from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from bare import bare_body
-from dressform.errors import ArgumentError, MatchError
-from dressform.faults.check import FaultCheck
+from dressform.errors import ArgumentError
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import SEVERITIES
 from dressform.fit.fit import Fit
@@ -35,13 +33,13 @@ def body():
 
 @pytest.fixture(scope="module")
 def following(body):
-    return FaultCheck(body, follow(body, phantom_tube(clearance=CLEARANCE, sides=72)))
+    return GarmentOnBody(follow(body, phantom_tube(clearance=CLEARANCE, sides=72)))
 
 
 @pytest.fixture(scope="module")
 def still(body):
     """A tube that does not follow at all, so that a growing body comes through it."""
-    return FaultCheck(body, follow(body, phantom_tube(clearance=CLEARANCE, sides=72), strength=0.0))
+    return GarmentOnBody(follow(body, phantom_tube(clearance=CLEARANCE, sides=72), strength=0.0))
 
 
 def test_the_base_body_of_a_sound_garment_is_clean(following, body):
@@ -134,10 +132,3 @@ def test_severity_is_the_worst_of_all(still, body):
 def test_weights_must_be_one_finite_number_per_morph(still, weights):
     with pytest.raises(ArgumentError, match="3 finite weights"):
         still.measure(weights)
-
-
-def test_a_fit_of_another_body_is_refused(body):
-    fit = follow(body, phantom_tube())
-    foreign = replace(fit, body=bare_body(("belly", "girth", "wide")))
-    with pytest.raises(MatchError, match="must have the morphs of 'phantom'"):
-        FaultCheck(body, foreign)

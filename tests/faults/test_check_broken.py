@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from bare import bare_fit
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.severity import make_bands
+from dressform.fit.fit import Fit
+from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
 from fault_meshes import icosphere, make_body
 from phantoms import RADIUS, capsule, tube
@@ -54,7 +56,8 @@ def check(garment):
     fold = int(np.argmin(np.linalg.norm(vertices - np.array([0.18, 0.8, 0.0]), axis=1)))
     moves["fold"][fold, [1, 2]] = 0.045
     moves["through"][parts == 2, 2] = -2 * BUTTON_RADIUS
-    return FaultCheck(body, bare_fit(garment, MORPHS, np.stack([moves[name] for name in MORPHS])))
+    deltas = np.stack([moves[name] for name in MORPHS])
+    return GarmentOnBody(Fit(body, garment, DEFAULT_FOLLOWING, vertices, deltas))
 
 
 def broken(check, name):
@@ -113,7 +116,7 @@ def test_a_button_through_its_cloth_is_told_by_pairs(check):
 
 def test_bands_that_are_set_are_used(garment, check):
     bands = make_bands({"seam": [0.002, 0.003, 0.004]})
-    lenient = FaultCheck(check.body, check.fit, bands=bands)
+    lenient = GarmentOnBody(check.fit, bands=bands)
     found = lenient.measure(check.body.weights({"seam": 1.0}))
     assert found.broken.seam_opening == pytest.approx(0.001)
     assert found.severities["seam"] == "clean"
@@ -126,6 +129,6 @@ def test_a_garment_worn_under_another_is_watched(check, garment):
     swell = np.zeros((len(MORPHS), *vest.shape))
     swell[MORPHS.index("patch")] = 0.03 * vest / (RADIUS + 0.01) * np.array([1.0, 0.0, 1.0])
     under = bare_fit(worn, MORPHS, swell)
-    both = FaultCheck(check.body, check.fit, under=[under])
+    both = GarmentOnBody(check.fit, under=[under])
     assert both.measure(check.body.weights({"none": 1.0})).broken.layer_swaps == 0
     assert both.measure(check.body.weights({"patch": 1.0})).broken.layer_swaps > 1000

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from dressform.faults.check import FaultCheck
 from dressform.faults.cloth_sides import clearance, cloth_sides, trust_skin
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.hidden_skin import thickness
 from dressform.mesh.inside import winding_numbers
 from dressform.mesh.tree import Tree
@@ -105,7 +105,7 @@ def test_a_shell_inside_a_body_hides_no_fault():
     for vertices, faces in (CLEAN, UNTIDY["a shell inside"]):
         body = make_body(vertices, faces, rise=np.array([0.0, 0.05, 0.0]))
         fit = make_fit(cloth, cloth_faces, body)
-        results.append(FaultCheck(body, fit).measure(np.ones(1)).show_through)
+        results.append(GarmentOnBody(fit).measure(np.ones(1)).show_through)
     clean, untidy = results
     assert untidy.inside_share == pytest.approx(clean.inside_share, rel=1e-9)
     assert untidy.exposed_area == pytest.approx(clean.exposed_area, rel=1e-9)

@@ -6,7 +6,7 @@ import pytest
 
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
@@ -45,7 +45,7 @@ def shirt():
 @pytest.fixture(scope="module")
 def checks(body, shirt):
     return {
-        method: FaultCheck(body, make_fit(body, shirt, Following(method=method)))
+        method: GarmentOnBody(make_fit(body, shirt, Following(method=method)))
         for method in ("nearest", "surface", "smooth")
     }
 
@@ -53,7 +53,7 @@ def checks(body, shirt):
 @pytest.fixture(scope="module")
 def still(body, shirt):
     """A shirt that stays behind while its wearer gains weight."""
-    return FaultCheck(body, Fit(body, shirt, DEFAULT_FOLLOWING, shirt.vertices, np.zeros((3, *shirt.vertices.shape))))
+    return GarmentOnBody(Fit(body, shirt, DEFAULT_FOLLOWING, shirt.vertices, np.zeros((3, *shirt.vertices.shape))))
 
 
 def test_a_real_shirt_has_its_own_faults_and_no_others_at_the_base(checks):
@@ -93,7 +93,7 @@ def test_cloth_free_of_the_body_by_exact_predicates_shows_nothing(body, shirt, o
     moves = outward / 0.3 * vertex_normals(shirt.vertices, shirt.faces)
     fit = Fit(body, shirt, DEFAULT_FOLLOWING, shirt.vertices, np.stack([0.0 * moves, 0.0 * moves, moves]))
     pairs = igl.predicates.find_intersections(fit.at(weights), shirt.faces, body.at(weights), body.faces)[1]
-    found = FaultCheck(body, fit).measure(weights).show_through
+    found = GarmentOnBody(fit).measure(weights).show_through
     figures = np.array([found.exposed_area, found.exposed_share, found.inside_share, found.depth_p95, found.depth_max])
     assert (len(pairs) > 0) == touches
     assert (figures > 0).all() if touches else (figures == 0).all()

@@ -22,6 +22,10 @@ FIGURES = "formats/results"
 
 MADE_UP = """
 from dataclasses import replace
+from types import ModuleType
+
+bare = sys.modules["dressform"] = ModuleType("dressform")  # whose own imports would come before the fault is there
+bare.__path__ = [SOURCE]
 
 import dressform.faults.registry as registry
 from dressform.faults.fault import RISING, Column, Fault, FaultLayer
@@ -49,8 +53,8 @@ import numpy as np
 
 import findings
 import phantoms
-from dressform.cli.bands import bands_in_reading_units
-from dressform.faults.check import FaultCheck
+from dressform.formats.bands_file import bands_in_reading_units
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.severity import Bands, graded_values, make_bands
 from dressform.faults.words import FAULT_WORDS, amount_words
 from dressform.fit.make import make_fit
@@ -59,7 +63,7 @@ from dressform.report.page.layers import SurfaceLayers, page_layers
 from dressform.report.tables.check import summary_table
 
 body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.02, sides=12)
-check = FaultCheck(body, make_fit(body, garment), levels={"height": 1.0}, bands=Bands(lifted=(0.001, 5.0, 6.0)))
+check = GarmentOnBody(make_fit(body, garment), levels={"height": 1.0}, bands=Bands(lifted=(0.001, 5.0, 6.0)))
 found = check.measure(np.zeros(3))
 assert graded_values(found)["lifted"] == found.girth_ease["height"][1] > 0.1
 assert found.severities["lifted"] == "slight"
@@ -84,7 +88,7 @@ print("lifted is a fault")
 
 def test_a_fault_that_is_added_to_the_registry_is_graded_named_placed_shown_and_tabled() -> None:
     tests = Path(__file__).parents[1]
-    code = f"import sys; sys.path[:0] = [{str(tests)!r}, {str(SOURCE.parent)!r}]\n{MADE_UP}"
+    code = f"import sys; sys.path[:0] = [{str(tests)!r}, {str(SOURCE.parent)!r}]\nSOURCE = {str(SOURCE)!r}\n{MADE_UP}"
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=240)
     assert ran.stdout.strip() == "lifted is a fault", ran.stderr
 

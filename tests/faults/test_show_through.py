@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dressform.faults.show_through import look_for_show_through, prepare_show_through
+from dressform.faults.show_through import ShowThroughLook, prepare_show_through
 from dressform.mesh.inside import winding_numbers
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree
@@ -15,7 +15,7 @@ RADIUS, GAP, RISE = 0.2, 0.004, 0.014
 def look(body, fit, weights):
     cloth, skin = Tree(fit.garment.vertices, fit.garment.faces), Tree(body.vertices, body.faces)
     base = prepare_show_through(cloth, skin)
-    return look_for_show_through(base, cloth.refit(fit.at(weights)), skin.refit(body.at(weights)))
+    return ShowThroughLook(base, cloth.refit(fit.at(weights)), skin.refit(body.at(weights)))
 
 
 def rising_sphere(*, level=5, move=None):

@@ -9,7 +9,7 @@ from scipy.special import ellipe
 
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
@@ -24,7 +24,7 @@ UP = np.array([0.0, 1.0, 0.0])
 
 
 def base_and(body: Body, garment: Garment, levels: dict[str, float], **shape: float) -> tuple[ShapeFaults, ShapeFaults]:
-    check = FaultCheck(body, make_fit(body, garment), levels=levels)
+    check = GarmentOnBody(make_fit(body, garment), levels=levels)
     return check.measure(body.weights({})), check.measure(body.weights(shape))
 
 
@@ -54,7 +54,7 @@ def test_a_shell_around_a_growing_ball_keeps_or_scales_its_ease_as_asked(clearan
     body, garment = ball(), shell(clearance, level=5)
     eases = {}
     for ease in ("keep", "scale"):
-        check = FaultCheck(body, make_fit(body, garment, Following(ease=ease)), levels={"middle": BALL + 0.003})
+        check = GarmentOnBody(make_fit(body, garment, Following(ease=ease)), levels={"middle": BALL + 0.003})
         eases[ease] = check.measure(np.ones(1)).girth_ease["middle"]
     assert eases["keep"][0] == pytest.approx(2 * np.pi * clearance, rel=0.01)
     assert eases["keep"][1] == pytest.approx(2 * np.pi * clearance, rel=0.02)
@@ -90,7 +90,7 @@ def _cap(vertices: np.ndarray, faces: np.ndarray, row: int) -> np.ndarray:
 def test_a_sleeve_on_a_body_that_grows_taller_has_sanders_stretch() -> None:
     """Principal stretches 1.1 and 1: L² is the root of (1.1² + 1) / 2, L∞ is 1.1, Green strain (1.1² - 1) / 2."""
     body, garment = phantom_body(sides=SIDES), phantom_tube(sides=SIDES)
-    check = FaultCheck(body, make_fit(body, garment, Following(method="surface")), levels={})
+    check = GarmentOnBody(make_fit(body, garment, Following(method="surface")), levels={})
     found = check.measure(body.weights({"tall": 1.0})).stretch
     longer = 1 + TALL_GAIN
     assert found.l2 == pytest.approx(np.sqrt((longer**2 + 1) / 2), rel=1e-6)
@@ -103,7 +103,7 @@ def test_a_sleeve_on_a_body_that_grows_taller_has_sanders_stretch() -> None:
 
 def test_a_shell_that_scales_with_its_ball_has_sanders_stretch_of_the_scale() -> None:
     body = ball()
-    check = FaultCheck(body, make_fit(body, shell(0.02), Following(ease="scale")), levels={})
+    check = GarmentOnBody(make_fit(body, shell(0.02), Following(ease="scale")), levels={})
     found = check.measure(np.ones(1))
     assert found.stretch.l2 == pytest.approx(1 + GAIN, rel=1e-6)
     assert found.stretch.linf == pytest.approx(1 + GAIN, rel=1e-6)
@@ -118,7 +118,7 @@ def test_cloth_that_is_nearly_still_shows_the_depth_of_the_growth_it_misses() ->
         garment.name, garment.vertices, garment.faces, garment.part_names, garment.face_parts,
         np.full(len(garment.vertices), 0.1),
     ))  # fmt: skip
-    found = FaultCheck(body, fit, levels={}).measure(body.weights({"girth": 1.0}))
+    found = GarmentOnBody(fit, levels={}).measure(body.weights({"girth": 1.0}))
     assert found.show_through.depth_max == pytest.approx(0.9 * GIRTH_GAIN * RADIUS - 0.01, rel=0.01)
     assert found.show_through.inside_share == pytest.approx(1.0)
     assert found.clearance_change.p50 == pytest.approx(-0.9 * GIRTH_GAIN * RADIUS, rel=0.01)

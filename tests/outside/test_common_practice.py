@@ -7,7 +7,7 @@ import pytest
 from dressform.body.body import Body
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import LARGER, make_wardrobe
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
@@ -22,9 +22,9 @@ def woman() -> Body:
 
 
 @cache
-def check_of(name: str, method: str = "smooth") -> FaultCheck:
+def check_of(name: str, method: str = "smooth") -> GarmentOnBody:
     garment = make_wardrobe(make_demo_bodies())[name].garment
-    return FaultCheck(woman(), make_fit(woman(), garment, Following(method=method)))
+    return GarmentOnBody(make_fit(woman(), garment, Following(method=method)))
 
 
 def measured(name: str, method: str = "smooth", **shape: float) -> ShapeFaults:
@@ -48,7 +48,7 @@ def test_a_garment_modelled_on_a_larger_shape_comes_out_cut_loose_twice() -> Non
     assert on_own > intended + 0.08
     garment = make_wardrobe(make_demo_bodies())["guernsey_larger"].garment
     carried = make_fit(woman(), rebase(woman(), garment, woman().weights(own)).garment)
-    worn = FaultCheck(woman(), carried).measure(woman().weights(own))
+    worn = GarmentOnBody(carried).measure(woman().weights(own))
     assert eases(worn)["waist"] == pytest.approx(intended, abs=0.04)
 
 

@@ -15,7 +15,7 @@ from dressform.body.body import Body
 from dressform.body.measure import Measurer
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
@@ -47,7 +47,7 @@ def moved(name: str) -> tuple[np.ndarray, np.ndarray]:
 
 @cache
 def measured(name: str) -> ShapeFaults:
-    return FaultCheck(woman(), fit_of(name)).measure(woman().weights(CASES[name]))
+    return GarmentOnBody(fit_of(name)).measure(woman().weights(CASES[name]))
 
 
 def samples(name: str) -> np.ndarray:

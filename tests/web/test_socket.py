@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dressform.body.pose import turned_worlds
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.make import make_fit
 from dressform.formats.case_file import read_case
 from dressform.formats.load import load_garment
@@ -127,7 +127,7 @@ def test_figures_and_layers_are_those_of_the_check(server: Served, page: Client)
     weights = np.array([0.2, 1.0])
     names = ["exposed", "depth", "clearance", "clearance_change", "pucker", "stretch", "rigid_patch"]
     pack = page.request("faults", weights=list(weights), garments=[KEY], layers=names)
-    found, fields = FaultCheck(body_of(server), fit_of(server)).both(weights)
+    found, fields = GarmentOnBody(fit_of(server)).both(weights)
     header = pack.header
     assert header["severity"] == {KEY: found.severity}
     figures = header["figures"][KEY]
@@ -295,7 +295,7 @@ def test_a_case_says_garment_shape_view_place_and_picture(own: Served):
     assert (case.place.fault, case.place.vertex, case.place.side) == ("exposed", 3, "front")
     assert case.note == "the belly shows"
     assert case.png == PNG
-    figures = FaultCheck(body_of(own), fit_of(own)).measure(np.array([0.0, 0.75]))
+    figures = GarmentOnBody(fit_of(own)).measure(np.array([0.0, 0.75]))
     assert case.faults["pucker"].severity == figures.severities["pucker"]
 
 

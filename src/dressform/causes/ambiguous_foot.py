@@ -9,7 +9,7 @@ from jaxtyping import Bool
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
-from dressform.causes.case import Case
+from dressform.causes.patch import Patch
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet, find_feet
 from dressform.mesh.nearest import closest
@@ -18,23 +18,23 @@ from dressform.mesh.tree import Tree
 WORDS = "feet kept on the skin that the cloth around them leads to"
 
 
-def matters(case: Case) -> bool:
+def matters(patch: Patch) -> bool:
     """Whether cloth at the cluster, or so near that the lift feels it, has a foot that the cloth does not lead to."""
-    return bool(case.weights.any() and case.wearing.gates.gated[case.vertices].any())
+    return bool(patch.weights.any() and patch.worn.gates.gated[patch.vertices].any())
 
 
-def gated_feet(case: Case, garment: Garment, rows: csr_array) -> tuple[Feet, Bool[np.ndarray, " W"]]:
+def gated_feet(patch: Patch, garment: Garment, rows: csr_array) -> tuple[Feet, Bool[np.ndarray, " W"]]:
     """Feet of the patch, those that the cloth does not lead to replaced by the nearest that it does; and which."""
-    gates, tree = case.wearing.gates, case.ground.tree
+    gates, tree = patch.worn.gates, patch.context.tree
     feet = find_feet(tree, garment.vertices, garment.faces)
-    held = np.asarray(rows @ gates.gated[case.vertices].astype(np.float64) >= 0.5)
-    parent = case.vertices[np.asarray(rows.argmax(axis=1)).ravel()]
+    held = np.asarray(rows @ gates.gated[patch.vertices].astype(np.float64) >= 0.5)
+    parent = patch.vertices[np.asarray(rows.argmax(axis=1)).ravel()]
     points, faces, barycentric = feet.points.copy(), feet.faces.copy(), feet.barycentric.copy()
     clearance, normals = feet.clearance.copy(), feet.normals.copy()
     for source in np.unique(gates.source[parent[held]]):
         asked = np.flatnonzero(held & (gates.source[parent] == source))
         reach = float(gates.limits[parent[asked]].max())
-        distance = dijkstra(case.wearing.ground.paths, directed=False, indices=np.array([source]), limit=reach)[0]
+        distance = dijkstra(patch.worn.context.paths, directed=False, indices=np.array([source]), limit=reach)[0]
         near = np.flatnonzero(np.isfinite(distance)[tree.faces].all(axis=1))
         if not near.size:
             continue

@@ -3,19 +3,19 @@
 import numpy as np
 from jaxtyping import Float
 
-from dressform.causes.case import Case
+from dressform.causes.patch import Patch
 
 WORDS = "the garment carried here from the shape that it was modelled on"
 MIN_MOVE = 0.001
 """Cloth that this would carry by less is where it belongs, metres."""
 
 
-def matters(case: Case) -> bool:
+def matters(patch: Patch) -> bool:
     """Whether the cloth at the cluster belongs somewhere else."""
-    return bool(np.linalg.norm(moves(case)[case.near], axis=1).max(initial=0.0) > MIN_MOVE)
+    return bool(np.linalg.norm(moves(patch)[patch.near], axis=1).max(initial=0.0) > MIN_MOVE)
 
 
-def moves(case: Case) -> Float[np.ndarray, "N 3"]:
+def moves(patch: Patch) -> Float[np.ndarray, "N 3"]:
     """How far each vertex of the patch moves, metres."""
-    origin = case.wearing.origin
-    return np.zeros_like(case.fit.base) if origin is None else origin.moves[case.vertices]
+    origin = patch.worn.origin
+    return np.zeros_like(patch.fit.base) if origin is None else origin.moves[patch.vertices]

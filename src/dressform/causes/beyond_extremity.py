@@ -6,8 +6,8 @@ import numpy as np
 from jaxtyping import Float
 from scipy.sparse import csr_array
 
-from dressform.causes.case import Case
 from dressform.causes.extremities import WholePiece
+from dressform.causes.patch import Patch
 from dressform.faults.graded.clearance import CLEARANCE
 from dressform.faults.graded.crossing import CROSSING
 from dressform.faults.graded.depth import DEPTH
@@ -24,23 +24,23 @@ CURED = tuple(fault.key for fault in (EXPOSED, DEPTH, INSIDE, PUCKER, STRETCH, F
 """Faults that this can cure."""
 
 
-def matters(case: Case) -> bool:
+def matters(patch: Patch) -> bool:
     """Whether cloth at the cluster stands on very little skin, or on a finger or toe that moves by itself."""
-    near = case.vertices[case.near]
-    return case.cluster.fault in CURED and any(bool(piece.core[near].any()) for piece in pieces(case))
+    near = patch.vertices[patch.near]
+    return patch.cluster.fault in CURED and any(bool(piece.core[near].any()) for piece in pieces(patch))
 
 
-def pieces(case: Case) -> tuple[WholePiece, ...]:
+def pieces(patch: Patch) -> tuple[WholePiece, ...]:
     """What of the garment follows as a whole on the cluster's worst shape; nothing at the base."""
-    return case.wearing.whole_on(case.ground) if case.weights.any() else ()
+    return patch.worn.whole_on(patch.context) if patch.weights.any() else ()
 
 
-def followed_whole(case: Case, fit: Fit, rows: csr_array) -> Fit:
+def followed_whole(patch: Patch, fit: Fit, rows: csr_array) -> Fit:
     """The fit with every such piece in the patch moved by the similarity of its part of the body."""
-    found = [piece for piece in pieces(case) if piece.share[case.vertices].any()]
+    found = [piece for piece in pieces(patch) if piece.share[patch.vertices].any()]
     if not found:
         return fit
-    weights: Float[np.ndarray, "P W"] = np.stack([rows @ piece.share[case.vertices] for piece in found])
+    weights: Float[np.ndarray, "P W"] = np.stack([rows @ piece.share[patch.vertices] for piece in found])
     weights /= np.maximum(weights.sum(axis=0), 1.0)
     deltas = fit.deltas * (1.0 - weights.sum(axis=0))[:, None]
     for share, piece in zip(weights, found):

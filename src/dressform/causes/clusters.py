@@ -9,8 +9,8 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from dressform.arrays import VertexScalars
-from dressform.causes.measuring import Measuring
 from dressform.causes.results import Cluster, Sighting
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.place_kernels import spots
 from dressform.faults.places import band_value
 from dressform.faults.registry import FAULT_OF, is_on_body
@@ -34,7 +34,7 @@ WEIGHT = {"clean": 0.1, "slight": 1.0, "moderate": 10.0, "grave": 100.0}
 
 
 def find_clusters(
-    measuring: Measuring,
+    worn: GarmentOnBody,
     key: str,
     rows: Sequence[SweepRow],
     *,
@@ -49,7 +49,7 @@ def find_clusters(
     on.
 
     Args:
-        measuring: The garment on its body.
+        worn: The garment on its body.
         key: Key of the garment's fit.
         rows: What a sweep found about it.
         bands: The bands that graded it.
@@ -57,7 +57,7 @@ def find_clusters(
 
     Proof: tests/causes/test_clusters.py
     """
-    zero = np.zeros(len(measuring.fit.morph_names))
+    zero = np.zeros(len(worn.fit.morph_names))
     seen = [Sighting(row.label, row.weights, place) for row in rows for place in row.faults.places]
     seen += [Sighting(_base_label(rows), zero, place) for place in at_base]
     kinds: dict[tuple[str, bool, bool], list[Sighting]] = {}
@@ -67,7 +67,7 @@ def find_clusters(
     found = [
         cluster
         for (fault, lost, _), sightings in kinds.items()
-        for cluster in _gathered(_Mesh.of(measuring, fault), measuring, sightings, lost, bands)
+        for cluster in _gathered(_Mesh.of(worn, fault), worn, sightings, lost, bands)
     ]
     ranked = sorted(found, key=lambda each: (-each.noticed, each.sightings[0].place.fault, _spot(each.sightings[0])))
     return tuple(
@@ -94,8 +94,8 @@ class _Mesh:
     around: Int[np.ndarray, " E"]
 
     @classmethod
-    def of(cls, measuring: Measuring, fault: str) -> "_Mesh":
-        mesh = measuring.ground.body if is_on_body(fault) else measuring.fit.garment
+    def of(cls, worn: GarmentOnBody, fault: str) -> "_Mesh":
+        mesh = worn.context.body if is_on_body(fault) else worn.fit.garment
         graph = adjacency(mesh.faces, len(mesh.vertices))
         paths = paths_along(mesh.vertices, mesh.faces)
         return cls(paths, graph.indptr.astype(np.int64), graph.indices.astype(np.int64))
@@ -116,7 +116,7 @@ def marked_vertices(fault: str, values: VertexScalars, worst: float, bands: Band
     return values > 0.0 if FAULT_OF[fault].is_summed else values >= max(bands[fault][0], HALF * worst)
 
 
-def _gathered(mesh: _Mesh, measuring: Measuring, sightings: list[Sighting], lost: bool, bands: Bands) -> list[_Found]:
+def _gathered(mesh: _Mesh, worn: GarmentOnBody, sightings: list[Sighting], lost: bool, bands: Bands) -> list[_Found]:
     """The clusters of one fault and sign."""
     left = sorted(sightings, key=_worst_first)
     fault = left[0].place.fault
@@ -125,7 +125,7 @@ def _gathered(mesh: _Mesh, measuring: Measuring, sightings: list[Sighting], lost
     def marked(sighting: Sighting) -> Bool[np.ndarray, " V"]:
         weights = sighting.weights.tobytes()
         if weights not in fields:
-            values = measuring.field(fault, sighting.weights)
+            values = worn.field(fault, sighting.weights)
             fields[weights] = -values if lost else values
         return marked_vertices(fault, fields[weights], abs(band_value(sighting.place)), bands)
 

@@ -1,4 +1,4 @@
-"""Explaining: for every cluster of a check the causes that are shown by swapping one ingredient and measuring again."""
+"""Explaining: for every cluster of a check the causes that are shown by swapping one ingredient and worn again."""
 
 from collections.abc import Callable, Mapping, Sequence
 from time import perf_counter
@@ -15,10 +15,11 @@ from dressform.causes import (
 )
 from dressform.causes.advice import advise
 from dressform.causes.base_places import base_places
-from dressform.causes.case import Case, make_case
 from dressform.causes.clusters import find_clusters
+from dressform.causes.explained_body import ExplainedBody
+from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
 from dressform.causes.figures import gather_figures
-from dressform.causes.ground import Ground
+from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
@@ -35,9 +36,8 @@ from dressform.causes.results import (
 from dressform.causes.shared import shared_places
 from dressform.causes.shares import average_shares
 from dressform.causes.trial import make_trial
-from dressform.causes.wearing import Wearing
-from dressform.faults.check import DEFAULT_BANDS
-from dressform.faults.severity import Bands
+from dressform.faults.severity import DEFAULT_BANDS, Bands
+from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.sweep.results import SweepResult, SweepRow
 
@@ -67,6 +67,7 @@ def explain(
     *,
     bands: Bands = DEFAULT_BANDS,
     others: Sequence[Body] = (),
+    wardrobe: Wardrobe[ExplainedGarment] | None = None,
     progress: Progress | None = None,
 ) -> Causes:
     """Why every fault of a check is there.
@@ -76,67 +77,54 @@ def explain(
         swept: What was found about them; of other keys nothing is said.
         bands: The bands that the sweep graded with.
         others: Other base bodies of the body, on which a garment may have been modelled.
+        wardrobe: What is prepared of the garments already; it then says `bands` and `others`.
         progress: Told after every garment.
 
     Proof: tests/causes/test_explain_demo.py
     """
-    grounds: dict[int, Ground] = {}
+    wardrobe = wardrobe or explained_wardrobe(bands=bands, others=others)
     explained: dict[str, tuple[Explanation, ...]] = {}
     seconds: dict[str, float] = {}
     for number, (key, fit) in enumerate(fits.items(), start=1):
         start = perf_counter()
-        ground = grounds.setdefault(id(fit.body), Ground(fit.body))
-        explained[key] = explain_garment(fit, swept.of(key), key=key, bands=bands, others=others, ground=ground)
+        explained[key] = explain_garment(wardrobe.worn(fit), swept.of(key), key=key)
         seconds[key] = perf_counter() - start
         if progress is not None:
             progress(number, len(fits))
     return Causes(explained, shared_places(fits, explained), seconds)
 
 
-def explain_garment(
-    fit: Fit,
-    rows: Sequence[SweepRow],
-    *,
-    key: str = "",
-    bands: Bands = DEFAULT_BANDS,
-    others: Sequence[Body] = (),
-    ground: Ground | None = None,
-) -> tuple[Explanation, ...]:
+def explain_garment(worn: ExplainedGarment, rows: Sequence[SweepRow], *, key: str = "") -> tuple[Explanation, ...]:
     """Explain every cluster of one garment, the most noticed first; nothing where it is clean.
 
     Args:
-        fit: The garment's fit.
+        worn: The garment on its body.
         rows: What a sweep found about it.
         key: Key of the fit; the garment's name if left out.
-        bands: As for `explain`. others: Likewise.
-        ground: Its body, where it has been looked at for another garment.
     """
-    ground = ground or Ground(fit.body)
-    wearing = Wearing(ground, fit, others=others)
-    meant = None if wearing.origin is None else wearing.origin.meant
-    at_base = base_places(wearing.measuring, bands=bands, meant=meant)
-    clusters = find_clusters(wearing.measuring, key or fit.garment.name, rows, bands=bands, at_base=at_base)
-    grounds: dict[bytes, Ground] = {}
+    at_base = base_places(worn, bands=worn.bands)
+    clusters = find_clusters(worn, key or worn.fit.garment.name, rows, bands=worn.bands, at_base=at_base)
+    contexts: dict[bytes, ExplainedBody] = {}
     explained = []
     for cluster in clusters:
         weights = cluster.worst.weights
-        if weights.tobytes() not in grounds:
-            grounds[weights.tobytes()] = ground.narrowed(weights)
-        explained.append(explain_case(make_case(wearing, grounds[weights.tobytes()], cluster)))
+        if weights.tobytes() not in contexts:
+            contexts[weights.tobytes()] = worn.context.narrowed(weights)
+        explained.append(explain_patch(cut_patch(worn, contexts[weights.tobytes()], cluster)))
     return tuple(explained)
 
 
-def explain_case(case: Case) -> Explanation:
+def explain_patch(patch: Patch) -> Explanation:
     """Try every swap that could matter at a cluster, and share the fault out among those that do."""
     values: dict[frozenset[str], float] = {}
 
     def left(causes: frozenset[str]) -> float:
         if causes not in values:
-            values[causes] = make_trial(case, causes).value
+            values[causes] = make_trial(patch, causes).value
         return values[causes]
 
     whole = left(frozenset())
-    tried = [cause for cause, swap in SWAPS.items() if swap.matters(case)]
+    tried = [cause for cause, swap in SWAPS.items() if swap.matters(patch)]
     alone = {cause: left(frozenset((cause,))) for cause in tried}
     helping = [cause for cause in tried if alone[cause] <= (1.0 - MIN_ALONE) * whole]
     shared = average_shares(helping, left)
@@ -145,11 +133,11 @@ def explain_case(case: Case) -> Explanation:
         key=lambda share: -share.share,
     )
     named = shares[0].cause if shares and shares[0].share >= MIN_SHARE else ""
-    evidence = gather_figures(case, named)
-    advice = advise(named, case.cluster, evidence, line=_line(case)) if named else None
-    return Explanation(case.cluster, whole, tuple(shares), named, OWNERS.get(named, ""), advice, evidence)
+    evidence = gather_figures(patch, named)
+    advice = advise(named, patch.cluster, evidence, line=_line(patch)) if named else None
+    return Explanation(patch.cluster, whole, tuple(shares), named, OWNERS.get(named, ""), advice, evidence)
 
 
-def _line(case: Case) -> str:
+def _line(patch: Patch) -> str:
     """How far the cluster lies from the nearest tape line."""
-    return case.wearing.ground.tape_lines.near(case.cluster.worst.place, case.ground.at(case.weights).vertices)
+    return patch.worn.context.tape_lines.near(patch.cluster.worst.place, patch.context.at(patch.weights).vertices)

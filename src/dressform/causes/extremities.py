@@ -8,7 +8,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 
 from dressform.arrays import VertexScalars
-from dressform.causes.ground import LIMB, Ground
+from dressform.causes.explained_body import LIMB, ExplainedBody
 from dressform.lift.feet import Feet
 from dressform.repair.footprint import footprints
 from dressform.repair.rigid import Motion, fit_motion
@@ -36,7 +36,7 @@ class WholePiece:
 
 
 def find_whole(
-    ground: Ground,
+    context: ExplainedBody,
     feet: Feet,
     paths: csr_array,
     *,
@@ -51,7 +51,7 @@ def find_whole(
     `OWN_MOTION` more than its limb. Cloth nearer than `LIMB` belongs to it: there the two motions meet.
 
     Args:
-        ground: The body, narrowed to one shape.
+        context: The body, narrowed to one shape.
         feet: Where the garment stands.
         ways: Ways along the cloth.
         on: Body vertex under each foot.
@@ -60,7 +60,7 @@ def find_whole(
     """
     core = (footprints(factors) < MIN_FOOTPRINT) & (factors[:, 0] >= BOTH_WAYS)
     thin = thickness < THIN
-    moves = thin & (ground.own_motion[on] >= OWN_MOTION)
+    moves = thin & (context.own_motion[on] >= OWN_MOTION)
     if moves.any():
         labels = _pieces(paths, thin)
         fingers = thin & np.isin(labels, labels[moves])
@@ -68,21 +68,21 @@ def find_whole(
     if not core.any():
         return ()
     labels = _pieces(paths, core)
-    return tuple(_piece(ground, feet, paths, core & (labels == label)) for label in np.unique(labels[core]))
+    return tuple(_piece(context, feet, paths, core & (labels == label)) for label in np.unique(labels[core]))
 
 
-def _piece(ground: Ground, feet: Feet, paths: csr_array, core: Bool[np.ndarray, " G"]) -> WholePiece:
+def _piece(context: ExplainedBody, feet: Feet, paths: csr_array, core: Bool[np.ndarray, " G"]) -> WholePiece:
     """One piece, with the passage around it and the motion of the skin that it stands on."""
-    body = ground.body
+    body = context.body
     clearance = float(np.median(feet.clearance[core]))
     blend = max(BLEND, clearance)
     share = faded(_along(paths, core, blend) / blend)
     seeds = np.zeros(len(body.vertices), dtype=bool)
     seeds[body.faces[feet.faces[core]]] = True
     reach = max(REACH, CLEARANCE_REACH * clearance)
-    skin = faded(_along(ground.paths, seeds, reach) / reach)
+    skin = faded(_along(context.paths, seeds, reach) / reach)
     used = np.flatnonzero(skin)
-    motion = fit_motion(body.vertices[used], (skin * ground.areas)[used], body.deltas[:, used], stretch=True)
+    motion = fit_motion(body.vertices[used], (skin * context.areas)[used], body.deltas[:, used], stretch=True)
     return WholePiece(core, share, motion)
 
 

@@ -11,7 +11,7 @@ from jaxtyping import Bool, Float, Int
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 
-from dressform.causes.ground import Ground
+from dressform.causes.explained_body import ExplainedBody
 from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet
@@ -50,13 +50,15 @@ class Gates:
     strays: Float[np.ndarray, " G"]
 
 
-def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray, " G"], paths: csr_array) -> Gates:
+def find_gates(
+    context: ExplainedBody, garment: Garment, feet: Feet, on: Int[np.ndarray, " G"], paths: csr_array
+) -> Gates:
     """Look for tears, where joined vertices stand on skins far apart, and say which feet beside them are wrong.
 
     Wrong is a foot that lies farther along the skin than the cloth leads from the nearest cloth that is secure.
 
     Args:
-        ground: The body.
+        context: The body.
         garment: The cloth.
         feet: Where it stands at the base.
         on: Body vertex under each foot.
@@ -79,12 +81,12 @@ def find_gates(ground: Ground, garment: Garment, feet: Feet, on: Int[np.ndarray,
         asked = asked[np.isfinite(along[asked])]
         source[asked] = on[leader[asked]]
         limits[asked] = LEADS * along[asked] + SLACK
-        strays[asked] = np.linalg.norm(ground.body.vertices[on[asked]] - ground.body.vertices[source[asked]], axis=1)
+        strays[asked] = np.linalg.norm(context.body.vertices[on[asked]] - context.body.vertices[source[asked]], axis=1)
         asked = asked[strays[asked] <= limits[asked]]
     if asked.size:
         starts, row = np.unique(source[asked], return_inverse=True)
         reach = float(limits[asked].max())
-        strays[asked] = dijkstra(ground.paths, directed=False, indices=starts, limit=reach)[row, on[asked]]
+        strays[asked] = dijkstra(context.paths, directed=False, indices=starts, limit=reach)[row, on[asked]]
     return Gates(strays > limits, source, limits, strays)
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 from scipy.sparse import csr_array
 
-from dressform.causes.case import Case
+from dressform.causes.patch import Patch
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_areas
@@ -21,30 +21,30 @@ FADE = 0.10
 """and cloth nearer by less than this in part."""
 
 
-def matters(case: Case) -> bool:
+def matters(patch: Patch) -> bool:
     """Whether there are stiff parts at the cluster, or cloth far from the body."""
-    return bool(case.weights.any() and ((hard(case) & case.near).any() or (far(case) * case.near).any()))
+    return bool(patch.weights.any() and ((hard(patch) & patch.near).any() or (far(patch) * patch.near).any()))
 
 
-def hard(case: Case) -> Bool[np.ndarray, " N"]:
+def hard(patch: Patch) -> Bool[np.ndarray, " N"]:
     """Vertices of the patch that belong to stiff parts."""
-    return case.pieces.hard_vertices()
+    return patch.pieces.hard_vertices()
 
 
-def far(case: Case) -> Float[np.ndarray, " N"]:
+def far(patch: Patch) -> Float[np.ndarray, " N"]:
     """1 where the cloth is too far from the body to follow, 0 where it is near."""
-    return np.clip((case.clearance - (FAR - FADE)) / FADE, 0.0, 1.0)
+    return np.clip((patch.clearance - (FAR - FADE)) / FADE, 0.0, 1.0)
 
 
-def left_alone(case: Case, fit: Fit, rows: csr_array) -> Fit:
+def left_alone(patch: Patch, fit: Fit, rows: csr_array) -> Fit:
     """The fit with stiff parts stiff and far cloth still.
 
     On the one shape that is looked at, a stiff part is turned and shifted as it is: the repair, which has to be right
     on all shapes at once, comes as near to that as a straight path can.
     """
-    deltas = fit.deltas * (1.0 - rows @ far(case))[:, None]
-    of_piece = case.pieces.of_vertices[parents(rows)]
-    stiff = case.pieces.hard[of_piece]
+    deltas = fit.deltas * (1.0 - rows @ far(patch))[:, None]
+    of_piece = patch.pieces.of_vertices[parents(rows)]
+    stiff = patch.pieces.hard[of_piece]
     if stiff.any():
         corners, shares, found = _seats(fit.garment, stiff)
         areas = np.maximum(vertex_areas(fit.garment.vertices, fit.garment.faces), np.finfo(float).tiny)

@@ -3,7 +3,7 @@
 import numpy as np
 from jaxtyping import Bool
 
-from dressform.causes.case import Case
+from dressform.causes.patch import Patch
 from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.folded import FOLDED
@@ -22,22 +22,22 @@ FINER = 2.0
 """Triangles are split by so many times what their index asks, as new vertices come nearer to the skin than old ones."""
 
 
-def matters(case: Case) -> bool:
+def matters(patch: Patch) -> bool:
     """Whether the body bends through a triangle at the cluster."""
-    return case.cluster.fault in CURED and bool(failing(case).any())
+    return patch.cluster.fault in CURED and bool(failing(patch).any())
 
 
-def failing(case: Case) -> Bool[np.ndarray, " F"]:
+def failing(patch: Patch) -> Bool[np.ndarray, " F"]:
     """Triangles with a corner at the cluster through which the body bends, (F,)."""
-    return _large(case) & case.near[case.fit.garment.faces].any(axis=1)
+    return _large(patch) & patch.near[patch.fit.garment.faces].any(axis=1)
 
 
-def _large(case: Case) -> Bool[np.ndarray, " F"]:
+def _large(patch: Patch) -> Bool[np.ndarray, " F"]:
     """Triangles that are too large for the bend: what has sunk in with all its corners lacks room, not vertices."""
-    tested = case.resolution
-    return tested.failing & (tested.room + case.wearing.margin > -SUNK)
+    tested = patch.resolution
+    return tested.failing & (tested.room + patch.worn.margin > -SUNK)
 
 
-def split(case: Case, garment: Garment) -> Bisected:
+def split(patch: Patch, garment: Garment) -> Bisected:
     """The patch's mesh with every triangle split through which the body bends."""
-    return bisect(garment.vertices, garment.faces, np.where(_large(case), FINER * case.resolution.index, 1.0))
+    return bisect(garment.vertices, garment.faces, np.where(_large(patch), FINER * patch.resolution.index, 1.0))

@@ -4,7 +4,7 @@ import numpy as np
 from jaxtyping import Float
 
 from dressform.arrays import ClothPoints
-from dressform.causes.case import Case
+from dressform.causes.patch import Patch
 from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.inside import INSIDE
@@ -19,25 +19,25 @@ MIN_LACK = 0.0002
 """Less than this that is missing says nothing, metres."""
 
 
-def matters(case: Case) -> bool:
+def matters(patch: Patch) -> bool:
     """Whether some cloth at the cluster lacks room at the base, and room could cure the fault."""
-    lack = missing(case)
-    return case.cluster.fault in CURED and bool(lack > MIN_LACK)
+    lack = missing(patch)
+    return patch.cluster.fault in CURED and bool(lack > MIN_LACK)
 
 
-def missing(case: Case) -> float:
+def missing(patch: Patch) -> float:
     """How much clearance is missing at the cluster at the base, metres; 0 where there is enough."""
-    return float(max(case.wearing.margin - case.clearance[case.core].min(initial=np.inf), 0.0))
+    return float(max(patch.worn.margin - patch.clearance[patch.core].min(initial=np.inf), 0.0))
 
 
-def moves(case: Case, vertices: ClothPoints) -> Float[np.ndarray, "N 3"]:
+def moves(patch: Patch, vertices: ClothPoints) -> Float[np.ndarray, "N 3"]:
     """Each vertex moved straight out of the skin by what it lacks, metres.
 
     No farther: more ease would hide what another cause has done.
     """
-    tree = case.ground.tree
+    tree = patch.context.tree
     signed, found = signed_clearance(tree, vertices)
     flat = np.abs(signed) < ON_SKIN
     directions = (vertices - found.points) / np.where(flat, 1.0, signed)[:, None]
     directions = np.where(flat[:, None], tree.slots[tree.slot_of[found.faces], 9:], directions)
-    return np.maximum(case.wearing.margin - signed, 0.0)[:, None] * directions
+    return np.maximum(patch.worn.margin - signed, 0.0)[:, None] * directions

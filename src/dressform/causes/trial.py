@@ -1,4 +1,4 @@
-"""A trial: the patch of a case with some ingredients swapped, followed anew, and its fault measured again."""
+"""A trial: a patch with some ingredients swapped, followed anew, and its fault measured again."""
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
@@ -18,8 +18,7 @@ from dressform.causes import (
     too_few_vertices,
     too_tight,
 )
-from dressform.causes.case import Case
-from dressform.causes.measuring import Measuring
+from dressform.causes.patch import Patch
 from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
@@ -29,6 +28,7 @@ from dressform.causes.results import (
     TOO_FEW_VERTICES,
     TOO_TIGHT,
 )
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
@@ -44,66 +44,66 @@ class Trial:
     """What has become of the patch.
 
     Attributes:
-        case: The case.
+        patch: The patch.
         fit: The patch with its ingredients swapped.
         rows: Interpolation from the vertices of the patch to its own, (W, N).
     """
 
-    case: Case
+    patch: Patch
     fit: Fit
     rows: csr_array
 
     @cached_property
     def value(self) -> float:
         """The fault at the cluster, in the unit of its band: the worst vertex, or the sum of all where it adds up."""
-        case, fault = self.case, self.case.cluster.fault
-        field = self.measuring.field(fault, case.weights)
-        core = case.core_skin if is_on_body(fault) else self.rows @ case.core.astype(np.float64) >= 0.5
+        patch, fault = self.patch, self.patch.cluster.fault
+        field = self.worn.field(fault, patch.weights)
+        core = patch.core_skin if is_on_body(fault) else self.rows @ patch.core.astype(np.float64) >= 0.5
         if FAULT_OF[fault].is_summed:
             return float(field[core].sum())
-        return float(max((-field if case.cluster.worst.place.value < 0 else field)[core].max(initial=0.0), 0.0))
+        return float(max((-field if patch.cluster.worst.place.value < 0 else field)[core].max(initial=0.0), 0.0))
 
     @property
-    def measuring(self) -> Measuring:
+    def worn(self) -> GarmentOnBody:
         """Its faults."""
-        case = self.case
-        pieces = replace(case.pieces, of_vertices=case.pieces.of_vertices[should_not_follow.parents(self.rows)])
-        meant = None if case.meant is None else self.rows @ case.meant
-        return Measuring(case.ground, self.fit, pieces=pieces, skin=case.skin, meant=meant)
+        patch = self.patch
+        pieces = replace(patch.pieces, of_vertices=patch.pieces.of_vertices[should_not_follow.parents(self.rows)])
+        meant = None if patch.meant is None else self.rows @ patch.meant
+        return GarmentOnBody(self.fit, context=patch.context, pieces=pieces, skin=patch.skin, meant=meant)
 
 
-def make_trial(case: Case, causes: Collection[str]) -> Trial:
+def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
     """Swap the ingredients of some causes, in one order for every set: the cloth first, what it follows, then how.
 
     Args:
-        case: The patch.
+        patch: The patch.
         causes: Whose ingredients are swapped; none leaves it as it is.
     """
-    rows = csr_array(eye_array(len(case.vertices)))
-    fit, garment = case.fit, case.fit.garment
+    rows = csr_array(eye_array(len(patch.vertices)))
+    fit, garment = patch.fit, patch.fit.garment
     moves = np.zeros_like(garment.vertices)
     if ANOTHER_SHAPE in causes:
-        moves += another_shape.moves(case)
+        moves += another_shape.moves(patch)
     if TOO_TIGHT in causes:
-        moves += too_tight.moves(case, garment.vertices + moves)
+        moves += too_tight.moves(patch, garment.vertices + moves)
     if moves.any():
         garment = replace(garment, vertices=garment.vertices + moves)
     if TOO_FEW_VERTICES in causes:
-        split = too_few_vertices.split(case, garment)
+        split = too_few_vertices.split(patch, garment)
         garment, rows = refined_garment(garment, split), split.rows
     if REMADE & set(causes):
-        gated = ambiguous_foot.gated_feet(case, garment, rows) if AMBIGUOUS_FOOT in causes else None
-        delta = rigid_patches.calm(case) if RIGID_PATCH in causes else case.ground.body.deltas[0]
-        fit = _relifted(case, garment, rows, delta, gated)
+        gated = ambiguous_foot.gated_feet(patch, garment, rows) if AMBIGUOUS_FOOT in causes else None
+        delta = rigid_patches.calm(patch) if RIGID_PATCH in causes else patch.context.body.deltas[0]
+        fit = _relifted(patch, garment, rows, delta, gated)
     if BEYOND_EXTREMITY in causes:
-        fit = beyond_extremity.followed_whole(case, fit, rows)
+        fit = beyond_extremity.followed_whole(patch, fit, rows)
     if SHOULD_NOT_FOLLOW in causes:
-        fit = should_not_follow.left_alone(case, fit, rows)
-    return Trial(case, fit, rows)
+        fit = should_not_follow.left_alone(patch, fit, rows)
+    return Trial(patch, fit, rows)
 
 
 def _relifted(
-    case: Case,
+    patch: Patch,
     garment: Garment,
     rows: csr_array,
     delta: BodyPoints,
@@ -114,7 +114,7 @@ def _relifted(
     A patch has an edge where the garment has none, and a fit may have been repaired. So the lift of the patch as it
     is is taken off, and what is left of the fit is carried over: only the difference between two lifts counts.
     """
-    old = case.fit
+    old = patch.fit
     base = garment.vertices + rows @ (old.base - old.garment.vertices)
-    moved = case.lift(garment, gated).displacements(delta[None])[0] + rows @ (old.deltas[0] - case.plain)
+    moved = patch.lift(garment, gated).displacements(delta[None])[0] + rows @ (old.deltas[0] - patch.plain)
     return replace(old, garment=garment, base=base, deltas=moved[None])

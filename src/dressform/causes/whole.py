@@ -3,9 +3,9 @@
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
-from dressform.causes.measuring import Measuring
 from dressform.causes.trial import Trial
 from dressform.faults.fault import FaultLayer
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS, cloth_layer
 from dressform.faults.results import ShapeFields
@@ -21,31 +21,31 @@ def whole_fit(trial: Trial) -> Fit:
 
     Proof: tests/causes/test_whole.py::test_a_trial_without_a_swap_is_the_garment_itself
     """
-    case, old, patch = trial.case, trial.case.wearing.fit, trial.fit
+    patch, old, cloth = trial.patch, trial.patch.worn.fit, trial.fit
     number, added = _numbers(trial)
     rest = ~_of_patch(trial)
     garment = Garment(
         old.garment.name,
-        _put(old.garment.vertices, patch.garment.vertices, case.vertices),
-        np.concatenate([old.garment.faces[rest], number[patch.garment.faces]]),
+        _put(old.garment.vertices, cloth.garment.vertices, patch.vertices),
+        np.concatenate([old.garment.faces[rest], number[cloth.garment.faces]]),
         old.garment.part_names,
-        np.concatenate([old.garment.face_parts[rest], patch.garment.face_parts]),
-        np.concatenate([old.garment.strength, patch.garment.strength[added]]),
+        np.concatenate([old.garment.face_parts[rest], cloth.garment.face_parts]),
+        np.concatenate([old.garment.strength, cloth.garment.strength[added]]),
     )
-    moved = np.tensordot(case.cluster.worst.weights, old.deltas, axes=1)
+    moved = np.tensordot(patch.cluster.worst.weights, old.deltas, axes=1)
     return Fit(
-        patch.body,
+        cloth.body,
         garment,
-        patch.following,
-        _put(old.base, patch.base, case.vertices),
-        _put(moved, patch.deltas[0], case.vertices)[None],
+        cloth.following,
+        _put(old.base, cloth.base, patch.vertices),
+        _put(moved, cloth.deltas[0], patch.vertices)[None],
     )
 
 
 def carried(trial: Trial, field: Float[np.ndarray, "G ..."]) -> Float[np.ndarray, "W ..."]:
     """A field of the old garment at the vertices of the whole new one."""
     _, added = _numbers(trial)
-    return np.concatenate([field, (trial.rows @ field[trial.case.vertices])[added]])
+    return np.concatenate([field, (trial.rows @ field[trial.patch.vertices])[added]])
 
 
 def whole_fields(trial: Trial, fit: Fit) -> ShapeFields:
@@ -55,18 +55,18 @@ def whole_fields(trial: Trial, fit: Fit) -> ShapeFields:
         trial: The trial.
         fit: Its whole garment.
     """
-    case = trial.case
-    origin = case.wearing.origin
-    measuring = Measuring(case.ground, fit, meant=None if origin is None else carried(trial, origin.meant))
-    skin = case.ground.at(case.weights)
-    exposed = measuring.field(EXPOSED.key, case.weights) / vertex_areas(skin.vertices, skin.faces)
+    patch = trial.patch
+    meant = patch.worn.meant
+    worn = GarmentOnBody(fit, context=patch.context, meant=None if meant is None else carried(trial, meant))
+    skin = patch.context.at(patch.weights)
+    exposed = worn.field(EXPOSED.key, patch.weights) / vertex_areas(skin.vertices, skin.faces)
     hidden = np.zeros(len(skin.vertices), dtype=bool)
-    hidden[measuring.through.hidden.vertices] = True
+    hidden[worn.through.hidden.vertices] = True
     layers = dict.fromkeys((layer.name for layer in FAULT_LAYERS), np.zeros(len(fit.base)))
     layers[EXPOSED.key] = np.clip(exposed, 0.0, 1.0)
-    shown = cloth_layer(case.cluster.fault)
-    layers[shown.name] = measuring.field(_shown_fault(shown), case.weights)
-    return ShapeFields(skin.vertices, fit.at(case.weights), hidden, layers)
+    shown = cloth_layer(patch.cluster.fault)
+    layers[shown.name] = worn.field(_shown_fault(shown), patch.weights)
+    return ShapeFields(skin.vertices, fit.at(patch.weights), hidden, layers)
 
 
 def _shown_fault(layer: FaultLayer) -> str:
@@ -76,18 +76,18 @@ def _shown_fault(layer: FaultLayer) -> str:
 
 def _numbers(trial: Trial) -> tuple[Int[np.ndarray, " W"], Int[np.ndarray, " A"]]:
     """Number in the whole garment of each vertex of the patch, and which of the patch were added by the swap."""
-    kept, count = len(trial.case.vertices), len(trial.fit.base)
+    kept, count = len(trial.patch.vertices), len(trial.fit.base)
     added = np.arange(kept, count)
-    return np.concatenate([trial.case.vertices, len(trial.case.wearing.fit.base) + added - kept]), added
+    return np.concatenate([trial.patch.vertices, len(trial.patch.worn.fit.base) + added - kept]), added
 
 
 def _of_patch(trial: Trial) -> Bool[np.ndarray, " F"]:
-    """Triangles of the old garment that are those of the patch."""
-    case, garment = trial.case, trial.case.wearing.fit.garment
+    """Triangles of the old garment that are those of the cloth."""
+    patch, garment = trial.patch, trial.patch.worn.fit.garment
     count = len(garment.vertices)
     key = np.array([count**2, count, 1])
-    patch = case.vertices[case.fit.garment.faces]
-    return np.isin(garment.faces.astype(np.int64) @ key, patch.astype(np.int64) @ key)
+    corners = patch.vertices[patch.fit.garment.faces]
+    return np.isin(garment.faces.astype(np.int64) @ key, corners.astype(np.int64) @ key)
 
 
 def _put(

@@ -13,7 +13,7 @@ from dressform.cli.console import out, progress
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
-from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.severity import DEFAULT_BANDS
 from dressform.formats.atomic import write_bytes
 from dressform.formats.bands_file import read_bands
 from dressform.formats.out_folder import refuse_unwritable

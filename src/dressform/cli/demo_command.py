@@ -18,7 +18,7 @@ from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
 from dressform.demo.write import write_demo
-from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.severity import DEFAULT_BANDS
 from dressform.formats.load import BodyFile
 from dressform.formats.out_folder import refuse_unwritable, whole_folder
 from dressform.garment.following import DEFAULT_METHOD

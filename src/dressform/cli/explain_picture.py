@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 
 from dressform.body.body import Body
-from dressform.causes.case import Case, make_case
-from dressform.causes.ground import Ground
+from dressform.causes.explained_body import ExplainedBody
+from dressform.causes.explained_garment import ExplainedGarment
+from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import Cluster, Sighting
 from dressform.causes.trial import Trial, make_trial
-from dressform.causes.wearing import Wearing
 from dressform.causes.whole import carried, whole_fields, whole_fit
 from dressform.cli.arguments import Reading
 from dressform.cli.reading import read_body, read_garments
@@ -46,16 +46,16 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
         name = f"{garment.key}/{cluster.name}"
         advice = "Leave --picture out, or choose a cluster at which something was swapped"
         raise ArgumentError.of("explain", "CLUSTER", "one with a counterfactual", repr(name), advice)
-    body_file, garment_file, case = _case(told, garment, cluster)
+    body_file, garment_file, patch = _case(told, garment, cluster)
     tried = max(cluster.shares, key=lambda share: share.share)
     look = look_of(garment_file)
-    trials = make_trial(case, ()), make_trial(case, (tried.cause,))
+    trials = make_trial(patch, ()), make_trial(patch, (tried.cause,))
     before, after = (_side(one, look, cluster, words) for one, words in zip(trials, ("as it is", "swapped")))
     points = before.fields.body if is_on_body(cluster.place.fault) else before.fields.cloth
-    place = case.cluster.worst.place
-    away = np.linalg.norm(points[case.cluster.vertices] - np.array(place.position_m), axis=1)
+    place = patch.cluster.worst.place
+    away = np.linalg.norm(points[patch.cluster.vertices] - np.array(place.position_m), axis=1)
     worst = cluster.seen[0]
-    shape = label_words(worst.label, case.cluster.worst.weights, body_file.body.morph_names)
+    shape = label_words(worst.label, patch.cluster.worst.weights, body_file.body.morph_names)
     lines = [f"Swapped: {tried.counterfactual}.", f"Cause: {cause_sentence(cluster)}"]
     measured = trials[0].value * reading_of(cluster.place.fault, 1.0)[0]
     if abs(measured - cluster.measured) > SAME_MEASURE * abs(cluster.measured):
@@ -72,7 +72,7 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
     )
 
 
-def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> tuple[BodyFile, GarmentFile, Case]:
+def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> tuple[BodyFile, GarmentFile, Patch]:
     """The patch of cloth around the cluster, cut out again."""
     reading = _reading(told.settings)
     _same_file(told.body.source)
@@ -82,11 +82,11 @@ def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -
     path = Path(garment.source.file)
     saved = {path.stem: following_again(told.settings, garment.name)}
     (asked,) = read_garments([path], reading, worn_by=body, saved=saved, method=garment.lift)
-    ground = Ground(body)
-    made = fit(body, asked.file.garment, asked.following, tree=ground.tree)
-    wearing = Wearing(ground, made, others=load_others(body_file))
+    context = ExplainedBody(body)
+    made = fit(body, asked.file.garment, asked.following, tree=context.tree)
+    worn = ExplainedGarment(made, context=context, others=load_others(body_file))
     found = _cluster(body, garment, cluster)
-    return body_file, asked.file, make_case(wearing, ground.narrowed(found.worst.weights), found)
+    return body_file, asked.file, cut_patch(worn, context.narrowed(found.worst.weights), found)
 
 
 def _cluster(body: Body, garment: StoredGarment, told: StoredCluster) -> Cluster:
@@ -101,7 +101,7 @@ def _side(trial: Trial, look: Look, cluster: StoredCluster, words: str) -> Swapp
     fit = whole_fit(trial)
     colours = Look(carried(trial, look.colours), carried(trial, look.gloss))
     amount = amount_words(cluster, reading_of(cluster.place.fault, trial.value)[0])
-    return Swapped(trial.case.ground.body, fit, colours, whole_fields(trial, fit), f"{words}: {amount}")
+    return Swapped(trial.patch.context.body, fit, colours, whole_fields(trial, fit), f"{words}: {amount}")
 
 
 def _reading(settings: Mapping[str, Any]) -> Reading:

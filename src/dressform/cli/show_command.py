@@ -15,7 +15,7 @@ from dressform.cli.console import out
 from dressform.cli.exits import EXIT_CLEAN
 from dressform.cli.reading import Asked, read_bodies, read_body, read_garments
 from dressform.cli.settings import NOTHING_SAVED, methods_asked, read_settings
-from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.severity import DEFAULT_BANDS
 from dressform.formats.bands_file import read_bands
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import BodyFile

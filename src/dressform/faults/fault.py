@@ -9,6 +9,7 @@ from jaxtyping import Float, Int
 
 from dressform.arrays import VertexScalars
 from dressform.faults.look import Look
+from dressform.faults.prepared import PreparedGarment
 from dressform.faults.results import ShapeFaults
 
 Surface = Literal["cloth", "body"]
@@ -84,6 +85,7 @@ class Fault:
         is_summed: Whether a spot is worth the sum over its vertices (areas, counts); else the worst vertex counts.
         is_signed: Whether its field has a sign. Spots of both signs are then looked for, each by itself.
         field: The fault at each vertex on one shape; None where it has no spots of its own.
+        at_base: The field at the base, where a check is clean by definition; the same field if None.
         areas: Area of each vertex that counts for the size of a spot, m²; that of the cloth at the base if None.
         layer: How it is shown in colours, if it is.
         columns: Its columns in tables, where it has some of its own.
@@ -104,6 +106,7 @@ class Fault:
     is_summed: bool = False
     is_signed: bool = False
     field: Callable[[Look], VertexScalars] | None = None
+    at_base: Callable[[PreparedGarment], VertexScalars] | None = None
     areas: Callable[[Look], VertexScalars] | None = None
     layer: FaultLayer | None = None
     columns: tuple[Column, ...] = ()

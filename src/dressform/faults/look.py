@@ -1,67 +1,144 @@
-"""One shape, looked at: every fault as a field, before it is summed up, graded and named."""
-
-from dataclasses import dataclass
+"""A garment on one shape of its body: every fault as a field, before it is summed up, graded and placed."""
 
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.arrays import BodyPoints, ClothPoints, Faces
+from dressform.arrays import BodyPoints, ClothPoints, Faces, Weights
+from dressform.faults.broken import folded, hard_bends, seam_gaps
+from dressform.faults.layers import swapped
+from dressform.faults.prepared import PreparedGarment
+from dressform.faults.pucker import pucker_index
 from dressform.faults.show_through import ShowThroughLook
+from dressform.faults.stretch import log_stretch, mean_at_vertices, metrics, principal_stretches, skin_metrics
+from dressform.lazy import lazy
+from dressform.mesh.intersect import tree_self_crossings
+from dressform.mesh.tree import Tree
 
 
-@dataclass(frozen=True)
 class Look:
-    """Everything that is seen on one shape.
+    """Everything that is seen on one shape, each thing computed when it is first asked for.
 
     Attributes:
-        body: Body vertices, (B, 3).
-        cloth: Cloth vertices, (G, 3).
-        body_faces: Triangles of the body, (F, 3).
-        cloth_faces: Triangles of the cloth, (C, 3).
-        seams: Pairs of cloth vertices that coincide at the base, (M, 2).
-        through: Show-through in full.
-        windows: Pucker index of every window, (S,).
-        pucker: The same at every cloth vertex, (G,).
-        stretches: Principal stretches of every triangle, (C, 2).
-        relative: The same against the skin, (C, 2).
-        stretch: Larger |ln| of `relative`, mean by area around each vertex, (G,).
-        clearance_change: Clearance minus clearance at the base, metres, (G,).
-        folded: Triangles newly turned over, (N,).
-        crossing: Pairs of triangles that newly cross, (P, 2).
-        gaps: How far each seam has opened, metres, (M,).
-        bends: Departure of hard parts from rigid motion and scale, metres, (G,).
-        swaps: Vertices that have come under a layer they lay over, (L,).
+        worn: The garment on its body.
+        weights: The shape, (K,).
     """
 
-    body: BodyPoints
-    cloth: ClothPoints
-    body_faces: Faces
-    cloth_faces: Int[np.ndarray, "C 3"]
-    seams: Int[np.ndarray, "M 2"]
-    through: ShowThroughLook
-    windows: Float[np.ndarray, " S"]
-    pucker: Float[np.ndarray, " G"]
-    stretches: Float[np.ndarray, "C 2"]
-    relative: Float[np.ndarray, "C 2"]
-    stretch: Float[np.ndarray, " G"]
-    clearance_change: Float[np.ndarray, " G"]
-    folded: Int[np.ndarray, " N"]
-    crossing: Int[np.ndarray, "P 2"]
-    gaps: Float[np.ndarray, " M"]
-    bends: Float[np.ndarray, " G"]
-    swaps: Int[np.ndarray, " L"]
+    def __init__(self, worn: PreparedGarment, weights: Weights) -> None:
+        self.worn, self.weights = worn, weights
+
+    @lazy
+    def body_tree(self) -> Tree:
+        """The body's triangles."""
+        return self.worn.context.at(self.weights)
+
+    @lazy
+    def cloth_tree(self) -> Tree:
+        """The cloth's triangles."""
+        return self.worn.cloth(self.weights)
 
     @property
+    def body(self) -> BodyPoints:
+        """Body vertices, (B, 3)."""
+        return self.body_tree.vertices
+
+    @property
+    def body_faces(self) -> Faces:
+        """Triangles of the body, (F, 3)."""
+        return self.worn.body.faces
+
+    @property
+    def cloth(self) -> ClothPoints:
+        """Cloth vertices, (G, 3)."""
+        return self.cloth_tree.vertices
+
+    @property
+    def cloth_faces(self) -> Faces:
+        """Triangles of the cloth, (F, 3)."""
+        return self.worn.fit.garment.faces
+
+    @property
+    def seams(self) -> Int[np.ndarray, "M 2"]:
+        """Pairs of cloth vertices that coincide at the base, (M, 2)."""
+        return self.worn.seams
+
+    @lazy
+    def through(self) -> ShowThroughLook:
+        """Show-through in full."""
+        return ShowThroughLook(self.worn.through, self.cloth_tree, self.body_tree)
+
+    @lazy
     def depths(self) -> Float[np.ndarray, " G"]:
         """Deepest sample nearest to each cloth vertex, 0 where there is none, metres, (G,)."""
         depths = np.zeros(len(self.cloth))
         np.maximum.at(depths, self.through.samples.vertices, self.through.samples.depths)
         return depths
 
-    @property
+    @lazy
     def under_skin(self) -> Float[np.ndarray, " G"]:
         """Area of the cloth around each vertex that newly lies inside the body, m², (G,)."""
-        samples = self.through.samples
         areas = np.zeros(len(self.cloth))
-        np.add.at(areas, samples.vertices, samples.areas)
+        np.add.at(areas, self.through.samples.vertices, self.through.samples.areas)
         return areas
+
+    @lazy
+    def clearance_change(self) -> Float[np.ndarray, " G"]:
+        """Clearance minus clearance at the base, metres, (G,)."""
+        return self.through.sides.signed - self.worn.sides.signed
+
+    @lazy
+    def windows(self) -> Float[np.ndarray, " S"]:
+        """Pucker index of every window, (S,)."""
+        return pucker_index(self.worn.windows, self.cloth)
+
+    @property
+    def pucker(self) -> Float[np.ndarray, " G"]:
+        """The same at every cloth vertex, (G,)."""
+        return self.windows[self.worn.windows.owner]
+
+    @lazy
+    def _metric(self) -> Float[np.ndarray, "F 3"]:
+        return metrics(self.worn.triangles, self.cloth)
+
+    @lazy
+    def stretches(self) -> Float[np.ndarray, "F 2"]:
+        """Principal stretches of every triangle, (F, 2)."""
+        return principal_stretches(self._metric)
+
+    @lazy
+    def relative(self) -> Float[np.ndarray, "F 2"]:
+        """The same against the skin, (F, 2)."""
+        on_skin = skin_metrics(self.worn.skin_stretch, self.worn.triangles, self.body)
+        return principal_stretches(self._metric, against=on_skin)
+
+    @lazy
+    def stretch(self) -> Float[np.ndarray, " G"]:
+        """Larger |ln| of `relative`, mean by area around each vertex, (G,)."""
+        return mean_at_vertices(self.worn.triangles, log_stretch(self.relative), len(self.cloth))
+
+    @lazy
+    def folded(self) -> Int[np.ndarray, " N"]:
+        """Triangles newly turned over, (N,)."""
+        return np.flatnonzero(folded(self.cloth, self.cloth_faces) & ~self.worn.own_folds)
+
+    @lazy
+    def crossing(self) -> Int[np.ndarray, "P 2"]:
+        """Pairs of triangles that newly cross, (P, 2)."""
+        pairs = tree_self_crossings(self.cloth_tree)
+        return pairs[~np.isin(self.worn.pair_numbers(pairs), self.worn.own_crossings)]
+
+    @lazy
+    def gaps(self) -> Float[np.ndarray, " M"]:
+        """How far each seam has opened, metres, (M,)."""
+        return np.maximum(seam_gaps(self.seams, self.cloth) - self.worn.own_gaps, 0.0)
+
+    @lazy
+    def bends(self) -> Float[np.ndarray, " G"]:
+        """Departure of hard parts from rigid motion and scale, metres, (G,)."""
+        return hard_bends(self.worn.pieces, self.worn.fit.garment.vertices, self.cloth)
+
+    @lazy
+    def swaps(self) -> Int[np.ndarray, " L"]:
+        """Vertices that have come under a layer they lay over, (L,)."""
+        worn = [each.at(self.weights) for each in self.worn.under]
+        found = [swapped(order, self.cloth, worn) for order in self.worn.orders]
+        return np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *found]))

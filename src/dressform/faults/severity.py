@@ -46,6 +46,9 @@ class Bands:
         return SEVERITIES[int(np.searchsorted(self[fault], value, side="right"))]
 
 
+DEFAULT_BANDS = Bands()
+
+
 def make_bands(settings: Mapping[str, object]) -> Bands:
     """Bands from plain settings; faults that are not named keep their defaults.
 

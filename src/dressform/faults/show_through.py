@@ -12,6 +12,7 @@ from dressform.faults.hidden_skin import HiddenSkin, hide_skin
 from dressform.faults.overlap import no_room, overlapping
 from dressform.faults.percentiles import percentiles
 from dressform.faults.results import ShowThrough
+from dressform.lazy import lazy
 from dressform.mesh.geometry import face_areas, vertex_areas, vertex_normals
 from dressform.mesh.tree import Tree
 
@@ -35,64 +36,104 @@ class ShowThroughBase:
     covered: Int[np.ndarray, " N"]
 
 
-@dataclass(frozen=True)
 class ShowThroughLook:
-    """Show-through of one shape, in full.
-
-    Attributes:
-        sides: On which side of the skin the cloth lies.
-        samples: Cloth that newly lies inside and had room outside.
-        exposed: Skin that has come through.
-        overlap: Body vertices inside another part of the body, (B,).
-        result: The figures.
-    """
-
-    sides: ClothSides
-    samples: ClothSamples
-    exposed: ExposedSkin
-    overlap: Bool[np.ndarray, " B"]
-    result: ShowThrough
-
-
-def prepare_show_through(cloth: Tree, body: Tree) -> ShowThroughBase:
-    """Look at the base, the garment as its maker modelled it on the body that it was modelled on."""
-    trusted = trust_skin(body)
-    nowhere = np.full(len(cloth.vertices), -1)
-    sides = cloth_sides(cloth, body, trusted, start=nowhere)
-    hidden = hide_skin(cloth, body)
-    covered = np.union1d(hidden.vertices, body.faces[sides.nearest])
-    return ShowThroughBase(trusted, sides, own_inside(cloth, body, trusted, sides), hidden, covered)
-
-
-def look_for_show_through(base: ShowThroughBase, cloth: Tree, body: Tree) -> ShowThroughLook:
-    """Measure one shape against the base body.
+    """Show-through of one shape against the base body, each thing computed when it is first asked for.
 
     Cloth counts as inside where the winding number of the body on this shape is at least a half, between vertices too;
     what lay inside at the base does not count. Neither does cloth that has no room: where the skin it stands on
     lies inside another part of the body, or where that part has come nearer than the clearance the cloth was made with.
+
+    Args:
+        base: What the base body says.
+        cloth: The garment on this shape.
+        body: The body on this shape.
     """
-    normals = _unit(body.pseudonormals[0])
-    overlap = overlapping(body, base.covered, normals)
-    trusted = base.trusted & ~overlap[body.faces].any(axis=1) if overlap.any() else base.trusted
-    sides = cloth_sides(cloth, body, trusted, start=base.sides.nearest)
-    samples = inside_samples(cloth, body, trusted, sides, base.own)
-    if len(samples.patches):
-        samples = samples.without(_crowded(base, body, normals, samples))
-    areas = vertex_areas(body.vertices, body.faces)
-    exposed = expose_skin(base.hidden, cloth, body, sides.pairs, samples, normals, areas)
-    total = float(face_areas(cloth.vertices, cloth.faces).sum())
-    depth_p95 = percentiles(samples.depths, samples.areas, (95.0,))[0]
-    result = ShowThrough(
-        exposed_area=exposed.area,
-        exposed_share=exposed.area / exposed.hidden_area if exposed.hidden_area > 0 else 0.0,
-        hidden_area=exposed.hidden_area,
-        inside_share=float(samples.areas.sum()) / total,
-        own_inside_share=base.own.share,
-        depth_p95=depth_p95,
-        depth_max=float(samples.depths.max(initial=0.0)),
-        overlap_area=float(areas[overlap].sum()),
-    )
-    return ShowThroughLook(sides, samples, exposed, overlap, result)
+
+    def __init__(self, base: ShowThroughBase, cloth: Tree, body: Tree) -> None:
+        self._base, self._cloth, self._body = base, cloth, body
+
+    @lazy
+    def _normals(self) -> Float[np.ndarray, "B 3"]:
+        return _unit(self._body.pseudonormals[0])
+
+    @lazy
+    def _areas(self) -> Float[np.ndarray, " B"]:
+        return vertex_areas(self._body.vertices, self._body.faces)
+
+    @lazy
+    def overlap(self) -> Bool[np.ndarray, " B"]:
+        """Body vertices inside another part of the body, (B,)."""
+        return overlapping(self._body, self._base.covered, self._normals)
+
+    @lazy
+    def _trusted(self) -> Bool[np.ndarray, " F"]:
+        overlap, trusted = self.overlap, self._base.trusted
+        return trusted & ~overlap[self._body.faces].any(axis=1) if overlap.any() else trusted
+
+    @lazy
+    def sides(self) -> ClothSides:
+        """On which side of the skin the cloth lies."""
+        return cloth_sides(self._cloth, self._body, self._trusted, start=self._base.sides.nearest)
+
+    @lazy
+    def samples(self) -> ClothSamples:
+        """Cloth that newly lies inside and had room outside."""
+        samples = inside_samples(self._cloth, self._body, self._trusted, self.sides, self._base.own)
+        if len(samples.patches):
+            samples = samples.without(_crowded(self._base, self._body, self._normals, samples))
+        return samples
+
+    @lazy
+    def exposed(self) -> ExposedSkin:
+        """Skin that shows."""
+        return expose_skin(
+            self._base.hidden, self._cloth, self._body, self.sides.pairs, self.samples, self._normals, self._areas
+        )
+
+    @lazy
+    def result(self) -> ShowThrough:
+        """The figures."""
+        samples, exposed = self.samples, self.exposed
+        total = float(face_areas(self._cloth.vertices, self._cloth.faces).sum())
+        return ShowThrough(
+            exposed_area=exposed.area,
+            exposed_share=exposed.area / exposed.hidden_area if exposed.hidden_area > 0 else 0.0,
+            hidden_area=exposed.hidden_area,
+            inside_share=float(samples.areas.sum()) / total,
+            own_inside_share=self._base.own.share,
+            depth_p95=percentiles(samples.depths, samples.areas, (95.0,))[0],
+            depth_max=float(samples.depths.max(initial=0.0)),
+            overlap_area=float(self._areas[self.overlap].sum()),
+        )
+
+
+def prepare_show_through(
+    cloth: Tree,
+    body: Tree,
+    *,
+    trusted: Bool[np.ndarray, " F"] | None = None,
+    sides: ClothSides | None = None,
+    asked: Bool[np.ndarray, " B"] | None = None,
+) -> ShowThroughBase:
+    """Look at the base, the garment as its maker modelled it on the body that it was modelled on.
+
+    Args:
+        cloth: The garment.
+        body: The body.
+        trusted: From `trust_skin`, where it is known already.
+        sides: From `base_sides`, likewise.
+        asked: Body vertices at which bare skin is looked for, (B,); all if left out.
+    """
+    trusted = trust_skin(body) if trusted is None else trusted
+    sides = base_sides(cloth, body, trusted) if sides is None else sides
+    hidden = hide_skin(cloth, body, asked=asked)
+    covered = np.union1d(hidden.vertices, body.faces[sides.nearest])
+    return ShowThroughBase(trusted, sides, own_inside(cloth, body, trusted, sides), hidden, covered)
+
+
+def base_sides(cloth: Tree, body: Tree, trusted: Bool[np.ndarray, " F"]) -> ClothSides:
+    """On which side of the skin the garment lies at the base; its nearest triangles are the feet."""
+    return cloth_sides(cloth, body, trusted, start=np.full(len(cloth.vertices), -1))
 
 
 def _crowded(
@@ -119,8 +160,8 @@ def _unit(vectors: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3"]:
     return np.divide(vectors, lengths, out=np.zeros_like(vectors), where=lengths > 0)
 
 
-def base_normals(base: ShowThroughBase, body: Tree) -> Float[np.ndarray, "G 3"]:
+def base_normals(sides: ClothSides, body: Tree) -> Float[np.ndarray, "G 3"]:
     """Unit normal of the skin at the foot of each cloth vertex at the base, (G, 3)."""
-    corners = body.faces[base.sides.nearest]
-    mixed = np.einsum("gc,gcx->gx", base.sides.barycentric, vertex_normals(body.vertices, body.faces)[corners])
+    corners = body.faces[sides.nearest]
+    mixed = np.einsum("gc,gcx->gx", sides.barycentric, vertex_normals(body.vertices, body.faces)[corners])
     return _unit(mixed)

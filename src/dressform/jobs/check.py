@@ -3,17 +3,19 @@
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings
+from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
 from dressform.errors import ArgumentError
-from dressform.faults.check import DEFAULT_BANDS
-from dressform.faults.severity import Bands
+from dressform.faults.severity import DEFAULT_BANDS, Bands
+from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_schema import key_of
 from dressform.jobs.check_result import CheckResult
-from dressform.jobs.explain import explain
+from dressform.jobs.explain import explain, others_of
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.provenance import now
 from dressform.sweep.run import choose_shapes, run_sweep
@@ -34,6 +36,7 @@ def check(
     causes: bool = True,
     others: Sequence[Body] | None = None,
     store: Path | None = None,
+    wardrobe: Wardrobe[ExplainedGarment] | None = None,
     progress: Progress | None = None,
 ) -> CheckResult:
     """Measure every fault of garments over the range of their body, and find out why each is there.
@@ -48,6 +51,7 @@ def check(
         causes: Whether causes are sought.
         others: Other base bodies on which a garment may have been modelled; those of the body's file if left out.
         store: File that keeps finished rows, so that an interrupted check goes on.
+        wardrobe: What is prepared of the garments already; it then says `bands` and `others`.
         progress: Told how far it has come.
 
     Raises:
@@ -59,14 +63,23 @@ def check(
     start = time.perf_counter()
     by_key = keyed(fits)
     looked = ShapeSettings(sobol=shapes) if isinstance(shapes, int) else shapes
+    if wardrobe is None:
+        body = next(iter(by_key.values())).body
+        wardrobe = explained_wardrobe(bands=bands, others=partial(others_of, body) if others is None else others)
     chosen = choose_shapes(by_key, settings=looked)
     with _opened(store) as rows:
         swept = run_sweep(
-            by_key, chosen, bands=bands, workers=workers, progress=stage(progress, "measuring"), store=rows
+            by_key,
+            chosen,
+            bands=bands,
+            workers=workers,
+            progress=stage(progress, "measuring"),
+            store=rows,
+            wardrobe=wardrobe,
         )
     seconds = time.perf_counter() - start
-    result = CheckResult(by_key, swept, None, looked, bands, workers, now(), seconds)
-    return explain(result, others=others, progress=progress) if causes else result
+    result = CheckResult(by_key, swept, None, looked, bands, workers, now(), seconds, wardrobe)
+    return explain(result, progress=progress) if causes else result
 
 
 def keyed(fits: Fits) -> dict[str, Fit]:

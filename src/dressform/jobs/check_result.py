@@ -8,8 +8,10 @@ from functools import cached_property
 from rich.console import Console
 
 from dressform.body.shapes import ShapeSettings
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import Causes
 from dressform.faults.severity import Bands
+from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import CheckReport
 from dressform.jobs.check_report import make_check_report
@@ -33,6 +35,7 @@ class CheckResult:
         workers: Processes that measured.
         made: When it ended, ISO 8601.
         seconds: What it took.
+        wardrobe: The garments on their body, as far as they are prepared.
         setup_seconds: What each fit took, by key, as far as known.
     """
 
@@ -44,6 +47,7 @@ class CheckResult:
     workers: int
     made: str
     seconds: float
+    wardrobe: Wardrobe[ExplainedGarment]
     setup_seconds: Mapping[str, float] = field(default_factory=dict)
 
     @cached_property

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from dressform.body.body import Body
 from dressform.causes import explain as explaining
+from dressform.causes.explained_garment import explained_wardrobe
 from dressform.formats.load import BodyFile, load_others
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
@@ -18,7 +19,8 @@ def explain(
 
     Args:
         result: What `check` found.
-        others: Other base bodies on which a garment may have been modelled; those of the body's file if left out.
+        others: Other base bodies on which a garment may have been modelled; those that the check knew of
+            if left out.
         progress: Told how far it has come.
 
     Returns:
@@ -27,10 +29,12 @@ def explain(
     Proof: tests/causes/test_explain_demo.py
     """
     start = time.perf_counter()
-    if others is None:
-        source = next(iter(result.fits.values())).body.source
-        others = load_others(source) if isinstance(source, BodyFile) else ()
-    causes = explaining.explain(
-        result.fits, result.swept, bands=result.bands, others=others, progress=stage(progress, "finding causes")
-    )
-    return replace(result, causes=causes, seconds=result.seconds + time.perf_counter() - start)
+    wardrobe = result.wardrobe if others is None else explained_wardrobe(bands=result.bands, others=others)
+    told = stage(progress, "finding causes")
+    causes = explaining.explain(result.fits, result.swept, wardrobe=wardrobe, progress=told)
+    return replace(result, causes=causes, wardrobe=wardrobe, seconds=result.seconds + time.perf_counter() - start)
+
+
+def others_of(body: Body) -> Sequence[Body]:
+    """The other base bodies of the file that a body was read from; none where it has no file."""
+    return load_others(body.source) if isinstance(body.source, BodyFile) else ()

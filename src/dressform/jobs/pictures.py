@@ -3,7 +3,6 @@
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from dressform.faults.check import FaultCheck
 from dressform.formats.results.check_report import GarmentReport
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
@@ -53,7 +52,7 @@ def _draw_garment(garment: GarmentReport, result: CheckResult, look: Look | None
     name = f"{garment.name} ({garment.method})" if _is_compared(garment, result) else garment.name
     worst = garment.worst_first()[0]
     weights = worst.faults.weights
-    fields = FaultCheck(body, fit, bands=result.bands).fields(weights)
+    fields = result.wardrobe.worn(fit).fields(weights)
     title = f"{name} at {shape_words(worst, body.morph_names)}: {garment.severity}"
     pictures = (base_picture(body, fit, look), worst_picture(body, fit, title, worst.faults, fields))
     for kind, picture in zip(KINDS, pictures):

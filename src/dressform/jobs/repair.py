@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from dressform.body.shapes import Shape, ShapeSettings
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.formats.gltf.refined_file import refine_file
@@ -81,7 +81,7 @@ class Repaired:
         return Receipt(versions(), settings, files, labels, self.before, self.after, self.changes, self.proof)
 
     def _measured(self, fit: Fit) -> tuple[ShapeFaults, ...]:
-        check = FaultCheck(fit.body, fit)
+        check = GarmentOnBody(fit)
         return tuple(check.measure(shape.weights) for shape in self.shapes)
 
     def __str__(self) -> str:

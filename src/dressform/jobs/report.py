@@ -46,6 +46,7 @@ def make_page(result: CheckResult, *, progress: Progress | None = None) -> Repor
         bands=result.bands,
         workers=result.workers,
         progress=stage(progress, "writing the report"),
+        wardrobe=result.wardrobe,
     )
 
 

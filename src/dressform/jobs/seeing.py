@@ -10,7 +10,7 @@ from dressform.body.body import Body
 from dressform.body.pose import Animation, Poser, turned_worlds
 from dressform.body.skeleton import Skin
 from dressform.errors import ArgumentError
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import is_on_body
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
 from dressform.faults.severity import graded_values
@@ -55,7 +55,7 @@ class Seen:
 
 def see(fit: Fit, weights: Weights) -> Seen:
     """Measure a garment at a shape, as figures and as fields."""
-    return Seen(fit, weights, *FaultCheck(fit.body, fit).both(weights))
+    return Seen(fit, weights, *GarmentOnBody(fit).both(weights))
 
 
 def case_faults(faults: ShapeFaults) -> dict[str, CaseFault]:

@@ -8,9 +8,10 @@ import numpy as np
 
 from dressform.body.shapes import Shape, ShapeSettings, distinct, shapes_of
 from dressform.errors import ArgumentError
-from dressform.faults.check import DEFAULT_BANDS
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
-from dressform.faults.severity import Bands
+from dressform.faults.severity import DEFAULT_BANDS, Bands
+from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.spread import BATCH, Batch, Job, Measured, Prepared, measure_here, measure_spread
@@ -57,6 +58,7 @@ def run_sweep(
     workers: int = 1,
     progress: Progress | None = None,
     store: RowStore | None = None,
+    wardrobe: Wardrobe[GarmentOnBody] | None = None,
 ) -> SweepResult:
     """Measure every garment on every one of its shapes.
 
@@ -72,6 +74,7 @@ def run_sweep(
         workers: Processes that measure at the same time; 1 measures in this one.
         progress: Told after every row how many are done, and of how many.
         store: Where finished rows are kept and looked for.
+        wardrobe: What is prepared of the garments already, by the same bands; with one process it is used and filled.
 
     Raises:
         ArgumentError: shapes or layers name a garment that is not among `fits`, or `workers` is under 1.
@@ -87,7 +90,7 @@ def run_sweep(
         progress(len(found), total)
     batches = _batches(shapes, found)
     alone = workers == 1 or not batches
-    events = measure_here(job, batches) if alone else measure_spread(job, batches, workers=workers)
+    events = measure_here(job, batches, wardrobe) if alone else measure_spread(job, batches, workers=workers)
     prepared: dict[str, float] = {}
     # Closed at once when anything goes wrong, so that no process outlives the call.
     with closing(events):

@@ -14,9 +14,10 @@ import numpy as np
 from jaxtyping import Float
 
 from dressform.errors import DressformError
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import Bands
+from dressform.faults.wardrobe import Wardrobe, plain_wardrobe
 from dressform.fit.fit import Fit
 from dressform.sweep.store import open_shared, shared
 
@@ -85,33 +86,40 @@ Event = Prepared | Measured | Done
 
 
 class Measurer:
-    """Measures batches one after the other and keeps the check of the last garment."""
+    """Measures batches one after the other.
 
-    def __init__(self, job: Job) -> None:
+    Args:
+        job: What is to be known.
+        wardrobe: What is prepared of the garments already; otherwise the last one is kept.
+    """
+
+    def __init__(self, job: Job, wardrobe: Wardrobe[GarmentOnBody] | None = None) -> None:
         self._job = job
         self._garment: str | None = None
-        self._check: FaultCheck | None = None
+        self._wardrobe = wardrobe or plain_wardrobe(bands=job.bands, kept=1)
 
     def run(self, batch: Batch) -> Iterator[Event]:
         """Events of one batch, the last of them `Done`."""
         job = self._job
-        if self._check is None or self._garment != batch.garment:
+        under = [job.fits[key] for key in job.under.get(batch.garment, ())]
+        worn = self._wardrobe.worn(job.fits[batch.garment], under=under)
+        if self._garment != batch.garment:
             start = perf_counter()
-            under = [job.fits[key] for key in job.under.get(batch.garment, ())]
-            fit = job.fits[batch.garment]
-            self._check = FaultCheck(fit.body, fit, bands=job.bands, under=under)
+            worn.prepare()
             self._garment = batch.garment
             yield Prepared(batch.garment, perf_counter() - start)
         for place, weights in zip(batch.places, batch.weights):
             start = perf_counter()
-            faults = self._check.measure(weights)
+            faults = worn.measure(weights)
             yield Measured(batch.garment, place, faults, perf_counter() - start)
         yield Done()
 
 
-def measure_here(job: Job, batches: Sequence[Batch]) -> Generator[Event, None, None]:
+def measure_here(
+    job: Job, batches: Sequence[Batch], wardrobe: Wardrobe[GarmentOnBody] | None = None
+) -> Generator[Event, None, None]:
     """All batches in this process."""
-    measurer = Measurer(job)
+    measurer = Measurer(job, wardrobe)
     for batch in batches:
         yield from measurer.run(batch)
 

@@ -45,13 +45,11 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
     Raises:
         Cancelled: the job was called off.
     """
-    body = session.base(base_index).body
     plain = [session.fitted(base_index, one.key, job) for one in session.variants if not one.repaired]
     result = _checked(session, plain, settings, job)
     found = Findings(result.made, base_index, _looked_at(plain, result))
     yield found
-    others = tuple(base.body for base in session.bases if base.body is not body)
-    result = explain(result, others=others, progress=_giving_way(session, job))
+    result = explain(result, progress=_giving_way(session, job))
     found = replace(found, causes=result.causes)
     yield found
     found = replace(found, pictures=_pictures(session, plain, found.causes, job))
@@ -73,7 +71,14 @@ def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSetti
     job.step(0, 0, "Choosing shapes")
     fits = {one.variant.key: one.fit for one in fitted}
     step = _giving_way(session, job)
-    return check(fits, shapes=settings, bands=session.opened.bands, causes=False, progress=step)
+    return check(
+        fits,
+        shapes=settings,
+        bands=session.opened.bands,
+        causes=False,
+        wardrobe=session.wardrobe(fitted[0].base),
+        progress=step,
+    )
 
 
 def _giving_way(session: Session, job: Job) -> Progress:

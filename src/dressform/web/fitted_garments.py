@@ -9,9 +9,10 @@ import numpy as np
 from dressform.body.measure import Measurer
 from dressform.body.pose import Poser
 from dressform.body.skeleton import Skin
-from dressform.faults.check import FaultCheck
+from dressform.causes.explained_garment import ExplainedGarment
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.rim_step import RigidPatches
-from dressform.faults.severity import Bands
+from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.fit.follow import Follower
 from dressform.formats.load import BodyFile
@@ -116,7 +117,7 @@ class FittedGarment:
         variant: Which version of it this is.
         fit: The fit.
         revision: Grows with every edit.
-        bands: From which value on a fault is slight, moderate, grave.
+        wardrobe: What is prepared of the garments of this base body.
         seconds: What making it took.
     """
 
@@ -127,19 +128,20 @@ class FittedGarment:
         fit: Fit,
         *,
         revision: int,
-        bands: Bands,
+        wardrobe: Wardrobe[ExplainedGarment],
         seconds: float,
     ) -> None:
         self.base, self.variant, self.fit = base, variant, fit
-        self.revision, self.bands, self.seconds = revision, bands, seconds
+        self.revision, self.seconds = revision, seconds
+        self._wardrobe = wardrobe
         self.follower = Follower(fit)
         self.certificate: Certificate | None = None
         self._fixed: dict[str, np.ndarray] = {}
 
     @cached_property
-    def check(self) -> FaultCheck:
+    def check(self) -> GarmentOnBody:
         """Measures its faults."""
-        return FaultCheck(self.base.body, self.fit, bands=self.bands)
+        return self._wardrobe.worn(self.fit)
 
     @cached_property
     def layers(self) -> SurfaceLayers:
@@ -185,7 +187,7 @@ def fit_variant(
     following: Following,
     *,
     revision: int,
-    bands: Bands,
+    wardrobe: Wardrobe[ExplainedGarment],
     job: Job,
 ) -> FittedGarment:
     """Fit a garment to a base body, and repair it where the variant says so.
@@ -205,4 +207,4 @@ def fit_variant(
 
         made = repair(made, obstacle=base.moving, tree=base.tree, progress=told).fit
     job.step(1, 1, "")
-    return FittedGarment(base, variant, made, revision=revision, bands=bands, seconds=perf_counter() - start)
+    return FittedGarment(base, variant, made, revision=revision, wardrobe=wardrobe, seconds=perf_counter() - start)

@@ -9,9 +9,10 @@ from pathlib import Path
 
 from dressform.body.pose import Animation
 from dressform.body.shapes import ShapeSettings
+from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
 from dressform.errors import DressformError
-from dressform.faults.check import DEFAULT_BANDS
-from dressform.faults.severity import Bands
+from dressform.faults.severity import DEFAULT_BANDS, Bands
+from dressform.faults.wardrobe import Wardrobe
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.results.check_report import Source
 from dressform.garment.following import Following
@@ -72,6 +73,11 @@ class Session:
     def __init__(self, opened: Opened) -> None:
         self.opened = opened
         self.bases = tuple(BaseShape(file) for file in opened.bodies)
+        bodies = [base.body for base in self.bases]
+        self._wardrobes = tuple(
+            explained_wardrobe(bands=opened.bands, others=tuple(other for other in bodies if other is not body))
+            for body in bodies
+        )
         self.files = {file.garment.name: file for file in opened.garments}
         self.shapes, self.faults, self.long = Worker("shapes"), Worker("faults"), Worker("long work")
         self.short, self.checks = Worker("short work"), Worker("checks")
@@ -106,6 +112,10 @@ class Session:
         if index >= len(self.bases):
             raise RequestError(f"The body has {len(self.bases)} base bodies; number {index} is none of them.")
         return self.bases[index]
+
+    def wardrobe(self, base: BaseShape) -> Wardrobe[ExplainedGarment]:
+        """What is prepared of the garments of a base body."""
+        return self._wardrobes[self.bases.index(base)]
 
     def animations(self, base: BaseShape) -> tuple[Animation, ...]:
         """Animations of a base body."""
@@ -256,7 +266,9 @@ class Session:
     def _fit(self, base: BaseShape, variant: Variant, following: Following, revision: int, job: Job) -> FittedGarment:
         garment = self.files[variant.name].garment
         try:
-            return fit_variant(base, variant, garment, following, revision=revision, bands=self.opened.bands, job=job)
+            return fit_variant(
+                base, variant, garment, following, revision=revision, wardrobe=self.wardrobe(base), job=job
+            )
         except (RequestError, Cancelled):
             raise
         except DressformError as problem:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.rim_step import RigidPatch, RigidPatches
 from dressform.faults.severity import Bands
 from dressform.proof.certificate import certify
@@ -21,12 +21,12 @@ INNER = slice(400, 560)  # vertices of the tube away from its rims
 @pytest.fixture(scope="module")
 def loose() -> SurfaceLayers:
     certificate = certify(linear_cloth(LOOSE), linear_body(BODY), BODY.range)
-    return SurfaceLayers(FaultCheck(BODY, LOOSE), rigid_patches=body_rigid_patches(BODY), certificate=certificate)
+    return SurfaceLayers(GarmentOnBody(LOOSE), rigid_patches=body_rigid_patches(BODY), certificate=certificate)
 
 
 @pytest.fixture(scope="module")
 def stiff() -> SurfaceLayers:
-    return SurfaceLayers(FaultCheck(BODY, STIFF))
+    return SurfaceLayers(GarmentOnBody(STIFF))
 
 
 def test_every_layer_that_has_values_is_described(loose: SurfaceLayers) -> None:
@@ -66,7 +66,7 @@ def test_skin_under_a_tube_is_smaller_by_the_ratio_of_the_radii(loose: SurfaceLa
 def test_a_tube_that_keeps_clear_is_certified_and_one_that_does_not_is_not(loose: SurfaceLayers) -> None:
     assert CERTIFIED[int(loose.constant["certified"][INNER].max())] == CERTIFIED[0]
     certificate = certify(linear_cloth(STIFF), linear_body(BODY), BODY.range)
-    values = SurfaceLayers(FaultCheck(BODY, STIFF), certificate=certificate).constant["certified"]
+    values = SurfaceLayers(GarmentOnBody(STIFF), certificate=certificate).constant["certified"]
     assert CERTIFIED[int(values.max())] == "checked only"
 
 

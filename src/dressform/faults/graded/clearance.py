@@ -5,8 +5,10 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from jaxtyping import Bool, Float
 
+from dressform.arrays import VertexScalars
 from dressform.faults.fault import DIVERGING, Column, Fault, FaultLayer
 from dressform.faults.percentiles import percentiles
+from dressform.faults.prepared import PreparedGarment
 from dressform.faults.results import ClearanceChange, ShapeFaults
 from dressform.units import MM_PER_M
 
@@ -22,6 +24,11 @@ def measure_clearance_change(
             by_region[name] = (low, middle, high)
     p5, p50, p95 = percentiles(change, areas, (5.0, 50.0, 95.0))
     return ClearanceChange(p5, p50, p95, by_region)
+
+
+def _beyond_meant(worn: PreparedGarment) -> VertexScalars:
+    """Clearance at the base beyond the one that was meant, metres, (G,)."""
+    return worn.sides.signed - (worn.sides.signed if worn.meant is None else worn.meant)
 
 
 def _worse_side(faults: ShapeFaults) -> float:
@@ -56,6 +63,7 @@ CLEARANCE = Fault(
     visible=0.5,
     is_signed=True,
     field=lambda look: look.clearance_change,
+    at_base=_beyond_meant,
     layer=CLEARANCE_CHANGE,
     columns=(Column("clearance change\nmm p5 / p95", _column),),
 )

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from dressform.faults.fault import RISING, Column, Fault, FaultLayer
 from dressform.faults.results import ShapeFaults
 from dressform.units import MM_PER_M
@@ -23,6 +25,7 @@ DEPTH = Fault(
     value=lambda faults: faults.show_through.depth_max,
     visible=0.1,
     field=lambda look: look.depths,
+    at_base=lambda worn: np.maximum(-worn.sides.signed, 0.0),
     areas=lambda look: look.under_skin,
     layer=FaultLayer(
         name="depth",

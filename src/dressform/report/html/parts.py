@@ -12,10 +12,10 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import shape_at_base
 from dressform.causes.results import Explanation
-from dressform.faults.check import FaultCheck
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import Place, ShapeFields
 from dressform.faults.rim_step import RigidPatches
-from dressform.faults.severity import Bands
+from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import GarmentReport, ShapeRow
 from dressform.formats.results.page_schema import GarmentCharts, LayerAbout
@@ -95,14 +95,14 @@ class Bench:
         shapes: Every shape of the report.
         rigid patches: What of each morph moves a rigid patch.
         layers: Every layer.
-        bands: From which value on a fault is slight, moderate, grave.
+        wardrobe: The garments, as far as they are prepared.
     """
 
     body: Body
     shapes: Sequence[PageShape]
     rigid_patches: tuple[RigidPatches, ...]
     layers: Sequence[LayerAbout]
-    bands: Bands
+    wardrobe: Wardrobe[GarmentOnBody]
 
 
 def make_part(
@@ -120,7 +120,7 @@ def make_part(
     causes = causes[:SHOWN]
     body, fit = bench.body, worn.fit
     look = plain_look(fit) if worn.look is None else worn.look
-    check = FaultCheck(body, fit, bands=bench.bands)
+    check = bench.wardrobe.worn(fit)
     surface = SurfaceLayers(check, rigid_patches=bench.rigid_patches, certificate=worn.certificate)
     worst = garment.worst_first()[0]
     stored = _stored_shapes(body.range, worst, causes)
@@ -216,7 +216,7 @@ def _data(
 
 
 def _charts(
-    bench: Bench, garment: GarmentReport, worn: ReportGarment, check: FaultCheck, worst: ShapeRow
+    bench: Bench, garment: GarmentReport, worn: ReportGarment, check: GarmentOnBody, worst: ShapeRow
 ) -> GarmentCharts:
     """The charts of one garment, with the shapes along each slider that nobody has measured yet."""
     box, rows = bench.body.range, [row.faults for row in garment.rows]

@@ -13,8 +13,9 @@ from markupsafe import Markup
 from dressform.body.body import Body
 from dressform.causes.results import Explanation
 from dressform.errors import MatchError
-from dressform.faults.check import DEFAULT_BANDS
-from dressform.faults.severity import Bands
+from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.severity import DEFAULT_BANDS, Bands
+from dressform.faults.wardrobe import Wardrobe, plain_wardrobe
 from dressform.formats.out_folder import whole_folder
 from dressform.formats.results.check_report import CheckReport
 from dressform.formats.results.page_schema import About, ClusterAbout
@@ -67,6 +68,7 @@ def make_report(
     bands: Bands = DEFAULT_BANDS,
     workers: int = 1,
     progress: Progress | None = None,
+    wardrobe: Wardrobe[GarmentOnBody] | None = None,
 ) -> Report:
     """The report of a check.
 
@@ -77,6 +79,7 @@ def make_report(
         bands: The bands of the check.
         workers: Garments that are drawn and measured at the same time.
         progress: Told after each garment.
+        wardrobe: What is prepared of the garments already, by the same bands.
 
     Raises:
         MatchError: a garment of the check is not among `worn`.
@@ -87,7 +90,8 @@ def make_report(
             f"make_report: `worn` must hold every garment of the check, got none for {missing[0]!r}. "
             "Give its fit as well."
         )
-    bench = Bench(body, page_shapes(found), body_rigid_patches(body), page_layers(bands=bands), bands)
+    wardrobe = wardrobe or plain_wardrobe(bands=bands)
+    bench = Bench(body, page_shapes(found), body_rigid_patches(body), page_layers(bands=bands), wardrobe)
     causes = page_clusters(found)
     parts = _make_parts(bench, found, worn, causes, workers, progress)
     images = {name: image for part in parts.values() for name, image in part.pictures.items()}

@@ -13,9 +13,8 @@ import numpy as np
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import SAME_WEIGHT
-from dressform.faults.check import DEFAULT_BANDS
 from dressform.faults.results import SEVERITIES
-from dressform.faults.severity import Bands
+from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.words import FAULT_WORDS, reading_of
 from dressform.formats.results.check_json import to_shared
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow

@@ -8,13 +8,13 @@ from jaxtyping import Float, Int
 
 from dressform.arrays import Weights
 from dressform.body.body import Body
-from dressform.faults.check import DEFAULT_BANDS, FaultCheck
 from dressform.faults.fault import BODY, CLASSES, CLOTH, DIVERGING, RISING, Fault, FaultLayer
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.clearance import CLEARANCE_CHANGE
 from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS
 from dressform.faults.results import ShapeFields
 from dressform.faults.rim_step import RigidPatches, find_rigid_patches
-from dressform.faults.severity import Bands
+from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.fit.fit import Fit
 from dressform.formats.results.page_schema import LayerAbout
 from dressform.lift.feet import find_feet
@@ -137,7 +137,7 @@ class SurfaceLayers:
 
     def __init__(
         self,
-        check: FaultCheck,
+        check: GarmentOnBody,
         *,
         rigid_patches: Sequence[RigidPatches] = (),
         certificate: Certificate | None = None,

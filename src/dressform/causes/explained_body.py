@@ -1,10 +1,9 @@
-"""The body under every garment of a check: what no garment changes, prepared once and shared."""
+"""A body whose garments' faults are explained: what the swaps of all garments share, prepared once."""
 
 from dataclasses import replace
-from functools import cached_property
 
 import numpy as np
-from jaxtyping import Bool, Float
+from jaxtyping import Float
 from scipy.sparse import csr_array, diags_array
 
 from dressform.arrays import VertexScalars, Weights
@@ -12,18 +11,17 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.causes.tape_lines import TapeLines, find_tape_lines
 from dressform.errors import ArgumentError
-from dressform.faults.cloth_sides import trust_skin
+from dressform.faults.body_context import BodyContext
 from dressform.faults.rim_step import RigidPatches, find_rigid_patches
 from dressform.garment.along import paths_along
+from dressform.lazy import lazy
 from dressform.lift.motion import local_motion
 from dressform.mesh.factor import Factor
-from dressform.mesh.geometry import vertex_areas, vertex_edge_length
+from dressform.mesh.geometry import vertex_edge_length
 from dressform.mesh.laplacian import cotangent
-from dressform.mesh.tree import Tree
 from dressform.repair.blend_rims import without_jumps
 from dressform.repair.footprint import curvature_tensors
 
-SHAPES_KEPT = 32
 LIMB = 0.05
 """The motion of a limb is the average over about this around a vertex, metres."""
 MIN_AREA = 1e-3
@@ -34,63 +32,36 @@ SHAPE = "shape"
 """Name of the only morph of a body that is looked at on one shape."""
 
 
-class Ground:
-    """A body, looked at as often as its garments' faults ask for, each thing once.
+class ExplainedBody(BodyContext):
+    """A body with what the swaps of all garments on it share."""
 
-    Attributes:
-        body: The body.
-    """
+    shapes_kept = 32
 
     def __init__(self, body: Body) -> None:
-        self.body = body
+        super().__init__(body)
         self._calm: Float[np.ndarray, "B 3"] | None = None
-        self._shapes: dict[bytes, Tree] = {}
         self._rigid_patches: dict[int, RigidPatches] = {}
         self._smoothed: dict[int, Float[np.ndarray, "B 3"]] = {}
 
-    @cached_property
-    def tree(self) -> Tree:
-        """Its triangles at the base."""
-        return Tree(self.body.vertices, self.body.faces)
-
-    @cached_property
-    def trusted(self) -> Bool[np.ndarray, " F"]:
-        """Triangles whose normal tells inside from outside."""
-        return trust_skin(self.tree)
-
-    @cached_property
-    def areas(self) -> VertexScalars:
-        """Area of each vertex at the base, m²."""
-        return vertex_areas(self.body.vertices, self.body.faces)
-
-    @cached_property
+    @lazy
     def skin_edge_length(self) -> VertexScalars:
         """Length of the edges around each vertex, metres."""
         return vertex_edge_length(self.body.vertices, self.body.faces)
 
-    @cached_property
+    @lazy
     def tensors(self) -> Float[np.ndarray, "B 3 3"]:
         """Curvature of the base body."""
         return curvature_tensors(self.body.vertices, self.body.faces)
 
-    @cached_property
+    @lazy
     def paths(self) -> csr_array:
         """Ways along the skin between its vertices, metres."""
         return paths_along(self.body.vertices, self.body.faces)
 
-    @cached_property
+    @lazy
     def tape_lines(self) -> TapeLines:
         """Lines that places are told from."""
         return find_tape_lines(self.body)
-
-    def at(self, weights: Weights) -> Tree:
-        """The body's triangles on a shape; the last few shapes are kept."""
-        key = (np.asarray(weights) + 0.0).tobytes()
-        if key not in self._shapes:
-            if len(self._shapes) >= SHAPES_KEPT:
-                self._shapes.pop(next(iter(self._shapes)))
-            self._shapes[key] = self.tree.refit(self.body.at(weights))
-        return self._shapes[key]
 
     def rigid_patches(self, morph: int) -> RigidPatches:
         """The rigid patches of one morph."""
@@ -108,7 +79,7 @@ class Ground:
             )
         return self._smoothed[morph]
 
-    @cached_property
+    @lazy
     def limbs(self) -> Factor:
         """Averages over the limb around each vertex: one step of heat flow over `LIMB`."""
         return Factor(diags_array(self._mass) + LIMB**2 * cotangent(self.body.vertices, self.body.faces))
@@ -117,7 +88,7 @@ class Ground:
     def _mass(self) -> VertexScalars:
         return np.maximum(self.areas, MIN_AREA * float(self.areas.mean()))
 
-    @cached_property
+    @lazy
     def own_motion(self) -> VertexScalars:
         """How far turn and stretch of the skin depart, on the only shape of a narrowed body, from those of its limb.
 
@@ -137,10 +108,12 @@ class Ground:
             ArgumentError: the body has not been narrowed.
         """
         if self._calm is None:
-            raise ArgumentError.of("Ground.calm", "self", "narrowed to one shape", "a whole body", "Call `narrowed`")
+            raise ArgumentError.of(
+                "ExplainedBody.calm", "self", "narrowed to one shape", "a whole body", "Call `narrowed`"
+            )
         return self._calm
 
-    def narrowed(self, weights: Weights) -> "Ground":
+    def narrowed(self, weights: Weights) -> "ExplainedBody":
         """The same body with one morph only, the way from the base body to the shape at `weights`.
 
         A fit is linear, so all that is asked of that shape can be asked at weight 1 of that morph, for less.
@@ -150,7 +123,7 @@ class Ground:
         for morph in np.flatnonzero(weights):
             if self.rigid_patches(int(morph)).found:
                 calm += weights[morph] * (self.without_rim_steps(int(morph)) - self.body.deltas[morph])
-        narrow = Ground(replace(self.body, morph_names=(SHAPE,), deltas=delta[None], range=Range.unit((SHAPE,))))
+        narrow = ExplainedBody(replace(self.body, morph_names=(SHAPE,), deltas=delta[None], range=Range.unit((SHAPE,))))
         narrow._calm = calm
         narrow.__dict__.update({name: getattr(self, name) for name in SAME})
         return narrow

@@ -1,0 +1,128 @@
+"""A garment whose faults are explained: what the swaps of all its clusters share."""
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+import numpy as np
+from jaxtyping import Float, Int
+from scipy.sparse import csr_array
+
+from dressform.arrays import VertexScalars
+from dressform.body.body import Body
+from dressform.causes.explained_body import ExplainedBody
+from dressform.causes.extremities import WholePiece, find_whole
+from dressform.causes.gates import Gates, find_gates
+from dressform.causes.origin import Origin, find_origin
+from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.hidden_skin import thickness
+from dressform.faults.severity import DEFAULT_BANDS, Bands
+from dressform.faults.wardrobe import MAX_KEPT, Wardrobe
+from dressform.fit.fit import Fit
+from dressform.garment.along import paths_along
+from dressform.lazy import lazy
+from dressform.lift.feet import Feet, find_feet
+from dressform.lift.rows import foot_rows
+from dressform.repair.footprint import growth_factors
+
+Others = Sequence[Body] | Callable[[], Sequence[Body]]
+
+
+class ExplainedGarment(GarmentOnBody):
+    """A garment on its body, with what the swaps of all its clusters share.
+
+    Args:
+        fit: The garment's fit. context: Its body. bands: As for `GarmentOnBody`.
+        others: Other base bodies on which it may have been modelled, or what finds them when they are asked for.
+    """
+
+    context: ExplainedBody
+
+    def __init__(
+        self,
+        fit: Fit,
+        *,
+        context: ExplainedBody | None = None,
+        bands: Bands = DEFAULT_BANDS,
+        under: Sequence[Fit] = (),
+        others: Others = (),
+    ) -> None:
+        super().__init__(fit, context=context or ExplainedBody(fit.body), bands=bands, under=under)
+        self._others = others
+        self._whole: dict[ExplainedBody, tuple[WholePiece, ...]] = {}
+
+    @lazy
+    def origin(self) -> Origin | None:
+        """The shape that it was modelled on, where that is not the base body."""
+        return find_origin(self.fit, self.clearance, others=self._others() if callable(self._others) else self._others)
+
+    @property
+    def meant(self) -> VertexScalars | None:
+        """Clearance that each vertex had on that shape, metres, (G,)."""
+        return None if self.origin is None else self.origin.meant
+
+    @property
+    def margin(self) -> float:
+        """Clearance that should remain, metres."""
+        return self.fit.following.margin
+
+    @property
+    def clearance(self) -> VertexScalars:
+        """Distance of each vertex from the base body, negative inside, metres, (G,)."""
+        return self.sides.signed
+
+    @lazy
+    def feet(self) -> Feet:
+        """Where it stands at the base."""
+        return find_feet(self.context.tree, self.fit.garment.vertices, self.fit.garment.faces)
+
+    @lazy
+    def lift_vertices(self) -> Int[np.ndarray, " G"]:
+        """Body vertex nearest to each of these feet."""
+        return self.context.body.faces[self.feet.faces, np.argmax(self.feet.barycentric, axis=1)]
+
+    @lazy
+    def factors(self) -> Float[np.ndarray, "G 2"]:
+        """By how much skin grows from each foot out to the cloth, in both principal directions."""
+        tensors = foot_rows(self.feet, self.context.tree) @ self.context.tensors.reshape(-1, 9)
+        return growth_factors(self.feet, tensors.reshape(-1, 3, 3))
+
+    @lazy
+    def paths(self) -> csr_array:
+        """Ways along the cloth between its vertices, metres."""
+        return paths_along(self.fit.garment.vertices, self.fit.garment.faces)
+
+    @lazy
+    def thickness(self) -> VertexScalars:
+        """How thick the body is under each foot, metres, (G,); infinite where a line inward never leaves it."""
+        return thickness(self.context.tree, self.feet.points, -self.feet.normals)
+
+    def whole_on(self, context: ExplainedBody) -> tuple[WholePiece, ...]:
+        """What of it has to follow a part of the body as a whole, on the shape that a body was narrowed to."""
+        if context not in self._whole:
+            self._whole[context] = find_whole(
+                context,
+                self.feet,
+                self.paths,
+                on=self.lift_vertices,
+                thickness=self.thickness,
+                factors=self.factors,
+            )
+        return self._whole[context]
+
+    @lazy
+    def gates(self) -> Gates:
+        """Feet that the cloth does not lead to."""
+        return find_gates(self.context, self.fit.garment, self.feet, self.lift_vertices, self.paths)
+
+
+def explained_wardrobe(
+    *, bands: Bands = DEFAULT_BANDS, others: Others = (), kept: int = MAX_KEPT
+) -> Wardrobe[ExplainedGarment]:
+    """A wardrobe for checks with causes.
+
+    Args:
+        bands: From which value on a fault is slight, moderate, grave.
+        others: As for `ExplainedGarment`.
+        kept: So many garments are kept prepared.
+    """
+    return Wardrobe(partial(ExplainedGarment, bands=bands, others=others), make_context=ExplainedBody, kept=kept)

@@ -1,0 +1,159 @@
+"""This garment on this body: every fault on any shape, with all that no shape changes prepared once."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+from jaxtyping import Bool
+
+from dressform.arrays import VertexScalars, Weights
+from dressform.errors import ArgumentError
+from dressform.faults.body_context import BodyContext
+from dressform.faults.ease import girth_ease
+from dressform.faults.graded.clearance import measure_clearance_change
+from dressform.faults.look import Look
+from dressform.faults.prepared import PreparedGarment
+from dressform.faults.pucker import WINDOW_RADIUS, measure_pucker
+from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS, FAULT_OF
+from dressform.faults.results import Broken, ShapeFaults, ShapeFields
+from dressform.faults.severity import DEFAULT_BANDS, Bands, graded_values
+from dressform.faults.stretch import measure_stretch
+from dressform.faults.whereabouts import Whereabouts, all_places, name_whereabouts
+from dressform.fit.fit import Fit
+from dressform.garment.parts import Pieces
+from dressform.lazy import lazy
+
+
+class GarmentOnBody(PreparedGarment):
+    """All faults of one garment on any shape of one body.
+
+    Everything is measured against the garment as its maker modelled it, at the base: what is wrong there
+    already is the garment's own and is not counted again on other shapes.
+
+    Args:
+        fit: As for `PreparedGarment`. context: Likewise. radius: Likewise. levels: Likewise. under: Likewise.
+        bands: From which value on a fault is slight, moderate, grave.
+        pieces: As for `PreparedGarment`. skin: Likewise. meant: Likewise.
+
+    Raises:
+        MatchError: `context` is of another body, or a garment under this one was fitted to another.
+        ArgumentError: `radius` is not positive, or a level misses the body.
+    """
+
+    def __init__(
+        self,
+        fit: Fit,
+        *,
+        context: BodyContext | None = None,
+        bands: Bands = DEFAULT_BANDS,
+        radius: float = WINDOW_RADIUS,
+        levels: Mapping[str, float] | None = None,
+        under: Sequence[Fit] = (),
+        pieces: Pieces | None = None,
+        skin: Bool[np.ndarray, " B"] | None = None,
+        meant: VertexScalars | None = None,
+    ) -> None:
+        super().__init__(
+            fit, context=context, radius=radius, levels=levels, under=under, pieces=pieces, skin=skin, meant=meant
+        )
+        self.bands = bands
+        self._look: Look | None = None
+
+    def prepare(self) -> "GarmentOnBody":
+        """Compute now what `measure` needs of the base, so that the first shape takes no longer than others."""
+        for name in (
+            "through", "windows", "triangles", "skin_stretch", "tapes", "own_gaps", "pieces", "own_folds",
+            "own_crossings", "orders", "where", "_region_masks",
+        ):  # fmt: skip
+            getattr(self, name)
+        return self
+
+    def measure(self, weights: Weights) -> ShapeFaults:
+        """Every fault of the shape at `weights`, how bad each is, and where.
+
+        Raises:
+            ArgumentError: there is not one finite weight per morph.
+        """
+        return self._measured(self.look(weights))
+
+    def fields(self, weights: Weights) -> ShapeFields:
+        """The same faults as fields over body and cloth, for pictures."""
+        return self._fields(self.look(weights))
+
+    def both(self, weights: Weights) -> tuple[ShapeFaults, ShapeFields]:
+        """What `measure` and `fields` say, for the price of one look."""
+        look = self.look(weights)
+        return self._measured(look), self._fields(look)
+
+    def _measured(self, look: Look) -> ShapeFaults:
+        broken = Broken(
+            folded_faces=len(look.folded),
+            crossing_pairs=len(look.crossing),
+            seam_opening=float(look.gaps.max(initial=0.0)),
+            hard_bend=float(look.bends.max(initial=0.0)),
+            layer_swaps=len(look.swaps),
+        )
+        found = ShapeFaults(
+            weights=look.weights,
+            show_through=look.through.result,
+            pucker=measure_pucker(self.windows, look.windows),
+            stretch=measure_stretch(self.triangles, look.stretches, look.relative),
+            clearance_change=measure_clearance_change(look.clearance_change, self.areas, self._region_masks),
+            girth_ease=girth_ease(self.tapes, look.body, look.cloth),
+            broken=broken,
+            places=(),
+            severities={},
+        )
+        severities = {fault: self.bands.grade(fault, value) for fault, value in graded_values(found).items()}
+        return replace(found, places=all_places(self.where, look, self.bands, severities), severities=severities)
+
+    def _fields(self, look: Look) -> ShapeFields:
+        hidden = np.zeros(len(look.body), dtype=bool)
+        hidden[self.through.hidden.vertices] = True
+        return ShapeFields(look.body, look.cloth, hidden, {layer.name: layer.field(look) for layer in FAULT_LAYERS})
+
+    def field(self, fault: str, weights: Weights) -> VertexScalars:
+        """One fault at each vertex of the surface that it lies on, and no more than that is computed.
+
+        At the base, where `measure` finds nothing by definition, a fault may have a field of its own: how deep the
+        cloth lies in the body, and its clearance beyond the one that it was meant to have.
+
+        Raises:
+            ArgumentError: the fault has no field; those that have one are listed.
+        """
+        known = FAULT_OF.get(fault)
+        if known is None or known.field is None:
+            valid = ", ".join(one.key for one in ALL_FAULTS if one.field is not None)
+            raise ArgumentError.of("GarmentOnBody.field", "fault", f"one of {valid}", repr(fault), "Use one of these")
+        if known.at_base is not None and not np.any(weights):
+            return known.at_base(self)
+        return known.field(self.look(weights))
+
+    def look(self, weights: Weights) -> Look:
+        """The garment on a shape; the last is kept.
+
+        Raises:
+            ArgumentError: there is not one finite weight per morph.
+        """
+        if len(weights) != len(self.body.morph_names) or not np.all(np.isfinite(weights)):
+            raise ArgumentError.of(
+                "GarmentOnBody.look",
+                "weights",
+                f"{len(self.body.morph_names)} finite weights",
+                np.array2string(np.asarray(weights), threshold=8),
+                "Give one weight per morph of the body",
+            )
+        kept = self._look  # asked once: another thread may replace it
+        if kept is None or not np.array_equal(kept.weights, weights):
+            kept = self._look = Look(self, np.array(weights, dtype=np.float64))
+        return kept
+
+    @lazy
+    def where(self) -> Whereabouts:
+        """What names the places of the garment."""
+        return name_whereabouts(self)
+
+    @lazy
+    def _region_masks(self) -> dict[str, Bool[np.ndarray, " G"]]:
+        """Cloth that stands on each region of the body."""
+        return {name: mask[self.foot_vertices] for name, mask in self.body.regions.items()}

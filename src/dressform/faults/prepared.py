@@ -1,0 +1,177 @@
+"""A garment on its body at the base: what no shape changes, each thing computed when it is first asked for."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.arrays import VertexScalars, Weights
+from dressform.body.body import Body
+from dressform.errors import MatchError
+from dressform.faults.body_context import BodyContext
+from dressform.faults.broken import folded, seam_gaps
+from dressform.faults.cloth_sides import ClothSides
+from dressform.faults.ease import Tapes, make_tapes
+from dressform.faults.layers import Order, find_orders
+from dressform.faults.pucker import WINDOW_RADIUS, PuckerWindows, pucker_windows
+from dressform.faults.show_through import ShowThroughBase, base_normals, base_sides, prepare_show_through
+from dressform.faults.stretch import BaseTriangles, SkinStretch, base_triangles, skin_stretch
+from dressform.fit.fit import Fit
+from dressform.garment.parts import Pieces, find_pieces, seam_pairs
+from dressform.lazy import lazy
+from dressform.mesh.geometry import vertex_areas
+from dressform.mesh.intersect import tree_self_crossings
+from dressform.mesh.tree import Tree
+
+
+class PreparedGarment:
+    """A garment on its body at the base.
+
+    Args:
+        fit: The garment, how it follows, and the body that it was made for.
+        context: What is known of that body already, shared by the garments on it.
+        radius: Radius of the windows in which pucker is judged, metres.
+        levels: Heights at the base at which a tape is laid, by name, metres; by default those that the trunk shows.
+        under: Fits of the garments worn under this one, for layers that swap order.
+        pieces: The pieces of the garment, where the fit's is but a patch of it.
+        skin: Body vertices at which bare skin is looked for, (B,); all if left out.
+        meant: Clearance that each vertex was modelled with, metres, (G,); what it has at the base if left out.
+
+    Raises:
+        MatchError: `context` is of another body, or a garment under this one was fitted to another.
+        ArgumentError: `radius` is not positive, or a level misses the body.
+    """
+
+    def __init__(
+        self,
+        fit: Fit,
+        *,
+        context: BodyContext | None = None,
+        radius: float = WINDOW_RADIUS,
+        levels: Mapping[str, float] | None = None,
+        under: Sequence[Fit] = (),
+        pieces: Pieces | None = None,
+        skin: Bool[np.ndarray, " B"] | None = None,
+        meant: VertexScalars | None = None,
+    ) -> None:
+        self.context = BodyContext(fit.body) if context is None else context
+        self.fit, self.under = fit, tuple(under)
+        for each in (fit, *under):
+            if each.morph_names != self.body.morph_names:
+                raise MatchError(
+                    f"GarmentOnBody: the fit of {each.garment.name!r} must have the morphs of {self.body.name!r}, "
+                    f"{list(self.body.morph_names)}, got {list(each.morph_names)}. Fit the garment to this body."
+                )
+        self._radius, self._levels, self._pieces, self._skin, self._meant = radius, levels, pieces, skin, meant
+        self._cloth: tuple[bytes, Tree] | None = None
+        if levels is not None:
+            _ = self.tapes
+
+    @property
+    def body(self) -> Body:
+        """The body."""
+        return self.context.body
+
+    @property
+    def meant(self) -> VertexScalars | None:
+        """Clearance that each vertex was modelled with, metres, (G,); None where it is that at the base."""
+        return self._meant
+
+    @lazy
+    def base_cloth(self) -> Tree:
+        """The cloth's triangles as its maker modelled them."""
+        return Tree(self.fit.garment.vertices, self.fit.garment.faces)
+
+    def cloth(self, weights: Weights) -> Tree:
+        """The cloth's triangles on a shape; the last is kept."""
+        key = (np.asarray(weights) + 0.0).tobytes()
+        kept = self._cloth  # asked once: another thread may replace it
+        if kept is None or kept[0] != key:
+            kept = self._cloth = (key, self.base_cloth.refit(self.fit.at(weights)))
+        return kept[1]
+
+    @lazy
+    def areas(self) -> VertexScalars:
+        """Area of each cloth vertex at the base, m², (G,)."""
+        return vertex_areas(self.fit.garment.vertices, self.fit.garment.faces)
+
+    @lazy
+    def sides(self) -> ClothSides:
+        """On which side of the skin the cloth lies at the base; its nearest triangles are the feet."""
+        return base_sides(self.base_cloth, self.context.tree, self.context.trusted)
+
+    @lazy
+    def foot_vertices(self) -> Int[np.ndarray, " G"]:
+        """Body vertex nearest to the foot of each cloth vertex."""
+        return self.body.faces[self.sides.nearest, np.argmax(self.sides.barycentric, axis=1)]
+
+    @lazy
+    def outward(self) -> Float[np.ndarray, "G 3"]:
+        """Unit normal of the skin under each cloth vertex at the base."""
+        return base_normals(self.sides, self.context.tree)
+
+    @lazy
+    def through(self) -> ShowThroughBase:
+        """What show-through needs to know of the base body."""
+        context = self.context
+        return prepare_show_through(
+            self.base_cloth, context.tree, trusted=context.trusted, sides=self.sides, asked=self._skin
+        )
+
+    @lazy
+    def windows(self) -> PuckerWindows:
+        """The windows in which pucker is judged."""
+        return pucker_windows(self.fit.garment.vertices, self.fit.garment.faces, radius=self._radius)
+
+    @lazy
+    def triangles(self) -> BaseTriangles:
+        """The cloth's triangles before they are stretched."""
+        return base_triangles(self.fit.garment.vertices, self.fit.garment.faces)
+
+    @lazy
+    def skin_stretch(self) -> SkinStretch:
+        """What carries the body's own stretch to the garment."""
+        body = self.body
+        return skin_stretch(body.vertices, body.faces, self.sides.nearest, self.sides.barycentric)
+
+    @lazy
+    def tapes(self) -> Tapes:
+        """Where a tape is laid around trunk and cloth."""
+        garment = self.fit.garment
+        return make_tapes(self.body, garment.vertices, garment.faces, self.sides.nearest, levels=self._levels)
+
+    @lazy
+    def pieces(self) -> Pieces:
+        """The connected pieces of the garment."""
+        return self._pieces or find_pieces(self.fit.garment)
+
+    @lazy
+    def seams(self) -> Int[np.ndarray, "M 2"]:
+        """Pairs of cloth vertices that coincide."""
+        return seam_pairs(self.fit.garment.vertices)
+
+    @lazy
+    def own_gaps(self) -> Float[np.ndarray, " M"]:
+        """How far the two of each pair are apart already, metres."""
+        return seam_gaps(self.seams, self.fit.garment.vertices)
+
+    @lazy
+    def own_folds(self) -> Bool[np.ndarray, " F"]:
+        """Triangles that are turned over already."""
+        return folded(self.fit.garment.vertices, self.fit.garment.faces)
+
+    @lazy
+    def own_crossings(self) -> Int[np.ndarray, " P"]:
+        """Pairs of triangles that cross already, as numbers; see `pair_numbers`."""
+        return self.pair_numbers(tree_self_crossings(self.base_cloth))
+
+    def pair_numbers(self, pairs: Int[np.ndarray, "P 2"]) -> Int[np.ndarray, " P"]:
+        """One number per pair of the cloth's triangles, another for every pair."""
+        return pairs @ np.array([len(self.fit.garment.faces), 1])
+
+    @lazy
+    def orders(self) -> tuple[Order, ...]:
+        """Which vertices lie over which layer."""
+        garment = self.fit.garment
+        worn = [(each.garment.vertices, each.garment.faces) for each in self.under]
+        return find_orders(garment.vertices, garment.faces, garment.face_parts, self.outward, under=worn)

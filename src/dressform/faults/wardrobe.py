@@ -1,0 +1,59 @@
+"""Garments on their bodies, each prepared once in a process."""
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Generic, TypeVar
+
+from dressform.body.body import Body
+from dressform.faults.body_context import BodyContext
+from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.severity import DEFAULT_BANDS, Bands
+from dressform.fit.fit import Fit
+
+MAX_KEPT = 16
+"""So many garments are kept prepared, those asked for last: each holds some tens of megabytes."""
+
+Worn = TypeVar("Worn", bound=GarmentOnBody, covariant=True)
+
+
+class Wardrobe(Generic[Worn]):
+    """What has been prepared of garments and of the bodies under them, for all that ask about the same fits.
+
+    Args:
+        make: Makes a garment on its body; takes `fit`, `context` and `under` as `GarmentOnBody` does.
+        make_context: Makes what the garments on one body share.
+        kept: So many garments are kept.
+    """
+
+    def __init__(
+        self,
+        make: Callable[..., Worn],
+        *,
+        make_context: Callable[[Body], BodyContext] = BodyContext,
+        kept: int = MAX_KEPT,
+    ) -> None:
+        self._make, self._make_context, self._most = make, make_context, kept
+        # Replaced, never changed, so that threads need not wait for each other.
+        self._contexts: dict[int, BodyContext] = {}
+        self._kept: dict[tuple[int, ...], Worn] = {}
+
+    def worn(self, fit: Fit, *, under: Sequence[Fit] = ()) -> Worn:
+        """A garment on its body: that of an earlier call for the same fits, as long as it is kept."""
+        key = tuple(id(one) for one in (fit, *under))
+        kept = dict(self._kept)
+        found = kept.pop(key, None)
+        if found is None:
+            found = self._make(fit, context=self._context(fit.body), under=under)
+        self._kept = dict([*kept.items(), (key, found)][-self._most :])
+        return found
+
+    def _context(self, body: Body) -> BodyContext:
+        """What the garments on a body share."""
+        if id(body) not in self._contexts:
+            self._contexts = {**self._contexts, id(body): self._make_context(body)}
+        return self._contexts[id(body)]
+
+
+def plain_wardrobe(*, bands: Bands = DEFAULT_BANDS, kept: int = MAX_KEPT) -> Wardrobe[GarmentOnBody]:
+    """A wardrobe for checks without causes."""
+    return Wardrobe(partial(GarmentOnBody, bands=bands), kept=kept)
