@@ -7,6 +7,7 @@ import pytest
 
 from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.places import band_value
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import SEVERITIES
 from dressform.fit.fit import Fit
@@ -77,7 +78,7 @@ def test_places_say_where(still, body):
     assert spot.side == "front middle"
     assert spot.height == pytest.approx(1.0, abs=0.1)
     assert spot.part == "tube"
-    assert spot.value == pytest.approx(found.show_through.exposed_area)
+    assert band_value(spot) == pytest.approx(found.show_through.exposed_area)
     assert spot.position_m[2] > RADIUS
 
 
