@@ -1,8 +1,10 @@
 """The documents are true: links resolve, source keys exist, the README's Python runs as pasted."""
 
+import ast
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -42,6 +44,28 @@ def test_every_folder_of_the_package_has_its_invariant_in_the_architecture() -> 
     folders = [p.parent.name for p in ROOT.glob("src/dressform/*/__init__.py")]
     missing = [name for name in folders if f"**{name}/**" not in text]
     assert not missing, f"folders without a paragraph in ARCHITECTURE.md: {missing}"
+
+
+def test_the_decisions_count_and_name_every_package_that_is_needed_at_run_time() -> None:
+    text = (ROOT / "docs/decisions/dependencies.md").read_text(encoding="utf-8")
+    needed = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
+    names = [re.split(r"[<>=~ ]", package)[0] for package in needed]
+    words = ("Thirteen", "Fourteen", "Fifteen", "Sixteen", "Seventeen")
+    assert f"{words[len(names) - 13]} packages at run time" in text
+    assert [name for name in names if not re.search(rf"\*\*[^*]*\b{name}\b[^*]*\*\*", text)] == []
+
+
+def test_every_package_that_the_program_imports_is_declared() -> None:
+    needed = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
+    declared = {re.split(r"[<>=~ ]", package)[0].replace("-", "_") for package in needed}
+    known = declared | {"dressform", "igl", "PIL", "collada"} | set(sys.stdlib_module_names)
+    found: dict[str, str] = {}
+    for path in ROOT.glob("src/dressform/**/*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = [one.name for one in node.names] if isinstance(node, ast.Import) else []
+            names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+            found |= {name.split(".")[0]: path.name for name in names}
+    assert {name: file for name, file in found.items() if name not in known} == {}
 
 
 def test_the_python_of_the_readme_runs_as_pasted(tmp_path: Path) -> None:

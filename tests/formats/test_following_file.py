@@ -67,8 +67,8 @@ def test_names_that_look_alike_in_a_file_name_keep_their_own_paint(tmp_path: Pat
 def test_the_text_is_what_a_person_would_write() -> None:
     one = Following(strength=0.9, falloff_mm=20.0, hard=("toggles",), parts={"collar": 0.5}, margin_mm=2.0)
     assert following_toml({"oilskin": one}, {}) == (
-        'format = "dressform-following/1"\n\n[garment."oilskin"]\nstrength = 0.9\nfalloff_mm = 20.0\n'
-        'hard = ["toggles"]\n\n[garment."oilskin".parts]\n"collar" = 0.5\n'
+        'format = "dressform-following/1"\n\n[garment.oilskin]\nstrength = 0.9\nfalloff_mm = 20.0\n'
+        'hard = [\n    "toggles",\n]\n\n[garment.oilskin.parts]\ncollar = 0.5\n'
     )
 
 

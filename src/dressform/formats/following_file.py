@@ -15,7 +15,6 @@ What is left out is as it always is, or as the command line says. A painted stre
 """
 
 import io
-import json
 import re
 import tomllib
 from collections.abc import Mapping
@@ -24,6 +23,7 @@ from typing import Annotated, Any
 
 import msgspec
 import numpy as np
+import tomli_w
 from jaxtyping import Float
 
 from dressform.errors import FileError
@@ -153,16 +153,11 @@ def write_following(path: Path, garments: Mapping[str, Following]) -> tuple[Path
 
 def following_toml(garments: Mapping[str, Following], painted: Mapping[str, str]) -> str:
     """The settings as TOML text; `painted` names the file of each painted strength."""
-    lines = [f"format = {_quoted(FOLLOWING_FORMAT)}"]
-    for name, following in garments.items():
-        entry: dict[str, Any] = msgspec.to_builtins(FollowingEntry.of(following, painted.get(name)))
-        parts = entry.pop("parts", {})
-        lines += ["", f"[garment.{_quoted(name)}]"]
-        lines += [f"{key} = {_value(value)}" for key, value in entry.items()]
-        if parts:
-            lines += ["", f"[garment.{_quoted(name)}.parts]"]
-            lines += [f"{_quoted(part)} = {_value(strength)}" for part, strength in parts.items()]
-    return "\n".join(lines) + "\n"
+    entries = {
+        name: msgspec.to_builtins(FollowingEntry.of(following, painted.get(name)))
+        for name, following in garments.items()
+    }
+    return tomli_w.dumps({"format": FOLLOWING_FORMAT, "garment": entries})
 
 
 def _following(path: Path, key: str, tree: dict[str, Any]) -> Following:
@@ -199,17 +194,3 @@ def _converted(path: Path, key: str, tree: Any, kind: type[Any]) -> Any:
         words, _, where = str(problem).partition(" - at `$")
         place = f"{key}{where.rstrip('`').replace('[...]', '')}".lstrip(".")
         raise FileError.of(path, place, words.replace("`", ""), "Correct this key, or leave it out") from None
-
-
-def _value(value: object) -> str:
-    """A value as TOML."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, list | tuple):
-        return f"[{', '.join(_value(item) for item in value)}]"
-    return _quoted(value) if isinstance(value, str) else repr(value)
-
-
-def _quoted(text: str) -> str:
-    """A basic string: JSON's escapes are TOML's, but for DEL."""
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

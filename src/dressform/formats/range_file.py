@@ -11,9 +11,10 @@ from pathlib import Path
 
 import msgspec
 import numpy as np
+import tomli_w
 
 from dressform.body.range import Range
-from dressform.errors import ArgumentError, FileError
+from dressform.errors import FileError
 from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
 
 SUFFIX = ".range.toml"
@@ -69,15 +70,6 @@ def range_of(body_path: Path, range_file: Path | None, morph_names: tuple[str, .
 
 
 def write_range(declared: Range) -> bytes:
-    """The TOML text of a range, every morph named.
-
-    Raises:
-        ArgumentError: a morph name cannot stand in TOML.
-    """
-    lines = ["[range]"]
-    for name, low, high in zip(declared.names, declared.low, declared.high):
-        if any(ord(letter) < ord(" ") for letter in name):
-            raise ArgumentError.of("write_range", "names", "printable", repr(name), "Rename this morph")
-        quoted = name.replace("\\", "\\\\").replace('"', '\\"')
-        lines.append(f'"{quoted}" = [{float(low)!r}, {float(high)!r}]')
-    return ("\n".join(lines) + "\n").encode()
+    """The TOML text of a range, every morph named."""
+    ends = zip(declared.names, declared.low, declared.high)
+    return tomli_w.dumps({"range": {name: [float(low), float(high)] for name, low, high in ends}}).encode()
