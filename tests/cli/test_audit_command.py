@@ -38,7 +38,7 @@ def test_a_faulty_body_ends_with_1_and_says_what_to_do(faulty: Path, capsys: pyt
     said = " ".join(capsys.readouterr().out.split())
     assert "moves as one stiff piece and steps by 12.0 mm" in said
     table = said.partition("Morphs, the worst first")[2]
-    assert table.index("rigid patches grave") < table.index("tall clean")
+    assert table.index("rigid_patch grave") < table.index("tall clean")
 
 
 def test_findings_tables_and_pictures_are_written(faulty: Path, tmp_path: Path) -> None:

@@ -48,7 +48,7 @@ def test_the_cause_and_the_advice_stand_at_the_place(coarse: Path, dressform: Ru
     assert "edge length here is" in first["advice"]["what"]
     assert document["garments"][0]["explain_ms"] > 0
     assert document["settings"]["causes"] is True
-    assert document["settings"]["margin_mm"] == 2.0
+    assert document["settings"]["following"] == {"coarse": {}}
 
 
 def test_causes_may_be_left_out(coarse: Path, dressform: Run) -> None:
@@ -64,7 +64,7 @@ def test_causes_may_be_left_out(coarse: Path, dressform: Run) -> None:
 
 
 def test_each_way_of_lifting_has_causes_of_its_own(coarse: Path, dressform: Run) -> None:
-    ended, document = checked(coarse, dressform, "--lift", "all")
+    ended, document = checked(coarse, dressform, "--method", "all")
     assert ended.code == 1
     assert "cause: " not in ended.out  # the places are left to the other outputs where ways are compared
     found = {garment["lift"]: garment["clusters"] for garment in document["garments"]}

@@ -100,7 +100,7 @@ def test_the_folder_holds_results_tables_and_pictures(tight: Path, tmp_path: Pat
 
 def test_all_ways_of_lifting_are_set_beside_each_other(phantom: Path, tmp_path: Path, dressform: Run) -> None:
     out = tmp_path / "r.json"
-    words = ["check", "--body", phantom / "phantom.obj", phantom / "tube.obj", "--lift", "all", "--json", out]
+    words = ["check", "--body", phantom / "phantom.obj", phantom / "tube.obj", "--method", "all", "--json", out]
     ended = dressform(*words, "--shapes", "0", "--workers", "1")
     document = json.loads(out.read_text(encoding="utf-8"))
     pucker = {
@@ -137,16 +137,16 @@ def test_two_processes_find_what_one_finds(phantom: Path, tmp_path: Path, dressf
     [
         (["none.obj"], "none.obj: there is no such file"),
         (["tube.obj", "sub/tube.obj"], "`garments` must be named differently, got 'tube' twice"),
-        (["tube.obj", "--lift", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
+        (["tube.obj", "--method", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
         (["tube.obj", "--shapes", "-1"], "`count` must be 0 or more, got -1"),
         (["tube.obj", "--workers", "0"], "`workers` must be 1 or more, got 0"),
-        (["tube.obj", "--strength", "2"], "`overall` must be in [0, 1], got 2"),
+        (["tube.obj", "--strength", "2"], "`strength` must be in [0, 1], got 2"),
         (["tube.obj", "--strength", "much"], "`strength` must be NUMBER or PART=NUMBER, got 'much'"),
         (["tube.obj", "--off", "collar"], "`strength` must be parts of the garments: tube, got 'collar'"),
-        (["tube.obj", "--falloff", "-1"], "`falloff` must be at least 0 m"),
+        (["tube.obj", "--falloff", "-1"], "`falloff_mm` must be 0 or more mm"),
         (["tube.obj", "--bands", "bad.toml"], "bad.toml: make_bands: `settings` must be named exposed"),
         (["tube.obj", "--bands", "tube.obj"], "tube.obj: is not TOML"),
-        (["tube.obj", "--margin", "0"], "`margin` must be positive mm, got 0"),
+        (["tube.obj", "--margin", "0"], "`margin_mm` must be positive mm, got 0"),
         (["beside.obj"], "nowhere near the body"),
         (["tube.obj", "--json", "no/where.json"], "no/where.json: cannot be written"),
         (["tube.obj", "--out", "tube.obj"], "tube.obj: cannot be written"),

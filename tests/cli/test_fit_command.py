@@ -38,7 +38,7 @@ def test_the_ways_of_lifting_differ_in_the_file(phantom: Path, tmp_path: Path, d
     written = []
     for method in ("nearest", "smooth"):
         out = tmp_path / f"{method}.glb"
-        dressform("fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, "--lift", method)
+        dressform("fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, "--method", method)
         written.append(fitted(out).deltas)
     assert np.abs(written[0] - written[1]).max() > 1e-4
 
@@ -79,9 +79,9 @@ def test_cloth_follows_as_strongly_as_it_is_told(
     [
         (["tube.obj", "-o", "out.obj"], "out.obj: is no .glb. Name the file to write"),
         (["none.obj", "-o", "out.glb"], "none.obj: there is no such file. Check the path."),
-        (["tube.obj", "-o", "out.glb", "--lift", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
+        (["tube.obj", "-o", "out.glb", "--method", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
         (["tube.obj", "-o", "out.glb", "--ease", "lose"], "must be one of keep, scale, got 'lose'"),
-        (["tube.obj", "-o", "out.glb", "--turn", "2"], "`rotation_share` must be in [0, 1], got 2"),
+        (["tube.obj", "-o", "out.glb", "--rotation-share", "2"], "`rotation_share` must be in [0, 1], got 2"),
         (["tube.obj", "-o", "out.glb", "--units", "ell"], "`units` must be one of m, cm, mm, in, got 'ell'"),
         (["tube.obj", "-o", "out.glb", "--mask", "COLOR_0.r"], "have no 'COLOR_0.r'"),
         (["tube.obj", "-o", "out.glb", "--range", "none.toml"], "none.toml: there is no such file"),

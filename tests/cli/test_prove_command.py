@@ -27,7 +27,7 @@ def _fit(dressform: Run, folder: Path, out: Path, *words: str) -> Any:
 
 def test_a_repaired_fit_is_certified_from_its_file(snug: Path, tmp_path: Path, dressform: Run) -> None:
     out = tmp_path / "mended.glb"
-    assert _fit(dressform, snug, out, "--lift", "nearest").code == 0
+    assert _fit(dressform, snug, out, "--method", "nearest").code == 0
     ended = dressform("prove", out, "--body", snug / "phantom.obj", "--json", tmp_path / "proof.json")
     assert ended.code == 0
     assert "100.000 %" in ended.out
@@ -39,7 +39,7 @@ def test_a_repaired_fit_is_certified_from_its_file(snug: Path, tmp_path: Path, d
 
 def test_a_fit_that_shows_skin_is_not_certified(snug: Path, tmp_path: Path, dressform: Run) -> None:
     out = tmp_path / "as-lifted.glb"
-    _fit(dressform, snug, out, "--lift", "nearest", "--no-repair")
+    _fit(dressform, snug, out, "--method", "nearest", "--no-repair")
     assert not out.with_name("as-lifted.receipt.json").exists()
     ended = dressform("prove", out, "--body", snug / "phantom.obj")
     assert ended.code == 1
@@ -48,7 +48,7 @@ def test_a_fit_that_shows_skin_is_not_certified(snug: Path, tmp_path: Path, dres
 
 def test_the_receipt_says_before_after_and_what_is_proven(snug: Path, tmp_path: Path, dressform: Run) -> None:
     out = tmp_path / "mended.glb"
-    ended = _fit(dressform, snug, out, "--lift", "nearest", "--margin", "1.5")
+    ended = _fit(dressform, snug, out, "--method", "nearest", "--margin", "1.5")
     receipt = json.loads((tmp_path / "mended.receipt.json").read_text(encoding="utf-8"))
     assert receipt["schema"] == "dressform-receipt/1"
     assert receipt["settings"]["margin_mm"] == 1.5
@@ -85,9 +85,11 @@ def test_every_field_of_receipt_and_certificate_is_documented(snug: Path, tmp_pa
 
 
 def test_a_negative_gap_is_refused(snug: Path, tmp_path: Path, dressform: Run) -> None:
-    ended = dressform("prove", snug / "tube.obj", "--body", snug / "phantom.obj", "--margin", "-1")
+    out = tmp_path / "out.glb"
+    assert _fit(dressform, snug, out, "--no-repair").code == 0
+    ended = dressform("prove", out, "--body", snug / "phantom.obj", "--margin", "-1")
     assert ended.code == 2
-    assert "`margin` must be 0 or more mm, got -1" in ended.line
+    assert "`margin_mm` must be 0 or more mm, got -1" in ended.line
 
 
 def test_a_garment_that_was_never_fitted_is_refused(snug: Path, dressform: Run) -> None:
@@ -101,11 +103,11 @@ def test_an_unknown_repair_is_refused_with_the_valid_names(snug: Path, tmp_path:
     ended = _fit(dressform, snug, out, "--repairs", "clearance,ironing")
     assert ended.code == 2
     assert "'ironing'" in ended.line
-    assert "refine, rigid patches, whole, clearance, hard" in ended.line
+    assert "refine, blend-rims, whole, clearance, hard" in ended.line
     assert not out.exists()
 
 
 def test_a_margin_of_nothing_is_refused(snug: Path, tmp_path: Path, dressform: Run) -> None:
     ended = _fit(dressform, snug, tmp_path / "out.glb", "--margin", "0")
     assert ended.code == 2
-    assert "`margin` must be positive mm, got 0" in ended.line
+    assert "`margin_mm` must be positive mm, got 0" in ended.line

@@ -65,7 +65,7 @@ def test_a_port_that_is_taken_is_refused(phantom: Path, dressform: Callable[...,
 @pytest.mark.parametrize(
     ("words", "problem"),
     [
-        (["--lift", "magic"], "`lift` must be one of nearest"),
+        (["--method", "magic"], "`method` must be one of nearest"),
         (["--off", "hood"], "`strength` must be parts of the garments: tube, got 'hood'"),
         (["--port", "70000"], "`port` must be a free port, got 70000"),
         (["--base", "woman"], "`base` must be left out"),
