@@ -16,7 +16,7 @@ import numpy as np
 
 import dressform.faults.garment_on_body as garment_on_body
 import dressform.faults.look as look
-import dressform.faults.show_through as show_through
+import dressform.faults.skin.show_through as show_through
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.faults.garment_on_body import GarmentOnBody

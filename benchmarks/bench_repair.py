@@ -24,7 +24,7 @@ from conic import Conic
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import sobol_shapes
-from dressform.faults.show_through import ShowThroughLook, prepare_show_through
+from dressform.faults.skin.show_through import ShowThroughLook, prepare_show_through
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following

@@ -17,7 +17,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from dressform.body.body import Body
 from dressform.faults.results import ShowThrough
-from dressform.faults.show_through import ShowThroughLook, prepare_show_through
+from dressform.faults.skin.show_through import ShowThroughLook, prepare_show_through
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment

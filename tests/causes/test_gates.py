@@ -8,11 +8,11 @@ from scipy.sparse import csr_array, eye_array
 
 import lift_phantoms
 from dressform.body.body import Body
-from dressform.causes.ambiguous_foot import gated_feet
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.gates import LEADS, SLACK
 from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import Cluster, Sighting
+from dressform.causes.swaps.ambiguous_foot import gated_feet
 from dressform.faults.places import make_place
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment

@@ -10,7 +10,6 @@ import phantoms
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import Shape, label_of, shape_at_base
-from dressform.causes import too_few_vertices, too_tight
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.explained_garment import ExplainedGarment
@@ -24,6 +23,7 @@ from dressform.causes.results import (
     TOO_TIGHT,
     Explanation,
 )
+from dressform.causes.swaps import too_few_vertices, too_tight
 from dressform.causes.trial import make_trial
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from dressform.errors import ArgumentError
 from dressform.faults.ease import girth_ease, make_tapes
-from dressform.faults.ease_kernels import hull_perimeter, section_points
+from dressform.faults.kernels.ease import hull_perimeter, section_points
 from dressform.mesh.nearest import closest
 from dressform.mesh.sections import girth
 from dressform.mesh.tree import Tree

@@ -11,7 +11,7 @@ from scipy.sparse.csgraph import dijkstra
 from dressform.arrays import VertexScalars
 from dressform.causes.results import Cluster, Sighting
 from dressform.faults.garment_on_body import GarmentOnBody
-from dressform.faults.place_kernels import spots
+from dressform.faults.kernels.place import spots
 from dressform.faults.places import band_value
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES, Place

@@ -4,15 +4,6 @@ from collections.abc import Callable, Mapping, Sequence
 from time import perf_counter
 
 from dressform.body.body import Body
-from dressform.causes import (
-    ambiguous_foot,
-    another_shape,
-    beyond_extremity,
-    rigid_patches,
-    should_not_follow,
-    too_few_vertices,
-    too_tight,
-)
 from dressform.causes.advice import advise
 from dressform.causes.base_places import base_places
 from dressform.causes.clusters import find_clusters
@@ -35,6 +26,15 @@ from dressform.causes.results import (
 )
 from dressform.causes.shared import shared_places
 from dressform.causes.shares import average_shares
+from dressform.causes.swaps import (
+    ambiguous_foot,
+    another_shape,
+    beyond_extremity,
+    rigid_patches,
+    should_not_follow,
+    too_few_vertices,
+    too_tight,
+)
 from dressform.causes.trial import make_trial
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe

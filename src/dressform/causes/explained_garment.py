@@ -14,8 +14,8 @@ from dressform.causes.extremities import WholePiece, find_whole
 from dressform.causes.gates import Gates, find_gates
 from dressform.causes.origin import Origin, find_origin
 from dressform.faults.garment_on_body import GarmentOnBody
-from dressform.faults.hidden_skin import thickness
 from dressform.faults.severity import DEFAULT_BANDS, Bands
+from dressform.faults.skin.hidden_skin import thickness
 from dressform.faults.wardrobe import MAX_KEPT, Wardrobe
 from dressform.fit.fit import Fit
 from dressform.garment.along import paths_along

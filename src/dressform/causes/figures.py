@@ -6,7 +6,6 @@ import numpy as np
 from scipy.sparse import csr_array, eye_array
 from scipy.sparse.csgraph import dijkstra
 
-from dressform.causes import should_not_follow, too_few_vertices, too_tight
 from dressform.causes.evidence import OF
 from dressform.causes.patch import Patch
 from dressform.causes.results import (
@@ -18,6 +17,7 @@ from dressform.causes.results import (
     TOO_FEW_VERTICES,
     TOO_TIGHT,
 )
+from dressform.causes.swaps import should_not_follow, too_few_vertices, too_tight
 from dressform.faults.broken import hard_bends
 from dressform.mesh.nearest import signed_clearance
 from dressform.repair.footprint import footprints

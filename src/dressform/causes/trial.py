@@ -9,15 +9,6 @@ from jaxtyping import Bool
 from scipy.sparse import csr_array, eye_array
 
 from dressform.arrays import BodyPoints
-from dressform.causes import (
-    ambiguous_foot,
-    another_shape,
-    beyond_extremity,
-    rigid_patches,
-    should_not_follow,
-    too_few_vertices,
-    too_tight,
-)
 from dressform.causes.patch import Patch
 from dressform.causes.results import (
     AMBIGUOUS_FOOT,
@@ -27,6 +18,15 @@ from dressform.causes.results import (
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
+)
+from dressform.causes.swaps import (
+    ambiguous_foot,
+    another_shape,
+    beyond_extremity,
+    rigid_patches,
+    should_not_follow,
+    too_few_vertices,
+    too_tight,
 )
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import FAULT_OF, is_on_body

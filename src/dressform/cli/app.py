@@ -110,11 +110,11 @@ for _name, _help in COMMANDS.items():
         _family = App(name=_name, help=_help, help_epilogue=_epilogue(_name), version_flags=())
         app.command(_family)
         for _member, _words in SUBCOMMANDS[_name].items():
-            _path = f"dressform.cli.{_name}_command:{_name}_{_member}"
+            _path = f"dressform.cli.commands.{_name}_command:{_name}_{_member}"
             _family.command(_path, name=_member, help=_words, help_epilogue=ENDINGS)
     else:
         _module = _name.replace("-", "_")
-        _path = f"dressform.cli.{_module}_command:{_module}"
+        _path = f"dressform.cli.commands.{_module}_command:{_module}"
         app.command(_path, name=_name, help=_help, help_epilogue=_epilogue(_name))
 app.register_install_completion_command(name="--install-completion")
 

@@ -5,7 +5,7 @@ from jaxtyping import Bool
 
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
-from dressform.faults.cloth_sides import trust_skin
+from dressform.faults.skin.cloth_sides import trust_skin
 from dressform.lazy import lazy
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.tree import Tree

@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import ClothPoints, Faces, Points
-from dressform.faults.broken_kernels import turned_over
+from dressform.faults.kernels.broken import turned_over
 from dressform.garment.parts import Pieces
 from dressform.mesh.geometry import face_areas, face_normals
 

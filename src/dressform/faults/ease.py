@@ -13,7 +13,7 @@ from dressform.body.measure_marks import UP, Mark, Standing
 from dressform.body.measure_slices import cut
 from dressform.body.measure_trunk import Trunk, find_trunk
 from dressform.errors import ArgumentError
-from dressform.faults.ease_kernels import hull_perimeter, section_points
+from dressform.faults.kernels.ease import hull_perimeter, section_points
 
 AROUND = 0.9
 """Cloth goes around the trunk at a level where its girth at the base is at least this share of the body's."""

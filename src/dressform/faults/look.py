@@ -8,7 +8,7 @@ from dressform.faults.broken import folded, hard_bends, seam_gaps
 from dressform.faults.layers import swapped
 from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import pucker_index
-from dressform.faults.show_through import ShowThroughLook
+from dressform.faults.skin.show_through import ShowThroughLook
 from dressform.faults.stretch import log_stretch, mean_at_vertices, metrics, principal_stretches, skin_metrics
 from dressform.lazy import lazy
 from dressform.mesh.intersect import tree_self_crossings

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from scipy.spatial import cKDTree
 
 from dressform.arrays import BodyPoints, Faces, Points
-from dressform.faults.place_kernels import spots
+from dressform.faults.kernels.place import spots
 from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands

@@ -10,11 +10,11 @@ from dressform.body.body import Body
 from dressform.errors import MatchError
 from dressform.faults.body_context import BodyContext
 from dressform.faults.broken import folded, seam_gaps
-from dressform.faults.cloth_sides import ClothSides
 from dressform.faults.ease import Tapes, make_tapes
 from dressform.faults.layers import Order, find_orders
 from dressform.faults.pucker import WINDOW_RADIUS, PuckerWindows, pucker_windows
-from dressform.faults.show_through import ShowThroughBase, base_normals, base_sides, prepare_show_through
+from dressform.faults.skin.cloth_sides import ClothSides
+from dressform.faults.skin.show_through import ShowThroughBase, base_normals, base_sides, prepare_show_through
 from dressform.faults.stretch import BaseTriangles, SkinStretch, base_triangles, skin_stretch
 from dressform.fit.fit import Fit
 from dressform.garment.parts import Pieces, find_pieces, seam_pairs

@@ -7,8 +7,8 @@ from jaxtyping import Float, Int
 
 from dressform.arrays import ClothPoints, Faces
 from dressform.errors import ArgumentError
+from dressform.faults.kernels.pucker import choose_stations, gather_windows, window_bases, window_residuals
 from dressform.faults.percentiles import percentiles
-from dressform.faults.pucker_kernels import choose_stations, gather_windows, window_bases, window_residuals
 from dressform.faults.results import Pucker
 from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.topology import adjacency

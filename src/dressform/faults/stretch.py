@@ -6,9 +6,9 @@ import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import BodyPoints, Faces, FaceScalars, Points, VertexScalars
+from dressform.faults.kernels.stretch import base_frames, body_tensors, carried_metrics, face_metrics, principal
 from dressform.faults.percentiles import percentiles
 from dressform.faults.results import Stretch
-from dressform.faults.stretch_kernels import base_frames, body_tensors, carried_metrics, face_metrics, principal
 from dressform.mesh.geometry import face_areas, face_normals
 
 FLATTEST = 1e-6

@@ -14,8 +14,9 @@ import pytest
 from PIL import Image
 
 from dressform.body.skeleton import Skeleton, Skin
-from dressform.cli import case_command, case_replaying
+from dressform.cli import case_replaying
 from dressform.cli.app import run
+from dressform.cli.commands import case_command
 from dressform.faults.results import Place
 from dressform.formats.case_file import PNG_START, CasePose, read_case, write_case
 from dressform.formats.gltf.save import save_body

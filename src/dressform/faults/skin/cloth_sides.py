@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import Queries
-from dressform.faults.sample_kernels import same_side
+from dressform.faults.kernels.sample import same_side
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.inside import Winding
 from dressform.mesh.intersect import crossing_pairs

@@ -1,6 +1,6 @@
 import numpy as np
 
-from dressform.faults.overlap import no_room, overlapping
+from dressform.faults.skin.overlap import no_room, overlapping
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.inside import winding_numbers
 from dressform.mesh.tree import Tree

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.faults.cloth_inside import ClothSamples
-from dressform.faults.hidden_skin import OFF_BODY, OFF_SKIN, HiddenSkin, skin_frames, turned
+from dressform.faults.skin.cloth_inside import ClothSamples
+from dressform.faults.skin.hidden_skin import OFF_BODY, OFF_SKIN, HiddenSkin, skin_frames, turned
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.rays import blocked
 from dressform.mesh.tree import Tree
@@ -64,7 +64,7 @@ def expose_skin(
         normals: Unit normals of the body's vertices on this shape.
         areas: Areas of the body's vertices on this shape, m².
 
-    Proof: tests/faults/test_show_through.py::test_one_spike_through_a_coarse_triangle_is_counted
+    Proof: tests/faults/skin/test_show_through.py::test_one_spike_through_a_coarse_triangle_is_counted
     """
     hidden_area = float(areas[hidden.vertices].sum())
     nothing = np.zeros(len(body.vertices))

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dressform.faults.show_through import ShowThroughLook, look_for_show_through, prepare_show_through
+from dressform.faults.skin.show_through import ShowThroughLook, look_for_show_through, prepare_show_through
 from dressform.mesh.tree import Tree
 from fault_meshes import icosphere, make_body, make_fit, quarter, sheet
 

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
-from dressform.faults.cloth_inside import ClothSamples, OwnInside, inside_samples, own_inside
-from dressform.faults.cloth_sides import ClothSides, cloth_sides, trust_skin
-from dressform.faults.exposed import ExposedSkin, expose_skin
-from dressform.faults.hidden_skin import HiddenSkin, hide_skin
-from dressform.faults.overlap import no_room, overlapping
 from dressform.faults.percentiles import percentiles
 from dressform.faults.results import ShowThrough
+from dressform.faults.skin.cloth_inside import ClothSamples, OwnInside, inside_samples, own_inside
+from dressform.faults.skin.cloth_sides import ClothSides, cloth_sides, trust_skin
+from dressform.faults.skin.exposed import ExposedSkin, expose_skin
+from dressform.faults.skin.hidden_skin import HiddenSkin, hide_skin
+from dressform.faults.skin.overlap import no_room, overlapping
 from dressform.lazy import lazy
 from dressform.mesh.geometry import face_areas, vertex_areas, vertex_normals
 from dressform.mesh.tree import Tree

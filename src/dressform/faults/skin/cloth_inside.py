@@ -5,9 +5,9 @@ from dataclasses import dataclass, fields
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
-from dressform.faults.cloth_cells import SAMPLE_EDGE, cut_cells
-from dressform.faults.cloth_sides import ClothSides, clearance
-from dressform.faults.sample_kernels import piece_areas
+from dressform.faults.kernels.sample import piece_areas
+from dressform.faults.skin.cloth_cells import SAMPLE_EDGE, cut_cells
+from dressform.faults.skin.cloth_sides import ClothSides, clearance
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.tree import Tree
 

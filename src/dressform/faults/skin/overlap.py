@@ -18,7 +18,7 @@ def overlapping(tree: Tree, asked: Int[np.ndarray, " N"], normals: Float[np.ndar
     The ray along the outward normal tells: if the first triangle that it meets is met from behind, the ray leaves
     something that its start was in. Same answer as a winding number of 2 just under the skin, at a tenth of the price.
 
-    Proof: tests/faults/test_overlap.py::test_overlap_is_where_the_winding_number_is_two
+    Proof: tests/faults/skin/test_overlap.py::test_overlap_is_where_the_winding_number_is_two
     """
     inside = np.zeros(len(tree.vertices), dtype=bool)
     vertices = asked[np.abs(normals[asked]).sum(axis=1) > 0]

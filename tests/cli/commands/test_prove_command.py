@@ -10,7 +10,7 @@ import pytest
 from phantoms import phantom_body, phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 
 
 @pytest.fixture(scope="module")

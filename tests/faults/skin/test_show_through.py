@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dressform.faults.show_through import ShowThroughLook, prepare_show_through
+from dressform.faults.skin.show_through import ShowThroughLook, prepare_show_through
 from dressform.mesh.inside import winding_numbers
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree

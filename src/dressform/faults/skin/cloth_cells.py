@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.faults.cloth_sides import ClothSides
-from dressform.faults.sample_kernels import corner_points
+from dressform.faults.kernels.sample import corner_points
+from dressform.faults.skin.cloth_sides import ClothSides
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree

@@ -8,7 +8,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from dressform.cli import demo_command
+from dressform.cli.commands import demo_command
 from dressform.demo.wardrobe import make_garment
 from dressform.demo.wardrobe_truth import Truth, read_truth
 from dressform.formats.load import load_body

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from dressform.faults.cloth_sides import clearance, cloth_sides, trust_skin
 from dressform.faults.garment_on_body import GarmentOnBody
-from dressform.faults.hidden_skin import thickness
+from dressform.faults.skin.cloth_sides import clearance, cloth_sides, trust_skin
+from dressform.faults.skin.hidden_skin import thickness
 from dressform.mesh.inside import winding_numbers
 from dressform.mesh.tree import Tree
 from fault_meshes import icosphere, make_body, make_fit, sheet
