@@ -19,11 +19,11 @@ VIEW = {"position": [0.0, 1.0, 3.0], "target": [0.0, 1.0, 0.0], "layer": "expose
 def test_a_case_of_the_page_is_replayed_with_the_same_figures(tmp_path: Path, dressform: Run) -> None:
     start = opened(tmp_path, settings_file=tmp_path / "follow.toml", cases=tmp_path / "cases")
     with served(start) as running, running.page() as page:
-        page.ask("meshes", garments=[KEY])
-        page.ask("edit", garment=KEY, settings={"strength": 0.0, "ease": "scale"})
+        page.request("meshes", garments=[KEY])
+        page.request("edit", garment=KEY, settings={"strength": 0.0, "ease": "scale"})
         asked = {"weights": [0.0, 1.0], "garments": [KEY], "view": VIEW, "pose": {"animation": 0, "time": 0.5}}
-        file = page.ask("case", **asked).header["file"]
-        page.ask("save")
+        file = page.request("case", **asked).header["file"]
+        page.request("save")
     case = read_case(tmp_path / "cases" / file)
     assert case.garment.following.strength == 0.0
     ended = dressform("case", "replay", tmp_path / "cases" / file, "--units", "m", "--picture", tmp_path / "view.png")

@@ -52,7 +52,7 @@ def test_a_cluster_without_a_cause_has_no_advice(results: Path, dressform: Run) 
     [
         (("results.json", "guernsey/7"), "one of guernsey smooth/1, guernsey smooth/2, got 'guernsey/7'"),
         (("missing.json", "guernsey/1"), "missing.json: cannot be read (No such file or directory)"),
-        (("old.json", "guernsey/1"), "old.json: holds dressform-results/1, not dressform-results/2"),
+        (("old.json", "guernsey/1"), "old.json: holds dressform-results/1, not dressform-results/3"),
     ],
 )
 def test_bad_input_ends_with_two_and_one_line(
