@@ -327,7 +327,7 @@ def badness(scene: Scene, seed: Seed, shape: Shape) -> float:
     """How bad the faults at the seeded place are: the largest, over the bound from which it counts as slight."""
     places = scene.measure(shape.weights).places
     bands = scene.check.bands
-    found = [abs(band_value(place)) / getattr(bands, place.fault)[0] for place in places if shows(scene, seed, place)]
+    found = [abs(band_value(place)) / bands[place.fault][0] for place in places if shows(scene, seed, place)]
     return max(found, default=0.0)
 
 

@@ -5,6 +5,7 @@ import pytest
 import phantoms
 from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes.explain import explain_garment
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import TOO_FEW_VERTICES, TOO_TIGHT, Explanation
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
@@ -20,7 +21,7 @@ def explained(garment: Garment, cause: str, **weights: float) -> list[Explanatio
     fit, other = make_fit(body, garment, Following(margin_mm=MARGIN * 1e3)), body.weights(weights)
     shapes = [shape_at_base(body.range), Shape(label_of(body.range, other), other)]
     rows = run_sweep({"tube": fit}, {"tube": shapes}).rows
-    found = [each for each in explain_garment(fit, rows, key="tube") if each.cause == cause]
+    found = [each for each in explain_garment(ExplainedGarment(fit), rows, key="tube") if each.cause == cause]
     assert found
     return found
 
