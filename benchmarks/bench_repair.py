@@ -17,8 +17,6 @@ from dataclasses import replace
 
 import numpy as np
 
-import dressform.repair.clearance as clearance
-import dressform.repair.clearance_case as clearance_case
 from bench_faults import make_case
 from conic import Conic
 from dressform.body.body import Body
@@ -32,6 +30,7 @@ from dressform.garment.garment import Garment
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import linear_body, linear_cloth
+from dressform.repair import clearance, clearance_case
 from dressform.repair.clearance import BASE_PRICE, Clearance, change_energy, keep_clear
 from dressform.repair.cost import cost_of
 from dressform.repair.programme import Constraints, solve

@@ -11,9 +11,6 @@ import numpy as np
 import pytest
 
 import dressform as df
-import dressform.fit.fit
-import dressform.repair.chain
-import dressform.report.tables.check  # folders called as jobs are
 from dressform.body.shapes import ShapeSettings
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.gltf.save import save_body, save_garment
