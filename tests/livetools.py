@@ -56,8 +56,8 @@ def type_weight(page: Shown, slider: str, weight: float) -> None:
     )
 
 
-def leaf(page: Shown, name: str) -> Any:
-    """Open a leaf of the slip."""
+def open_tab(page: Shown, name: str) -> Any:
+    """Open a tab of the panel."""
     page.page.get_by_role("tab", name=name, exact=True).click()
     return page.page.get_by_role("tabpanel", name=name, exact=True)
 

@@ -8,7 +8,7 @@ import pytest
 
 from dressform.formats.following_file import read_following
 from livepage import KEY, opened, served
-from livetools import Running, leaf, live, type_weight
+from livetools import Running, live, open_tab, type_weight
 from pagetools import TABLET, Shown, shown
 
 pytestmark = pytest.mark.browser
@@ -31,18 +31,18 @@ def page(running: Running) -> Iterator[Shown]:
 
 def test_an_alteration_is_seen_at_once_and_saved_for_the_command_line(running: Running, page: Shown) -> None:
     type_weight(page, "wider", 1.0)
-    panel = leaf(page, "Alter")
+    panel = open_tab(page, "Alter")
     panel.get_by_text("Follows the body").click()
     still = running.fit().base
     page.until(
         "([key, base]) => window.dressform.positions(key).every((value, i) => Math.abs(value - base[i]) < 1e-4)",
         [KEY, still.ravel().tolist()],
     )
-    panel.get_by_role("button", name="Save to the settings file").click()
+    panel.get_by_role("button", name="Save settings").click()
     page.page.get_by_text("Saved in").wait_for()
     assert read_following(running.folder / "follow.toml")["tube"].strength == 0.0
     page.look("altered")
-    panel.get_by_role("button", name="Put everything back").click()
+    panel.get_by_role("button", name="Undo all changes").click()
     page.until(
         "([key, base]) => window.dressform.positions(key).some((value, i) => Math.abs(value - base[i]) > 1e-3)",
         [KEY, still.ravel().tolist()],
@@ -50,31 +50,31 @@ def test_an_alteration_is_seen_at_once_and_saved_for_the_command_line(running: R
 
 
 def test_a_stroke_of_the_brush_changes_the_strength_under_it(running: Running, page: Shown) -> None:
-    panel = leaf(page, "Alter")
-    panel.get_by_role("button", name="Paint the strength").click()
-    panel.get_by_label("Brush, as a number").fill("150")
-    panel.get_by_label("Brush, as a number").press("Enter")
+    panel = open_tab(page, "Alter")
+    panel.get_by_role("button", name="Paint strength").click()
+    panel.get_by_label("Brush radius, as a number").fill("150")
+    panel.get_by_label("Brush radius, as a number").press("Enter")
     box = page.page.locator("canvas.picture").bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.page.mouse.move(x, y)
     page.page.mouse.down()
     page.page.mouse.move(x + 10, y)
     page.page.mouse.up()
-    panel.get_by_text("This garment is painted").wait_for()
+    panel.get_by_text("This garment has painted strength").wait_for()
     session = running.server.hub.session
     mask = session.following(session.variant(KEY)).mask
     assert mask is not None
     assert mask.min() < 0.5
     assert mask.max() == 1.0
-    panel.get_by_role("button", name="Put everything back").click()
+    panel.get_by_role("button", name="Undo all changes").click()
     page.page.wait_for_timeout(500)
 
 
 def test_a_case_keeps_shape_view_note_and_picture(running: Running, page: Shown) -> None:
     type_weight(page, "belly", 0.6)
-    panel = leaf(page, "Keep")
+    panel = open_tab(page, "Save and export")
     panel.get_by_label("Note").fill("The hem gapes over the belly.")
-    panel.get_by_role("button", name="Save as a case").click()
+    panel.get_by_role("button", name="Save case").click()
     page.page.get_by_text("Saved as").wait_for()
     (file,) = (running.folder / "cases").iterdir()
     case = json.loads(file.read_text(encoding="utf-8"))
@@ -89,8 +89,13 @@ def test_a_page_whose_program_ends_says_so(tmp_path: Path, running: Running) -> 
         opening = shown(running.browser, address)
         page = opening.__enter__()
         page.ready()
+        page.page.locator(".verdict-line").get_by_text("clean").wait_for()
     try:
         page.page.get_by_text("The program behind this page has ended.").wait_for()
         page.page.get_by_role("button", name="Connect again").wait_for()
+        page.page.wait_for_timeout(500)
+        assert page.page.locator(".notice").count() == 1
+        assert page.page.get_by_text("measuring").count() == 0
+        assert page.page.locator('[data-slider="belly"]').evaluate("(row) => row.inert")
     finally:
         opening.__exit__(None, None, None)

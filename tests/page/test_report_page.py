@@ -12,13 +12,15 @@ import pytest
 from dressform.report.html import pictures as html_pictures
 from dressform.report.html.parts import ReportGarment
 from dressform.report.html.report import make_report, write_report
-from livetools import SAME, leaf, type_weight
+from livetools import SAME, open_tab, type_weight
 from pagetools import DESKTOP, LOOKS, PHONE, TABLET, Shown, drawing_browser, shown
 from report_scenes import Scene, small_scene
 
 pytestmark = pytest.mark.browser
 
 LOOSE, STIFF = "loose tube smooth", "stiff tube smooth"
+FIELD_DEGREES = 24.0
+"""From top to bottom of the picture: `FIELD` of `web/src/stage/orbit.ts`."""
 SIZES = {"desktop": DESKTOP, "tablet": TABLET, "phone": PHONE}
 
 
@@ -72,7 +74,7 @@ def wear(page: Shown, name: str) -> None:
 
 def test_the_worst_garment_is_worn_first(page: Shown) -> None:
     assert page.page.evaluate("() => window.dressform.keys()") == [STIFF]
-    assert page.page.locator("details.wardrobe summary").inner_text() == "wears stiff tube"
+    assert page.page.locator("details.wardrobe summary").inner_text() == "Worn: stiff tube"
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -116,7 +118,7 @@ def test_a_report_offers_nothing_that_needs_a_server(page: Shown) -> None:
 
 
 def test_charts_of_the_range_are_drawn_by_the_page_and_told_by_the_tables(page: Shown) -> None:
-    panel = leaf(page, "Range")
+    panel = open_tab(page, "Range")
     assert panel.locator("svg, canvas").count() > 0
     assert page.page.locator(".r-charts table").count() >= 4
     assert page.page.locator(".r-charts svg").count() == 0
@@ -149,6 +151,16 @@ def test_everything_is_reached_by_keyboard(page: Shown) -> None:
     assert {"belly", "girth", "tall"} <= reached
     assert any("skin shows" in words or "deep in the body" in words for words in reached)
     assert any(words.startswith("Garments, the worst first") for words in reached)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_body_fills_the_picture_when_the_report_is_opened(mailed: Mailed, size: str) -> None:
+    with mailed.open(size=SIZES[size]) as opened:
+        opened.ready()
+        view = opened.page.evaluate("() => window.dressform.view()")
+        height = np.ptp(opened.positions("")[:, 1])
+        seen = 2 * np.linalg.norm(np.subtract(view["position"], view["target"])) * np.tan(np.radians(FIELD_DEGREES / 2))
+        assert 0.8 < height / seen < 1.0
 
 
 def test_a_slider_is_turned_by_the_arrow_keys(mailed: Mailed, page: Shown) -> None:

@@ -4,7 +4,7 @@ import { InlinedSource } from "./data/inlined_source.ts";
 import { LiveSource } from "./data/live_source.ts";
 import type { Source } from "./data/source.ts";
 import { openPage } from "./app/page.ts";
-import { showFailure, showLoading } from "./parts/first.ts";
+import { showFailure, showLoading } from "./parts/opening.ts";
 
 function liveSource(): Source {
   const address = new URL("socket", location.href);

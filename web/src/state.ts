@@ -1,9 +1,10 @@
 /** What is looked at: one frozen value, and who wants to know when which part of it changes. */
 
-import { gravestFirst, type About } from "./data/about.ts";
+import { gravestFirst, SEVERITIES, type About, type ClusterAbout } from "./data/about.ts";
 import type { Faults, PoseChoice } from "./data/source.ts";
 
 const FEW = 5; // so many garments are taken for one outfit; more for a wardrobe to choose from
+const FAULTY = SEVERITIES.indexOf("slight");
 
 export interface Comparison {
   readonly a: string;
@@ -42,6 +43,10 @@ export interface State {
   readonly painting: boolean;
   /** Slider under pointer or keyboard focus, or null. */
   readonly slider: number | null;
+  /** Garments that are being fitted or fetched, and cannot be drawn yet. */
+  readonly coming: readonly string[];
+  /** Whether there is a program that answers; a report needs none. */
+  readonly isConnected: boolean;
 }
 
 type Listener = (state: State, before: State) => void;
@@ -91,13 +96,20 @@ export function drawnKeys(state: State): readonly string[] {
   return comparison ? [...new Set([comparison.a, comparison.b])] : worn;
 }
 
-/** What a page shows first: the body dressed, on its base body. */
+/** The complaint that is listed first, or null where there is none. */
+export function gravestComplaint({ clusters }: About): ClusterAbout | null {
+  const first = gravestFirst(clusters, ({ place }) => place.severity)[0];
+  return first && SEVERITIES.indexOf(first.place.severity) >= FAULTY ? first : null;
+}
+
+/** What a page shows first: the base body, in the garment of the gravest complaint; dressed where there is none. */
 export function firstState(about: About): State {
   const own = about.garments.filter((garment) => !garment.variant_of);
   const marked = own.filter((garment) => garment.worn);
   const outfit = marked.length ? marked : own;
-  const gravest = gravestFirst(outfit, ({ severity }) => severity)[0]?.key ?? "";
-  const worn = outfit.length <= FEW ? outfit.map(({ key }) => key) : [gravest];
+  const faulty = gravestComplaint(about)?.garment;
+  const gravest = faulty ?? gravestFirst(outfit, ({ severity }) => severity)[0]?.key ?? "";
+  const worn = outfit.length <= FEW && faulty === undefined ? outfit.map(({ key }) => key) : [gravest];
   return {
     about,
     base: about.base,
@@ -113,5 +125,7 @@ export function firstState(about: About): State {
     isMeasured: false,
     painting: false,
     slider: null,
+    coming: [],
+    isConnected: true,
   };
 }

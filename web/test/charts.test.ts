@@ -1,11 +1,11 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { linear, ticksOf } from "../src/parts/draw_svg.ts";
-import { change } from "../src/parts/compare.ts";
-import { nearest } from "../src/parts/curves.ts";
+import { linear, ticksOf } from "../src/parts/charts/draw_svg.ts";
+import { change } from "../src/parts/tabs/compare_tab.ts";
+import { nearest } from "../src/parts/charts/curves.ts";
 import { placeWords } from "../src/parts/pointer.ts";
-import { keyBeside, momentOf, turnsOf } from "../src/parts/pose_leaf.ts";
-import { faultAlong } from "../src/parts/profile.ts";
+import { keyBeside, momentOf, turnsOf } from "../src/parts/tabs/pose_tab.ts";
+import { faultAlong } from "../src/parts/charts/profile.ts";
 
 test("ticks are round, inside the interval and about as many as wished", () => {
   assert.deepEqual(ticksOf(0, 1, 4), [0, 0.5, 1]);

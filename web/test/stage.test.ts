@@ -1,8 +1,10 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { dab } from "../src/stage/dab.ts";
+import { Vector3 } from "three";
 import { Orbit } from "../src/stage/orbit.ts";
-import { Thrift } from "../src/stage/thrift.ts";
+import { QualityWatch } from "../src/stage/quality.ts";
+import { freeAspect, passesOf } from "../src/stage/passes.ts";
 import { nearestHit, valueAt, vertexAt, type Hit } from "../src/stage/pick.ts";
 
 const SQUARE = Float32Array.of(0, 0, 0, 1, 0, 0, 1, 1, 0, 0, 1, 0, 0, 0, -1, 1, 0, -1, 1, 1, -1);
@@ -66,6 +68,54 @@ test("gliding ends where it should, at once for those who want no movement", () 
   assert.ok(Math.abs(moving.azimuth - 1) < 1e-9 && Math.abs(moving.distance - 0.8) < 1e-9);
 });
 
+test("a body that is framed fits, from the front and from the side, in a wide and in a narrow frame", () => {
+  const orbit = new Orbit(() => undefined, () => true);
+  const bounds = { low: new Vector3(-0.8, 0, -0.2), high: new Vector3(0.8, 1.7, 0.2) };
+  for (const [azimuth, across] of [[0, 1.6], [Math.PI / 2, 0.4]]) {
+    for (const aspect of [2, 0.5]) {
+      orbit.frame(bounds, azimuth, aspect);
+      orbit.update(0);
+      const height = 2 * orbit.distance * Math.tan((orbit.camera.fov * Math.PI) / 360);
+      assert.ok(height > 1.7 && height * aspect > across, `${azimuth} ${aspect}`);
+      assert.ok(height < 1.2 * 1.7 || height * aspect < 1.2 * across, "and is not smaller than it must be");
+    }
+  }
+});
+
+test("turning keeps a body whole; coming nearer and moving aside do not", () => {
+  const bounds = { low: new Vector3(-0.8, 0, -0.2), high: new Vector3(0.8, 1.7, 0.2) };
+  const left = [(o: Orbit) => o.zoom(0.9), (o: Orbit) => o.shift(5, 0, 500), (o: Orbit) => o.glideTo(new Vector3(), 1, 0, 0)];
+  for (const [acts, isFramed] of [[[(o: Orbit) => o.turn(9, 3), (o: Orbit) => o.turnTo(1)], true], [left, false]] as const) {
+    for (const act of acts) {
+      const orbit = new Orbit(() => undefined, () => true);
+      orbit.frame(bounds, 0, 1);
+      act(orbit);
+      assert.equal(orbit.isFramed, isFramed);
+    }
+  }
+});
+
+test("near by begins where the camera is clearly nearer than the whole body needs", () => {
+  const orbit = new Orbit(() => undefined, () => true);
+  orbit.frame({ low: new Vector3(-0.8, 0, -0.2), high: new Vector3(0.8, 1.7, 0.2) }, 0, 1);
+  assert.ok(orbit.isFar);
+  orbit.zoom(0.95);
+  assert.ok(orbit.isFar);
+  orbit.zoom(0.7);
+  assert.equal(orbit.isFar, false);
+});
+
+test("two that are compared share the width that is free, and a wipe divides one picture", () => {
+  const room = { width: 1000, margin: 200 };
+  const [left, right] = passesOf({ a: "x", b: "y", mode: "beside", at: 0.5 }, ["z"], room);
+  assert.deepEqual([left.left, left.width, left.to, right.left, right.width], [200, 300, 500, 500, 300]);
+  const [first, second] = passesOf({ a: "x", b: "y", mode: "wipe", at: 0.25 }, ["z"], room);
+  assert.deepEqual([first.to, second.from, first.width, second.width], [350, 350, 1000, 1000]);
+  assert.deepEqual(passesOf(null, ["z"], room)[0].keys, ["z"]);
+  assert.equal(freeAspect(left, room, 600), 0.5);
+  assert.equal(freeAspect(first, room, 600), 1);
+});
+
 test("an orbit neither goes over the head nor through the body", () => {
   const orbit = new Orbit(() => undefined, () => true);
   orbit.turn(0, 1e6);
@@ -74,11 +124,11 @@ test("an orbit neither goes over the head nor through the body", () => {
   assert.ok(orbit.distance > 0.1);
 });
 
-test("splendour is given up step by step where frames come late, and never for one late frame", () => {
-  const thrift = new Thrift();
-  for (let i = 0; i < 50; i++) assert.equal(thrift.note(i % 3 ? 200 : 8), false);
-  const steps = Array.from({ length: 20 }, () => (thrift.note(200), thrift.splendour));
-  assert.deepEqual([...new Set(steps)], ["full", "moderate", "bare"]);
-  assert.equal(thrift.note(5), false);
-  assert.equal(thrift.splendour, "bare");
+test("quality goes down step by step where frames come late, and never for one late frame", () => {
+  const watch = new QualityWatch();
+  for (let i = 0; i < 50; i++) assert.equal(watch.note(i % 3 ? 200 : 8), false);
+  const steps = Array.from({ length: 20 }, () => (watch.note(200), watch.quality));
+  assert.deepEqual([...new Set(steps)], ["full", "reduced", "lowest"]);
+  assert.equal(watch.note(5), false);
+  assert.equal(watch.quality, "lowest");
 });

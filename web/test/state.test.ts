@@ -1,36 +1,12 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { AboutError, FORMAT, readAbout, type About, type GarmentAbout, type Severity } from "../src/data/about.ts";
-import type { Slider } from "../src/data/schema.ts";
+import { AboutError, readAbout } from "../src/data/about.ts";
 import { nearestShape } from "../src/data/inlined_source.ts";
 import { closedWords } from "../src/data/socket.ts";
-import { nameOf, shapeWords } from "../src/app/desk.ts";
+import { nameOf, rootOf, shapeWords } from "../src/naming.ts";
 import { laidOut } from "../src/parts/sliders.ts";
-import { drawnKeys, firstState, Store } from "../src/state.ts";
-
-function garment(key: string, severity: Severity = "clean", more: Partial<GarmentAbout> = {}): GarmentAbout {
-  return {
-    key, name: key, file: "", sha256: "", vertices: 3, triangles: 1, parts: [], severity, verdict: "", worst: null,
-    method: "smooth", ease: "keep", colours: [], worn: false, notes: [], variant_of: "", variant: "", revision: 0,
-    settings: null, ...more,
-  };
-}
-
-const EMPTY = {
-  format: FORMAT, life: "report", made: "", versions: {}, settings: {}, body: {}, bases: [], base: 0, sliders: [],
-  garments: [], layers: [], shapes: [], clusters: [], shared: [], charts: {}, measures: [], animations: [], can: [],
-  cautions: [], joints: [], check: { state: "none" },
-};
-
-function slider(name: string, y = 0, low = -0.5, high = 1): Slider {
-  return { name, low, high, position_m: [0, y, 0] };
-}
-
-function about(more: Partial<About> = {}): About {
-  const sliders = [slider("belly", 1.1), slider("legs", 0.5), slider("neck", 1.5), slider("arms", 1.2)];
-  const header = { ...EMPTY, sliders, garments: [garment("coat"), garment("clogs", "grave")] };
-  return { ...readAbout(header), ...more };
-}
+import { drawnKeys, firstState, gravestComplaint, Store } from "../src/state.ts";
+import { about, complaint, EMPTY, garment, slider } from "./abouts.ts";
 
 test("an About of another format is refused with both names", () => {
   assert.throws(() => readAbout({ ...EMPTY, format: "other/3" }), AboutError);
@@ -45,9 +21,22 @@ for (const key of Object.keys(EMPTY).filter((name) => name !== "format")) {
   });
 }
 
-test("the page opens at the base, dressed, looking at the garment with the gravest fault", () => {
+test("without complaints the page opens at the base, dressed, looking at the garment with the gravest fault", () => {
   const state = firstState(about());
   assert.deepEqual([state.weights, state.worn, state.focus], [[0, 0, 0, 0], ["coat", "clogs"], "clogs"]);
+});
+
+test("with complaints the page opens in the garment of the gravest one alone", () => {
+  const clusters = [complaint("coat/1", "coat", "slight"), complaint("clogs/1", "clogs", "moderate")];
+  const told = about({ clusters });
+  assert.deepEqual([firstState(told).worn, firstState(told).focus], [["clogs"], "clogs"]);
+  assert.equal(gravestComplaint(told)?.id, "clogs/1");
+});
+
+test("a place that is no fault is no complaint", () => {
+  const told = about({ clusters: [complaint("coat/1", "coat", "clean")] });
+  assert.equal(gravestComplaint(told), null);
+  assert.deepEqual(firstState(told).worn, ["coat", "clogs"]);
 });
 
 test("of a large wardrobe one garment is worn, unless the About says what is", () => {
@@ -107,6 +96,12 @@ test("garments of one name are told apart by how they differ", () => {
   const garments = [garment("coat", "clean", { name: "oil_coat" }), garment("coat 2", "clean", { name: "oil_coat", variant: "repaired" })];
   assert.equal(nameOf(about({ garments }), "coat 2"), "oil coat, repaired");
   assert.equal(nameOf(about({ garments }), "coat"), "oil coat");
+});
+
+test("another version leads back to its garment, and a garment to itself", () => {
+  const garments = [garment("coat"), garment("coat 2", "clean", { variant_of: "coat" })];
+  const told = about({ garments });
+  assert.deepEqual([rootOf(told, "coat 2"), rootOf(told, "coat"), rootOf(told, "gone")], ["coat", "coat", "gone"]);
 });
 
 test("each way that a socket closes has its own words", () => {

@@ -211,7 +211,7 @@ class Connection:
             await self._error(request_id, str(problem))
         except Exception:
             LOG.exception("%s was not answered", type(request).__name__)
-            await self._error(request_id, "The program met a fault of its own; it is written where it was started.")
+            await self._error(request_id, "Something failed inside dressform; the details are in the terminal.")
         else:
             await self._send(pack)
         finally:

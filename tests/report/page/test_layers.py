@@ -67,7 +67,7 @@ def test_a_tube_that_keeps_clear_is_certified_and_one_that_does_not_is_not(loose
     assert CERTIFIED[int(loose.constant["certified"][INNER].max())] == CERTIFIED[0]
     certificate = certify(linear_cloth(STIFF), linear_body(BODY), BODY.range)
     values = SurfaceLayers(GarmentOnBody(STIFF), certificate=certificate).constant["certified"]
-    assert CERTIFIED[int(values.max())] == "checked only"
+    assert CERTIFIED[int(values.max())] == "only checked"
 
 
 def test_without_a_certificate_nothing_is_called_certified(stiff: SurfaceLayers) -> None:

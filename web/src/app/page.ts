@@ -1,122 +1,144 @@
 /** The page: every part made, laid out and joined. */
 
+import type { Context } from "../context.ts";
 import type { About } from "../data/about.ts";
 import type { Source } from "../data/source.ts";
 import { h, replace } from "../dom.ts";
-import { makeAlterLeaf } from "../parts/alter.ts";
-import { makeCompareLeaf, makeCompareOverlay } from "../parts/compare.ts";
-import { makeComplaints } from "../parts/complaints.ts";
-import { makeSliders } from "../parts/sliders.ts";
-import { makeLayerChoice, makeLegend } from "../parts/layers.ts";
+import { makeCompareOverlay } from "../parts/compare_overlay.ts";
+import { goNear } from "../parts/go_to.ts";
+import { makeHeader } from "../parts/header.ts";
 import { makeHelp } from "../parts/help.ts";
-import { makeKeepLeaf } from "../parts/keep.ts";
-import { makeMast } from "../parts/mast.ts";
+import { makeLayerChoice, makeLegend } from "../parts/layers.ts";
 import { Notices } from "../parts/notices.ts";
 import { Painter } from "../parts/painter.ts";
-import { PointerNote } from "../parts/pointer.ts";
+import { makePanel, type Panel, type Tab } from "../parts/panel.ts";
+import { makePictureWords } from "../parts/picture_words.ts";
 import { makePin } from "../parts/pin.ts";
-import { makePoseLeaf } from "../parts/pose_leaf.ts";
-import { makeRangeLeaf } from "../parts/range_leaf.ts";
-import { makeSlip, type Leaf } from "../parts/slip.ts";
-import { makeTapeLeaf } from "../parts/tape_leaf.ts";
+import { PointerNote } from "../parts/pointer.ts";
+import { makeSliders, type Sliders } from "../parts/sliders.ts";
+import { makeFittingNote } from "../parts/fitting_note.ts";
 import { drawThreads } from "../parts/threads.ts";
 import { makeVerdict } from "../parts/verdict.ts";
-import { listen } from "../stage/hands.ts";
+import { FACES, makeViewButtons } from "../parts/view_buttons.ts";
+import { listen } from "../stage/gestures.ts";
 import { Stage } from "../stage/stage.ts";
 import { firstState, Store } from "../state.ts";
-import type { Desk } from "./desk.ts";
-import { Following } from "./following.ts";
-import { openHatch } from "./hatch.ts";
-import { Outlining } from "./outlining.ts";
-import { Reading } from "./reading.ts";
+import { keepAddress, read } from "./address.ts";
+import { installDevHook } from "./dev_hook.ts";
+import { Measuring } from "./measuring.ts";
+import { RangeOutline } from "./range_outline.ts";
+import { ShapeUpdates } from "./shape_updates.ts";
+import { makeTabs } from "./tabs.ts";
 
 const FIRST_AZIMUTH = 0.35; // a little from the side: a body seen square is flat
-const CANVAS_WORDS =
-  "The body, dressed. Arrow keys turn it, plus and minus come nearer and go back, 1 to 4 show front, left, back and right, Home shows all.";
+const NARROW = "(max-width: 760px)";
 
 export async function openPage(root: HTMLElement, source: Source, about: About): Promise<void> {
+  const place = read(location.hash, about);
   const calmed = matchMedia("(prefers-reduced-motion: reduce)");
   const calm = () => calmed.matches;
-  const canvas = h<HTMLCanvasElement>("canvas.picture", { tabindex: 0, role: "img", "aria-label": CANVAS_WORDS });
+  const canvas = h<HTMLCanvasElement>("canvas.picture", { tabindex: 0, role: "application", "aria-label": "Picture of the dressed body" });
   const stage = new Stage(canvas, calm);
-  const desk: Desk = { store: new Store(firstState(about)), source, stage, notices: new Notices(), calm };
-  const following = new Following(desk);
-  new Reading(desk, following);
-  new Outlining(desk, following);
-  source.onAbout((next) => desk.store.set({ about: next }));
-  source.onTrouble((trouble) => {
-    desk.notices.trouble(trouble);
-    if (!trouble) following.again();
-  });
+  const notices = new Notices();
+  const { view, ...kept } = place ?? {};
+  const context: Context = { store: new Store({ ...firstState(about), ...kept }), source, stage, notices, calm };
+  const shapes = new ShapeUpdates(context);
+  new Measuring(context, shapes);
+  new RangeOutline(context, shapes);
+  connect(context, notices, shapes);
+  const frames = layOut(root, context, notices, shapes);
+  installDevHook(context, shapes);
+  await shapes.load();
+  frames.fit();
+  if (view) stage.orbit.view = view;
+  else stage.home(FIRST_AZIMUTH, true);
+  if (view) root.scrollIntoView();
+  keepAddress(context, frames.after);
+}
 
-  const sliders = makeSliders(desk);
-  const legend = makeLegend(desk);
-  const note = new PointerNote(desk, following, legend);
+/** Hear what the source says unasked. */
+function connect({ store, source }: Context, notices: Notices, shapes: ShapeUpdates): void {
+  source.onAbout((about) => store.set({ about }));
+  source.onTrouble((trouble) => {
+    notices.trouble(trouble);
+    store.set({ isConnected: !trouble?.again });
+    if (!trouble) shapes.again();
+  });
+}
+
+interface Frames {
+  /** Take the size that the layout gives. */
+  fit(): void;
+  /** Call `act` after every frame. */
+  after(act: () => void): void;
+}
+
+function layOut(root: HTMLElement, context: Context, notices: Notices, shapes: ShapeUpdates): Frames {
+  const { stage, store, source } = context;
+  const { canvas } = stage;
+  const sliders = makeSliders(context);
+  const legend = makeLegend(context);
+  const note = new PointerNote(context, shapes, legend);
   const threads = h<HTMLCanvasElement>("canvas.threads", { "aria-hidden": "true" });
-  const painter = new Painter(desk);
-  const slip = makeSlip(makeLeaves(desk, painter));
-  const help = makeHelp(desk);
-  const pin = makePin(desk);
-  const picture = h("div.picture-holder", {}, canvas, makeCompareOverlay(desk, () => sliders.left.offsetWidth), pin.element, note.element);
-  const field = h("section.field", { "aria-label": "Body and sliders" }, picture, threads, sliders.left, sliders.right);
-  const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(desk), makeVerdict(desk), legend.element);
-  replace(root, makeMast(desk, help.open), h("div.middle", {}, field, foot), slip.element, desk.notices.element, help.element);
+  const painter = new Painter(context);
+  const panel = makePanel(makeTabs(context, painter));
+  const help = makeHelp(context);
+  const pin = makePin(context);
+  const words = makePictureWords(context);
+  canvas.setAttribute("aria-describedby", words.id);
+  const margin = () => sliders.left.offsetWidth;
+  const picture = h("div.picture-holder", {}, canvas, words.element, makeCompareOverlay(context, margin), pin.element, note.element, makeFittingNote(context));
+  const field = h("section.field", { "aria-label": "Body and sliders" }, picture, threads, sliders.left, sliders.right, makeViewButtons(context));
+  const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(context), makeVerdict(context), legend.element);
+  const middle = h(source.isLive ? "main.middle" : "div.middle", {}, field, foot);
+  replace(root, makeHeader(context, help.open), middle, panel.element, notices.element, help.element);
 
   listen(canvas, stage.orbit, {
-    paints: () => desk.store.now.painting,
+    paints: () => store.now.painting,
     hover: (x, y) => note.hover(x, y),
     leave: () => note.leave(),
-    press: (x, y) => painter.stroke(x, y),
+    press: (x, y) => painter.press(x, y),
     stroke: (x, y) => painter.stroke(x, y),
     release: () => void painter.release(),
     tap: (x, y) => {
       note.mark(x, y);
       note.hover(x, y);
     },
-    home: () => stage.home(),
-    face: (azimuth) => stage.home(azimuth),
+    key: (key) => look(context, key),
   });
-  stage.afterFrame = () => {
-    drawThreads(threads, desk, sliders);
-    pin.place();
-    following.drawn();
-  };
-  desk.store.on(["slider"], () => stage.request());
-  const fitPicture = () => stage.resize(picture.clientWidth, picture.clientHeight, sliders.left.offsetWidth);
-  new ResizeObserver(fitPicture).observe(picture);
-  fold(root, sliders, slip);
-  openHatch(desk, following);
-  await following.load();
-  fitPicture();
-  stage.home(FIRST_AZIMUTH);
+  const acts: (() => void)[] = [() => drawThreads(threads, context, sliders), () => pin.place(), () => shapes.drawn(), () => words.later()];
+  stage.afterFrame = () => acts.forEach((act) => act());
+  store.on(["slider"], () => stage.request());
+  store.watch(["isConnected"], ({ isConnected }) => root.classList.toggle("offline", !isConnected));
+  const fit = () => stage.resize(picture.clientWidth, picture.clientHeight, margin());
+  new ResizeObserver(fit).observe(picture);
+  store.on(["comparison"], ({ comparison }) => {
+    root.classList.toggle("beside", comparison?.mode === "beside");
+    fit();
+  });
+  fold(root, sliders, panel);
+  return { fit, after: (act) => acts.push(act) };
 }
 
-/** The leaves of the slip that this life of the page has. */
-function makeLeaves(desk: Desk, painter: Painter): Leaf[] {
-  const { can } = desk.store.now.about;
-  const leaves: Leaf[] = [
-    { name: "Faults", content: makeComplaints(desk) },
-    { name: "Range", content: makeRangeLeaf(desk) },
-    { name: "Compare", content: makeCompareLeaf(desk) },
-  ];
-  if (can.includes("edit")) leaves.push({ name: "Alter", content: makeAlterLeaf(desk, painter) });
-  if (can.includes("tape")) {
-    const tape = makeTapeLeaf(desk);
-    leaves.push({ name: "Tape", content: tape.element, shown: tape.shown });
-  }
-  if (can.includes("pose")) leaves.push({ name: "Pose", content: makePoseLeaf(desk) });
-  return [...leaves, { name: "Keep", content: makeKeepLeaf(desk) }];
+/** A key on the picture that stands for a view; whether there is one. */
+function look(context: Context, key: string): boolean {
+  const face = FACES.find((each) => each.key === key);
+  if (face) context.stage.orbit.turnTo(face.azimuth);
+  else if (key === "Home") context.stage.home();
+  else if (key === "0") goNear(context);
+  else return false;
+  return true;
 }
 
-/** On a narrow page the sliders are a leaf of the slip. */
-function fold(root: HTMLElement, sliders: ReturnType<typeof makeSliders>, slip: ReturnType<typeof makeSlip>): void {
-  const narrow = matchMedia("(max-width: 760px)");
+/** On a narrow page the sliders are a tab of the panel. */
+function fold(root: HTMLElement, sliders: Sliders, panel: Panel): void {
+  const narrow = matchMedia(NARROW);
   const list = h("div.slider-list");
-  const leaf: Leaf = { name: "Sliders", content: list };
+  const tab: Tab = { name: "Sliders", content: list };
   const lay = () => {
     root.classList.toggle("wide", !narrow.matches);
     sliders.gather(narrow.matches ? list : null);
-    slip.lead(narrow.matches ? leaf : null);
+    panel.lead(narrow.matches ? tab : null);
     if (sliders.find) (narrow.matches ? list : sliders.left).prepend(sliders.find);
   };
   narrow.addEventListener("change", lay);

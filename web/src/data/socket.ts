@@ -12,6 +12,9 @@ interface Waiting {
 
 const CANCEL = "cancel";
 
+/** The connection is gone: said once, by whoever watches the connection. */
+export class LostError extends Error {}
+
 export class Socket {
   readonly #url: string;
   readonly #waiting = new Map<number, Waiting>();
@@ -43,7 +46,7 @@ export class Socket {
     const id = ++this.#last;
     const result = new Promise<Pack<Answers[K]> | null>((answer, fail) => {
       if (!this.isOpen) {
-        fail(new Error("The connection is closed. Nothing was done."));
+        fail(new LostError("The connection is closed. Nothing was done."));
         return;
       }
       const take = (pack: Pack | null) => {
@@ -76,7 +79,7 @@ export class Socket {
   }
 
   #closed(event: CloseEvent): void {
-    const gone = new Error("The connection broke off before the answer came.");
+    const gone = new LostError("The connection broke off before the answer came.");
     for (const waiting of this.#waiting.values()) waiting.fail(gone);
     this.#waiting.clear();
     this.onClose(closedWords(event.code));

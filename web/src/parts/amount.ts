@@ -20,9 +20,11 @@ export function amount(words: string, value: number, { low, high, step, unit }: 
   });
   number.addEventListener("change", () => {
     const typed = Math.min(high, Math.max(low, number.valueAsNumber));
-    if (!Number.isFinite(typed)) return;
-    number.value = range.value = String(typed);
-    changed(typed);
+    if (Number.isFinite(typed)) {
+      range.value = String(typed);
+      changed(typed);
+    }
+    number.value = range.value; // what was typed beyond the limits, or was no number, is seen to be gone
   });
   return h("div.amount", {}, h("label", { for: id }, words), h("span.amount-number", {}, number, unit), range);
 }

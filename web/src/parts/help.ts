@@ -1,41 +1,41 @@
-/** Keys and words: a dialogue that explains both, and the keys themselves. */
+/** Help: a dialogue that explains keys and words, and the keys themselves. */
 
-import { clusterOf, type Desk } from "../app/desk.ts";
+import type { Context } from "../context.ts";
+import { clusterOf } from "../naming.ts";
 import { button, h } from "../dom.ts";
 import { gravestFirst } from "../data/about.ts";
-import { goTo } from "./complaints.ts";
-import { toWorst } from "./verdict.ts";
+import { goToBase, goToComplaint, goToWorst } from "./go_to.ts";
 
 const KEYS: readonly (readonly [string, string])[] = [
-  ["Tab", "from slider to slider, and on to everything else"],
-  ["← →", "on a tape: a hundredth; Page Up and Page Down: a tenth; Home and End: the ends of the range"],
+  ["Tab", "next slider, then everything else"],
+  ["← →", "on a slider: by 0.01; Page Up and Page Down: by 0.1; Home and End: to the ends"],
   ["arrows", "on the picture: turn; with Shift: move"],
   ["+  −", "on the picture: nearer, farther"],
   ["1 2 3 4", "on the picture: front, left, back, right"],
-  ["Home", "on the picture: the whole body"],
+  ["Home  0", "on the picture: whole body, up close"],
   ["W", "worst shape of the garment"],
   ["B", "base body"],
-  ["N  P", "next complaint, the one before"],
-  ["L", "next layer; with Shift the one before"],
-  ["?", "this page"],
+  ["N  P", "next complaint, previous complaint"],
+  ["L", "next layer; with Shift: previous layer"],
+  ["?", "this help"],
 ];
 
 const WORDS: readonly (readonly [string, string])[] = [
   ["base body", "the body with every slider at 0"],
-  ["slider", "one morph of the body; its tape spans the range that a wearer may reach, the hill under it is the fault along it"],
-  ["lift", "how the body's morphs are carried to the cloth"],
+  ["slider", "sets one morph of the body, within the range that a wearer may reach; the coloured edge under it is the fault along it"],
+  ["lift", "carries the body's morphs to the cloth"],
   ["clearance", "distance from the skin to the cloth, outward positive"],
   ["ease", "girth of the cloth minus girth of the body at one height"],
-  ["pucker", "how far small patches of cloth are from a smooth bend of what was modelled"],
-  ["certified", "proven at every shape of the range; checked: looked at on some shapes"],
+  ["pucker", "how rough the cloth has become within 3 cm; 0 is smooth"],
+  ["certified", "proven at every shape of the range; checked: measured at some shapes"],
 ];
 
-export function makeHelp(desk: Desk): { element: HTMLDialogElement; open: () => void } {
+export function makeHelp(context: Context): { element: HTMLDialogElement; open: () => void } {
   const close = button("Close", () => element.close());
   const element = h<HTMLDialogElement>(
     "dialog.help",
     { "aria-labelledby": "df-help-title" },
-    h("h2", { id: "df-help-title" }, "Keys and words"),
+    h("h2", { id: "df-help-title" }, "Help"),
     h("div.help-columns", {}, terms(KEYS, "keys"), terms(WORDS, "words")),
     close,
   );
@@ -43,8 +43,8 @@ export function makeHelp(desk: Desk): { element: HTMLDialogElement; open: () => 
   document.addEventListener("keydown", (event) => {
     const target = event.target as HTMLElement;
     if (event.ctrlKey || event.metaKey || event.altKey || element.open || target.closest("input:not([type=range]):not([type=radio]):not([type=checkbox]), textarea, select")) return;
-    const act = actions(desk, open)[event.key];
-    if (!act) return;
+    const act = actions(context, open)[event.key];
+    if (!act || (!context.store.now.isConnected && event.key !== "?")) return;
     event.preventDefault();
     act();
   });
@@ -55,29 +55,29 @@ function terms(rows: readonly (readonly [string, string])[], kind: string): HTML
   return h(`dl.${kind}`, {}, rows.flatMap(([term, meaning]) => [h("dt", {}, term), h("dd", {}, meaning)]));
 }
 
-function actions(desk: Desk, help: () => void): Record<string, () => void> {
+function actions(context: Context, help: () => void): Record<string, () => void> {
   return {
     "?": help,
-    w: () => toWorst(desk),
-    b: () => desk.store.set({ weights: desk.store.now.about.sliders.map(() => 0), cluster: null, mark: null, pose: null }),
-    n: () => nextCluster(desk, 1),
-    p: () => nextCluster(desk, -1),
-    l: () => nextLayer(desk, 1),
-    L: () => nextLayer(desk, -1),
+    w: () => goToWorst(context),
+    b: () => goToBase(context),
+    n: () => nextCluster(context, 1),
+    p: () => nextCluster(context, -1),
+    l: () => nextLayer(context, 1),
+    L: () => nextLayer(context, -1),
   };
 }
 
-function nextCluster(desk: Desk, by: number): void {
-  const { about, cluster } = desk.store.now;
+function nextCluster(context: Context, by: number): void {
+  const { about, cluster } = context.store.now;
   const order = gravestFirst(about.clusters, ({ place }) => place.severity);
   const here = order.findIndex(({ id }) => id === cluster);
   const next = here < 0 ? (by > 0 ? 0 : order.length - 1) : (here + by + order.length) % order.length;
   const found = clusterOf(about, order[next]?.id ?? null);
-  if (found) goTo(desk, found);
+  if (found) goToComplaint(context, found);
 }
 
-function nextLayer(desk: Desk, by: number): void {
-  const { about, layer } = desk.store.now;
+function nextLayer(context: Context, by: number): void {
+  const { about, layer } = context.store.now;
   const names = [null, ...about.layers.map(({ name }) => name)];
-  desk.store.set({ layer: names[(names.indexOf(layer) + by + names.length) % names.length] });
+  context.store.set({ layer: names[(names.indexOf(layer) + by + names.length) % names.length] });
 }

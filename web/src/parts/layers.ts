@@ -1,6 +1,7 @@
 /** What is read off the surface: the choice of a layer, and its legend with the value under the pointer. */
 
-import { layerOf, type Desk } from "../app/desk.ts";
+import type { Context } from "../context.ts";
+import { layerOf } from "../naming.ts";
 import { css, gradient } from "../draw/colour.ts";
 import { inWords, scaleOf, withUnit } from "../draw/scale.ts";
 import { freshId, h, replace } from "../dom.ts";
@@ -9,14 +10,14 @@ import type { LayerAbout } from "../data/about.ts";
 const NOTHING = "";
 const AS_WORN = "as worn";
 
-export function makeLayerChoice(desk: Desk): HTMLElement {
-  const { store } = desk;
+export function makeLayerChoice(context: Context): HTMLElement {
+  const { store } = context;
   const name = freshId();
-  const choice = h("div.layers", { role: "radiogroup", "aria-label": "What is shown on the surface" });
+  const choice = h("div.layers", { role: "radiogroup", "aria-label": "Layer on the surface" });
   store.watch(["about"], ({ about, layer }, before) => {
     if (before !== store.now && before.about.layers === about.layers) return;
     const options = [{ name: NOTHING, label: AS_WORN }, ...about.layers];
-    replace(choice, options.map((option) => makeOption(desk, name, option, (layer ?? NOTHING) === option.name)));
+    replace(choice, options.map((option) => makeOption(context, name, option, (layer ?? NOTHING) === option.name)));
   });
   store.on(["layer"], ({ layer }) => {
     for (const input of choice.querySelectorAll("input")) input.checked = input.value === (layer ?? NOTHING);
@@ -24,9 +25,9 @@ export function makeLayerChoice(desk: Desk): HTMLElement {
   return choice;
 }
 
-function makeOption(desk: Desk, group: string, option: { name: string; label: string }, checked: boolean): HTMLElement {
+function makeOption(context: Context, group: string, option: { name: string; label: string }, checked: boolean): HTMLElement {
   const input = h<HTMLInputElement>("input", { type: "radio", name: group, value: option.name, checked });
-  input.addEventListener("change", () => desk.store.set({ layer: option.name || null }));
+  input.addEventListener("change", () => context.store.set({ layer: option.name || null }));
   return h("label.layer", {}, input, h("span", {}, option.label));
 }
 
@@ -36,16 +37,16 @@ export interface Legend {
   point(value: number | null): void;
 }
 
-export function makeLegend(desk: Desk): Legend {
+export function makeLegend(context: Context): Legend {
   const element = h("div.legend", { "aria-label": "Legend", role: "group" });
   const caret = h("div.caret", { hidden: true });
   let shown: LayerAbout | null = null;
-  desk.store.watch(["layer", "about", "focus", "faults", "isMeasured"], ({ about, layer: name, focus, faults, isMeasured }) => {
+  context.store.watch(["layer", "about", "focus", "faults", "isMeasured", "isConnected"], ({ about, layer: name, focus, faults, isMeasured, isConnected }) => {
     shown = layerOf(about, name);
     element.hidden = shown === null;
     if (!shown) return;
     const elsewhere = faults?.measuredAt[focus];
-    const measured = !isMeasured ? "measuring …" : elsewhere && `as measured at ${elsewhere}, the nearest stored shape`;
+    const measured = !isMeasured ? (isConnected ? "measuring …" : "not measured: the connection is gone") : elsewhere && `measured at ${elsewhere}, the nearest stored shape`;
     replace(
       element,
       h("p.legend-title", {}, shown.label, shown.unit && h("span.unit", {}, ` in ${shown.unit}`)),

@@ -1,27 +1,36 @@
-/** What is going on and what went wrong: a line that speaks, and long work with its progress and a way out. */
+/** What was done, what went wrong, and how far long work is, with a way to cancel it. */
 
-import { button, h } from "../dom.ts";
-import type { Progress, Task, Trouble } from "../data/source.ts";
+import type { Speaker } from "../context.ts";
 import type { Pack } from "../data/pack.ts";
+import { LostError } from "../data/socket.ts";
+import type { Progress, Task, Trouble } from "../data/source.ts";
+import { button, h } from "../dom.ts";
 
 const SHOWN_MS = 7000;
 
-export class Notices {
+export class Notices implements Speaker {
   readonly element = h("div.notices", { role: "status", "aria-live": "polite" });
 
-  /** Something was done. */
-  say(words: string): void {
-    this.#put("note", words, SHOWN_MS);
+  say(words: string, next?: { readonly words: string; readonly act: () => void }): void {
+    const notice = this.#put("note", words, SHOWN_MS);
+    if (!next) return;
+    const act = () => {
+      notice.remove();
+      next.act();
+    };
+    notice.querySelector("button")?.before(button(next.words, act));
   }
 
-  /** Something was not done. Stays until it is read. */
-  fail(words: string): void {
+  /** Stays until it is closed. That the connection is gone is said once, by `trouble`. */
+  fail(error: unknown): void {
+    if (error instanceof LostError) return;
+    const words = error instanceof Error ? error.message : String(error);
     const same = [...this.element.querySelectorAll(".notice.failed .words")];
     if (same.some((element) => element.textContent === words)) return;
     this.#put("failed", words, 0);
   }
 
-  /** The connection: what is wrong with it, until it is well again. */
+  /** What is wrong with the connection, until it is there again. */
   trouble(trouble: Trouble): void {
     this.element.querySelector(".notice.trouble")?.remove();
     if (!trouble) return;
@@ -30,22 +39,15 @@ export class Notices {
       this.fail(words);
       return;
     }
-    const notice = h("div.notice.failed.trouble", {}, h("span.words", {}, words), button("Connect again", again));
-    this.element.append(notice);
+    this.element.append(h("div.notice.failed.trouble", {}, h("span.words", {}, words), button("Connect again", again)));
   }
 
-  /** Follow long work: its progress, a button that cancels it, and what came of it. */
   async work<Answer>(words: string, start: (tell: (progress: Progress) => void) => Task<Answer>): Promise<Pack<Answer> | null> {
     const line = h("span.words", {}, words);
     const bar = h<HTMLProgressElement>("progress", { "aria-label": words });
     const task = start(({ done, of, words: now }) => {
       line.textContent = now || words;
-      if (of > 0) {
-        bar.max = of;
-        bar.value = done;
-      } else {
-        bar.removeAttribute("value");
-      }
+      showProgress(bar, done, of);
     });
     const notice = h("div.notice.work", {}, line, bar, button("Cancel", () => task.cancel()));
     this.element.append(notice);
@@ -54,17 +56,24 @@ export class Notices {
       if (!pack) this.say(`Cancelled: ${words}`);
       return pack;
     } catch (error) {
-      this.fail((error as Error).message);
+      this.fail(error);
       return null;
     } finally {
       notice.remove();
     }
   }
 
-  #put(kind: string, words: string, lasting: number): void {
+  #put(kind: string, words: string, lasting: number): HTMLElement {
     const notice = h(`div.notice.${kind}`, {}, h("span.words", {}, words));
     notice.append(button("×", () => notice.remove(), { "aria-label": "Close this message" }));
     this.element.append(notice);
     if (lasting) setTimeout(() => notice.remove(), lasting);
+    return notice;
   }
+}
+
+/** Show how much is done; `of` is 0 where the end is not known. */
+export function showProgress(bar: HTMLProgressElement, done: number, of: number): void {
+  if (of > 0) Object.assign(bar, { max: of, value: done });
+  else bar.removeAttribute("value");
 }

@@ -1,7 +1,8 @@
-/** The strength brush: strokes on the cloth change a mask, which is sent when the hand lifts. */
+/** The strength brush: strokes on the cloth change a mask, which is sent when the pointer lifts. */
 
-import type { Desk } from "../app/desk.ts";
-import { garmentOf, type LayerAbout } from "../data/about.ts";
+import type { Context } from "../context.ts";
+import type { LayerAbout } from "../data/about.ts";
+import { rootOf } from "../naming.ts";
 import { scaleOf } from "../draw/scale.ts";
 import { dab } from "../stage/dab.ts";
 import { BODY } from "../stage/stage.ts";
@@ -14,27 +15,38 @@ const STRENGTH: LayerAbout = { name: "strength", label: "strength", unit: "", on
 export class Painter {
   radiusMm = 40;
   value = 0;
-  readonly #desk: Desk;
+  readonly #context: Context;
   readonly #masks = new Map<string, Float32Array>();
+  /** Garment on which the stroke began; empty for none. */
+  #under = "";
+  /** Garment whose mask the stroke has changed. */
   #stroked = "";
 
-  constructor(desk: Desk) {
-    this.#desk = desk;
-    desk.store.on(["painting"], ({ painting, about }) => {
+  constructor(context: Context) {
+    this.#context = context;
+    context.store.on(["painting"], ({ painting, about }) => {
       const offered = about.layers.some(({ name }) => name === STRENGTH.name);
-      if (painting) desk.store.set({ comparison: null, layer: offered ? STRENGTH.name : desk.store.now.layer });
+      if (painting) context.store.set({ comparison: null, layer: offered ? STRENGTH.name : context.store.now.layer });
     });
   }
 
+  /** A stroke begins: it paints the garment that the pointer is on, which is looked at from then on. */
+  press(x: number, y: number): void {
+    const { stage, store } = this.#context;
+    const key = stage.pick(x, y)?.key ?? BODY;
+    this.#under = key === BODY ? "" : key;
+    if (this.#under && this.#under !== store.now.focus) store.set({ focus: this.#under });
+    this.stroke(x, y);
+  }
+
+  /** Paint where the pointer is, as long as it is on the garment on which the stroke began. */
   stroke(x: number, y: number): void {
-    const { stage, store } = this.#desk;
+    const { stage } = this.#context;
     const pick = stage.pick(x, y);
-    if (!pick || pick.key === BODY || pick.key !== store.now.focus) return;
+    if (!this.#under || pick?.key !== this.#under) return;
     const surface = stage.surfaces.get(pick.key)!;
     const root = this.#root(pick.key);
-    const count = surface.points.length / 3;
-    let mask = this.#masks.get(root);
-    if (mask?.length !== count) this.#masks.set(root, (mask = new Float32Array(count).fill(FULL)));
+    const mask = this.#maskOf(root, surface.points.length / 3);
     const corner = 3 * surface.faces[3 * pick.hit.face];
     const facing = [0, 1, 2].map((axis) => surface.normals[corner + axis]) as [number, number, number];
     const centre = pick.position.toArray() as [number, number, number];
@@ -43,7 +55,15 @@ export class Painter {
     stage.show(pick.key, mask, scaleOf(STRENGTH));
   }
 
-  /** The hand lifts: what was painted is sent. */
+  #maskOf(root: string, count: number): Float32Array {
+    const known = this.#masks.get(root);
+    if (known?.length === count) return known;
+    const mask = new Float32Array(count).fill(FULL);
+    this.#masks.set(root, mask);
+    return mask;
+  }
+
+  /** The stroke ends: what was painted is sent. */
   async release(): Promise<void> {
     const key = this.#stroked;
     const mask = this.#masks.get(key);
@@ -63,13 +83,13 @@ export class Painter {
 
   async #send(garment: string, mask: number[] | null): Promise<void> {
     try {
-      await this.#desk.source.request("edit", { garment, settings: { mask } }).result;
+      await this.#context.source.request("edit", { garment, settings: { mask } }).result;
     } catch (error) {
-      this.#desk.notices.fail((error as Error).message);
+      this.#context.notices.fail(error);
     }
   }
 
   #root(key: string): string {
-    return garmentOf(this.#desk.store.now.about, key)?.variant_of ?? key;
+    return rootOf(this.#context.store.now.about, key);
   }
 }

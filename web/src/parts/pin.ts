@@ -1,7 +1,7 @@
 /** A pin in the place that is spoken of: where a complaint is, or where a person has pressed. */
 
 import { Vector3 } from "three";
-import type { Desk } from "../app/desk.ts";
+import type { Context } from "../context.ts";
 import { h, svg } from "../dom.ts";
 
 const at = new Vector3();
@@ -12,7 +12,7 @@ export interface PinNeedle {
   place(): void;
 }
 
-export function makePin(desk: Desk): PinNeedle {
+export function makePin(context: Context): PinNeedle {
   const drawing = svg(
     "svg",
     { viewBox: "0 0 16 30", width: 16, height: 30, "aria-hidden": "true" },
@@ -20,15 +20,15 @@ export function makePin(desk: Desk): PinNeedle {
     svg("circle", { cx: 8, cy: 7, r: 6 }),
   );
   const element = h("div.pin", { hidden: true }, drawing);
-  desk.store.on(["mark"], () => desk.stage.request());
+  context.store.on(["mark"], () => context.stage.request());
   return {
     element,
     place() {
-      const { mark, comparison } = desk.store.now;
+      const { mark, comparison } = context.store.now;
       element.hidden = !mark || comparison !== null;
       if (!mark) return;
-      at.set(...mark.position).project(desk.stage.orbit.camera);
-      const { clientWidth: width, clientHeight: height } = desk.stage.canvas;
+      at.set(...mark.position).project(context.stage.orbit.camera);
+      const { clientWidth: width, clientHeight: height } = context.stage.canvas;
       element.style.transform = `translate(${((at.x + 1) / 2) * width - 8}px, ${((1 - at.y) / 2) * height - 30}px)`;
     },
   };

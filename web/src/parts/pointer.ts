@@ -1,7 +1,7 @@
 /** The value under the pointer, with its place, beside the pointer. */
 
-import { layerOf, nameOf, type Desk } from "../app/desk.ts";
-import type { Following } from "../app/following.ts";
+import type { Context, Meshes } from "../context.ts";
+import { layerOf, nameOf, spaced } from "../naming.ts";
 import { garmentOf } from "../data/about.ts";
 import { inWords } from "../draw/scale.ts";
 import { h, replace } from "../dom.ts";
@@ -15,14 +15,14 @@ const MIDDLE = 0.03; // metres from the middle plane that count as neither left 
 
 export class PointerNote {
   readonly element = h("div.pointer-note", { hidden: true });
-  readonly #desk: Desk;
-  readonly #following: Following;
+  readonly #context: Context;
+  readonly #meshes: Meshes;
   readonly #legend: Legend;
   #waiting: { x: number; y: number } | null = null;
 
-  constructor(desk: Desk, following: Following, legend: Legend) {
-    this.#desk = desk;
-    this.#following = following;
+  constructor(context: Context, meshes: Meshes, legend: Legend) {
+    this.#context = context;
+    this.#meshes = meshes;
     this.#legend = legend;
   }
 
@@ -35,15 +35,15 @@ export class PointerNote {
 
   /** Put the mark where the surface was pressed, or take it away. */
   mark(x: number, y: number): void {
-    const pick = this.#desk.stage.pick(x, y);
-    const surface = pick && this.#desk.stage.surfaces.get(pick.key);
+    const pick = this.#context.stage.pick(x, y);
+    const surface = pick && this.#context.stage.surfaces.get(pick.key);
     const mark = surface && {
       garment: pick.key,
       position: pick.position.toArray() as [number, number, number],
       vertex: vertexAt(pick.hit, surface.faces),
       words: [this.#what(pick), placeWords(pick.position)].join(", "),
     };
-    this.#desk.store.set({ mark: mark ?? null, cluster: null });
+    this.#context.store.set({ mark: mark ?? null, cluster: null });
   }
 
   leave(): void {
@@ -56,11 +56,11 @@ export class PointerNote {
     const at = this.#waiting;
     this.#waiting = null;
     if (!at) return;
-    const pick = this.#desk.stage.pick(at.x, at.y);
+    const pick = this.#context.stage.pick(at.x, at.y);
     this.element.hidden = pick === null;
     this.#legend.point(pick ? this.#value(pick) : null);
     if (!pick) return;
-    const { about, layer: name } = this.#desk.store.now;
+    const { about, layer: name } = this.#context.store.now;
     const layer = layerOf(about, name);
     const value = this.#value(pick);
     replace(
@@ -68,31 +68,31 @@ export class PointerNote {
       layer && value !== null && h("b", {}, inWords(layer, value)),
       h("span", {}, [this.#what(pick), placeWords(pick.position)].join(", ")),
     );
-    const { clientWidth: width } = this.#desk.stage.canvas;
+    const { clientWidth: width } = this.#context.stage.canvas;
     this.element.style.transform = `translate(${at.x}px, ${at.y}px)`;
     this.element.classList.toggle("to-left", at.x > width / 2);
   }
 
   #value({ key, hit }: Pick): number | null {
-    const surface = this.#desk.stage.surfaces.get(key);
+    const surface = this.#context.stage.surfaces.get(key);
     if (!surface?.values) return null;
-    const layer = layerOf(this.#desk.store.now.about, this.#desk.store.now.layer);
+    const layer = layerOf(this.#context.store.now.about, this.#context.store.now.layer);
     if (layer?.kind === "classes") return surface.values[vertexAt(hit, surface.faces)];
     return valueAt(hit, surface.faces, surface.values);
   }
 
   /** The garment's part, or the body's region. */
   #what({ key, hit }: Pick): string {
-    const { about } = this.#desk.store.now;
+    const { about } = this.#context.store.now;
     if (key !== BODY) {
-      const part = this.#following.cloths.get(key)?.faceParts?.[hit.face];
+      const part = this.#meshes.cloths.get(key)?.faceParts?.[hit.face];
       const partName = part === undefined ? undefined : garmentOf(about, key)?.parts[part];
-      return [nameOf(about, key), partName?.replaceAll("_", " ")].filter(Boolean).join(", ");
+      return [nameOf(about, key), partName && spaced(partName)].filter(Boolean).join(", ");
     }
-    const body = this.#following.body;
+    const body = this.#meshes.body;
     const region = body?.region?.[vertexAt(hit, body.faces)];
     if (region === undefined || region === NO_REGION) return "body";
-    return (body?.regions[region] ?? "body").replaceAll("_", " ");
+    return spaced(body?.regions[region] ?? "body");
   }
 }
 

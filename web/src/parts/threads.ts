@@ -1,23 +1,23 @@
-/** Threads from each tape to where on the body its morph acts, drawn over the field. */
+/** Threads from each slider to where on the body its morph acts, drawn over the field while the whole body is seen. */
 
 import { Vector3 } from "three";
-import type { Desk } from "../app/desk.ts";
+import type { Context } from "../context.ts";
 import type { Sliders } from "./sliders.ts";
 
 const DOT = 4;
 const FADES_FROM = 0.25;
 const place = new Vector3();
 
-export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, sliders: Sliders): void {
-  const context = canvas.getContext("2d");
+export function drawThreads(canvas: HTMLCanvasElement, context: Context, sliders: Sliders): void {
+  const pen = canvas.getContext("2d");
   const frame = canvas.getBoundingClientRect();
-  if (!context || !frame.width) return;
-  fit(canvas, context, frame);
-  const picture = desk.stage.canvas.getBoundingClientRect();
+  if (!pen || !frame.width) return;
+  fit(canvas, pen, frame);
+  const picture = context.stage.canvas.getBoundingClientRect();
   const style = getComputedStyle(canvas);
   const chalk = style.getPropertyValue("--chalk"), thread = style.getPropertyValue("--thread");
-  const { about, slider: active, comparison } = desk.store.now;
-  if (comparison) return;
+  const { about, slider: active, comparison } = context.store.now;
+  if (comparison || !context.stage.orbit.isFar) return; // near by they would lie over what is looked at
   sliders.rows.forEach((row, k) => {
     const at = about.sliders[k].position_m;
     if (!at || row.hidden || (active !== null && active !== k)) return;
@@ -26,42 +26,42 @@ export function drawThreads(canvas: HTMLCanvasElement, desk: Desk, sliders: Slid
     const isLeft = box.left < picture.left + picture.width / 2;
     const fromX = (isLeft ? box.right + 4 : box.left - 4) - frame.left;
     const fromY = box.top + 11 - frame.top;
-    place.set(at[0], at[1], at[2]).project(desk.stage.orbit.camera);
+    place.set(at[0], at[1], at[2]).project(context.stage.orbit.camera);
     const toX = picture.left - frame.left + ((place.x + 1) / 2) * picture.width;
     const toY = picture.top - frame.top + ((1 - place.y) / 2) * picture.height;
     if (toY < 0 || toY > picture.height || toX < picture.left - frame.left || toX > picture.right - frame.left) return;
     const isActive = active === k;
-    context.strokeStyle = isActive ? chalk : fading(context, fromX, toX, thread);
-    context.fillStyle = chalk;
-    context.lineWidth = isActive ? 1.5 : 1;
-    context.beginPath();
-    context.moveTo(fromX, fromY);
+    pen.strokeStyle = isActive ? chalk : fading(pen, fromX, toX, thread);
+    pen.fillStyle = chalk;
+    pen.lineWidth = isActive ? 1.5 : 1;
+    pen.beginPath();
+    pen.moveTo(fromX, fromY);
     const bend = fromX + 0.35 * (toX - fromX);
-    context.bezierCurveTo(bend, fromY, bend, toY, toX, toY);
-    context.stroke();
+    pen.bezierCurveTo(bend, fromY, bend, toY, toX, toY);
+    pen.stroke();
     if (!isActive) return;
-    context.beginPath();
-    context.arc(toX, toY, DOT, 0, 2 * Math.PI);
-    context.fill();
+    pen.beginPath();
+    pen.arc(toX, toY, DOT, 0, 2 * Math.PI);
+    pen.fill();
   });
 }
 
 /** A thread that is lost before it crosses the body, so that it hides nothing. */
-function fading(context: CanvasRenderingContext2D, from: number, to: number, colour: string): CanvasGradient {
-  const gradient = context.createLinearGradient(from, 0, to, 0);
+function fading(pen: CanvasRenderingContext2D, from: number, to: number, colour: string): CanvasGradient {
+  const gradient = pen.createLinearGradient(from, 0, to, 0);
   gradient.addColorStop(0, colour);
   gradient.addColorStop(FADES_FROM, colour);
   gradient.addColorStop(1, "transparent");
   return gradient;
 }
 
-function fit(canvas: HTMLCanvasElement, context: CanvasRenderingContext2D, frame: DOMRect): void {
+function fit(canvas: HTMLCanvasElement, pen: CanvasRenderingContext2D, frame: DOMRect): void {
   const pixels = Math.min(devicePixelRatio, 2);
   const width = Math.round(frame.width * pixels), height = Math.round(frame.height * pixels);
   if (canvas.width !== width || canvas.height !== height) {
     canvas.width = width;
     canvas.height = height;
   }
-  context.setTransform(pixels, 0, 0, pixels, 0, 0);
-  context.clearRect(0, 0, frame.width, frame.height);
+  pen.setTransform(pixels, 0, 0, pixels, 0, 0);
+  pen.clearRect(0, 0, frame.width, frame.height);
 }

@@ -1,84 +1,119 @@
 /** One line under the body: which shape this is, what is wrong with it, and the ways to other shapes. */
 
-import { nameOf, shapeWords, type Desk } from "../app/desk.ts";
-import { button, h, replace } from "../dom.ts";
-import { garmentOf, SEVERITIES, type Severity } from "../data/about.ts";
+import type { Context } from "../context.ts";
+import { garmentOf, SEVERITIES, type ClusterAbout, type Severity } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
-import type { State } from "../state.ts";
-import { faultWords } from "./fault_words.ts";
+import { button, h, replace } from "../dom.ts";
+import { faultWords } from "../fault_words.ts";
+import { nameOf, shapeWords } from "../naming.ts";
+import { gravestComplaint, type State } from "../state.ts";
+import { goToBase, goToComplaint, goToWorst, worstOf } from "./go_to.ts";
 import { mark, severityWords } from "./marks.ts";
 
-const TOLD = 3;
+const TOLD = 3; // faults that one line names
+const SETTLED_MS = 700; // after which a new verdict is spoken
+const SAME = 1e-6;
 
-export function makeVerdict(desk: Desk): HTMLElement {
-  const { store } = desk;
-  const line = h("p.verdict-line", { "aria-live": "polite" });
+export function makeVerdict(context: Context): HTMLElement {
+  const { store, source } = context;
+  const line = h("p.verdict-line");
+  const spoken = h("p.sr", { "aria-live": "polite" });
   const shape = h("p.verdict-shape");
   store.watch(["weights", "about", "base"], ({ about, weights }) => {
     shape.textContent = `At ${shapeWords(about, weights)}`;
   });
-  store.watch(["faults", "isMeasured", "focus", "about"], (state) => replace(line, ...sentence(state, desk.source.isLive)));
-  return h("div.verdict", {}, h("div.verdict-words", {}, line, shape), makeWays(desk));
+  let timer = 0;
+  store.watch(["faults", "isMeasured", "isConnected", "focus", "worn", "coming", "about"], (state) => {
+    replace(line, ...sentence(state, source.isLive));
+    clearTimeout(timer);
+    if (state.isMeasured) timer = window.setTimeout(() => (spoken.textContent = `${line.textContent}. ${shape.textContent}.`), SETTLED_MS);
+  });
+  return h("div.verdict", {}, h("div.verdict-words", {}, line, shape, spoken), makeWays(context));
 }
 
 function sentence(state: State, isLive: boolean): (Node | string)[] {
-  const { about, focus, faults, isMeasured } = state;
-  if (!garmentOf(about, focus)) return ["No garment is worn."];
+  const { about, focus, faults, isMeasured, worn, coming } = state;
+  if (!about.garments.length) return ["No garment was opened. Start again and name garment files."];
+  if (!worn.length || !garmentOf(about, focus)) return ["Nothing worn. Put a garment on in the list at the top."];
   const name = nameOf(about, focus);
-  if (!isMeasured || !faults) return [isLive ? `${name}: measuring …` : name];
-  const figures = Object.entries(faults.figures[focus] ?? {});
-  const severity = faults.severity[focus] ?? "";
-  if (!figures.length) {
-    const here = about.clusters.filter((cluster) => cluster.garment === focus && isHere(state, cluster.shape.weights));
-    const told = here.slice(0, TOLD).map((cluster) => `${cluster.fault_words} ${withUnit(cluster.place.value, cluster.place.unit)}`);
-    if (severity) return [mark(severity), ` ${name}: ${told.join("; ") || `${severityWords(severity)} at this shape`}`];
-    const elsewhere = faults.measuredAt[focus];
-    return [elsewhere ? `${name}: this shape was not measured; the nearest that was is ${elsewhere}` : name];
+  if (coming.includes(focus)) return [`${name}: being fitted …`];
+  if (!isMeasured || !faults) return [unmeasured(state, name, isLive)];
+  const bad = Object.entries(faults.figures[focus] ?? {}).filter(([, { severity }]) => severity && severity !== "clean");
+  if (bad.length) {
+    bad.sort((a, b) => rank(b[1].severity) - rank(a[1].severity));
+    const told = bad.slice(0, TOLD).map(([fault, { value, unit }]) => `${faultWords(about, fault)} ${withUnit(value, unit)}`.trim());
+    return [mark(faults.severity[focus] ?? ""), ` ${name}: ${told.join("; ")}`];
   }
-  const bad = figures.filter(([, figure]) => figure.severity && figure.severity !== "clean");
-  if (!bad.length) return [mark("clean"), ` ${name}: clean at this shape`];
-  bad.sort((a, b) => rank(b[1].severity) - rank(a[1].severity));
-  const told = bad.slice(0, TOLD).map(([fault, { value, unit }]) => `${faultWords(about, fault)} ${withUnit(value, unit)}`.trim());
-  return [mark(severity), ` ${name}: ${told.join("; ")}`];
+  if (faults.figures[focus]) return [mark("clean"), ` ${name}: ${cleanWords(state)}`];
+  return stored(state, name);
+}
+
+function unmeasured({ isConnected }: State, name: string, isLive: boolean): string {
+  if (!isLive) return name;
+  return isConnected ? `${name}: measuring …` : `${name}: not measured, because the connection is gone`;
+}
+
+/** A shape without a fault; where others have one, that is said in the same breath. */
+function cleanWords({ about, focus }: State): string {
+  const severity = garmentOf(about, focus)?.severity ?? "";
+  return rank(severity) > rank("clean") ? `clean at this shape, ${severity} at others` : "clean at this shape";
+}
+
+/** What a report knows of this shape. */
+function stored(state: State, name: string): (Node | string)[] {
+  const { about, focus, faults } = state;
+  const severity = faults?.severity[focus] ?? "";
+  const here = about.clusters.filter((cluster) => cluster.garment === focus && isHere(state, cluster.shape.weights));
+  const told = worstOfEach(here).slice(0, TOLD);
+  if (severity === "clean" && !told.length) return [mark("clean"), ` ${name}: ${cleanWords(state)}`];
+  if (severity) return [mark(severity), ` ${name}: ${told.join("; ") || `${severity} at this shape`}`];
+  const elsewhere = faults?.measuredAt[focus];
+  return [elsewhere ? `${name}: this shape was not measured; the nearest that was is ${elsewhere}` : name];
+}
+
+/** One phrase per fault: its worst place, and in how many it is. */
+function worstOfEach(clusters: readonly ClusterAbout[]): string[] {
+  return [...new Set(clusters.map(({ place }) => place.fault))].map((fault) => {
+    const places = clusters.filter((cluster) => cluster.place.fault === fault);
+    const worst = places.reduce((a, b) => (Math.abs(b.place.value) > Math.abs(a.place.value) ? b : a));
+    const words = `${worst.fault_words} ${withUnit(worst.place.value, worst.place.unit)}`.trim();
+    return places.length > 1 ? `${words}, the worst of ${places.length} places` : words;
+  });
 }
 
 function isHere(state: State, weights: readonly number[]): boolean {
-  return weights.every((weight, k) => Math.abs(weight - state.weights[k]) < 1e-6);
+  return weights.every((weight, k) => Math.abs(weight - state.weights[k]) < SAME);
 }
 
 function rank(severity: Severity): number {
   return SEVERITIES.indexOf(severity);
 }
 
-function makeWays(desk: Desk): HTMLElement {
-  const { store } = desk;
-  const worst = button("Worst shape", () => toWorst(desk), { class: "way" });
-  const base = button("Base body", () => store.set({ weights: store.now.about.sliders.map(() => 0), cluster: null, mark: null, pose: null }), { class: "way" });
-  const select = h<HTMLSelectElement>("select.way", { "aria-label": "Go to a shape that was looked at" });
+function makeWays(context: Context): HTMLElement {
+  const { store } = context;
+  const show = button("Show me the worst", () => {
+    const gravest = gravestComplaint(store.now.about);
+    if (gravest) goToComplaint(context, gravest);
+  }, { class: "filled" });
+  const worst = button("Worst shape", () => goToWorst(context));
+  const base = button("Base body", () => goToBase(context));
+  const select = h<HTMLSelectElement>("select", { "aria-label": "Go to a shape that was looked at" });
   select.addEventListener("change", () => {
     const shape = store.now.about.shapes[Number(select.value)];
     if (shape) store.set({ weights: [...shape.weights], cluster: null });
     select.value = "";
   });
   store.watch(["about", "focus"], ({ about, focus }) => {
-    const order = about.shapes.map((shape, i) => ({ shape, i })).sort((a, b) =>
-      rank(b.shape.severity[focus] ?? "") - rank(a.shape.severity[focus] ?? ""));
-    replace(select, h("option", { value: "" }, "Other shapes"), order.map(({ shape, i }) =>
-      h("option", { value: i }, `${severityWords(shape.severity[focus] ?? "")}: ${shape.label}`)));
-    select.hidden = !about.shapes.length;
+    const checked = about.shapes.map((shape, i) => ({ shape, i })).filter(({ shape }) => shape.severity[focus]);
+    checked.sort((a, b) => rank(b.shape.severity[focus]) - rank(a.shape.severity[focus]));
+    replace(select, h("option", { value: "" }, "Other shapes"), checked.map(({ shape, i }) =>
+      h("option", { value: i }, `${severityWords(shape.severity[focus])}: ${shape.label}`)));
+    select.hidden = !checked.length;
     worst.disabled = worstOf(store.now) === null;
   });
-  return h("div.ways", {}, worst, base, select);
-}
-
-/** Weights of the worst shape of the garment that is looked at, or null where none was checked. */
-export function worstOf({ about, focus }: State): number[] | null {
-  const index = garmentOf(about, focus)?.worst;
-  if (index !== undefined && index !== null) return about.shapes[index]?.weights ?? null;
-  return about.clusters.find((cluster) => cluster.garment === focus)?.shape.weights ?? null;
-}
-
-export function toWorst(desk: Desk): void {
-  const weights = worstOf(desk.store.now);
-  if (weights) desk.store.set({ weights: [...weights], pose: null });
+  // One filled button, and only as long as nothing was chosen: it is where a newcomer begins.
+  store.watch(["about", "cluster"], ({ about, cluster }) => (show.hidden = cluster !== null || gravestComplaint(about) === null));
+  const ways = h("div.ways", {}, show, worst, base, select);
+  store.watch(["isConnected"], ({ isConnected }) => (ways.inert = !isConnected));
+  return ways;
 }

@@ -8,7 +8,7 @@ import {
   Mesh,
   ShadowMaterial,
 } from "three";
-import type { Splendour } from "./thrift.ts";
+import type { Quality } from "./quality.ts";
 
 const SHADOW_PIXELS = 2048;
 const KEY = 2.2;
@@ -59,10 +59,10 @@ export class Light {
   }
 
   /** How fine the shadow is, or whether there is one. */
-  setShadow(splendour: Splendour): void {
+  setShadow(quality: Quality): void {
     const { shadow } = this.#key;
-    this.#key.castShadow = splendour !== "bare";
-    shadow.mapSize.setScalar(splendour === "full" ? SHADOW_PIXELS : SHADOW_PIXELS / 4);
+    this.#key.castShadow = quality !== "lowest";
+    shadow.mapSize.setScalar(quality === "full" ? SHADOW_PIXELS : SHADOW_PIXELS / 4);
     shadow.map?.dispose();
     shadow.map = null;
   }

@@ -2,6 +2,11 @@
 
 import { PerspectiveCamera, Vector3 } from "three";
 
+export interface Bounds {
+  readonly low: Vector3;
+  readonly high: Vector3;
+}
+
 export interface View {
   readonly position: readonly [number, number, number];
   readonly target: readonly [number, number, number];
@@ -9,11 +14,14 @@ export interface View {
 
 const FIELD = 24; // degrees from top to bottom: long enough a lens to leave a body's proportions alone
 const TURN = 0.0062; // radians per pixel
+const NARROWEST = 0.2; // width over height of a frame
 const NEAREST = 0.12;
 const FARTHEST = 9;
 const STEEPEST = 1.45;
 const GLIDE_MS = 520;
-const MARGIN = 1.14; // what is framed takes this part of the frame
+const MARGIN = 1.14; // the frame is so much larger than what is framed
+const HOME_ELEVATION = 0.08;
+const FAR_SHARE = 0.8; // nearer than this share of the distance for the whole body, one looks at a place
 
 export class Orbit {
   readonly camera = new PerspectiveCamera(FIELD, 1, 0.05, 30);
@@ -21,6 +29,8 @@ export class Orbit {
   azimuth = 0.35;
   elevation = 0.08;
   distance = 4.6;
+  #framed: Bounds | null = null;
+  #wholeDistance = 0;
   #glide: { from: number[]; to: number[]; start: number } | null = null;
   readonly #changed: () => void;
   readonly #calm: () => boolean;
@@ -37,16 +47,24 @@ export class Orbit {
     this.#changed();
   }
 
+  /** Go round to an azimuth, at the height and distance that there are. */
+  turnTo(azimuth: number): void {
+    const framed = this.#framed;
+    const [x, y, z, distance] = this.#glide?.to ?? this.#state();
+    this.glideTo(new Vector3(x, y, z), distance, azimuth, this.elevation);
+    this.#framed = framed;
+  }
+
   /** Nearer by a factor below 1. */
   zoom(factor: number): void {
-    this.#glide = null;
+    this.#glide = this.#framed = null;
     this.distance = clamp(this.distance * factor, NEAREST, FARTHEST);
     this.#changed();
   }
 
   /** Move what is looked at by pixels of a frame of this height. */
   shift(right: number, up: number, height: number): void {
-    this.#glide = null;
+    this.#glide = this.#framed = null;
     const metres = (2 * this.distance * Math.tan((FIELD * Math.PI) / 360)) / height;
     const sideways = new Vector3(Math.cos(this.azimuth), 0, -Math.sin(this.azimuth));
     this.target.addScaledVector(sideways, -right * metres);
@@ -54,19 +72,34 @@ export class Orbit {
     this.#changed();
   }
 
-  /** Show what reaches from `low` to `high` whole, from an azimuth; at once or gliding. */
-  frame(low: Vector3, high: Vector3, azimuth = this.azimuth, aspect = this.camera.aspect): void {
-    const half = Math.tan((FIELD * Math.PI) / 360);
-    const height = (high.y - low.y) / 2;
-    const width = Math.hypot(high.x - low.x, high.z - low.z) / 2 / Math.max(aspect, 0.2);
-    const distance = clamp((MARGIN * Math.max(height, width)) / half, NEAREST, FARTHEST);
-    this.glideTo(new Vector3().addVectors(low, high).multiplyScalar(0.5), distance, azimuth, 0.08);
+  /** Whether all of the body is shown, and nobody has come nearer since. */
+  get isFramed(): boolean {
+    return this.#framed !== null;
   }
 
-  glideTo(target: Vector3, distance: number, azimuth: number, elevation: number): void {
+  /** Whether the camera is about as far away as the whole body needs. */
+  get isFar(): boolean {
+    return this.distance >= FAR_SHARE * this.#wholeDistance;
+  }
+
+  /** Show bounds whole, as the body, from an azimuth; at once or gliding. */
+  frame(bounds: Bounds, azimuth: number, aspect: number, atOnce = false): void {
+    this.glideToBounds(bounds, azimuth, aspect, atOnce);
+    this.#wholeDistance = distanceFor(bounds, azimuth, aspect);
+    this.#framed = bounds;
+  }
+
+  /** Show bounds whole, without calling them the body. */
+  glideToBounds(bounds: Bounds, azimuth: number, aspect: number, atOnce = false): void {
+    const middle = new Vector3().addVectors(bounds.low, bounds.high).multiplyScalar(0.5);
+    this.glideTo(middle, distanceFor(bounds, azimuth, aspect), azimuth, HOME_ELEVATION, atOnce);
+  }
+
+  glideTo(target: Vector3, distance: number, azimuth: number, elevation: number, atOnce = false): void {
+    this.#framed = null;
     const near = this.azimuth + Math.atan2(Math.sin(azimuth - this.azimuth), Math.cos(azimuth - this.azimuth));
     const to = [target.x, target.y, target.z, distance, near, clamp(elevation, -STEEPEST, STEEPEST)];
-    this.#glide = this.#calm() ? null : { from: this.#state(), to, start: performance.now() };
+    this.#glide = atOnce || this.#calm() ? null : { from: this.#state(), to, start: performance.now() };
     if (!this.#glide) this.#take(to);
     this.#changed();
   }
@@ -97,7 +130,7 @@ export class Orbit {
   set view({ position, target }: View) {
     const offset = new Vector3(...position).sub(new Vector3(...target));
     const distance = offset.length() || 1;
-    this.#glide = null;
+    this.#glide = this.#framed = null;
     this.#take([...target, distance, Math.atan2(offset.x, offset.z), Math.asin(offset.y / distance)]);
     this.#changed();
   }
@@ -112,6 +145,14 @@ export class Orbit {
     this.azimuth = azimuth;
     this.elevation = elevation;
   }
+}
+
+/** From how far away bounds fit into a frame. */
+function distanceFor({ low, high }: Bounds, azimuth: number, aspect: number): number {
+  const size = new Vector3().subVectors(high, low);
+  const across = Math.abs(Math.cos(azimuth)) * size.x + Math.abs(Math.sin(azimuth)) * size.z;
+  const half = Math.max(size.y, across / Math.max(aspect, NARROWEST)) / 2;
+  return clamp((MARGIN * half) / Math.tan((FIELD * Math.PI) / 360), NEAREST, FARTHEST);
 }
 
 function triple(vector: Vector3): [number, number, number] {

@@ -8,9 +8,10 @@ import type { Comparison } from "../state.ts";
 import { Light } from "./light.ts";
 import { Outline } from "./outline.ts";
 import { Orbit } from "./orbit.ts";
+import { freeAspect, passesOf, type Pass, type Room } from "./passes.ts";
 import { nearestHit, type Hit } from "./pick.ts";
 import { evenly, fromBytes, Surface } from "./surface.ts";
-import { Thrift } from "./thrift.ts";
+import { QualityWatch } from "./quality.ts";
 
 const SKIN = "#c9b7a3"; // unbleached linen over a form, not anybody's skin
 const CLOTH_COLOURS: readonly string[] = ["#6f8196", "#97806b", "#7d8a72", "#8c7589", "#a3946d", "#71888a"];
@@ -39,7 +40,7 @@ export class Stage {
   #comparison: Comparison | null = null;
   #waiting = false;
   #askedAt = 0;
-  readonly #thrift = new Thrift();
+  readonly #quality = new QualityWatch();
   #stature = 1.7;
   #margin = 0;
   /** Called before each drawn frame, to bring the shape up to date. */
@@ -80,10 +81,10 @@ export class Stage {
   }
 
   wear(worn: readonly string[], comparison: Comparison | null): void {
-    const parts = comparison?.mode === "beside" && this.#comparison?.mode !== "beside";
+    const isNewlyLaid = comparison?.mode !== this.#comparison?.mode;
     this.#worn = worn;
     this.#comparison = comparison;
-    if (parts) this.home();
+    if (isNewlyLaid && (this.orbit.isFramed || comparison?.mode === "beside")) this.home();
     this.request();
   }
 
@@ -116,34 +117,36 @@ export class Stage {
   /** Take a new size, with so many pixels left and right that something else lies over. */
   resize(width: number, height: number, margin: number): void {
     this.#margin = margin;
-    this.#renderer.setPixelRatio(this.#thrift.splendour === "full" ? Math.min(devicePixelRatio, MAX_PIXELS) : 1);
+    this.#renderer.setPixelRatio(this.#quality.quality === "full" ? Math.min(devicePixelRatio, MAX_PIXELS) : 1);
     this.#renderer.setSize(width, height, false);
+    if (this.orbit.isFramed) this.home(this.orbit.azimuth, true); // what was whole stays whole
+    this.orbit.update(performance.now());
     this.#draw(); // a new size empties the picture: not one frame without the body
     this.request();
   }
 
-  /** Show the whole body from an azimuth. */
-  home(azimuth = this.orbit.azimuth): void {
-    const { low, high } = this.bounds();
-    this.orbit.frame(low, high, azimuth, this.#aspect());
+  /** Show the whole body from an azimuth; at once, or gliding. */
+  home(azimuth = this.orbit.azimuth, atOnce = false): void {
+    const body = this.surfaces.get(BODY);
+    if (body) this.orbit.frame(body.bounds(), azimuth, this.#aspect(), atOnce);
   }
 
-  bounds(): { low: Vector3; high: Vector3 } {
-    const low = new Vector3(Infinity, Infinity, Infinity), high = low.clone().negate();
-    const point = new Vector3();
-    const points = this.surfaces.get(BODY)?.points ?? new Float32Array(0);
-    for (let i = 0; i < points.length; i += 3) {
-      point.fromArray(points, i);
-      low.min(point);
-      high.max(point);
-    }
-    return { low, high };
+  /** Show a garment as large as fits, or the whole body where it is not drawn. */
+  frameGarment(key: string): void {
+    const cloth = this.surfaces.get(key);
+    if (!cloth) this.home();
+    else this.orbit.glideToBounds(cloth.bounds(), this.orbit.azimuth, this.#aspect());
+  }
+
+  #aspect(): number {
+    return freeAspect(this.#passes()[0], this.#room(), this.canvas.clientHeight);
   }
 
   /** What is under a place of the canvas, nearest first. */
   pick(x: number, y: number): Pick | null {
-    const { clientWidth: width, clientHeight: height } = this.canvas;
-    const pass = this.#passAt(x, width);
+    const height = this.canvas.clientHeight;
+    const passes = this.#passes();
+    const pass = passes.find((each) => x >= each.from && x < each.to) ?? passes[0];
     const camera = this.orbit.camera;
     camera.aspect = pass.width / height;
     camera.updateProjectionMatrix();
@@ -169,14 +172,14 @@ export class Stage {
   }
 
   /** Frames come late: draw fewer pixels, then no shadow. */
-  #giveUp(): void {
+  #drawLess(): void {
     this.#renderer.setPixelRatio(1);
-    this.light.setShadow(this.#thrift.splendour);
+    this.light.setShadow(this.#quality.quality);
   }
 
   #frame(now: number): void {
     this.#waiting = false;
-    if (this.#thrift.note(performance.now() - this.#askedAt)) this.#giveUp();
+    if (this.#quality.note(performance.now() - this.#askedAt)) this.#drawLess();
     this.beforeFrame();
     const glides = this.orbit.update(now);
     this.#draw();
@@ -191,7 +194,7 @@ export class Stage {
     this.#renderer.setScissorTest(false);
     this.#renderer.clear();
     this.#renderer.setScissorTest(true);
-    for (const pass of this.#passes(width)) {
+    for (const pass of this.#passes()) {
       for (const [key, surface] of this.surfaces) {
         surface.mesh.visible = surface.isPlaced && (key === BODY || pass.keys.includes(key));
       }
@@ -203,36 +206,12 @@ export class Stage {
     }
   }
 
-  /** Where each side of a comparison is drawn, and what it wears. */
-  #passes(width: number): Pass[] {
-    const comparison = this.#comparison;
-    if (!comparison) return [{ keys: this.#worn, left: 0, width, from: 0, to: width }];
-    const { a, b, mode, at } = comparison;
-    const [first, second] = [[a], [b]];
-    if (mode === "beside") {
-      const middle = width / 2, half = middle - this.#margin;
-      return [
-        { keys: first, left: middle - half, width: half, from: 0, to: middle },
-        { keys: second, left: middle, width: half, from: middle, to: width },
-      ];
-    }
-    const edge = this.#margin + at * (width - 2 * this.#margin);
-    return [
-      { keys: first, left: 0, width, from: 0, to: edge },
-      { keys: second, left: 0, width, from: edge, to: width },
-    ];
+  #room(): Room {
+    return { width: this.canvas.clientWidth, margin: this.#margin };
   }
 
-  #passAt(x: number, width: number): Pass {
-    const passes = this.#passes(width);
-    return passes.find((pass) => x >= pass.from && x < pass.to) ?? passes[0];
-  }
-
-  #aspect(): number {
-    const { clientWidth: width, clientHeight: height } = this.canvas;
-    const pass = this.#passes(width)[0];
-    const free = pass.width === width ? width - 2 * this.#margin : pass.width;
-    return free / (height || 1);
+  #passes(): Pass[] {
+    return passesOf(this.#comparison, this.#worn, this.#room());
   }
 
   /** Until it is followed anew, a mesh that was made again stands where it stood. */
@@ -253,14 +232,4 @@ export class Stage {
     this.#scene.add(surface.mesh);
     this.request();
   }
-}
-
-interface Pass {
-  readonly keys: readonly string[];
-  /** Viewport, CSS pixels. */
-  readonly left: number;
-  readonly width: number;
-  /** What of it is drawn. */
-  readonly from: number;
-  readonly to: number;
 }

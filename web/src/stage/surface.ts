@@ -15,6 +15,7 @@ import {
 import { vertexNormals } from "../data/normals.ts";
 import { LINEAR_OF_BYTE } from "../draw/colour.ts";
 import { paint, type Scale } from "../draw/scale.ts";
+import type { Bounds } from "./orbit.ts";
 
 const REACH = 4; // metres: no surface of a body leaves this ball, so nothing is culled and no bound is recomputed
 
@@ -75,6 +76,18 @@ export class Surface {
     if (values && scale) paint(scale, values, colours);
     else colours.set(this.#plain);
     this.#colour.needsUpdate = true;
+  }
+
+  /** The box that holds it as it stands. */
+  bounds(): Bounds {
+    const low = new Vector3(Infinity, Infinity, Infinity), high = low.clone().negate();
+    const point = new Vector3();
+    for (let i = 0; i < this.points.length; i += 3) {
+      point.fromArray(this.points, i);
+      low.min(point);
+      high.max(point);
+    }
+    return { low, high };
   }
 
   dispose(): void {

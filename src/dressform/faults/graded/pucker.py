@@ -22,7 +22,7 @@ PUCKER = Fault(
         unit="",
         factor=1.0,
         kind=RISING,
-        meaning="What is left of the cloth's move, in a window of 3 cm, after the best affine map and smooth bend.",
+        meaning="How rough the cloth has become within 3 cm; 0 is smooth.",
         least=0.01,
         field=lambda look: look.pucker,
     ),

@@ -25,7 +25,7 @@ from dressform.repair.footprint import curvature_tensors, footprints, growth_fac
 from dressform.repair.resolution import measure_resolution
 from dressform.units import MM_PER_M, PERCENT
 
-CERTIFIED = ("certified over the whole range", "checked only", "left out: it touches the body at the base")
+CERTIFIED = ("proven over the whole range", "only checked", "left out: it touches the body at the base")
 """Classes of the layer `certified`, by rising doubt."""
 MAX_CLEARANCE = 40.0
 """Clearance at which its scale ends, mm: beyond, cloth hangs free."""
@@ -83,7 +83,7 @@ OTHER_LAYERS = (
     ),
     LayerAbout(
         name="certified",
-        label="certified or checked",
+        label="proven or only checked",
         unit="",
         on=CLOTH,
         kind=CLASSES,

@@ -1,0 +1,47 @@
+/** Names: what an About calls a layer, a complaint, a garment, a shape, and what a person reads for it. */
+
+import { garmentOf, type About, type ClusterAbout, type LayerAbout } from "./data/about.ts";
+
+const LEAST = 0.005; // weights below this are not told
+
+export function layerOf(about: About, name: string | null): LayerAbout | null {
+  return about.layers.find((layer) => layer.name === name) ?? null;
+}
+
+export function clusterOf(about: About, id: string | null): ClusterAbout | null {
+  return about.clusters.find((cluster) => cluster.id === id) ?? null;
+}
+
+/** What a person calls a garment; a variant says how it differs from the first. */
+export function nameOf(about: About, key: string): string {
+  const garment = garmentOf(about, key);
+  if (!garment) return key;
+  const name = spaced(garment.name);
+  const isFirst = about.garments.find((other) => other.name === garment.name) === garment;
+  return isFirst ? name : `${name}, ${garment.variant || garment.method}`;
+}
+
+/** The garment itself, where the key is that of another version of it. */
+export function rootOf(about: About, key: string): string {
+  return garmentOf(about, key)?.variant_of || key;
+}
+
+/** Weights that are not 0, in words, the largest first: "belly 1, hips 0.5"; at most so many are named. */
+export function shapeWords(about: About, weights: readonly number[], most = Infinity): string {
+  const turned = about.sliders
+    .map(({ name }, k) => ({ name, weight: weights[k] }))
+    .filter(({ weight }) => Math.abs(weight) >= LEAST)
+    .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
+  if (!turned.length) return "the base body";
+  const named = turned.slice(0, most).map(({ name, weight }) => `${spaced(name)} ${trimmed(weight)}`).join(", ");
+  return turned.length > most ? `${named} and ${turned.length - most} more` : named;
+}
+
+/** A name of a file or an identifier as words. */
+export function spaced(name: string): string {
+  return name.replaceAll("_", " ");
+}
+
+function trimmed(weight: number): string {
+  return String(Number(weight.toFixed(2))).replace("-", "−");
+}

@@ -1,0 +1,69 @@
+/** Ways to a shape or a place: a complaint at its worst, the worst shape of a garment, the base body, up close. */
+
+import { Vector3 } from "three";
+import type { Context } from "../context.ts";
+import { garmentOf, type ClusterAbout } from "../data/about.ts";
+import { withUnit } from "../draw/scale.ts";
+import { layerOfFault } from "../fault_words.ts";
+import { nameOf } from "../naming.ts";
+import type { State } from "../state.ts";
+
+const NEAR = 0.95; // metres from which a place is looked at
+const EYE_LEVEL = 0.06; // radians above the place
+
+/** Stand at the worst shape of a complaint, before the place, with the layer that shows it. */
+export function goToComplaint(context: Context, cluster: ClusterAbout): void {
+  const { store } = context;
+  const layer = layerOfFault(store.now.about, cluster.place.fault) ?? store.now.layer;
+  const mark = { garment: cluster.garment, position: cluster.place.position_m, vertex: cluster.place.vertex, words: cluster.where };
+  const worn = { worn: [cluster.garment], focus: cluster.garment }; // nothing else may hide the place
+  store.set({ ...worn, weights: [...cluster.shape.weights], pose: null, layer, cluster: cluster.id, mark, comparison: null });
+  faceMark(context);
+}
+
+/** Look at the pinned place, or else at the garment, from near by. */
+export function goNear(context: Context): void {
+  const { mark, focus } = context.store.now;
+  if (mark) faceMark(context);
+  else context.stage.frameGarment(focus);
+}
+
+function faceMark({ store, stage }: Context): void {
+  const place = new Vector3(...(store.now.mark?.position ?? [0, 0, 0]));
+  stage.orbit.glideTo(place, NEAR, Math.atan2(place.x, place.z), EYE_LEVEL);
+}
+
+export function goToBase({ store }: Context): void {
+  store.set({ weights: store.now.about.sliders.map(() => 0), cluster: null, mark: null, pose: null });
+}
+
+/** Stand at the garment's worst shape, without what might hide its fault, and say both. */
+export function goToWorst({ store, notices }: Context): void {
+  const before = store.now;
+  const weights = worstOf(before);
+  if (!weights) return;
+  const { about, focus, worn } = before;
+  const others = worn.filter((key) => key !== focus);
+  store.set({ weights: [...weights], pose: null, worn: [focus], comparison: null });
+  const fault = worstWords(before, weights);
+  const said = fault ? `${nameOf(about, focus)} at its worst: ${fault}.` : "";
+  if (!others.length) return;
+  const names = others.map((key) => nameOf(about, key)).join(", ");
+  notices.say(`${said} Taken off, so that nothing hides it: ${names}.`.trim(), {
+    words: "Put back on",
+    act: () => store.set({ worn: [...new Set([...store.now.worn, ...others])] }),
+  });
+}
+
+/** The gravest complaint about the garment at a shape, in words; empty where none is known. */
+function worstWords({ about, focus }: State, weights: readonly number[]): string {
+  const found = about.clusters.find(({ garment, shape }) => garment === focus && shape.weights.every((weight, k) => weight === weights[k]));
+  return found ? `${found.fault_words} ${withUnit(found.place.value, found.place.unit)}`.trim() : "";
+}
+
+/** Weights of the worst shape of the garment that is looked at, or null where none was checked. */
+export function worstOf({ about, focus }: State): number[] | null {
+  const index = garmentOf(about, focus)?.worst;
+  if (index !== undefined && index !== null) return about.shapes[index]?.weights ?? null;
+  return about.clusters.find((cluster) => cluster.garment === focus)?.shape.weights ?? null;
+}

@@ -1,0 +1,125 @@
+/** The complaints, the worst first, with figure, cause and advice; a click goes to the place. */
+
+import type { Context } from "../../context.ts";
+import { gravestFirst, type About, type ClusterAbout } from "../../data/about.ts";
+import { withUnit } from "../../draw/scale.ts";
+import { button, h, replaceKeepingFocus } from "../../dom.ts";
+import { faultWords } from "../../fault_words.ts";
+import { clusterOf, nameOf, shapeWords, spaced } from "../../naming.ts";
+import { goToComplaint } from "../go_to.ts";
+import { mark, severityWords } from "../marks.ts";
+import { makeCheckProgress } from "../check_progress.ts";
+
+const MAX_LISTED = 40; // so many complaints are listed at once
+const MAX_NAMED = 4; // sliders of a shape that are named
+const PERCENT = 100;
+const MM_PER_CM = 10;
+const LEAST_SHARE = 0.005; // shares below this are not told
+
+export function makeFaultsTab(context: Context): HTMLElement {
+  const { store } = context;
+  const list = h("ol.complaints");
+  const element = h("div.faults-tab");
+  const progress = makeCheckProgress(context);
+  let isWhole = false;
+  const lay = () => {
+    const { about, cluster } = store.now;
+    const all = gravestFirst(about.clusters, ({ place }) => place.severity);
+    const clusters = isWhole ? all : all.slice(0, MAX_LISTED);
+    const rest = all.length - clusters.length;
+    const more = rest > 0 && button(`Show ${rest} more`, () => {
+      isWhole = true;
+      lay();
+    });
+    replaceKeepingFocus(list, clusters.map((one) => entry(context, one, one.id === cluster)));
+    replaceKeepingFocus(element, all.length ? [list, more || null, shared(context, about)] : empty(about), progress);
+  };
+  store.watch(["about"], lay);
+  store.watch(["isConnected"], ({ isConnected }) => (element.inert = !isConnected));
+  store.watch(["cluster"], ({ cluster }) => {
+    for (const item of list.children) {
+      const isOpen = (item as HTMLElement).dataset.cluster === cluster;
+      item.classList.toggle("open", isOpen);
+      item.querySelector("button.complaint")?.setAttribute("aria-expanded", String(isOpen));
+    }
+  });
+  return element;
+}
+
+function empty({ check, garments }: About): HTMLElement | null {
+  if (!garments.length) return h("p.empty", {}, "No garment was opened. Start again and name garment files.");
+  if (check.state === "running") return null;
+  const isChecked = garments.some((garment) => garment.severity);
+  return h("p.empty", {}, isChecked ? "No fault was found at any shape that was checked." : "Nothing has been checked over the range yet. Move a slider, or check the whole range.");
+}
+
+function shared(context: Context, about: About): HTMLElement | null {
+  const places = about.shared;
+  if (!places.length) return null;
+  const words = places.length === 1 ? "One place where several garments fail" : `${places.length} places where several garments fail`;
+  const list = places.map((place) => {
+    const clusters = place.clusters.map((id) => clusterOf(about, id)).filter((cluster) => cluster !== null);
+    const garments = [...new Set(clusters.map((cluster) => nameOf(about, cluster.garment)))].join(", ");
+    const where = [spaced(place.region), place.side, `${Math.round(place.height_mm / MM_PER_CM)} cm up`].filter(Boolean).join(", ");
+    const go = button(where, () => clusters[0] && goToComplaint(context, clusters[0]), { class: "text-button" });
+    return h("li", {}, go, h("p", {}, `${faultWords(about, place.fault)}: ${garments}. Probably because of ${place.suspect}.`));
+  });
+  return h("details.shared", {}, h("summary", {}, words), h("ul", {}, list));
+}
+
+function entry(context: Context, cluster: ClusterAbout, isOpen: boolean): HTMLElement {
+  const { about } = context.store.now;
+  const head = h(
+    cluster.picture ? "button.complaint" : "button.complaint.bare",
+    { type: "button", "aria-expanded": String(isOpen) },
+    cluster.picture && h("img", { src: cluster.picture, alt: "" }),
+    h(
+      "span.complaint-words",
+      {},
+      h("span.complaint-what", {}, `${cluster.fault_words} `, h("b", {}, withUnit(cluster.place.value, cluster.place.unit))),
+      h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}: ${spaced(cluster.where || cluster.place.region)}`),
+      h("span.complaint-grade", {}, mark(cluster.place.severity), ` ${severityWords(cluster.place.severity)}`, cluster.owner && `, caused by ${cluster.owner}`),
+    ),
+  );
+  head.addEventListener("click", () => goToComplaint(context, cluster));
+  const item = h("li", { "data-cluster": cluster.id }, head, h("div.complaint-body", {}, reasons(about, cluster)));
+  item.classList.toggle("open", isOpen);
+  return item;
+}
+
+function reasons(about: About, cluster: ClusterAbout): (HTMLElement | null)[] {
+  const told = cluster.shares.filter((share) => Math.abs(share.share) >= LEAST_SHARE);
+  return [
+    h("p", {}, `Worst at ${shapeWords(about, cluster.shape.weights, MAX_NAMED)}${seenWords(cluster)}.`),
+    h(cluster.cause ? "p.cause" : "p.no-cause", {}, causeWords(cluster)),
+    cluster.advice ? h("p.advice", {}, emphasised(cluster.advice)) : null,
+    cluster.repair ? h("p.repair", {}, "Or: ", emphasised(cluster.repair)) : null,
+    told.length
+      ? h("table.shares", {}, h("caption", {}, "How much of the fault each change removes"), told.map((share) =>
+          h("tr", {}, h("td", {}, share.counterfactual), h("td.number", {}, withUnit(Math.round(PERCENT * share.share), "%", PERCENT))),
+        ))
+      : null,
+  ];
+}
+
+/** The cause; where none was found, that, and what was tried. */
+export function causeWords({ cause, shares }: ClusterAbout): string {
+  if (cause) return `Because: ${cause}.`;
+  const best = shares[0];
+  if (!best) return "No cause is given: nothing was swapped here to look for one.";
+  if (best.share >= LEAST_SHARE) {
+    return `No cause was found: the best change that was tried removes ${Math.round(PERCENT * best.share)}\u202f% of it.`;
+  }
+  return shares.length === 1
+    ? `No cause was found. Tried: ${best.counterfactual}; it removes none of it.`
+    : `No cause was found: none of the ${shares.length} changes that were tried removes any of it.`;
+}
+
+/** Names that stand between backticks, set apart. */
+function emphasised(words: string): (Node | string)[] {
+  return words.split("`").map((part, i) => (i % 2 ? h("em", {}, spaced(part)) : part));
+}
+
+function seenWords({ seen }: ClusterAbout): string {
+  return seen && seen > 1 ? `; seen at ${seen} of the checked shapes` : "";
+}
