@@ -69,3 +69,13 @@ def test_the_installed_program_runs(phantom: Path, tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert done.stderr == ""
     assert (tmp_path / "out.glb").read_bytes()[:4] == b"glTF"
+
+
+@pytest.mark.parametrize("command", ["check", "fit", "prove"])
+def test_help_loads_no_numerics(command: str) -> None:
+    code = (
+        f"import sys; from dressform.cli.app import run; run([{command!r}, '--help'])\n"
+        "print([name for name in ('scipy', 'numba', 'igl') if name in sys.modules])"
+    )
+    ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ended.stdout.splitlines()[-1] == "[]"

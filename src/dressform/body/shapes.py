@@ -11,12 +11,13 @@ from scipy.stats import qmc
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.range import Range
+from dressform.body.shape_settings import DEFAULT_SOBOL as DEFAULT_SOBOL
+from dressform.body.shape_settings import DEFAULT_STRONGEST as DEFAULT_STRONGEST
+from dressform.body.shape_settings import ShapeSettings as ShapeSettings
 from dressform.errors import ArgumentError
 from dressform.mesh.geometry import vertex_areas
 
 BASE_LABEL = "base"
-DEFAULT_STRONGEST = 6
-DEFAULT_SOBOL = 64
 SOBOL_SEED = 20
 SAME_WEIGHT = 1e-9
 
@@ -32,21 +33,6 @@ class Shape:
 
     label: str
     weights: Weights
-
-
-@dataclass(frozen=True)
-class ShapeSettings:
-    """How many shapes of each kind are looked at.
-
-    Attributes:
-        ends: Whether every morph is taken alone to each end of its interval.
-        strongest: Among how many of the strongest morphs all pairs are taken, at their ends.
-        sobol: Size of the Sobol sample of the whole range.
-    """
-
-    ends: bool = True
-    strongest: int = DEFAULT_STRONGEST
-    sobol: int = DEFAULT_SOBOL
 
 
 def label_of(box: Range, weights: Weights) -> str:

@@ -12,11 +12,9 @@ from dressform.repair.blend_rims import BlendedRims, blend_rims
 from dressform.repair.clearance import Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 from dressform.repair.hard_parts import HardParts, keep_rigid
+from dressform.repair.names import REPAIRS as REPAIRS
 from dressform.repair.refine import Refined, refine
 from dressform.repair.whole_parts import WholeParts, follow_whole
-
-REPAIRS = ("refine", "blend-rims", "whole", "clearance", "hard")
-"""In the order in which they are done: vertices, what the cloth follows, room, then what sits on the cloth."""
 
 
 @dataclass(frozen=True)

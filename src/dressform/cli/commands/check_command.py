@@ -6,22 +6,11 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.body.shapes import DEFAULT_SOBOL, ShapeSettings
+from dressform.body.shape_settings import DEFAULT_SOBOL, ShapeSettings
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, Reading
-from dressform.cli.checking import check_garments
-from dressform.cli.console import out, progress
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.reading import read_body, read_garments
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
-from dressform.faults.severity import DEFAULT_BANDS
-from dressform.formats.atomic import write_bytes
-from dressform.formats.bands_file import read_bands
-from dressform.formats.out_folder import refuse_unwritable
-from dressform.formats.results.check_json import results_json
 from dressform.garment.following import DEFAULT_MARGIN_MM
-from dressform.jobs import report as jobs
-from dressform.jobs.results_folder import write_results
-from dressform.report.tables.printing import print_report
 
 
 def check(
@@ -61,6 +50,18 @@ def check(
     reading: Reading | None = None,
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
+    from dressform.cli.checking import check_garments
+    from dressform.cli.console import out, progress
+    from dressform.cli.reading import read_body, read_garments
+    from dressform.faults.severity import DEFAULT_BANDS
+    from dressform.formats.atomic import write_bytes
+    from dressform.formats.bands_file import read_bands
+    from dressform.formats.out_folder import refuse_unwritable
+    from dressform.formats.results.check_json import results_json
+    from dressform.jobs import report as jobs
+    from dressform.jobs.results_folder import write_results
+    from dressform.report.tables.printing import print_report
+
     for target, is_folder in ((json_, False), (out_, True), (report, False)):
         if target is not None:
             refuse_unwritable(target, is_folder=is_folder)

@@ -3,25 +3,22 @@
 import time
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, Reading
 from dressform.cli.console import out, waiting
-from dressform.cli.reading import read_body, read_garments
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.errors import FileError
-from dressform.fit.fit import Fit
 from dressform.formats.atomic import write_bytes
 from dressform.garment.following import DEFAULT_MARGIN_MM
-from dressform.jobs import fit as jobs
-from dressform.jobs.provenance import source_of
-from dressform.jobs.repair import Repaired, repair
-from dressform.jobs.save import FITTED_SUFFIX, save
-from dressform.repair.chain import REPAIRS
-from dressform.report.tables.receipt import receipt_json, receipt_table
+from dressform.repair.names import REPAIRS
 from dressform.units import MS_PER_S
+
+if TYPE_CHECKING:
+    from dressform.fit.fit import Fit
+    from dressform.jobs.repair import Repaired
 
 RECEIPT_SUFFIX = ".receipt.json"
 
@@ -52,6 +49,12 @@ def fit(
     reading: Reading | None = None,
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
+    from dressform.cli.reading import read_body, read_garments
+    from dressform.jobs import fit as jobs
+    from dressform.jobs.provenance import source_of
+    from dressform.jobs.save import FITTED_SUFFIX, save
+    from dressform.report.tables.receipt import receipt_json, receipt_table
+
     if output.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(output, "", "is no .glb", "Name the file to write with the ending .glb")
     mend, how = repairing or Repairing(), reading or Reading()
@@ -85,8 +88,10 @@ def fit(
     return 0
 
 
-def _repaired(fitted: Fit, mend: Repairing) -> Repaired:
+def _repaired(fitted: "Fit", mend: Repairing) -> "Repaired":
     """The fit repaired as options say, proven and measured."""
+    from dressform.jobs.repair import repair
+
     names = tuple(name.strip() for name in mend.repairs.split(","))
     with waiting("Repairing over the whole range"):
         repaired = repair(fitted, repairs=names)

@@ -6,14 +6,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyOption, Reading
-from dressform.cli.console import out
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.reading import read_body
-from dressform.formats.atomic import write_bytes
-from dressform.formats.out_folder import refuse_unwritable
-from dressform.jobs import prove as jobs
-from dressform.jobs.load import load_fit
-from dressform.report.tables.proof import proof_json, proof_table
 
 
 def prove(
@@ -26,6 +19,14 @@ def prove(
     reading: Reading | None = None,
 ) -> int:
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body at every shape of the range."""
+    from dressform.cli.console import out
+    from dressform.cli.reading import read_body
+    from dressform.formats.atomic import write_bytes
+    from dressform.formats.out_folder import refuse_unwritable
+    from dressform.jobs import prove as jobs
+    from dressform.jobs.load import load_fit
+    from dressform.report.tables.proof import proof_json, proof_table
+
     if json_ is not None:
         refuse_unwritable(json_, is_folder=False)
     shape = read_body(body, reading or Reading()).body
