@@ -82,10 +82,10 @@ def test_the_first_step_is_one_filled_button_that_leads_to_the_gravest_complaint
     complaints(page)
     filled = page.page.locator("button.filled:visible")
     assert filled.all_inner_texts() == ["Show me the worst"]
-    first = running.server.hub.about()["clusters"][0]
+    first = running.server.hub.about().clusters[0]
     filled.click()
-    page.page.locator(f'li.open[data-cluster="{first["id"]}"]').wait_for()
-    page.until("(wanted) => String(window.dressform.weights()) === String(wanted)", first["shape"]["weights"])
+    page.page.locator(f'li.open[data-cluster="{first.id}"]').wait_for()
+    page.until("(wanted) => String(window.dressform.weights()) === String(wanted)", list(first.shape.weights))
     assert filled.count() == 0
 
 
@@ -105,9 +105,9 @@ def test_shape_layer_place_and_view_outlive_a_reload(running: Running, page: Sho
     page.page.reload()
     page.ready()
     assert page.page.evaluate(seen) == before
-    second = running.server.hub.about()["clusters"][1]
-    assert page.page.locator("li.open").get_attribute("data-cluster") == second["id"]
-    assert page.page.evaluate("() => window.dressform.view().position[2]") < second["place"]["position_m"][2]
+    second = running.server.hub.about().clusters[1]
+    assert page.page.locator("li.open").get_attribute("data-cluster") == second.id
+    assert page.page.evaluate("() => window.dressform.view().position[2]") < second.place.position_m[2]
 
 
 def test_a_number_beyond_the_range_is_seen_to_be_taken_into_it(page: Shown) -> None:

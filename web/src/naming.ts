@@ -28,13 +28,13 @@ export function rootOf(about: About, key: string): string {
 
 /** Weights that are not 0, in words, the largest first: "belly 1, hips 0.5"; at most so many are named. */
 export function shapeWords(about: About, weights: readonly number[], most = Infinity): string {
-  const turned = about.sliders
+  const moved = about.sliders
     .map(({ name }, k) => ({ name, weight: weights[k] }))
     .filter(({ weight }) => Math.abs(weight) >= LEAST)
     .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
-  if (!turned.length) return "the base body";
-  const named = turned.slice(0, most).map(({ name, weight }) => `${spaced(name)} ${trimmed(weight)}`).join(", ");
-  return turned.length > most ? `${named} and ${turned.length - most} more` : named;
+  if (!moved.length) return "the base body";
+  const named = moved.slice(0, most).map(({ name, weight }) => `${spaced(name)} ${trimmed(weight)}`).join(", ");
+  return moved.length > most ? `${named} and ${moved.length - most} more` : named;
 }
 
 /** A name of a file or an identifier as words. */

@@ -12,7 +12,7 @@ export interface DevHook {
   weights(): number[];
   /** Milliseconds from asking for the last shape to having it. */
   followMs(): number;
-  /** Milliseconds from the last turn of a slider to the end of the frame that shows it. */
+  /** Milliseconds from the last move of a slider to the end of the frame that shows it. */
   frameMs(): number;
   view(): unknown;
 }

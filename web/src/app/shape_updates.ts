@@ -15,16 +15,16 @@ export class ShapeUpdates implements Meshes {
   onMeshes: () => void = () => undefined;
   /** Milliseconds from asking to standing there, of the last shape. */
   followMs = 0;
-  /** Milliseconds from a turned slider to the end of the frame that shows it, of the last one. */
+  /** Milliseconds from moving a slider to the end of the frame that shows it, of the last one. */
   frameMs = 0;
-  #turnedAt = 0;
+  #movedAt = 0;
   #shownFor = 0;
 
   constructor(context: Context) {
     this.#context = context;
     context.stage.beforeFrame = () => this.#askIfStale();
     context.store.on(["weights", "pose"], () => {
-      this.#turnedAt = performance.now();
+      this.#movedAt = performance.now();
       this.again();
     });
     context.store.on(["worn", "comparison", "base", "about"], (state, before) => void this.#changed(state, before));
@@ -93,11 +93,11 @@ export class ShapeUpdates implements Meshes {
   #askIfStale(): void {
     if (!this.#stale || !this.body) return;
     this.#stale = false;
-    const start = performance.now(), turnedAt = this.#turnedAt;
+    const start = performance.now(), movedAt = this.#movedAt;
     this.#context.source.follow(this.request(), (followed) => {
       this.#context.stage.moveTo(followed);
       this.followMs = performance.now() - start;
-      this.#shownFor = turnedAt;
+      this.#shownFor = movedAt;
     });
   }
 

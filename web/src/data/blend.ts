@@ -18,7 +18,7 @@ export class Blender {
     this.#at = new Float64Array(mesh.deltas.length);
   }
 
-  /** Move to `weights`; what is not turned costs nothing. */
+  /** Move to `weights`; a morph at 0 costs nothing. */
   moveTo(weights: ArrayLike<number>): Float32Array {
     let changed = 0, active = 0;
     for (let k = 0; k < this.#at.length; k++) {

@@ -94,7 +94,7 @@ function makeRow(context: Context, index: number): HTMLElement {
     range.value = String(weight);
     if (document.activeElement !== number) number.value = shown(weight);
     row.style.setProperty("--at", String(place(weight, low, high)));
-    row.classList.toggle("turned", Math.abs(weight) >= STEP / 2);
+    row.classList.toggle("moved", Math.abs(weight) >= STEP / 2);
   };
   store.watch(["weights"], (state, before) => {
     if (state === before || state.weights[index] !== before.weights[index]) show();

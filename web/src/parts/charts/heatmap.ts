@@ -1,4 +1,4 @@
-/** Chart: a fault with two sliders turned at once; a cell shows that shape. */
+/** Chart: a fault with two sliders moved at once; a cell shows that shape. */
 
 import type { About, GarmentCharts } from "../../data/about.ts";
 import { along, css, SKIN_STOPS } from "../../draw/colour.ts";

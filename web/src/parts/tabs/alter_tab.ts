@@ -24,7 +24,7 @@ export function makeAlterTab(context: Context, painter: Painter): HTMLElement {
       return;
     }
     const shown = `${garment.key}|${sender.isBusy ? "" : JSON.stringify(garment.settings)}`;
-    // What a person is changing is not laid anew under their hand.
+    // What a person is changing is left alone meanwhile.
     if (laid === shown || (laid.startsWith(`${garment.key}|`) && element.contains(document.activeElement))) return;
     laid = shown;
     replace(element, ...form(context, garment, sender, painter, nameOf(about, garment.key)));

@@ -17,18 +17,18 @@ export function makeRangeTab(context: Context): HTMLElement {
   let kept: readonly number[] | null = null;
 
   /** Show a shape while the pointer is over it, and what was there before afterwards. */
-  const peek = (turned: readonly (readonly [number, number])[] | null) => {
-    if (!turned) {
+  const peek = (moved: readonly (readonly [number, number])[] | null) => {
+    if (!moved) {
       if (kept) store.set({ weights: kept });
       kept = null;
       return;
     }
     kept ??= store.now.weights;
-    store.set({ weights: only(store.now.about, turned) });
+    store.set({ weights: only(store.now.about, moved) });
   };
-  const stay = (turned: readonly (readonly [number, number])[]) => {
+  const stay = (moved: readonly (readonly [number, number])[]) => {
     kept = null;
-    store.set({ weights: only(store.now.about, turned), pose: null });
+    store.set({ weights: only(store.now.about, moved), pose: null });
   };
 
   let laid = "";
@@ -72,9 +72,9 @@ export function makeRangeTab(context: Context): HTMLElement {
   return element;
 }
 
-/** The base body with these sliders turned. */
-function only(about: About, turned: readonly (readonly [number, number])[]): number[] {
+/** The base body with these sliders moved. */
+function only(about: About, moved: readonly (readonly [number, number])[]): number[] {
   const weights = about.sliders.map(() => 0);
-  for (const [slider, weight] of turned) weights[slider] = weight;
+  for (const [slider, weight] of moved) weights[slider] = weight;
   return weights;
 }
