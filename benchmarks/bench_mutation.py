@@ -46,7 +46,7 @@ LIMIT = 60.0
 """Seconds of processor time that the tests of one mutant may take; a busy machine does not shorten them."""
 
 PATIENCE = 6.0
-"""A mutant that waits without working is given up after so many times that limit."""
+"""After so many times that limit by the clock a mutant is given up, undecided: it waits, or the machine is too busy."""
 
 BASELINE_LIMIT = 3600.0
 """Seconds of processor time for all tests without a change."""
@@ -66,9 +66,13 @@ TESTS_FAILED = (1, 2)
 """pytest's exit codes for failed tests, and for tests that could not be collected."""
 
 
+KILLED = ("killed", "timeout")
+OUTCOMES = (*KILLED, "survived", "undecided")
+
+
 @dataclass(frozen=True)
 class Result:
-    """What became of a mutant: `killed`, `timeout` or `survived`, by which test, in how many seconds."""
+    """What became of a mutant: one of `OUTCOMES`, by which test, in how many seconds."""
 
     mutant: Mutant
     outcome: str
@@ -130,7 +134,7 @@ class Project:
             for path in stale:
                 self._restore(path)
         failed = [line.split()[1] for line in output.splitlines() if line.startswith(("FAILED ", "ERROR "))]
-        outcome = _outcome(code, output)
+        outcome = "killed" if failed else _outcome(code, output)
         return Result(mutant, outcome, failed[0] if failed else "", time.monotonic() - begun)
 
     def tests(self, path: str) -> list[str]:
@@ -173,7 +177,7 @@ class Project:
         try:
             while os.waitid(os.P_PID, process, os.WEXITED | os.WNOHANG | os.WNOWAIT) is None:
                 if time.monotonic() > end:
-                    os.kill(process, signal.SIGXCPU)
+                    os.kill(process, signal.SIGTERM)
                 time.sleep(0.05)
         finally:
             # Tests start processes of their own; none may outlive its mutant.
@@ -233,6 +237,8 @@ def _outcome(code: int, output: str) -> str:
         return "survived"
     if code == -signal.SIGXCPU:
         return "timeout"
+    if code == -signal.SIGTERM:
+        return "undecided"
     # A kernel that writes out of bounds can end the process by a signal: a negative code.
     if code in TESTS_FAILED or code < 0:
         return "killed"
@@ -269,21 +275,20 @@ def is_equivalent(mutant: Mutant) -> bool:
 
 
 def tell(results: list[Result]) -> None:
-    """The table and the survivors."""
-    print("| folder | mutants | killed | by time | survived | equivalent | killed of those that are not |")
-    print("|---|---|---|---|---|---|---|")
+    """The table, and every mutant that nothing has killed."""
+    print("| folder | mutants | killed | by time | survived | undecided | equivalent | killed of those that are not |")
+    print("|---|---|---|---|---|---|---|---|")
     groups = {folder: [result for result in results if result.mutant.folder == folder] for folder in FOLDERS}
     for name, rows in [*groups.items(), ("all", results)]:
-        counts = {outcome: sum(row.outcome == outcome for row in rows) for outcome in ("killed", "timeout", "survived")}
-        same = sum(row.outcome == "survived" and is_equivalent(row.mutant) for row in rows)
-        if rows:
-            share = f"{100 * (1 - (counts['survived'] - same) / max(len(rows) - same, 1)):.0f} %"
-            numbers = (len(rows), counts["killed"], counts["timeout"], counts["survived"], same, share)
-            print(f"| {name} | {' | '.join(map(str, numbers))} |")
+        counts = [sum(row.outcome == outcome for row in rows) for outcome in OUTCOMES]
+        same = sum(row.outcome not in KILLED and is_equivalent(row.mutant) for row in rows)
+        if len(rows) > same:
+            share = f"{100 * (counts[0] + counts[1]) / (len(rows) - same):.0f} %"
+            print(f"| {name} | {' | '.join(map(str, (len(rows), *counts, same, share)))} |")
     print()
     for row in results:
-        if row.outcome == "survived":
-            print(f"- {row.mutant}{' (equivalent)' if is_equivalent(row.mutant) else ''}")
+        if row.outcome not in KILLED:
+            print(f"- {row.outcome}: {row.mutant}{' (equivalent)' if is_equivalent(row.mutant) else ''}")
 
 
 def read_results(path: Path) -> list[Result]:
@@ -320,7 +325,7 @@ def main() -> None:
         results = []
         for mutant in wanted:
             row = known.get(mutant)
-            if row is None or (options.again and row.outcome != "killed"):
+            if row is None or (options.again and row.outcome not in KILLED):
                 row = project.run(mutant)
                 print(f"{row.outcome:9}{row.seconds:5.0f} s  {mutant}  {row.test}", file=sys.stderr, flush=True)
                 if options.out:

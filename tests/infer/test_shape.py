@@ -13,6 +13,7 @@ from dressform.errors import ArgumentError, MatchError, MeshError
 from dressform.garment.garment import Garment
 from dressform.infer.results import CUT_LOOSE, FINE, OTHER_BASE, OTHER_SHAPE
 from dressform.infer.shape import infer_shape
+from dressform.infer.verdict import _named
 from dressform.mesh.geometry import vertex_normals
 from dressform.repair.rebase import rebase
 
@@ -178,3 +179,11 @@ def test_a_garment_without_triangles_is_refused() -> None:
     empty = Garment.of("nothing", np.zeros((4, 3)), np.zeros((0, 3), dtype=np.int64))
     with pytest.raises(MeshError, match="`garment` 'nothing' must have triangles, got none"):
         infer_shape(phantom_body(), empty)
+
+
+def test_a_shape_is_told_by_its_four_strongest_weights_and_without_those_that_hardly_count() -> None:
+    vertices, faces = phantom_body().vertices, phantom_body().faces
+    names = tuple("abcdefg")
+    body = Body("many", vertices, faces, names, np.zeros((7, *vertices.shape)), Range.unit(names))
+    assert _named(body, np.array([0.1, -0.9, 0.3, 0.04, 0.8, 0.2, 0.5])) == "b -0.90, e 0.80, g 0.50, c 0.30"
+    assert _named(body, np.array([0.0, 0.06, 0.0, 0.04, 0.0, -0.2, 0.0])) == "f -0.20, b 0.06"
