@@ -1,6 +1,10 @@
 # The two commands of the README, and nothing that they do not need.
 #   make demo   sets up a virtual environment, runs the main job on the demo, says where the results are
 #   make test   sets up a virtual environment, then lint, types, layer contract, tests and docs check
+# Beside them:
+#   make lowest tests on the lowest versions of everything that pyproject.toml declares, in an environment of its own
+#   make lock   writes constraints/lock.txt anew: the versions that a fresh environment gets today
+#   make fuzz   damages files of every kind for MINUTES minutes
 PYTHON ?= python3
 VENV ?= .venv
 BIN = $(VENV)/bin
@@ -8,7 +12,18 @@ PIP = $(BIN)/python -m pip install --quiet --disable-pip-version-check
 OUT ?= out/saltmarsh
 WORKERS ?= 2
 
-.PHONY: demo test lint types layers check format clean
+LOWEST ?= build/lowest
+MINUTES ?= 10
+# What leans on the libraries whose versions differ most: compiled kernels, sparse graphs, exact predicates, files,
+# pictures, the command line and the page's socket.
+LOWEST_TESTS = tests/mesh/test_topology.py tests/mesh/test_intersect.py tests/mesh/test_inside.py \
+  tests/mesh/test_laplacian.py tests/body/test_measure_limbs.py tests/body/test_shapes.py tests/fit \
+  tests/formats/gltf/test_read.py tests/formats/test_surfaces.py tests/formats/test_collada.py \
+  tests/formats/test_case_file.py tests/formats/test_npy.py tests/report/pictures/test_picture.py tests/cli/test_app.py \
+  tests/cli/commands/test_measure_command.py tests/cli/test_commands_document.py \
+  tests/report/html/test_templates.py tests/web/test_attacks.py
+
+.PHONY: demo test lint types layers check format clean lowest lock fuzz sdist
 
 demo: $(VENV)/.runtime
 	$(BIN)/dressform demo $(OUT)
@@ -28,6 +43,22 @@ layers: $(VENV)/.dev
 check: $(VENV)/.dev
 	$(BIN)/pytest -n $(WORKERS)
 
+lowest: $(LOWEST)/.test
+	$(LOWEST)/bin/python -m pytest -n $(WORKERS) -o addopts="-q --import-mode=importlib --strict-markers" $(LOWEST_TESTS)
+
+lock:
+	rm -rf build/lock
+	$(PYTHON) -m venv build/lock
+	build/lock/bin/python -m pip install --quiet --disable-pip-version-check -e '.[dev,collada]'
+	{ echo "# What 'make lock' found on Python $$(build/lock/bin/python -V | cut -d' ' -f2): pip install -c constraints/lock.txt"; \
+	  build/lock/bin/python -m pip freeze --exclude-editable; } > constraints/lock.txt
+
+fuzz: $(VENV)/.dev
+	PYTHONPATH=tests $(BIN)/python -m fuzz.run --minutes $(MINUTES)
+
+sdist: $(VENV)/.dev
+	$(BIN)/python -m build --sdist --outdir dist .
+
 format: $(VENV)/.dev
 	$(BIN)/ruff check --fix src tests benchmarks
 	$(BIN)/ruff format src tests benchmarks
@@ -40,6 +71,11 @@ $(VENV)/.runtime: pyproject.toml
 
 $(VENV)/.dev: $(VENV)/.runtime
 	$(PIP) -e '.[dev]'
+	touch $@
+
+$(LOWEST)/.test: pyproject.toml constraints/lowest.txt
+	$(PYTHON) -m venv $(LOWEST)
+	$(LOWEST)/bin/python -m pip install --quiet --disable-pip-version-check -e '.[test]' -c constraints/lowest.txt
 	touch $@
 
 clean:

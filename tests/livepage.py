@@ -1,6 +1,7 @@
 """A page served in this process, and a client that speaks to it as the browser does."""
 
 import http.client
+import inspect
 import json
 import threading
 from collections.abc import Iterator
@@ -51,6 +52,10 @@ def opened(folder: Path, **more: Any) -> Opened:
     return Opened(**(settings | more))
 
 
+# Newer clients return a connection to be iterated over unless they are asked for the plain one.
+FORM: dict[str, Any] = {"legacy": True} if "legacy" in inspect.signature(connect).parameters else {}
+
+
 @dataclass
 class Served:
     """A running server."""
@@ -73,7 +78,7 @@ class Served:
         token = self.guard.token if token is None else token
         url = f"ws://{LOOPBACK}:{self.port}/socket?token={token}"
         origin = self.origin if origin == "" else origin
-        return connect(url, origin=origin, max_size=None, legacy=True, proxy=None, ping_interval=None, **more)
+        return connect(url, origin=origin, max_size=None, proxy=None, ping_interval=None, **FORM, **more)
 
     @contextmanager
     def page(self) -> Iterator["Client"]:

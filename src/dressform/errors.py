@@ -10,9 +10,23 @@ DressformError
 Bad news about data (a fault found, a solve that stopped short) is a value, never an exception.
 """
 
+import re
+
+_UNPRINTABLE = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+
+
+def _escaped(found: re.Match[str]) -> str:
+    """A character as Python writes it in a string; a byte of a file name that is no UTF-8 as that byte."""
+    code = ord(found.group())
+    odd = code - 0xDC00
+    return f"\\x{odd if 0 <= odd <= 0xFF else code:02x}"
+
 
 class DressformError(Exception):
-    """Root of all errors raised on purpose."""
+    """Root of all errors raised on purpose. Its text is one line without control codes, fit to be printed anywhere."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(_UNPRINTABLE.sub(_escaped, text))
 
 
 class ArgumentError(DressformError, ValueError):

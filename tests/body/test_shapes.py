@@ -83,7 +83,7 @@ def test_a_smaller_sample_begins_a_larger_one() -> None:
 
 
 def test_a_negative_sample_is_refused() -> None:
-    with pytest.raises(ArgumentError, match=r"`count` must be 0 or more, got -1"):
+    with pytest.raises(ArgumentError, match=r"`count` must be 0 to 100,000, got -1"):
         sobol_shapes(body().range, -1)
 
 

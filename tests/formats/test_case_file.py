@@ -227,3 +227,10 @@ def test_every_damaged_byte_is_refused_or_read_never_a_crash(tmp_path: Path) -> 
         except FileError:
             refused += 1
     assert refused > 100
+
+
+def test_case_that_could_not_be_read_again_is_not_written(tmp_path: Path) -> None:
+    far = case(view=CaseView((1e308, 0.0, 0.0), (0.0, 1.0, 0.0)))
+    with pytest.raises(ArgumentError, match="case_bytes: `case` must be as `read_case` takes it"):
+        write_case(tmp_path / "far.case.json", far)
+    assert not any(tmp_path.iterdir())

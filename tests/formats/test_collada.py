@@ -111,3 +111,25 @@ def test_entities_that_multiply_are_refused(tmp_path: Path) -> None:
     path.write_text(f"<!DOCTYPE x [{entities}]><COLLADA>&e11;</COLLADA>")
     with pytest.raises(FileError, match="is not COLLADA"):
         load_body(path)
+
+
+@pytest.mark.parametrize("number", ["-1", "8", "9999"])
+def test_index_outside_the_positions_is_refused_with_file_and_place(number: str, tmp_path: Path) -> None:
+    path = collada_file(tmp_path, '<instance_geometry url="#cube"/>')
+    text = path.read_text()
+    first = f"<p>{numbers(CUBE_FACES)}</p>"
+    path.write_text(text.replace(first, first.replace("<p>0 ", f"<p>{number} ", 1)))
+    with pytest.raises(FileError, match=rf"{path.name}: .*(names vertex -1 of 8|is damaged)"):
+        load_garment(path)
+
+
+def test_negative_index_of_a_texture_coordinate_is_refused(tmp_path: Path) -> None:
+    polygons = (
+        '<triangles count="1"><input semantic="VERTEX" source="#cube-v" offset="0"/>'
+        '<input semantic="TEXCOORD" source="#cube-t" offset="1"/><p>0 0 1 -1 2 2</p></triangles>'
+    )
+    coordinates = source("cube-t", np.array([[0, 0], [1, 0], [1, 1]]), "ST")
+    made = geometry("cube", CUBE, polygons=polygons).replace("<mesh>", f"<mesh>{coordinates}")
+    path = collada_file(tmp_path, '<instance_geometry url="#cube"/>', cube=made)
+    with pytest.raises(FileError, match="geometry cube, corner 1: names texture coordinate -1 of 3"):
+        load_garment(path)

@@ -80,5 +80,5 @@ def test_a_mask_of_another_garment_is_refused(garment: Garment) -> None:
 
 
 def test_a_negative_falloff_is_refused(garment: Garment) -> None:
-    with pytest.raises(ArgumentError, match="`falloff` must be at least 0 m, got -1"):
+    with pytest.raises(ArgumentError, match="`falloff` must be at least 0 m and finite, got -1"):
         with_strength(garment, falloff=-1.0)

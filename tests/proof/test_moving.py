@@ -72,5 +72,5 @@ def test_meshes_with_other_morphs_are_not_joined() -> None:
 
 
 def test_a_mark_for_each_triangle_is_needed(dressed: LinearMesh) -> None:
-    with pytest.raises(MatchError, match=r"Moving: `sheets` must have one value for each of .* triangles, got 3"):
+    with pytest.raises(MatchError, match=r"LinearMesh: `sheets` must have one value for each of .* triangles, got 3"):
         LinearMesh(dressed.tree, dressed.terms, dressed.boxes, np.ones(3, dtype=bool))

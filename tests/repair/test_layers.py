@@ -155,5 +155,5 @@ def test_fits_of_another_body_and_meshes_of_other_morphs_are_refused() -> None:
         repair_outfit([fit, stranger])
     with pytest.raises(MatchError, match=r"joined: `sheets` must move with the same morphs .* got \[1, 2\] morphs"):
         joined(linear_body(_body()), linear_mesh(fit.base, np.zeros((2, len(fit.base), 3)), fit.garment.faces))
-    with pytest.raises(MatchError, match=r"Moving: `sheets` must have one value for each of 480 triangles, got 3"):
+    with pytest.raises(MatchError, match=r"LinearMesh: `sheets` must have one value for each of 480 triangles, got 3"):
         replace(linear_cloth(fit), sheets=np.zeros(3, dtype=bool))

@@ -7,9 +7,10 @@ import numpy as np
 from jaxtyping import Bool
 
 from dressform.arrays import BodyDeltas, BodyPoints, Faces, Weights
-from dressform.body.range import Range
+from dressform.body.range import Range, checked_weights
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.errors import ArgumentError, MatchError
+from dressform.mesh.flat import flat_mesh, flat_points
 
 COPY_SHARE = 0.15
 """Picking the active morphs copies them, which costs about six times what summing all of them in place does."""
@@ -35,7 +36,8 @@ class Body:
         source: What it was read from, for whoever writes it again; nothing is computed with it.
 
     Raises:
-        MatchError: two of these parts disagree on how many vertices or morphs there are.
+        MatchError: two of these parts disagree on how many vertices, morphs or joints there are.
+        ArgumentError: a position or displacement is not finite, or a face names no vertex.
     """
 
     name: str
@@ -57,6 +59,9 @@ class Body:
                 f"Body: `deltas` of {self.name!r} must be {wanted} (morphs, vertices, 3), got {self.deltas.shape}. "
                 "Give every morph one displacement per vertex of the base."
             )
+        flat_mesh("Body", self.vertices, self.faces)
+        flat_points("Body", "deltas", self.deltas.reshape(-1, 3))
+        _check_skin(self.name, len(self.vertices), self.skin, self.skeleton)
         if self.range.names != self.morph_names:
             raise MatchError(
                 f"Body: `range` of {self.name!r} must name the morphs {list(self.morph_names)}, "
@@ -64,7 +69,12 @@ class Body:
             )
 
     def at(self, weights: Weights) -> BodyPoints:
-        """Vertices of the shape at `weights`, (B, 3); few active morphs cost less."""
+        """Vertices of the shape at `weights`, (B, 3); few active morphs cost less.
+
+        Raises:
+            ArgumentError: not one finite number per morph.
+        """
+        weights = checked_weights("Body.at", weights, len(self.deltas))
         active = np.flatnonzero(weights)
         if active.size > COPY_SHARE * len(weights):
             return self.vertices + np.tensordot(weights, self.deltas, axes=1)
@@ -102,3 +112,18 @@ class Body:
     def stature(self) -> float:
         """Height from the lowest to the highest vertex of the base body, metres."""
         return float(np.ptp(self.vertices[:, 1]))
+
+
+def _check_skin(name: str, count: int, skin: Skin | None, skeleton: Skeleton | None) -> None:
+    """Refuse joint weights of another mesh or of joints that there are not."""
+    if skin is None or skeleton is None:
+        return
+    joints = len(skeleton.names)
+    if len(skin.joints) != count or not (skin.joints.min(initial=0) >= 0 and skin.joints.max(initial=0) < joints):
+        raise MatchError(
+            f"Body: `skin` of {name!r} must name joints 0..{joints - 1} for each of {count} vertices, got "
+            f"{skin.joints.min(initial=0)}..{skin.joints.max(initial=0)} for {len(skin.joints)}. "
+            "Use the joint weights of this mesh and its skeleton."
+        )
+    if not np.isfinite(skin.weights).all():
+        raise ArgumentError.of("Body", "skin", "finite", "a joint weight that is not", "Mend the joint weights")

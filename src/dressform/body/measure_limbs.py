@@ -128,7 +128,7 @@ class _Graph:
         # Ranks are positive and distinct, so no edge has weight 0 (which sparse graphs drop) and no two tie.
         ranks = np.argsort(np.argsort(heights, kind="stable")) + 1.0
         weights = ranks[self.pairs].max(axis=1)
-        tree = minimum_spanning_tree(csr_array((weights, self.pairs.T), shape=(count, count)))
+        tree = minimum_spanning_tree(csr_array((weights, self.pairs.T.astype(np.int32)), shape=(count, count)))
         before = breadth_first_order(tree, start, directed=False)[1]
         path = [end]
         while path[-1] != start:

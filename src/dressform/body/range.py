@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Bool, Float
+from numpy.typing import ArrayLike
 
 from dressform.arrays import Weights
 from dressform.errors import ArgumentError
@@ -12,6 +13,27 @@ DEFAULT_LOW = 0.0
 DEFAULT_HIGH = 1.0
 SHOWN = 4
 """So many intervals are printed."""
+LARGEST_WEIGHT = 1e6
+"""Beyond this no position can be computed any more; sliders that count in percent stay far below."""
+
+
+def checked_weights(function: str, weights: ArrayLike, count: int) -> Weights:
+    """Weights as numbers, one per morph.
+
+    Raises:
+        ArgumentError: not one number for each of `count` morphs, or one that is not finite or beyond ±`LARGEST_WEIGHT`.
+    """
+    vector = np.asarray(weights, dtype=np.float64)
+    if vector.shape != (count,):
+        rule = f"one number for each of {count} morphs"
+        raise ArgumentError.of(
+            function, "weights", rule, f"an array of shape {vector.shape}", "Give one shape at a time"
+        )
+    if not np.abs(vector).max(initial=0.0) <= LARGEST_WEIGHT:
+        at = int(np.flatnonzero(~(np.abs(vector) <= LARGEST_WEIGHT))[0])
+        rule = f"finite and within ±{LARGEST_WEIGHT:g}"
+        raise ArgumentError.of(function, "weights", rule, f"{vector[at]:g} for morph {at}", "Correct this weight")
+    return vector
 
 
 @dataclass(frozen=True, repr=False)
@@ -24,7 +46,8 @@ class Range:
         high: Largest weight of each morph, (K,).
 
     Raises:
-        ArgumentError: counts differ, a bound is not finite, or `low` exceeds `high`; the morph is named.
+        ArgumentError: counts differ, a bound is not finite or beyond ±`LARGEST_WEIGHT`, or `low` exceeds `high`; the
+            morph is named.
     """
 
     names: tuple[str, ...]
@@ -41,11 +64,11 @@ class Range:
                 "Give every morph of the body an interval",
             )
         for name, low, high in zip(self.names, self.low, self.high):
-            if not (np.isfinite(low) and np.isfinite(high) and low <= high):
+            if not -LARGEST_WEIGHT <= low <= high <= LARGEST_WEIGHT:
                 raise ArgumentError.of(
                     "Range",
                     name,
-                    "a finite interval with low ≤ high",
+                    f"a finite interval within ±{LARGEST_WEIGHT:g} with low ≤ high",
                     f"[{low:g}, {high:g}]",
                     "Correct the interval of this morph",
                 )

@@ -20,6 +20,8 @@ from dressform.mesh.geometry import vertex_areas
 BASE_LABEL = "base"
 SOBOL_SEED = 20
 SAME_WEIGHT = 1e-9
+MAX_SHAPES = 100_000
+"""At the tenth of a second that a garment takes on one, three hours for each garment."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,15 @@ def end_shapes(box: Range) -> list[Shape]:
 
 
 def pair_shapes(body: Body, *, strongest: int = DEFAULT_STRONGEST) -> list[Shape]:
-    """All pairs of the `strongest` morphs at all four combinations of their ends, the others as at the base."""
+    """All pairs of the `strongest` morphs at all four combinations of their ends, the others as at the base.
+
+    Raises:
+        ArgumentError: more than `MAX_SHAPES` shapes would come of it.
+    """
+    few = min(strongest, len(body.morph_names))
+    if 2 * few * (few - 1) > MAX_SHAPES:
+        rule = f"so few that their pairs have at most {MAX_SHAPES:,} shapes"
+        raise ArgumentError.of("pair_shapes", "strongest", rule, f"{strongest:,}", "Ask for fewer morphs")
     order = np.argsort(-morph_strengths(body), kind="stable")[:strongest]
     return _at_ends(body.range, list(combinations(sorted(int(morph) for morph in order), 2)))
 
@@ -71,10 +81,11 @@ def sobol_shapes(box: Range, count: int, *, seed: int = SOBOL_SEED) -> list[Shap
     The sample of a smaller count is the beginning of the sample of a larger one.
 
     Raises:
-        ArgumentError: `count` is negative.
+        ArgumentError: `count` is negative or above `MAX_SHAPES`.
     """
-    if count < 0:
-        raise ArgumentError.of("sobol_shapes", "count", "0 or more", count, "Ask for a number of shapes")
+    if not 0 <= count <= MAX_SHAPES:
+        rule = f"0 to {MAX_SHAPES:,}"
+        raise ArgumentError.of("sobol_shapes", "count", rule, f"{count:,}", "Ask for fewer shapes")
     if count == 0 or not box.names:
         return []
     sampler = qmc.Sobol(len(box.names), scramble=True, rng=seed)

@@ -3,6 +3,7 @@
 Commands are registered by import path, so that `dressform --help` loads no numerics.
 """
 
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -12,6 +13,7 @@ from cyclopts import App, CycloptsError
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_INTERRUPTED, EXIT_UNREAD
 from dressform.cli.help_text import HelpLayout
 from dressform.errors import DressformError
+from dressform.interrupts import heard_interrupts
 from dressform.version import __version__
 
 SUMMARY = (
@@ -121,8 +123,10 @@ app.register_install_completion_command(name="--install-completion")
 
 def run(tokens: Sequence[str] | None = None) -> int:
     """Run one command line and return its exit code; errors become one line on stderr."""
+    _print_any_name()
     try:
-        code = app(tokens, exit_on_error=False, print_error=False, result_action="return_value")
+        with heard_interrupts():
+            code = app(tokens, exit_on_error=False, print_error=False, result_action="return_value")
     except (CycloptsError, DressformError) as error:
         print(f"dressform: {' '.join(str(error).split())}", file=sys.stderr)
         return EXIT_BAD_INPUT
@@ -133,6 +137,13 @@ def run(tokens: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return EXIT_UNREAD
     return code if isinstance(code, int) else EXIT_CLEAN
+
+
+def _print_any_name() -> None:
+    """Write a name that the terminal's encoding lacks with escapes, rather than fail after the work is done."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
 
 
 def main() -> None:

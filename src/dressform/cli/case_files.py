@@ -7,6 +7,7 @@ from pathlib import Path
 
 from dressform.errors import FileError
 from dressform.formats.case_file import CaseFile
+from dressform.formats.file_names import path_of
 
 MAX_HASHED = 400
 """So many files near a case are hashed in search of one by its content."""
@@ -47,7 +48,7 @@ def find_file(case: Path, wanted: CaseFile, what: str, *, given: Path | None = N
     for path in named:
         if sha256_of(path) == wanted.sha256:
             return Found(path, True)
-    for path in _near(case, Path(wanted.file).suffix):
+    for path in _near(case, path_of(wanted.file).suffix):
         if sha256_of(path) == wanted.sha256:
             return Found(path, True, moved=True)
     if named:
@@ -74,9 +75,9 @@ def sha256_of(path: Path) -> str:
 
 def _named(case: Path, wanted: CaseFile) -> Iterator[Path]:
     """Where a file of that name may be, the likeliest first."""
-    yield case.parent / wanted.file
-    yield Path(wanted.file)
-    yield case.parent / Path(wanted.file).name
+    yield case.parent / path_of(wanted.file)
+    yield path_of(wanted.file)
+    yield case.parent / path_of(wanted.file).name
 
 
 def _near(case: Path, suffix: str) -> list[Path]:

@@ -41,6 +41,9 @@ def progress(title: str) -> Iterator[Advance]:
         title: Words beside the bar, until a stage is told.
     """
     console = Console(file=sys.stderr)
+    if not console.is_terminal:
+        yield lambda done, of, words="": None
+        return
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
@@ -49,7 +52,7 @@ def progress(title: str) -> Iterator[Advance]:
         TextColumn("left"),
         TimeRemainingColumn(),
     )
-    with Bar(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+    with Bar(*columns, console=console, transient=True) as bar:
         task = bar.add_task(title, total=1)
 
         def advance(done: int, of: int, words: str = title) -> None:

@@ -19,6 +19,7 @@ from dressform.cli.settings import following_again
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import is_on_body
 from dressform.faults.words import reading_of
+from dressform.formats.file_names import path_of, stem_of
 from dressform.formats.load import BodyFile, GarmentFile, load_others
 from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
 from dressform.formats.results.record import Source
@@ -77,10 +78,10 @@ def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -
     reading = _reading(told.settings)
     _same_file(told.body.source)
     _same_file(garment.source)
-    body_file = read_body(Path(told.body.source.file), reading)
+    body_file = read_body(path_of(told.body.source.file), reading)
     body = body_file.body
-    path = Path(garment.source.file)
-    saved = {path.stem: following_again(told.settings, garment.name)}
+    path = path_of(garment.source.file)
+    saved = {stem_of(path): following_again(told.settings, garment.name)}
     (asked,) = read_garments([path], reading, worn_by=body, saved=saved, method=garment.lift)
     context = ExplainedBody(body)
     made = fit(body, asked.file.garment, asked.following, tree=context.tree)
@@ -112,7 +113,7 @@ def _reading(settings: Mapping[str, Any]) -> Reading:
 
 def _same_file(source: Source) -> None:
     """Refuse a file that is not the one that was checked."""
-    path = Path(source.file)
+    path = path_of(source.file)
     again = "Run explain where the check was run, on the same files"
     if not path.is_file():
         raise FileError.of(path, "", "there is no such file", again)

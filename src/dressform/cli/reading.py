@@ -8,6 +8,7 @@ from dressform.body.body import Body
 from dressform.cli.arguments import FollowingOptions, Reading
 from dressform.cli.settings import NOTHING_SAVED, Saved, of_garment, settled
 from dressform.errors import ArgumentError
+from dressform.formats.file_names import stem_of
 from dressform.formats.load import (
     STRENGTH_ATTRIBUTE,
     BodyFile,
@@ -71,7 +72,7 @@ def read_garments(
         ArgumentError: two files have the same name, so that their results could not be told apart, an option is not
             valid, or it names a part that none of them has.
     """
-    names, options = [path.stem for path in paths], options or FollowingOptions()
+    names, options = [stem_of(path) for path in paths], options or FollowingOptions()
     for name in names:
         if names.count(name) > 1:
             raise ArgumentError.of(

@@ -10,6 +10,7 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import METHOD_WORDS, FollowingOptions
 from dressform.errors import ArgumentError, FileError
+from dressform.formats.file_names import stem_of
 from dressform.formats.following_file import FollowingEntry, read_following
 from dressform.garment.following import DEFAULT_FOLLOWING, METHODS, Following
 from dressform.garment.garment import Garment
@@ -35,7 +36,7 @@ def read_settings(path: Path | None, garments: Sequence[Path]) -> Saved:
     if path is None:
         return NOTHING_SAVED
     saved = read_following(path)
-    names = [garment.stem for garment in garments]
+    names = [stem_of(garment) for garment in garments]
     if not any(name in saved for name in names):
         known = ", ".join(saved) or "none"
         problem = f"says nothing of {', '.join(names)}"

@@ -6,10 +6,12 @@ import numpy as np
 
 from dressform.arrays import ClothDeltas, ClothPoints, Weights
 from dressform.body.body import COPY_SHARE, Body
+from dressform.body.range import checked_weights
 from dressform.body.skeleton import Skin
 from dressform.errors import MatchError
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
+from dressform.mesh.flat import flat_points
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -26,6 +28,7 @@ class Fit:
 
     Raises:
         MatchError: counts disagree.
+        ArgumentError: a position or displacement is not finite.
     """
 
     body: Body
@@ -42,6 +45,8 @@ class Fit:
                 f"Fit: `deltas` of {self.garment.name!r} must be {wanted} (morphs, vertices, 3), "
                 f"got {self.deltas.shape}. Lift every morph of the body."
             )
+        flat_points("Fit", "base", self.base)
+        flat_points("Fit", "deltas", self.deltas.reshape(-1, 3))
 
     @property
     def morph_names(self) -> tuple[str, ...]:
@@ -54,7 +59,12 @@ class Fit:
         return f"<Fit of {self.garment.name!r} on {self.body.name!r}: {size}, {self.following}>"
 
     def at(self, weights: Weights) -> ClothPoints:
-        """Cloth vertices at `weights`, (G, 3); few active morphs cost less."""
+        """Cloth vertices at `weights`, (G, 3); few active morphs cost less.
+
+        Raises:
+            ArgumentError: not one finite number per morph.
+        """
+        weights = checked_weights("Fit.at", weights, len(self.deltas))
         active = np.flatnonzero(weights)
         if active.size > COPY_SHARE * len(weights):
             return self.base + np.tensordot(weights, self.deltas, axes=1)

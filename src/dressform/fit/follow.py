@@ -6,6 +6,7 @@ from scipy.linalg.blas import saxpy, sgemv
 
 from dressform.arrays import Points, Weights
 from dressform.body.body import Body
+from dressform.body.range import checked_weights
 from dressform.errors import MatchError
 from dressform.fit.fit import Fit
 
@@ -44,8 +45,10 @@ class Follower:
 
         Raises:
             MatchError: not one weight per morph.
+            ArgumentError: a weight is not finite.
         """
         self._match(len(weights))
+        weights = checked_weights("Follower.at", weights, len(self._deltas))
         cloth = self._base.copy()
         active = np.flatnonzero(weights)
         if active.size <= FEW * len(self._deltas):

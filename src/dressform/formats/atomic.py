@@ -6,6 +6,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from dressform.errors import FileError
+from dressform.leftovers import HIDDEN, owned, sweep
 
 READABLE = 0o644
 
@@ -13,12 +14,15 @@ READABLE = 0o644
 def write_bytes(path: Path, data: bytes) -> None:
     """Write to a temporary name in the same folder, flush to disk, then rename over `path`.
 
+    What a process that was killed meanwhile left there is swept up by the next write into the folder.
+
     Raises:
         FileError: the folder does not exist or cannot be written; nothing is left behind.
     """
     temporary = ""
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        sweep(path.parent)
+        handle, temporary = tempfile.mkstemp(prefix=owned(HIDDEN), suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()

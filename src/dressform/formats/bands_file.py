@@ -9,7 +9,6 @@ Faults that are not named keep their bands. Units: cm² for `exposed`, % for `in
 `clearance`, `seam` and `hard`, none for `pucker`, counts for `folded`, `crossing` and `layers`.
 """
 
-import tomllib
 from pathlib import Path
 
 import msgspec
@@ -18,7 +17,7 @@ from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import FAULT_OF, FAULTS
 from dressform.faults.severity import Bands, make_bands
 from dressform.faults.words import reading_of
-from dressform.formats.limits import read_bytes
+from dressform.formats.toml import read_toml
 
 
 class _BandsFile(msgspec.Struct, forbid_unknown_fields=True):
@@ -31,11 +30,9 @@ def read_bands(path: Path) -> Bands:
     Raises:
         FileError: not TOML, another table than `bands`, an unknown fault, or bounds that do not rise.
     """
+    tree = read_toml(path)
     try:
-        tree = tomllib.loads(read_bytes(path).decode("utf-8"))
         declared = msgspec.convert(tree, _BandsFile).bands
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
-        raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
     except msgspec.ValidationError as problem:
         advice = "Write [bands] and below it lines such as depth = [1, 3, 10]"
         raise FileError.of(path, "", str(problem).replace("`", ""), advice) from None

@@ -201,13 +201,24 @@ def write_case(path: Path, case: Case) -> None:
 
     Raises:
         FileError: the file cannot be written.
+        ArgumentError: see `case_bytes`.
     """
     write_bytes(path, case_bytes(case))
 
 
 def case_bytes(case: Case) -> bytes:
-    """A case as the JSON text of its file."""
-    return msgspec.json.format(msgspec.json.encode(case), indent=1) + b"\n"
+    """A case as the JSON text of its file.
+
+    Raises:
+        ArgumentError: a number or a text is outside its interval, so that the file could not be read again.
+    """
+    text = msgspec.json.encode(case)
+    try:
+        msgspec.json.decode(text, type=Case)
+    except msgspec.ValidationError as problem:
+        words = str(problem).replace("`", "")
+        raise ArgumentError.of("case_bytes", "case", "as `read_case` takes it", words, "Correct it") from None
+    return msgspec.json.format(text, indent=1) + b"\n"
 
 
 def read_case(path: Path) -> Case:

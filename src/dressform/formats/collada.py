@@ -5,6 +5,7 @@ many exporters write a morphing character; such a reference is turned to the mor
 """
 
 import io
+import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,11 +18,12 @@ from jaxtyping import Float, Int
 from dressform.body.skeleton import Skin
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
+from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.merge import Block, merge_blocks
 from dressform.formats.gltf.normals import unit_rows
 from dressform.formats.gltf.scene import Tree, distinct
 from dressform.formats.gltf.skins import SkinSpace, StoredSkin, bind_skins
-from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes, refuse_excess
+from dressform.formats.limits import mesh_bytes, read_bytes, refuse_excess, text_limit, words_bytes
 
 try:
     import collada
@@ -30,6 +32,8 @@ except ImportError:  # an extra
 
 INSTALL = "Install it: pip install 'dressform[collada]'"
 RELATIVE = "RELATIVE"
+BYTES_PER_ELEMENT = 600
+"""Memory of an XML element, opening and closing tag each counted half, in both parsers that see it."""
 DEFAULT_UP = "y"
 UPS = {"X_UP": "x", "Y_UP": "y", "Z_UP": "z"}
 
@@ -73,15 +77,23 @@ def read_collada(path: Path) -> FileMesh:
         raise FileError.of(path, "", "is COLLADA, which needs pycollada", INSTALL)
     root, morph_of_skin = _parse(path)
     try:
-        document = collada.Collada(
-            io.BytesIO(ElementTree.tostring(root)),
-            ignore=[collada.common.DaeUnsupportedError, collada.common.DaeBrokenRefError],
-        )
-        instances = list(_instances(document, morph_of_skin))
+        document = _read(root)
+        with np.errstate(all="ignore"):
+            instances = list(_instances(document, morph_of_skin))
+        _refuse_infinite(path, document, instances)
         surfaces = [_surface(path, instance.geometry) for instance in instances]
     except collada.common.DaeError as problem:
         raise FileError.of(path, "", f"is damaged: {problem.msg}", "Export it again") from None
-    except (AttributeError, IndexError, KeyError, TypeError, ValueError, RecursionError) as problem:
+    except (
+        AttributeError,
+        IndexError,
+        KeyError,
+        TypeError,
+        ValueError,
+        ArithmeticError,
+        RecursionError,
+        DeprecationWarning,
+    ) as problem:
         raise FileError.of(path, "", f"is damaged ({type(problem).__name__}: {problem})", "Export it again") from None
     if not sum(len(surface.faces) for surface in surfaces):
         raise FileError.of(path, "scene", "shows no triangles", "Export a mesh with faces")
@@ -96,16 +108,48 @@ def read_collada(path: Path) -> FileMesh:
         _block(path, instance, surface, spaces.get(index))
         for index, (instance, surface) in enumerate(zip(instances, surfaces))
     ]
-    mesh = merge_blocks(path.stem, [block for block in blocks if len(block.faces)], skeleton)
+    mesh = merge_blocks(stem_of(path), [block for block in blocks if len(block.faces)], skeleton)
     return replace(
         mesh, metres_per_unit=document.assetInfo.unitmeter, up=UPS.get(document.assetInfo.upaxis, DEFAULT_UP)
     )
 
 
+def _read(root: ElementTree.Element) -> Any:
+    """The document; numbers that end in something else are an error, which older versions of numpy only warn of."""
+    with warnings.catch_warnings(), np.errstate(all="ignore"):
+        warnings.filterwarnings("error", message="string or file could not be read")
+        return collada.Collada(
+            io.BytesIO(ElementTree.tostring(root)),
+            ignore=[collada.common.DaeUnsupportedError, collada.common.DaeBrokenRefError],
+        )
+
+
+def _refuse_infinite(path: Path, document: Any, instances: list[_Instance]) -> None:
+    """Refuse transforms that are not finite, of nodes, of shown geometry and of skins."""
+    matrices = [instance.matrix for instance in instances]
+    for instance in instances:
+        if instance.skin is not None:
+            matrices += [instance.skin.bind_shape_matrix, *instance.skin.joint_matrices.values()]
+    matrices += [] if document.scene is None else [node.matrix for node in _all_nodes(document.scene.nodes)]
+    if not all(np.isfinite(matrix).all() for matrix in matrices):
+        raise FileError.of(path, "scene", "has a transform that is not finite", "Export it again")
+
+
+def _all_nodes(roots: list[Any]) -> Iterator[Any]:
+    """Every node with a transform, below the roots given."""
+    queue = list(roots)
+    for node in queue:  # grows while it is walked
+        if isinstance(node, collada.scene.Node):
+            queue.extend(node.children)
+            yield node
+
+
 def _parse(path: Path) -> tuple[ElementTree.Element, dict[str, str]]:
     """The XML with every skin over a morph turned to the morph's geometry, and the morph of each such skin."""
     try:
-        root = ElementTree.fromstring(read_bytes(path, most=MAX_TEXT_BYTES))
+        data = read_bytes(path, most=text_limit())
+        refuse_excess(path, "", words_bytes(data) + data.count(b"<") * BYTES_PER_ELEMENT)
+        root = ElementTree.fromstring(data)
     except ElementTree.ParseError as problem:
         raise FileError.of(path, "", f"is not COLLADA: {problem}", "Export it as COLLADA, glTF or OBJ") from None
     space, _, name = root.tag.rpartition("}")
@@ -153,7 +197,12 @@ def _surface(path: Path, geometry: Any) -> _Surface:
         raise FileError.of(
             path, f"geometry {name}", f"has a position that is not finite at {broken[0]}", "Export it again"
         )
-    refuse_excess(path, f"geometry {name}", 3 * len(positions) + 9 * sum(len(item) for item in sets))
+    refuse_excess(path, f"geometry {name}", mesh_bytes(len(positions), 3 * sum(len(item) for item in sets)))
+    for item in sets:
+        _refuse_outside(path, name, "vertex", item.vertex_index, len(positions))
+        _refuse_outside(path, name, "normal", item.normal_index, len(item.normal) if item.normal is not None else 0)
+        for values, index in zip(item.texcoordset, item.texcoord_indexset):
+            _refuse_outside(path, name, "texture coordinate", index, len(values))
     faces = [np.asarray(item.vertex_index, dtype=np.int64).reshape(-1, 3) for item in sets]
     uv = [item.texcoordset[0][item.texcoord_indexset[0]] for item in sets if len(item.texcoord_indexset)]
     normals = [item.normal[item.normal_index] for item in sets if item.normal_index is not None]
@@ -165,6 +214,15 @@ def _surface(path: Path, geometry: Any) -> _Surface:
         np.concatenate(uv)[:, :, :2] * (1.0, -1.0) + (0.0, 1.0) if len(uv) == len(sets) else None,
         np.concatenate(normals).astype(np.float64) if len(normals) == len(sets) else None,
     )
+
+
+def _refuse_outside(path: Path, name: str, what: str, index: Any, count: int) -> None:
+    """Refuse an index below 0, which numpy counts from the end, or beyond the values."""
+    numbers = np.ravel(index) if index is not None else np.zeros(0, dtype=np.int64)
+    wrong = np.flatnonzero((numbers < 0) | (numbers >= count))
+    if wrong.size:
+        problem = f"names {what} {numbers[wrong[0]]} of {count}"
+        raise FileError.of(path, f"geometry {name}, corner {wrong[0]}", problem, "Export it again")
 
 
 def _block(path: Path, instance: _Instance, surface: _Surface, space: SkinSpace | None) -> Block:

@@ -16,7 +16,6 @@ What is left out is as it always is, or as the command line says. A painted stre
 
 import io
 import re
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any
@@ -28,10 +27,13 @@ from jaxtyping import Float
 
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
-from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
+from dressform.formats.limits import read_bytes
+from dressform.formats.npy import parse_npy
+from dressform.formats.toml import read_toml
 from dressform.garment.following import DEFAULT_FOLLOWING, EASES, JOINT_WEIGHTS, METHODS, Following
 
 FOLLOWING_FORMAT = "dressform-following/1"
+AGAIN = "Save the paint again"
 
 Share = Annotated[float, msgspec.Meta(ge=0.0, le=1.0)]
 Millimetres = Annotated[float, msgspec.Meta(ge=0.0, le=1000.0)]
@@ -118,10 +120,7 @@ def read_following(path: Path) -> dict[str, Following]:
 
     Proof: tests/formats/test_following_file.py
     """
-    try:
-        tree = tomllib.loads(read_bytes(path, most=MAX_TEXT_BYTES).decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
-        raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
+    tree = read_toml(path)
     if tree.get("format") != FOLLOWING_FORMAT:
         found = f"is {tree['format']!r}" if "format" in tree else "is missing"
         raise FileError.of(path, "format", found, f'Write format = "{FOLLOWING_FORMAT}" in its first line')
@@ -169,17 +168,11 @@ def _following(path: Path, key: str, tree: dict[str, Any]) -> Following:
 
 def _painted(path: Path, key: str, name: str) -> Float[np.ndarray, " G"]:
     """A painted strength beside the TOML."""
-    if Path(name).name != name:
+    if Path(name).name != name or "\0" in name:
         raise FileError.of(path, key, f"is {name!r}, not the plain name of a file beside it", "Move the file there")
-    data = read_bytes(path.with_name(name))
-    try:
-        values = np.load(io.BytesIO(data), allow_pickle=False)
-    except (ValueError, EOFError, OSError) as problem:
-        raise FileError.of(
-            path, key, f"{name} is no .npy file of numbers ({problem})", "Save the paint again"
-        ) from None
-    if not (isinstance(values, np.ndarray) and values.ndim == 1 and values.dtype.kind in "fiu"):
-        raise FileError.of(path, key, f"{name} holds no list of numbers", "Save the paint again")
+    values = parse_npy(read_bytes(path.with_name(name)), path, key, name, advice=AGAIN)
+    if values.ndim != 1:
+        raise FileError.of(path, key, f"{name} holds no list of numbers", AGAIN)
     strength = values.astype(np.float64)
     if not ((strength >= 0.0) & (strength <= 1.0)).all():
         raise FileError.of(path, key, f"{name} holds numbers outside [0, 1]", "Scale the paint into that interval")

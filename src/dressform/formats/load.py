@@ -10,6 +10,7 @@ from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.beside import frame_beside
 from dressform.formats.file_mesh import FileMesh
+from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.read import default_scene, read_scene, scene_has_surface
 from dressform.formats.gltf.scene import scene_names
@@ -235,7 +236,7 @@ def load_garment(
     welded = _welded(path, stored)
     found = audit(welded.vertices, welded.faces)
     garment = Garment(
-        path.stem,
+        stem_of(path),
         welded.vertices,
         welded.faces,
         stored.part_names,

@@ -10,8 +10,9 @@ from jaxtyping import Float, Int
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
+from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.normals import unit_rows
-from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
+from dressform.formats.limits import read_bytes, refuse_excess, text_limit, words_bytes
 from dressform.formats.polygons import fans
 
 PART_KEYS = ("o", "g", "usemtl")
@@ -37,7 +38,7 @@ def read_obj(path: Path) -> FileMesh:
     fan, owner = fans(counts)
     triangles = corners[fan]
     return FileMesh(
-        path.stem,
+        stem_of(path),
         vertices,
         triangles[:, :, POSITION],
         part_names,
@@ -54,7 +55,8 @@ _COLUMNS = ("v", "vt", "vn")
 
 
 def _lines(path: Path) -> list[str]:
-    data = read_bytes(path, most=MAX_TEXT_BYTES)
+    data = read_bytes(path, most=text_limit())
+    refuse_excess(path, "", words_bytes(data))
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError:
@@ -116,7 +118,7 @@ def _faces(
             words.extend(found)
             starts.append((seen[0], seen[1], seen[2]))
             numbers.append(number)
-            parts.append(current["usemtl"] or current["g"] or current["o"] or path.stem)
+            parts.append(current["usemtl"] or current["g"] or current["o"] or stem_of(path))
         elif key in current:
             current[key] = rest.strip()
     count_array = np.array(counts, dtype=np.int64)

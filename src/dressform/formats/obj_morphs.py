@@ -7,7 +7,8 @@ import numpy as np
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.limits import refuse_excess
+from dressform.formats.file_names import stem_of
+from dressform.formats.limits import mesh_bytes, refuse_excess
 from dressform.formats.obj import read_obj
 
 MORPH_FOLDER = "morphs"
@@ -24,7 +25,7 @@ def with_morphs(base: FileMesh, base_path: Path, folder: Path) -> FileMesh:
     paths = sorted(path for path in folder.iterdir() if path.suffix.lower() == ".obj")
     if not paths:
         raise FileError.of(folder, "", "holds no OBJ", "Put one OBJ per morph into it")
-    refuse_excess(folder, "", base.vertices.size * len(paths))
+    refuse_excess(folder, "", mesh_bytes(len(base.vertices), base.faces.size, moved=len(base.vertices) * len(paths)))
     deltas = np.zeros((len(paths), len(base.vertices), 3))
     for delta, path in zip(deltas, paths):
         morph = read_obj(path)
@@ -35,7 +36,7 @@ def with_morphs(base: FileMesh, base_path: Path, folder: Path) -> FileMesh:
             problem = f"has other faces than its base {base_path.name}"
             raise FileError.of(path, "", problem, "Export base and morphs with the same vertex order")
         delta[:] = morph.vertices - base.vertices
-    names = base.morph_names + tuple(path.stem for path in paths)
+    names = base.morph_names + tuple(stem_of(path) for path in paths)
     return replace(
         base,
         morph_names=names,

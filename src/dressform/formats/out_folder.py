@@ -8,15 +8,15 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from dressform.errors import FileError
-
-PARTIAL_PREFIX = ".dressform-"
+from dressform.leftovers import HIDDEN, owned, sweep
 
 
 @contextmanager
 def whole_folder(target: Path) -> Iterator[Path]:
     """A hidden folder to write in; at the end its files move to `target`, replacing those of the same names.
 
-    When the block raises (an interrupt too) nothing of it stays, and `target` is as it was. Files of `target` that
+    When the block raises (an interrupt too) nothing of it stays, and `target` is as it was; after a kill the next run
+    sweeps it up. Files of `target` that
     the block did not write are left alone.
 
     Raises:
@@ -25,7 +25,8 @@ def whole_folder(target: Path) -> Iterator[Path]:
     new = not target.exists()
     try:
         target.mkdir(parents=True, exist_ok=True)
-        partial = Path(tempfile.mkdtemp(prefix=PARTIAL_PREFIX, dir=target))
+        sweep(target)
+        partial = Path(tempfile.mkdtemp(prefix=owned(HIDDEN), dir=target))
     except OSError as error:
         raise _refused(target, error) from error
     try:

@@ -6,14 +6,13 @@
 Order is from the skin outward; files are looked for beside the TOML.
 """
 
-import tomllib
 from pathlib import Path
 from typing import Any
 
 import msgspec
 
 from dressform.errors import FileError
-from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
+from dressform.formats.toml import read_toml
 
 EXAMPLE = 'Write [outfit.NAME] and below it layers = ["inner.glb", "outer.glb"]'
 
@@ -36,10 +35,7 @@ def read_outfits(path: Path | str) -> dict[str, tuple[Path, ...]]:
     Proof: tests/formats/test_outfit_file.py
     """
     path = Path(path)
-    try:
-        tree = tomllib.loads(read_bytes(path, most=MAX_TEXT_BYTES).decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
-        raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
+    tree = read_toml(path)
     outfits = _converted(path, "", tree, _OutfitFile).outfit
     if not outfits:
         raise FileError.of(path, "outfit", "names no outfit", EXAMPLE)
@@ -55,9 +51,17 @@ def _layers(path: Path, key: str, entry: dict[str, Any]) -> tuple[Path, ...]:
         place = f"{key}.layers[{index}]"
         if name in names[:index]:
             raise FileError.of(path, place, f"lists {name} again", "Wear each garment once")
-        if not (path.parent / name).is_file():
+        if not _is_file(path.parent / name):
             raise FileError.of(path, place, f"there is no file {path.parent / name}", "Correct the name")
     return tuple(path.parent / name for name in names)
+
+
+def _is_file(path: Path) -> bool:
+    """Whether there is such a file; no name that no file can have is an error."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
 
 
 def _converted(path: Path, place: str, tree: Any, kind: type[Any]) -> Any:

@@ -13,8 +13,9 @@ from jaxtyping import Float, Int
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
+from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.normals import unit_rows
-from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes, refuse_excess
+from dressform.formats.limits import read_bytes, refuse_excess, words_bytes
 from dressform.formats.polygons import fans
 
 TYPES = {
@@ -33,6 +34,9 @@ UV_NAMES = (("s", "t"), ("u", "v"), ("texture_u", "texture_v"))
 KNOWN_NAMES = frozenset({"x", "y", "z", "nx", "ny", "nz", *(name for pair in UV_NAMES for name in pair)})
 COLOUR_NAMES = {"red": "COLOR_0.r", "green": "COLOR_0.g", "blue": "COLOR_0.b", "alpha": "COLOR_0.a"}
 MAX_HEADER_BYTES = 1 << 20
+BYTES_PER_VALUE = 24
+BYTES_PER_LOOSE_VALUE = 200
+"""Where the lists of an element differ in length, each value is an object of its own."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +65,7 @@ def read_ply(path: Path) -> FileMesh:
     data = read_bytes(path)
     order, elements, start = _header(path, data)
     if order == "":
-        data = read_bytes(path, most=MAX_TEXT_BYTES)
+        refuse_excess(path, "", words_bytes(data))
     table = _text(path, data[start:], elements) if order == "" else _binary(path, data, start, elements, order)
     vertex = table.get("vertex", {})
     if not all(name in vertex for name in "xyz"):
@@ -73,7 +77,7 @@ def read_ply(path: Path) -> FileMesh:
     faces = _faces(path, table.get("face", {}), len(vertices))
     uv = next((pair for pair in UV_NAMES if all(name in vertex for name in pair)), None)
     return replace(
-        FileMesh.plain(path.stem, vertices, faces),
+        FileMesh.plain(stem_of(path), vertices, faces),
         scalars=_scalars(path, vertex),
         corner_uv=None if uv is None else np.stack([vertex[uv[0]], 1 - vertex[uv[1]]], axis=1)[faces],
         corner_normals=_corner_normals(vertex, faces),
@@ -170,7 +174,7 @@ def _binary(path: Path, data: bytes, start: int, elements: tuple[_Element, ...],
         least = sum(np.dtype(item.count_code or item.code).itemsize for item in element.properties)
         if element.count * max(least, 1) > len(data) - start:
             raise _cut(path, element)
-        refuse_excess(path, f"element {element.name}", element.count * max(len(element.properties), 1))
+        refuse_excess(path, f"element {element.name}", element.count * len(element.properties) * BYTES_PER_VALUE)
         table[element.name], start = _binary_columns(path, data, start, element, order)
     return table
 
@@ -194,6 +198,7 @@ def _binary_columns(path: Path, data: bytes, start: int, element: _Element, orde
         if all(np.all(rows[f"count of {name}"] == len(first[name])) for name in lists):
             columns = {item.name: rows[item.name].astype(np.float64) for item in element.properties}
             return columns, start + rows.nbytes
+    refuse_excess(path, f"element {element.name}", element.count * len(element.properties) * BYTES_PER_LOOSE_VALUE)
     collected: dict[str, list[Any]] = {item.name: [] for item in element.properties}
     for _ in range(element.count):
         row, start = _binary_row(path, data, start, element, order)

@@ -6,7 +6,6 @@
 Morphs that are not named keep [0, 1].
 """
 
-import tomllib
 from pathlib import Path
 
 import msgspec
@@ -14,8 +13,8 @@ import numpy as np
 import tomli_w
 
 from dressform.body.range import Range
-from dressform.errors import FileError
-from dressform.formats.limits import MAX_TEXT_BYTES, read_bytes
+from dressform.errors import ArgumentError, FileError
+from dressform.formats.toml import read_toml
 
 SUFFIX = ".range.toml"
 
@@ -35,10 +34,7 @@ def read_range(path: Path, morph_names: tuple[str, ...]) -> Range:
     Raises:
         FileError: not TOML, another key than `range`, an unknown morph (the valid ones are listed), or no interval.
     """
-    try:
-        tree = tomllib.loads(read_bytes(path, most=MAX_TEXT_BYTES).decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
-        raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
+    tree = read_toml(path)
     try:
         declared = msgspec.convert(tree, _RangeFile).range
     except msgspec.ValidationError as problem:
@@ -54,7 +50,10 @@ def read_range(path: Path, morph_names: tuple[str, ...]) -> Range:
         if not np.isfinite(interval).all() or interval[0] > interval[1]:
             problem_text = f"is [{interval[0]:g}, {interval[1]:g}], not a finite interval from low to high"
             raise FileError.of(path, f"range.{name}", problem_text, "Correct the interval of this morph")
-    return Range(morph_names, low, high)
+    try:
+        return Range(morph_names, low, high)
+    except ArgumentError as problem:
+        raise FileError.of(path, "range", str(problem).rstrip("."), "Correct it") from None
 
 
 def range_of(body_path: Path, range_file: Path | None, morph_names: tuple[str, ...]) -> Range:

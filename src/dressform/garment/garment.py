@@ -7,6 +7,7 @@ from jaxtyping import Float, Int
 
 from dressform.arrays import ClothPoints, Faces
 from dressform.errors import ArgumentError, MatchError
+from dressform.mesh.flat import flat_mesh
 
 NO_STRENGTH = 0.0
 FULL_STRENGTH = 1.0
@@ -29,7 +30,9 @@ class Garment:
         source: What it was read from, for whoever writes it again; nothing is computed with it.
 
     Raises:
-        MatchError: counts disagree. ArgumentError: a strength lies outside [0, 1].
+        MatchError: counts disagree.
+        ArgumentError: there are no triangles, a position is not finite, a face names no vertex or no part, or a
+            strength lies outside [0, 1].
     """
 
     name: str
@@ -48,6 +51,13 @@ class Garment:
                 f"{len(self.face_parts)} parts for {len(self.faces)} faces and {len(self.strength)} strengths for "
                 f"{len(self.vertices)} vertices. Give each its own."
             )
+        if not len(self.faces):
+            raise ArgumentError.of("Garment", "faces", "one triangle or more", "none", "Give a mesh with faces")
+        flat_mesh("Garment", self.vertices, self.faces)
+        if self.face_parts.min() < 0 or self.face_parts.max() >= len(self.part_names):
+            rule = f"parts 0..{len(self.part_names) - 1}"
+            observed = f"{self.face_parts.min()}..{self.face_parts.max()}"
+            raise ArgumentError.of("Garment", "face_parts", rule, observed, "Name every part")
         outside = np.flatnonzero(~((self.strength >= NO_STRENGTH) & (self.strength <= FULL_STRENGTH)))
         if outside.size:
             raise ArgumentError.of(

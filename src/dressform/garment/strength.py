@@ -59,12 +59,12 @@ def with_strength(
 
     Raises:
         ArgumentError: a strength outside [0, 1], a part that the garment does not have (its parts are listed), a mask
-            of another length, or a negative falloff.
+            of another length, or a falloff that is negative or not finite.
 
     Proof: tests/garment/test_strength.py::test_strength_rises_by_a_smoothstep_over_the_falloff
     """
-    if not falloff >= 0:
-        raise ArgumentError.of("with_strength", "falloff", "at least 0 m", f"{falloff:g}", "Give a width")
+    if not 0 <= falloff < np.inf:
+        raise ArgumentError.of("with_strength", "falloff", "at least 0 m and finite", f"{falloff:g}", "Give a width")
     strength = np.full(len(garment.vertices), _checked("overall", overall))
     if mask is not None:
         strength *= _painted(garment, mask, falloff)

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 
+from dressform.formats.file_names import path_text
 from dressform.formats.results.check_report import Source
 
 COMPUTED_WITH = ("dressform", "numpy", "scipy", "numba", "libigl")
@@ -24,7 +25,7 @@ def versions() -> Mapping[str, str]:
 
 def source_of(path: Path) -> Source:
     """A file with the hash of its content."""
-    return Source(str(path), hashlib.sha256(path.read_bytes()).hexdigest())
+    return Source(path_text(path), hashlib.sha256(path.read_bytes()).hexdigest())
 
 
 NO_FILE = Source("", "")

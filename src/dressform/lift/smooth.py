@@ -8,6 +8,7 @@ from jaxtyping import Float, Int
 from scipy.sparse import csr_array, diags_array
 
 from dressform.arrays import ClothPoints, Faces, VertexScalars
+from dressform.errors import MeshError
 from dressform.garment.parts import seam_groups
 from dressform.lift.shifted import ShiftedFactor, factorise
 from dressform.mesh.factor import Factor
@@ -101,6 +102,9 @@ def make_smoother(
         grain: Edge length of the body at the foot, (G,), metres.
         grain_share: α, smoothing length per grain.
         clearance_share: β, smoothing length per clearance.
+
+    Raises:
+        MeshError: no triangle has an area once vertices that coincide are one.
     """
     groups = seam_groups(vertices)
     count = int(groups.max(initial=-1)) + 1
@@ -109,6 +113,11 @@ def make_smoother(
     points, triangles = vertices[first], groups[faces]
     areas = vertex_areas(points, triangles)
     owned = areas[areas > 0]
+    if len(faces) and not owned.size:
+        raise MeshError(
+            f"make_smoother: `vertices` must span triangles with an area, got {len(vertices)} vertices within "
+            f"{np.ptp(vertices, axis=0).max():.2g} m of which none has any. Give the garment in metres."
+        )
     areas = np.maximum(areas, MIN_AREA * float(np.median(owned)) if owned.size else 1.0)
     lengths = np.clip(grain_share * skin_edge_length + clearance_share * np.abs(clearance), SHORTEST, LONGEST)[first]
     pull = areas / lengths**2

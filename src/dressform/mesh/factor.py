@@ -5,6 +5,7 @@ from jaxtyping import Float
 from scipy.sparse import csc_array, sparray
 from scipy.sparse.linalg import splu
 
+from dressform.errors import MeshError
 from dressform.mesh.factor_kernels import solve_in_place
 
 
@@ -18,15 +19,24 @@ class Factor:
     Attributes:
         size: Rows of the matrix.
         entries: Non-zeros of the lower factor.
+
+    Raises:
+        MeshError: the matrix has no inverse.
     """
 
     size: int
     entries: int
 
     def __init__(self, matrix: sparray) -> None:
-        factor = splu(
-            csc_array(matrix), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
+        try:
+            factor = splu(
+                csc_array(matrix), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+            )
+        except RuntimeError as problem:  # SuperLU's word for a pivot that is exactly 0
+            raise MeshError(
+                "Factor: `matrix` must have an inverse, got one that has none. "
+                "The mesh is too small for its lengths to be told from 0, or part of it is no surface: mend it."
+            ) from problem
         lower, upper = csc_array(factor.L), csc_array(factor.U)
         lower.sort_indices()
         upper.sort_indices()

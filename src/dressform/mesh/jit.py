@@ -9,10 +9,44 @@ from collections.abc import Callable
 from typing import Any, TypeVar, cast
 
 import numba
+from numba.core.registry import CPUDispatcher
+
+from dressform.interrupts import raise_if_interrupted
 
 Kernel = TypeVar("Kernel", bound=Callable[..., Any])
 
 
 def jit(function: Kernel) -> Kernel:
     """Compile a kernel: cached on disk, no Python objects, strict IEEE arithmetic, interpreter lock released."""
-    return cast(Kernel, numba.njit(cache=True, nogil=True)(function))
+    kernel = numba.njit(cache=True, nogil=True)(function)
+    cast(Any, kernel).__class__ = _Guarded
+    return cast(Kernel, kernel)
+
+
+class _Guarded(CPUDispatcher):
+    """A kernel from whose door an interrupt always comes out as one.
+
+    On the way in and out numba runs functions in Python, where Ctrl-C strikes; it then returns a result with the
+    exception still set, which Python reports as SystemError, once for each function on the way. Kernels that are
+    called by kernels never come through here.
+    """
+
+    def __call__(self, *args: Any, **options: Any) -> Any:
+        """Run the kernel."""
+        try:
+            result = super().__call__(*args, **options)
+        except SystemError as problem:
+            if _is_from_interrupt(problem):
+                raise KeyboardInterrupt from None
+            raise
+        raise_if_interrupted()
+        return result
+
+
+def _is_from_interrupt(problem: BaseException | None) -> bool:
+    """Whether an interrupt stands at the bottom of an error."""
+    while problem is not None:
+        if isinstance(problem, KeyboardInterrupt):
+            return True
+        problem = problem.__cause__ or problem.__context__
+    return False

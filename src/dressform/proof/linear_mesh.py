@@ -9,6 +9,7 @@ from dressform.arrays import Faces, Points, Weights
 from dressform.body.body import Body
 from dressform.errors import MatchError
 from dressform.fit.fit import Fit
+from dressform.mesh.flat import flat_points
 from dressform.mesh.tree import Tree
 from dressform.proof.range_kernels import node_boxes
 
@@ -25,6 +26,7 @@ class LinearMesh:
 
     Raises:
         MatchError: `sheets` has another count than the triangles.
+        ArgumentError: a term is not finite, of which nothing could be proven.
     """
 
     tree: Tree
@@ -35,9 +37,10 @@ class LinearMesh:
     def __post_init__(self) -> None:
         if self.sheets is not None and len(self.sheets) != len(self.tree.faces):
             raise MatchError(
-                f"Moving: `sheets` must have one value for each of {len(self.tree.faces)} triangles, got "
+                f"LinearMesh: `sheets` must have one value for each of {len(self.tree.faces)} triangles, got "
                 f"{len(self.sheets)}. Mark the triangles of this mesh."
             )
+        flat_points("LinearMesh", "terms", self.terms.reshape(-1, 3))
 
     @property
     def faces(self) -> Faces:

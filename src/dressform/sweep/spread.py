@@ -19,6 +19,7 @@ from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import Bands
 from dressform.faults.wardrobe import Wardrobe, plain_wardrobe
 from dressform.fit.fit import Fit
+from dressform.interrupts import raise_if_interrupted
 from dressform.sweep.store import open_shared, shared
 
 BATCH = 4
@@ -109,6 +110,7 @@ class Measurer:
             self._garment = batch.garment
             yield Prepared(batch.garment, perf_counter() - start)
         for place, weights in zip(batch.places, batch.weights):
+            raise_if_interrupted()
             start = perf_counter()
             faults = worn.measure(weights)
             yield Measured(batch.garment, place, faults, perf_counter() - start)
@@ -140,6 +142,7 @@ def measure_spread(job: Job, batches: Sequence[Batch], *, workers: int) -> Gener
         while busy := [worker for worker in staff if worker.garment is not None]:
             ready = connection.wait([worker.pipe for worker in busy])
             for worker in (worker for worker in busy if worker.pipe in ready):
+                raise_if_interrupted()
                 event = worker.receive()
                 if isinstance(event, Done):
                     queue.assign(worker, staff)

@@ -17,6 +17,7 @@ import numpy as np
 
 from dressform.errors import FileError
 from dressform.faults.results import ShapeFaults
+from dressform.leftovers import PLAIN, owned, sweep
 
 PACKAGE = "dressform"
 ALIGNMENT = 64
@@ -86,6 +87,8 @@ def content_hash(*parts: object) -> bytes:
 def shared(value: object) -> Iterator[Path]:
     """Write an object for other processes to open; the file is gone when the context ends.
 
+    What a process that was killed meanwhile left is swept up when the next context begins.
+
     Arrays lie in the file as they lie in memory (pickle protocol 5, out of band), so every process that opens it maps
     the same pages instead of copying them.
     """
@@ -93,7 +96,8 @@ def shared(value: object) -> Iterator[Path]:
     head = pickle.dumps(value, protocol=5, buffer_callback=buffers.append)
     blocks = [memoryview(head), *(buffer.raw() for buffer in buffers)]
     sizes = np.array([len(blocks), *(block.nbytes for block in blocks)], dtype=np.int64)
-    with tempfile.TemporaryDirectory(prefix="dressform-", ignore_cleanup_errors=True) as folder:
+    sweep(Path(tempfile.gettempdir()))
+    with tempfile.TemporaryDirectory(prefix=owned(PLAIN), ignore_cleanup_errors=True) as folder:
         path = Path(folder) / SHARED_FILE
         with path.open("wb") as file:
             file.write(sizes.tobytes())

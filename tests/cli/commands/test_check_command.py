@@ -138,7 +138,7 @@ def test_two_processes_find_what_one_finds(phantom: Path, tmp_path: Path, dressf
         (["none.obj"], "none.obj: there is no such file"),
         (["tube.obj", "sub/tube.obj"], "`garments` must be named differently, got 'tube' twice"),
         (["tube.obj", "--method", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
-        (["tube.obj", "--shapes", "-1"], "`count` must be 0 or more, got -1"),
+        (["tube.obj", "--shapes", "-1"], "`count` must be 0 to 100,000, got -1"),
         (["tube.obj", "--workers", "0"], "`workers` must be 1 or more, got 0"),
         (["tube.obj", "--strength", "2"], "`strength` must be in [0, 1], got 2"),
         (["tube.obj", "--strength", "much"], "`strength` must be NUMBER or PART=NUMBER, got 'much'"),

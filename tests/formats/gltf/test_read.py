@@ -260,7 +260,7 @@ def test_repeated_instances_that_would_fill_the_memory_are_refused() -> None:
     made.tree["meshes"] = [{"primitives": [{"attributes": {"POSITION": position}}]}]
     made.tree["nodes"] = [{"mesh": 0} for _ in range(2000)]
     made.tree["scenes"] = [{"nodes": list(range(2000))}]
-    with pytest.raises(FileError, match="the limit is 4 GiB"):
+    with pytest.raises(FileError, match="the limit is 2 GiB"):
         read(made)
 
 

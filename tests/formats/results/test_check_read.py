@@ -1,5 +1,6 @@
 """Results come back as they were written, and what is no results of this version is refused."""
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -9,7 +10,7 @@ from dressform.errors import ArgumentError, FileError
 from dressform.formats.results.check_json import results_json
 from dressform.formats.results.check_read import read_results
 from dressform.formats.results.check_report import CheckReport
-from dressform.formats.results.check_schema import StoredResults
+from dressform.formats.results.check_schema import SCHEMA_NAME, StoredResults
 from explanations import causes, cluster, explanation
 from findings import check_report, garment_report
 
@@ -84,3 +85,30 @@ def test_a_cluster_knows_the_shared_places_that_it_belongs_to() -> None:
 def test_what_is_no_results_is_refused(data: bytes, said: str) -> None:
     with pytest.raises(FileError, match=said):
         read_results(data, path="results.json")
+
+
+@pytest.mark.parametrize(
+    ("key", "word", "said"),
+    [
+        ("fault", "moth", "guernsey smooth/1: names the fault 'moth', not one of exposed, inside"),
+        ("severity", "dire", "guernsey smooth/1: has the severity 'dire', not one of clean, slight"),
+    ],
+)
+def test_word_that_no_report_knows_is_refused(key: str, word: str, said: str) -> None:
+    tree = json.loads(results_json(explained()))
+    tree["garments"][0]["clusters"][0]["place"][key] = word
+    with pytest.raises(FileError, match=said):
+        read_results(json.dumps(tree).encode(), path="results.json")
+
+
+def test_severity_on_one_shape_that_no_report_knows_is_refused() -> None:
+    tree = json.loads(results_json(explained()))
+    tree["garments"][0]["clusters"][0]["seen"][1]["severity"] = "dire"
+    with pytest.raises(FileError, match="has the severity 'dire'"):
+        read_results(json.dumps(tree).encode(), path="results.json")
+
+
+def test_deeply_nested_settings_are_refused() -> None:
+    deep = "[" * 100_000 + "]" * 100_000
+    with pytest.raises(FileError, match="holds no results of a check"):
+        read_results(f'{{"schema": "{SCHEMA_NAME}", "settings": {{"a": {deep}}}}}'.encode(), path="results.json")

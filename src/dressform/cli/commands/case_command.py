@@ -32,6 +32,7 @@ from dressform.formats.case_file import (
     read_case,
     write_case,
 )
+from dressform.formats.file_names import path_text, stem_of
 from dressform.formats.load import BodyFile, body_file_of, garment_file_of
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.garment.following import Following
@@ -142,7 +143,7 @@ def case_save(
         raise ArgumentError.of("case save", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
     refuse_unwritable(output, is_folder=False)
     how, options = reading or Reading(), following or FollowingOptions()
-    mine = settled(options, read_settings(settings, [garment]), garment.stem, method=method)
+    mine = settled(options, read_settings(settings, [garment]), stem_of(garment), method=method)
     body_file = read_body(body, how)
     vector = body_file.body.weights(parse_weights("case save", weights) if weights else {})
     with waiting("Fitting and measuring"):
@@ -159,7 +160,7 @@ def case_save(
 
 def _see(body: Body, garment: Path, weights: Weights, following: Following, how: Reading, repaired: bool) -> Seen:
     """Fit a garment as its following says, repair it where asked, and measure it at a shape."""
-    (asked,) = read_garments([garment], how, worn_by=body, saved={garment.stem: following})
+    (asked,) = read_garments([garment], how, worn_by=body, saved={stem_of(garment): following})
     made = fit(body, asked.file.garment, asked.following)
     return see(repair(made).fit if repaired else made, weights)
 
@@ -205,7 +206,7 @@ def _case_of(seen: Seen, *, note: str, fault: str | None, repaired: bool) -> Cas
 
 
 def _source(name: str, path: Path) -> CaseFile:
-    return CaseFile(name, str(path), sha256_of(path))
+    return CaseFile(name, path_text(path), sha256_of(path))
 
 
 def _case_view(camera: Camera) -> CaseView:

@@ -20,16 +20,29 @@ COMPONENTS: dict[int, np.dtype[Any]] = {
     FLOAT: np.dtype("<f4"),
 }
 INDEX_TYPES = (UNSIGNED_BYTE, UNSIGNED_SHORT, UNSIGNED_INT)
+BYTES_PER_NUMBER = 24  # as stored, as 64-bit, and once more while sparse parts or scales are worked in
 WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}
 
 
-def read_floats(document: Document, index: int, place: str, types: Sequence[str]) -> Float[np.ndarray, "N W"]:
+def read_floats(
+    document: Document, index: int, place: str, types: Sequence[str], *, in_buffer: bool = False
+) -> Float[np.ndarray, "N W"]:
     """Numbers of an accessor, (N, width); normalised integers are scaled to [0, 1] or [-1, 1].
+
+    Args:
+        document: The file.
+        index: The accessor.
+        place: Its place, for messages.
+        types: Which types it may have.
+        in_buffer: Whether the numbers must stand in a buffer. An accessor without one is all zeros, but for its sparse
+            part: right for a morph target, and else a few bytes that ask for any amount of memory.
 
     Raises:
         FileError: no such accessor, another type than `types`, bytes missing, or a value that is not finite.
     """
     accessor = _find(document, index, place, types)
+    if in_buffer:
+        _refuse_unbuffered(document, accessor, place)
     raw = _raw(document, accessor, place)
     if raw.dtype.kind == "f":
         values = raw.astype(np.float64)
@@ -53,6 +66,7 @@ def read_integers(document: Document, index: int, place: str, types: Sequence[st
     accessor = _find(document, index, place, types)
     if accessor.component_type not in INDEX_TYPES:
         raise document.error(place, f"has component type {accessor.component_type}, not an unsigned integer")
+    _refuse_unbuffered(document, accessor, place)
     return _raw(document, accessor, place).astype(np.int64)
 
 
@@ -78,9 +92,14 @@ def _find(document: Document, index: int, place: str, types: Sequence[str]) -> A
     return accessor
 
 
+def _refuse_unbuffered(document: Document, accessor: Accessor, place: str) -> None:
+    if accessor.buffer_view is None:
+        raise document.error(place, f"declares {accessor.count:,} elements without a buffer view that holds them")
+
+
 def _raw(document: Document, accessor: Accessor, place: str) -> np.ndarray:
     dtype, width = COMPONENTS[accessor.component_type], WIDTHS[accessor.type]
-    refuse_excess(document.path, place, accessor.count * width)
+    refuse_excess(document.path, place, accessor.count * width * BYTES_PER_NUMBER)
     if accessor.buffer_view is None:
         values = np.zeros((accessor.count, width), dtype)
     else:

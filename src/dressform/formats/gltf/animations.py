@@ -20,7 +20,9 @@ def widen_animations(builder: Builder, document: Document, node: int, *, old: in
             place = f"animations[{number}].channels[{rank}]"
             if channel.sampler >= len(animation.samplers):
                 raise document.error(place, f"names sampler {channel.sampler} of {len(animation.samplers)}")
-            values = read_floats(document, animation.samplers[channel.sampler].output, place, ("SCALAR",))
+            values = read_floats(
+                document, animation.samplers[channel.sampler].output, place, ("SCALAR",), in_buffer=True
+            )
             if len(values) % old:
                 raise document.error(place, f"has {len(values)} values for {old} morph targets")
             wide = np.pad(values.reshape(-1, old), ((0, 0), (0, new - old)))

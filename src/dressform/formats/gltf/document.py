@@ -12,7 +12,8 @@ import msgspec
 from dressform.errors import FileError
 from dressform.formats.gltf.schema import Gltf
 from dressform.formats.gltf.uris import fetch
-from dressform.formats.limits import MAX_JSON_DEPTH, read_bytes
+from dressform.formats.limits import MAX_JSON_DEPTH, json_bytes, read_bytes, refuse_excess
+from dressform.formats.links import refuse_broken_links
 
 GLB_MAGIC = b"glTF"
 GLB_VERSION = 2
@@ -73,7 +74,7 @@ def parse_document(path: Path, data: bytes) -> Document:
         raise FileError.of(path, place.strip("`"), what[0].lower() + what[1:], "Export the file again") from None
     _refuse_extensions(path, gltf)
     buffers = _load_buffers(path, gltf, binary)
-    _refuse_views(path, gltf)
+    refuse_broken_links(path, gltf)
     return Document(path, tree, gltf, buffers)
 
 
@@ -106,6 +107,7 @@ def _parse_json(path: Path, text: bytes) -> dict[str, Any]:
     def refuse_constant(name: str) -> NoReturn:
         raise FileError.of(path, "JSON", f"holds {name}, which is not a number", "Export the file again")
 
+    refuse_excess(path, "JSON", json_bytes(text))
     try:
         tree = json.loads(text.decode("utf-8-sig"), parse_constant=refuse_constant)
     except UnicodeDecodeError:
@@ -117,7 +119,17 @@ def _parse_json(path: Path, text: bytes) -> dict[str, Any]:
     if not isinstance(tree, dict):
         raise FileError.of(path, "", "is not glTF: its JSON is no object", "Export it as glTF 2.0")
     _refuse_depth_and_infinity(path, tree)
+    if b"\\ud" in text or b"\\uD" in text:
+        _refuse_half_characters(path, tree)
     return tree
+
+
+def _refuse_half_characters(path: Path, tree: dict[str, Any]) -> None:
+    """Refuse halves of surrogate pairs, which JSON can spell and no text can hold."""
+    try:
+        json.dumps(tree, ensure_ascii=False).encode()
+    except UnicodeEncodeError:
+        raise FileError.of(path, "JSON", "holds half a character in a text", "Export the file again") from None
 
 
 def _too_deep(path: Path) -> FileError:
@@ -154,18 +166,6 @@ def _refuse_extensions(path: Path, gltf: Gltf) -> None:
             continue
         advice = COMPRESSIONS.get(name, "Export the file again without this extension")
         raise FileError.of(path, "extensionsRequired", f"needs {name}, which cannot be read", advice)
-
-
-def _refuse_views(path: Path, gltf: Gltf) -> None:
-    for index, view in enumerate(gltf.buffer_views):
-        place = f"bufferViews[{index}]"
-        if view.buffer >= len(gltf.buffers):
-            problem = f"names buffer {view.buffer} of {len(gltf.buffers)}"
-            raise FileError.of(path, place, problem, "Export the file again")
-        end, declared = view.byte_offset + view.byte_length, gltf.buffers[view.buffer].byte_length
-        if end > declared:
-            problem = f"ends at byte {end:,} of a buffer of {declared:,}"
-            raise FileError.of(path, place, problem, "Export the file again")
 
 
 def _load_buffers(path: Path, gltf: Gltf, binary: bytes | None) -> tuple[bytes, ...]:

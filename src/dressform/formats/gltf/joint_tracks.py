@@ -90,8 +90,8 @@ def _tracks(
 def _track(document: Document, sampler: AnimationSampler, place: str, node: int, path: str) -> Track:
     if sampler.interpolation not in MODES:
         raise document.error(place, f"interpolates by {sampler.interpolation!r}, not by one of {', '.join(MODES)}")
-    times = read_floats(document, sampler.input, place, ("SCALAR",))[:, 0]
-    values = read_floats(document, sampler.output, place, (TYPES[path],))
+    times = read_floats(document, sampler.input, place, ("SCALAR",), in_buffer=True)[:, 0]
+    values = read_floats(document, sampler.output, place, (TYPES[path],), in_buffer=True)
     if np.any(np.diff(times) <= 0):
         raise document.error(place, "has keys whose times do not rise")
     per_moment = KEYS_PER_MOMENT if sampler.interpolation == CUBIC else 1

@@ -46,7 +46,7 @@ def read_primitive(document: Document, primitive: Primitive, place: str) -> Stor
     Raises:
         FileError: counts differ between attributes or targets and positions, or an index is out of range.
     """
-    positions = read_floats(document, primitive.attributes["POSITION"], f"{place}.POSITION", ("VEC3",))
+    positions = read_floats(document, primitive.attributes["POSITION"], f"{place}.POSITION", ("VEC3",), in_buffer=True)
     count = len(positions)
     for name, index in primitive.attributes.items():
         found = accessor_count(document, index, f"{place}.{name}")
@@ -103,7 +103,7 @@ def _read_skin(
             raise document.error(place, f"has JOINTS_{number} but no {name}")
         joint_index = primitive.attributes[f"JOINTS_{number}"]
         joints.append(read_integers(document, joint_index, f"{place}.JOINTS_{number}", ("VEC4",)))
-        weights.append(read_floats(document, primitive.attributes[name], f"{place}.{name}", ("VEC4",)))
+        weights.append(read_floats(document, primitive.attributes[name], f"{place}.{name}", ("VEC4",), in_buffer=True))
         number += 1
     if not joints:
         return None, None

@@ -6,17 +6,19 @@ import numpy as np
 
 from dressform.body.skeleton import Skin
 from dressform.formats.file_mesh import FileMesh, Piece
+from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.accessors import accessor_count
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.merge import Block, follow_one, merge_blocks
-from dressform.formats.gltf.primitive import Stored, is_surface, read_primitive
+from dressform.formats.gltf.primitive import TRIANGLES, Stored, is_surface, read_primitive
 from dressform.formats.gltf.scene import Tree, distinct, scene_names, walk
 from dressform.formats.gltf.schema import Mesh, Primitive
 from dressform.formats.gltf.skins import SkinSpace, joints_by_node, nearest_joint, read_skins
-from dressform.formats.limits import refuse_excess
+from dressform.formats.limits import mesh_bytes, refuse_excess
 
 METRES_BY_STANDARD = 1.0
 UP_BY_STANDARD = "y"
+COLUMNS = 4  # of a set of joints, and of a colour at most
 SMALLEST_VOLUME, LARGEST_VOLUME = 1e-21, 1e21
 
 
@@ -122,22 +124,27 @@ def _read_uses(document: Document, tree: Tree, spaces: dict[int, SkinSpace]) -> 
 
 
 def _refuse_size(document: Document, planned: list[tuple[int, int, int, Primitive]]) -> None:
-    vertices = corners = 0
+    """Ask before decoding what the whole scene would take; one accessor may be drawn many times."""
+    vertices = corners = joint_weights = scalars = 0
     names: set[str] = set()
     for _, mesh, number, primitive in planned:
         place = f"meshes[{mesh}].primitives[{number}]"
         count = accessor_count(document, primitive.attributes["POSITION"], place)
         vertices += count
-        corners += count if primitive.indices is None else accessor_count(document, primitive.indices, place)
+        named = count if primitive.indices is None else accessor_count(document, primitive.indices, place)
+        corners += named if primitive.mode == TRIANGLES else 3 * named
+        joint_weights += COLUMNS * count * sum(name.startswith("JOINTS_") for name in primitive.attributes)
+        scalars += COLUMNS * count * sum(name.startswith(("COLOR_", "_")) for name in primitive.attributes)
         names.update(target_names(document, mesh))
-    refuse_excess(document.path, "meshes", 3 * vertices * (2 + len(names)) + 3 * corners)
+    needed = mesh_bytes(vertices, corners, moved=vertices * len(names), joint_weights=joint_weights, scalars=scalars)
+    refuse_excess(document.path, "meshes", needed)
 
 
 def _part_name(document: Document, node: int, mesh: Mesh, primitive: Primitive) -> str:
     own = primitive.extras.get("name") if isinstance(primitive.extras, dict) else None
     if isinstance(own, str) and own:
         return own
-    whole = document.gltf.nodes[node].name or mesh.name or document.path.stem
+    whole = document.gltf.nodes[node].name or mesh.name or stem_of(document.path)
     materials = document.gltf.materials
     if len(mesh.primitives) > 1 and primitive.material is not None and primitive.material < len(materials):
         return materials[primitive.material].name or whole

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float
 
+from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.schema import Node
 
@@ -30,8 +31,8 @@ def scene_names(document: Document) -> tuple[str, ...]:
     """One name per scene, distinct; a file without scenes is one scene named after the file."""
     scenes = document.gltf.scenes
     if not scenes:
-        return (document.path.stem,)
-    alone = [document.path.stem] if len(scenes) == 1 else [f"scene_{index}" for index in range(len(scenes))]
+        return (stem_of(document.path),)
+    alone = [stem_of(document.path)] if len(scenes) == 1 else [f"scene_{index}" for index in range(len(scenes))]
     return distinct([scene.name or fallback for scene, fallback in zip(scenes, alone)])
 
 

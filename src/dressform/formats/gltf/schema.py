@@ -5,7 +5,7 @@ Only what the reader looks at is named; every other key stays in the JSON and go
 
 from typing import Annotated, Any
 
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, field
 
 Index = Annotated[int, Meta(ge=0)]
 Count = Annotated[int, Meta(ge=1)]
@@ -120,10 +120,30 @@ class Animation(Struct, frozen=True, rename="camel"):
 class Image(Struct, frozen=True, rename="camel"):
     uri: str | None = None
     mime_type: str | None = None
+    buffer_view: Index | None = None
 
 
-class Named(Struct, frozen=True, rename="camel"):
+class Texture(Struct, frozen=True, rename="camel"):
+    source: Index | None = None
+
+
+class TextureUse(Struct, frozen=True, rename="camel"):
+    index: Index
+
+
+class MetallicRoughness(Struct, frozen=True, rename="camel"):
+    base_color_factor: Annotated[list[float], Meta(min_length=4, max_length=4)] = field(
+        default_factory=lambda: [1.0, 1.0, 1.0, 1.0]
+    )
+    base_color_texture: TextureUse | None = None
+    metallic_factor: float = 1.0
+    roughness_factor: float = 1.0
+    metallic_roughness_texture: TextureUse | None = None
+
+
+class Material(Struct, frozen=True, rename="camel"):
     name: str | None = None
+    pbr_metallic_roughness: MetallicRoughness | None = None
 
 
 class Gltf(Struct, frozen=True, rename="camel"):
@@ -133,10 +153,11 @@ class Gltf(Struct, frozen=True, rename="camel"):
     buffer_views: list[BufferView] = []
     buffers: list[Buffer] = []
     images: list[Image] = []
-    materials: list[Named] = []
+    materials: list[Material] = []
     meshes: list[Mesh] = []
     nodes: list[Node] = []
     scenes: list[Scene] = []
     skins: list[Skin] = []
+    textures: list[Texture] = []
     scene: Index | None = None
     extensions_required: list[str] = []

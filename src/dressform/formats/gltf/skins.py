@@ -90,7 +90,9 @@ def _read_skin(document: Document, index: int, tree: Tree) -> StoredSkin:
         raise document.error(place, f"has joint node {absent[0]}, which is not in the scene")
     if skin.inverse_bind_matrices is None:
         return StoredSkin(tuple(skin.joints), np.tile(np.eye(4), (len(skin.joints), 1, 1)))
-    stored = read_floats(document, skin.inverse_bind_matrices, f"{place}.inverseBindMatrices", ("MAT4",))
+    stored = read_floats(
+        document, skin.inverse_bind_matrices, f"{place}.inverseBindMatrices", ("MAT4",), in_buffer=True
+    )
     if len(stored) < len(skin.joints):
         raise document.error(place, f"has {len(stored)} inverse bind matrices for {len(skin.joints)} joints")
     inverse = stored[: len(skin.joints)].reshape(-1, 4, 4).transpose(0, 2, 1)

@@ -1,0 +1,97 @@
+"""How the surfaces of a glTF look: base colour, gloss and the tones of a picture [glTF2 3.9]."""
+
+import io
+import struct
+import zlib
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float, Int
+from PIL import Image
+from PIL.JpegImagePlugin import JpegImageFile
+from PIL.PngImagePlugin import PngImageFile
+
+from dressform.formats.gltf.document import Document
+from dressform.formats.limits import refuse_excess
+
+READERS = ((b"\x89PNG\r\n\x1a\n", PngImageFile), (b"\xff\xd8\xff", JpegImageFile))
+DRAFT_SIZE = (1024, 1024)
+BYTES_PER_PIXEL = 12  # as decoded, as RGB, and what a decoder keeps beside
+UNREADABLE = (OSError, SyntaxError, ValueError, EOFError, IndexError, KeyError, TypeError, struct.error, zlib.error)
+WHOLE = 1.0
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A material as far as pictures show it.
+
+    Attributes:
+        colour: Base colour, linear red, green and blue in [0, 1], (3,).
+        metalness: 0 to 1.
+        roughness: 0 mirror to 1 chalk.
+        is_metal_painted: Whether a picture says where it is metal.
+        texture: Texture that the base colour is multiplied by, or None.
+    """
+
+    colour: Float[np.ndarray, "3"]
+    metalness: float
+    roughness: float
+    is_metal_painted: bool
+    texture: int | None
+
+
+def surface_of(document: Document, mesh: int, primitive: int) -> Surface | None:
+    """The surface of a primitive; None where it names no material."""
+    material = document.gltf.meshes[mesh].primitives[primitive].material
+    if material is None:
+        return None
+    stated = document.gltf.materials[material].pbr_metallic_roughness
+    if stated is None:
+        return Surface(np.ones(3), WHOLE, WHOLE, False, None)
+    return Surface(
+        np.clip(stated.base_color_factor[:3], 0.0, WHOLE),
+        min(max(stated.metallic_factor, 0.0), WHOLE),
+        min(max(stated.roughness_factor, 0.0), WHOLE),
+        stated.metallic_roughness_texture is not None,
+        None if stated.base_color_texture is None else stated.base_color_texture.index,
+    )
+
+
+def tones_of(document: Document, texture: int) -> Int[np.ndarray, "3 256"] | None:
+    """How many pixels of a texture's picture have each value of red, green and blue.
+
+    The picture is never held as floats: its mean, in whatever light, follows from these counts. A JPEG is decoded at
+    a fraction of its size.
+
+    Returns:
+        None where the picture lies outside the file or cannot be read.
+
+    Raises:
+        FileError: the decoded picture would take more than the memory limit.
+
+    Proof: tests/formats/test_surfaces.py
+    """
+    source = document.gltf.textures[texture].source
+    view = None if source is None else document.gltf.images[source].buffer_view
+    if view is None:
+        return None
+    stored = document.gltf.buffer_views[view]
+    data = document.buffers[stored.buffer][stored.byte_offset : stored.byte_offset + stored.byte_length]
+    try:
+        picture = _opened(data)
+        if picture is None:
+            return None
+        picture.draft("RGB", DRAFT_SIZE)
+        refuse_excess(document.path, f"images[{source}]", picture.width * picture.height * BYTES_PER_PIXEL)
+        return np.array(picture.convert("RGB").histogram(), dtype=np.int64).reshape(3, 256)
+    except UNREADABLE:
+        return None
+
+
+def _opened(data: bytes) -> Image.Image | None:
+    """The picture, undecoded, by the reader that its first bytes name: the two kinds that glTF knows."""
+    for signature, reader in READERS:
+        if data.startswith(signature):
+            picture: Image.Image = reader(io.BytesIO(data))
+            return picture
+    return None
