@@ -88,6 +88,10 @@ class Phantom:
 
     def inside(self, points: np.ndarray) -> np.ndarray:
         """Negative inside, zero on the surface, (N,)."""
+        return np.min(self.parts(points), axis=0)
+
+    def parts(self, points: np.ndarray) -> list[np.ndarray]:
+        """The same for each part of the body: trunk, neck, head, and both legs, arms and shoulders, each (N,)."""
         up = np.array([0.0, 1.0, 0.0])
         x, y, z = points.T
         trunk = (np.hypot(x / half_width(y), z / half_depth(y)) - 1) * 0.1
@@ -105,7 +109,7 @@ class Phantom:
                 start, arm = self.arm(side)
                 parts.append(_tube(points, start, arm, arm_radius, 0.0, ARM_LENGTH))
                 parts.append(np.linalg.norm(points - start, axis=1) - arm_radius(np.zeros(1)))
-        return np.min(parts, axis=0)
+        return parts
 
     def arm(self, side: float) -> tuple[Float[np.ndarray, "3"], Float[np.ndarray, "3"]]:
         """Shoulder joint and direction of one arm."""
@@ -121,18 +125,38 @@ class Phantom:
 
     def cut_mesh(self) -> Body:
         """Cut and smoothed anew."""
+        vertices, faces = self._surface(self.inside)
+        return Body("phantom", vertices, faces, ("grow",), 0.1 * vertices[None], Range.unit(("grow",)))
+
+    @property
+    def body_of_shells(self) -> Body:
+        """The same person put together from closed shells that stick in one another, one per part."""
+        return _shells(self)
+
+    def cut_shells(self) -> Body:
+        """Every part cut and smoothed by itself."""
+        count, vertices, faces = len(self.parts(np.zeros((1, 3)))), [], []
+        for part in range(count):
+            points, triangles = self._surface(lambda where, part=part: self.parts(where)[part])
+            faces.append(triangles + sum(map(len, vertices)))
+            vertices.append(points)
+        whole = np.concatenate(vertices)
+        return Body("shells", whole, np.concatenate(faces), ("grow",), 0.1 * whole[None], Range.unit(("grow",)))
+
+    def _surface(self, field: Profile) -> tuple[np.ndarray, np.ndarray]:
+        """Where a field is zero, outward."""
         low, high = np.array([-0.90, -0.03, -0.20]), np.array([0.90, 1.74, 0.40])
         axes = [np.arange(a, b, self.cell) + 1e-4 for a, b in zip(low, high)]
         grid = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1)
         # libigl counts x fastest.
         points = np.ascontiguousarray(grid.transpose(2, 1, 0, 3).reshape(-1, 3))
-        vertices, faces = igl.marching_cubes(self.inside(points), points, *map(len, axes), 0.0)[:2]
+        vertices, faces = igl.marching_cubes(field(points), points, *map(len, axes), 0.0)[:2]
         vertices, faces = np.asarray(vertices, dtype=float), np.asarray(faces, dtype=np.int64)
-        vertices = self._on_surface(vertices)
+        vertices = self._on_surface(vertices, field)
         corners = vertices[faces]
         if np.einsum("fi,fi->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) < 0:
             faces = faces[:, ::-1]
-        return Body("phantom", vertices, faces, ("grow",), 0.1 * vertices[None], Range.unit(("grow",)))
+        return vertices, faces
 
     @property
     def body_with_joints(self) -> Body:
@@ -147,12 +171,12 @@ class Phantom:
         parents = np.where(np.arange(len(places)) == 0, -1, 0)
         return replace(self.body, skeleton=Skeleton(tuple(places), parents, rest, np.linalg.inv(rest)))
 
-    def _on_surface(self, vertices: np.ndarray) -> np.ndarray:
+    def _on_surface(self, vertices: np.ndarray, field: Profile) -> np.ndarray:
         """Newton steps along the gradient; a step is never longer than half a cell, so creases stay where they are."""
         step = 1e-5
         for _ in range(3):
-            value = self.inside(vertices)
-            steps = [self.inside(vertices + step * axis) - self.inside(vertices - step * axis) for axis in np.eye(3)]
+            value = field(vertices)
+            steps = [field(vertices + step * axis) - field(vertices - step * axis) for axis in np.eye(3)]
             gradient = np.stack(steps, axis=1) / (2 * step)
             move = (value / np.maximum((gradient**2).sum(axis=1), 1e-3))[:, None] * gradient
             length = np.linalg.norm(move, axis=1, keepdims=True)
@@ -164,3 +188,8 @@ class Phantom:
 def _mesh(phantom: Phantom) -> Body:
     """Each phantom is cut once in a run; nobody writes into it."""
     return phantom.cut_mesh()
+
+
+@cache
+def _shells(phantom: Phantom) -> Body:
+    return phantom.cut_shells()

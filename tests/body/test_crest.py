@@ -1,34 +1,42 @@
-"""The crest of a part of the body: the top of the surface, wherever the vertices of the mesh lie."""
+"""The crest of a profile: the middle of what stands out farthest, wherever the levels of the search lie."""
 
 import numpy as np
 import pytest
 
 from dressform.body.measure import Measurer
-from dressform.body.measure_take import Tape
-from phantom import Phantom
+from dressform.body.measure_take import Tape, middle_of_crest
+from phantom import BUST, HIP, Phantom
 
-SPACING = 0.007
+LEVELS = np.linspace(1.0, 1.1, 31)
+DEPTH = 0.0008
 
 
-@pytest.mark.parametrize("forward", [1.0, -1.0])
-@pytest.mark.parametrize("shift", [-0.003, 0.0, 0.0021])
-def test_the_crest_of_a_bump_is_its_top_between_the_vertices(forward: float, shift: float) -> None:
-    """A paraboloid is its own quadratic fit, so the height is exact, though no vertex lies on it."""
+@pytest.mark.parametrize("top", [1.0463, 1.05, 1.0537])
+def test_the_crest_of_a_parabola_is_its_top_between_the_levels(top: float) -> None:
+    found = middle_of_crest(LEVELS, 0.3 - 4.0 * (LEVELS - top) ** 2, DEPTH)
+    assert found == pytest.approx(top, abs=2e-4)
+
+
+def test_the_crest_of_a_flat_stretch_is_its_middle() -> None:
+    """Flat from 1.02 to 1.08, then falling steeply below and gently above: where it is `DEPTH` less is known."""
+    profile = 0.3 - np.maximum(0, 1.02 - LEVELS) * 2.0 - np.maximum(0, LEVELS - 1.08) * 0.5
+    middle = (1.02 - DEPTH / 2.0 + 1.08 + DEPTH / 0.5) / 2
+    assert middle_of_crest(LEVELS, profile, DEPTH) == pytest.approx(middle, abs=2e-4)
+
+
+def test_a_second_crest_that_is_farther_behind_does_not_count() -> None:
+    profile = 0.3 - 4.0 * np.minimum((LEVELS - 1.03) ** 2, (LEVELS - 1.08) ** 2 + 0.0005)
+    assert middle_of_crest(LEVELS, profile, DEPTH) == pytest.approx(1.03, abs=2e-4)
+
+
+def test_levels_without_an_outline_end_the_stretch() -> None:
+    profile = np.where(LEVELS > 1.04, 0.3, -np.inf)
+    assert middle_of_crest(LEVELS, profile, DEPTH) == pytest.approx((LEVELS[LEVELS > 1.04][0] + 1.1) / 2)
+
+
+def test_bust_and_seat_of_the_phantom_have_their_crests_where_its_trunk_is_deepest() -> None:
     body = Phantom().body
-    top = 1.2 + shift
-    steps = SPACING * np.arange(-6, 7)
-    x, y = (axis.ravel() for axis in np.meshgrid(steps, 1.2 + steps))
-    vertices = body.vertices.copy()
-    part = np.arange(len(vertices)) < len(x)
-    vertices[part] = np.stack([x, y, forward * (0.3 - 4.0 * x**2 - 6.0 * (y - top) ** 2 - x * (y - top))], axis=1)
-    # The twist moves the top of the fit nowhere; it does move the farthest vertex aside.
-    tape = Tape(Measurer(body).landmarks, vertices)
-    assert tape.crest(part, forward) == pytest.approx(top, abs=1e-9)
-
-
-def test_a_part_that_is_a_sharp_point_has_its_crest_there() -> None:
-    body = Phantom().body
-    vertices = body.vertices.copy()
-    part = np.arange(len(vertices)) < 5
-    vertices[part] = [[0.0, 1.1, 0.5], [0.05, 1.1, 0.2], [-0.05, 1.1, 0.2], [0.0, 1.15, 0.2], [0.0, 1.05, 0.2]]
-    assert Tape(Measurer(body).landmarks, vertices).crest(part, 1.0) == 1.1
+    landmarks = Measurer(body).landmarks
+    tape = Tape(landmarks, body.vertices)
+    assert tape.crest(landmarks.bust, 1.0) == pytest.approx(BUST, abs=0.004)
+    assert tape.crest(landmarks.seat, -1.0) == pytest.approx(HIP, abs=0.004)

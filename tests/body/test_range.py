@@ -31,3 +31,20 @@ def test_a_reversed_interval_is_refused_by_the_morph_s_name() -> None:
 def test_a_missing_interval_is_refused() -> None:
     with pytest.raises(ArgumentError, match="one value for each of 2 morphs"):
         Range(("belly", "hips"), np.array([0.0]), np.array([1.0]))
+
+
+def test_weights_outside_their_intervals_are_told_by_name() -> None:
+    box = Range(("belly", "hips", "arms"), np.array([0.0, -1.0, 0.0]), np.array([1.0, 1.0, 2.0]))
+    assert box.outside(np.array([1.0, -1.0, 0.5])) == ()
+    told = box.outside(np.array([1.5, -1.25, 2.0]))
+    assert len(told) == 2
+    assert told[0].startswith("belly=1.5 lies outside the range [0, 1]")
+    assert told[1].startswith("hips=-1.25 lies outside the range [-1, 1]")
+
+
+@pytest.mark.parametrize("weight", [99.0, -11.0, 1e300, np.nan, np.inf])
+def test_absurd_weights_are_refused(weight: float) -> None:
+    box = Range(("belly",), np.array([0.0]), np.array([1.0]))
+    box.refuse_absurd("measure", np.array([10.0]))
+    with pytest.raises(ArgumentError, match=r"`weights` must be between -10 and 11 for belly, whose range is \[0, 1\]"):
+        box.refuse_absurd("measure", np.array([weight]))

@@ -65,6 +65,14 @@ def test_the_body_itself_is_followed_as_its_own_sum_says() -> None:
         assert np.abs(follower.at(weights) - body.at(weights)).max() < TOLERANCE
 
 
+def test_a_body_without_morphs_stands_as_it_is() -> None:
+    vertices, faces = tube(0.12, 0.6, 0.02, jitter=0.3)
+    follower = Follower.of_body(body_of((vertices + HEIGHT, faces)))
+    still = (vertices + HEIGHT).astype(np.float32)
+    assert np.array_equal(follower.at(np.zeros(0)), still)
+    assert np.array_equal(follower.many(np.zeros((3, 0))), np.stack([still] * 3))
+
+
 def test_weights_of_another_body_are_refused(fit: Fit) -> None:
     with pytest.raises(MatchError, match="one weight for each of 40 morphs, got 3"):
         Follower(fit).at(np.zeros(3))

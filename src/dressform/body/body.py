@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
-from jaxtyping import Bool
+from jaxtyping import Bool, Float
 
 from dressform.arrays import BodyDeltas, BodyPoints, Faces, Weights
 from dressform.body.range import Range, checked_weights
@@ -34,6 +34,8 @@ class Body:
         regions: Named vertex masks, each (B,).
         notes: What was found untidy when the body was read, one sentence each.
         source: What it was read from, for whoever writes it again; nothing is computed with it.
+        from_file: Scale and rotation that turned the coordinates of its file into metres, +Y up, +Z front, (3, 3).
+            Garments that are modelled on the body are likely to need the same.
 
     Raises:
         MatchError: two of these parts disagree on how many vertices, morphs or joints there are.
@@ -51,6 +53,7 @@ class Body:
     regions: Mapping[str, Bool[np.ndarray, " B"]] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     source: object = field(default=None, compare=False)
+    from_file: Float[np.ndarray, "3 3"] = field(default_factory=lambda: np.eye(3))
 
     def __post_init__(self) -> None:
         wanted = (len(self.morph_names), len(self.vertices), 3)

@@ -68,12 +68,14 @@ class Measures:
         label: Label of the shape, for instance `belly=1`.
         weights: The shape, (K,).
         rows: One per measure, in the order of `MEASURE_NAMES`.
+        notes: Weights outside the declared range, one sentence each.
     """
 
     body: str
     label: str
     weights: Weights
     rows: tuple[Measure, ...]
+    notes: tuple[str, ...] = ()
 
     def named(self, name: str) -> Measure:
         """The row of one measure.
@@ -98,8 +100,9 @@ class Measurer:
         """Only the named measures at `weights`, in the order of `names`.
 
         Raises:
-            ArgumentError: no measure has that name; the valid names are listed.
+            ArgumentError: no measure has that name (the valid names are listed), or a weight is absurd.
         """
+        self.body.range.refuse_absurd("Measurer.taken", weights)
         tape = take.Tape(self.landmarks, self.body.at(weights))
         known = {name: (name, iso, reading) for name, iso, reading in TAKEN}
         for name in names:
@@ -111,11 +114,16 @@ class Measurer:
     def measure(self, weights: Weights) -> Measures:
         """All measures at `weights`; a measure that cannot be taken is None with the reason, never a guess.
 
+        Raises:
+            ArgumentError: a weight lies absurdly far outside its range.
+
         Proof: tests/body/test_measure.py::test_every_girth_of_the_phantom_is_its_closed_form
         """
+        declared = self.body.range
+        declared.refuse_absurd("Measurer.measure", weights)
         tape = take.Tape(self.landmarks, self.body.at(weights))
         rows = tuple(_row(name, iso, reading, tape) for name, iso, reading in TAKEN)
-        return Measures(self.body.name, label_of(self.body.range, weights), weights, rows)
+        return Measures(self.body.name, label_of(declared, weights), weights, rows, declared.outside(weights))
 
 
 def _row(name: str, iso: str, reading: Callable[[take.Tape], take.Reading], tape: take.Tape) -> Measure:

@@ -9,7 +9,7 @@ from jaxtyping import Float, Int
 from dressform.arrays import BodyPoints
 from dressform.body.measure_limbs import SIDES
 from dressform.body.measure_marks import UP, Mark, Standing
-from dressform.body.measure_slices import Direction, Slices, cut
+from dressform.body.measure_slices import Direction, Slices
 
 Position = Float[np.ndarray, "3"]
 
@@ -78,7 +78,7 @@ def leg_slices(
 ) -> Slices:
     """Outlines of one leg in planes across `axis`, on the shape `vertices`: what is joined to the other is left out."""
     (other,) = set(SIDES) - {side}
-    slices = cut(vertices, body.faces, axis, levels)
+    slices = body.cut(vertices, axis, levels)
     slices = slices.keep(slices.touching(body.limbs.legs[side]) & ~slices.touching(body.limbs.legs[other]))
     return slices.longest()
 
@@ -87,7 +87,7 @@ def _arm_outlines(
     body: Standing, vertices: BodyPoints, side: str, axis: Direction, levels: Float[np.ndarray, " L"]
 ) -> Slices:
     """All outlines of one arm, fingers apart."""
-    slices = cut(vertices, body.faces, axis, levels)
+    slices = body.cut(vertices, axis, levels)
     return slices.keep(slices.touching(body.limbs.arms[side]) & ~slices.touching(body.limbs.core))
 
 
@@ -124,20 +124,21 @@ def _tighten(body: Standing, side: str, forearm: Position, wrist: Position) -> M
     reach = WRIST_REACH * body.stature
     levels = np.linspace(float(wrist @ axis) - reach, float(wrist @ axis) + reach, WRIST_LEVELS)
     slices = arm_slices(body, body.vertices, side, axis, levels)
-    return Mark.of_outline(slices.keep(slices.level == np.argmin(slices.girths())))
+    girths = slices.girths()
+    return Mark.of_outline(slices.keep(slices.level == np.argmin(np.where(girths > 0, girths, np.inf))))
 
 
 def wrist_level(girths: Float[np.ndarray, " L"], outlines: Int[np.ndarray, " L"]) -> int | None:
     """Index of the wrist in girths that run from the upper arm to the fingertips; None where nothing narrows.
 
     The palm begins inward of the last level in the outer half at which fingers or thumb have outlines of their own;
-    from there the girth falls to the wrist and rises again.
+    from there the girth falls to the wrist and rises again. A girth of 0, between two parts of the arm, is passed over.
     """
     inward = girths[::-1]
     half = len(inward) // 2
     palm = int(np.max(np.flatnonzero(outlines[::-1][:half] > 1), initial=-1)) + 1
     narrow = palm
-    for level in range(palm, len(inward)):
+    for level in (palm + np.flatnonzero(inward[palm:] > 0)).tolist():
         if narrow > palm and inward[level] > WRIST_RISE * inward[narrow]:
             return len(inward) - 1 - narrow
         if inward[level] >= inward[palm]:

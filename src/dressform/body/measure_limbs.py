@@ -15,9 +15,8 @@ from scipy.sparse import coo_array, csr_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components, minimum_spanning_tree
 
 from dressform.arrays import BodyPoints, Faces
-from dressform.mesh.geometry import face_areas
-from dressform.mesh.intersect import self_crossings
-from dressform.mesh.topology import components, edges
+from dressform.body.measure_shells import SHOULDER_HEIGHT, whole_body
+from dressform.mesh.topology import edges
 
 Pairs = Int[np.ndarray, "E 2"]
 
@@ -32,13 +31,10 @@ ARMPIT_HEIGHTS = (0.66, 0.88)
 SHORTEST_ARM = 0.2
 """Bounds of what can be a crotch, an armpit and an arm, of stature: outside them nothing is claimed."""
 
-SHOULDER_HEIGHT = 0.82
-"""Height of the shoulder joint, of stature [Drillis1966]; sets the sweep direction only, so a rough value serves."""
-
 
 @dataclass(frozen=True)
 class Limbs:
-    """Parts of the body's largest shell, or of those that cross it.
+    """Parts of the body, which may be one shell or many.
 
     Attributes:
         shell: Triangles of the body, (F,).
@@ -66,20 +62,10 @@ class Limbs:
 def find_limbs(vertices: BodyPoints, faces: Faces) -> Limbs:
     """Tell arms and legs from the trunk of a standing body, +Y up, left = +X.
 
-    The largest shell is looked at. Where it lacks a limb, shells that cross it, for instance arms of their own that are
-    stuck into a trunk, are taken as one body with it.
-
     Proof: tests/body/test_measure_limbs.py::test_crotch_and_armpits_of_the_phantom_are_where_its_parts_meet
     """
-    labels = components(faces, len(vertices))[faces[:, 0]]
-    largest = int(np.argmax(np.bincount(labels, weights=face_areas(vertices, faces))))
-    shell = labels == largest
-    limbs = _limbs_of(_Graph(vertices, faces[shell]), faces, shell)
-    if not limbs.missing:
-        return limbs
-    joined, bridges = _crossing_shells(vertices, faces, labels, largest)
-    together = _limbs_of(_Graph(vertices, faces[joined], bridges), faces, joined)
-    return together if len(together.missing) < len(limbs.missing) else limbs
+    whole = whole_body(vertices, faces)
+    return _limbs_of(_Graph(vertices, faces[whole.faces], whole.bridges), faces, whole.faces)
 
 
 def _limbs_of(graph: "_Graph", faces: Faces, shell: Bool[np.ndarray, " F"]) -> Limbs:
@@ -113,11 +99,12 @@ def _limbs_of(graph: "_Graph", faces: Faces, shell: Bool[np.ndarray, " F"]) -> L
 
 
 class _Graph:
-    """The edges of one shell, with the two questions that are asked about levels of a height function."""
+    """The edges of the body, with the two questions that are asked about levels of a height function."""
 
-    def __init__(self, vertices: BodyPoints, faces: Faces, bridges: Pairs | None = None) -> None:
+    def __init__(self, vertices: BodyPoints, faces: Faces, bridges: Pairs) -> None:
         self.vertices = vertices
-        self.pairs = edges(faces) if bridges is None else np.concatenate([edges(faces), bridges])
+        # No bridge joins vertices that an edge joins: a sparse matrix would add up their weights.
+        self.pairs = np.concatenate([edges(faces), bridges])
         self.used = np.unique(faces)
         self.lowest = float(vertices[self.used, 1].min())
         self.stature = float(np.ptp(vertices[self.used, 1]))
@@ -143,32 +130,6 @@ class _Graph:
         graph = coo_array((np.ones(len(kept)), (kept[:, 0], kept[:, 1])), shape=(count, count))
         labels = connected_components(graph, directed=False)[1]
         return inside & (labels == labels[seed])
-
-
-def _crossing_shells(
-    vertices: BodyPoints, faces: Faces, labels: Int[np.ndarray, " F"], largest: int
-) -> tuple[Bool[np.ndarray, " F"], Pairs]:
-    """Triangles of the largest shell and of those that cross it, one after the other; and edges across the crossings.
-
-    Shells that lie wholly above the shoulders, hair and eyes, stay out: they are no limbs.
-    """
-    heights = vertices[faces, 1]
-    trunk = heights[labels == largest]
-    shoulders = trunk.min() + SHOULDER_HEIGHT * (trunk.max() - trunk.min())
-    lowest = np.full(labels.max() + 1, np.inf)
-    np.minimum.at(lowest, labels, heights.min(axis=1))
-    pairs = self_crossings(vertices, faces)
-    limbs = (lowest[labels[pairs]] < shoulders).all(axis=1)
-    pairs = pairs[limbs & (labels[pairs[:, 0]] != labels[pairs[:, 1]])]
-    count = int(labels.max()) + 1
-    between = coo_array((np.ones(len(pairs)), labels[pairs].T), shape=(count, count))
-    groups = connected_components(between, directed=False)[1]
-    joined = groups[labels] == groups[largest]
-    pairs = pairs[joined[pairs].all(axis=1)]
-    first, second = (faces[pairs[:, side]] for side in (0, 1))
-    bridges = np.stack([np.repeat(first, 3, axis=1).ravel(), np.tile(second, (1, 3)).ravel()], axis=1)
-    # Each once: a sparse matrix adds up the weights of edges that are given twice.
-    return joined, np.unique(np.sort(bridges, axis=1), axis=0)
 
 
 def _sole(graph: _Graph, middle: float, sign: float) -> int:

@@ -8,12 +8,15 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints, Faces
 from dressform.body.measure_limbs import Limbs
-from dressform.body.measure_slices import Slices, cut
+from dressform.body.measure_slices import Direction, Slices, cut
 
 UP = np.array([0.0, 1.0, 0.0])
 
 STEP = 0.005
 """Distance of the planes in a search, of stature."""
+
+BRIDGED = 0.01
+"""Parts of a body that are not joined are one outline where their rims come this near, of stature."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +87,7 @@ class Standing:
 
     @cached_property
     def upper(self) -> Bool[np.ndarray, " F"]:
-        """Triangles of the shell above the armpits, without the arms, (F,)."""
+        """Triangles of the body above the armpits, without the arms, (F,)."""
         high = self.vertices[self.faces, 1].min(axis=1) > self.armpit
         return self.limbs.shell & high & ~self.arm_faces
 
@@ -115,5 +118,9 @@ class Standing:
 
     def trunk_slices(self, vertices: BodyPoints, levels: Float[np.ndarray, " L"]) -> Slices:
         """Horizontal outlines of the trunk on the shape `vertices`; a trunk that is joined to an arm is left out."""
-        slices = cut(vertices, self.faces, UP, levels)
-        return slices.keep(slices.touching(self.limbs.core) & ~slices.touching(self.arm_faces))
+        slices = self.cut(vertices, UP, levels)
+        return slices.keep(slices.touching(self.limbs.shell) & ~slices.touching(self.arm_faces))
+
+    def cut(self, vertices: BodyPoints, normal: Direction, levels: Float[np.ndarray, " L"]) -> Slices:
+        """All outlines of the shape `vertices` in planes across `normal`; small gaps between parts are bridged."""
+        return cut(vertices, self.faces, normal, levels, bridged=BRIDGED * self.stature)

@@ -7,10 +7,11 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
+from scipy.spatial import ConvexHull, QhullError, cKDTree
 
 from dressform.arrays import Faces, Points
 from dressform.errors import ArgumentError
-from dressform.mesh.sections import hull_perimeter
+from dressform.mesh.sections import hull_perimeter, plane_axes
 
 Direction = Float[np.ndarray, "3"]
 
@@ -67,9 +68,19 @@ class Slices:
         return self.keep(np.isin(self.loop, loops[order[last]]))
 
     def loop_counts(self) -> Int[np.ndarray, " L"]:
-        """Number of loops of each level, (L,)."""
-        _, first = np.unique(self.loop, return_index=True)
-        return np.bincount(self.level[first], minlength=len(self.levels))
+        """Number of loops of each level that lie apart, (L,): one inside the longest, of a part in a part, is none."""
+        counts = np.zeros(len(self.levels), dtype=np.int64)
+        flat = self.pieces.mean(axis=1) @ plane_axes(self.normal).T
+        order = np.lexsort((self.loop, self.level))
+        for start, end in _runs(self.level[order]):
+            rows = order[start:end]
+            loops = [flat[rows[first:last]] for first, last in _runs(self.loop[rows])]
+            longest = max(loops, key=lambda points: float(np.ptp(points, axis=0).sum()))
+            outside = [
+                points for points in loops if not (points is longest or _surrounds(longest, points.mean(axis=0)))
+            ]
+            counts[self.level[rows[0]]] = 1 + len(outside)
+        return counts
 
     def girths(self) -> Float[np.ndarray, " L"]:
         """Tape around all pieces of each level, (L,), metres: the perimeter of their convex hull; 0 where none is."""
@@ -90,7 +101,24 @@ class Slices:
         )
 
 
-def cut(vertices: Points, faces: Faces, normal: Direction, levels: Float[np.ndarray, " L"]) -> Slices:
+def _runs(labels: Int[np.ndarray, " N"]) -> list[tuple[int, int]]:
+    """First and one past the last of each run of equal labels."""
+    stops = [*(np.flatnonzero(np.diff(labels)) + 1).tolist(), len(labels)]
+    return list(pairwise([0, *stops])) if len(labels) else []
+
+
+def _surrounds(outline: Float[np.ndarray, "N 2"], point: Float[np.ndarray, "2"]) -> bool:
+    """Whether a point lies in the convex hull of an outline."""
+    try:
+        sides = ConvexHull(outline).equations
+    except QhullError:  # fewer than three points, or all on one line
+        return False
+    return bool((sides[:, :2] @ point + sides[:, 2] < 0).all())
+
+
+def cut(
+    vertices: Points, faces: Faces, normal: Direction, levels: Float[np.ndarray, " L"], *, bridged: float = 0.0
+) -> Slices:
     """Cut a mesh by parallel planes.
 
     A vertex that lies exactly on a plane counts as above it, so that every loop of a closed mesh closes.
@@ -100,6 +128,7 @@ def cut(vertices: Points, faces: Faces, normal: Direction, levels: Float[np.ndar
         faces: (F, 3).
         normal: Unit normal of the planes, (3,).
         levels: Their distances from the origin along `normal`, rising, (L,).
+        bridged: Curves whose open ends lie within this distance of each other in a plane are one loop, metres.
 
     Raises:
         ArgumentError: `levels` do not rise.
@@ -130,15 +159,33 @@ def cut(vertices: Points, faces: Faces, normal: Direction, levels: Float[np.ndar
     pieces = vertices[low_end] + share[..., None] * (vertices[high_end] - vertices[low_end])
     keys = (level[:, None] * len(vertices) + low_end) * len(vertices) + high_end
     sides_of = np.stack([low_end, high_end], axis=2)
-    return Slices(normal, levels, pieces, level, face, _loops(keys), sides_of, share)
+    loop = _loops(keys, pieces, level, bridged)
+    return Slices(normal, levels, pieces, level, face, loop, sides_of, share)
 
 
-def _loops(keys: Int[np.ndarray, "S 2"]) -> Int[np.ndarray, " S"]:
+def _loops(
+    keys: Int[np.ndarray, "S 2"], pieces: Float[np.ndarray, "S 2 3"], level: Int[np.ndarray, " S"], bridged: float
+) -> Int[np.ndarray, " S"]:
     """Number of the connected loop of each piece, from the names of its two ends, (S,)."""
     if not len(keys):
         return np.zeros(0, dtype=np.int64)
-    names, ends = np.unique(keys, return_inverse=True)
+    names, first, ends, uses = np.unique(keys, return_index=True, return_inverse=True, return_counts=True)
     ends = np.reshape(ends, (-1, 2))
-    graph = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(len(names), len(names)))
+    pairs = ends
+    if bridged > 0 and (uses == 1).any():
+        loose = np.flatnonzero(uses == 1)
+        places, planes = pieces.reshape(-1, 3)[first[loose]], np.repeat(level, 2)[first[loose]]
+        near = cKDTree(places).query_pairs(bridged, output_type="ndarray")
+        pairs = np.concatenate([ends, loose[near[planes[near[:, 0]] == planes[near[:, 1]]]]])
+    graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(names), len(names)))
     labels = connected_components(graph, directed=False)[1]
     return labels[ends[:, 0]].astype(np.int64)
+
+
+def profile_of(slices: Slices, side: float, middle: float, forward: float) -> Float[np.ndarray, " L"]:
+    """How far the outline reaches forward (`forward` 1) or back (-1) on one side, per level, (L,), metres."""
+    profile = np.full(len(slices.levels), -np.inf)
+    chosen = side * (slices.pieces[..., 0] - middle) >= 0
+    depth = np.where(chosen, forward * slices.pieces[..., 2], -np.inf).max(axis=1)
+    np.maximum.at(profile, slices.level, depth)
+    return profile

@@ -1,6 +1,6 @@
 """One function per tape measure: where the tape lies on one shape, and what it reads there."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -10,8 +10,10 @@ from jaxtyping import Bool, Float
 from dressform.arrays import BodyPoints
 from dressform.body.measure_axes import arm_slices, leg_slices
 from dressform.body.measure_landmarks import Landmarks
-from dressform.body.measure_marks import UP
-from dressform.body.measure_slices import cut
+from dressform.body.measure_limbs import SIDES
+from dressform.body.measure_marks import BRIDGED, UP
+from dressform.body.measure_slices import cut, profile_of
+from dressform.body.measure_trunk import SEAT_FOLD
 from dressform.errors import MeshError
 
 UNDER_ARMPIT = 0.008
@@ -20,16 +22,18 @@ UNDER_ARMPIT = 0.008
 CHEST_REACH = 0.03
 """How far below the armpits the chest is still looked for where a shape joins arm and trunk lower down, of stature."""
 
-BELOW_CROTCH = 0.01
-"""How far below the crotch the thigh begins, of stature."""
+BELOW_SEAT_FOLD = 0.003
+"""How far below the fold of the buttock and the crotch the thigh begins, of stature: the tape lies free of both."""
 
 THIGH_END = 0.75
 """Height of the lowest level at which the thigh is looked for, of the height of the crotch."""
 
-PEAK_RADIUS = 0.012
-"""Radius of the patch whose crest is the point of a bust or the seat, of stature."""
+CREST_REACH, CREST_LEVELS = 0.025, 31
+"""How far above and below its farthest vertex the crest of bust or seat is looked for, of stature, and how finely."""
 
-PEAK_TERMS = 6
+CREST_DEPTH = 0.0005
+"""The crest is what reaches as far as the farthest level but for this, of stature: less than a millimetre."""
+
 SEARCH_LEVELS = 12
 FINE_LEVELS = 5
 LIMB_SIDES = ("right", "left")
@@ -127,26 +131,49 @@ class Tape:
                 reasons.append(str(error))
         raise MeshError(reasons[0])
 
-    def crest(self, part: Bool[np.ndarray, " B"], forward: float) -> float:
-        """Height at which the vertices of `part` reach farthest to the front (`forward` 1) or back (-1), metres.
+    def crest(self, parts: Mapping[str, Bool[np.ndarray, " B"]], forward: float) -> float:
+        """Height at which the trunk reaches farthest to the front (`forward` 1) or back (-1), the mean of both sides.
 
-        The crest of a quadratic fitted around the farthest vertex, so that the height does not jump between vertices.
+        On each side it is the middle of the stretch of the profile that reaches as far but for `CREST_DEPTH`: a seat is
+        so flat there that its farthest vertex may lie a finger's breadth away.
+
+        Args:
+            parts: Vertices of each side among which the crest is, (B,).
         """
-        points = self.vertices[part]
-        if not len(points):
+        if not all(part.any() for part in parts.values()):
             raise MeshError("this part of the body has no vertices")
-        top = points[np.argmax(forward * points[:, 2])]
-        offset = points - top
-        near = np.linalg.norm(offset[:, :2], axis=1) < PEAK_RADIUS * self.tall
-        x, y, z = offset[near].T
-        terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=1)
-        if len(terms) < PEAK_TERMS:
-            return float(top[1])
-        fit = np.linalg.lstsq(terms, forward * z, rcond=None)[0]
-        bend = np.array([[2 * fit[3], fit[4]], [fit[4], 2 * fit[5]]])
-        if np.linalg.eigvalsh(bend).max() >= 0:
-            return float(top[1])
-        return float(top[1] + np.clip(np.linalg.solve(bend, -fit[1:3])[1], y.min(), y.max()))
+        tops, reach = {}, CREST_REACH * self.tall
+        for side, part in parts.items():
+            points = self.vertices[part]
+            top = float(points[np.argmax(forward * points[:, 2]), 1])
+            tops[side] = max(top - reach, points[:, 1].min()), top, min(top + reach, points[:, 1].max())
+        lows, _, highs = zip(*tops.values())
+        levels = np.linspace(min(lows), max(highs), CREST_LEVELS)
+        slices, middle = self.landmarks.body.trunk_slices(self.vertices, levels), self.landmarks.body.limbs.middle
+        crests = []
+        for side, (low, top, high) in tops.items():
+            profile = profile_of(slices, SIDES[side], middle, forward)
+            profile[(levels < low) | (levels > high)] = -np.inf
+            found = np.isfinite(profile).any()
+            crests.append(middle_of_crest(levels, profile, CREST_DEPTH * self.tall) if found else top)
+        return float(np.mean(crests))
+
+
+def middle_of_crest(levels: Float[np.ndarray, " L"], profile: Float[np.ndarray, " L"], depth: float) -> float:
+    """Middle of the stretch around the farthest level in which the profile is less than `depth` behind it."""
+    top = int(np.argmax(profile))
+    bar, ends = profile[top] - depth, []
+    for step in (-1, 1):
+        level = top
+        while 0 <= level + step < len(levels) and profile[level + step] > bar:
+            level += step
+        beyond = level + step
+        if 0 <= beyond < len(levels) and np.isfinite(profile[beyond]):
+            share = (profile[level] - bar) / (profile[level] - profile[beyond])
+            ends.append(levels[level] + share * (levels[beyond] - levels[level]))
+        else:
+            ends.append(levels[level])
+    return float(np.mean(ends))
 
 
 def largest(girths: Girths, low: float, high: float) -> tuple[float, float]:
@@ -175,7 +202,8 @@ def neck(tape: Tape) -> Reading:
     normal = np.cross(front - back, [1.0, 0.0, 0.0])
     normal /= np.linalg.norm(normal)
     body = tape.landmarks.body
-    slices = cut(tape.vertices, body.faces[body.upper], normal, np.array([front @ normal]))
+    level = np.array([front @ normal])
+    slices = cut(tape.vertices, body.faces[body.upper], normal, level, bridged=BRIDGED * tape.tall)
     slices = slices.keep(slices.touching(body.limbs.core[body.upper]))
     return tape.reading(float(slices.girths()[0]), float((front + back)[1]) / 2)
 
@@ -202,7 +230,7 @@ def bust(tape: Tape) -> Reading:
     """Horizontal girth at the mean height of the two bust points, the most prominent points of the chest."""
     if not tape.landmarks.bust:
         raise MeshError(tape.landmarks.missing["bust"])
-    return tape.around_trunk(float(np.mean([tape.crest(part, 1.0) for part in tape.landmarks.bust.values()])))
+    return tape.around_trunk(tape.crest(tape.landmarks.bust, 1.0))
 
 
 def under_bust(tape: Tape) -> Reading:
@@ -219,18 +247,23 @@ def hip(tape: Tape) -> Reading:
     """Horizontal girth at the greatest protrusion of the seat, the mean of both sides."""
     if not tape.landmarks.seat:
         raise MeshError(tape.landmarks.missing["seat"])
-    return tape.around_trunk(float(np.mean([tape.crest(part, -1.0) for part in tape.landmarks.seat.values()])))
+    return tape.around_trunk(tape.crest(tape.landmarks.seat, -1.0))
 
 
 def thigh(tape: Tape) -> Reading:
-    """Largest horizontal girth of one leg below the crotch."""
+    """Largest horizontal girth of one leg below the fold of the buttock."""
 
     def take(side: str) -> Reading:
         def girths(levels: Float[np.ndarray, " L"]) -> Float[np.ndarray, " L"]:
             return leg_slices(tape.landmarks.body, tape.vertices, side, UP, levels).girths()
 
-        high = tape.crotch - BELOW_CROTCH * tape.tall
-        return tape.reading(*largest(girths, tape.sole + THIGH_END * (tape.crotch - tape.sole), high), side)
+        top, note = tape.crotch, side
+        if f"{side} {SEAT_FOLD}" in tape.landmarks.marks:
+            top = min(top, float(tape.mark(f"{side} {SEAT_FOLD}")[1]))
+        else:
+            note = f"{side}; below the crotch, as the base body has no fold below the buttock"
+        low = tape.sole + THIGH_END * (tape.crotch - tape.sole)
+        return tape.reading(*largest(girths, low, top - BELOW_SEAT_FOLD * tape.tall), note)
 
     return tape.limb(take)
 

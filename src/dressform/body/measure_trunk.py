@@ -6,19 +6,31 @@ import numpy as np
 from jaxtyping import Bool, Float
 
 from dressform.body.measure_limbs import SIDES
-from dressform.body.measure_marks import UP, Mark, Standing
-from dressform.body.measure_slices import Slices, cut
+from dressform.body.measure_marks import BRIDGED, UP, Mark, Standing
+from dressform.body.measure_slices import Slices, cut, profile_of
 
 WAIST_WINDOW = (0.35, 0.78)
 """Between which heights the waist is looked for, as shares of the way from the crotch to the armpits."""
 
 MIN_FOLD = 0.005
-"""At the fold under the bust the girth is at least this much below the straight line from waist to bust, of stature."""
+"""Above a fold under the bust the girth lies this much below the line from waist to bust somewhere, of stature."""
 
 BELOW_FOLD = 0.002
 """How far below the fold the tape lies, of stature: a tape on the fold itself would take in the breast."""
 
-FINE_LEVELS = 17
+FOLD_SHARE = 0.1
+"""How far the growth of the girth has gone at the fold from that of the ribs to the fastest, that of the breast."""
+
+SEAT_FOLD_REACH = 0.03
+"""How far above and below the crotch the fold of the buttock is looked for, of stature."""
+
+SEAT_FOLD_ARM = 0.009
+"""The profile turns at the fold between two points this far above and below it, of stature."""
+
+SEAT_FOLD_LEVELS = 79
+
+MIN_SEAT_FOLD = 0.001
+"""At the fold the profile lies at least this far before the middle of those two points, of stature."""
 
 NECK_WINDOW = (0.04, 0.16)
 """Between which distances above the armpits the neck is looked for, of stature."""
@@ -26,7 +38,7 @@ NECK_WINDOW = (0.04, 0.16)
 NECK_TILTS = np.radians(np.arange(0.0, 41.0, 5.0))
 """Tilts of the tape around the neck that are tried, lower in front."""
 
-TRUNK_MARKS = ("waist", "under-bust", "bust", "seat", "neck front", "neck back")
+SEAT_FOLD = "fold of the buttock"
 
 
 @dataclass(frozen=True)
@@ -34,7 +46,7 @@ class Trunk:
     """Marks of the trunk, masks of its prominences, and why some are missing.
 
     Attributes:
-        marks: `waist`, `under-bust`, `neck front`, `neck back`.
+        marks: `waist`, `under-bust`, `neck front`, `neck back`, `left fold of the buttock`, the same on the right.
         bust: Vertices of the chest in front between fold (or waist) and armpits, per side, (B,).
         seat: Vertices behind between crotch and waist, per side, (B,).
         missing: Reasons, by the mark's name.
@@ -56,8 +68,9 @@ def find_trunk(body: Standing) -> Trunk:
             {name: reason for name in ("waist", "under-bust", "bust", "seat", "neck front", "neck back")}
         )
         return found
+    _seat_folds(body, found)
     slices = body.trunk_slices(body.vertices, body.levels(body.crotch, body.armpit)[1:-1])
-    girths = slices.girths()
+    girths = _without_gaps(slices.levels, slices.girths())
     waist = _waist(slices, girths, found)
     if waist is None:
         found.missing["under-bust"] = found.missing["bust"] = found.missing["waist"]
@@ -80,6 +93,12 @@ def find_trunk(body: Standing) -> Trunk:
     return found
 
 
+def _without_gaps(levels: Float[np.ndarray, " L"], girths: Float[np.ndarray, " L"]) -> Float[np.ndarray, " L"]:
+    """Girths with those of the levels between two parts, where there is no outline, taken from their neighbours."""
+    found = girths > 0
+    return np.interp(levels, levels[found], girths[found]) if found.any() else girths
+
+
 def _waist(slices: Slices, girths: Float[np.ndarray, " L"], found: Trunk) -> int | None:
     """Level of the smallest girth between hip and chest, where there is one that is smaller than both ends."""
     count = len(girths) - 1
@@ -95,20 +114,26 @@ def _waist(slices: Slices, girths: Float[np.ndarray, " L"], found: Trunk) -> int
 def _fold(
     body: Standing, slices: Slices, girths: Float[np.ndarray, " L"], waist: int, bust: int, found: Trunk
 ) -> float | None:
-    """Height of the fold under the bust: where the girth, going up, stops being the ribs' and takes in the breast.
+    """Height of the fold under the bust: where the girth, going up, stops growing as the ribs do.
 
-    It is the corner of the curve of girth over height between waist and bust, the point farthest below its chord.
+    Between waist and bust the girth first grows with the ribs, then faster with the breast. The ribs' growth is the
+    median one between the waist and the level where the girth grows fastest; the fold is the last level below that
+    one at which the growth has gone less than `FOLD_SHARE` of the way from the ribs' to the fastest. There is a fold
+    only if the curve of the girth lies at least `MIN_FOLD` below the straight line from waist to bust.
     """
     levels = slices.levels
-    chord = np.array([levels[[waist, bust]], girths[[waist, bust]]])
-    below = np.interp(levels, *chord)[waist : bust + 1] - girths[waist : bust + 1]
-    corner = waist + int(np.argmax(below))
-    if below[corner - waist] < MIN_FOLD * body.stature:
+    chord = np.interp(levels, levels[[waist, bust]], girths[[waist, bust]])
+    if (chord - girths)[waist : bust + 1].max() < MIN_FOLD * body.stature:
         found.missing["under-bust"] = "the chest of the base body has no fold below it"
         return None
-    near = np.linspace(levels[corner - 1], levels[corner + 1], FINE_LEVELS)
-    fine = body.trunk_slices(body.vertices, near)
-    height = float(near[int(np.argmax(np.interp(near, *chord) - fine.girths()))])
+    growth = np.diff(girths[waist : bust + 1]) / np.diff(levels[waist : bust + 1])
+    fastest = int(np.argmax(growth))
+    ribs = float(np.median(growth[: fastest + 1]))
+    bar = ribs + FOLD_SHARE * float(growth[fastest] - ribs)
+    below = int(np.max(np.flatnonzero(growth[: fastest + 1] <= bar), initial=0))
+    share = np.interp(bar, growth[below : below + 2], [0.0, 1.0]) if below < fastest else 0.0
+    middles = 0.5 * (levels[waist:bust] + levels[waist + 1 : bust + 1])
+    height = float(middles[below] + share * (levels[1] - levels[0]))
     tape = body.trunk_slices(body.vertices, np.array([height - BELOW_FOLD * body.stature]))
     found.marks["under-bust"] = Mark.of_outline(tape)
     return height
@@ -131,14 +156,28 @@ def _bust(slices: Slices, middle: float, waist: int, found: Trunk) -> int | None
 
 def _front(slices: Slices, middle: float) -> Float[np.ndarray, " L"]:
     """How far forward the outline reaches at each level, the mean of both sides, (L,), metres."""
-    profile = np.zeros(len(slices.levels))
-    for sign in SIDES.values():
-        side = np.full(len(slices.levels), -np.inf)
-        chosen = sign * (slices.pieces[..., 0] - middle) >= 0
-        depth = np.where(chosen, slices.pieces[..., 2], -np.inf).max(axis=1)
-        np.maximum.at(side, slices.level, depth)
-        profile += side / len(SIDES)
-    return profile
+    return np.mean([profile_of(slices, side, middle, 1.0) for side in SIDES.values()], axis=0)
+
+
+def _seat_folds(body: Standing, found: Trunk) -> None:
+    """The fold below each buttock: where the profile behind, going up, turns outward from leg to seat most sharply."""
+    reach, arm = (share * body.stature for share in (SEAT_FOLD_REACH, SEAT_FOLD_ARM))
+    levels = np.linspace(body.crotch - reach - arm, body.crotch + reach + arm, SEAT_FOLD_LEVELS)
+    slices = body.cut(body.vertices, UP, levels)
+    slices = slices.keep(slices.touching(body.limbs.shell) & ~slices.touching(body.arm_faces))
+    middles = levels[(levels > levels[0] + arm) & (levels < levels[-1] - arm)]
+    for side, sign in SIDES.items():
+        profile = profile_of(slices, sign, body.limbs.middle, -1.0)
+        above, at, below = (np.interp(middles + step, levels, profile) for step in (arm, 0.0, -arm))
+        turn = np.where(np.isfinite(above + at + below), (above + below) / 2 - at, -np.inf)
+        sharpest = int(np.argmax(turn))
+        if turn[sharpest] < MIN_SEAT_FOLD * body.stature:
+            found.missing[f"{side} {SEAT_FOLD}"] = "the base body has no fold below the buttock"
+            continue
+        ring = body.cut(body.vertices, UP, middles[[sharpest]])
+        own = (sign * (ring.pieces[..., 0] - body.limbs.middle) >= 0).all(axis=1)
+        ring = ring.keep(ring.touching(body.limbs.shell) & ~ring.touching(body.arm_faces) & own)
+        found.marks[f"{side} {SEAT_FOLD}"] = Mark.of_extreme(ring, np.array([0.0, 0.0, -1.0]))
 
 
 def _neck(body: Standing, found: Trunk) -> None:
@@ -155,7 +194,8 @@ def _neck(body: Standing, found: Trunk) -> None:
     for tilt in NECK_TILTS:
         normal = np.array([0.0, np.cos(tilt), np.sin(tilt)])
         reach = 0.02 * body.stature
-        slices = cut(body.vertices, faces, normal, body.levels(seed @ normal - reach, seed @ normal + reach))
+        levels = body.levels(seed @ normal - reach, seed @ normal + reach)
+        slices = cut(body.vertices, faces, normal, levels, bridged=BRIDGED * body.stature)
         slices = slices.keep(slices.touching(core))
         girths = np.where(slices.girths() > 0, slices.girths(), np.inf)
         if best is None or girths.min() < best[0]:

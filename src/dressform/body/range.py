@@ -13,6 +13,10 @@ DEFAULT_LOW = 0.0
 DEFAULT_HIGH = 1.0
 SHOWN = 4
 """So many intervals are printed."""
+RANGE_SLACK = 1e-12
+
+FARTHEST_OUTSIDE = 10.0
+"""A weight farther outside its interval than this many times the interval's width, or 1, is no shape that is meant."""
 LARGEST_WEIGHT = 1e6
 """Beyond this no position can be computed any more; sliders that count in percent stay far below."""
 
@@ -89,9 +93,29 @@ class Range:
         """Length of each interval, (K,)."""
         return self.high - self.low
 
-    def contains(self, weights: Weights, *, slack: float = 1e-12) -> bool:
+    def contains(self, weights: Weights, *, slack: float = RANGE_SLACK) -> bool:
         """Whether every weight lies in its interval, up to `slack`."""
         return bool(np.all(weights >= self.low - slack) and np.all(weights <= self.high + slack))
+
+    def outside(self, weights: Weights) -> tuple[str, ...]:
+        """One sentence for each weight outside its interval: `belly=1.5 lies outside the range [0, 1] …`."""
+        return tuple(
+            f"{name}={weight:g} lies outside the range [{low:g}, {high:g}] that a wearer may reach."
+            for name, weight, low, high in zip(self.names, weights, self.low, self.high)
+            if not low - RANGE_SLACK <= weight <= high + RANGE_SLACK
+        )
+
+    def refuse_absurd(self, function: str, weights: Weights) -> None:
+        """Refuse weights that no one can have meant; see `FARTHEST_OUTSIDE`.
+
+        Raises:
+            ArgumentError: a weight is not finite, or lies absurdly far outside its interval; it is named.
+        """
+        for name, weight, low, high in zip(self.names, weights, self.low, self.high):
+            reach = FARTHEST_OUTSIDE * max(high - low, 1.0)
+            if not low - reach <= weight <= high + reach:
+                rule = f"between {low - reach:g} and {high + reach:g} for {name}, whose range is [{low:g}, {high:g}]"
+                raise ArgumentError.of(function, "weights", rule, f"{weight:g}", "Give a weight in or near its range")
 
     def with_base(self) -> "Range":
         """The smallest range that holds this one and the base body."""

@@ -38,7 +38,10 @@ BodyOption = Annotated[Path, Parameter(name="--body", help="Body file: .glb, .gl
 class Reading:
     """How the files are read."""
 
-    base: Annotated[str | None, Parameter(help="Base body, by name, where the body file holds several.")] = None
+    base: Annotated[
+        str | None,
+        Parameter(help="Base body, by the name of a scene, node or mesh, where the file holds several."),
+    ] = None
     morphs: Annotated[
         Path | None, Parameter(help="Folder of meshes, one per morph, named after it; `morphs` beside an OBJ.")
     ] = None
@@ -47,7 +50,16 @@ class Reading:
         Parameter(name="--range", help="TOML with the weights a wearer may reach; BODY.range.toml beside the body."),
     ] = None
     units: Annotated[str | None, Parameter(help="Unit of all files: m, cm, mm or in; else recognised.")] = None
-    up: Annotated[str | None, Parameter(help="Axis that points up in all files: x, y or z; else recognised.")] = None
+    up: Annotated[
+        str | None,
+        Parameter(help="Axis that points up in all files: x, y, z, or --up=-z and so on; else recognised."),
+    ] = None
+    front: Annotated[
+        str | None,
+        Parameter(help="Where the front points once +Y is up: z, -z, x or -x; else recognised by the body's feet."),
+    ] = None
+    garment_units: Annotated[str | None, Parameter(help="Unit of the garments, where it is not --units.")] = None
+    garment_up: Annotated[str | None, Parameter(help="Axis up in the garments, where it is not --up.")] = None
 
 
 @Parameter(name="*")

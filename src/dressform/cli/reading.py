@@ -25,12 +25,14 @@ def read_bodies(path: Path, how: Reading) -> tuple[BodyFile, ...]:
     """Every base body of a file, or the one that is named."""
     if how.base is not None:
         return (read_body(path, how),)
-    return load_bodies(path, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up)
+    return load_bodies(path, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up, front=how.front)
 
 
 def read_body(path: Path, how: Reading) -> BodyFile:
     """One base body: the one that is named, else the one that the file shows first; a note tells of the others."""
-    one = load_body(path, base=how.base, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up)
+    one = load_body(
+        path, base=how.base, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up, front=how.front
+    )
     others = other_bases(one) if how.base is None else []
     if not others:
         return one
@@ -81,7 +83,13 @@ def read_garments(
     said = [settled(options, saved, name, method=method, margin_mm=margin_mm) for name in names]
     masks = [one.mask if isinstance(one.mask, str) else STRENGTH_ATTRIBUTE for one in said]
     files = [
-        load_garment(path, units=how.units, up=how.up, strength=mask, beside=worn_by)
+        load_garment(
+            path,
+            units=how.garment_units or how.units,
+            up=how.garment_up or how.up,
+            strength=mask,
+            beside=worn_by,
+        )
         for path, mask in zip(paths, masks)
     ]
     known = {part for one in files for part in one.garment.part_names}

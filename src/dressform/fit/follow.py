@@ -33,7 +33,7 @@ class Follower:
 
     def _lay_out(self, base: Points, deltas: Float[np.ndarray, "K V 3"]) -> None:
         self._base = base.astype(np.float32).ravel()
-        self._deltas = deltas.astype(np.float32).reshape(len(deltas), -1)
+        self._deltas = deltas.astype(np.float32).reshape(len(deltas), base.size)
 
     @property
     def bytes_per_shape(self) -> int:

@@ -52,6 +52,8 @@ class FileMesh:
         metres_per_unit: What the file says one unit is, or None where it says nothing.
         up: Axis that the file says is up ("x", "y", "z"), or None.
         notes: What was found on the way, one sentence each.
+        scene: Scene of the glTF that was read.
+        chosen: Nodes of that scene whose meshes were read; None for all.
     """
 
     name: str
@@ -71,6 +73,8 @@ class FileMesh:
     metres_per_unit: float | None = None
     up: str | None = None
     notes: tuple[str, ...] = ()
+    scene: int = 0
+    chosen: frozenset[int] | None = None
 
     @classmethod
     def plain(

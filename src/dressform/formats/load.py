@@ -8,19 +8,22 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError
-from dressform.formats.beside import frame_beside
+from dressform.formats.beside import frame_beside, garment_frame
+from dressform.formats.body_frame import body_frame
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.file_names import stem_of
+from dressform.formats.gltf.bases import default_scene, find_base, other_scenes, scene_has_surface
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.read import default_scene, read_scene, scene_has_surface
+from dressform.formats.gltf.read import read_scene
 from dressform.formats.gltf.scene import scene_names
 from dressform.formats.masks import STRENGTH_ATTRIBUTE as STRENGTH_ATTRIBUTE
 from dressform.formats.masks import body_regions, garment_strength
 from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
 from dressform.formats.range_file import range_of
 from dressform.formats.readers import read_gltf, read_other
+from dressform.formats.standing import refuse_swapped
 from dressform.formats.tidy import tidy_body
-from dressform.formats.units import Frame, body_frame, check_options, facing_notes, garment_frame
+from dressform.formats.units import AxisOptions, Frame
 from dressform.formats.welding import Welded, weld_stored
 from dressform.garment.garment import Garment
 from dressform.mesh.topology import audit
@@ -37,6 +40,12 @@ class ReadOptions:
     range_file: Path | None = None
     units: str | None = None
     up: str | None = None
+    front: str | None = None
+
+    @property
+    def axes(self) -> AxisOptions:
+        """What of them tells units and axes."""
+        return AxisOptions(self.units, self.up, self.front)
 
 
 @dataclass(frozen=True)
@@ -98,31 +107,34 @@ def load_body(
     range_file: Path | str | None = None,
     units: str | None = None,
     up: str | None = None,
+    front: str | None = None,
 ) -> BodyFile:
     """One base body of a body file.
 
     Args:
         path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
-        base: Name of a glTF scene; the file's default scene where left out.
+        base: Name of a glTF scene, or of a node or mesh in one; the file's default scene where left out.
         morphs_dir: Folder of same-topology OBJs; `morphs` beside an OBJ where left out.
         range_file: TOML with the range; `BODY.range.toml` beside the body where left out.
         units: "m", "cm", "mm" or "in"; recognised by size where left out.
-        up: "x", "y" or "z"; recognised by shape where left out.
+        up: "x", "y", "z", "-x", "-y" or "-z"; recognised by shape where left out.
+        front: Where the front points once +Y is up, "z", "-z", "x" or "-x"; recognised by the feet where left out.
 
     Raises:
         FileError: the file cannot be read as a body; file, place, problem and next step in one line.
         UnitsError: its size fits no unit, or several.
-        ArgumentError: `base`, `units` or `up` names nothing known; the valid names are listed.
+        ArgumentError: `base`, `units`, `up` or `front` names nothing known; the valid names are listed.
     """
-    check_options("load_body", units, up)
+    options = ReadOptions(base, _path(morphs_dir), _path(range_file), units, up, front)
+    options.axes.check("load_body")
     path = Path(path)
-    options = ReadOptions(base, _path(morphs_dir), _path(range_file), units, up)
     document = read_gltf(path)
     if document is not None:
-        stored = read_scene(document, _scene_of(document, base))
+        chosen = find_base(document, base)
+        stored = read_scene(document, chosen.scene, base=chosen)
     else:
         if base is not None:
-            raise ArgumentError.of("load_body", "base", "left out: only glTF has scenes", repr(base), "Leave it out")
+            raise ArgumentError.of("load_body", "base", "left out: only glTF names bases", repr(base), "Leave it out")
         stored = _with_obj_morphs(path, read_other(path), options.morphs_dir)
     return _body_of(path, stored, document, options)
 
@@ -134,22 +146,23 @@ def load_bodies(
     range_file: Path | str | None = None,
     units: str | None = None,
     up: str | None = None,
+    front: str | None = None,
 ) -> tuple[BodyFile, ...]:
     """All base bodies of a body file: one per glTF scene that shows triangles; one for any other file.
 
     Raises:
         FileError, UnitsError, ArgumentError: see `load_body`.
     """
-    check_options("load_bodies", units, up)
+    AxisOptions(units, up, front).check("load_bodies")
     path = Path(path)
     document = read_gltf(path)
     if document is None:
-        return (load_body(path, morphs_dir=morphs_dir, range_file=range_file, units=units, up=up),)
+        return (load_body(path, morphs_dir=morphs_dir, range_file=range_file, units=units, up=up, front=front),)
     scenes = [scene for scene in range(len(scene_names(document))) if scene_has_surface(document, scene)]
     if not scenes:
         raise document.error("scenes", "show no triangles", "Export a mesh with faces")
     names = scene_names(document)
-    options = ReadOptions(None, _path(morphs_dir), _path(range_file), units, up)
+    options = ReadOptions(None, _path(morphs_dir), _path(range_file), units, up, front)
     return tuple(
         _body_of(path, read_scene(document, scene), document, replace(options, base=names[scene])) for scene in scenes
     )
@@ -161,7 +174,7 @@ def load_others(one: BodyFile) -> tuple[Body, ...]:
     return tuple(
         load_body(
             one.path, base=name, morphs_dir=options.morphs_dir, range_file=options.range_file,
-            units=options.units, up=options.up,
+            units=options.units, up=options.up, front=options.front,
         ).body
         for name in other_bases(one)
     )  # fmt: skip
@@ -169,11 +182,7 @@ def load_others(one: BodyFile) -> tuple[Body, ...]:
 
 def other_bases(one: BodyFile) -> list[str]:
     """Names of the base bodies that the file holds beside the one that was read."""
-    document = one.document
-    if document is None:
-        return []
-    names = scene_names(document)
-    return [name for scene, name in enumerate(names) if name != one.body.name and scene_has_surface(document, scene)]
+    return list(other_scenes(one.document, one.stored))
 
 
 def body_file_of(body: Body) -> BodyFile:
@@ -203,6 +212,7 @@ def load_garment(
     *,
     units: str | None = None,
     up: str | None = None,
+    front: str | None = None,
     strength: str = STRENGTH_ATTRIBUTE,
     beside: Body | None = None,
 ) -> GarmentFile:
@@ -211,27 +221,29 @@ def load_garment(
     Args:
         path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
         units: "m", "cm", "mm" or "in"; what the file says, else metres, where left out.
-        up: "x", "y" or "z"; what the file says, else +Y, where left out.
+        up: "x", "y", "z", "-x", "-y" or "-z"; what the file says, else +Y, where left out.
+        front: Where the front points once +Y is up, "z", "-z", "x" or "-x"; as in the body's file where left out.
         strength: Per-vertex attribute that says how strongly each vertex follows, or a colour channel such as
             "COLOR_0.r". Where the file lacks `_STRENGTH` every vertex follows fully.
-        beside: The body it is worn on; where given, it tells the units and axes that are left out.
+        beside: The body it is worn on; where given, it tells the units and axes that are left out. Units and up
+            that are both given are taken at their word, wherever the garment then lies.
 
     Raises:
-        FileError: the file cannot be read as a garment; file, place, problem and next step in one line.
+        FileError: the file cannot be read as a garment, or is a person beside a body that is none; file, place,
+            problem and next step in one line.
         UnitsError: it is too large or small for a garment, or several units fit it onto the body.
-        ArgumentError: `units` or `up` names nothing known; the valid names are listed.
+        ArgumentError: `units`, `up` or `front` names nothing known; the valid names are listed.
     """
-    check_options("load_garment", units, up)
+    told = AxisOptions(units, up, front).check("load_garment")
     path = Path(path)
     document = read_gltf(path)
     stored = read_other(path) if document is None else read_scene(document, default_scene(document))
     _refuse_far(path, stored)
     if beside is None:
-        frame = garment_frame(
-            path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=units, up=up
-        )
+        frame = garment_frame(path, stored, told=told)
     else:
-        frame = frame_beside(path, stored, beside, units=units, up=up)
+        refuse_swapped(path, stored.vertices, stored.faces, beside)
+        frame = frame_beside(path, stored, beside, told=told)
     stored = stored.turned(frame.linear)
     welded = _welded(path, stored)
     found = audit(welded.vertices, welded.faces)
@@ -252,16 +264,6 @@ def _path(given: Path | str | None) -> Path | None:
     return None if given is None else Path(given)
 
 
-def _scene_of(document: Document, base: str | None) -> int:
-    if base is None:
-        return default_scene(document)
-    names = scene_names(document)
-    if base not in names:
-        rule = f"a scene of {document.path}: {', '.join(names)}"
-        raise ArgumentError.of("load_body", "base", rule, repr(base), "Use one of these names")
-    return names.index(base)
-
-
 def _with_obj_morphs(path: Path, stored: FileMesh, folder: Path | None) -> FileMesh:
     beside = path.parent / MORPH_FOLDER
     if folder is None and (path.suffix.lower() != ".obj" or not beside.is_dir()):
@@ -272,9 +274,8 @@ def _with_obj_morphs(path: Path, stored: FileMesh, folder: Path | None) -> FileM
 def _body_of(path: Path, stored: FileMesh, document: Document | None, options: ReadOptions) -> BodyFile:
     _refuse_far(path, stored)
     frame = body_frame(
-        path, stored.vertices, stated_unit=stored.metres_per_unit, stated_up=stored.up, units=options.units,
-        up=options.up,
-    )  # fmt: skip
+        path, stored.vertices, stored.faces, stated_unit=stored.metres_per_unit, stated_up=stored.up, told=options.axes
+    )
     stored = stored.turned(frame.linear)
     welded = _welded(path, stored)
     faces, found = tidy_body(path, welded.vertices, welded.faces)
@@ -288,7 +289,8 @@ def _body_of(path: Path, stored: FileMesh, document: Document | None, options: R
         stored.skeleton,
         welded.skin,
         body_regions(stored, welded),
-        frame.notes + facing_notes(welded.vertices) + stored.notes + welded.notes + found,
+        frame.notes + stored.notes + welded.notes + found,
+        from_file=frame.linear,
     )
     file = BodyFile(body, path, stored, welded.file_to_welded, frame, document, options)
     return replace(file, body=replace(body, source=file))

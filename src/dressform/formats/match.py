@@ -3,9 +3,9 @@
 import numpy as np
 
 from dressform.errors import UnitsError
-from dressform.formats.beside import frame_beside, frame_words
+from dressform.formats.beside import frame_beside
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.formats.units import UNITS
+from dressform.formats.units import UNITS, frame_words
 from dressform.mesh.tree import Tree
 
 
@@ -26,7 +26,7 @@ def check_match(body_file: BodyFile, garment_file: GarmentFile, *, tree: Tree | 
     frame, body = garment_file.frame, body_file.body
     raw = garment_file.stored.turned(np.linalg.inv(frame.linear))
     found = frame_beside(garment_file.path, raw, body, stated=frame, tree=tree)
-    if found.up == frame.up and np.isclose(found.metres_per_unit, frame.metres_per_unit, rtol=1e-6):
+    if found.is_like(frame):
         return
     size = float(np.ptp(garment_file.garment.vertices, axis=0).max())
     problem = (

@@ -1,7 +1,7 @@
-"""Units and axes: metres and +Y up inside, whatever a file says or leaves unsaid.
+"""Units and axes: metres, +Y up and +Z front inside, whatever a file says or leaves unsaid.
 
-A standing person is between `PLAUSIBLE_STATURE` metres tall. If metres fit, it is metres; if exactly one other unit
-fits, that one is taken and said; if several or none fit, it is asked for. It is never guessed.
+A frame is how a file's coordinates become that: the length of its unit, the axis that points up, and the axis that the
+front points to once +Y is up. `beside.py` finds the frame of a garment, `standing.py` tells how a body stands.
 """
 
 from dataclasses import dataclass
@@ -9,175 +9,150 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float
 
-from dressform.errors import ArgumentError, UnitsError
+from dressform.errors import ArgumentError
 
 UNITS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": 0.0254}
 UNIT_WORDS = {"m": "metres", "cm": "centimetres", "mm": "millimetres", "in": "inches"}
-UPS = ("x", "y", "z")
-PLAUSIBLE_STATURE = (0.5, 2.6)
-PLAUSIBLE_GARMENT = (0.05, 3.0)
-CLEARLY_TALLER = 1.5
-FOOT_HEIGHT = 0.03
-ANKLE_HEIGHTS = (0.05, 0.09)
-CLEARLY_BACK = 0.02
+UPS = ("x", "y", "z", "-x", "-y", "-z")
+FRONTS = ("z", "-z", "x", "-x")
+STANDARD_UP, STANDARD_FRONT = "y", "z"
+SAME_SIZE = 1e-6
 
-TURNS = {
-    "y": np.eye(3),
-    "z": np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]]),
-    "x": np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]),
+_TURNS = {
+    "y": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
+    "z": ((1, 0, 0), (0, 0, 1), (0, -1, 0)),
+    "x": ((0, -1, 0), (1, 0, 0), (0, 0, 1)),
+    "-y": ((1, 0, 0), (0, -1, 0), (0, 0, -1)),
+    "-z": ((1, 0, 0), (0, 0, -1), (0, 1, 0)),
+    "-x": ((0, 1, 0), (-1, 0, 0), (0, 0, 1)),
 }
+"""Rows of the rotation that turns each axis up; where it can be, about X."""
+
+_FACINGS = {
+    "z": ((1, 0, 0), (0, 1, 0), (0, 0, 1)),
+    "-z": ((-1, 0, 0), (0, 1, 0), (0, 0, -1)),
+    "x": ((0, 0, -1), (0, 1, 0), (1, 0, 0)),
+    "-x": ((0, 0, 1), (0, 1, 0), (-1, 0, 0)),
+}
+"""Rows of the rotation about Y that turns each axis to the front."""
 
 
 @dataclass(frozen=True)
 class Frame:
-    """How a file's coordinates become metres with +Y up.
+    """How a file's coordinates become metres with +Y up and +Z front.
 
     Attributes:
         metres_per_unit: Length of one unit of the file.
         up: Axis of the file that points up.
         notes: What was recognised and should be said aloud.
+        front: Axis that the front points to once +Y is up.
     """
 
     metres_per_unit: float
-    up: str
+    up: str = STANDARD_UP
     notes: tuple[str, ...] = ()
+    front: str = STANDARD_FRONT
 
     @property
     def linear(self) -> Float[np.ndarray, "3 3"]:
-        """From file coordinates to metres, +Y up, (3, 3)."""
-        return self.metres_per_unit * TURNS[self.up]
+        """From file coordinates to metres, +Y up, +Z front, (3, 3)."""
+        return self.facing @ (self.metres_per_unit * np.array(_TURNS[self.up], dtype=np.float64))
+
+    @property
+    def facing(self) -> Float[np.ndarray, "3 3"]:
+        """The part of it that turns the front to +Z, a rotation about Y, (3, 3)."""
+        return np.array(_FACINGS[self.front], dtype=np.float64)
+
+    @classmethod
+    def of_linear(cls, linear: Float[np.ndarray, "3 3"]) -> "Frame":
+        """The frame with this `linear`, without notes.
+
+        Raises:
+            ArgumentError: no axis of the file would point up or to the front.
+        """
+        size = float(np.cbrt(np.linalg.det(linear)))
+        for frame in (cls(size, up, (), front) for up in UPS for front in FRONTS):
+            if np.allclose(frame.linear, linear, rtol=0.0, atol=SAME_SIZE * abs(size)):
+                return frame
+        rule = "a quarter turn or several, times a length"
+        raise ArgumentError.of("Frame.of_linear", "linear", rule, np.round(linear, 6).tolist(), "Read the file again")
+
+    def is_like(self, other: "Frame") -> bool:
+        """Whether both read a file alike; notes do not count."""
+        same_size = bool(np.isclose(self.metres_per_unit, other.metres_per_unit, rtol=SAME_SIZE))
+        return same_size and (self.up, self.front) == (other.up, other.front)
+
+    @property
+    def is_standard(self) -> bool:
+        """Whether it changes nothing: metres, +Y up, +Z front."""
+        return self.is_like(Frame(UNITS["m"]))
 
 
-def check_options(function: str, units: str | None, up: str | None) -> None:
-    """Refuse options that are no unit or no axis.
+@dataclass(frozen=True)
+class AxisOptions:
+    """What the user says of a file's coordinates; None where it is to be recognised.
 
-    Raises:
-        ArgumentError: the valid values are listed.
+    Attributes:
+        units: One of `UNITS`.
+        up: One of `UPS`.
+        front: One of `FRONTS`.
     """
-    if units is not None and units not in UNITS:
-        raise ArgumentError.of(function, "units", f"one of {', '.join(UNITS)}", repr(units), "Name the file's unit")
-    if up is not None and up not in UPS:
-        raise ArgumentError.of(function, "up", f"one of {', '.join(UPS)}", repr(up), "Name the file's upward axis")
 
+    units: str | None = None
+    up: str | None = None
+    front: str | None = None
 
-def body_frame(
-    path: object,
-    vertices: Float[np.ndarray, "N 3"],
-    *,
-    stated_unit: float | None,
-    stated_up: str | None,
-    units: str | None,
-    up: str | None,
-) -> Frame:
-    """Units and axes of a body, from the options, else from its size, else from what the file says.
+    def check(self, function: str) -> "AxisOptions":
+        """The same, once it is known to name units and axes.
 
-    Raises:
-        UnitsError: no unit, or more than one, makes it as tall as a person.
-    """
-    extents = np.ptp(vertices, axis=0)
-    axis, axis_notes = _body_up(extents, stated_up, up)
-    height = float(extents[UPS.index(axis)])
-    stated = stated_unit or UNITS["m"]
-    if units is not None:
-        return Frame(UNITS[units], axis, axis_notes)
-    if _is_plausible(height * stated, PLAUSIBLE_STATURE):
-        spoken = _said("The file says", stated) if stated != UNITS["m"] else ()
-        return Frame(stated, axis, axis_notes + spoken)
-    fitting = [name for name, size in UNITS.items() if _is_plausible(height * size, PLAUSIBLE_STATURE)]
-    if len(fitting) != 1:
-        raise UnitsError.of(path, "size", _unclear("body", height, fitting, stated), _ask(fitting))
-    size = UNITS[fitting[0]]
-    return Frame(size, axis, axis_notes + _said(f"At {height:g} units tall this must be", size))
-
-
-def garment_frame(
-    path: object,
-    vertices: Float[np.ndarray, "N 3"],
-    *,
-    stated_unit: float | None,
-    stated_up: str | None,
-    units: str | None,
-    up: str | None,
-) -> Frame:
-    """Units and axes of a garment on its own: what the options or the file say, if the size allows it.
-
-    A glove in inches may be as large as a coat in metres, so a garment alone never chooses a unit; the body does
-    (see `match.py`).
-
-    Raises:
-        UnitsError: the garment is smaller or larger than any garment in the unit stated.
-    """
-    stated = Frame(stated_unit or UNITS["m"], up or stated_up or "y")
-    if units is not None:
-        return Frame(UNITS[units], stated.up)
-    size = float(np.ptp(vertices, axis=0).max(initial=0.0))
-    if not _is_plausible(size * stated.metres_per_unit, PLAUSIBLE_GARMENT):
-        fitting = [name for name, unit in UNITS.items() if _is_plausible(size * unit, PLAUSIBLE_GARMENT)]
-        raise UnitsError.of(path, "size", _unclear("garment", size, fitting, stated.metres_per_unit), _ask(fitting))
-    return Frame(stated.metres_per_unit, stated.up, frame_notes("The file says", stated))
+        Raises:
+            ArgumentError: the valid values are listed.
+        """
+        for argument, value, known, advice in (
+            ("units", self.units, tuple(UNITS), "Name the file's unit"),
+            ("up", self.up, UPS, "Name the file's upward axis"),
+            ("front", self.front, FRONTS, "Name the axis that the front points to once +Y is up"),
+        ):
+            if value is not None and value not in known:
+                raise ArgumentError.of(function, argument, f"one of {', '.join(known)}", repr(value), advice)
+        return self
 
 
 def frame_notes(reason: str, frame: Frame) -> tuple[str, ...]:
-    """What to say aloud of units other than metres and axes other than +Y."""
-    spoken = _said(reason, frame.metres_per_unit) if frame.metres_per_unit != UNITS["m"] else ()
-    return spoken + (_turned(frame.up, reason) if frame.up != "y" else ())
+    """What to say aloud of a file that was rescaled or turned, one sentence; none where it was not.
 
-
-def _body_up(extents: Float[np.ndarray, " 3"], stated: str | None, told: str | None) -> tuple[str, tuple[str, ...]]:
-    if told is not None:
-        return told, ()
-    axis = stated or "y"
-    turned = {"y": "z", "z": "y"}.get(axis)
-    if turned and extents[UPS.index(turned)] > CLEARLY_TALLER * extents[UPS.index(axis)]:
-        return turned, _turned(turned, "By its shape")
-    return axis, _turned(axis, "The file says") if axis != "y" else ()
-
-
-def facing_notes(vertices: Float[np.ndarray, "V 3"]) -> tuple[str, ...]:
-    """What to say of a body that faces away from +Z: its feet reach clearly further back than its ankles.
-
-    On upright bodies the middle of the feet lies 3.7 to 4.9 % of the stature in front of the middle of the ankles
-    (five bodies measured).
+    Args:
+        reason: How the frame was recognised, as the beginning of the sentence: "The file says".
+        frame: How the file was read.
     """
-    height = vertices[:, 1] - vertices[:, 1].min()
-    stature = float(height.max())
-    foot = vertices[height < FOOT_HEIGHT * stature, 2]
-    ankle = vertices[(height > ANKLE_HEIGHTS[0] * stature) & (height < ANKLE_HEIGHTS[1] * stature), 2]
-    if not (foot.size and ankle.size) or _middle(foot) - _middle(ankle) > -CLEARLY_BACK * stature:
+    changes, said = [], []
+    if not np.isclose(frame.metres_per_unit, UNITS["m"], rtol=SAME_SIZE):
+        said.append(unit_words(frame.metres_per_unit))
+        changes.append("converted to metres")
+    if frame.up != STANDARD_UP:
+        said.append(f"{axis_words(frame.up)} up")
+        changes.append("turned to +Y up")
+    if frame.front != STANDARD_FRONT:
+        said.append(f"front to {axis_words(frame.front)}")
+        changes.append("turned to face +Z")
+    if not said:
         return ()
-    return ("Its toes point to −Z, so front and back are named the wrong way round: turn it to face +Z.",)
+    done = " and ".join([", ".join(changes[:-1]), changes[-1]] if changes[1:] else changes)
+    return (f"{reason} {', '.join(said)}; it was {done}.",)
 
 
-def _middle(values: Float[np.ndarray, " N"]) -> float:
-    return float(values.min() + values.max()) / 2
-
-
-def _turned(axis: str, reason: str) -> tuple[str, ...]:
-    return (f"{reason} +{axis.upper()} points up; it was turned to +Y up.",)
-
-
-def _is_plausible(length: float, bounds: tuple[float, float]) -> bool:
-    return bounds[0] <= length <= bounds[1]
+def frame_words(frame: Frame) -> str:
+    """The frame as a message names it."""
+    front = "" if frame.front == STANDARD_FRONT else f", front to {axis_words(frame.front)}"
+    return f"{unit_words(frame.metres_per_unit)} with {axis_words(frame.up)} up{front}"
 
 
 def unit_words(size: float) -> str:
     """Name of a unit by its length in metres."""
-    known = [UNIT_WORDS[name] for name, metres in UNITS.items() if np.isclose(size, metres, rtol=1e-6)]
+    known = [UNIT_WORDS[name] for name, metres in UNITS.items() if np.isclose(size, metres, rtol=SAME_SIZE)]
     return known[0] if known else f"units of {size:g} m"
 
 
-def _said(reason: str, size: float) -> tuple[str, ...]:
-    return (f"{reason} {unit_words(size)}; it was converted to metres.",)
-
-
-def _unclear(kind: str, size: float, fitting: list[str], stated: float) -> str:
-    measured = f"the {kind} is {size:.3g} units {'tall' if kind == 'body' else 'long'}"
-    if not fitting:
-        return f"{measured}: no {kind} in metres, centimetres, millimetres or inches"
-    could = " or ".join(f"{size * UNITS[name]:.3g} m if in {UNIT_WORDS[name]}" for name in fitting)
-    return f"{measured}, {size * stated:.3g} m as the file stands; it could be {could}"
-
-
-def _ask(fitting: list[str]) -> str:
-    names = " or ".join(f"--units {name}" for name in fitting or UNITS)
-    return f"Say which with {names}"
+def axis_words(axis: str) -> str:
+    """`-z` as −Z, `z` as +Z."""
+    return f"−{axis[1:].upper()}" if axis.startswith("-") else f"+{axis.upper()}"

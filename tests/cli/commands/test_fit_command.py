@@ -85,7 +85,7 @@ def test_cloth_follows_as_strongly_as_it_is_told(
         (["tube.obj", "-o", "out.glb", "--units", "ell"], "`units` must be one of m, cm, mm, in, got 'ell'"),
         (["tube.obj", "-o", "out.glb", "--mask", "COLOR_0.r"], "have no 'COLOR_0.r'"),
         (["tube.obj", "-o", "out.glb", "--range", "none.toml"], "none.toml: there is no such file"),
-        (["tube.obj", "-o", "out.glb", "--base", "woman"], "only glTF has scenes"),
+        (["tube.obj", "-o", "out.glb", "--base", "woman"], "only glTF names bases"),
         (["tube.obj", "-o", "nowhere/out.glb"], "nowhere/out.glb: cannot be written"),
         (["beside.obj", "-o", "out.glb"], "nowhere near the body"),
         (["broken.obj", "-o", "out.glb"], "broken.obj"),

@@ -264,12 +264,12 @@ def test_repeated_instances_that_would_fill_the_memory_are_refused() -> None:
         read(made)
 
 
-def test_unknown_base_lists_the_scenes(tmp_path: Path) -> None:
+def test_unknown_base_lists_scenes_nodes_and_meshes(tmp_path: Path) -> None:
     made = cube(scale=1.7)
     made.tree["scenes"] = [{"nodes": [0], "name": "woman"}, {"nodes": [0], "name": "man"}]
     path = made.save(tmp_path / "body.glb")
     assert [file.body.name for file in load_bodies(path)] == ["woman", "man"]
-    with pytest.raises(ArgumentError, match=r"must be a scene of .*: woman, man, got 'child'"):
+    with pytest.raises(ArgumentError, match=r"a scene of .*: woman, man, or a node or mesh: cube, got 'child'"):
         load_body(path, base="child")
 
 

@@ -8,6 +8,7 @@ from dressform.body.body import Body
 from dressform.errors import FileError
 from dressform.fit.fit import Fit
 from dressform.formats.load import load_garment
+from dressform.formats.units import Frame
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 
 
@@ -18,14 +19,14 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
     read; they play no part in the rest pose.
 
     Args:
-        path: A file written by `save_fit`, metres, +Y up.
+        path: A file written by `save_fit`, metres, +Y up, facing as the body's file does.
         body: The body that it was fitted to.
         following: How it was made to follow, where that is known; the file does not say.
 
     Raises:
         FileError: the file cannot be read, or lacks the target of a morph; the morphs it has are listed.
     """
-    garment_file = load_garment(path, units="m", up="y")
+    garment_file = load_garment(path, units="m", up="y", front=Frame.of_linear(body.from_file).front)
     stored, garment = garment_file.stored, garment_file.garment
     missing = [name for name in body.morph_names if name not in stored.morph_names]
     if missing:

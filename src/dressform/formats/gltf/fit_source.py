@@ -26,7 +26,7 @@ class FitSource:
         document: The garment's own file, or a fresh one for other kinds of files.
         stored: Its mesh in metres, +Y up.
         file_to_cloth: Garment vertex of each stored vertex, -1 for none, (N,).
-        linear: From the file's scene to metres, +Y up, (3, 3).
+        linear: From the file's scene to metres, +Y up, +Z front, (3, 3).
     """
 
     document: Document

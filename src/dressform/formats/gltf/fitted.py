@@ -31,7 +31,8 @@ def save_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile, path: Pat
     What the garment came with keeps its index and its bytes: materials, textures, texture coordinates, colours, node
     names, extras, morph targets of its own. Added are morph targets named as the body's, with normals; base normals
     where the file has none; positions where a repair moved the base; and joints, weights and skeleton where the fit
-    has skin weights. All weights are written as 0. Garments that are not glTF go into a fresh file.
+    has skin weights. All weights are written as 0. Garments that are not glTF go into a fresh file. Metres and +Y up as
+    glTF asks, but facing as the body's file does, so that the body's file can wear it.
 
     Returns:
         What should be said aloud, one sentence each.
@@ -47,7 +48,8 @@ def save_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile, path: Pat
     builder = Builder.of(source.document)
     notes = list(embed_pictures(builder, source.document))
     scene = shown_scene(builder)
-    add_frame(builder, scene, source.linear)
+    back = body_file.frame.facing.T
+    add_frame(builder, scene, back @ source.linear)
     groups = own_primitives(builder, source)
     everything = [primitive for group in groups.values() for primitive in group]
     _add_targets(builder, source, fit, everything)
@@ -55,7 +57,7 @@ def save_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile, path: Pat
         notes.extend(_set_targets(builder, source.document, fit, node, group))
     skeleton = body_file.body.skeleton
     if fit.skin is not None and skeleton is not None:
-        rig = Rig(builder, skeleton, scene)
+        rig = Rig(builder, skeleton, scene, back)
         for node, group in groups.items():
             for primitive in group:
                 _set_joints(builder, primitive, fit.skin, len(skeleton.names))

@@ -1,12 +1,14 @@
 """Animations of joints, read from a body's glTF [glTF2 3.11]."""
 
+from dataclasses import replace
+
 import numpy as np
 from jaxtyping import Float
 
 from dressform.body.pose import CUBIC, MODES, PATHS, ROTATION, SCALE, TRANSLATION, Animation, NodeTree, Track
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.scene import Tree, scene_names, walk
+from dressform.formats.gltf.scene import Tree, walk
 from dressform.formats.gltf.schema import Animation as StoredAnimation
 from dressform.formats.gltf.schema import AnimationSampler, Node
 from dressform.formats.gltf.skins import read_skins
@@ -29,7 +31,7 @@ def read_animations(file: BodyFile) -> tuple[Animation, ...]:
     document, skeleton = file.document, file.body.skeleton
     if document is None or skeleton is None:
         return ()
-    tree = walk(document, scene_names(document).index(file.stored.name))
+    tree = replace(walk(document, file.stored.scene), chosen=file.stored.chosen)
     nodes = {node: rank for rank, node in enumerate(tree.worlds)}
     rest = _node_tree(document, tree, nodes, file.frame.linear)
     found = []

@@ -8,6 +8,7 @@ from dressform.body.skeleton import Skin
 from dressform.formats.file_mesh import FileMesh, Piece
 from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.accessors import accessor_count
+from dressform.formats.gltf.bases import Base
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.merge import Block, follow_one, merge_blocks
 from dressform.formats.gltf.primitive import TRIANGLES, Stored, is_surface, read_primitive
@@ -32,24 +33,8 @@ class _Use:
     target_names: tuple[str, ...]
 
 
-def default_scene(document: Document) -> int:
-    """The scene a file shows first."""
-    return document.gltf.scene or 0
-
-
-def scene_has_surface(document: Document, scene: int) -> bool:
-    """Whether a scene shows any triangles."""
-    meshes = [document.gltf.nodes[node].mesh for node in walk(document, scene).mesh_nodes(document)]
-    return any(
-        is_surface(primitive)
-        for mesh in meshes
-        if mesh is not None and mesh < len(document.gltf.meshes)
-        for primitive in document.gltf.meshes[mesh].primitives
-    )
-
-
-def read_scene(document: Document, scene: int) -> FileMesh:
-    """Merge all triangles of a scene, in its own units, node and bind transforms applied.
+def read_scene(document: Document, scene: int, *, base: Base | None = None) -> FileMesh:
+    """Merge all triangles of a scene, or of one base of it, in its own units, node and bind transforms applied.
 
     Raises:
         FileError: the scene does not exist, holds no triangles, or is damaged; the place is named.
@@ -57,7 +42,7 @@ def read_scene(document: Document, scene: int) -> FileMesh:
     count = max(len(document.gltf.scenes), 1)
     if scene >= count:
         raise document.error("scene", f"is {scene}, but there are {count} scenes")
-    tree = walk(document, scene)
+    tree = replace(walk(document, scene), chosen=base.nodes if base else None)
     skeleton, spaces = read_skins(document, tree)
     uses, notes = _read_uses(document, tree, spaces)
     if not sum(len(use.stored.faces) for use in uses):
@@ -66,13 +51,15 @@ def read_scene(document: Document, scene: int) -> FileMesh:
         notes.append("The nodes stand in another pose than the bind pose; the mesh was read in its bind pose.")
     joints = joints_by_node(document, spaces)
     blocks = [_block(document, tree, use, spaces, joints) for use in uses]
-    mesh = merge_blocks(scene_names(document)[scene], blocks, skeleton)
+    mesh = merge_blocks(base.name if base else scene_names(document)[scene], blocks, skeleton)
     return replace(
         mesh,
         pieces=tuple(use.piece for use in uses),
         metres_per_unit=METRES_BY_STANDARD,
         up=UP_BY_STANDARD,
         notes=(*notes, *mesh.notes),
+        scene=scene,
+        chosen=tree.chosen,
     )
 
 

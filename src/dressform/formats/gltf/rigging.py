@@ -11,6 +11,7 @@ from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.targets import add_skeleton, add_skin, transform_entry
 
 FRAME_NAME = "metres, +Y up"
+FACING_NAME = "facing"
 MESH_KEYS = ("mesh", "weights", "skin")
 TRANSFORM_KEYS = ("matrix", "translation", "rotation", "scale")
 
@@ -18,11 +19,16 @@ TRANSFORM_KEYS = ("matrix", "translation", "rotation", "scale")
 class Rig:
     """The body's joints, added once, and one skin per distinct space of a mesh."""
 
-    def __init__(self, builder: Builder, skeleton: Skeleton, scene: dict[str, Any]) -> None:
+    def __init__(
+        self, builder: Builder, skeleton: Skeleton, scene: dict[str, Any], facing: Float[np.ndarray, "3 3"]
+    ) -> None:
+        """Add the joints to the scene, turned by `facing`, a rotation."""
         self.builder = builder
         self.skeleton = skeleton
         self.scene = scene
         self.joints, roots = add_skeleton(builder, skeleton)
+        if not np.array_equal(facing, np.eye(3)):
+            roots = [builder.add("nodes", {"name": FACING_NAME, "children": roots, **_linear_entry(facing)})]
         scene["nodes"].extend(roots)
         self._skins: dict[bytes, int] = {}
 
@@ -65,7 +71,12 @@ def add_frame(builder: Builder, scene: dict[str, Any], linear: Float[np.ndarray,
     """Put the whole scene under one node that turns the file's units and axes into metres, +Y up."""
     if np.array_equal(linear, np.eye(3)):
         return
+    frame = builder.add("nodes", {"name": FRAME_NAME, "children": scene["nodes"], **_linear_entry(linear)})
+    scene["nodes"] = [frame]
+
+
+def _linear_entry(linear: Float[np.ndarray, "3 3"]) -> dict[str, list[float]]:
+    """The transform of a node that scales and turns about the origin."""
     matrix = np.eye(4)
     matrix[:3, :3] = linear
-    frame = builder.add("nodes", {"name": FRAME_NAME, "children": scene["nodes"], **transform_entry(matrix)})
-    scene["nodes"] = [frame]
+    return transform_entry(matrix)

@@ -17,14 +17,25 @@ class Tree:
     Attributes:
         worlds: World transform by node, each (4, 4).
         parents: Parent by node; -1 at the roots. A parent precedes its children.
+        chosen: The nodes whose meshes are looked at; None for all.
     """
 
     worlds: dict[int, Float[np.ndarray, "4 4"]]
     parents: dict[int, int]
+    chosen: frozenset[int] | None = None
 
     def mesh_nodes(self, document: Document) -> list[int]:
-        """Nodes that hold a mesh, parents first."""
-        return [node for node in self.worlds if document.gltf.nodes[node].mesh is not None]
+        """Nodes that hold a mesh and are looked at, parents first."""
+        shown = [node for node in self.worlds if document.gltf.nodes[node].mesh is not None]
+        return shown if self.chosen is None else [node for node in shown if node in self.chosen]
+
+    def below(self, top: int) -> list[int]:
+        """A node and all that hang from it."""
+        found = {top}
+        for node, parent in self.parents.items():  # a parent precedes its children
+            if parent in found:
+                found.add(node)
+        return sorted(found)
 
 
 def scene_names(document: Document) -> tuple[str, ...]:

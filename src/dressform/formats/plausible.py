@@ -1,0 +1,170 @@
+"""Whether the files can be meant as a body and its garments: asked once by every job, before it begins.
+
+Refused is what makes every figure wrong: two bodies read as one, a garment that holds the body, a body without morphs
+for a job that asks how cloth follows them (and, while a garment is read, body and garment swapped). Told in a note is
+what may be meant: clothing in the body's file, a garment with more morphs than its body, a body without morphs that is
+only measured.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from dressform.arrays import Faces, Points
+from dressform.body.body import Body
+from dressform.body.measure_shells import SHOULDER_HEIGHT
+from dressform.errors import FileError
+from dressform.formats.file_mesh import FileMesh
+from dressform.formats.gltf.document import Document
+from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.standing import is_person
+from dressform.garment.garment import Garment
+from dressform.mesh.geometry import face_areas
+from dressform.mesh.inside import Winding
+from dressform.mesh.nearest import closest
+from dressform.mesh.topology import face_components
+from dressform.mesh.tree import Tree
+
+PERSON_HEIGHT = 0.5
+"""A part that may be a whole body is at least so tall, of the whole file's height."""
+
+CLOTH_AREA = 0.08
+"""A part of a body's file that may be clothing has at least this share of the body's area."""
+
+CLOTH_OUTSIDE = 0.6
+"""At least this share of it lies outside the body."""
+
+SAME_SKIN, SAME_SHARE = 1e-3, 0.95
+"""This share of a copy of the body lies this near to the skin, metres."""
+
+SAMPLES = 1000
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """Something that a file holds beside others.
+
+    Attributes:
+        name: Of its node, part, or number.
+        vertices: All of the file, (V, 3), metres.
+        faces: Its own triangles, (F, 3).
+    """
+
+    name: str
+    vertices: Points
+    faces: Faces
+
+    @property
+    def points(self) -> Points:
+        """Its own vertices, at most `SAMPLES` of them."""
+        used = np.unique(self.faces)
+        return self.vertices[used[np.linspace(0, len(used) - 1, min(SAMPLES, len(used))).astype(np.int64)]]
+
+    @property
+    def area(self) -> float:
+        """m²."""
+        return float(face_areas(self.vertices, self.faces).sum())
+
+
+def judge_inputs(body: Body, garments: Sequence[Garment] = (), *, needs_morphs: bool) -> tuple[str, ...]:
+    """Refuse inputs that cannot be meant; what should be said aloud of the others, one sentence each.
+
+    Args:
+        body: The body; of one that was read from a file all that the file shows is looked at.
+        garments: Garments that are worn on it.
+        needs_morphs: Whether the job asks how cloth follows morphs; a body is measured without any.
+
+    Raises:
+        FileError: the file, what cannot be meant, and what to do, in one line.
+
+    Proof: tests/formats/test_plausible.py
+    """
+    notes = list(_judge_body(body, needs_morphs))
+    tree = Tree(body.vertices, body.faces) if garments else None
+    for garment in garments:
+        notes += _judge_garment(body, garment, tree)
+    return tuple(notes)
+
+
+def _judge_body(body: Body, needs_morphs: bool) -> Iterator[str]:
+    file = body.source if isinstance(body.source, BodyFile) else None
+    path, is_gltf = (body.name, False) if file is None else (file.path, file.document is not None)
+    persons, others = _persons(body, file)
+    if len(persons) > 1:
+        names = ", ".join(repr(part.name) for part in persons)
+        advice = f"Name one of them with --base {persons[0].name}" if is_gltf else "Export each to a file of its own"
+        raise FileError.of(path, "body", f"holds {len(persons)} bodies that were read as one: {names}", advice)
+    clothing = [part.name for part in others if persons and _is_clothing(part, persons[0])]
+    if clothing:
+        names = ", ".join(repr(name) for name in clothing)
+        advice = f"--base {persons[0].name} reads the body alone" if is_gltf else "export the body alone"
+        yield f"The body's file also holds what looks like clothing, {names}, which counts as skin: {advice}."
+    if not body.morph_names:
+        if needs_morphs:
+            problem = "has no morphs, so there is nothing for a garment to follow"
+            advice = "Export it with its morph targets, or name a folder of one mesh per morph with --morphs"
+            raise FileError.of(path, "body", problem, advice)
+        yield "The body has no morphs: it has one shape, and nothing for a garment to follow."
+
+
+def _judge_garment(body: Body, garment: Garment, tree: Tree | None) -> Iterator[str]:
+    file = garment.source if isinstance(garment.source, GarmentFile) else None
+    if file is None or tree is None:
+        return
+    for part in _parts(file.stored, file.document):
+        near = np.mean(closest(tree, part.points).distances < SAME_SKIN) > SAME_SHARE
+        if near and is_person(part.vertices, part.faces):
+            problem = f"holds the body itself, {part.name!r}"
+            raise FileError.of(file.path, "garment", problem, "Export the garment alone")
+    own, theirs = len(file.stored.morph_names), len(body.morph_names)
+    if own > theirs:
+        name = garment.name
+        yield f"{name} has {own} morphs and its body {theirs}: if the files were swapped, every figure is wrong."
+
+
+def _persons(body: Body, file: BodyFile | None) -> tuple[list[Part], list[Part]]:
+    """The parts of a body that are persons, and those beside them: by node or name, else by shell."""
+    best: tuple[list[Part], list[Part]] = [], []
+    for parts in ([] if file is None else _parts(file.stored, file.document), _shells(body)):
+        height = PERSON_HEIGHT * body.stature
+        persons = [one for one in parts if np.ptp(one.points[:, 1]) > height and is_person(one.vertices, one.faces)]
+        if len(persons) > len(best[0]):
+            best = persons, [part for part in parts if part not in persons]
+    return best
+
+
+def _parts(stored: FileMesh, document: Document | None) -> list[Part]:
+    """What hangs from each node with a mesh; each named part where there is one node or none."""
+    if document is None or len({piece.node for piece in stored.pieces}) < 2:
+        names = enumerate(stored.part_names)
+        return [Part(name, stored.vertices, stored.faces[stored.face_parts == part]) for part, name in names]
+    found: dict[int, list[Faces]] = {}
+    first = stored.faces[:, 0]
+    for piece in stored.pieces:
+        own = stored.faces[(first >= piece.start) & (first < piece.stop)]
+        found.setdefault(piece.node, []).append(own)
+    labels = {node: document.gltf.nodes[node].name or f"node {node}" for node in found}
+    return [
+        Part(labels[node], stored.vertices, np.concatenate(own)) for node, own in found.items() if sum(map(len, own))
+    ]
+
+
+def _shells(body: Body) -> list[Part]:
+    """The connected pieces of a body that are tall enough to be a person."""
+    labels = face_components(body.faces, len(body.vertices))
+    low, high = np.full(labels.max() + 1, np.inf), np.full(labels.max() + 1, -np.inf)
+    heights = body.vertices[body.faces, 1]
+    np.minimum.at(low, labels, heights.min(axis=1))
+    np.maximum.at(high, labels, heights.max(axis=1))
+    tall = np.flatnonzero(high - low > PERSON_HEIGHT * body.stature)
+    return [Part(f"piece {shell + 1}", body.vertices, body.faces[labels == shell]) for shell in tall]
+
+
+def _is_clothing(part: Part, person: Part) -> bool:
+    """Whether a part is as large as a garment, below the shoulders, and around the body rather than in it."""
+    bottom, top = person.points[:, 1].min(), person.points[:, 1].max()
+    middle = (part.points[:, 1].min() + part.points[:, 1].max()) / 2
+    if middle > bottom + SHOULDER_HEIGHT * (top - bottom) or part.area < CLOTH_AREA * person.area:
+        return False
+    return bool(np.mean(~Winding(person.vertices, person.faces).inside(part.points)) > CLOTH_OUTSIDE)
