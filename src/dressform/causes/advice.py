@@ -97,7 +97,7 @@ def _ambiguous(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
     """Cloth between two skins."""
     part = cluster.worst.place.part
     first, second = evidence.get("foot_distance"), evidence.get("other_foot_distance")
-    what = "the cloth has two skins to stand on"
+    what = "two body parts are about equally near"
     if first is not None and second is not None:
         what += f", {length(first)} and {length(second)} away"
     if "feet_apart" in evidence:
@@ -106,9 +106,7 @@ def _ambiguous(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
         what += f" and move {length(evidence['feet_part'])} apart {shape_words(cluster)}"
     what += ": model it clearly nearer to the one that it belongs to, or make it a part of its own"
     weaken = f"`--strength {quoted(f'{part}=0.5')}`" if part else "`--strength`"
-    return what, f"{weaken} lets it take less of either skin's way" + cost_words(
-        evidence, "it then keeps less of its ease"
-    )
+    return what, f"{weaken} makes it follow half as strongly" + cost_words(evidence, "it then keeps less of its ease")
 
 
 def _beyond(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:

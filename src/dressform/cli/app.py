@@ -17,7 +17,7 @@ from dressform.interrupts import heard_interrupts
 from dressform.version import __version__
 
 SUMMARY = (
-    "Makes garments follow every body a wearer can slider in: measures each fault over the whole range of shapes, "
+    "Makes mesh clothing follow bodies that their wearers reshape: measures each fault over the whole range of shapes, "
     "and ships the fit as plain morph targets."
 )
 ENDINGS = (
@@ -36,7 +36,7 @@ COMMANDS = {
     "infer-shape": "Infer which body shape garments were modelled on.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
-    "show": "Open a local page on which sliders are turned, clothes follow and faults light up.",
+    "show": "Open a local page: move the sliders, see the clothes follow and the faults light up.",
 }
 SUBCOMMANDS = {
     "case": {

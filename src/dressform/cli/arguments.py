@@ -49,14 +49,14 @@ class Reading:
         Path | None,
         Parameter(name="--range", help="TOML with the weights a wearer may reach; BODY.range.toml beside the body."),
     ] = None
-    units: Annotated[str | None, Parameter(help="Unit of all files: m, cm, mm or in; else recognised.")] = None
+    units: Annotated[str | None, Parameter(help="Unit of all files: m, cm, mm or in; detected if omitted.")] = None
     up: Annotated[
         str | None,
-        Parameter(help="Axis that points up in all files: x, y, z, or --up=-z and so on; else recognised."),
+        Parameter(help="Axis that points up in all files: x, y, z, or --up=-z and so on; detected if omitted."),
     ] = None
     front: Annotated[
         str | None,
-        Parameter(help="Where the front points once +Y is up: z, -z, x or -x; else recognised by the body's feet."),
+        Parameter(help="Where the front points once +Y is up: z, -z, x or -x; detected from the feet if omitted."),
     ] = None
     garment_units: Annotated[str | None, Parameter(help="Unit of the garments, where it is not --units.")] = None
     garment_up: Annotated[str | None, Parameter(help="Axis up in the garments, where it is not --up.")] = None

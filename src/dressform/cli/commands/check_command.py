@@ -19,9 +19,7 @@ def check(
     *,
     body: BodyOption,
     method: MethodsOption = None,
-    shapes: Annotated[int, Parameter(help="Size of the Sobol sample, beside base, ends, pairs and worst.")] = (
-        DEFAULT_SOBOL
-    ),
+    shapes: Annotated[int, Parameter(help="Further evenly spread shapes to check.")] = (DEFAULT_SOBOL),
     bands: Annotated[
         Path | None, Parameter(help="TOML with the values from which a fault is slight, moderate, grave.")
     ] = None,

@@ -47,9 +47,7 @@ def demo(
     folder: Annotated[Path, Parameter(name="OUT", help="Folder to fill.")] = DEFAULT_FOLDER,
     /,
     *,
-    shapes: Annotated[int, Parameter(help="Size of the Sobol sample, beside base, ends, pairs and worst.")] = (
-        DEFAULT_DEMO_SHAPES
-    ),
+    shapes: Annotated[int, Parameter(help="Further evenly spread shapes to check.")] = (DEFAULT_DEMO_SHAPES),
     workers: Annotated[
         int | None, Parameter(help="Processes that measure at the same time. [default: one per processor]")
     ] = None,

@@ -28,7 +28,8 @@ PNG = ".png"
 def explain(
     results: Annotated[Path, Parameter(name="RESULTS", help="JSON that dressform check wrote.")],
     cluster: Annotated[
-        str, Parameter(name="CLUSTER", help="Which cluster: GARMENT/1, or GARMENT WAY/1 where ways were compared.")
+        str,
+        Parameter(name="CLUSTER", help="Which cluster: GARMENT/1, or GARMENT METHOD/1 where methods were compared."),
     ],
     /,
     *,

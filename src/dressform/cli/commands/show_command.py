@@ -54,11 +54,11 @@ def show(
     bands: Annotated[
         Path | None, Parameter(help="TOML with the values from which a fault is slight, moderate, grave.")
     ] = None,
-    shapes: Annotated[int, Parameter(help="Size of the Sobol sample of the check in the background.")] = (
+    shapes: Annotated[int, Parameter(help="Evenly spread shapes that the check in the background adds.")] = (
         CHECKED_SHAPES.sobol
     ),
     check: Annotated[bool, Parameter(help="Check every garment over the range in the background.")] = True,
-    port: Annotated[int, Parameter(help="Port to listen on; any free one where left out.")] = ANY_PORT,
+    port: Annotated[int, Parameter(help="Port to listen on; any free one if omitted.")] = ANY_PORT,
     browser: Annotated[bool, Parameter(help="Open the page in the browser.")] = True,
     keeping: Keeping | None = None,
     following: FollowingOptions | None = None,
