@@ -1,8 +1,10 @@
 from pathlib import Path
 
 import numpy as np
+import pytest
 from PIL import Image
 
+from dressform.errors import FileError
 from dressform.report.pictures.colours import Scale
 from dressform.report.pictures.picture import below, beside, legend, lettered, ringed, save_png
 
@@ -60,3 +62,11 @@ def test_rings_are_drawn_round_places_inside_the_picture_only() -> None:
     assert not changed[50, 50]
     assert changed[50, 34:37].any()
     assert changed[50, 63:67].any()
+
+
+def test_a_picture_that_cannot_be_written_is_one_of_our_errors_and_leaves_what_was_there(tmp_path: Path) -> None:
+    image = np.zeros((2, 3, 3), dtype=np.uint8)
+    with pytest.raises(FileError, match="cannot be written"):
+        save_png(image, tmp_path / "no such folder" / "a.png")
+    save_png(image, tmp_path / "a.png")
+    assert [path.name for path in tmp_path.iterdir()] == ["a.png"]

@@ -9,6 +9,7 @@ from jaxtyping import Float
 from PIL import Image as PillowImage
 from PIL import ImageDraw, ImageFont
 
+from dressform.formats.atomic import write_bytes
 from dressform.report.pictures.colours import Scale
 from dressform.report.pictures.raster import Image
 
@@ -25,8 +26,12 @@ RAISED_TWO = "²"
 
 
 def save_png(image: Image, path: Path) -> None:
-    """Write an sRGB picture."""
-    path.write_bytes(png_bytes(image))
+    """Write an sRGB picture; it appears whole or not at all.
+
+    Raises:
+        FileError: the folder does not exist or cannot be written.
+    """
+    write_bytes(path, png_bytes(image))
 
 
 def png_bytes(image: Image) -> bytes:
