@@ -1,26 +1,8 @@
 /** What people call each fault, the unit that they read it in, and the layer that shows it. */
 
 import type { About } from "./data/about.ts";
+import { FAULTS } from "./data/schema.ts";
 
-interface FaultWords {
-  readonly words: string;
-  readonly unit: string;
-  readonly layer?: string;
-}
-
-const FAULTS: Readonly<Record<string, FaultWords>> = {
-  exposed: { words: "skin shows", unit: "cm²", layer: "exposed" },
-  inside: { words: "cloth inside the body", unit: "%", layer: "depth" },
-  depth: { words: "cloth deep in the body", unit: "mm", layer: "depth" },
-  pucker: { words: "puckered", unit: "", layer: "pucker" },
-  stretch: { words: "stretched", unit: "%", layer: "stretch" },
-  clearance: { words: "clearance change", unit: "mm", layer: "clearance_change" },
-  folded: { words: "folded over", unit: "triangles" },
-  crossing: { words: "cuts through itself", unit: "pairs" },
-  seam: { words: "seam open", unit: "mm" },
-  hard: { words: "hard part bent", unit: "mm" },
-  layers: { words: "layers swapped", unit: "vertices" },
-};
 const CLEARANCE = "clearance"; // this layer is about the distance, the fault about its change
 
 export function faultWords(about: About, fault: string): string {

@@ -2,6 +2,7 @@
 
 from typing import get_args
 
+from dressform.faults.registry import ALL_FAULTS
 from dressform.formats.results.json_schema import classes_of
 from dressform.formats.results.page_schema import PAGE_FORMAT, About
 from dressform.formats.results.typescript import answer_types, key_sorts, named_types, request_types
@@ -26,6 +27,8 @@ def page_types() -> str:
         f'export const FORMAT = "{PAGE_FORMAT}";',
         "/** The keys of an About and what each value is, to be checked when one is read. */",
         _block("export const ABOUT_KEYS =", sorts, " as const;"),
+        "/** What people call each fault, the unit that they read it in, and the layer that shows it. */",
+        fault_table(),
         named_types(read),
         answer_types(read),
         request_types(requests, left_out=ADDED, known=[inner for each in read for inner in classes_of(each)]),
@@ -35,6 +38,16 @@ def page_types() -> str:
         _block("export interface Answers", [f"  {tag_of(each)}: {by_tag[tag_of(each)]};" for each in requests]),
     )
     return "\n".join(parts) + "\n"
+
+
+def fault_table() -> str:
+    """The registry of faults as a constant, by the fault's key."""
+    head = "export const FAULTS: Readonly<Record<string, { words: string; unit: string; layer?: string }>> ="
+    lines = []
+    for fault in ALL_FAULTS:
+        layer = "" if fault.layer is None else f', layer: "{fault.layer.name}"'
+        lines.append(f'  {fault.key}: {{ words: "{fault.words}", unit: "{fault.unit}"{layer} }},')
+    return _block(head, lines, ";")
 
 
 def tag_of(record: type[Request] | type[Answer]) -> str:

@@ -24,6 +24,20 @@ export const ABOUT_KEYS = {
   joints: "array",
   check: "object",
 } as const;
+/** What people call each fault, the unit that they read it in, and the layer that shows it. */
+export const FAULTS: Readonly<Record<string, { words: string; unit: string; layer?: string }>> = {
+  exposed: { words: "skin shows", unit: "cm²", layer: "exposed" },
+  inside: { words: "cloth inside the body", unit: "%", layer: "depth" },
+  depth: { words: "cloth deep in the body", unit: "mm", layer: "depth" },
+  pucker: { words: "puckered", unit: "", layer: "pucker" },
+  stretch: { words: "stretched", unit: "%", layer: "stretch" },
+  clearance: { words: "clearance change", unit: "mm", layer: "clearance_change" },
+  folded: { words: "folded over", unit: "triangles" },
+  crossing: { words: "cuts through itself", unit: "pairs" },
+  seam: { words: "seam open", unit: "mm" },
+  hard: { words: "hard part bent", unit: "mm" },
+  layers: { words: "layers swapped", unit: "vertices" },
+};
 export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
 export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design";
 export type Owner = "" | "the garment" | "the body" | "the following";
