@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dressform.faults.skin.show_through import ShowThroughLook, look_for_show_through, prepare_show_through
+from dressform.faults.skin.show_through import ShowThroughLook, prepare_show_through
 from dressform.mesh.tree import Tree
 from fault_meshes import icosphere, make_body, make_fit, quarter, sheet
 
@@ -37,7 +37,7 @@ def look(*, ends_at: float) -> ShowThroughLook:
     fit = make_fit(*sheet(1.2, count=40, height=RADIUS + GAP), body)
     cloth, skin = Tree(fit.garment.vertices, fit.garment.faces), Tree(body.vertices, body.faces)
     base = prepare_show_through(cloth, skin)
-    return look_for_show_through(base, cloth.refit(fit.at(np.ones(1))), skin.refit(body.at(np.ones(1))))
+    return ShowThroughLook(base, cloth.refit(fit.at(np.ones(1))), skin.refit(body.at(np.ones(1))))
 
 
 def test_skin_that_comes_through_the_cloth_under_another_part_of_the_body_is_not_seen() -> None:
