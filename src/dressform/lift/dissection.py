@@ -126,7 +126,7 @@ def _halve(members, points, side):
 @jit
 @no_type_check
 def _separate(members, pointers, neighbours, side):
-    """Mark as 3 the members of the half with the shorter rim that touch the other half; sizes of what is left."""
+    """Mark as 3 the members of the half with the shorter rim that touch the other half; return the remaining sizes."""
     rims = np.zeros(2, dtype=np.int64)
     for vertex in members:
         for entry in range(pointers[vertex], pointers[vertex + 1]):
@@ -149,7 +149,7 @@ def _separate(members, pointers, neighbours, side):
 @jit
 @no_type_check
 def _touch(pointers, neighbours, order, starts, parents):
-    """Borders of all blocks: what their vertices touch later, and what the blocks below hand up."""
+    """Borders of all blocks: the later vertices that they touch, and those passed up by the blocks below."""
     count, blocks = len(order), len(parents)
     place = np.zeros(count, dtype=np.int64)
     place[order] = np.arange(count)

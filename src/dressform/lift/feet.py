@@ -12,9 +12,9 @@ from dressform.mesh.topology import components
 from dressform.mesh.tree import Tree
 
 MIN_NORMAL = 1e-6  # an interpolated normal shorter than this has no direction: the triangle's own is taken
-ONE_SIDED = 0.7  # a piece of which this share faces one way is a single sheet; thick cloth faces both ways
-FARTHER = 1.5  # how much farther than the closest point a foot may lie to be on the right side,
-FARTHER_BY = 0.01  # times the distance plus so many metres; beyond that the cloth is rolled over, as a collar is
+ONE_SIDED = 0.7  # a piece with this share facing one direction is a single sheet; thick cloth faces both directions
+FARTHER = 1.5  # a foot on the right side may lie at this many times the distance of the closest point,
+FARTHER_BY = 0.01  # plus this many metres; beyond that the cloth is rolled over, as a collar is
 
 
 @dataclass(frozen=True)
@@ -37,11 +37,11 @@ class Feet:
 
 
 def find_feet(tree: Tree, vertices: ClothPoints, faces: Faces) -> Feet:
-    """The body point under each garment vertex: the closest that is not on the other side of a gap.
+    """Find the body point under each garment vertex: the closest that is not on the other side of a gap.
 
-    In a narrow gap (between fingers, under the arm) the closest point may belong to the part across it, whose skin
-    faces the cloth from outside. Where a sheet of cloth faces its foot's skin that way, the closest point with skin
-    that faces the same way as the cloth is taken instead, if there is one near enough.
+    In a narrow gap (between fingers, under the arm) the closest point may belong to the part across the gap, whose
+    skin faces the cloth from outside. Where a sheet of cloth faces such skin, the closest point whose skin faces the
+    same direction as the cloth is taken instead, if one is near enough.
 
     Args:
         tree: The body's triangles at the base.
@@ -71,7 +71,7 @@ def find_feet(tree: Tree, vertices: ClothPoints, faces: Faces) -> Feet:
 def _facing_away(
     outward: Float[np.ndarray, "G 3"], across: Float[np.ndarray, " G"], faces: Faces
 ) -> tuple[Bool[np.ndarray, " G"], Float[np.ndarray, "G 3"]]:
-    """Which vertices face their foot's skin unlike the rest of their sheet, and how their own skin would face."""
+    """Vertices that face their foot's skin unlike the rest of their sheet, and how their own skin would face."""
     if (across >= 0).all():
         return np.zeros(len(across), dtype=bool), outward
     pieces = components(faces, len(outward))

@@ -30,7 +30,7 @@ class Lift:
     Attributes:
         body: The body whose fields are lifted.
         garment: The cloth that they are lifted to.
-        following: How it follows: of it count the method, the ease policy and the rotation share.
+        following: How it follows; only the method, the ease policy and the rotation share are used.
         feet: Closest body points at the base.
         rows: What is read from the body, (G, B); rows sum to 1.
         smoother: Makes what was read smooth along the cloth; None for the other methods.
@@ -44,9 +44,9 @@ class Lift:
     smoother: Smoother | None
 
     def apply(self, field: Float[np.ndarray, "B C"]) -> Float[np.ndarray, "G C"]:
-        """Any field per body vertex at the cloth's vertices, (G, C); a constant stays what it is.
+        """Carry a field per body vertex to the cloth's vertices, (G, C); a constant stays the same.
 
-        The garment's strength is not in it: that is for what moves the cloth, see `displacements`.
+        The garment's strength is not applied here. It belongs to what moves the cloth, see `displacements`.
         """
         read = self.rows @ field
         return read if self.smoother is None else self.smoother.solve(read)
@@ -63,13 +63,13 @@ class Lift:
         return moved * self.garment.strength[:, None]
 
     def _plain(self, deltas: BodyDeltas) -> ClothDeltas:
-        """What is read, with the offsets carried if a policy says so."""
+        """Displacements as read from the body, with the offsets carried if a policy says so."""
         read = _each(self.rows, deltas)
         carries = self.following.effective_rotation_share or self.following.ease == SCALE
         return read + self._carried(*self._motion(deltas)) if carries else read
 
     def _smooth(self, deltas: BodyDeltas) -> ClothDeltas:
-        """What is read, made smooth: the cloth's own bends turn and stretch with the skin instead of being ironed."""
+        """Displacements made smooth; the cloth's own bends turn and stretch with the skin and are not flattened."""
         assert self.smoother is not None
         turns, stretches = self._motion(deltas)
         targets = _each(self.rows, deltas) + self._carried(turns, stretches)
@@ -97,7 +97,7 @@ class Lift:
 
     @cached_property
     def _skin(self) -> Faces:
-        """The body's triangles around what is read; the others say nothing to this garment."""
+        """The body's triangles around the points that are read; the others do not affect this garment."""
         used = np.zeros(len(self.body.vertices), dtype=bool)
         used[self.rows.indices] = True
         return self.body.faces[used[self.body.faces].any(axis=1)]
@@ -122,7 +122,7 @@ class Lift:
 
     @cached_property
     def bend(self) -> Float[np.ndarray, "N 3"]:
-        """Laplacian of the cloth's own positions: what a local turn turns and a local stretch stretches, (N, 3)."""
+        """Laplacian of the cloth's own positions, (N, 3). The local rotation and stretch of the skin act on it."""
         if self.smoother is None:
             return np.zeros((self.count, 3))
         return self.smoother.stiffness @ self.smoother.gather(self.garment.vertices)
@@ -141,13 +141,13 @@ def make_lift(
     """Bind a garment to a body.
 
     Args:
-        body: The body on its base body.
-        garment: Cloth modelled on that base body; its own strength counts, whatever `following` says of strength.
+        body: The body.
+        garment: Cloth modelled on its base body. The garment's own strength is used, not that of `following`.
         following: Method, ease policy and rotation share.
-        tree: The body's triangles if they are at hand, so that several garments share them.
+        tree: The body's triangles, if already built, so that several garments share them.
         feet: Where the cloth stands, if not at the closest points.
-        held: Vertices that read the body at their foot although the method reads it at vertices near by, (G,).
-        skin_edge_length: Edge length around each vertex of the body if it is at hand, (B,), metres.
+        held: Vertices that read the body at their foot although the method reads it at nearby vertices, (G,).
+        skin_edge_length: Edge length around each vertex of the body, if already known, (B,), metres.
     """
     tree = Tree(body.vertices, body.faces) if tree is None else tree
     feet = find_feet(tree, garment.vertices, garment.faces) if feet is None else feet
@@ -163,7 +163,7 @@ def make_lift(
 def _rows(
     method: str, body: Body, garment: Garment, feet: Feet, tree: Tree, held: Bool[np.ndarray, " G"] | None
 ) -> csr_array:
-    """What is read from the body, by method."""
+    """The matrix that reads the body, by method."""
     if method not in VERTEX_ROWS:
         return foot_rows(feet, tree)
     read = VERTEX_ROWS[method](body.vertices, garment.vertices)

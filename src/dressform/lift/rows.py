@@ -1,4 +1,4 @@
-"""Rows that read a field of the body without smoothing: the three plain ways."""
+"""Matrix rows that read a field of the body without smoothing, by three methods."""
 
 import numpy as np
 from jaxtyping import Float, Int

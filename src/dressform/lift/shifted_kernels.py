@@ -22,7 +22,7 @@ def eliminate(
     real: Any,
     imaginary: Any,
 ) -> None:
-    """Fill the panels, block after block; what is left of a block waits until its parent takes it."""
+    """Fill the panels, block after block; the remainder of a block waits until its parent takes it."""
     place, local = np.zeros(len(order), dtype=np.int64), np.zeros(len(order), dtype=np.int64)
     place[order] = np.arange(len(order))
     rests = [np.zeros((0, 0, 0)) for _ in range(len(parents))]
@@ -62,7 +62,7 @@ def eliminate(
 @jit
 @no_type_check
 def _gather(front: Any, rest: Any, places: Any) -> None:
-    """Add the lower triangle of what is left of a block to its parent's front; `places` rise."""
+    """Add the lower triangle of a block's remainder to its parent's front; `places` rise."""
     for row in range(len(places)):
         for column in range(row + 1):
             front[0, places[row], places[column]] += rest[0, row, column]

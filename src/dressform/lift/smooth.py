@@ -15,7 +15,7 @@ from dressform.mesh.factor import Factor
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.laplacian import cotangent
 
-GRAIN_SHARE = 0.8  # α: smoothing length per edge length of the body at the foot; finer the body says nothing
+GRAIN_SHARE = 0.8  # α: smoothing length per edge length of the body at the foot; the body has no finer detail
 CLEARANCE_SHARE = 0.5  # β: smoothing length per clearance
 SHORTEST = 1e-6  # metres; where body and clearance have no size at all
 LONGEST = 0.08  # metres; no field is smoothed over more
@@ -90,7 +90,7 @@ def make_smoother(
     grain_share: float = GRAIN_SHARE,
     clearance_share: float = CLEARANCE_SHARE,
 ) -> Smoother:
-    """The smoother of a cloth mesh. Its length ℓ = min(α grain + β |clearance|, 80 mm) grows with clearance.
+    """The smoother of a cloth mesh. Its length ℓ = min(α edge + β |clearance|, 80 mm) grows with the clearance.
 
     Every unknown pulls towards its own target, so the problem has one answer for any mesh: several pieces, slivers,
     branches, coincident vertices, vertices without a triangle.
@@ -99,8 +99,8 @@ def make_smoother(
         vertices: The cloth at the base, (G, 3), metres.
         faces: Its triangles, (F, 3).
         clearance: Distance from the skin, (G,), metres.
-        grain: Edge length of the body at the foot, (G,), metres.
-        grain_share: α, smoothing length per grain.
+        skin_edge_length: Edge length of the body at the foot, (G,), metres; `edge` above.
+        grain_share: α, smoothing length per edge length of the body.
         clearance_share: β, smoothing length per clearance.
 
     Raises:
