@@ -1,4 +1,4 @@
-"""A fit: a garment with its lifted morphs and skin weights. What is followed, checked, repaired and exported."""
+"""A fit: a garment with its lifted morphs and skin weights. Fits are checked, repaired and exported."""
 
 from dataclasses import dataclass
 
@@ -20,8 +20,8 @@ class Fit:
 
     Attributes:
         body: The body that it was made for.
-        garment: The garment that was fitted, following as strongly as it was asked to.
-        following: How it was asked to follow.
+        garment: The garment that was fitted, with the strength that `following` sets.
+        following: The settings that it was fitted with.
         base: Cloth at the base, (G, 3), metres. The garment's own vertices unless a repair moved them.
         deltas: Cloth displacement per morph at weight 1, (K, G, 3).
         skin: Lifted joint weights, or None where the body has none.
@@ -54,7 +54,7 @@ class Fit:
         return self.body.morph_names
 
     def __repr__(self) -> str:
-        """Who wears what, and how it follows."""
+        """Its body, its garment and how it follows."""
         size = f"{len(self.base)} vertices, {len(self.deltas)} morphs"
         return f"<Fit of {self.garment.name!r} on {self.body.name!r}: {size}, {self.following}>"
 

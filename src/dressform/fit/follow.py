@@ -1,4 +1,4 @@
-"""Live following: a shape's cloth in one product, in the precision in which engines draw."""
+"""Live following: the cloth at a shape from one matrix product, in the precision that engines draw with."""
 
 import numpy as np
 from jaxtyping import Float, Float32
@@ -26,7 +26,7 @@ class Follower:
 
     @classmethod
     def of_body(cls, body: Body) -> "Follower":
-        """The body itself, which is as linear in its weights as what follows it."""
+        """A follower of the body itself, which is linear in its weights too."""
         made = cls.__new__(cls)
         made._lay_out(body.vertices, body.deltas)
         return made
@@ -37,7 +37,7 @@ class Follower:
 
     @property
     def bytes_per_shape(self) -> int:
-        """What one shape with every morph active must read and write: the floor of its time is this over bandwidth."""
+        """Bytes read and written for one shape with every morph active; divided by bandwidth, its least time."""
         return self._deltas.nbytes + 2 * self._base.nbytes
 
     def at(self, weights: Weights) -> Float32[np.ndarray, "G 3"]:

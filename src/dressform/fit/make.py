@@ -13,15 +13,15 @@ from dressform.mesh.tree import Tree
 def make_fit(
     body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, *, tree: Tree | None = None
 ) -> Fit:
-    """Fit a garment to every shape of a body, following as it is asked to.
+    """Fit a garment to every shape of a body, with the settings in `following`.
 
     Hard parts are lifted like the rest; `keep_rigid` makes them stiff.
 
     Args:
-        body: The body on its base body.
-        garment: Cloth modelled on that base body.
+        body: The body.
+        garment: Cloth modelled on its base body.
         following: How it follows.
-        tree: The body's triangles if they are at hand, so that several garments share them.
+        tree: The body's triangles, if already built, so that several garments share them.
 
     Raises:
         ArgumentError: `following` names a part that the garment does not have, or its mask has another length.
@@ -30,7 +30,7 @@ def make_fit(
 
 
 def refit(body: Body, garment: Garment, following: Following, *, tree: Tree | None = None) -> Fit:
-    """Fit a garment whose strength is already the one asked for. Arguments are those of `make_fit`."""
+    """Fit a garment that already has its final strength. Arguments are those of `make_fit`."""
     lift = make_lift(body, garment, following, tree=tree)
     lifts_joints = body.skin is not None and following.joint_weights == LIFTED
     skin = lift_skin(lift, body.skin) if lifts_joints and body.skin is not None else None
