@@ -14,16 +14,16 @@ TOUCH = 1e-9  # metres along a seam: a path needs a length, and a sparse graph d
 def distance_along(
     vertices: ClothPoints, faces: Faces, seeds: Bool[np.ndarray, " G"], *, within: float = np.inf
 ) -> VertexScalars:
-    """Length of the shortest way along the cloth to the nearest seed, (G,), metres; infinite where there is none.
+    """Length of the shortest path along the cloth to the nearest seed, (G,), metres; infinite where there is none.
 
-    Ways run along the edges and straight across pairs of neighbouring triangles, and pass from piece to piece where
+    Paths run along the edges and straight across pairs of neighbouring triangles. They pass from piece to piece where
     vertices coincide. They are never shorter than the true distance and, on even triangles, about 4 % longer at most.
 
     Args:
         vertices: The cloth, (G, 3), metres.
         faces: Its triangles, (F, 3).
         seeds: Where the distance is 0, (G,).
-        within: Farther vertices are not looked for and come out infinite, metres.
+        within: Vertices farther than this get an infinite distance, metres.
 
     Proof: tests/garment/test_along.py::test_distance_on_a_flat_sheet_is_nearly_straight
     """
@@ -49,7 +49,7 @@ def paths_along(vertices: ClothPoints, faces: Faces) -> csr_array:
     paths = np.concatenate([np.maximum(lengths, TOUCH), np.maximum(across, TOUCH), np.full(len(seams), TOUCH)])
     kept = np.isfinite(paths) & (rows != columns)
     low, high = np.minimum(rows, columns)[kept], np.maximum(rows, columns)[kept]
-    # A pair met several times keeps its shortest way: the matrix would add them up.
+    # A pair met several times keeps its shortest path: the matrix would add them up.
     rank = np.lexsort((paths[kept], high, low))
     low, high, paths = low[rank], high[rank], paths[kept][rank]
     new = np.append(True, (low[1:] != low[:-1]) | (high[1:] != high[:-1]))

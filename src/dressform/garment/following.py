@@ -1,4 +1,4 @@
-"""How one garment follows a body: one frozen record that files, options, pages and scripts are turned into."""
+"""How one garment follows a body: one frozen record, made from files, command-line options, web pages or scripts."""
 
 import math
 from collections.abc import Mapping
@@ -30,7 +30,7 @@ Number = float | int
 
 @dataclass(frozen=True, eq=False)
 class Following:
-    """How one garment follows: what makes its fit, and what its checks and repairs aim for.
+    """How one garment follows: the settings of its fit, and the targets of its checks and repairs.
 
     Attributes:
         method: `nearest` (one nearest body vertex), `nearest-three` (three, by inverse distance), `surface` (closest
@@ -39,10 +39,10 @@ class Following:
         rotation_share: How far the offset from the skin turns with it: 0 not at all, 1 fully. 1 follows a small
             rotation exactly; 0.5 keeps the distance best under large ones. None takes the method's own, 0.5 for
             `smooth` and 0 for the others.
-        strength: How strongly all of it follows, 0 not at all, 1 fully.
+        strength: How strongly the whole garment follows: 0 not at all, 1 fully.
         parts: Strength of named parts.
         mask: Strength painted per vertex, (G,), 0 to 1, or the name of the attribute or colour channel of the
-            garment's file that holds it. None takes what the garment has.
+            garment's file that holds it. None keeps the garment's own strength.
         falloff_mm: Width of the soft rim between strengths, mm along the cloth; 0 for a sharp one.
         hard: Parts that move rigidly.
         margin_mm: Clearance that repairs keep and advice aims for, mm.
@@ -97,19 +97,19 @@ class Following:
 
     @property
     def effective_rotation_share(self) -> float:
-        """The rotation share in force: the one given, else the method's own."""
+        """The rotation share that is used: the one given, else the method's own."""
         if self.rotation_share is not None:
             return self.rotation_share
         return SMOOTH_ROTATION_SHARE if self.method == SMOOTH else 0.0
 
     def __eq__(self, other: object) -> bool:
-        """The same settings, a painted mask number by number."""
+        """Whether all settings are equal; painted masks are compared number by number."""
         if not isinstance(other, Following):
             return NotImplemented
         return all(_equal(getattr(self, one.name), getattr(other, one.name)) for one in fields(self))
 
     def __repr__(self) -> str:
-        """What differs from a garment of which nothing is said."""
+        """The settings that differ from the defaults."""
         values = {one.name: getattr(self, one.name) for one in fields(self)}
         said = [name for name, value in values.items() if not _equal(value, getattr(DEFAULT_FOLLOWING, name))]
         return f"Following({', '.join(f'{name}={_short(values[name])}' for name in said)})"
@@ -128,4 +128,4 @@ def _short(value: object) -> str:
 
 
 DEFAULT_FOLLOWING = Following()
-"""How a garment follows of which nothing is said."""
+"""How a garment follows by default."""

@@ -73,12 +73,12 @@ class Garment:
         return f"<Garment {self.name!r}: {len(self.vertices)} vertices, {len(self.part_names)} parts>"
 
     def __getstate__(self) -> dict[str, object]:
-        """Another process gets it without its source."""
+        """The state to pickle: the source is left out, so other processes do not get it."""
         return {**self.__dict__, "source": None}
 
     @classmethod
     def of(cls, name: str, vertices: ClothPoints, faces: Faces) -> "Garment":
-        """A garment of one part that follows fully."""
+        """Make a garment of one part that follows fully."""
         return cls(
             name,
             vertices,

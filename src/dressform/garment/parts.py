@@ -1,4 +1,4 @@
-"""Pieces of a garment: what is connected, what is hard, what is sewn together."""
+"""Pieces of a garment: which are connected, which are hard, and which are sewn together."""
 
 from dataclasses import dataclass
 
@@ -70,7 +70,7 @@ def seam_pairs(vertices: ClothPoints, *, reach: float = SEAM_REACH) -> Int[np.nd
 
 
 def seam_groups(vertices: ClothPoints, *, reach: float = SEAM_REACH) -> Int[np.ndarray, " G"]:
-    """Number of the point of the cloth that each vertex is, (G,): one number for vertices that coincide."""
+    """Number of the point of the cloth at each vertex, (G,): vertices that coincide share one number."""
     pairs = seam_pairs(vertices, reach=reach)
     if not len(pairs):
         return np.arange(len(vertices))
@@ -79,7 +79,7 @@ def seam_groups(vertices: ClothPoints, *, reach: float = SEAM_REACH) -> Int[np.n
 
 
 def _any_coincide(vertices: ClothPoints, reach: float) -> bool:
-    """Whether two vertices may lie within `reach`: sorted along a slanting line, neighbours would; a quick no."""
+    """Whether two vertices may lie within `reach`: a quick test on neighbours sorted along a slanting line."""
     slant = np.array([0.48, 0.62, 0.6206])  # about unit length, and square to no axis of a tidy mesh
     rank = np.argsort(vertices @ slant)
     before, after = vertices[rank[:-1]], vertices[rank[1:]]

@@ -17,9 +17,9 @@ DEFAULT_FALLOFF = DEFAULT_FALLOFF_MM / MM_PER_M  # metres along the cloth over w
 
 
 def follow_as(garment: Garment, following: Following) -> Garment:
-    """The garment with the strength that `following` asks for; the same one where it asks for nothing.
+    """The garment with the strength that `following` sets; the garment itself where nothing differs from the default.
 
-    A mask that is named, not given, is the strength that the garment was read with.
+    A mask given by name has been read already: it is the garment's own strength.
 
     Raises:
         ArgumentError: a part that the garment does not have, or a mask of another length.
@@ -47,8 +47,8 @@ def with_strength(
     """The same garment with another strength: `overall` × `mask`, and in named parts the part's own value.
 
     A named part keeps its value throughout; around it the strength passes into that of the rest by a smoothstep over
-    `falloff` metres along the cloth. Around the places where the mask is 0 it rises in the same way. The lift stays
-    linear: its rows are multiplied by the strength.
+    `falloff` metres along the cloth. Around places where the mask is 0, the strength rises by the same smoothstep. The
+    lift stays linear: its rows are multiplied by the strength.
 
     Args:
         garment: The garment; its own strength is replaced.
@@ -91,7 +91,7 @@ def _painted(garment: Garment, mask: Float[np.ndarray, " G"], falloff: float) ->
 
 
 def _part_vertices(garment: Garment, name: str) -> np.ndarray:
-    """Which vertices the part's triangles use."""
+    """Which vertices belong to the part's triangles."""
     if name not in garment.part_names:
         valid = ", ".join(garment.part_names)
         raise ArgumentError.of("with_strength", "parts", f"parts of {garment.name!r}: {valid}", repr(name), "Use these")
