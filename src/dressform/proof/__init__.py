@@ -1,1 +1,1 @@
-"""What is certain over the whole range of shapes, and what was only checked."""
+"""Proof of which clearances hold over the whole range of shapes, and which were only checked."""

@@ -40,7 +40,7 @@ def along(terms: Any, triangle: Any, n: Any, out: Any) -> None:
 @jit
 @no_type_check
 def nearest_corners(along_a: Any, along_b: Any, low: Any, high: Any) -> tuple[float, int, int]:
-    """Least of the nine corner differences over the range, and of which corner of cloth and body it is."""
+    """Least of the nine corner differences over the range, and the cloth and body corners where it occurs."""
     least, a, b = np.inf, 0, 0
     for i in range(3):
         for j in range(3):
@@ -205,7 +205,7 @@ def split_bounds(
 def worst_corner(
     cloth: Any, body: Any, t: Any, s: Any, n: Any, low: Any, high: Any, along_a: Any, along_b: Any, corner: Any
 ) -> None:
-    """The weights at which the least of the nine corner differences along n is least, into `corner`."""
+    """Write into `corner` the weights at which the smallest of the nine corner differences along n is least."""
     along(cloth, t, n, along_a)
     along(body, s, n, along_b)
     _, i, j = nearest_corners(along_a, along_b, low, high)
@@ -217,7 +217,7 @@ def worst_corner(
 @jit
 @no_type_check
 def costliest(cloth: Any, body: Any, t: Any, s: Any, n: Any, low: Any, high: Any, along_a: Any, along_b: Any) -> int:
-    """The morph whose interval moves the two triangles most against each other along n."""
+    """The morph whose interval moves the two triangles most relative to each other along n."""
     along(cloth, t, n, along_a)
     along(body, s, n, along_b)
     best, most = 0, -1.0

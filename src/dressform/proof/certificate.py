@@ -20,14 +20,14 @@ FLOAT32_STEP = 2.0**-24  # half the spacing of float32 numbers next to 1
 
 @dataclass(frozen=True)
 class Certificate:
-    """What was proven, what was not, and what was left out.
+    """The pairs that are proven apart, those that are not, and those left out.
 
     Attributes:
-        margin: The gap asked for, metres.
+        margin: The requested gap, metres.
         slack: What was demanded on top, for rounding in float32 files and engines, metres.
         pairs: Near pairs (cloth face, body face) that the proof had to decide, (P, 2).
         bounds: Proven lower bound of the gap of each pair over the undivided range, (P,), metres.
-        certified: Whether the pair is proven to keep the gap asked for, (P,).
+        certified: Whether the pair is proven to keep the requested gap, (P,).
         split: Whether that took dividing the range, (P,).
         excluded: Cloth faces left out: those that cross the body or lie in it at the base already, (F,).
         crossing: Pairs of cloth and open cloth under it that were left out, since they cross at the base, (N, 2).
@@ -160,7 +160,7 @@ def without(pairs: Int[np.ndarray, "P 2"], left_out: Int[np.ndarray, "N 2"]) -> 
 
 
 def rounding_slack(mesh: LinearMesh, box: Range) -> float:
-    """How far a vertex can be from where it should when terms are stored and summed in float32, metres.
+    """Largest error of a vertex position when terms are stored and summed in float32, metres.
 
     Each stored term is off by at most half a step of itself, and each of the K additions by half a step of the sum
     so far; three coordinates together give the factor √3.

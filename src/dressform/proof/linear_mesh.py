@@ -49,7 +49,7 @@ class LinearMesh:
 
     @property
     def solid_faces(self) -> Faces:
-        """The triangles that are no sheet: only these can have something inside them, (S, 3)."""
+        """The triangles that do not belong to an open sheet, (S, 3). Only these can have something inside them."""
         return self.faces if self.sheets is None else self.faces[~self.sheets]
 
     def at(self, weights: Weights) -> Points:

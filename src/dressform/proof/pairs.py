@@ -1,4 +1,4 @@
-"""Which triangle pairs can come near each other at some shape of the range: a rigorous list."""
+"""Which triangle pairs can come near each other at some shape of the range. The list misses none."""
 
 import numpy as np
 from jaxtyping import Int
