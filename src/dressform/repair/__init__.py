@@ -1,1 +1,1 @@
-"""Changes that remove faults, each with what it cost and what is left."""
+"""Repairs: changes that remove faults, each with its cost and the faults that remain."""

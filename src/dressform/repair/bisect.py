@@ -18,7 +18,7 @@ CREASE = 0.82  # a vertex whose normal has a smaller cosine with one of its tria
 
 @dataclass(frozen=True)
 class Bisected:
-    """A mesh some of whose triangles are split, and how everything on the old one is carried to it.
+    """A mesh with some triangles split, and how values on the old mesh are carried to it.
 
     Attributes:
         vertices: The old vertices, unmoved, then the new ones, (W, 3), metres.
@@ -66,7 +66,7 @@ def bisect(
     smooth: bool = True,
     max_rounds: int = MAX_ROUNDS,
 ) -> Bisected:
-    """Halve triangles at their longest side until ρ², the squared radius that holds them, has shrunk as asked.
+    """Halve triangles at their longest side until ρ², the squared radius that holds them, has shrunk as requested.
 
     A triangle is done when ρ² ≤ ρ₀² / shrink. In each round the longest side of every triangle that is not done is
     marked, then the longest side of every triangle with a marked one, until nothing is added; so each edge is split

@@ -31,7 +31,7 @@ MIN_AREA = 0.02  # share of the median vertex area that every vertex weighs at l
 
 @dataclass(frozen=True)
 class SmoothedMorph:
-    """One morph whose rigid patches the cloth no longer prints.
+    """One morph whose rigid patches no longer show in the cloth.
 
     Attributes:
         name: Name of the morph.
@@ -52,13 +52,13 @@ class SmoothedMorph:
 
 @dataclass(frozen=True)
 class BlendedRims:
-    """A fit that follows smoothed morphs, what was smoothed, what it cost and what is left.
+    """A fit that follows smoothed morphs, with the morphs that were smoothed, the cost and the remaining jumps.
 
     Attributes:
         fit: The repaired fit; the one given where no morph moves a rigid patch.
         morphs: The morphs that move rigid patches.
         cost: What it cost, clearance included.
-        clearance: How clearance was kept afterwards; None where it was not asked for or nothing was smoothed.
+        clearance: How clearance was kept afterwards; None where this was not requested or nothing was smoothed.
     """
 
     fit: Fit
@@ -70,14 +70,14 @@ class BlendedRims:
 def blend_rims(fit: Fit, *, slope: float = SLOPE, clear: bool = False, tree: Tree | None = None) -> BlendedRims:
     """Let the cloth follow a smoothed version of every morph that moves a rigid patch.
 
-    The delta of such a morph changes by the lift of (smoothed − own): the fit stays plain morph targets, and the body
-    is not touched. Since cloth then stays behind the rigid patch's edge, clearance should be kept afterwards.
+    The delta of such a morph changes by the lift of (smoothed − own). The fit keeps ordinary morph targets, and the
+    body is not touched. The cloth then lags behind the rigid patch's edge, so clearance should be kept afterwards.
 
     Args:
         fit: The fit to repair.
-        slope: Slope to which a jump is laid down, metres a metre.
-        clear: Whether the margin is then kept over the body's range; else that is left to the caller.
-        tree: The body's triangles if they are at hand.
+        slope: Slope to which a jump is flattened, metres per metre.
+        clear: Whether to keep the margin over the body's range afterwards; else that is left to the caller.
+        tree: The body's triangles, if already built.
 
     Raises:
         ArgumentError: `slope` is not positive.
@@ -104,7 +104,7 @@ def blend_rims(fit: Fit, *, slope: float = SLOPE, clear: bool = False, tree: Tre
 
 
 def smoothing_length(rigid_patch: RigidPatch, *, slope: float = SLOPE) -> float:
-    """ℓ = max(spacing, step / (4 slope)), metres: at least the rim's own width, and as long as the jump is high.
+    """ℓ = max(spacing, step / (4 slope)), metres: at least the rim's own width, and longer for a higher jump.
 
     A straight jump s under (1 − ℓ² ∂²)⁻² becomes a ramp whose steepest slope is s / (4 ℓ): its kernel is
     (1 + |x|/ℓ) exp(−|x|/ℓ) / (4 ℓ). The radius of that kernel, its standard deviation, is 2 ℓ.
@@ -146,7 +146,7 @@ def _lengths_around(body: Body, rigid_patch: RigidPatch, length: float) -> Verte
 
 
 def _told(body: Body, morph: int, shift: RigidPatches, field: Float[np.ndarray, "B 3"], slope: float) -> SmoothedMorph:
-    """What became of one morph."""
+    """The report on one morph."""
     pairs = edges(body.faces)
     gradients = np.linalg.norm(field[pairs[:, 0]] - field[pairs[:, 1]], axis=1) / edge_lengths(body.vertices, pairs)
     left = []

@@ -1,4 +1,4 @@
-"""Parts of a body by name: a region, or a joint with all that hangs on it."""
+"""Parts of a body by name: a region, or a joint with all joints below it."""
 
 import numpy as np
 

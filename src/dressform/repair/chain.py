@@ -1,4 +1,4 @@
-"""The repairs that need no decision of a person, one after the other."""
+"""The repairs that need no human decision, one after the other."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ from dressform.repair.whole_parts import WholeParts, follow_whole
 
 @dataclass(frozen=True)
 class Repaired:
-    """A fit after a chain of repairs; a repair that was not asked for is None.
+    """A fit after a chain of repairs; a repair that was not requested is None.
 
     Attributes:
         fit: The repaired fit.
@@ -28,7 +28,7 @@ class Repaired:
         whole: Cloth beyond an extremity that follows foot, hand or head as a whole.
         clearance: Clearance kept over the range.
         hard: Hard parts made rigid.
-        cost: What all of it cost together.
+        cost: The cost of all repairs together.
     """
 
     fit: Fit
@@ -55,8 +55,8 @@ def repair_fit(
         fit: The fit to repair; its following says which clearance to keep and which parts are hard.
         repairs: Names from `REPAIRS`.
         shapes: Shapes at which the resolution of the cloth is tested; the ends of every morph where left out.
-        obstacle: Its body as a moving mesh if it is at hand.
-        tree: The body's triangles if they are at hand.
+        obstacle: Its body as a moving mesh, if already built.
+        tree: The body's triangles, if already built.
         progress: Called by the clearance repair with its round and the pairs that fall short.
 
     Raises:

@@ -26,12 +26,12 @@ MIN_AREA = 0.02  # share of the median vertex area that every vertex weighs at l
 MAX_ROUNDS = 12
 GAINING = 0.9  # a round gains while it lowers what falls short, summed over the pairs, below this share of the least
 PATIENCE = 3  # rounds without gain after which what still falls short is left and reported
-CONFLICT_CAP = 5.0  # metres; a constraint that pulls harder than to move its vertex alone this far gives way
+CONFLICT_CAP = 5.0  # metres; a constraint gives way if its pull would move its vertex alone farther than this
 
 
 @dataclass(frozen=True)
 class Clearance:
-    """A repaired fit, what it cost and what is left.
+    """A repaired fit, with the cost and the pairs that still fall short.
 
     Attributes:
         fit: The repaired fit.
@@ -76,16 +76,17 @@ def keep_clear(
     the corners that fall short as constraints (cutting planes), and solves one convex programme for the whole change
     from the original fit. It ends when no pair falls short, when rounds bring no gain, or after `max_rounds`.
 
-    What the maker left is respected: cloth nearer than the margin at the base keeps a share of its own distance
-    instead, faces that touch the body there are left as they lie and only go no deeper, those that do not follow
-    (strength 0) are left alone, and nothing pulls an opening shut.
+    The maker's own fit is respected. Cloth nearer than the margin at the base keeps a share of its own distance
+    instead. Faces that touch the body there are left in place and only kept from going deeper. Faces that do not
+    follow (strength 0) are left alone. Nothing pulls an opening shut.
 
     Args:
-        fit: The fit to repair; its following says which clearance is wanted.
+        fit: The fit to repair; its following sets the clearance to keep.
         obstacle: The body as a moving mesh, or joined with the layers under the cloth.
-        box: The range, the body's where left out; the base body is always included.
+        box: The range, by default the body's; the base body is always included.
         base_price: Price of base moves against delta moves.
         bend_length: Length below which a change counts as puckering, metres; shorter on small pieces, such as gloves.
+        max_rounds: Most rounds to run.
         progress: Called with the round and the number of pairs that fall short.
 
     Proof: tests/repair/test_clearance.py

@@ -1,4 +1,4 @@
-"""One repair of show-through as it stands: which pairs fall short, and the cutting planes that hold them."""
+"""The state of one clearance repair: which pairs fall short, and the cutting planes that hold them."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -26,7 +26,7 @@ SAVING = 0.95  # once nothing falls short, rounds go on while each lowers the en
 
 @dataclass(frozen=True)
 class State:
-    """Where the repair stands: the fit so far and the pairs (P, 2) that fall short, by how much and along what.
+    """The state of the repair: the fit so far and the pairs (P, 2) that fall short, by how much and along what.
 
     `keys` name the constraints of `solution`, so that the next programme can start from their forces.
     """
@@ -51,11 +51,11 @@ class State:
 
     @property
     def priced(self) -> Int[np.ndarray, " N"]:
-        """Keys of the constraints that the last programme leant on."""
+        """Keys of the constraints that were active in the last programme."""
         return self.keys[:0] if self.solution is None else self.keys[self.solution.multipliers > 0]
 
     def warm(self, keys: Int[np.ndarray, " R"]) -> tuple[Float[np.ndarray, "G M 3"], Float[np.ndarray, "R M 3"]] | None:
-        """Moves so far, and the forces of those of the constraints `keys` that were there before."""
+        """Moves so far, and the forces of those constraints in `keys` that were there before."""
         if self.solution is None:
             return None
         forces = np.zeros((len(keys), *self.solution.forces.shape[1:]))
@@ -64,7 +64,7 @@ class State:
         return self.solution.moves, forces
 
     def ends(self, best: "State") -> bool:
-        """Whether another round is not worth it: nothing falls short, and the last one saved little."""
+        """Whether to stop: nothing falls short, and the last round saved little."""
         if not self.settled:
             return False
         if self.solution is None:
@@ -74,7 +74,7 @@ class State:
 
 @dataclass(frozen=True)
 class Case:
-    """What stays the same over all rounds."""
+    """The inputs that stay the same over all rounds."""
 
     fit: Fit
     start: LinearMesh
@@ -86,7 +86,7 @@ class Case:
     slack: float
 
     def needed(self, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
-        """The gap that each pair must keep: the margin, or a share of what its maker left, (P,), metres."""
+        """The gap that each pair must keep: the margin, or a share of the gap that its maker left, (P,), metres."""
         return np.minimum(self.margin, KEPT_SHARE * base_gaps(self.start, self.body, pairs)) + self.slack
 
     def stand(self, fit: Fit, solution: Solution | None, keys: Int[np.ndarray, " R"]) -> State:
@@ -101,7 +101,7 @@ class Case:
 
     @cached_property
     def placed(self) -> Constraints:
-        """Cloth that its maker placed in the skin goes no deeper: one constraint per vertex of what is left alone.
+        """Keep cloth that its maker placed in the skin from going deeper: one constraint per vertex left alone.
 
         Along the skin's normal at the foot, the signed distance over the range may not fall below that of the base.
         """

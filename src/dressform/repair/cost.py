@@ -1,4 +1,4 @@
-"""What a repair cost: how far the cloth has moved, and whether it is rougher for it."""
+"""The cost of a repair: how far the cloth moved, and whether it became rougher."""
 
 from dataclasses import dataclass
 
@@ -31,7 +31,7 @@ class Cost:
 
     @property
     def pucker_ratio(self) -> float:
-        """Pucker after over pucker before; 1 where there was none before and none came, else infinite."""
+        """Pucker after over pucker before. Without pucker before, 1 if there is none after, else infinite."""
         if self.pucker_before > 0:
             return self.pucker_after / self.pucker_before
         return 1.0 if self.pucker_after == 0 else float("inf")

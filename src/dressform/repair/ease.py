@@ -1,4 +1,4 @@
-"""Repair of ease: a garment is taken in or let out to a wanted ease at named levels, and keeps its style."""
+"""Repair of ease: take in or let out a garment to a wanted ease at named levels, and keep its style."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -38,7 +38,7 @@ class LevelEase:
     Attributes:
         name: Name of the level.
         height: Its height at the base.
-        asked: Change of girth that was asked for; 0 at a level that had to stay as it was.
+        asked: Requested change of girth; 0 at a level that had to keep its girth.
         girth_before: Girth of the cloth, a taut tape.
         girth_after: The same after the repair.
         ease_before: Girth of the cloth minus that of the trunk.
@@ -55,13 +55,13 @@ class LevelEase:
 
     @property
     def missed(self) -> float:
-        """By how much the change differs from what was asked, metres."""
+        """Actual minus requested change of girth, metres."""
         return self.girth_after - self.girth_before - self.asked
 
 
 @dataclass(frozen=True)
 class Altered:
-    """A fit with another ease, what moved and how near the skin it is now.
+    """A fit with another ease, with the moves and the clearance from the skin before and after.
 
     Attributes:
         fit: The altered fit; the one given where nothing was to be changed.
@@ -71,7 +71,7 @@ class Altered:
         rms_move: Their root-mean-square by area, metres.
         clearance_before: Least clearance of a vertex at the base, metres.
         clearance_after: The same after it. Where it is too little, `keep_clear` comes next.
-        missed: Largest distance of a level from what was asked, metres.
+        missed: Largest difference at a level from the requested change, metres.
     """
 
     fit: Fit
@@ -93,22 +93,22 @@ def set_ease(
     fade: float = FADE,
     relift: bool = False,
 ) -> Altered:
-    """Take in or let out the base so that a tape at each level reads just what is asked.
+    """Take in or let out the base so that a tape at each level reads the requested girth.
 
-    Cloth moves horizontally, away from the skin under it or towards it, by an amount that is a smooth function of
-    height: constant around a level, a smoothstep between two, and one to nothing beyond the last. So pleats, seams and
-    hems keep their form, and heights do not change. Levels that are not named keep their girth; sleeves stay. The
-    amount at a level starts as change / 2π, which is exact for a smooth convex section [Steiner1840], and is then set
-    by the tape.
+    Cloth moves horizontally, away from the skin under it or towards it. The amount is a smooth function of height:
+    constant around a level, a smoothstep between two levels, and a smoothstep to 0 beyond the last. So pleats, seams
+    and hems keep their form, and heights do not change. Levels that are not named keep their girth; sleeves stay. The
+    amount at a level starts as change / 2π, which is exact for a smooth convex section [Steiner1840], and is then
+    corrected by the tape.
 
     Args:
         fit: The fit to alter.
         wanted: Ease to reach by level, metres.
-        change: Or what to add to the girth by level, metres; negative takes in.
+        change: Or the amount to add to the girth by level, metres; negative takes in.
         levels: Heights at the base by name, metres. By default bust, under-bust, waist and hip, as far as the
             trunk shows them and the garment goes around it there.
         fade: Height over which the change dies away beyond the last level, metres.
-        relift: Whether the morphs are lifted anew for the altered garment; else the deltas stay as they are.
+        relift: Whether to lift the morphs again for the altered garment; else the deltas stay the same.
 
     Raises:
         ArgumentError: a level that this garment does not go around (those that it does are listed), one named twice,
@@ -162,7 +162,7 @@ def set_ease(
 def _targets(
     tapes: Tapes, heights: Mapping[str, float], wanted: Mapping[str, float], change: Mapping[str, float]
 ) -> dict[str, float]:
-    """Ease to reach at every level, metres: what it has where nothing is asked."""
+    """Ease to reach at every level, metres: the present ease where no change is requested."""
     for argument, asked in (("wanted", wanted), ("change", change)):
         unknown = [name for name in asked if name not in tapes.base]
         if unknown:
@@ -213,7 +213,7 @@ def _solved(
     targets: Mapping[str, float],
     fade: float,
 ) -> Float[np.ndarray, "G 3"]:
-    """Moves with which every tape reads its target: secant steps per level, as a level hardly feels the others."""
+    """Moves with which every tape reads its target: secant steps per level, since levels hardly affect each other."""
     body = fit.body
     names = sorted(targets, key=lambda name: float(tapes.marks[name].at(body.vertices)[1]))
     goal = np.array([targets[name] for name in names])
@@ -258,7 +258,7 @@ def _girth_of_trunk(body: Body, tapes: Tapes) -> dict[str, float]:
 
 
 def _altered(fit: Fit, moves: Float[np.ndarray, "G 3"], relift: bool, tree: Tree) -> Fit:
-    """The fit on its new base, its deltas kept or lifted anew for the new garment."""
+    """The fit on its new base, with its deltas kept or lifted again for the new garment."""
     if not relift:
         return replace(fit, base=fit.base + moves)
     garment = replace(fit.garment, vertices=fit.garment.vertices + moves)

@@ -1,4 +1,4 @@
-"""Footprint: how small the skin is that a patch of cloth stands on, from the curvature of the body at the foot."""
+"""Footprint: the area of skin under a patch of cloth, from the curvature of the body at the foot."""
 
 import numpy as np
 from jaxtyping import Float

@@ -25,7 +25,7 @@ SEAT_REACH = 0.015  # metres; cloth no farther than this from a hard part is wha
 
 @dataclass(frozen=True)
 class HardPart:
-    """One stiff piece: how it moves and how true that is.
+    """One stiff piece: its motion and the errors of that motion.
 
     Attributes:
         name: Name of the garment's part that it belongs to.
@@ -56,7 +56,7 @@ class HardPart:
 
 @dataclass(frozen=True)
 class HardParts:
-    """A fit whose hard parts are stiff, what moved, what it cost and what is left.
+    """A fit whose hard parts are stiff, with their motions, the cost and the remaining errors.
 
     Attributes:
         fit: The repaired fit; the one given where there is no hard part.
@@ -193,7 +193,7 @@ class _Seats:
 def _stiffened(
     fit: Fit, seats: _Seats, piece: Int[np.ndarray, " N"], base: ClothPoints, deltas: ClothDeltas
 ) -> tuple[Motion, bool]:
-    """Write the stiff motion of one piece into `base` and `deltas`; the motion, and whether it sits on cloth."""
+    """Write the stiff motion of one piece into `base` and `deltas`; return it, and whether the piece sits on cloth."""
     sitting = seats.of(piece)
     areas = seats.areas[sitting]
     made, stands = (seats.read(points[None], sitting)[0] for points in (fit.garment.vertices, fit.base))
@@ -220,7 +220,7 @@ def placed(
 def _told(
     before: Fit, after: Fit, box: Range, seats: _Seats, piece: Int[np.ndarray, " N"], motion: Motion, seated: bool
 ) -> HardPart:
-    """What became of one piece."""
+    """The report on one piece."""
     sitting = seats.of(piece)
 
     def distances(places: ClothPoints) -> Float[np.ndarray, " M"]:

@@ -30,13 +30,13 @@ class Layer:
     Attributes:
         number: Its place from the skin outward, from 1.
         fit: The repaired fit.
-        clearance: What the repair changed and could not do; its body faces are those of the body, then of each layer
+        clearance: What the repair changed and could not do. Its body faces are those of the body, then of each layer
             under this one.
-        certificate: What is proven of the repaired fit, against body and layers alike, at `proven_margin`.
-        pair_layers: Layer that each of the certificate's pairs is with, `SKIN` or a number, (P,).
-        conflict_layers: Layer that each of the repair's conflicts is with, likewise, (N,).
-        crossing: Pairs of triangles that cross a layer under it at the base, by that layer's number: its
-            maker's own, left as they are.
+        certificate: Proof for the repaired fit, against the body and the layers under it, at `proven_margin`.
+        pair_layers: Layer under each of the certificate's pairs, `SKIN` or a number, (P,).
+        conflict_layers: Layer under each of the repair's conflicts, `SKIN` or a number, (N,).
+        crossing: Number of triangle pairs that cross a layer under it at the base, by that layer's number. These come
+            from the maker and are left alone.
         cost: How far the cloth moved, and whether it is rougher.
     """
 
@@ -67,14 +67,16 @@ def repair_outfit(
     """Repair garments that are worn together, from the skin outward, and prove what can be proven.
 
     Each garment keeps clear of the body and of the repaired garments before it, as one joined obstacle. Inner cloth
-    is open and thin, so it has no inside: its outward side is the side on which the outer cloth lies on the base
-    shape, pair by pair, however its triangles are turned. Layers that are nearer than the margin there keep a share of
-    the room that they have; where they cross already, those pairs are left out and counted.
+    is open and thin, so it has no inside. Its outward side is the side on which the outer cloth lies at the base,
+    pair by pair, however its triangles are turned. Layers that are nearer than the margin there keep a share of their
+    distance. Pairs that cross already are left out and counted.
 
     Args:
         fits: The garments' fits, from the skin outward; each keeps the margin of its own following.
-        box: The range; the body's where left out.
-        proven_margin: Gap that the certificates ask for, metres.
+        box: The range, by default the body's.
+        proven_margin: Gap that the certificates prove, metres.
+        max_rounds: Most rounds of the clearance repair of each garment.
+        budget: Most pieces of the range that a certificate looks at for one pair.
         progress: Called with the layer's number, the round and the pairs that still fall short.
 
     Raises:
@@ -134,12 +136,12 @@ def _turned_faces(inner: Fit, outer: Fit) -> Faces:
 
 
 def _lifted_over(fit: Fit, made: Sequence[Fit], worn: Sequence[Fit], sheets: Sequence[Faces]) -> Fit:
-    """The fit with its base moved out of the way of what the repair did to the bases under it.
+    """The fit with its base moved clear of the repaired bases under it.
 
-    The repaired base of an inner layer may lie beyond the outer one; which side is which is known only on the way
-    there. So that way is taken as a morph of the layers under it, and the outer base is kept clear along all of it.
-    Without this a waistcoat over a guernsey whose base moved out by 2 cm crossed it and puckered to 28 times its p95,
-    instead of 1.7 times.
+    The repaired base of an inner layer may lie beyond the outer one. Then the final positions alone do not show which
+    side is outward. So the move of the inner bases is treated as a morph, and the outer base is kept clear along all of
+    it. Without this, a waistcoat over a guernsey whose base moved out by 2 cm crossed it and puckered to 28 times its
+    p95, instead of 1.7 times.
     """
     if all(np.array_equal(before.base, after.base) for before, after in zip(made, worn)):
         return fit
@@ -155,7 +157,7 @@ def _lifted_over(fit: Fit, made: Sequence[Fit], worn: Sequence[Fit], sheets: Seq
 
 
 def _numbered(progress: Callable[[int, int, int], None] | None, number: int) -> Callable[[int, int], None] | None:
-    """The same report with the layer's number before it."""
+    """The progress callback, with the layer's number put first."""
     if progress is None:
         return None
     return lambda rounds, short: progress(number, rounds, short)

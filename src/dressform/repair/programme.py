@@ -87,11 +87,15 @@ def solve(
         low: Lowest weight of each morph, (K,), at most 0.
         high: Highest weight of each morph, (K,), at least 0. With 0 between them, Newton's method in the projection
             never overshoots.
-        base_price: Price of the base move against delta moves; delta moves are priced by the weight's reach squared,
-            so that what counts is how far the cloth goes.
+        base_price: Price of the base move against delta moves. Delta moves are priced by the weight's reach squared,
+            so that the distance moved by the cloth counts.
         cap: Largest pull of one constraint, as the distance by which it alone would move its vertex against its mass,
             metres. A finite one makes constraints that contradict each other give way instead of driving the cloth
             away.
+        start: Moves (G, M, 3) and forces (P, M, 3) to start from; 0 by default.
+        tolerance: Largest distance between a copy and its vertex at the end, metres.
+        balance: Largest imbalance of forces at the end, as a share of the largest force.
+        max_steps: Most steps to run.
 
     Raises:
         ArgumentError: 0 is not in the range of a morph.

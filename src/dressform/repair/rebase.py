@@ -1,4 +1,4 @@
-"""Repair of a garment that was modelled on another shape: it is carried to the base body by the lift."""
+"""Repair of a garment that was modelled on another shape: carry it to the base body by the lift."""
 
 from dataclasses import dataclass, replace
 
@@ -19,7 +19,7 @@ CARRY = "carry"  # name of the only morph of the bodies that a garment is carrie
 
 @dataclass(frozen=True)
 class Rebased:
-    """A garment brought to the base body, how far that was, and how truly the way back leads.
+    """A garment carried to the base body, with the moves and the error when it is carried back.
 
     Attributes:
         garment: The garment at the base.
@@ -43,22 +43,22 @@ class Rebased:
 
     @property
     def drift(self) -> VertexScalars:
-        """Clearance won (positive) or lost on the way, (G,), metres: 0 where the garment kept its ease."""
+        """Clearance change of each vertex, (G,), metres: positive where it grew, 0 where the garment kept its ease."""
         return self.clearance_here - self.clearance_there
 
 
 def rebase(body: Body, garment: Garment, weights: Weights, following: Following = DEFAULT_FOLLOWING) -> Rebased:
     """Carry a garment modelled on the shape at `weights` to the base body.
 
-    The lift is made on that shape, where the garment's feet are true, and what it carries is the way from there to the
-    base. Every vertex is carried fully, whatever its strength: where cloth stands is no question of how it follows.
-    The check goes back by the lift of the new garment at the base, the one that will serve from now on.
+    The lift is made on that shape, where the garment's feet are right. It carries the displacement from that shape to
+    the base. Every vertex is carried fully, whatever its strength. To check the result, the garment is carried back by
+    the lift of the new garment at the base, which is the lift used from then on.
 
     Args:
         body: The body; its base body is where the garment goes.
         garment: Cloth modelled on `body.at(weights)`.
         weights: That shape, (K,).
-        following: By which method, ease policy and rotation share it is carried.
+        following: Method, ease policy and rotation share with which it is carried.
 
     Raises:
         ArgumentError: there is not one finite weight per morph.

@@ -1,4 +1,4 @@
-"""Repair of cloth with too few vertices: it is split where the body bends through its triangles, and only there."""
+"""Repair of cloth with too few vertices: split it only where the body bends through its triangles."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -18,7 +18,7 @@ MAX_ROUNDS = 3  # times that cloth is split and judged again
 
 @dataclass(frozen=True)
 class Refined:
-    """A fit of finer cloth, how everything per vertex or per corner is carried to it, and what it cost.
+    """A fit of finer cloth, how values per vertex or per corner are carried to it, and the cost.
 
     Attributes:
         fit: The fit of the refined garment; the one given where nothing fails.
@@ -101,7 +101,7 @@ def _unsplit(fit: Fit) -> Bisected:
 
 
 def _after(first: Bisected, second: Bisected) -> Bisected:
-    """Two splits as one."""
+    """Combine two splits into one."""
     return Bisected(
         second.vertices,
         second.faces,
@@ -112,13 +112,13 @@ def _after(first: Bisected, second: Bisected) -> Bisected:
 
 
 def _changes(fit: Fit) -> Fit:
-    """What earlier repairs added to the plain fit, as a fit: 0 where none did."""
+    """The change that earlier repairs made to the unrepaired fit, as a fit; 0 where there was none."""
     plain = refit(fit.body, fit.garment, fit.following)
     return replace(fit, base=fit.base - plain.base, deltas=fit.deltas - plain.deltas)
 
 
 def _refitted(fit: Fit, change: Fit, split: Bisected) -> Fit:
-    """The refined garment lifted anew, with what earlier repairs changed."""
+    """The refined garment, lifted again, with the changes of earlier repairs added."""
     plain = refit(fit.body, refined_garment(fit.garment, split), fit.following)
     count = len(split.vertices)
     deltas = np.array([split.rows @ delta for delta in change.deltas]).reshape(-1, count, 3)

@@ -1,4 +1,4 @@
-"""The resolution test: has cloth enough vertices where the body bends, at every shape looked at?"""
+"""The resolution test: whether cloth has enough vertices where the body bends, at every shape tested."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -64,7 +64,7 @@ def measure_resolution(fit: Fit, *, shapes: Sequence[Shape] | None = None, tree:
         fit: The garment and how it follows; its following says which clearance must remain.
         shapes: Shapes to look at; the ends of every morph's interval where left out. The worst shapes of a sweep are
             worth adding.
-        tree: The body's triangles if they are at hand.
+        tree: The body's triangles, if already built.
 
     Proof: tests/repair/test_resolution.py::test_the_index_is_the_closed_form_round_a_capsule
     """
@@ -102,7 +102,7 @@ def _at(
 
 @dataclass(frozen=True)
 class _Footprints:
-    """Which body vertices lie under which cloth triangle: pairs, found once at the base.
+    """The body vertices under each cloth triangle, as pairs, found once at the base.
 
     Vertices are numbered in the patch of skin that all footprints need, two rings of neighbours included, so that
     nothing is computed of the rest of the body.

@@ -73,9 +73,9 @@ def longest(vectors: Float[np.ndarray, "K 3"], box: Range) -> float:
     """Largest length of Σ_k w_k vectors_k over the range: exact, without visiting its 2^K corners.
 
     The sums fill a zonotope; the length is convex, so a corner of it is farthest. A corner is the sum that reaches
-    farthest along some direction u, where every w_k is at the end that u · vectors_k asks for. What it asks changes
-    where u is square to a vector, so each corner is met next to a u square to two of them, on one of both sides of
-    each: about 4 K² sums.
+    farthest along some direction u, where the sign of u · vectors_k decides at which end each w_k is. This sign changes
+    where u is perpendicular to a vector. So each corner is met next to a u that is perpendicular to two of them, on one
+    side or the other of each: about 4 K² sums.
 
     Source: arrangement of great circles, our own. Proof: tests/repair/test_rigid.py, against all corners
     """
@@ -98,7 +98,7 @@ def longest(vectors: Float[np.ndarray, "K 3"], box: Range) -> float:
 def _first_of(
     vectors: Float[np.ndarray, "K 3"], directions: tuple[Float[np.ndarray, "P 3"], ...]
 ) -> Float[np.ndarray, "P K"]:
-    """Product of each vector with the first of the directions that it is not square to."""
+    """Product of each vector with the first of the directions that it is not perpendicular to."""
     products = np.zeros((len(directions[0]), len(vectors)))
     lengths = np.linalg.norm(vectors, axis=1)
     for direction in directions:

@@ -24,19 +24,19 @@ SMOOTH = PUCKER.bands[0]  # pucker below this is none
 
 @dataclass(frozen=True)
 class WholePart:
-    """A piece of cloth that follows a part of the body as a whole, or would.
+    """A piece of cloth that follows a part of the body as a whole, or that was found but declined.
 
     Attributes:
         name: Names of the garment's parts that it belongs to.
-        vertices: Cloth that follows wholly, (N,); around it the following fades.
+        vertices: Cloth that follows fully, (N,); around it the share fades to 0.
         skin: Body vertices that it follows, (M,).
         footprint: Smallest footprint in it.
         motion: How it moves: one linearised similarity per morph.
         form_before: Largest departure of a vertex from the piece's best similarity before the repair, over the base
-            shape and the ends of every morph's interval, metres.
-        form_after: The same after it: what is left.
+            and the ends of every morph's interval, metres.
+        form_after: The same after the repair.
         pucker_before: 99th percentile of the pucker index where its share is positive, on the worst of these shapes.
-        pucker_after: The same after it.
+        pucker_after: The same after the repair.
     """
 
     name: str
@@ -52,12 +52,12 @@ class WholePart:
 
 @dataclass(frozen=True)
 class WholeParts:
-    """A fit whose extremities keep their form, what changed, what it cost and what is left.
+    """A fit whose extremities keep their form, with the pieces that changed or were declined, and the cost.
 
     Attributes:
-        fit: The repaired fit; the one given where nothing is to follow as a whole.
+        fit: The repaired fit; the given fit where no piece follows as a whole.
         parts: The pieces that follow as a whole, by their lowest vertex.
-        declined: Pieces that were found, not asked for, and left as they are: the passage into the rest would have
+        declined: Pieces that were found but not named, and left alone because the transition into the rest would have
             puckered more than before.
         share: How much of each vertex's motion is that of its piece, (G,), 0 to 1.
         cost: What it cost.
@@ -83,22 +83,22 @@ def follow_whole(
     """Let cloth beyond an extremity follow the part of the body that it stands on by one linearised similarity.
 
     Cloth lies beyond an extremity where its footprint ∏ (1 + c κ)⁻¹ falls below `min_footprint` and the skin is
-    round in both directions. Such pieces, and the parts asked for, move by shift + turn × r + stretch r, fitted to the
-    displacement of a part of the body by least squares, weighted by area and falling to nothing at its rim. The motion
-    passes into the fit's own by a smoothstep along the cloth. All of it is linear in the body's displacement.
+    round in both directions. Such pieces, and the named parts, move by shift + turn × r + stretch r. This motion is
+    fitted to the displacement of a part of the body by least squares, weighted by area and falling to 0 at its rim. It
+    passes into the fit's own motion by a smoothstep along the cloth. All of it is linear in the body's displacement.
 
-    What was asked for is done. What was found is done where it bends, and where the worst passage leaves the cloth
-    smooth, or smoother than it was; else all of it is declined, so that left and right stay alike.
+    Named parts are always changed. Found pieces are changed where they bend, if the worst transition leaves the cloth
+    smooth, or smoother than before. Otherwise all of them are declined, so that left and right stay alike.
 
     Args:
-        fit: The fit to repair; its base stays as it is.
+        fit: The fit to repair; its base does not change.
         parts: Names of the garment's parts that follow as a whole, each connected piece by itself.
         regions: For parts by name: the region or joint of the body that is followed (a joint with all below it).
             Elsewhere it is the skin around the feet.
-        detect: Whether cloth beyond an extremity is looked for.
-        min_footprint: Footprint below which it is found.
-        blend: Width of the passage, metres along the cloth; at least the clearance is taken.
-        tree: The body's triangles if they are at hand.
+        detect: Whether to look for cloth beyond an extremity.
+        min_footprint: Footprint below which such cloth is found.
+        blend: Width of the transition, metres along the cloth; at least the clearance is taken.
+        tree: The body's triangles, if already built.
 
     Raises:
         ArgumentError: a name is no part of the garment or no region of the body (the valid ones are listed), or
@@ -157,7 +157,7 @@ def _form(fit: Fit, piece: Piece, shapes: Sequence[Weights]) -> float:
 
 
 def _told(fit: Fit, piece: Piece, shapes: Sequence[Weights], windows: PuckerWindows) -> WholePart:
-    """What becomes of one piece if it alone follows as a whole."""
+    """The report on one piece if it alone follows as a whole."""
     zone = piece.share[windows.stations] > 0
     fits = (fit, _blended(fit, [piece])[0])
     forms = [_form(each, piece, shapes) for each in fits]

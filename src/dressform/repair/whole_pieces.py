@@ -36,9 +36,9 @@ class Piece:
 
     Attributes:
         part_names: The garment's parts that it belongs to.
-        core: What follows wholly, (G,).
+        core: Vertices that follow fully, (G,).
         share: 1 there, falling to 0 along the cloth around it, (G,).
-        asked: Whether it belongs to a part that was asked for.
+        asked: Whether it belongs to a named part.
         footprint: Smallest footprint in the core.
         skin: How much each body vertex counts, (B,).
         motion: The similarity nearest to how that skin moves.
@@ -97,7 +97,7 @@ def faded(distance: Float[np.ndarray, " N"]) -> Float[np.ndarray, " N"]:
 
 
 def _asked(garment: Garment, named: Mapping[str, str]) -> Bool[np.ndarray, " G"]:
-    """Vertices of the parts asked for."""
+    """Vertices of the named parts."""
     unknown = [name for name in named if name not in garment.part_names]
     if unknown:
         valid = ", ".join(garment.part_names)
@@ -110,7 +110,7 @@ def _asked(garment: Garment, named: Mapping[str, str]) -> Bool[np.ndarray, " G"]
 
 
 def _groups(garment: Garment, core: Bool[np.ndarray, " G"], blend: float) -> list[Bool[np.ndarray, " G"]]:
-    """The core in pieces that lie farther from each other than the passage is wide, so that no two claim one vertex."""
+    """The core in pieces that lie farther apart than the transition is wide, so that no two claim one vertex."""
     near = distance_along(garment.vertices, garment.faces, core, within=0.5 * blend) <= 0.5 * blend
     pairs = np.concatenate([edges(garment.faces), seam_pairs(garment.vertices)])
     pairs = pairs[near[pairs].all(axis=1)]
