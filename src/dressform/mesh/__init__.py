@@ -1,1 +1,1 @@
-"""Array functions on triangle meshes. Knows no bodies, no garments, no files."""
+"""Array functions on triangle meshes. Nothing here depends on bodies, garments or files."""

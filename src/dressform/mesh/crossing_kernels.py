@@ -1,4 +1,4 @@
-"""Compiled tests of whether two triangles touch or cross, which say when floating point cannot tell."""
+"""Compiled tests of whether two triangles touch or cross. They report when floating point cannot decide."""
 
 from typing import Any, no_type_check
 

@@ -1,4 +1,4 @@
-"""The gate in front of every kernel: arrays of one layout, indices that stay inside the mesh.
+"""Checks before every kernel: arrays have the right layout, and indices stay inside the mesh.
 
 Compiled code reads memory without asking, so what is checked here is checked once and nowhere below.
 """
@@ -11,7 +11,7 @@ from dressform.errors import ArgumentError
 
 
 def flat_points(function: str, argument: str, points: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3"]:
-    """The points as contiguous float64; no copy where they already are.
+    """The points as contiguous float64, copied only where needed.
 
     Raises:
         ArgumentError: a coordinate is not finite; the first such row is named.
@@ -24,7 +24,7 @@ def flat_points(function: str, argument: str, points: Float[np.ndarray, "N 3"]) 
 
 
 def flat_faces(function: str, faces: Faces, count: int) -> Int[np.ndarray, "F 3"]:
-    """The triangles as contiguous int64; no copy where they already are.
+    """The triangles as contiguous int64, copied only where needed.
 
     Raises:
         ArgumentError: a corner is no vertex of 0..count-1; the first such face is named.

@@ -1,4 +1,4 @@
-"""Inside or outside of a mesh that need not be tidy: the generalised winding number."""
+"""Inside or outside of a mesh, even one with holes or flaws: the generalised winding number."""
 
 import igl
 import numpy as np
@@ -11,7 +11,7 @@ INSIDE = 0.5
 
 
 class Winding:
-    """The winding number of one mesh, kept ready for many queries.
+    """The winding number of one mesh, prepared once for many queries.
 
     1 inside a closed surface with outward normals, 0 outside, 2 where two such surfaces overlap, a fraction near an
     opening: at a hole it passes smoothly from 1 to 0, so that "at least a half" closes the hole like a soap film.

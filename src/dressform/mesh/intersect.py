@@ -66,7 +66,7 @@ def self_crossings(vertices: Points, faces: Faces) -> Pairs:
 
 
 def tree_self_crossings(tree: Tree) -> Pairs:
-    """As `self_crossings`, for a mesh whose tree is at hand."""
+    """As `self_crossings`, for a mesh whose tree is already built."""
     still = np.zeros(len(tree.faces))
     slots = _candidates(tree, tree, still, still, True)
     answers = classify(slots, tree.slots, tree.slots, True, tree.order, tree.faces)

@@ -24,11 +24,11 @@ def jit(function: Kernel) -> Kernel:
 
 
 class _Guarded(CPUDispatcher):
-    """A kernel from whose door an interrupt always comes out as one.
+    """A kernel that raises KeyboardInterrupt, and not another error, when it is interrupted.
 
-    On the way in and out numba runs functions in Python, where Ctrl-C strikes; it then returns a result with the
-    exception still set, which Python reports as SystemError, once for each function on the way. Kernels that are
-    called by kernels never come through here.
+    On entry and exit numba runs functions in Python, where Ctrl-C can arrive. Numba then returns a result with the
+    exception still set. Python reports this as SystemError, once for each function on the call path. Kernels that are
+    called by kernels do not pass through here.
     """
 
     def __call__(self, *args: Any, **options: Any) -> Any:
@@ -44,7 +44,7 @@ class _Guarded(CPUDispatcher):
 
 
 def _is_from_interrupt(problem: BaseException | None) -> bool:
-    """Whether an interrupt stands at the bottom of an error."""
+    """Whether an interrupt is the root cause of an error."""
     while problem is not None:
         if isinstance(problem, KeyboardInterrupt):
             return True

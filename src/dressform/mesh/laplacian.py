@@ -1,4 +1,4 @@
-"""The cotangent Laplacian, made robust: positive semidefinite, no negative weights, no blow-up at slivers."""
+"""A robust cotangent Laplacian: positive semidefinite, no negative weights, bounded at slivers."""
 
 import numpy as np
 from jaxtyping import Float, Int

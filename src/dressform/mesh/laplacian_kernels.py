@@ -1,4 +1,4 @@
-"""Compiled edge flips on the surface: triangles known by the lengths of their sides alone.
+"""Compiled edge flips on the surface, for triangles given by their side lengths alone.
 
 A half-edge is the number 3 · face + corner and stands for the side opposite that corner.
 """

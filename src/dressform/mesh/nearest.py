@@ -81,7 +81,7 @@ def signed_clearance(
     start_faces: Int[np.ndarray, " Q"] | None = None,
     within: float = np.inf,
 ) -> tuple[Float[np.ndarray, " Q"], Closest]:
-    """Signed distance to the mesh, (Q,), metres, outward positive, and the closest points that it was taken to.
+    """Signed distance to the mesh, (Q,), metres, outward positive, and the closest points used.
 
     The sign is that of (query − point) · pseudonormal, the angle-weighted normal of the face, side or corner that the
     point lies on: right everywhere around a closed surface that does not cross itself. Where a mesh is open or

@@ -1,4 +1,4 @@
-"""Rays against a mesh: what is hit first, and whether anything is in the way."""
+"""Rays against a mesh: the first hit, and whether anything blocks the ray."""
 
 from dataclasses import dataclass
 
@@ -64,13 +64,13 @@ def blocked(
     far: Limit = np.inf,
     guess_faces: Int[np.ndarray, " Q"] | None = None,
 ) -> Hits:
-    """Whether anything is in the way of each ray at a distance in [near, far], and a face that is.
+    """Whether any face blocks each ray at a distance in [near, far], and one such face.
 
-    The search stops at any face, not the first, so `faces` and `distances` name a blocker and no more.
+    The search stops at any blocking face, so `faces` and `distances` need not be those of the first hit.
 
     Args:
-        guess_faces: Per ray a face to test before the others, (Q,), or -1. Give the answer for the same rays on a
-            slightly different shape: most rays then cost one triangle.
+        guess_faces: For each ray a face to test before the others, (Q,), or -1. Pass the answer for the same rays on a
+            slightly different shape: most rays then test only one triangle.
 
     The other arguments and the errors are those of `first_hit`.
     """

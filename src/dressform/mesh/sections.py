@@ -95,7 +95,7 @@ def girth(
     *,
     face_mask: Bool[np.ndarray, " M"] | None = None,
 ) -> float:
-    """What a tape around the section reads, metres: the perimeter of its convex hull; 0 where the plane misses.
+    """Length of a taut tape around the section, metres: the perimeter of its convex hull; 0 where the plane misses.
 
     Arguments and errors as for `section`. A section along one line is measured there and back.
 
@@ -167,7 +167,7 @@ def _cut(
 def _chains(ends: Int[np.ndarray, "S 2"]) -> list[tuple[Int[np.ndarray, " N"], Bool[np.ndarray, " N"]]]:
     """Runs of segments that share mesh edges, and which of them are walked from end to start; open runs first.
 
-    Neighbouring triangles that face opposite ways make segments of opposite directions, hence the turning.
+    Neighbouring triangles that face opposite directions make opposite segments, so some runs are reversed.
     """
     touching: dict[int, list[int]] = {}
     for segment, keys in enumerate(ends.tolist()):

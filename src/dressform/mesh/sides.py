@@ -10,7 +10,7 @@ from dressform.mesh.flat import flat_faces
 
 
 class Sides:
-    """The unique edges of a mesh and which of them bound each triangle; each found when first asked for.
+    """The unique edges of a mesh and which of them bound each triangle; each computed on first use.
 
     Attributes:
         faces: The triangles, (F, 3).

@@ -1,4 +1,4 @@
-"""How the triangles of a mesh hang together: edges, borders, connected pieces, welded vertices, what is untidy."""
+"""How the triangles of a mesh are connected: edges, borders, connected pieces, welded vertices and irregularities."""
 
 from dataclasses import dataclass
 
@@ -61,10 +61,10 @@ def face_components(faces: Faces, count: int) -> Int[np.ndarray, " F"]:
 
 @dataclass(frozen=True)
 class Weld:
-    """Vertices of a file made one where they lie together.
+    """Vertices of a file, merged where they coincide.
 
     Attributes:
-        vertices: The welded vertices, (V, 3): of each group the position that comes first in the file, unchanged.
+        vertices: The welded vertices, (V, 3). Each has the unchanged position of the first of its group in the file.
         file_to_welded: Which welded vertex stands for each vertex of the file, (N,).
     """
 
@@ -73,7 +73,7 @@ class Weld:
 
 
 def weld(vertices: Float[np.ndarray, "N 3"], *, tolerance: float) -> Weld:
-    """Make vertices one that lie within `tolerance` of each other, metres; 0 joins equal positions only.
+    """Merge vertices that lie within `tolerance` of each other, metres; 0 joins equal positions only.
 
     Groups are numbered in the order of the file. A chain of vertices, each within the tolerance of the next, becomes
     one vertex: keep the tolerance well below the shortest edge.
@@ -97,7 +97,7 @@ def weld(vertices: Float[np.ndarray, "N 3"], *, tolerance: float) -> Weld:
 
 @dataclass(frozen=True)
 class MeshAudit:
-    """What is untidy about a mesh. Nothing here is an error: real bodies and garments have all of it.
+    """The irregularities of a mesh. None of them is an error: real bodies and garments have them all.
 
     Attributes:
         shells: Number of connected pieces that have triangles.
@@ -105,7 +105,7 @@ class MeshAudit:
         volumes: Volume that each piece encloses, (S,), m³, each opening closed by a fan to the mean of its corners.
         open_edges: Edges with one triangle.
         branching_edges: Edges with three or more triangles.
-        turned_edges: Edges whose two triangles run along them the same way, so that one is turned over.
+        turned_edges: Edges whose two triangles run along them in the same direction, so that one is turned over.
         duplicate_faces: Triangles whose three corners an earlier triangle has too, in any order.
         degenerate_faces: Triangles without a usable normal.
         unused_vertices: Vertices that no triangle uses.
@@ -158,7 +158,7 @@ class MeshAudit:
 
 
 def audit(vertices: Points, faces: Faces) -> MeshAudit:
-    """Count what is untidy about a welded mesh.
+    """Count the irregularities of a welded mesh.
 
     Raises:
         ArgumentError: a coordinate is not finite, or an index lies outside the vertices.

@@ -14,10 +14,10 @@ from dressform.mesh.tree_kernels import build, refit
 
 
 class Tree:
-    """Boxes around boxes around triangles: what nearest points, rays and crossings are found with.
+    """A tree of nested boxes around triangles, for finding nearest points, ray hits and crossings.
 
-    Built once for a list of triangles; `refit` then follows moved vertices at a twentieth of the price. A tree is
-    never changed after it is made, so one may be shared between threads.
+    It is built once for a list of triangles; `refit` then follows moved vertices at a twentieth of the cost. A tree
+    never changes after it is made, so threads may share one.
 
     Attributes:
         vertices: The mesh, (V, 3), metres.
@@ -28,7 +28,7 @@ class Tree:
         count: How many slots a leaf holds, 0 for inner nodes, (N,).
         slots: Three corners and the unit normal per slot, (F, 12).
         bounds: Low and high corner of the box of each node, (N, 6).
-        sides: The sides of its triangles; shared by all refits, found when first asked for.
+        sides: The sides of its triangles; computed on first use, shared by all refits.
 
     Raises:
         ArgumentError: there is no face, an index lies outside the vertices, or a coordinate is not finite.
