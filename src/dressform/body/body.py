@@ -32,8 +32,8 @@ class Body:
         skeleton: Joints at rest, or None.
         skin: Joint indices and weights per vertex, or None.
         regions: Named vertex masks, each (B,).
-        notes: What was found untidy when the body was read, one sentence each.
-        source: What it was read from, for whoever writes it again; nothing is computed with it.
+        notes: Irregularities found when the body was read, one sentence each.
+        source: The data that it was read from, kept for writing it again; nothing is computed from it.
         from_file: Scale and rotation that turned the coordinates of its file into metres, +Y up, +Z front, (3, 3).
             Garments that are modelled on the body are likely to need the same.
 
@@ -108,7 +108,7 @@ class Body:
         return f"<Body {self.name!r}: {size}>"
 
     def __getstate__(self) -> dict[str, object]:
-        """Another process gets it without its source."""
+        """The state to pickle: the source is left out, so other processes do not get it."""
         return {**self.__dict__, "source": None}
 
     @property
@@ -118,7 +118,7 @@ class Body:
 
 
 def _check_skin(name: str, count: int, skin: Skin | None, skeleton: Skeleton | None) -> None:
-    """Refuse joint weights of another mesh or of joints that there are not."""
+    """Refuse joint weights for another mesh or for joints that do not exist."""
     if skin is None or skeleton is None:
         return
     joints = len(skeleton.names)

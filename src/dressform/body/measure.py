@@ -90,7 +90,7 @@ class Measures:
 
 
 class Measurer:
-    """Takes the measures of one body; what needs the base body only is found once, here."""
+    """Takes the measures of one body. Everything that depends only on the base body is found once, here."""
 
     def __init__(self, body: Body) -> None:
         self.body = body

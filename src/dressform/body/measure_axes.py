@@ -1,4 +1,4 @@
-"""Axes of arms and legs, found at the base: points inside the limb between which the tape is laid across it."""
+"""Axes of arms and legs, found at the base: the tape is laid across the line between two points inside the limb."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -69,14 +69,14 @@ def find_axes(body: Standing, joints: Joints) -> Axes:
 def arm_slices(
     body: Standing, vertices: BodyPoints, side: str, axis: Direction, levels: Float[np.ndarray, " L"]
 ) -> Slices:
-    """Outlines of one arm in planes across `axis`, on the shape `vertices`: what is joined to the trunk is left out."""
+    """Outlines of one arm in planes across `axis`, on the shape `vertices`, without those joined to the trunk."""
     return _arm_outlines(body, vertices, side, axis, levels).longest()
 
 
 def leg_slices(
     body: Standing, vertices: BodyPoints, side: str, axis: Direction, levels: Float[np.ndarray, " L"]
 ) -> Slices:
-    """Outlines of one leg in planes across `axis`, on the shape `vertices`: what is joined to the other is left out."""
+    """Outlines of one leg in planes across `axis`, on the shape `vertices`, without those joined to the other leg."""
     (other,) = set(SIDES) - {side}
     slices = body.cut(vertices, axis, levels)
     slices = slices.keep(slices.touching(body.limbs.legs[side]) & ~slices.touching(body.limbs.legs[other]))

@@ -1,4 +1,4 @@
-"""Where the tape goes: everything that is found once at the base and then carried by the skin."""
+"""Where the tape goes: landmarks that are found once at the base and then move with the skin."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -24,7 +24,7 @@ BONES = {
 
 @dataclass(frozen=True)
 class Landmarks:
-    """What the tape needs to know about a body.
+    """The landmarks of a body that the tape needs.
 
     Attributes:
         body: The base body, its limbs and its trunk.
@@ -55,7 +55,7 @@ def find_landmarks(body: Body) -> Landmarks:
 
 
 def named_joints(skeleton: Skeleton) -> Joints:
-    """Shoulders, elbows and knees of a skeleton, as far as the names of its joints tell them."""
+    """Shoulders, elbows and knees of a skeleton, where they can be recognised by the joint names."""
     wanted = {
         text: (joint, side)
         for joint, bones in BONES.items()

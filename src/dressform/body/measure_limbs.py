@@ -60,7 +60,7 @@ class Limbs:
 
 
 def find_limbs(vertices: BodyPoints, faces: Faces) -> Limbs:
-    """Tell arms and legs from the trunk of a standing body, +Y up, left = +X.
+    """Separate arms and legs from the trunk of a standing body, +Y up, left = +X.
 
     Proof: tests/body/test_measure_limbs.py::test_crotch_and_armpits_of_the_phantom_are_where_its_parts_meet
     """
@@ -99,7 +99,7 @@ def _limbs_of(graph: "_Graph", faces: Faces, shell: Bool[np.ndarray, " F"]) -> L
 
 
 class _Graph:
-    """The edges of the body, with the two questions that are asked about levels of a height function."""
+    """The edges of the body, with two searches over the levels of a height function."""
 
     def __init__(self, vertices: BodyPoints, faces: Faces, bridges: Pairs) -> None:
         self.vertices = vertices
@@ -123,7 +123,7 @@ class _Graph:
         return path[int(np.argmax(ranks[path]))]
 
     def piece(self, heights: Float[np.ndarray, " B"], level: float, seed: int) -> Bool[np.ndarray, " B"]:
-        """Vertices strictly below `level` that hang together with `seed`, (B,)."""
+        """Vertices strictly below `level` that are connected with `seed`, (B,)."""
         count = len(self.vertices)
         inside = heights < level
         kept = self.pairs[inside[self.pairs].all(axis=1)]

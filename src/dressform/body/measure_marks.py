@@ -1,4 +1,4 @@
-"""Points that follow the skin, and what every search for them shares."""
+"""Points that follow the skin, and the data that all searches for them share."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -37,12 +37,12 @@ class Mark:
 
     @classmethod
     def of_vertex(cls, vertex: int) -> "Mark":
-        """One vertex."""
+        """The mark at one vertex."""
         return cls(np.array([vertex]), np.ones(1))
 
     @classmethod
     def of_outline(cls, slices: Slices) -> "Mark":
-        """Centre of gravity of an outline."""
+        """The mark at the centre of gravity of an outline."""
         lengths = np.linalg.norm(slices.pieces[:, 1] - slices.pieces[:, 0], axis=1)
         return cls._mix(slices, np.repeat(lengths[:, None] / (2.0 * lengths.sum()), 2, axis=1))
 
@@ -65,7 +65,7 @@ class Mark:
 
 @dataclass(frozen=True)
 class Standing:
-    """A body at its base body, ready to be searched.
+    """The base body, prepared for searches.
 
     Attributes:
         vertices: (B, 3).

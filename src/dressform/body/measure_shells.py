@@ -52,7 +52,7 @@ GAP_SLACK = 0.005
 
 @dataclass(frozen=True)
 class Whole:
-    """The body, told from hair, eyes and what stands beside it.
+    """The body without hair, eyes and objects beside it.
 
     Attributes:
         faces: Its triangles, (F,).
@@ -64,7 +64,7 @@ class Whole:
 
 
 def whole_body(vertices: BodyPoints, faces: Faces) -> Whole:
-    """The largest shell where it reaches as far as all shells do, hair apart; else the shells that hang together.
+    """The largest shell where it reaches as far as all shells do, hair apart; else the shells that are connected.
 
     Proof: tests/body/test_measure_shells.py::test_a_body_cut_into_parts_measures_as_the_whole
     """
@@ -87,7 +87,7 @@ def whole_body(vertices: BodyPoints, faces: Faces) -> Whole:
 
 
 def has_head(vertices: BodyPoints, faces: Faces) -> bool:
-    """Whether what these triangles show narrows to a neck above wider shoulders, and rises far enough above it."""
+    """Whether the shape of these triangles narrows to a neck above wider shoulders, and rises far enough above it."""
     points = vertices[np.unique(faces)]
     bottom, height = float(points[:, 1].min()), float(np.ptp(points[:, 1]))
     middle = float(points[:, 0].min() + points[:, 0].max()) / 2
@@ -123,7 +123,7 @@ def _reaches_all(vertices: BodyPoints, shell: Faces, boxes: Float[np.ndarray, "S
 def _aside(
     vertices: BodyPoints, faces: Faces, labels: Labels, boxes: Float[np.ndarray, "S 2 3"], largest: int
 ) -> Bool[np.ndarray, " S"]:
-    """Shells above the shoulders, by shell, where the rest of the body has its head without them: hair, eyes, hats."""
+    """Shells above the shoulders, by shell, that are not needed to complete the head: hair, eyes, hats."""
     bottom, height = float(boxes[:, 0, 1].min()), float(np.ptp(boxes[..., 1]))
     middle = float(boxes[:, 0, 0].min() + boxes[:, 1, 0].max()) / 2
     off = np.abs(boxes[:, :, 0].mean(axis=1) - middle)
@@ -133,7 +133,7 @@ def _aside(
 
 
 def _groups(labels: Labels, crossings: Int[np.ndarray, "P 2"]) -> Int[np.ndarray, " S"]:
-    """Group of each shell; shells that cross are of one group."""
+    """Group of each shell; shells that cross belong to one group."""
     count = int(labels.max()) + 1
     between = coo_array((np.ones(len(crossings)), labels[crossings].T), shape=(count, count))
     return connected_components(between, directed=False)[1]

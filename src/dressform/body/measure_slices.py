@@ -68,7 +68,7 @@ class Slices:
         return self.keep(np.isin(self.loop, loops[order[last]]))
 
     def loop_counts(self) -> Int[np.ndarray, " L"]:
-        """Number of loops of each level that lie apart, (L,): one inside the longest, of a part in a part, is none."""
+        """Number of separate loops of each level, (L,); a loop inside the longest does not count."""
         counts = np.zeros(len(self.levels), dtype=np.int64)
         flat = self.pieces.mean(axis=1) @ plane_axes(self.normal).T
         order = np.lexsort((self.loop, self.level))
@@ -153,7 +153,7 @@ def cut(
     sides = np.argsort(above == np.roll(above, -1, axis=1), axis=1, kind="stable")[:, :2]
     tails = np.take_along_axis(corners, sides, axis=1)
     heads = np.take_along_axis(corners, (sides + 1) % 3, axis=1)
-    # Both triangles of a side must get the same point to the last bit, so the side runs one way for both.
+    # Both triangles of a side must get the same point to the last bit, so the side has one direction for both.
     low_end, high_end = np.minimum(tails, heads), np.maximum(tails, heads)
     share = (at[:, None] - heights[low_end]) / (heights[high_end] - heights[low_end])
     pieces = vertices[low_end] + share[..., None] * (vertices[high_end] - vertices[low_end])

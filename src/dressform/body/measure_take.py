@@ -1,4 +1,4 @@
-"""One function per tape measure: where the tape lies on one shape, and what it reads there."""
+"""One function per tape measure: where the tape lies on one shape, and its reading there."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -44,7 +44,7 @@ Girths = Callable[[Float[np.ndarray, " L"]], Float[np.ndarray, " L"]]
 
 @dataclass(frozen=True)
 class Reading:
-    """What the tape reads, and where.
+    """The reading of the tape, and where it was taken.
 
     Attributes:
         value: Metres.
@@ -86,7 +86,7 @@ class Tape:
         return self._extent[1] - self._extent[0]
 
     def mark(self, name: str) -> Float[np.ndarray, "3"]:
-        """Where a carried point is on this shape."""
+        """The position of a mark on this shape."""
         if name not in self.landmarks.marks:
             raise MeshError(self.landmarks.missing[name])
         return self.landmarks.marks[name].at(self.vertices)
@@ -116,7 +116,7 @@ class Tape:
         return self.reading(float(self.trunk(np.array([level]))[0]), level, note)
 
     def reading(self, girth: float, level: float, note: str = "") -> Reading:
-        """A girth at a level of the body's frame; 0 means that there was nothing to lay the tape around."""
+        """A girth at a level of the body's frame; 0 means that the tape has nothing to go around."""
         if girth == 0:
             raise MeshError(f"this part of the body has no outline of its own at {level - self.sole:.3f} m")
         return Reading(girth, level - self.sole, note)
@@ -134,11 +134,12 @@ class Tape:
     def crest(self, parts: Mapping[str, Bool[np.ndarray, " B"]], forward: float) -> float:
         """Height at which the trunk reaches farthest to the front (`forward` 1) or back (-1), the mean of both sides.
 
-        On each side it is the middle of the stretch of the profile that reaches as far but for `CREST_DEPTH`: a seat is
-        so flat there that its farthest vertex may lie a finger's breadth away.
+        On each side it is the middle of the stretch of the profile that lies within `CREST_DEPTH` of the farthest
+        point. A seat is so flat there that its farthest vertex may lie a finger's breadth from the middle.
 
         Args:
-            parts: Vertices of each side among which the crest is, (B,).
+            parts: Vertices of each side among which the crest is sought, (B,).
+            forward: 1 for the front, -1 for the back.
         """
         if not all(part.any() for part in parts.values()):
             raise MeshError("this part of the body has no vertices")
@@ -160,7 +161,7 @@ class Tape:
 
 
 def middle_of_crest(levels: Float[np.ndarray, " L"], profile: Float[np.ndarray, " L"], depth: float) -> float:
-    """Middle of the stretch around the farthest level in which the profile is less than `depth` behind it."""
+    """Middle of the stretch around the most prominent level where the profile lies less than `depth` behind it."""
     top = int(np.argmax(profile))
     bar, ends = profile[top] - depth, []
     for step in (-1, 1):

@@ -10,7 +10,7 @@ from dressform.body.measure_marks import BRIDGED, UP, Mark, Standing
 from dressform.body.measure_slices import Slices, cut, profile_of
 
 WAIST_WINDOW = (0.35, 0.78)
-"""Between which heights the waist is looked for, as shares of the way from the crotch to the armpits."""
+"""Heights between which the waist is sought, as shares of the distance from the crotch to the armpits."""
 
 MIN_FOLD = 0.005
 """Above a fold under the bust the girth lies this much below the line from waist to bust somewhere, of stature."""
@@ -19,7 +19,7 @@ BELOW_FOLD = 0.002
 """How far below the fold the tape lies, of stature: a tape on the fold itself would take in the breast."""
 
 FOLD_SHARE = 0.1
-"""How far the growth of the girth has gone at the fold from that of the ribs to the fastest, that of the breast."""
+"""Growth of the girth at the fold, as a share of the step from the ribs' growth to the fastest, the breast's."""
 
 SEAT_FOLD_REACH = 0.03
 """How far above and below the crotch the fold of the buttock is looked for, of stature."""
@@ -59,7 +59,7 @@ class Trunk:
 
 
 def find_trunk(body: Standing) -> Trunk:
-    """All levels of the trunk; needs arms and legs, without which trunk and limbs cannot be told apart."""
+    """Find all levels of the trunk; needs arms and legs, so that trunk and limbs can be separated."""
     found = Trunk({}, {}, {}, {})
     limbs = body.limbs
     if limbs.missing:
@@ -86,7 +86,7 @@ def find_trunk(body: Standing) -> Trunk:
         height = body.vertices[:, 1]
         found.seat[side] = half & (height > body.crotch) & (height < top_of_seat)
         if bust is not None:
-            # The belly below the fold may stand out farther than the chest; half-way up from it nothing else does.
+            # The belly below the fold may stand out farther than the chest; above half-way up nothing else does.
             low = 0.5 * (float(slices.levels[bust]) + (top_of_seat if fold is None else fold))
             found.bust[side] = half & (height > low) & (height < body.armpit)
     _neck(body, found)
@@ -117,8 +117,8 @@ def _fold(
     """Height of the fold under the bust: where the girth, going up, stops growing as the ribs do.
 
     Between waist and bust the girth first grows with the ribs, then faster with the breast. The ribs' growth is the
-    median one between the waist and the level where the girth grows fastest; the fold is the last level below that
-    one at which the growth has gone less than `FOLD_SHARE` of the way from the ribs' to the fastest. There is a fold
+    median one between the waist and the level where the girth grows fastest. The fold is the last level below that
+    one where the growth exceeds the ribs' by less than `FOLD_SHARE` of the step to the fastest growth. There is a fold
     only if the curve of the girth lies at least `MIN_FOLD` below the straight line from waist to bust.
     """
     levels = slices.levels

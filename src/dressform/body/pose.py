@@ -69,7 +69,7 @@ class Track:
 
 
 def slerp(first: Float[np.ndarray, "4"], second: Float[np.ndarray, "4"], share: float) -> Float[np.ndarray, "4"]:
-    """Between two unit quaternions along the shorter arc, at even speed [glTF2 appendix C]."""
+    """Interpolate between two unit quaternions along the shorter arc, at even speed [glTF2 appendix C]."""
     cosine = float(first @ second)
     near = second if cosine >= 0 else -second
     angle = float(np.arccos(min(abs(cosine), 1.0)))
@@ -81,7 +81,7 @@ def slerp(first: Float[np.ndarray, "4"], second: Float[np.ndarray, "4"], share: 
 
 @dataclass(frozen=True)
 class NodeTree:
-    """The nodes that joints hang on, at rest, in the units and axes of their file.
+    """The tree of nodes that holds the joints, at rest, in the units and axes of their file.
 
     Attributes:
         parents: Parent of each node, -1 at the roots; a parent precedes its children, (N,).
@@ -150,7 +150,7 @@ class Animation:
 
 
 def turned_worlds(skeleton: Skeleton, turns: Mapping[str, Sequence[float]]) -> Float[np.ndarray, "J 4 4"]:
-    """Joint-to-world transforms after joints were turned on from rest, by quaternions x, y, z, w, (J, 4, 4).
+    """Joint-to-world transforms after joints are turned from rest by quaternions x, y, z, w, (J, 4, 4).
 
     Raises:
         ArgumentError: a name is no joint (the valid ones are listed), or a quaternion has no length.

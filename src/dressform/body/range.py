@@ -22,7 +22,7 @@ LARGEST_WEIGHT = 1e6
 
 
 def checked_weights(function: str, weights: ArrayLike, count: int) -> Weights:
-    """Weights as numbers, one per morph.
+    """The weights as an array, checked to be numbers, one per morph.
 
     Raises:
         ArgumentError: not one number for each of `count` morphs, or one that is not finite or beyond ±`LARGEST_WEIGHT`.
@@ -106,7 +106,7 @@ class Range:
         )
 
     def refuse_absurd(self, function: str, weights: Weights) -> None:
-        """Refuse weights that no one can have meant; see `FARTHEST_OUTSIDE`.
+        """Refuse weights too far out to be intended; see `FARTHEST_OUTSIDE`.
 
         Raises:
             ArgumentError: a weight is not finite, or lies absurdly far outside its interval; it is named.

@@ -1,4 +1,4 @@
-"""How many shapes are looked at; the choice itself is in `shapes.py`, which needs numerics."""
+"""How many shapes are checked. The choice itself is in `shapes.py`, which needs numerics."""
 
 from dataclasses import dataclass
 
@@ -8,11 +8,11 @@ DEFAULT_SOBOL = 64
 
 @dataclass(frozen=True)
 class ShapeSettings:
-    """How many shapes of each kind are looked at.
+    """How many shapes of each kind are checked.
 
     Attributes:
         ends: Whether every morph is taken alone to each end of its interval.
-        strongest: Among how many of the strongest morphs all pairs are taken, at their ends.
+        strongest: Number of strongest morphs whose pairs are all taken, at their ends.
         sobol: Size of the Sobol sample of the whole range.
     """
 

@@ -1,4 +1,4 @@
-"""Which shapes to look at: the base, the ends of every morph, pairs of the strongest, and a Sobol sample."""
+"""Which shapes to check: the base, the ends of every morph, pairs of the strongest, and a Sobol sample."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -104,7 +104,7 @@ def distinct(shapes: Iterable[Shape]) -> list[Shape]:
 
 
 def shapes_of(body: Body, *, settings: ShapeSettings | None = None) -> list[Shape]:
-    """The base first, then ends, pairs and the Sobol sample as `settings` ask, each set of weights once."""
+    """The base first, then the ends, pairs and Sobol sample set by `settings`; each set of weights once."""
     asked = settings or ShapeSettings()
     shapes = [shape_at_base(body.range)]
     if asked.ends:

@@ -70,7 +70,7 @@ class Skin:
     def from_dense(cls, matrix: Float[np.ndarray, "V J"], *, most: int = JOINTS_PER_VERTEX) -> "Skin":
         """Keep the `most` largest weights of each row and scale them to sum to 1.
 
-        Unused slots hold joint 0 with weight 0, as glTF asks.
+        Unused slots hold joint 0 with weight 0, as glTF requires.
 
         Raises:
             MatchError: a row has no positive weight; the first such vertex is named.

@@ -1,4 +1,4 @@
-"""From tape measures to a shape: the reachable weights whose measures come nearest to those asked for."""
+"""From tape measures to a shape: the reachable weights whose measures come nearest to the targets."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ from dressform.body.shapes import shape_at_base
 from dressform.errors import ArgumentError
 
 MET = 0.005
-"""A measure is met when the tape reads this near to what was asked for, metres: what a tape is read to."""
+"""A measure is met when the tape reads this near to its target, metres: the precision of reading a tape."""
 QUIET = 0.0005
 """How much of a miss, metres, one slider at its end is worth: of shapes that measure the same, the nearest to the base
 is taken."""
@@ -29,13 +29,13 @@ DECIMALS, COARSEST = 3, 0.1
 
 @dataclass(frozen=True)
 class TapeRow:
-    """One measure that was asked for.
+    """One requested measure.
 
     Attributes:
         name: Name of the measure.
-        asked: What was asked for, metres.
-        got: What the tape reads at the shape found, metres; None where it cannot be taken there.
-        note: What must be known about this reading, or why there is none.
+        asked: The target, metres.
+        got: The reading of the tape at the shape found, metres; None where it cannot be taken there.
+        note: A caveat about this reading, or why there is none.
     """
 
     name: str
@@ -45,12 +45,12 @@ class TapeRow:
 
     @property
     def missed(self) -> float | None:
-        """What the tape reads too much (or, negative, too little), metres; None where it cannot be taken."""
+        """The reading minus the target, metres; None where the measure cannot be taken."""
         return None if self.got is None else self.got - self.asked
 
     @property
     def met(self) -> bool:
-        """Whether it came out as asked."""
+        """Whether the reading meets the target."""
         return self.missed is not None and abs(self.missed) <= MET
 
 
@@ -61,8 +61,8 @@ class TapeFit:
     Attributes:
         morph_names: The body's morphs, in its order.
         weights: The shape, within the range, (K,).
-        rows: One per measure that was asked for.
-        rounds: Linearisations that it took.
+        rows: One per requested measure.
+        rounds: Number of linearisations.
     """
 
     morph_names: tuple[str, ...]
@@ -72,24 +72,25 @@ class TapeFit:
 
     @property
     def met(self) -> bool:
-        """Whether every measure came out as asked."""
+        """Whether every measure meets its target."""
         return all(row.met for row in self.rows)
 
 
 def fit_tape(
     measurer: Measurer, targets: Mapping[str, float], *, progress: Callable[[int, int], None] | None = None
 ) -> TapeFit:
-    """The shape within the range whose measures come nearest, in the least-squares sense, to those asked for.
+    """Find the shape within the range whose measures come nearest to the targets, in the least-squares sense.
 
-    Gauss and Newton's rounds: the measures are made linear in the weights by numerical derivatives, and the bounded
-    least-squares problem is solved exactly. A half-millimetre's worth of pull towards the base decides between shapes
-    that measure the same. The measures are not convex in the weights, so another shape may come nearer still; the rows
-    say what this one missed. A measure that cannot be taken of this body is left out, and its row says why.
+    The method is Gauss–Newton. In each round the measures are linearised in the weights by numerical derivatives, and
+    the bounded least-squares problem is solved exactly. A pull towards the base, worth half a millimetre, decides
+    between shapes that measure the same. The measures are not convex in the weights, so another shape may come nearer
+    still; the rows give the remaining differences. A measure that cannot be taken of this body is left out, and its
+    row says why.
 
     Args:
         measurer: Takes the measures of the body.
         targets: Metres by name of the measure; at least one.
-        progress: Called after each round with its number and the most there can be.
+        progress: Called after each round with its number and the greatest possible number.
 
     Raises:
         ArgumentError: no measure has that name (the valid ones are listed), a target is not positive, or there is none.
@@ -113,7 +114,7 @@ def _nearest(
     start: Weights,
     progress: Callable[[int, int], None] | None,
 ) -> tuple[Weights, int]:
-    """The weights at which the cost is least, and the rounds that it took."""
+    """The weights at which the cost is least, and the number of rounds."""
     box = measurer.body.range
     free = np.flatnonzero(box.widths > 0)
     wanted = np.array([targets[name] for name in names])
@@ -149,7 +150,7 @@ def _checked(targets: Mapping[str, float]) -> tuple[str, ...]:
 
 
 def _readings(measurer: Measurer, names: Sequence[str], weights: Weights) -> Float[np.ndarray, " M"]:
-    """What the tape reads, metres; nan where it cannot be taken."""
+    """The readings of the tape, metres; nan where a measure cannot be taken."""
     rows = measurer.taken(names, weights)
     return np.array([np.nan if row.value is None else row.value for row in rows])
 
@@ -187,7 +188,7 @@ def _best_step(
     low: Float[np.ndarray, " F"],
     high: Float[np.ndarray, " F"],
 ) -> Float[np.ndarray, " F"]:
-    """The step within the bounds after which the linearised misses, and the pull, are least."""
+    """The step within the bounds that minimises the linearised differences plus the pull towards the base."""
     if not weights.size:
         return weights
     system = np.vstack([slopes, np.diag(pull)])
