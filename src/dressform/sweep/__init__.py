@@ -1,1 +1,1 @@
-"""Many garments times many shapes."""
+"""The sweep: many garments checked on many shapes."""

@@ -1,4 +1,4 @@
-"""What a sweep says: one row per garment and shape, and the worst of them."""
+"""Results of a sweep: one row per garment and shape, and the worst rows."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -17,8 +17,8 @@ class SweepRow:
         garment: Key of the garment's fit, as it was given.
         label: Label of the shape.
         weights: The shape, (K,).
-        faults: What was measured.
-        seconds: What measuring took.
+        faults: The measured faults.
+        seconds: Time that measuring took.
         kept: Whether the row came from a store instead of being measured.
     """
 
@@ -54,7 +54,7 @@ class SweepResult:
         return tuple(row for row in self.rows if row.garment == garment)
 
     def worst(self) -> dict[str, dict[str, SweepRow]]:
-        """Per garment, for each of `FAULTS` the row of the largest value; the first of several that are equal."""
+        """For each garment and each of `FAULTS`, the row with the largest value; the first where several are equal."""
         garments = dict.fromkeys(row.garment for row in self.rows)
         return {
             garment: {fault: max(self.of(garment), key=lambda row: row.values[fault]) for fault in FAULTS}

@@ -1,4 +1,4 @@
-"""The sweep: garments on shapes, every fault measured, over processes, going on where an earlier sweep stopped."""
+"""The sweep: measure every fault of garments on shapes, in several processes, and resume an earlier sweep."""
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
@@ -33,12 +33,12 @@ def choose_shapes(
     settings: ShapeSettings | None = None,
     worst: int = DEFAULT_WORST,
 ) -> dict[str, list[Shape]]:
-    """Shapes to check each garment on: the base, the corners that are worst for it, then what `settings` ask.
+    """Shapes to check each garment on: the base, the corners that are worst for it, then those set by `settings`.
 
     Args:
         fits: Garments by key.
         settings: Ends, pairs and the size of the Sobol sample.
-        worst: How many corners at most that threaten the garment most; 0 for none.
+        worst: Most corners to add, those that threaten the garment most; 0 for none.
     """
     bodies = {id(fit.body): fit.body for fit in fits.values()}
     common = {number: shapes_of(body, settings=settings) for number, body in bodies.items()}
@@ -70,15 +70,15 @@ def run_sweep(
             its method.
         shapes: Shapes by the same keys.
         bands: From which value on a fault is slight, moderate, grave.
-        under: Per key the keys of the garments worn under it, for layers that swap.
-        workers: Processes that measure at the same time; 1 measures in this one.
-        progress: Told after every row how many are done, and of how many.
-        store: Where finished rows are kept and looked for.
-        wardrobe: What is prepared of the garments already, by the same bands; with one process it is used and filled.
+        under: For each key, the keys of the garments worn under it, to find layers that swap.
+        workers: Processes that measure at the same time; 1 measures in this process.
+        progress: Called after every row with the number of rows done and the total.
+        store: Where finished rows are kept and looked up.
+        wardrobe: Garments prepared earlier with the same bands; used and filled when there is one process.
 
     Raises:
         ArgumentError: shapes or layers name a garment that is not among `fits`, or `workers` is under 1.
-        DressformError: a process ended without a word.
+        DressformError: a process ended without reporting an error.
     """
     start = perf_counter()
     _check(fits, shapes, under or {}, workers)
@@ -114,7 +114,7 @@ def run_sweep(
 def _check(
     fits: Mapping[str, Fit], shapes: Mapping[str, Sequence[Shape]], under: Mapping[str, Sequence[str]], workers: int
 ) -> None:
-    """Refuse names that nothing belongs to, and a count of processes that cannot be."""
+    """Refuse names without a garment, and an impossible number of processes."""
     named = {"shapes": list(shapes), "under": [*under, *(key for below in under.values() for key in below)]}
     for argument, keys in named.items():
         unknown = [key for key in keys if key not in fits]
@@ -141,7 +141,7 @@ def _row_keys(job: Job, shapes: Mapping[str, Sequence[Shape]]) -> dict[tuple[str
 
 
 def _kept(keys: Mapping[tuple[str, int], bytes], store: RowStore | None) -> Found:
-    """Rows that the store has already."""
+    """Rows that are already in the store."""
     found: Found = {}
     if store is not None:
         for place, key in keys.items():
@@ -152,7 +152,7 @@ def _kept(keys: Mapping[tuple[str, int], bytes], store: RowStore | None) -> Foun
 
 
 def _batches(shapes: Mapping[str, Sequence[Shape]], found: Found) -> list[Batch]:
-    """What is left to measure, a few shapes of one garment at a time."""
+    """The shapes left to measure, a few of one garment at a time."""
     batches = []
     for key, wanted in shapes.items():
         left = [place for place in range(len(wanted)) if (key, place) not in found]

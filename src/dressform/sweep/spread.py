@@ -1,4 +1,4 @@
-"""Measuring in this process or in several, with the same events coming back from both."""
+"""Measuring in this process or in several; both return the same events."""
 
 import os
 import signal
@@ -38,7 +38,7 @@ LAST_WORDS = 5.0
 
 @dataclass(frozen=True)
 class Job:
-    """What every process needs to know.
+    """The data that every process needs.
 
     Attributes:
         fits: Garments by key. A body that several of them share is one object, so that processes get it once.
@@ -150,7 +150,7 @@ def measure_spread(job: Job, batches: Sequence[Batch], *, workers: int) -> Gener
 
 
 class _Worker:
-    """A process with the pipe to it, and the garment that it is at."""
+    """A process with the pipe to it, and the garment that it is measuring."""
 
     def __init__(self, path: Path) -> None:
         context = get_context("spawn")
@@ -179,14 +179,14 @@ class _Worker:
         return event
 
     def end(self) -> None:
-        """End the process, whatever it does."""
+        """End the process, even if it is busy."""
         self.pipe.close()
         self.process.terminate()
         self.process.join(LAST_WORDS)
 
 
 class _Queue:
-    """Batches that wait, by garment. A process stays at its garment, for which its check is prepared."""
+    """Waiting batches, by garment. A process keeps to one garment, since its check for it is already prepared."""
 
     def __init__(self, batches: Sequence[Batch]) -> None:
         self._waiting: dict[str, deque[Batch]] = {}
@@ -194,7 +194,7 @@ class _Queue:
             self._waiting.setdefault(batch.garment, deque()).append(batch)
 
     def assign(self, worker: _Worker, staff: Sequence[_Worker]) -> None:
-        """Give a worker its next batch, or let it rest."""
+        """Give a worker its next batch, or leave it idle."""
         garment = self._choose(worker.garment, [other.garment for other in staff if other is not worker])
         if garment is None:
             worker.garment = None
@@ -230,7 +230,7 @@ def _staff(path: Path, count: int) -> Iterator[list[_Worker]]:
 
 @contextmanager
 def _one_thread_each() -> Iterator[None]:
-    """Processes started inside keep their libraries to one thread."""
+    """Limit the numeric libraries of processes started in this context to one thread."""
     before = {name: os.environ.get(name) for name in THREAD_LIMITS}
     os.environ.update(dict.fromkeys(THREAD_LIMITS, "1"))
     try:
@@ -245,7 +245,7 @@ def _one_thread_each() -> Iterator[None]:
 
 @contextmanager
 def _deaf_to_interrupts() -> Iterator[None]:
-    """Processes started inside never see Ctrl-C: the one that started them does, and ends them."""
+    """Keep Ctrl-C from processes started in this context: the parent receives it and ends them."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
@@ -259,13 +259,13 @@ def _deaf_to_interrupts() -> Iterator[None]:
 
 
 def _serve(pipe: connection.Connection, path: Path) -> None:
-    """What a worker process does: measure what comes through the pipe until it closes."""
+    """Run a worker process: measure the batches from the pipe until it closes."""
     try:
         measurer = Measurer(open_shared(path))
         while True:
             for event in measurer.run(pipe.recv()):
                 pipe.send(event)
-    except (EOFError, ConnectionError):  # whoever asked has gone
+    except (EOFError, ConnectionError):  # the parent process has gone
         return
-    except Exception as error:  # the one who asked must hear of it, whatever it is
+    except Exception as error:  # any error must reach the parent process
         pipe.send(error)

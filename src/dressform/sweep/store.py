@@ -25,7 +25,7 @@ SHARED_FILE = "shared.bin"
 
 
 class RowStore:
-    """Rows of sweeps in one sqlite file, so that an interrupted sweep goes on where it stopped.
+    """Rows of sweeps in one sqlite file, so that an interrupted sweep can resume.
 
     A row is found by a hash of everything that its values depend on: body, fit, settings, weights and the version of
     this package. A garment that has changed is therefore measured again; one that has not is not.
@@ -85,7 +85,7 @@ def content_hash(*parts: object) -> bytes:
 
 @contextmanager
 def shared(value: object) -> Iterator[Path]:
-    """Write an object for other processes to open; the file is gone when the context ends.
+    """Write an object for other processes to open; the file is deleted when the context ends.
 
     What a process that was killed meanwhile left is swept up when the next context begins.
 
@@ -108,7 +108,7 @@ def shared(value: object) -> Iterator[Path]:
 
 
 def open_shared(path: Path) -> Any:
-    """The object that `shared` wrote. Its arrays may be written to; such a page is then copied for this process."""
+    """The object that `shared` wrote. Its arrays may be written to: each changed page is copied for this process."""
     with path.open("rb") as file:
         pages = memoryview(mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_COPY))
     count = int(np.frombuffer(pages[:8], dtype=np.int64)[0])
@@ -151,7 +151,7 @@ def _feed(state: Any, value: object) -> None:
 
 
 def _plain(value: object) -> object:
-    """Arrays and mappings as msgpack knows them."""
+    """Arrays and mappings in a form that msgpack can store."""
     if isinstance(value, np.ndarray):
         return value.tolist()
     if isinstance(value, np.generic):
@@ -162,5 +162,5 @@ def _plain(value: object) -> object:
 
 
 def _array(_: type, value: object) -> object:
-    """The one kind of field that msgpack does not know by itself: an array of floats."""
+    """An array of floats, the one kind of field that msgpack cannot read by itself."""
     return np.array(value, dtype=np.float64)

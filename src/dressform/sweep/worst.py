@@ -30,7 +30,7 @@ SUNK = 0.01
 """Cloth that lies this deep under the skin at the base still belongs to it, metres."""
 
 SAMPLE = 2000
-"""The search looks at no more threatened points than this; what is said about its corners is taken from all."""
+"""The search uses at most this many threatened points; the figures of its corners are taken from all of them."""
 
 STARTS = 24
 ASCENTS = 12
@@ -67,7 +67,7 @@ class Covered:
 
 @dataclass(frozen=True)
 class Threat:
-    """A corner of the range, and what the closed form says about it.
+    """A corner of the range, with its figures from the closed form.
 
     Attributes:
         shape: The corner, labelled `worst 1`, `worst 2`, ...
@@ -114,15 +114,15 @@ def worst_shapes(
 ) -> list[Threat]:
     """The corners of the body's range that threaten the most covered skin, the gravest first.
 
-    Each corner is the one that adds most to what the corners before it threaten, Σ area · (depth under the margin),
-    until nothing worth mentioning is added. What lies under the margin at the base counts from its own
-    clearance there. Where no corner brings any point under the margin, the one of the smallest clearance is returned.
+    The threat is Σ area · (depth under the margin). Each further corner is the one that adds most to the threat of
+    those before it, until the gain is negligible. A point under the margin at the base counts from its own clearance
+    there. Where no corner brings any point under the margin, the one with the smallest clearance is returned.
 
     Args:
         fit: The garment on its body, whose range says which weights can be reached.
-        most: How many corners at most.
+        most: Most corners to return.
         margin: Clearance below which skin counts as threatened, metres.
-        covered: The pairs, where they are at hand.
+        covered: The pairs, if already built.
 
     Proof: tests/sweep/test_worst.py::test_the_first_corner_threatens_as_much_as_the_best_of_all_corners
     """
@@ -149,7 +149,7 @@ def worst_shapes(
 def _sample(
     areas: Float[np.ndarray, " N"], depths: Float[np.ndarray, " N"]
 ) -> tuple[Int[np.ndarray, " M"], Float[np.ndarray, " M"]]:
-    """Points that stand for all in the search, and the area that each stands for.
+    """Points that represent all others in the search, and the area that each represents.
 
     Where there are many, every one of the sample stands for the same share of area times depth: a systematic sample.
     """
@@ -230,7 +230,7 @@ def _flip(
     reached: Float[np.ndarray, " N"],
     corner: Float[np.ndarray, " K"],
 ) -> Float[np.ndarray, " K"]:
-    """The corner that moving one weight at a time to its other end leads to, while that adds more."""
+    """The corner reached by moving one weight at a time to its other end, as long as that adds more."""
     for _ in range(FLIPS):
         other = box.low + box.high - corner
         clearance = pairs.at(corner[None])[0] + (other - corner)[:, None] * pairs.slopes
@@ -248,12 +248,12 @@ def _added(
     reached: Float[np.ndarray, " N"],
     corners: Float[np.ndarray, "C K"],
 ) -> Float[np.ndarray, " C"]:
-    """What each corner threatens beyond `reached`, area times depth, m³."""
+    """The threat of each corner beyond `reached`, area times depth, m³."""
     return np.maximum(allowed - pairs.at(corners) - reached, 0.0) @ pairs.areas
 
 
 def _threat(number: int, corner: Float[np.ndarray, " K"], pairs: Covered, allowed: Float[np.ndarray, " N"]) -> Threat:
-    """A corner with what the closed form says about it."""
+    """A corner with its figures from the closed form."""
     clearance = pairs.at(corner[None])[0]
     threatened = clearance < allowed
     least = clearance[threatened] if threatened.any() else clearance
