@@ -1,1 +1,1 @@
-"""A body's own audit: what is wrong with its morphs before any garment is put on."""
+"""The audit of a body: faults of its morphs before any garment is put on."""

@@ -24,7 +24,7 @@ def audit_body(
     bands: AuditBands = DEFAULT_AUDIT_BANDS,
     progress: Callable[[int, int], None] | None = None,
 ) -> BodyAudit:
-    """Look at every morph of a body at the ends of its interval, and at pairs of morphs at theirs.
+    """Check every morph of a body at the ends of its interval, and pairs of morphs at theirs.
 
     Args:
         body: The body.

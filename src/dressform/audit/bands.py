@@ -1,4 +1,4 @@
-"""From which value on a fault of a morph is slight, moderate and grave."""
+"""The values from which a fault of a morph is slight, moderate or grave."""
 
 from dataclasses import dataclass
 

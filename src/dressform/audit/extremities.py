@@ -1,4 +1,4 @@
-"""Fingertips, toes and the like: places that loose cloth stands on only by a point."""
+"""Fingertips, toes and the like: places where loose cloth rests on a single point."""
 
 from dataclasses import dataclass
 
@@ -22,7 +22,7 @@ OWN_MOTION = 0.25  # radians of turn, or lengthening per length, that a tip has 
 
 @dataclass(frozen=True)
 class Extremities:
-    """Where the body ends in tips, and what averages over the limb around them.
+    """The tips of the body, with the matrix that averages over the limb around them.
 
     Attributes:
         tips: Vertices under which cloth 2 cm away would stand on less than a fifth of its own area, (B,).

@@ -1,4 +1,4 @@
-"""From figures to findings: what of a morph reaches a band, how much, and where."""
+"""From figures to findings: which faults of a morph reach a band, by how much, and where."""
 
 from collections.abc import Mapping
 
@@ -67,7 +67,7 @@ def strays(base: Prepared, moved: Moved, weight: float) -> tuple[Finding | None,
 def stray_islands(
     base: Prepared, moved: Moved, weight: float, alone: Bool[np.ndarray, " B"]
 ) -> tuple[Finding | None, Bool[np.ndarray, " B"]]:
-    """Small spots that move far from all else."""
+    """Small spots that move, far from everything else that moves."""
     marked = islands(base.skin, moved, alone)
     return _marked(
         base, "islands", float(moved.lengths[marked].max(initial=0.0)), weight, marked, moved.lengths
@@ -75,7 +75,7 @@ def stray_islands(
 
 
 def left_behind(base: Prepared, moved: Moved, weight: float) -> Finding | None:
-    """Separate pieces that do not go with the skin beside them."""
+    """Separate pieces that do not move with the skin beside them."""
     lags = [(members, lag) for members, lag in base.loose.lags(base.skin, moved) if lag >= base.bands.behind[0]]
     if not lags:
         return None
@@ -119,7 +119,7 @@ def tangle(
     *,
     partner: str = "",
 ) -> Finding | None:
-    """Triangles turned over (`folded`), or skin through skin (`crossing`): its own, or that of another part.
+    """Triangles turned over (`folded`), or skin that passes through the same or another part (`crossing`).
 
     Args:
         base: The body.
@@ -152,14 +152,14 @@ def ranked(findings: list[Finding | None]) -> tuple[Finding, ...]:
 
 
 def _counterpart_second(base: Prepared, spots: tuple[Spot, ...], pair: Int[np.ndarray, "2"]) -> tuple[Spot, ...]:
-    """The spots with that of the other part of the body right after the first."""
+    """The spots, with the one on the other part of the body moved to second place."""
     ends = base.skin.faces[pair].ravel()
     met = [index for index, spot in enumerate(spots) if index and np.isin(ends, spot.vertices).any()][:1]
     return tuple(spots[index] for index in [0, *met, *(i for i in range(1, len(spots)) if i not in met)])
 
 
 def _patch_spot(base: Prepared, rigid_patch: RigidPatch) -> Spot:
-    """A rigid patch, standing at the vertex in its middle."""
+    """The spot of a rigid patch, located at the vertex in its middle."""
     places = base.skin.vertices[rigid_patch.vertices]
     middle = int(rigid_patch.vertices[np.argmin(np.linalg.norm(places - places.mean(axis=0), axis=1))])
     return base.skin.spot(rigid_patch.vertices, middle)

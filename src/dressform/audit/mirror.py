@@ -28,7 +28,7 @@ _PIECES = re.compile(r"[^A-Za-z]+|(?<=[a-z])(?=[A-Z])")
 
 @dataclass(frozen=True)
 class Mirror:
-    """For each vertex of the base body the point of it that is its mirror image.
+    """The point of the base body that is the mirror image of each vertex.
 
     Attributes:
         corners: Vertices of the triangle that holds that point, (B, 3).
@@ -123,7 +123,7 @@ def partner_by_name(name: str, names: tuple[str, ...]) -> str:
 
 
 def _without_side(name: str) -> tuple[tuple[str, ...], str] | None:
-    """The words of a name without its one word for a side, and that word; None where it has not exactly one."""
+    """The words of a name without its word for a side, and that word; None unless there is exactly one such word."""
     words = [word.lower() for word in _PIECES.split(name) if word]
     at = [index for index, word in enumerate(words) if word in _SIDE_WORDS]
     if len(at) != 1:

@@ -11,14 +11,14 @@ from dressform.faults.rim_step import find_rigid_patches
 
 
 def tangles_at_ends(base: Prepared, morph: int) -> Ends:
-    """What is tangled at those ends of a morph's interval that are not the base body."""
+    """The tangles at each end of a morph's interval, except an end that is the base body."""
     body = base.body
     ends = (float(body.range.low[morph]), float(body.range.high[morph]))
     return {end: tangle_of(base.tree, body.vertices + end * body.deltas[morph]) for end in ends if end}
 
 
 def audit_morph(base: Prepared, morph: int, ends: Ends) -> MorphAudit:
-    """Measure one morph and say what is wrong with it.
+    """Measure one morph and list its faults.
 
     Args:
         base: The body.
@@ -65,7 +65,7 @@ def audit_morph(base: Prepared, morph: int, ends: Ends) -> MorphAudit:
 
 
 def _tangled(base: Prepared, morph: int, ends: Ends) -> tuple[int, int, list[Finding | None]]:
-    """Triangles turned over and pairs that cross at the worse end, and what is found there."""
+    """Triangles turned over and pairs that cross at the worse end, and the findings there."""
     new = {weight: tangle.beyond(base.tangle) for weight, tangle in ends.items()}
     if not new:
         return 0, 0, []
@@ -83,7 +83,7 @@ def _worst_end(new: Ends, fault: str) -> float:
 
 
 def _judge_sides(base: Prepared, morph: int, moved: Moved, weight: float) -> tuple[str, float, str, Finding | None]:
-    """How a morph treats the two sides, its partner on the other side, and what is wrong with that.
+    """How a morph treats the two sides, its partner on the other side, and the findings about these.
 
     A morph that moves one side alone is meant so; with a partner (by name, else by what it does) it is held against
     that, and never against itself.

@@ -1,4 +1,4 @@
-"""Pairs of morphs that move the same skin: what breaks together that is whole with either alone."""
+"""Pairs of morphs that move the same skin, and faults that appear only when both are active."""
 
 from itertools import product
 
@@ -16,7 +16,7 @@ MIN_OVERLAP = 0.01
 
 
 def overlaps(base: Prepared) -> list[tuple[int, int, float]]:
-    """Pairs of morphs that move some skin together and how much, most first: area times the shorter move, m³."""
+    """Pairs of morphs that move the same skin, and how much: area times the shorter move, m³, largest first."""
     body, areas = base.body, base.skin.areas
     reach = np.maximum(np.abs(body.range.low), np.abs(body.range.high))
     lengths: Float[np.ndarray, "K B"] = np.linalg.norm(body.deltas, axis=2) * reach[:, None]
@@ -31,7 +31,7 @@ def overlaps(base: Prepared) -> list[tuple[int, int, float]]:
 
 
 def audit_pair(base: Prepared, pair: tuple[int, int], overlap: float, ends: tuple[Ends, Ends]) -> PairAudit | None:
-    """A pair at the worst of its ends, or None where nothing breaks that is whole with either alone.
+    """Audit a pair at the worst of its ends; None where it has no fault that neither morph has alone.
 
     Args:
         base: The body.

@@ -1,4 +1,4 @@
-"""A body ready to be audited: everything that no morph changes."""
+"""A body prepared for its audit: all data that do not depend on a morph."""
 
 from dataclasses import dataclass
 
@@ -15,7 +15,7 @@ from dressform.mesh.tree import Tree
 
 @dataclass(frozen=True)
 class Prepared:
-    """A body with what the findings of all its morphs share.
+    """A body with the data shared by the findings of all its morphs.
 
     Attributes:
         body: The body.

@@ -1,4 +1,4 @@
-"""What an audit of a body says: figures and findings per morph and per pair of morphs; frozen, no behaviour."""
+"""Results of an audit of a body: figures and findings per morph and per pair of morphs, as frozen records."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,11 +19,11 @@ BODY_FAULTS = (
     "rough",
     "extremity",
 )
-"""Every fault that a morph of a body can have, in the order in which a reader should be told."""
+"""Every fault that a morph of a body can have, in the order in which reports list them."""
 
 BOTH, LEFT, RIGHT, OPPOSITE, LOPSIDED, UNKNOWN = "both", "left", "right", "opposite", "lopsided", "unknown"
 SIDES = (BOTH, LEFT, RIGHT, OPPOSITE, LOPSIDED, UNKNOWN)
-"""How a morph treats the two sides of the body: alike, one only, one against the other, differently, not to be told."""
+"""How a morph treats the two sides: alike, left only, right only, in opposite directions, differently, unknown."""
 
 
 @dataclass(frozen=True)
@@ -47,10 +47,10 @@ class Finding:
         fault: One of `BODY_FAULTS`.
         severity: One of `SEVERITIES`, never the first.
         value: How much, in the unit of its band in `AuditBands`.
-        weight: Weight of the morph at which it was seen; of a pair that of the first.
-        spots: Where, the worst first; at least one.
-        partner: Another morph that it is about, or empty.
-        figures: What else the sentence about it rests on, by name: metres, m², no unit where it is a count or share.
+        weight: Weight of the morph at which it was found; for a pair, the weight of the first.
+        spots: Where it was found, the worst first; at least one.
+        partner: The other morph involved, or empty.
+        figures: Further figures used in its sentence, by name, in metres or m²; counts and shares have no unit.
     """
 
     fault: str
@@ -70,18 +70,19 @@ class MorphAudit:
         name: The morph.
         low: Smallest weight that a wearer may reach.
         high: Largest.
-        weight: The end that lies farther from 0: the figures below hold there.
+        weight: The end that lies farther from 0. The figures below hold there.
         moved_area: Area that moves by more than a twentieth of the farthest move, m².
         move_max: Farthest move, metres.
         move_p95: 95th percentile by area of the moves of that area, metres.
-        roughness: 99th percentile by area of the pucker index of the moved skin, what other findings explain left out.
+        roughness: 99th percentile by area of the pucker index of the moved skin, without skin that other findings
+            explain.
         folded: Triangles that are turned over at either end and not at the base, the worse end.
         crossing: Pairs of triangles that cross at either end and not at the base, the worse end.
         patch_share: Share of the moved area that lies in rigid patches.
         sides: One of `SIDES`.
         asymmetry: 0 where left and right move as mirror images, 1 where one side stays still, √2 where they oppose.
         partner: The morph that does the same on the other side, or empty.
-        findings: What is wrong, the gravest first.
+        findings: Its faults, the gravest first.
     """
 
     name: str
@@ -108,13 +109,13 @@ class MorphAudit:
 
 @dataclass(frozen=True)
 class PairAudit:
-    """Two morphs together, where that breaks what neither breaks alone.
+    """Two morphs that together cause a fault that neither causes alone.
 
     Attributes:
         names: The morphs.
         weights: Their weights.
         overlap: How much skin both move, m³: area times the shorter of the two moves.
-        findings: What is wrong, the gravest first; at least one.
+        findings: Their faults, the gravest first; at least one.
     """
 
     names: tuple[str, str]
@@ -130,16 +131,16 @@ class PairAudit:
 
 @dataclass(frozen=True)
 class BodyAudit:
-    """A body looked at morph by morph.
+    """The audit of a body, morph by morph.
 
     Attributes:
         morphs: One per morph, the worst first.
         pairs: Pairs that break together, the worst first.
-        pairs_looked_at: How many pairs were taken to their ends,
-        pairs_that_overlap: of how many that move some skin together.
-        base_crossing: Pairs of triangles that cross at the base already; never blamed on a morph.
-        base_folded: Triangles turned over there.
-        mirror_gap: 95th percentile by area of how far a mirrored point of the base body lies from it, metres.
+        pairs_looked_at: How many pairs were checked at their ends.
+        pairs_that_overlap: How many pairs move some skin together.
+        base_crossing: Pairs of triangles that cross at the base already; not counted as faults of a morph.
+        base_folded: Triangles turned over at the base.
+        mirror_gap: 95th percentile by area of the distance from a mirrored point to the base body, metres.
     """
 
     morphs: tuple[MorphAudit, ...]

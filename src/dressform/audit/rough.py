@@ -29,7 +29,7 @@ class Roughness:
 
 
 def roughness(skin: Skin, windows: PuckerWindows, moved: Moved, explained: Bool[np.ndarray, " B"]) -> Roughness:
-    """Pucker index of the moved skin; windows that hold an explained vertex (a rim, a stray) are left out.
+    """Pucker index of the moved skin, without windows that hold a vertex explained by another fault (a rim, a stray).
 
     Proof: tests/audit/test_audit.py::test_noise_on_a_morph_is_rough_and_nothing_else
     """

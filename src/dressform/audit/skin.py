@@ -1,4 +1,4 @@
-"""What an audit asks of the base body again and again, prepared once."""
+"""Data of the base body that an audit uses repeatedly, prepared once."""
 
 from dataclasses import dataclass
 
@@ -45,7 +45,7 @@ class Skin:
 
     @classmethod
     def of(cls, body: Body) -> "Skin":
-        """Prepare a body's base body."""
+        """Prepare the base body of a body."""
         vertices, faces, count = body.vertices, body.faces, len(body.vertices)
         normals = vertex_normals(vertices, faces)
         names = region_names(vertices, body.regions)
@@ -77,7 +77,7 @@ class Skin:
         return np.isfinite(dijkstra(self.lengths, directed=False, indices=seeds, min_only=True, limit=distance))
 
     def spot(self, members: Int[np.ndarray, " N"], vertex: int) -> Spot:
-        """A spot in words, with the vertex that stands for it."""
+        """A spot in words, located at the vertex that represents it."""
         x, y, z = (float(value) for value in self.vertices[vertex])
         region, side = str(self.surface.regions[vertex]), str(self.surface.sides[vertex])
         area = float(self.areas[members].sum())
@@ -85,7 +85,7 @@ class Skin:
         return Spot(place, members)
 
     def spots(self, marked: Bool[np.ndarray, " B"], values: VertexScalars) -> tuple[Spot, ...]:
-        """Connected spots of the marked vertices, those with the largest values first; each stands at its worst."""
+        """Connected spots of the marked vertices, the largest values first; each is located at its worst vertex."""
         members, labels = self.pieces(marked)
         order = np.argsort(-values[members], kind="stable")
         _, leaders = np.unique(labels[order], return_index=True)

@@ -20,7 +20,7 @@ BEHIND_SHARE = 0.25  # of the skin's move, below which a piece that moves a litt
 
 
 def stray_moves(skin: Skin, deltas: Float[np.ndarray, "B 3"]) -> VertexScalars:
-    """How far a vertex departs from its neighbours, where it alone does, else 0, (B,), metres.
+    """How far a vertex departs from its neighbours if it is the only one to do so, else 0, (B,), metres.
 
     e_v = |d_v − mean of d over its neighbours|. It is alone when e_v is over four times every |d_i − d_j| between
     neighbours that an edge joins, and over four times every e of a neighbour that is judged without v. So a rim, a
@@ -45,8 +45,8 @@ def stray_moves(skin: Skin, deltas: Float[np.ndarray, "B 3"]) -> VertexScalars:
 def islands(skin: Skin, moved: Moved, strays: Bool[np.ndarray, " B"]) -> Bool[np.ndarray, " B"]:
     """Vertices of small spots that move far from everything else that moves, (B,); single strays are left out.
 
-    A spot is small when it holds under a fiftieth of the area that the morph touches. It is far by the way along the
-    skin; on a separate piece of the mesh (an eye, a nail) in a straight line.
+    A spot is small when it holds under a fiftieth of the area that the morph touches. The distance is measured along
+    the skin, or in a straight line on a separate piece of the mesh (an eye, a nail).
     """
     found = np.zeros(len(strays), dtype=bool)
     members, labels = skin.pieces(moved.touched)
@@ -93,7 +93,7 @@ class Loose:
         return cls(others[beside], corners, found.barycentric[beside])
 
     def lags(self, skin: Skin, moved: Moved) -> list[tuple[Int[np.ndarray, " P"], float]]:
-        """Vertices of each piece that does not go with the skin beside it, and by how much, metres; most first."""
+        """Vertices of each piece that does not move with the skin beside it, and by how much, metres; most first."""
         if not self.vertices.size:
             return []
         with_skin = np.einsum("nc,ncx->nx", self.shares, moved.deltas[self.corners])

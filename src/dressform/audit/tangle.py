@@ -32,7 +32,7 @@ class Tangle:
         return int(self.folded.sum()) if fault == "folded" else len(self.crossing)
 
     def beyond(self, *others: "Tangle") -> "Tangle":
-        """What of it none of the others has."""
+        """The part of this tangle that none of the others has."""
         turned, count = self.folded.copy(), len(self.folded)
         known = np.zeros(0, dtype=np.int64)
         for other in others:
@@ -46,12 +46,12 @@ Ends = dict[float, Tangle]
 
 
 def tangle_of(tree: Tree, points: BodyPoints) -> Tangle:
-    """What is turned over and what crosses on a shape; exact for crossings."""
+    """Triangles that are turned over or cross on a shape; exact for crossings."""
     return Tangle(folded(points, tree.faces), tree_self_crossings(tree.refit(points)))
 
 
 def sound_share(tree: Tree, deltas: Float[np.ndarray, "B 3"], fault: str, known: tuple[Tangle, ...]) -> float:
-    """Up to which share of a displacement nothing folds or crosses that is not known, 0 to 1; by halving."""
+    """The largest share of a displacement, 0 to 1, without new folds or crossings; found by halving."""
     sound, broken = 0.0, 1.0
     for _ in range(HALVINGS):
         middle = 0.5 * (sound + broken)

@@ -1,4 +1,4 @@
-"""What an audit found, in sentences: where, how much, and what its maker can do about it."""
+"""Findings of an audit in sentences: where, how much, and what the body's maker can do about it."""
 
 from collections.abc import Mapping, Sequence
 
@@ -65,7 +65,7 @@ def sentence(found: Finding) -> str:
 
 
 def morph_sentences(one: MorphAudit) -> list[str]:
-    """Every finding of a morph; what its figures alone say where there is none."""
+    """A sentence for every finding of a morph, or for a morph that moves nothing."""
     if one.move_max <= STILL:
         return [
             "It moves nothing over its whole interval: remove it, or give it the displacement it was meant to have."
@@ -74,7 +74,7 @@ def morph_sentences(one: MorphAudit) -> list[str]:
 
 
 def body_sentences(audit: BodyAudit) -> list[str]:
-    """What holds for the body as a whole."""
+    """Sentences about the body as a whole."""
     said = [
         f"{audit.pairs_looked_at} of {audit.pairs_that_overlap} pairs of morphs that move the same skin were taken to "
         f"their ends together; {_counted(len(audit.pairs), 'breaks', 'break')} what is whole with either alone."
@@ -205,7 +205,7 @@ def _stiff(spots: Sequence[Spot]) -> str:
 
 
 def _from_where_on(found: Finding) -> str:
-    """The weight up to which all is well; of a pair the share of both weights."""
+    """The weight up to which there is no fault; for a pair, the share of both weights."""
     share = found.figures["sound_share"]
     if share < AT_ONCE:
         return "almost from the base body on"
@@ -219,7 +219,7 @@ def _or_end_there(found: Finding) -> str:
 
 
 def _vertices(found: Finding) -> str:
-    """The vertices that stand for the first spots."""
+    """The vertices that represent the first spots."""
     named = [str(spot.place.vertex) for spot in found.spots[:VERTICES_NAMED]]
     return f"vertex {named[0]}" if len(named) == 1 else f"vertices {', '.join(named)}"
 
