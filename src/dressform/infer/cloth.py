@@ -1,4 +1,4 @@
-"""What a garment is asked: points spread evenly over its cloth, and how ease may vary from one to the next."""
+"""Sample points spread evenly over a garment's cloth, and how ease may vary from one to the next."""
 
 from dataclasses import dataclass
 
@@ -14,20 +14,20 @@ from dressform.mesh.rays import blocked
 from dressform.mesh.topology import boundary_edges
 from dressform.mesh.tree import Tree
 
-ASKED = 400  # points of the cloth; more change the answer less than its spread
+ASKED = 400  # sample points of the cloth; more points change the answer by less than its spread
 WIDE, CLOSE, AROUND = 0.45, 0.12, 0.06  # metres over which ease is alike: over the garment, over a panel, at a place
 WIDE_TURN, CLOSE_TURN = 1.5, 0.8  # difference of unit normals over which it is alike: front and back may differ
 WIDE_FIELDS, CLOSE_FIELDS = 12, 90  # patterns kept of each
 MIN_OPENING = 8  # vertices round an opening; fewer are a slit or a hole in the mesh
 RIM = 0.03  # metres; hems, cuffs and collars reach about so far in from an opening
 OWN = 5e-4  # metres; cloth nearer to a vertex than this is its own
-MAX_COVERED = 0.75  # where more of the vertices than this have other cloth below them, that tells nothing
+MAX_COVERED = 0.75  # where more of the vertices than this have other cloth below them, all are kept
 RIM_FREEDOM = 2.0  # ease varies so many times more, on top of once, at an opening
 
 
 @dataclass(frozen=True)
 class AskedCloth:
-    """Points of a garment and the patterns in which their ease may vary.
+    """Sample points of a garment and the patterns in which their ease may vary.
 
     Attributes:
         points: The points, (N, 3), metres.
@@ -53,8 +53,9 @@ class AskedCloth:
 def chosen_points(skin: Skin, garment: Garment) -> Int[np.ndarray, " N"]:
     """Vertices of the layer next to the skin, spread evenly, at most `ASKED`.
 
-    What has other cloth of the garment between itself and its foot (an outer layer, a facing, the outside of a clog)
-    says how thick the garment is, not whom it fits. Where little is left, all vertices that triangles use are asked.
+    A vertex with other cloth of the garment between itself and its foot (on an outer layer, a facing, the outside of a
+    clog) shows how thick the garment is, not whom it fits. Such vertices are left out. Where few others remain, all
+    vertices that triangles use are taken.
     """
     used = np.unique(garment.faces)
     points = garment.vertices[used]
@@ -69,12 +70,12 @@ def chosen_points(skin: Skin, garment: Garment) -> Int[np.ndarray, " N"]:
 
 
 def ask_cloth(garment: Garment, chosen: Int[np.ndarray, " N"], look: Look) -> AskedCloth:
-    """Prepare the questions.
+    """Prepare the sample points and their patterns of ease.
 
     Args:
         garment: The garment, lengths as of a body 1.7 m tall.
-        chosen: Its vertices that are asked.
-        look: What they see of the base body.
+        chosen: Its vertices that serve as sample points.
+        look: The base body as seen from them.
     """
     points = garment.vertices[chosen]
     rim = _rim(garment, points)

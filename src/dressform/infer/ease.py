@@ -1,4 +1,4 @@
-"""What is expected of the ease that a garment's maker gave it, and how far a garment may depart from that."""
+"""The ease that a maker is expected to give a garment, and how far a garment may depart from it."""
 
 from dataclasses import dataclass
 
@@ -25,7 +25,7 @@ RIM_LOCAL = 0.012  # metres; the same where there is no room
 
 @dataclass(frozen=True)
 class EaseModel:
-    """Clearance as a constant, known patterns in unknown amounts, and scatter: `clearance ≈ patterns @ amounts`.
+    """Clearance as a constant plus known patterns in unknown amounts plus scatter: `clearance ≈ patterns @ amounts`.
 
     Attributes:
         patterns: One column per amount, metres, (N, M).
@@ -43,11 +43,11 @@ class EaseModel:
 def ease_model(
     cloth: AskedCloth, look: Look, hollows: Float[np.ndarray, " N"], hang: Float[np.ndarray, " N"]
 ) -> EaseModel:
-    """The ease to expect of cloth that a maker fitted to the shape that is looked at.
+    """The ease to expect if a maker fitted the cloth to this shape.
 
-    A maker gives room that is the same everywhere up to smooth patterns. They and the scatter grow with the room
-    itself, faster than in proportion: a close jersey is the same all over within millimetres, a skirt hangs as it
-    likes. Cloth spans hollows, and openings are finished in their own ways.
+    A maker gives the same room everywhere, apart from smooth patterns. These patterns and the scatter grow faster than
+    in proportion to the room: the ease of a close jersey is even within millimetres, while a skirt hangs freely. Cloth
+    spans hollows, and openings may be finished differently.
     """
     room = _room(cloth, look)
     hollows, hang = np.minimum(hollows, room), np.minimum(hang, room)
@@ -68,6 +68,6 @@ def ease_model(
 
 
 def _room(cloth: AskedCloth, look: Look) -> Float[np.ndarray, " N"]:
-    """Mean room around each point, metres, (N,); at openings, which are turned in or stand off, that of all cloth."""
+    """Mean room around each point, metres, (N,). Openings are turned in or stand off, so they get the overall mean."""
     room = np.maximum(cloth.around @ look.clearance, MIN_ROOM)
     return room + cloth.rim * np.maximum(np.median(room) - room, 0.0)

@@ -31,7 +31,7 @@ def farthest_points(points: Any, count: Any, start: Any) -> Any:
 @jit
 @no_type_check
 def hollow_depths(feet: Any, normals: Any, skin: Any, skin_normals: Any, reach: Any, radius: Any, facing: Any) -> Any:
-    """How far a ball of `radius` on the tangent plane at each foot is entered by skin within `reach`, (N,).
+    """How far skin within `reach` enters a ball of `radius` on the tangent plane at each foot, (N,).
 
     Skin counts where its normal and the foot's make at least the cosine `facing`.
     """
@@ -56,7 +56,7 @@ def hollow_depths(feet: Any, normals: Any, skin: Any, skin_normals: Any, reach: 
 def overhangs(
     feet: Any, normals: Any, skin: Any, skin_normals: Any, reach: Any, aside: Any, most: Any, facing: Any
 ) -> Any:
-    """How far skin above each foot stands out beyond it, level, within `reach` and `aside`, (N,).
+    """How far skin above each foot stands out horizontally beyond it, within `reach` and `aside`, (N,).
 
     Skin that stands out more than `most` belongs to another limb.
     """

@@ -1,4 +1,4 @@
-"""What is said about the shape that a garment was modelled on; frozen."""
+"""Results about the shape that a garment was modelled on, as frozen records."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -17,20 +17,20 @@ OTHER_SHAPE = "modelled on another body shape"
 OTHER_BASE = "modelled on another base body"
 VERDICTS = (FINE, CUT_LOOSE, OTHER_SHAPE, OTHER_BASE)
 
-TOLD_SPREAD = 0.1  # a direction whose spread is at most this is told by the garment
-SILENT_SHARE = 0.8  # of the spread before the garment was seen: what keeps so much of it was not told
+TOLD_SPREAD = 0.1  # the garment determines a direction whose spread is at most this
+SILENT_SHARE = 0.8  # of the prior spread; the garment does not determine a weight that keeps at least this share
 TWO_SIDED = 1.96  # standard deviations on either side that hold 95 % of a normal variable
 CARRY = "modelled on"  # name of the only morph of the body that a garment is carried back with
 
 
 @dataclass(frozen=True)
 class Direction:
-    """A mix of weights, square to all other directions.
+    """A mix of weights, perpendicular to all other directions.
 
     Attributes:
         mix: Unit vector over the weights, (K,).
         spread: Standard deviation of the shape along it.
-        told: Whether the garment tells where on it the shape lies: spread at most `TOLD_SPREAD`.
+        told: Whether the garment determines where along it the shape lies: spread at most `TOLD_SPREAD`.
     """
 
     mix: Weights
@@ -44,9 +44,9 @@ class InferredShape:
 
     Attributes:
         body: Name of the base body that the garment is meant for.
-        base: Name of the base body that it was modelled on, or on another shape of it; the weights are of its morphs.
-        weights: The likeliest weights in the range, (K,). What the garment says nothing about stays near 0.
-        centre: Middle of the set's ellipsoid, (K,); outside the range where the garment pulls that way.
+        base: Name of the base body whose shape it was modelled on; the weights belong to its morphs.
+        weights: The likeliest weights in the range, (K,). Weights that the garment does not determine stay near 0.
+        centre: Middle of the set's ellipsoid, (K,). It may lie outside the range.
         information: Inverse of the covariance, (K, K).
         reach: The set holds the shapes of the range whose squared distance from `centre`, by `information`, exceeds
             that of `weights` by at most this.
@@ -54,7 +54,7 @@ class InferredShape:
         range: The weights that a wearer may reach, with the base.
         verdict: One of `VERDICTS`.
         sentence: The verdict with its figures.
-        evidence: Figures behind it, by name: metres where the name says so, else no unit.
+        evidence: Figures behind it, by name, in metres where the name says so, else without a unit.
         shape: Skin of the likeliest shape, (B, 3), metres.
     """
 
@@ -83,18 +83,18 @@ class InferredShape:
 
     @property
     def high(self) -> Weights:
-        """Upper end of it, (K,)."""
+        """Upper end of the 95 % interval of each weight by itself, in the range, (K,)."""
         return self.range.clip(self.weights + TWO_SIDED * self.spread)
 
     @property
     def silent(self) -> tuple[str, ...]:
-        """Morphs that the garment says nothing about."""
+        """Morphs whose weights the garment does not determine."""
         kept = self.spread >= SILENT_SHARE * self.prior
         return tuple(name for name, still in zip(self.range.names, kept) if still)
 
     @property
     def directions(self) -> tuple[Direction, ...]:
-        """Mixes of weights that are square to each other, the best told first."""
+        """Mixes of weights that are perpendicular to each other, the best determined first."""
         values, mixes = np.linalg.eigh(self.information)
         spreads = 1.0 / np.sqrt(values[::-1])
         return tuple(
@@ -113,8 +113,8 @@ class InferredShape:
     def way_back(self, body: Body) -> tuple[Body, Weights]:
         """Body and weights with which `rebase` carries the garment from the likeliest shape to the base of `body`.
 
-        Whatever base it was modelled on: `shape, weights = found.way_back(body)`, then
-        `rebase(shape, garment, weights)`. The body has one morph, which leads to the likeliest shape, at weight 1.
+        This works for any base that it was modelled on: `shape, weights = found.way_back(body)`, then
+        `rebase(shape, garment, weights)`. The returned body has one morph, which gives the likeliest shape at weight 1.
         """
         only = (CARRY,)
         way = (self.shape - body.vertices)[None]

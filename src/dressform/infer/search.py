@@ -21,20 +21,20 @@ INSIDE = 0.006  # metres; how deep in the skin a maker's cloth may lie
 LOOKS_PER_HOLLOW = 3  # rounds between two looks for hollows, which change little
 HELD_ROUNDS = 3  # for the ease alone, with the weights held
 FARTHEST_STARTS = 2  # morphs whose ends are tried as starts: those that carry the skin under the garment farthest
-START_SHARE = 0.7  # of the way to the end
+START_SHARE = 0.7  # of the distance to the end
 MIN_SPREAD = 1e-3  # prior spread of a weight that has no range
 
 
 @dataclass(frozen=True)
 class Found:
-    """What a search ended with; near it minus twice the log of the posterior is a parabola.
+    """The result of a search. Near it, minus twice the log of the posterior is approximated by a parabola.
 
     Attributes:
         weights: The likeliest weights in the range, (K,).
         centre: Where the parabola is lowest, in the range or not, (K,).
         information: Its second derivative / 2: the inverse of the covariance, (K, K).
-        misfit: Minus the log of the evidence, up to what is the same for every start.
-        look: What the cloth sees of the shape.
+        misfit: Minus the log of the evidence, up to a constant that is the same for every start.
+        look: The shape as seen from the cloth.
     """
 
     weights: Weights
@@ -53,7 +53,7 @@ class Found:
 
 
 def prior_spread(box: Range) -> Weights:
-    """Spread of each weight before the garment is seen: that of even weights in the range about the base, (K,)."""
+    """Prior spread of each weight, (K,): the root-mean-square about the base of weights uniform in the range."""
     squares = (box.low**2 + box.low * box.high + box.high**2) / 3.0
     return np.maximum(np.sqrt(squares), MIN_SPREAD)
 
@@ -61,9 +61,9 @@ def prior_spread(box: Range) -> Weights:
 def search(skin: Skin, cloth: AskedCloth, start: Weights) -> Found:
     """Search from one start.
 
-    Each round looks at the shape, takes clearance for affine in the weights near it, and solves for weights and ease
-    together, points that depart from the ease to expect weighing less. The ease is then eliminated (its Schur
-    complement is the information about the weights), so what ease can explain as well says nothing about the shape.
+    Each round measures the shape, treats clearance as affine in the weights near it, and solves for weights and ease
+    together. Points that depart from the expected ease count less. The ease is then eliminated: its Schur complement is
+    the information about the weights. So clearance that ease can explain as well does not count towards the shape.
 
     Args:
         skin: The body.
@@ -88,7 +88,7 @@ def search(skin: Skin, cloth: AskedCloth, start: Weights) -> Found:
 
 
 def held(skin: Skin, cloth: AskedCloth, weights: Weights) -> Found:
-    """A shape as it is, with the ease that the garment would have there."""
+    """A given shape, with the ease that the garment would have there."""
     spread = prior_spread(skin.body.range)
     state = _begin(skin, cloth, weights)
     for _ in range(HELD_ROUNDS):
@@ -100,7 +100,7 @@ def held(skin: Skin, cloth: AskedCloth, weights: Weights) -> Found:
 
 
 def starts(skin: Skin, cloth: AskedCloth) -> list[Weights]:
-    """Where searches may begin: the base, and near the ends of what carries the skin under the garment farthest."""
+    """Starts of searches: the base, and near the ends of the morphs that move the skin under the garment most."""
     box, count = skin.body.range, len(skin.body.deltas)
     chosen = [np.zeros(count)]
     for morph in np.argsort(-skin.carried(cloth.points), kind="stable")[:FARTHEST_STARTS]:
@@ -120,7 +120,7 @@ def search_all(skin: Skin, cloth: AskedCloth) -> Found:
 
 @dataclass(frozen=True)
 class _State:
-    """Where a search stands.
+    """The state of a search.
 
     Attributes:
         weights: The shape, (K,). look: What the cloth sees of it.
@@ -137,7 +137,7 @@ class _State:
 
 
 def _begin(skin: Skin, cloth: AskedCloth, weights: Weights) -> _State:
-    """A search before its first round: the ease is what most of the cloth has."""
+    """The state before the first round: the ease is the one that most of the cloth has."""
     look = skin.look(cloth.points, weights)
     hollows, hang = skin.hollows(look, weights), skin.overhangs(look, weights)
     residual = look.clearance - np.median(look.clearance)
@@ -147,7 +147,7 @@ def _begin(skin: Skin, cloth: AskedCloth, weights: Weights) -> _State:
 def _moved(
     skin: Skin, cloth: AskedCloth, state: _State, system: "_System", weights: Weights, *, hollows: bool
 ) -> _State:
-    """The search at other weights; hollows are found again if asked."""
+    """The state at other weights; hollows are found again where `hollows` is set."""
     look = skin.look(cloth.points, weights)
     hollow = skin.hollows(look, weights) if hollows else state.hollows
     hang = skin.overhangs(look, weights) if hollows else state.hang
@@ -156,7 +156,7 @@ def _moved(
 
 
 def _found(state: _State, system: "_System", after: _State, spread: Weights, calm: float) -> Found:
-    """What the search has found after a round."""
+    """The result of the search after a round."""
     amounts = system.amounts(after.weights)
     misfit = _misfit(state.model, after.residual, calm * state.model.scatter, amounts, after.weights / spread)
     depth = np.maximum(-after.look.clearance, 0.0) / INSIDE
@@ -188,7 +188,7 @@ class _System:
 
 
 def _solve(state: _State, spread: Weights, calm: float) -> _System:
-    """Weighted least squares for weights and ease together, the weights of points by Student's t."""
+    """Weighted least squares for weights and ease together; points are weighted by Student's t."""
     model, scatter = state.model, calm * state.model.scatter
     trust = (TAILS + 1.0) / (TAILS + (state.residual / scatter) ** 2) / scatter**2
     rows, ease = state.look.slopes, model.patterns
@@ -207,7 +207,7 @@ def _solve(state: _State, spread: Weights, calm: float) -> _System:
 
 
 def _pressed(look: Look, calm: float) -> Float[np.ndarray, " N"]:
-    """How strongly cloth inside the body wants out, whatever the ease: the weight of its clearance being 0, (N,)."""
+    """Weight that pulls the clearance of cloth inside the body towards 0, whatever the ease, (N,)."""
     depth = np.maximum(-look.clearance, 0.0) / (INSIDE * calm)
     return np.where(depth > 0, (TAILS + 1.0) / (TAILS + depth**2), 0.0) / (INSIDE * calm) ** 2
 

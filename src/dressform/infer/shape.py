@@ -1,4 +1,4 @@
-"""Which shape was a garment modelled on: the weights whose body fits under it, as a set."""
+"""The shape that a garment was modelled on: the set of weights whose body fits under it."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -25,9 +25,9 @@ def infer_shape(
 ) -> InferredShape:
     """Infer the shape that a garment was modelled on from the cloth and the body alone.
 
-    Sought is the body whose skin lies under the cloth as a maker would have it: with the same room everywhere, but for
-    smooth patterns, and more where cloth spans a hollow or hangs. The answer is a set; `weights` is its likeliest
-    member, in which what the garment says nothing about stays at the base.
+    The search looks for the body whose skin lies under the cloth as a maker would place it: with the same room
+    everywhere, apart from smooth patterns, and more where cloth spans a hollow or hangs. The answer is a set. `weights`
+    is its likeliest member; weights that the garment does not determine stay near the base in it.
 
     To re-fit the garment on that shape: `shape, weights = found.way_back(body)`, `rebase(shape, garment, weights)`.
     Where `found.base` is `body.name`, `rebase(body, garment, found.weights)` gives the same.
@@ -36,7 +36,7 @@ def infer_shape(
         body: The body that the garment is meant for, on its base body.
         garment: Cloth, on whatever shape it was modelled on.
         others: Other base bodies that it may have been modelled on; they have the triangles of `body`.
-        confidence: How sure the set is, 0 to 1.
+        confidence: Probability that the set holds the true shape, 0 to 1.
 
     Raises:
         ArgumentError: `confidence` is not between 0 and 1.
@@ -69,7 +69,7 @@ def infer_shape(
 
 
 def _searched(body: Body, garment: Garment, size: float) -> tuple[Found, Found]:
-    """The best shape of one body, and its base body, with the ease that the garment would have there."""
+    """The best shape of one body, and its base body, each with the ease that the garment would have there."""
     sized = replace(
         body, vertices=body.vertices / size, deltas=body.deltas / size, range=body.range.with_base(), regions={}
     )
@@ -81,12 +81,12 @@ def _searched(body: Body, garment: Garment, size: float) -> tuple[Found, Found]:
 
 
 def _reach(body: Body, confidence: float) -> float:
-    """Squared distance from the middle within which the truth lies with this confidence."""
+    """Squared distance from the middle within which the true shape lies with this confidence."""
     return CAUTION * float(chi2.ppf(confidence, max(len(body.morph_names), 1)))
 
 
 def _check(body: Body, garment: Garment, others: Sequence[Body], confidence: float) -> None:
-    """Refuse what cannot be asked."""
+    """Refuse arguments that cannot be used."""
     if not 0.0 < confidence < 1.0:
         advice = "Give for instance 0.95"
         raise ArgumentError.of("infer_shape", "confidence", "between 0 and 1", f"{confidence:g}", advice)

@@ -12,17 +12,17 @@ from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.nearest import Closest, closest, signed_clearance
 from dressform.mesh.tree import Tree
 
-SPREAD_SKIN = 2000  # points of the skin that are asked for hollows
+SPREAD_SKIN = 2000  # points of the skin that are searched for hollows
 HOLLOW_REACH = 0.15  # metres; skin farther away spans no hollow here
 HOLLOW_BALL = 0.4  # metres; radius of the ball that rolls over the skin without entering hollows
 HANG_REACH, HANG_ASIDE, HANG_MOST = 0.6, 0.05, 0.1  # metres above, beside and out to which skin carries hanging cloth
 FACING = 0.2  # least cosine between two normals on one side of the body
-TOUCHING = 1e-3  # metres; nearer than this the normal of the triangle tells the outward direction
+TOUCHING = 1e-3  # metres; nearer than this the normal of the triangle gives the outward direction
 
 
 @dataclass(frozen=True)
 class Look:
-    """What some points of a garment see of one shape.
+    """One shape as seen from points of a garment.
 
     Attributes:
         clearance: Signed distance from the skin, outward positive, metres, (N,).
@@ -38,7 +38,7 @@ class Look:
 
 
 class Skin:
-    """A body whose shapes are looked at from cloth.
+    """A body whose shapes are measured from points of cloth.
 
     Attributes:
         body: The body.
@@ -56,7 +56,7 @@ class Skin:
         self.spread = spread_points(body.vertices, SPREAD_SKIN)
 
     def look(self, points: ClothPoints, weights: Weights) -> Look:
-        """What `points` see of the shape at `weights`."""
+        """The shape at `weights` as seen from `points`."""
         tree = self.tree.refit(self.body.at(weights))
         clearance, found = signed_clearance(tree, points)
         far = np.abs(clearance) > TOUCHING
@@ -96,7 +96,7 @@ class Skin:
         return closest(self.tree, points).points
 
     def carried(self, points: ClothPoints) -> Float[np.ndarray, " K"]:
-        """How far each morph carries the skin under `points` at weight 1, metres, the mean over them, (K,)."""
+        """Mean distance by which each morph moves the skin under `points` at weight 1, metres, (K,)."""
         nearest = self.tree.faces[closest(self.tree, points).faces, 0]
         return np.linalg.norm(self.body.deltas[:, nearest], axis=2).mean(axis=1)
 
@@ -110,7 +110,7 @@ class Skin:
 
 
 def spread_points(points: Float[np.ndarray, "V 3"], count: int) -> Int[np.ndarray, " S"]:
-    """Indices of at most `count` points spread evenly in space, the first the farthest from the middle of all.
+    """Indices of at most `count` points spread evenly in space, starting with the farthest from the centre.
 
     The same points, in whatever order they come, give the same choice (up to ties).
     """

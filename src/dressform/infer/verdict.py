@@ -1,4 +1,4 @@
-"""What a search for the shape means: fine, cut loose, another body shape or another base body."""
+"""The verdict of a search for the shape: fine, cut loose, another body shape or another base body."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -17,8 +17,8 @@ LOOSE = 0.055
 at the bust cut loose [CWU16]; a coat has that by nature."""
 QUARTER, MOST = 25.0, 95.0
 RIVAL = 30.0
-"""Where a base body fits, another must explain the garment better by so much, a logarithm, to be preferred; where it
-does not, another that fits need only be the better of the two."""
+"""Where a base body fits, another is preferred only if it explains the garment better by this much, a logarithm. Where
+it does not fit, another that fits need only be the better of the two."""
 WORTH_NAMING, MAX_NAMED = 0.05, 4
 MM = 1e3
 
@@ -41,7 +41,7 @@ class Candidate:
 
     @property
     def ruled_out(self) -> float:
-        """How far the base body lies from the best one: 1 on the rim of the set, more outside it."""
+        """How far the base body lies from the best shape: 1 on the rim of the set, more outside it."""
         return self.found.excess(np.zeros(len(self.found.weights))) / self.reach
 
     @property
@@ -51,7 +51,7 @@ class Candidate:
 
     @property
     def closest_quarter(self) -> float:
-        """The same off the best shape."""
+        """Distance within which the nearest quarter of the cloth lies off the best shape, units of `found`."""
         return float(np.percentile(self.found.look.clearance, QUARTER))
 
     @property
