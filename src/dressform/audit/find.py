@@ -124,10 +124,10 @@ def tangle(
     Args:
         base: The body.
         fault: One of `TANGLES`.
-        new: What is tangled at `deltas` and not in `known`.
+        new: The tangle at `deltas` that is not in `known`.
         weight: Weight of the morph there.
         deltas: The displacement, (B, 3), metres.
-        known: What is not blamed on it.
+        known: Tangles that do not count against it.
         partner: The other morph of a pair.
     """
     count = new.count(fault)

@@ -37,7 +37,7 @@ def audit_pair(base: Prepared, pair: tuple[int, int], overlap: float, ends: tupl
         base: The body.
         pair: The two morphs.
         overlap: How much skin they move together, m³.
-        ends: What is tangled at the ends of either.
+        ends: Tangles at the ends of either morph.
     """
     first, second = pair
     body = base.body

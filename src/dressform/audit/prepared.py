@@ -22,7 +22,7 @@ class Prepared:
         bands: From which value on something is a finding.
         skin: Areas, neighbours and words of the base body.
         tree: Its triangles.
-        tangle: What crosses and what is turned over there.
+        tangle: Triangles that cross or are turned over there.
         windows: Windows of the pucker index.
         mirror: Left to right.
         loose: Separate pieces beside the skin.

@@ -31,7 +31,7 @@ class Spot:
     """A connected spot of the body.
 
     Attributes:
-        place: Where it is, at the base; its finding says what is wrong there.
+        place: Where it is, at the base; its finding names the fault.
         vertices: Its vertices, (N,).
     """
 

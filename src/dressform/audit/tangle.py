@@ -42,7 +42,7 @@ class Tangle:
 
 
 Ends = dict[float, Tangle]
-"""What is tangled at weights of a morph."""
+"""The tangle at each weight of a morph."""
 
 
 def tangle_of(tree: Tree, points: BodyPoints) -> Tangle:

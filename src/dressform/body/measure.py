@@ -3,7 +3,7 @@
 A girth is the perimeter of the convex hull of the plane section of one part of the body: a taut tape bridges hollows.
 Levels that bones or folds define (waist, under-bust, neck, wrist, crotch, armpit) are found at the base and
 carried by the skin; levels that the surface defines (bust points, greatest protrusion of the seat, largest girth of a
-limb) are found anew on every shape. `docs/measures.md` has each definition and how it is taken.
+limb) are found again on every shape. `docs/measures.md` has each definition and how it is taken.
 """
 
 from collections.abc import Callable, Sequence
@@ -49,7 +49,7 @@ class Measure:
         iso: The standard and the number of the definition in it.
         value: Metres, or None where it cannot be taken.
         height: Height of the tape above the soles, metres; None for a length, and where nothing was taken.
-        note: Which side was measured, what a reader must know, or why there is no value.
+        note: Which side was measured, a caveat, or why there is no value.
     """
 
     name: str

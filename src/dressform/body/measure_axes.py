@@ -23,12 +23,12 @@ WRIST_RISE = 1.04
 """Walking in from the palm, the wrist is passed once the girth has grown by this factor."""
 
 WRIST_REACH = 0.02
-"""How far from the first finding the wrist is looked for across the forearm's own axis, of stature."""
+"""How far from the first estimate the wrist is sought across the forearm's own axis, of stature."""
 
 WRIST_LEVELS = 33
 
 SHIN = (0.2, 0.58)
-"""Heights of the two points of the shin's axis, between which the calf is looked for, of the height of the crotch."""
+"""Heights of the two points of the shin's axis, between which the calf is sought, of the height of the crotch."""
 
 Joints = Mapping[tuple[str, str], Position]
 """Positions at rest by joint (`shoulder`, `elbow` or `knee`) and side; empty where there is no skeleton."""

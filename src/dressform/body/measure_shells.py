@@ -1,4 +1,4 @@
-"""Which shells of a mesh make up the body: many characters are put together from parts that are not joined.
+"""Which shells of a mesh make up the body: many characters consist of parts that are not joined.
 
 A part belongs to the body where it crosses another part of it, or lies nearest to it within a small gap. Both give
 edges between the parts, so that the searches for limbs walk from shell to shell as if they were one surface.
@@ -29,7 +29,7 @@ HEAD_HALF_WIDTH = 0.1
 """A part above the shoulders whose middle is nearer to the middle plane than this is head or hair, of stature."""
 
 NECK_WINDOW, NECK_LEVELS = (0.8, 0.98), 37
-"""Between which heights the neck is looked for, as the narrowest level, of the height of what is looked at."""
+"""Heights between which the neck is sought as the narrowest level, as shares of the height of the shape."""
 
 MIN_HEAD = 0.105
 """What rises above its neck by this much has its head, of its own height; on people it is 0.13 to 0.15."""
@@ -44,7 +44,7 @@ WIDEST_GAP = 0.03
 """Parts farther apart than this are not joined, of the whole height, unless most of the body would be left out."""
 
 MIN_HEIGHT = 0.9
-"""Where what is joined is lower than this share of the whole height, gaps of any width are bridged."""
+"""While the joined parts are lower than this share of the whole height, gaps of any width are bridged."""
 
 GAP_SLACK = 0.005
 """Vertices up to this much farther than the nearest one join two parts as well, of the whole height."""

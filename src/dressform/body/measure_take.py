@@ -20,16 +20,16 @@ UNDER_ARMPIT = 0.008
 """How far under the armpits the middle of the tape lies, of stature: about half the width of a tape."""
 
 CHEST_REACH = 0.03
-"""How far below the armpits the chest is still looked for where a shape joins arm and trunk lower down, of stature."""
+"""How far below the armpits the chest is still sought where a shape joins arm and trunk lower down, of stature."""
 
 BELOW_SEAT_FOLD = 0.003
 """How far below the fold of the buttock and the crotch the thigh begins, of stature: the tape lies free of both."""
 
 THIGH_END = 0.75
-"""Height of the lowest level at which the thigh is looked for, of the height of the crotch."""
+"""Height of the lowest level at which the thigh is sought, of the height of the crotch."""
 
 CREST_REACH, CREST_LEVELS = 0.025, 31
-"""How far above and below its farthest vertex the crest of bust or seat is looked for, of stature, and how finely."""
+"""How far above and below its farthest vertex the crest of bust or seat is sought, of stature, and how finely."""
 
 CREST_DEPTH = 0.0005
 """The crest is what reaches as far as the farthest level but for this, of stature: less than a millimetre."""
@@ -49,7 +49,7 @@ class Reading:
     Attributes:
         value: Metres.
         height: Height of the tape above the soles, metres; None for a length.
-        note: What a reader must know about this reading; empty where there is nothing.
+        note: A caveat about this reading; empty where there is none.
     """
 
     value: float

@@ -22,7 +22,7 @@ FOLD_SHARE = 0.1
 """Growth of the girth at the fold, as a share of the step from the ribs' growth to the fastest, the breast's."""
 
 SEAT_FOLD_REACH = 0.03
-"""How far above and below the crotch the fold of the buttock is looked for, of stature."""
+"""How far above and below the crotch the fold of the buttock is sought, of stature."""
 
 SEAT_FOLD_ARM = 0.009
 """The profile turns at the fold between two points this far above and below it, of stature."""
@@ -33,7 +33,7 @@ MIN_SEAT_FOLD = 0.001
 """At the fold the profile lies at least this far before the middle of those two points, of stature."""
 
 NECK_WINDOW = (0.04, 0.16)
-"""Between which distances above the armpits the neck is looked for, of stature."""
+"""Distances above the armpits between which the neck is sought, of stature."""
 
 NECK_TILTS = np.radians(np.arange(0.0, 41.0, 5.0))
 """Tilts of the tape around the neck that are tried, lower in front."""

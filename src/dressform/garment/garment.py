@@ -26,7 +26,7 @@ class Garment:
         part_names: Names of the parts (a glTF primitive or node, an OBJ group, else a connected piece).
         face_parts: Part of each triangle, (F,).
         strength: How strongly each vertex follows the body, 0 (not at all) to 1 (fully), (G,).
-        notes: What was found untidy when the garment was read, one sentence each.
+        notes: Irregularities found when the garment was read, one sentence each.
         source: What it was read from, for whoever writes it again; nothing is computed with it.
 
     Raises:

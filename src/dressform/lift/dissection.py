@@ -2,7 +2,7 @@
 
 A set of vertices is cut in two across its longest side; the vertices of one half that touch the other are its
 separator. Halves are cut again until they are small. Eliminated last, a separator keeps its halves apart: a surface of
-n vertices then fills n log n entries, where a plain order fills n².
+n vertices then fills n log n entries, where an arbitrary order fills n².
 """
 
 from dataclasses import dataclass

@@ -32,7 +32,7 @@ class Lift:
         garment: The cloth that they are lifted to.
         following: How it follows; only the method, the ease policy and the rotation share are used.
         feet: Closest body points at the base.
-        rows: What is read from the body, (G, B); rows sum to 1.
+        rows: Matrix that reads the body, (G, B); rows sum to 1.
         smoother: Makes what was read smooth along the cloth; None for the other methods.
     """
 

@@ -1,4 +1,4 @@
-"""The implicit solve that makes what is read at the feet smooth along the cloth."""
+"""The implicit solve that smooths the values read at the feet along the cloth."""
 
 from dataclasses import dataclass
 from functools import cached_property

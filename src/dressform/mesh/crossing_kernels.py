@@ -55,7 +55,7 @@ def corner_side(a: Any, i: int, k: int, b: Any, j: int) -> int:
 def side_through(a: Any, i: int, k: int, m: int, b: Any, j: int, side_k: int, side_m: int) -> int:
     """Whether the segment between corners k and m of triangle i passes triangle j: NO, YES, or OPEN to exact tests.
 
-    `side_k` and `side_m` say on which side of triangle j the two corners lie.
+    `side_k` and `side_m` give the side of triangle j on which each of the two corners lies.
     """
     if side_k == side_m != 0:
         return NO
@@ -209,7 +209,7 @@ def neighbours_cross(a: Any, i: int, j: int, faces: Any, f: int, g: int) -> int:
             for q in range(3):
                 if faces[f, p] == faces[g, q] and faces[f, (p + 1) % 3] == faces[g, (q + 1) % 3]:
                     same_way = True
-        # flat and not folded: equal normals and the edge run both ways, or opposite normals and run the same way
+        # flat and not folded: equal normals and opposite edge directions, or opposite normals and equal ones
         if (turn > 0.5 and not same_way) or (turn < -0.5 and same_way):
             return NO
     return OPEN

@@ -57,7 +57,7 @@ def _forms(vertices: Points, faces: Faces) -> Float[np.ndarray, "V 9"]:
 
 
 def _tangents(normals: Float[np.ndarray, "V 3"]) -> tuple[Float[np.ndarray, "V 3"], Float[np.ndarray, "V 3"]]:
-    """Two unit axes square to each normal; zero where there is no normal."""
+    """Two unit axes perpendicular to each normal; zero where there is no normal."""
     helper = np.eye(3)[np.argmin(np.abs(normals), axis=1)]
     first = np.cross(helper, normals)
     lengths = np.linalg.norm(first, axis=1, keepdims=True)

@@ -1,6 +1,6 @@
 """Checks before every kernel: arrays have the right layout, and indices stay inside the mesh.
 
-Compiled code reads memory without asking, so what is checked here is checked once and nowhere below.
+Compiled code does not check what it reads, so arrays are checked once here and nowhere below.
 """
 
 import numpy as np

@@ -85,13 +85,13 @@ def near_pairs(
 ) -> NearPairs:
     """All pairs of faces that may be no farther apart than `distance` plus the reach of both faces.
 
-    Complete: every pair left out is farther apart than that. What is given may be over the bound by rounding.
+    Complete: every omitted pair is farther apart than that. Returned pairs may exceed the bound by rounding.
 
     Args:
         tree_a: The first mesh.
         tree_b: The second mesh.
         distance: Common distance, metres.
-        reach_a: What to add for each face of the first mesh (how far it can move, say), (F,), metres; 0 by default.
+        reach_a: Reach of each face of the first mesh (for instance how far it can move), (F,), metres; 0 by default.
         reach_b: The same for the second mesh.
 
     Raises:

@@ -1,6 +1,6 @@
 """Compiled edge flips on the surface, for triangles given by their side lengths alone.
 
-A half-edge is the number 3 · face + corner and stands for the side opposite that corner.
+A half-edge is the number 3 · face + corner and denotes the side opposite that corner.
 """
 
 import math

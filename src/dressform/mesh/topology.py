@@ -65,7 +65,7 @@ class Weld:
 
     Attributes:
         vertices: The welded vertices, (V, 3). Each has the unchanged position of the first of its group in the file.
-        file_to_welded: Which welded vertex stands for each vertex of the file, (N,).
+        file_to_welded: The welded vertex of each vertex of the file, (N,).
     """
 
     vertices: Points

@@ -71,7 +71,7 @@ def certify(
     Args:
         cloth: The fit as a moving mesh.
         body: The body as a moving mesh, or joined with the layers under the cloth.
-        box: The range of the weights; the base body is always included, and the proof says nothing beyond.
+        box: The range of the weights; the base body is always included. The proof does not hold beyond it.
         margin: Gap to prove, metres; 0 proves that they do not touch.
         budget: Pieces of the range for one pair.
 

@@ -77,9 +77,9 @@ def bisect(
         vertices: The cloth, (V, 3), metres.
         faces: Its triangles, (F, 3).
         shrink: By what ρ² of each triangle must shrink, (F,); 1 or less leaves it as it is.
-        smooth: Whether new vertices go onto the curve through the edge's ends that is square to their normals, whose
-            height over the chord is L²/8R on a cylinder; else they stay on the chord. What meets a crease stays
-            straight.
+        smooth: Whether new vertices go onto the curve through the edge's ends that is perpendicular to their normals;
+            its height over the chord is L²/8R on a cylinder. Else they stay on the chord. Edges that meet a crease
+            stay straight.
         max_rounds: Halvings at most.
 
     Raises:
@@ -108,7 +108,7 @@ class _Mesh:
     """The mesh between two rounds.
 
     `groups` numbers the vertices so that coincident ones share a number; `flat` is where they lie on the old
-    triangles, by which sizes are judged, so that the choice of what to split does not hang on where vertices go.
+    triangles, by which sizes are judged, so that the choice of triangles does not depend on where vertices go.
     """
 
     vertices: Float[np.ndarray, "W 3"]

@@ -39,7 +39,7 @@ class SmoothedMorph:
         lengths: Smoothing length that follows from each rigid patch's rim, metres.
         moved: Farthest that the smoothed field lies from the body's own at weight 1, metres.
         jump_before: J of the steepest rim, metres a metre.
-        jump_after: The same of the smoothed field: what is left.
+        jump_after: The same of the smoothed field.
     """
 
     name: str

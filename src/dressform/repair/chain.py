@@ -52,9 +52,9 @@ def repair_fit(
     """Do the named repairs in the order of `REPAIRS`.
 
     Args:
-        fit: The fit to repair; its following says which clearance to keep and which parts are hard.
+        fit: The fit to repair; its following sets the clearance to keep and the hard parts.
         repairs: Names from `REPAIRS`.
-        shapes: Shapes at which the resolution of the cloth is tested; the ends of every morph where left out.
+        shapes: Shapes at which the resolution of the cloth is tested; by default the ends of every morph.
         obstacle: Its body as a moving mesh, if already built.
         tree: The body's triangles, if already built.
         progress: Called by the clearance repair with its round and the pairs that fall short.

@@ -18,7 +18,7 @@ from dressform.repair.programme import Constraints, Solution
 
 KEPT_SHARE = 0.3  # cloth nearer than the margin at the base keeps this share of what its maker left
 ASKED_MORE = (
-    1e-4  # metres; constraints ask for this much more than is checked, so that later rounds meet new pairs only
+    1e-4  # metres; constraints require this much more than is checked, so that later rounds meet new pairs only
 )
 NEARLY = 5e-4  # metres; corners this near to falling short are held too
 SAVING = 0.95  # once nothing falls short, rounds go on while each lowers the energy below this share of the last

@@ -50,7 +50,7 @@ def cost_of(before: Fit, after: Fit, *, box: Range | None = None) -> Cost:
     Args:
         before: The fit that was repaired.
         after: The repaired fit.
-        box: The range; the body's where left out.
+        box: The range, by default the body's.
 
     Raises:
         MatchError: the fits have other morphs, or `after` has fewer vertices.

@@ -91,9 +91,9 @@ def keep_rigid(
 
     Args:
         fit: The fit to repair.
-        parts: Names of the garment's parts that are hard, those of the fit's following where left out. Each
+        parts: Names of the garment's parts that are hard, by default those of the fit's following. Each
             connected piece of one is stiff by itself.
-        box: The range; the body's where left out.
+        box: The range, by default the body's.
         detect: Whether small closed pieces are taken for hard, too.
         hard_extent: Diagonal of the largest box that such a piece may fill, metres.
         seat_reach: Farther cloth is not what a part sits on, metres.

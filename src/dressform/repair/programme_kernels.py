@@ -3,7 +3,7 @@
 Every constraint looks at one vertex along one direction n: y = f + n · move, one number per term (base, then morphs),
 and asks y_0 + Σ_k min(low_k y_k, high_k y_k) ≥ needed. The left side is concave, so what satisfies it is convex, and
 the nearest such y is found by one multiplier: the left side after moving by l is concave and rising in l, so Newton's
-method from 0 reaches the root without overshooting, in as many steps as there are kinks on the way.
+method from 0 reaches the root without overshooting, in as many steps as there are kinks between.
 """
 
 from typing import Any, no_type_check

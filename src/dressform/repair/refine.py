@@ -59,7 +59,7 @@ def refine(
     changed in base and deltas is interpolated and added. The test is then made again, and repeated on what still fails.
 
     Args:
-        fit: The fit to refine; its following says which clearance must remain.
+        fit: The fit to refine; its following sets the clearance that must remain.
         shapes: Shapes to look at; see `measure_resolution`.
         smooth: Whether new vertices go onto the curve that the cloth's normals describe; else onto the old triangles.
         max_rounds: Times that cloth is split.

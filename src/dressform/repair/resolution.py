@@ -61,8 +61,8 @@ def measure_resolution(fit: Fit, *, shapes: Sequence[Shape] | None = None, tree:
     themselves need clearance, not vertices; they are judged as if they had been given 1 mm.
 
     Args:
-        fit: The garment and how it follows; its following says which clearance must remain.
-        shapes: Shapes to look at; the ends of every morph's interval where left out. The worst shapes of a sweep are
+        fit: The garment and how it follows; its following sets the clearance that must remain.
+        shapes: Shapes to test; by default the ends of every morph's interval. The worst shapes of a sweep are
             worth adding.
         tree: The body's triangles, if already built.
 

@@ -90,8 +90,8 @@ class Measurer:
     """Measures batches one after the other.
 
     Args:
-        job: What is to be known.
-        wardrobe: What is prepared of the garments already; otherwise the last one is kept.
+        job: The garments, bands and layers.
+        wardrobe: Garments prepared earlier; without it only the last one prepared is kept.
     """
 
     def __init__(self, job: Job, wardrobe: Wardrobe[GarmentOnBody] | None = None) -> None:

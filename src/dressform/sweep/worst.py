@@ -96,7 +96,7 @@ def covered_points(fit: Fit, *, reach: float = REACH) -> Covered:
     faces = np.where(out.faces >= 0, out.faces, sunk.faces)
     distance = np.where(out.faces >= 0, out.distances, -sunk.distances)
     cosine = np.einsum("bi,bi->b", normals, outward[faces])
-    # Cloth may be modelled inside out; its own majority says which side is meant to be outward.
+    # Cloth may be modelled inside out; its own majority shows which side is meant to be outward.
     facing = np.sign(np.sum(np.sign(cosine[faces >= 0])) or 1.0)
     chosen = np.flatnonzero((faces >= 0) & (facing * cosine > 0))
     corners = fit.garment.faces[faces[chosen]]
@@ -119,7 +119,7 @@ def worst_shapes(
     there. Where no corner brings any point under the margin, the one with the smallest clearance is returned.
 
     Args:
-        fit: The garment on its body, whose range says which weights can be reached.
+        fit: The garment on its body, whose range limits the weights.
         most: Most corners to return.
         margin: Clearance below which skin counts as threatened, metres.
         covered: The pairs, if already built.
@@ -151,7 +151,7 @@ def _sample(
 ) -> tuple[Int[np.ndarray, " M"], Float[np.ndarray, " M"]]:
     """Points that represent all others in the search, and the area that each represents.
 
-    Where there are many, every one of the sample stands for the same share of area times depth: a systematic sample.
+    Where there are many, each sampled point represents the same share of area times depth: a systematic sample.
     """
     if len(areas) <= SAMPLE:
         return np.arange(len(areas)), areas
