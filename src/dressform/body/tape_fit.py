@@ -176,7 +176,7 @@ def _slopes(
         moved = weights.copy()
         moved[morph] += step
         slopes[:, column] = (_readings(measurer, names, moved) - readings) / step
-    # A measure that cannot be taken beside this shape says nothing about where to go.
+    # A measure that cannot be taken beside this shape gives no direction.
     return np.nan_to_num(slopes)
 
 
