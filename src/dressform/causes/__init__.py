@@ -1,1 +1,1 @@
-"""Why each fault is there: one ingredient swapped at a time, the fault measured again, and words for its maker."""
+"""Explains faults: swaps one ingredient at a time, measures the fault again, and words advice for the maker."""

@@ -1,4 +1,4 @@
-"""What the maker of a garment or of a body can do about one cluster: where, what, and which repair does it instead."""
+"""Advice for the maker of a garment or body about one cluster: where, what, and which repair does it."""
 
 import math
 from collections.abc import Callable, Mapping
@@ -25,18 +25,18 @@ from dressform.repair.whole_pieces import MIN_FOOTPRINT
 from dressform.units import CM_PER_M
 
 Evidence = Mapping[str, float]
-MAX_WEIGHTS = 4  # so many morphs of an inferred shape are named, the largest first
-MIN_WEIGHT = 0.05  # a smaller weight of an inferred shape is not told
+MAX_WEIGHTS = 4  # most morphs named of an inferred shape, the largest first
+MIN_WEIGHT = 0.05  # a smaller weight of an inferred shape is left out
 
 
 def advise(cause: str, cluster: Cluster, evidence: Evidence, *, line: str = "") -> Advice:
-    """Words for one cause at one cluster; the same for the same evidence, and never those of another cause.
+    """Word the advice for one cause at one cluster; the same evidence always gives the same words.
 
     Args:
         cause: One of `CAUSES`.
         cluster: Where and what.
-        evidence: Figures by the names of `EVIDENCE`; what is missing is left out of the words.
-        line: Distance from a tape line, as `TapeLines.near` tells it.
+        evidence: Figures by the names of `EVIDENCE`; missing figures are left out.
+        line: Distance from a tape line, as `TapeLines.near` words it.
 
     Raises:
         ArgumentError: there is no such cause.
@@ -48,7 +48,7 @@ def advise(cause: str, cluster: Cluster, evidence: Evidence, *, line: str = "") 
 
 
 def _too_few(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
-    """Edges against the bend under them."""
+    """Edges that are too long for the bend under them."""
     repair = "`refine` splits these triangles instead" + cost_words(
         evidence, "it adds vertices and moves none that exist"
     )
@@ -68,7 +68,7 @@ def _too_few(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
 
 
 def _split(evidence: Evidence, edge: float, longest: float) -> str:
-    """How to come from edges that are too long to edges that are not: loops over a height, or columns round."""
+    """How to shorten edges that are too long: loops over a height, or columns round."""
     low, high = evidence.get("height_low"), evidence.get("height_high")
     if edge <= longest:
         return ": split the triangles there once"
@@ -110,7 +110,7 @@ def _ambiguous(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
 
 
 def _beyond(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
-    """Much cloth on little skin, or cloth on a finger or toe that goes a way of its own."""
+    """Much cloth on little skin, or cloth on a finger or toe that moves by itself."""
     footprint, width = evidence.get("footprint"), evidence.get("limb_width")
     repair = "`whole` makes it one piece with the limb" + cost_words(evidence, "its passage into the other cloth bends")
     if footprint is not None and footprint >= MIN_FOOTPRINT and width is not None:
@@ -150,7 +150,7 @@ def _should_not_follow(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
 
 
 def _too_tight(cluster: Cluster, evidence: Evidence) -> tuple[str, str]:
-    """Room that was never there."""
+    """Clearance that is missing at the base already."""
     margin = evidence.get("margin")
     what = "the garment has too little room as it was modelled"
     if "clearance_base" in evidence and margin is not None:

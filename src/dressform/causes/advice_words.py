@@ -1,4 +1,4 @@
-"""Words that advice is made of: lengths a person can measure, numbers, places, shapes, costs."""
+"""Wording of advice: lengths that a person can measure, numbers, places, shapes, costs."""
 
 import math
 from collections.abc import Mapping
@@ -9,8 +9,8 @@ from dressform.units import CM_PER_M
 
 MM_PER_M = 1e3
 PERCENT = 1e2
-SMALL = 10.0  # below so many millimetres a tenth is told
-LONG = 1000.0  # from so many millimetres on, metres are told
+SMALL = 10.0  # mm; below this, tenths are shown
+LONG = 1000.0  # mm; from here on, metres are shown
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 SIDED = {" l": "left ", " r": "right "}
 
@@ -37,7 +37,7 @@ def counted(count: int, noun: str) -> str:
 
 
 def quoted(word: str) -> str:
-    """A word as a command line takes it: in quotation marks where it holds a space."""
+    """A word as the command line accepts it: in quotation marks where it holds a space."""
     return f'"{word}"' if " " in word else word
 
 

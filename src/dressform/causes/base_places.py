@@ -1,4 +1,4 @@
-"""What is wrong with a garment at the base already, where a check is clean by definition."""
+"""Faults of a garment at the base, where a check is clean by definition."""
 
 import numpy as np
 from jaxtyping import Float
@@ -19,7 +19,7 @@ TUCK = 0.03
 
 
 def base_places(worn: GarmentOnBody, *, bands: Bands) -> tuple[Place, ...]:
-    """Places at the base where the cloth lies in the body, or farther from it than it was meant to.
+    """Places at the base where the cloth lies in the body, or farther from it than intended.
 
     Cloth in the body counts as `depth`. Hems do not: what lies within `TUCK` of an open edge was put there. Neither
     does a garment of which a smaller share lies in the body than the band of `inside` calls slight. Unusual room counts

@@ -44,9 +44,9 @@ def find_clusters(
     """Gather the places of one garment over all its shapes, the most noticed cluster first.
 
     The worst spot of a fault is taken first, with all vertices of the cloth that belong to it on its shape. Spots of
-    the same fault on other shapes join it where they lie on it, or nearer along the surface than `NEAR` beside their
-    own radius; cloth that came nearer and cloth that went away are kept apart. Then the worst of what is left, and so
-    on.
+    the same fault on other shapes join it where they lie on it, or within `NEAR` plus their own radius along the
+    surface; cloth that came nearer and cloth that moved away are kept apart. The worst spot that is left comes next,
+    and so on.
 
     Args:
         worn: The garment on its body.
@@ -111,7 +111,7 @@ class _Mesh:
 def marked_vertices(fault: str, values: VertexScalars, worst: float, bands: Bands) -> Bool[np.ndarray, " V"]:
     """Vertices that belong to some spot of a fault: all that have it, or at least half of the worst value, not clean.
 
-    Half, because on a grave shape one fault may run over the whole garment; what is one place is where it peaks.
+    Half is used because on a grave shape one fault may cover the whole garment; a place is where it peaks.
     """
     return values > 0.0 if FAULT_OF[fault].is_summed else values >= max(bands[fault][0], HALF * worst)
 
@@ -152,7 +152,7 @@ def _radius(place: Place) -> float:
 
 
 def _noticed(place: Place) -> float:
-    """How much a wearer sees of a spot: m² × how plain the fault is × how bad it is."""
+    """How much a wearer sees of a spot: m² × visibility of the fault × severity."""
     return FAULT_OF[place.fault].visible * WEIGHT[place.severity] * max(place.area, MIN_AREA)
 
 
@@ -163,7 +163,7 @@ def _worst_first(sighting: Sighting) -> tuple[int, float, float, str]:
 
 
 def _spot(sighting: Sighting) -> tuple[float, ...]:
-    """What tells two clusters apart that are noticed alike, whatever the order of their vertices."""
+    """Tie-break for clusters that are noticed alike, independent of the order of their vertices."""
     return (-sighting.place.height, *sighting.place.position_m)
 
 

@@ -1,4 +1,4 @@
-"""How long an edge of cloth may be over a bend of the body, and how many edge loops that asks for."""
+"""How long an edge of cloth may be over a bend of the body, and how many edge loops that needs."""
 
 import math
 
@@ -18,7 +18,7 @@ def longest_edge(room: float, radius: float, radius_across: float = math.inf) ->
     Args:
         room: Clearance that may be lost, metres.
         radius: R, smallest radius of curvature, metres.
-        radius_across: R / r, the other radius; infinite where the body bends one way only.
+        radius_across: R / r, the other radius; infinite where the body bends in one direction only.
 
     Raises:
         ArgumentError: a radius or the room is not positive, or the other radius is the smaller one.

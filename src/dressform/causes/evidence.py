@@ -1,7 +1,7 @@
-"""The figures that an explanation rests on: their names, their units and how a reader is told them.
+"""The figures that an explanation rests on: their names, units and wording.
 
 A name may end in `/NAME`, where NAME is a morph, a base body or a part: `rim_step/belly`. Lengths are metres,
-areas m². Advice uses what is there and leaves out what is not.
+areas m². Advice leaves out figures that are missing.
 """
 
 from collections.abc import Mapping
@@ -18,11 +18,11 @@ OF = "/"
 
 @dataclass(frozen=True)
 class Figure:
-    """What one name of evidence means.
+    """The meaning of one name of evidence.
 
     Attributes:
         unit: One of the units above.
-        words: How a reader is told it.
+        words: Its wording for readers.
     """
 
     unit: str
@@ -60,7 +60,7 @@ EVIDENCE: Mapping[str, Figure] = {
     "footprint": Figure(RATIO, "skin under a unit of cloth"),
     "limb_width": Figure(METRES, "width of the thinnest part of the body under the cloth"),
     "tip_radius": Figure(METRES, "radius of curvature of the skin at the foot"),
-    # Should not follow; the way ends in the name of the part.
+    # Should not follow; the name ends in the name of the part.
     "hard_way": Figure(METRES, "farthest that a stiff part is led from the way of the cloth under it"),
     "hard_bend": Figure(METRES, "farthest that a stiff part departs from its own form"),
     "far_clearance": Figure(METRES, "distance of the cloth from the skin that it follows"),
@@ -77,7 +77,7 @@ EVIDENCE: Mapping[str, Figure] = {
 
 
 def figure_of(name: str) -> tuple[Figure, str]:
-    """What a name of evidence means, and what it is a figure of: empty where the name has no `/`.
+    """The meaning of a name of evidence, and the NAME after its `/`, empty if there is none.
 
     Raises:
         ArgumentError: no evidence has that name; the valid names are listed.
@@ -89,6 +89,6 @@ def figure_of(name: str) -> tuple[Figure, str]:
 
 
 def figures_of(evidence: Mapping[str, float], stem: str) -> dict[str, float]:
-    """Every figure of that name, by what it is a figure of."""
+    """Every figure of that name, by the NAME after its `/`."""
     start = stem + OF
     return {name.removeprefix(start): value for name, value in evidence.items() if name.startswith(start)}

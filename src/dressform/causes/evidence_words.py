@@ -1,4 +1,4 @@
-"""The words for evidence, and the units in which people read it."""
+"""Wording of evidence, and the units in which people read it."""
 
 from collections.abc import Mapping
 

@@ -1,4 +1,4 @@
-"""Explaining: for every cluster of a check the causes that are shown by swapping one ingredient and worn again."""
+"""Explains every cluster of a check: swaps one ingredient at a time and measures the fault again."""
 
 from collections.abc import Callable, Mapping, Sequence
 from time import perf_counter
@@ -70,15 +70,15 @@ def explain(
     wardrobe: Wardrobe[ExplainedGarment] | None = None,
     progress: Progress | None = None,
 ) -> Causes:
-    """Why every fault of a check is there.
+    """Find the cause of every fault of a check.
 
     Args:
         fits: The garments' fits by key.
-        swept: What was found about them; of other keys nothing is said.
+        swept: The results of their checks; other keys are ignored.
         bands: The bands that the sweep graded with.
         others: Other base bodies of the body, on which a garment may have been modelled.
-        wardrobe: What is prepared of the garments already; it then says `bands` and `others`.
-        progress: Told after every garment.
+        wardrobe: Garments that are already prepared; its `bands` and `others` are then used.
+        progress: Called after every garment.
 
     Proof: tests/causes/test_explain_demo.py
     """

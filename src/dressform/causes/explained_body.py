@@ -1,4 +1,4 @@
-"""A body whose garments' faults are explained: what the swaps of all garments share, prepared once."""
+"""A body whose garments' faults are explained: data that all swaps share, prepared once."""
 
 from dataclasses import replace
 
@@ -33,7 +33,7 @@ SHAPE = "shape"
 
 
 class ExplainedBody(BodyContext):
-    """A body with what the swaps of all garments on it share."""
+    """A body with the data that the swaps of all garments on it share."""
 
     shapes_kept = 32
 
@@ -55,12 +55,12 @@ class ExplainedBody(BodyContext):
 
     @lazy
     def paths(self) -> csr_array:
-        """Ways along the skin between its vertices, metres."""
+        """Path lengths along the skin between its vertices, metres."""
         return paths_along(self.body.vertices, self.body.faces)
 
     @lazy
     def tape_lines(self) -> TapeLines:
-        """Lines that places are told from."""
+        """Tape lines from which places are measured."""
         return find_tape_lines(self.body)
 
     def rigid_patches(self, morph: int) -> RigidPatches:
@@ -90,11 +90,11 @@ class ExplainedBody(BodyContext):
 
     @lazy
     def own_motion(self) -> VertexScalars:
-        """How far turn and stretch of the skin depart, on the only shape of a narrowed body, from those of its limb.
+        """Difference of the skin's rotation and stretch from its limb's, on the only shape of a narrowed body.
 
-        Asked of the shape without rigid patches, as the rim of a rigid patch turns, too.
-        √(|ω − ω̄|² + (s − s̄)²) with the averages over the limb, (B,), no unit: a limb that turns or grows as a whole
-        departs from nothing.
+        Measured without rigid patches, because the rim of a rigid patch turns too.
+        √(|ω − ω̄|² + (s − s̄)²) with the averages over the limb, (B,), no unit: it is 0 for a limb that turns or grows
+        as a whole.
         """
         turn, stretch = local_motion(self.body.vertices, self.body.faces, self.calm)
         motion = np.column_stack([turn, stretch])
@@ -114,9 +114,9 @@ class ExplainedBody(BodyContext):
         return self._calm
 
     def narrowed(self, weights: Weights) -> "ExplainedBody":
-        """The same body with one morph only, the way from the base body to the shape at `weights`.
+        """The same body with one morph only, which leads from the base body to the shape at `weights`.
 
-        A fit is linear, so all that is asked of that shape can be asked at weight 1 of that morph, for less.
+        A fit is linear, so the shape can be examined at weight 1 of that morph, at less cost.
         """
         delta = np.tensordot(weights, self.body.deltas, axes=1)
         calm = delta.copy()

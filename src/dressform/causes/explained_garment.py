@@ -1,4 +1,4 @@
-"""A garment whose faults are explained: what the swaps of all its clusters share."""
+"""A garment whose faults are explained: data that the swaps of all its clusters share."""
 
 from collections.abc import Callable, Sequence
 from functools import partial
@@ -28,7 +28,7 @@ Others = Sequence[Body] | Callable[[], Sequence[Body]]
 
 
 class ExplainedGarment(GarmentOnBody):
-    """A garment on its body, with what the swaps of all its clusters share.
+    """A garment on its body, with the data that the swaps of all its clusters share.
 
     Args:
         fit: The garment's fit. context: Its body. bands: As for `GarmentOnBody`.
@@ -88,16 +88,16 @@ class ExplainedGarment(GarmentOnBody):
 
     @lazy
     def paths(self) -> csr_array:
-        """Ways along the cloth between its vertices, metres."""
+        """Path lengths along the cloth between its vertices, metres."""
         return paths_along(self.fit.garment.vertices, self.fit.garment.faces)
 
     @lazy
     def thickness(self) -> VertexScalars:
-        """How thick the body is under each foot, metres, (G,); infinite where a line inward never leaves it."""
+        """Thickness of the body under each foot, metres, (G,); infinite where a line inward never leaves it."""
         return thickness(self.context.tree, self.feet.points, -self.feet.normals)
 
     def whole_on(self, context: ExplainedBody) -> tuple[WholePiece, ...]:
-        """What of it has to follow a part of the body as a whole, on the shape that a body was narrowed to."""
+        """Pieces that must follow a part of the body as a whole, on the shape that a body was narrowed to."""
         if context not in self._whole:
             self._whole[context] = find_whole(
                 context,

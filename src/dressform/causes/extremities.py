@@ -1,4 +1,4 @@
-"""Extremities: which cloth of a garment follows a part of the body as a whole on one shape, and how that moves."""
+"""Extremities: cloth that follows a part of the body as a whole on one shape, and how that part moves."""
 
 from dataclasses import dataclass
 
@@ -25,7 +25,7 @@ class WholePiece:
     """Cloth that follows a part of the body as a whole.
 
     Attributes:
-        core: What follows wholly, (G,).
+        core: Cloth that follows fully, (G,).
         share: 1 there, falling to 0 along the cloth around it, (G,).
         motion: The similarity nearest to how that part of the body moves.
     """
@@ -46,14 +46,14 @@ def find_whole(
 ) -> tuple[WholePiece, ...]:
     """The pieces of a garment that stand on very little skin, or on fingers and toes that move by themselves.
 
-    Little is a footprint under `MIN_FOOTPRINT` on skin that is round in both directions, as the repair finds it. A
+    "Very little" means a footprint under `MIN_FOOTPRINT` on skin that is round in both directions, as in the repair. A
     finger or toe is where the body is thinner than `THIN`; it moves by itself where its skin turns or stretches by
     `OWN_MOTION` more than its limb. Cloth nearer than `LIMB` belongs to it: there the two motions meet.
 
     Args:
         context: The body, narrowed to one shape.
         feet: Where the garment stands.
-        ways: Ways along the cloth.
+        paths: Path lengths along the cloth.
         on: Body vertex under each foot.
         thickness: Of the body under each foot, metres.
         factors: By how much skin grows from each foot out to the cloth.
@@ -72,7 +72,7 @@ def find_whole(
 
 
 def _piece(context: ExplainedBody, feet: Feet, paths: csr_array, core: Bool[np.ndarray, " G"]) -> WholePiece:
-    """One piece, with the passage around it and the motion of the skin that it stands on."""
+    """One piece, with the transition around it and the motion of the skin under it."""
     body = context.body
     clearance = float(np.median(feet.clearance[core]))
     blend = max(BLEND, clearance)
@@ -87,7 +87,7 @@ def _piece(context: ExplainedBody, feet: Feet, paths: csr_array, core: Bool[np.n
 
 
 def _along(paths: csr_array, seeds: Bool[np.ndarray, " V"], within: float) -> VertexScalars:
-    """Length of the shortest way to the nearest seed; infinite where it is farther."""
+    """Length of the shortest path to the nearest seed; infinite beyond the limit."""
     return dijkstra(paths, directed=False, indices=np.flatnonzero(seeds), min_only=True, limit=within)
 
 

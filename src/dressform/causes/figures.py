@@ -1,4 +1,4 @@
-"""The figures that one cause's explanation rests on, taken at the cluster; their names are those of `EVIDENCE`."""
+"""Measures the figures that an explanation rests on, at the cluster; names as in `EVIDENCE`."""
 
 from collections.abc import Callable, Mapping
 
@@ -34,7 +34,7 @@ def gather_figures(patch: Patch, cause: str) -> dict[str, float]:
 
 
 def _common(patch: Patch) -> dict[str, float]:
-    """Clearance at the cluster at the base and on its worst, and the heights between which it lies."""
+    """Clearance at the cluster at the base and on its worst shape, and its lowest and highest point."""
     tree = patch.context.at(patch.weights)
     cloth = patch.fit.at(patch.weights)
     now, _ = signed_clearance(tree, cloth[patch.near])
@@ -50,7 +50,7 @@ def _common(patch: Patch) -> dict[str, float]:
 
 
 def _too_few(patch: Patch) -> dict[str, float]:
-    """The triangles there against the bend under them."""
+    """The size of the triangles there compared with the bend under them."""
     tested, failing = patch.resolution, too_few_vertices.failing(patch)
     cloth = patch.fit.at(patch.weights)
     corners = cloth[patch.fit.garment.faces[failing]]
@@ -122,7 +122,7 @@ def _beyond(patch: Patch) -> dict[str, float]:
 
 
 def _should_not_follow(patch: Patch) -> dict[str, float]:
-    """How far stiff parts bend and are led from the way of their seat, or how far off the cloth is."""
+    """How far stiff parts bend and depart from the motion of their seat, or how far off the cloth is."""
     hard = patch.pieces.hard_vertices()
     if not (hard & patch.near).any():
         return {"far_clearance": float(patch.clearance[patch.near].max())}
@@ -139,12 +139,12 @@ def _should_not_follow(patch: Patch) -> dict[str, float]:
 
 
 def _too_tight(patch: Patch) -> dict[str, float]:
-    """What is missing at the base."""
+    """Clearance that is missing at the base."""
     return {"missing_clearance": too_tight.missing(patch)}
 
 
 def _another_shape(patch: Patch) -> dict[str, float]:
-    """How far the shape lies that the garment was modelled on, and the room that it has there."""
+    """How far away the shape is that the garment was modelled on, and the clearance there."""
     origin = patch.worn.origin
     if origin is None:
         return {}

@@ -1,7 +1,7 @@
 """Gates: how far along the skin a foot may lie from where the cloth leads it.
 
-Cloth near the skin knows where it belongs. From there outward along the cloth a foot may move along the skin no
-farther than the cloth leads; a nearer skin that lies farther along the surface belongs to something else.
+The feet of cloth near the skin are secure. From there outward along the cloth, a foot may move along the skin no
+farther than the cloth does. A nearer skin that lies farther along the surface belongs to another part of the body.
 """
 
 from dataclasses import dataclass
@@ -35,13 +35,14 @@ SLACK = 0.01
 
 @dataclass(frozen=True)
 class Gates:
-    """Which feet a garment's cloth does not lead to, and where it does lead.
+    """Feet that a garment's cloth does not lead to, and where it leads instead.
 
     Attributes:
         gated: Whether a vertex's foot lies farther along the skin than the cloth leads, (G,).
         source: Body vertex under the secure cloth that leads there, (G,).
         limits: How far along the skin from that it may lie, metres, (G,).
-        strays: How far along the skin the foot does lie, metres, (G,), or straight where that is farther already.
+        strays: How far along the skin the foot lies, metres, (G,); the straight distance where that exceeds the limit
+            already.
     """
 
     gated: Bool[np.ndarray, " G"]
@@ -53,16 +54,16 @@ class Gates:
 def find_gates(
     context: ExplainedBody, garment: Garment, feet: Feet, on: Int[np.ndarray, " G"], paths: csr_array
 ) -> Gates:
-    """Look for tears, where joined vertices stand on skins far apart, and say which feet beside them are wrong.
+    """Find tears, where joined vertices have feet far apart on the skin, and the wrong feet beside them.
 
-    Wrong is a foot that lies farther along the skin than the cloth leads from the nearest cloth that is secure.
+    A foot is wrong if it lies farther along the skin than the cloth leads from the nearest secure cloth.
 
     Args:
         context: The body.
         garment: The cloth.
         feet: Where it stands at the base.
         on: Body vertex under each foot.
-        ways: Ways along the cloth.
+        paths: Path lengths along the cloth.
 
     Proof: tests/causes/test_gates.py
     """
@@ -91,7 +92,7 @@ def find_gates(
 
 
 def _torn(garment: Garment, feet: Feet, pairs: Int[np.ndarray, "E 2"]) -> Bool[np.ndarray, " E"]:
-    """Edges whose ends stand on skins far apart."""
+    """Edges whose ends have feet far apart on the skin."""
     gaps = np.linalg.norm(feet.points[pairs[:, 0]] - feet.points[pairs[:, 1]], axis=1)
     return gaps > np.maximum(TORN * edge_lengths(garment.vertices, pairs), MIN_TEAR)
 
@@ -106,7 +107,7 @@ def _beside(garment: Garment, torn: Int[np.ndarray, "T 2"]) -> Bool[np.ndarray, 
 def _main_part(garment: Garment, whole: Int[np.ndarray, "W 2"]) -> Bool[np.ndarray, " G"]:
     """Vertices of the largest part of each connected piece when the torn edges are cut.
 
-    A tear all round a bulge cuts it off: what lies beyond is near another skin and feels secure there, but is not.
+    A tear all round a bulge cuts it off: the cloth beyond is near another skin and looks secure there, but is not.
     """
     count = len(garment.vertices)
     cut = csr_array((np.ones(len(whole)), (whole[:, 0], whole[:, 1])), shape=(count, count))

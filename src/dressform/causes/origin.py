@@ -1,4 +1,4 @@
-"""Origin: the shape that a garment was modelled on, where that is not the base body, and the way back from there."""
+"""Origin: the shape that a garment was modelled on, if not the base body, and how to carry it back."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -32,12 +32,12 @@ MIN_WEIGHT = 0.05
 
 @dataclass(frozen=True)
 class Origin:
-    """Where a garment comes from.
+    """The shape that a garment was modelled on.
 
     Attributes:
         moves: How far each vertex moves when it is carried from that shape to the base body, (G, 3), metres.
         meant: Clearance of each vertex on that shape, (G,), metres.
-        figures: That shape, by the names of `EVIDENCE`: weights of the body's morphs, or the base body that it is.
+        figures: That shape by the names of `EVIDENCE`: weights of the body's morphs, or the name of another base body.
     """
 
     moves: Float[np.ndarray, "G 3"]
@@ -46,9 +46,9 @@ class Origin:
 
 
 def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -> Origin | None:
-    """Infer the shape that a garment was modelled on; None where the base body may be it.
+    """Infer the shape that a garment was modelled on; None if it may be the base body.
 
-    A garment that is merely loose comes from the base body: nobody has to change it.
+    A garment that is only loose counts as modelled on the base body, because nothing has to be changed.
 
     Args:
         fit: The garment on its body; its following says which clearance should remain, and how it is carried.
@@ -68,7 +68,7 @@ def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -
         far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST)) >= NO_DENT
         is_elsewhere = far or _told_by_the_rest(body, garment, clearance < following.margin, others)
     else:
-        # Nobody models cloth so deep in a body: a shape that leaves it outside is likelier than the base.
+        # Cloth is not modelled this deep in a body: a shape that leaves it outside is likelier than the base.
         is_elsewhere = float(np.median(carried.clearance_there[deep])) >= 0.0
     if not is_elsewhere:
         return None
@@ -76,10 +76,10 @@ def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -
 
 
 def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], others: Sequence[Body]) -> bool:
-    """Whether the cloth away from what is too tight says so, too.
+    """Whether the cloth away from the tight places shows the same shape.
 
-    A place that is cut too tight looks like a smaller body under it; only cloth that has room can tell the two apart.
-    Where too little of it is left, nothing can.
+    A place that is cut too tight looks like a smaller body under it; only cloth with room can tell the two apart. Where
+    too little of such cloth is left, the answer is no.
     """
     if not tight.any():
         return True
@@ -100,7 +100,7 @@ def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"
 
 
 def _figures(body: Body, found: InferredShape) -> dict[str, float]:
-    """What the shape is called: another base body, or weights of this one's morphs."""
+    """The shape as figures: another base body, or weights of this one's morphs."""
     if found.verdict == OTHER_BASE:
         return {"base" + OF + found.base: 1.0}
     named = zip(body.morph_names, found.weights)

@@ -32,12 +32,12 @@ SKIN_REACH = 0.05
 
 @dataclass(frozen=True)
 class Patch:
-    """One cluster, with what is cut out for it.
+    """One cluster and the patch of cloth around it.
 
     Attributes:
         worn: The garment.
         cluster: The cluster.
-        context: The body with one morph, the way to the cluster's worst shape.
+        context: The body with one morph, which leads to the cluster's worst shape.
         weights: Its weight there, (1,): 1, or 0 for a cluster at the base.
         vertices: Vertices of the garment that belong to the patch, (N,).
         fit: The patch and how it follows that one morph.
@@ -85,7 +85,7 @@ class Patch:
 
     @lazy
     def near(self) -> Bool[np.ndarray, " N"]:
-        """Vertices of the patch that make the cloth at the cluster: corners of the triangles over it, and the core."""
+        """Vertices of the cloth at the cluster: corners of the triangles over it, and the core."""
         garment = self.fit.garment
         found = closest(Tree(garment.vertices, garment.faces), self.spot)
         near = self.core.copy()
@@ -94,17 +94,17 @@ class Patch:
 
     @lazy
     def resolution(self) -> Resolution:
-        """The resolution test of the patch as it is, at the base and on the cluster's worst."""
+        """The resolution test of the unchanged patch, at the base and on the cluster's worst shape."""
         shape = [Shape(SHAPE, self.weights)]
         return measure_resolution(self.fit, shapes=shape, tree=self.context.tree)
 
     @lazy
     def plain(self) -> ClothPoints:
-        """How the patch as it is moves when it is lifted by itself, metres."""
+        """How the unchanged patch moves when it is lifted by itself, metres."""
         return self.lift(self.fit.garment, None).displacements(self.context.body.deltas)[0]
 
     def lift(self, garment: Garment, gated: tuple[Feet, Bool[np.ndarray, " W"]] | None) -> Lift:
-        """The lift of what has become of the patch, on feet of its own or on those given."""
+        """Lift the changed patch, on its own feet or on those given."""
         context = self.context
         feet, held = gated or (find_feet(context.tree, garment.vertices, garment.faces), None)
         return make_lift(
@@ -155,13 +155,13 @@ def cut_patch(worn: ExplainedGarment, context: ExplainedBody, cluster: Cluster) 
 
 
 def near_spot(spot: Float[np.ndarray, "M 3"], points: Points, *, reach: float = CORE_REACH) -> Bool[np.ndarray, " V"]:
-    """Which points lie at a spot."""
+    """Mask of the points near a spot."""
     distances, _ = cKDTree(spot).query(points, distance_upper_bound=reach)
     return np.isfinite(np.asarray(distances))
 
 
 def _stiff(worn: ExplainedGarment, chosen: Bool[np.ndarray, " G"]) -> Int[np.ndarray, " P"]:
-    """Hard pieces that the patch touches: they belong to it as a whole."""
+    """Hard pieces that the patch touches; each belongs to the patch as a whole."""
     pieces = worn.pieces
     touched = np.unique(pieces.of_vertices[chosen])
     return touched[pieces.hard[touched]]

@@ -1,4 +1,4 @@
-"""What an explanation says: clusters of places, causes with their shares, advice; frozen, no behaviour."""
+"""Frozen results of an explanation: clusters of places, causes with their shares, and advice."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -63,7 +63,7 @@ class Cluster:
     """One fault at one connected place of one garment, over shapes.
 
     Attributes:
-        name: Tells it from all others of its garment: `1` for the one that a wearer would notice most, then `2`, ...
+        name: Unique in its garment: `1` for the one that a wearer would notice most, then `2`, ...
         garment: Key of the garment's fit.
         sightings: Where it was seen, the worst first; at least one.
         vertices: Vertices that belong to it at its worst: of the body for `exposed`, of the cloth for every other
@@ -90,7 +90,7 @@ class Cluster:
 
 @dataclass(frozen=True)
 class Share:
-    """What one cause has to do with a cluster.
+    """The share of one cause in a cluster.
 
     Attributes:
         cause: One of `CAUSES`.

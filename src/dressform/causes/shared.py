@@ -1,4 +1,4 @@
-"""Places where several garments fail alike: then the body or the following is the suspect, not one maker."""
+"""Places where several garments fail alike, so that the body or the following is the suspect."""
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -25,7 +25,7 @@ ROUGH_SKIN = PUCKER.bands[0]
 
 @dataclass(frozen=True, eq=False)
 class _Member:
-    """A cluster, its body, the garment's own name (by two methods it is still one), and its middle at the base."""
+    """A cluster, its body, its garment's name (one for all methods), and its middle at the base."""
 
     explanation: Explanation
     body: Body
@@ -36,8 +36,8 @@ class _Member:
 def shared_places(fits: Mapping[str, Fit], explained: Mapping[str, Sequence[Explanation]]) -> tuple[SharedPlace, ...]:
     """Gather the clusters of one fault that several garments have at one place, those of most garments first.
 
-    The suspect is the owner that most of the causes there name. Where none is named, cloth of different cuts has only
-    the skin and its way of following in common: the body is suspected if its own skin puckers there on the worst
+    The suspect is the owner that most of the causes there name. Where none is named, the garments have only the skin
+    and the following in common: the body is suspected if its own skin puckers there on the worst
     shape (index at least `ROUGH_SKIN`), else the following.
 
     Args:
@@ -76,7 +76,7 @@ def _middle(fit: Fit, explanation: Explanation) -> Float[np.ndarray, "3"]:
 
 
 def _told(members: Sequence[_Member]) -> SharedPlace:
-    """What is said about clusters at one place."""
+    """The result for clusters at one place."""
     first = members[0].explanation.cluster
     place = first.worst.place
     suspect = _suspect(members)
@@ -103,7 +103,7 @@ _WORDS = {
 
 
 def _suspect(members: Sequence[_Member]) -> str:
-    """The owner that most of the causes name; where none is named, what the skin there says."""
+    """The owner that most of the causes name; where none is named, judged from the skin there."""
     owners = Counter(member.explanation.owner for member in members if member.explanation.owner)
     if owners:
         return owners.most_common(1)[0][0]

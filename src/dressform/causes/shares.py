@@ -1,4 +1,4 @@
-"""Shares: how much of a fault each of several causes carries, averaged over the orders in which they are taken away."""
+"""Shares: how much of a fault each cause accounts for, averaged over the orders of removing them."""
 
 from collections.abc import Callable, Sequence
 from itertools import combinations
@@ -12,12 +12,12 @@ def average_shares(causes: Sequence[str], left: Worth) -> dict[str, float]:
     """Share of each cause in the fault, 0 to 1, averaged over all orders of swapping (the Shapley value).
 
     share(i) = Σ_S |S|! (n − |S| − 1)! / n! · (left(S) − left(S ∪ i)) / left(∅), over the sets S of the other causes.
-    The shares sum to the part of the fault that goes away with all of them. What is left counts as no more than the
-    fault as it is, so that a swap that makes it worse has a share of nothing.
+    The shares sum to the part of the fault that goes away with all of them. A remaining fault counts as at most the
+    original fault, so a swap that makes it worse has a share of 0.
 
     Args:
         causes: Their names; the number of sets to be measured is 2 to the power of their number.
-        left: Measures a set; each is asked for once.
+        left: Measures the fault that is left with a set of causes swapped; each set is measured once.
 
     Source: [Shapley1953]. Proof: tests/causes/test_shares.py
     """

@@ -1,4 +1,4 @@
-"""How far a place lies from the lines that a tape is laid along: bust, under-bust, waist, hip, neck."""
+"""Distance of a place from the tape lines: bust, under-bust, waist, hip, neck."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ from dressform.faults.ease import trunk_marks
 from dressform.faults.results import Place
 from dressform.units import CM_PER_M
 
-FARTHEST = 0.25  # metres; a line farther away than this helps nobody to find a place
+FARTHEST = 0.25  # metres; a line farther away than this does not help to find a place
 ON_THE_LINE = 0.005  # metres; nearer than this a place lies on the line
 
 
@@ -24,8 +24,8 @@ class TapeLines:
     """The lines of one body, which follow its shapes.
 
     Attributes:
-        marks: A point at the height of each line, by its name; none where the body has no trunk that can be told.
-        arms: Body vertices on an arm, at which no height on the trunk means anything, (B,).
+        marks: A point at the height of each line, by its name; none where no trunk is found.
+        arms: Body vertices on an arm, where heights on the trunk do not apply, (B,).
     """
 
     marks: Mapping[str, Mark]

@@ -1,4 +1,4 @@
-"""A trial: a patch with some ingredients swapped, followed anew, and its fault measured again."""
+"""A trial: a patch with some ingredients swapped, fitted again, and its fault measured again."""
 
 from collections.abc import Collection
 from dataclasses import dataclass, replace
@@ -41,7 +41,7 @@ REMADE = frozenset((ANOTHER_SHAPE, TOO_TIGHT, TOO_FEW_VERTICES, AMBIGUOUS_FOOT, 
 
 @dataclass(frozen=True)
 class Trial:
-    """What has become of the patch.
+    """The patch after the swaps.
 
     Attributes:
         patch: The patch.
@@ -55,7 +55,7 @@ class Trial:
 
     @cached_property
     def value(self) -> float:
-        """The fault at the cluster, in the unit of its band: the worst vertex, or the sum of all where it adds up."""
+        """The fault at the cluster, in the unit of its band: the worst vertex, or the sum where values add up."""
         patch, fault = self.patch, self.patch.cluster.fault
         field = self.worn.field(fault, patch.weights)
         core = patch.core_skin if is_on_body(fault) else self.rows @ patch.core.astype(np.float64) >= 0.5
@@ -73,7 +73,7 @@ class Trial:
 
 
 def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
-    """Swap the ingredients of some causes, in one order for every set: the cloth first, what it follows, then how.
+    """Swap the ingredients of some causes, always in this order: the cloth, what it follows, how it follows.
 
     Args:
         patch: The patch.
@@ -111,8 +111,8 @@ def _relifted(
 ) -> Fit:
     """The patch's fit with another garment, other feet or another displacement of the body.
 
-    A patch has an edge where the garment has none, and a fit may have been repaired. So the lift of the patch as it
-    is is taken off, and what is left of the fit is carried over: only the difference between two lifts counts.
+    A patch has an edge where the garment has none, and a fit may have been repaired. So the lift of the unchanged patch
+    is subtracted and the rest of the fit is kept: only the difference between two lifts counts.
     """
     old = patch.fit
     base = garment.vertices + rows @ (old.base - old.garment.vertices)

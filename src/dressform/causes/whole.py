@@ -1,4 +1,4 @@
-"""A trial put back into its garment: the whole cloth with the swapped patch in its place, to be looked at."""
+"""Puts a trial back into its garment, for pictures: the whole cloth with the swapped patch in its place."""
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
@@ -17,7 +17,7 @@ from dressform.mesh.geometry import vertex_areas
 def whole_fit(trial: Trial) -> Fit:
     """The garment with the patch of a trial, and how it follows the one morph of the trial's body.
 
-    Vertices keep their numbers; those that the swap added come after them.
+    Vertices keep their numbers; vertices that the swap added come last.
 
     Proof: tests/causes/test_whole.py::test_a_trial_without_a_swap_is_the_garment_itself
     """
@@ -49,7 +49,7 @@ def carried(trial: Trial, field: Float[np.ndarray, "G ..."]) -> Float[np.ndarray
 
 
 def whole_fields(trial: Trial, fit: Fit) -> ShapeFields:
-    """What a picture of the trial's fault shows, on the shape where it is worst; other fields are 0.
+    """The fields that a picture of the trial's fault shows, on its worst shape; other fields are 0.
 
     Args:
         trial: The trial.
@@ -75,14 +75,14 @@ def _shown_fault(layer: FaultLayer) -> str:
 
 
 def _numbers(trial: Trial) -> tuple[Int[np.ndarray, " W"], Int[np.ndarray, " A"]]:
-    """Number in the whole garment of each vertex of the patch, and which of the patch were added by the swap."""
+    """Number in the whole garment of each vertex of the patch, and which of them the swap added."""
     kept, count = len(trial.patch.vertices), len(trial.fit.base)
     added = np.arange(kept, count)
     return np.concatenate([trial.patch.vertices, len(trial.patch.worn.fit.base) + added - kept]), added
 
 
 def _of_patch(trial: Trial) -> Bool[np.ndarray, " F"]:
-    """Triangles of the old garment that are those of the cloth."""
+    """Triangles of the old garment that belong to the patch."""
     patch, garment = trial.patch, trial.patch.worn.fit.garment
     count = len(garment.vertices)
     key = np.array([count**2, count, 1])
@@ -93,7 +93,7 @@ def _of_patch(trial: Trial) -> Bool[np.ndarray, " F"]:
 def _put(
     old: Float[np.ndarray, "G ..."], new: Float[np.ndarray, "W ..."], at: Int[np.ndarray, " N"]
 ) -> Float[np.ndarray, "V ..."]:
-    """The old values with the first of the new ones in their places, and the rest of the new ones behind."""
+    """The old values with the patch's values in place, followed by the values of the added vertices."""
     values = old.copy()
     values[at] = new[: len(at)]
     return np.concatenate([values, new[len(at) :]])

@@ -1,4 +1,4 @@
-"""Words of the command line turned into values, and the options that several commands share."""
+"""Parses command-line words into values, and defines the options that several commands share."""
 
 import math
 from dataclasses import dataclass, replace

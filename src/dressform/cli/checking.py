@@ -1,4 +1,4 @@
-"""Garments that were asked for, fitted by each method and checked."""
+"""Fits the requested garments by each method and checks them."""
 
 import time
 from collections.abc import Sequence

@@ -1,4 +1,4 @@
-"""Where words go: results to stdout, errors and progress to stderr; no control codes where nobody watches."""
+"""Console output: results to stdout, errors and progress to stderr; control codes only on a terminal."""
 
 import sys
 from collections.abc import Iterator
@@ -13,7 +13,7 @@ PLAIN_WIDTH = 180  # of a table that goes to a file or a pipe
 
 
 class ResultsConsole(Console):
-    """Leaves it to the program's end what a reader that went away means."""
+    """A console that raises on a broken pipe, so that `run` can decide the exit code."""
 
     def on_broken_pipe(self) -> None:
         """Raise instead of ending with 1, which means faults here."""

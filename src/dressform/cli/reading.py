@@ -1,4 +1,4 @@
-"""Bodies and garments read as the shared options say."""
+"""Reads bodies and garments by the shared options."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -29,7 +29,7 @@ def read_bodies(path: Path, how: Reading) -> tuple[BodyFile, ...]:
 
 
 def read_body(path: Path, how: Reading) -> BodyFile:
-    """One base body: the one that is named, else the one that the file shows first; a note tells of the others."""
+    """One base body: the one that is named, else the first that the file shows; a note lists the others."""
     one = load_body(
         path, base=how.base, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up, front=how.front
     )

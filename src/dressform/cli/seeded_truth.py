@@ -1,4 +1,4 @@
-"""What was sewn into the demo on purpose, beside what the check found of it."""
+"""Compares the faults built into the demo with what the check found."""
 
 from collections.abc import Mapping
 

@@ -1,4 +1,4 @@
-"""How each garment follows: what the options say, and for the rest what a file of settings says."""
+"""How each garment follows: by the options, and for the rest by a settings file."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace

@@ -62,7 +62,7 @@ def _cells_near_surface(field: Field, grid: float) -> Int[np.ndarray, "C 3"]:
 
 
 def wanted_edges(field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D 5"], points: Points) -> VertexScalars:
-    """Edge length that the table asks for at `points`, (V,), metres."""
+    """Edge length that the table requests at `points`, (V,), metres."""
     wanted = blended(field, points, np.array([part.edge for part in all_parts]), widen=SIZE_BLEND)
     for x, y, z, radius, finer in fine:
         away = np.linalg.norm(points - np.array([x, y, z]), axis=1) / radius

@@ -1,1 +1,1 @@
-"""What is measurably wrong, one file per fault."""
+"""Measures faults of a garment on its body, one file per fault."""

@@ -1,4 +1,4 @@
-"""The body under every garment of a check: what no garment changes, prepared once and shared."""
+"""The body under every garment of a check: data that all garments share, prepared once."""
 
 import numpy as np
 from jaxtyping import Bool
@@ -12,11 +12,11 @@ from dressform.mesh.tree import Tree
 
 
 class BodyContext:
-    """A body with what all garments on it share, each thing computed when it is first asked for.
+    """A body with the data that all garments on it share, computed on first use.
 
     Attributes:
         body: The body.
-        shapes_kept: Trees of so many shapes are kept.
+        shapes_kept: How many shapes' trees are kept.
     """
 
     shapes_kept = 4
@@ -43,7 +43,7 @@ class BodyContext:
     def at(self, weights: Weights) -> Tree:
         """The body's triangles on a shape; the last few shapes are kept."""
         key = (np.asarray(weights) + 0.0).tobytes()
-        kept = self._shapes  # asked once: another thread may replace it
+        kept = self._shapes  # read once: another thread may replace it
         for known, tree in kept:
             if known == key:
                 return tree

@@ -42,10 +42,10 @@ class Bend:
 
 
 def bend(base: Float[np.ndarray, "N 3"], moved: Float[np.ndarray, "N 3"]) -> Bend:
-    """Best similarity from `base` to `moved` in the least squares sense, and what is left.
+    """Best similarity from `base` to `moved` in the least-squares sense, and the remaining distances.
 
-    Rotation R from the singular vectors of Σ moved baseᵀ, made proper; scale tr(R Σ) / Σ |base|². A part that turns
-    or grows as a whole leaves nothing; one that bends, shears or thins leaves that.
+    Rotation R from the singular vectors of Σ moved baseᵀ, made proper; scale tr(R Σ) / Σ |base|². A part that turns or
+    grows as a whole has no distance; one that bends, shears or thins does.
 
     Source: [Kabsch1976], scale [Umeyama1991]. Proof: tests/faults/test_broken.py::test_a_similarity_does_not_bend
     """

@@ -21,7 +21,7 @@ AROUND = 0.9
 
 @dataclass(frozen=True)
 class Tapes:
-    """Where a tape is laid around trunk and cloth; see `make_tapes`.
+    """Where the tape goes around trunk and cloth; see `make_tapes`.
 
     Attributes:
         marks: A point per level that follows the skin and gives its height.
@@ -80,7 +80,7 @@ def make_tapes(
 
 
 def girth_ease(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, tuple[float, float]]:
-    """Ease at the base and on this one, metres, at each level that the garment goes around.
+    """Ease at the base and on this shape, metres, at each level that the garment goes around.
 
     Ease is the girth of the cloth minus that of the trunk in one horizontal plane, each the perimeter of a convex hull:
     a taut tape. The plane follows the skin. A uniform clearance c around a convex section gives 2πc.

@@ -1,4 +1,4 @@
-"""What a fault is: everything that results, tables, pictures, the page and the documents need to know of it."""
+"""The definition of a fault: everything that results, tables, pictures, the page and the documents use."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ class FaultLayer:
 
     Attributes:
         name: Name in packs.
-        label: What a person reads.
+        label: Name shown to people.
         unit: Unit of its values; empty for a pure number.
         factor: From the values of `field` to that unit.
         kind: `RISING` from nothing, or `DIVERGING` round 0.
@@ -57,8 +57,8 @@ class Column:
 
     Attributes:
         heading: Its heading, at most two lines.
-        text: What it says of several shapes together: the worst of them.
-        is_wide: Whether only wide tables have it.
+        text: The worst value over several shapes, as text.
+        is_wide: Whether it appears only in wide tables.
     """
 
     heading: str
@@ -76,20 +76,20 @@ class Fault:
         unit: Unit in which people read its value; empty for a pure number.
         factor: From its value (metres, m², shares, counts) to that unit.
         figure: What is graded, in words.
-        bands: From which values on it is slight, moderate and grave.
-        reason: Why there.
+        bands: Values from which it is slight, moderate and grave.
+        reason: Why these values were chosen.
         value: The one number that is graded.
-        visible: How plainly it is seen, area for area: bare skin 20, what lies under the skin 0.1. Ranks clusters.
-        digits: A person reads so many digits of its value, or all before the point.
+        visible: How visible it is per area: 20 for bare skin, 0.1 for cloth under the skin. Ranks clusters.
+        digits: Significant digits shown; digits before the decimal point are always shown.
         on: The surface on which it lies: `CLOTH` or `BODY`.
-        is_summed: Whether a spot is worth the sum over its vertices (areas, counts); else the worst vertex counts.
-        is_signed: Whether its field has a sign. Spots of both signs are then looked for, each by itself.
+        is_summed: Whether a spot's value is the sum over its vertices (areas, counts) or the worst vertex.
+        is_signed: Whether its field has a sign. Spots of each sign are then found separately.
         field: The fault at each vertex on one shape; None where it has no spots of its own.
-        at_base: The field at the base, where a check is clean by definition; the same field if None.
+        at_base: The field at the base, where a check is clean by definition; `field` if None.
         areas: Area of each vertex that counts for the size of a spot, m²; that of the cloth at the base if None.
-        layer: How it is shown in colours, if it is.
-        columns: Its columns in tables, where it has some of its own.
-        brief: Its words in the column that it shares with others, with `{}` for the value.
+        layer: How it is shown in colours, or None.
+        columns: Its own columns in tables, if any.
+        brief: Its text in the shared column, with `{}` for the value.
     """
 
     key: str
@@ -114,7 +114,7 @@ class Fault:
 
 
 def spread(items: Int[np.ndarray, "N C"], count: int) -> Float[np.ndarray, " V"]:
-    """One unit per row, in equal parts at its vertices, (V,): what spots of triangles or pairs add up."""
+    """One unit per row, in equal parts at its vertices, (V,): spots of triangles or pairs sum these."""
     if not len(items):
         return np.zeros(count)
     return np.bincount(items.ravel(), minlength=count) / items.shape[1]

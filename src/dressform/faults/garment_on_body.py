@@ -1,4 +1,4 @@
-"""This garment on this body: every fault on any shape, with all that no shape changes prepared once."""
+"""A garment on a body: measures every fault on any shape. Data that shapes share is prepared once."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -27,13 +27,13 @@ from dressform.lazy import lazy
 class GarmentOnBody(PreparedGarment):
     """All faults of one garment on any shape of one body.
 
-    Everything is measured against the garment as its maker modelled it, at the base: what is wrong there
-    already is the garment's own and is not counted again on other shapes.
+    Everything is measured against the garment as modelled, at the base. Faults that exist there already are the
+    garment's own and are not counted again on other shapes.
 
     Args:
-        fit: As for `PreparedGarment`. context: Likewise. radius: Likewise. levels: Likewise. under: Likewise.
-        bands: From which value on a fault is slight, moderate, grave.
-        pieces: As for `PreparedGarment`. skin: Likewise. meant: Likewise.
+        fit, context, radius, levels, under: As for `PreparedGarment`.
+        bands: Values from which a fault is slight, moderate and grave.
+        pieces, skin, meant: As for `PreparedGarment`.
 
     Raises:
         MatchError: `context` is of another body, or a garment under this one was fitted to another.
@@ -60,7 +60,7 @@ class GarmentOnBody(PreparedGarment):
         self._look: Look | None = None
 
     def prepare(self) -> "GarmentOnBody":
-        """Compute now what `measure` needs of the base, so that the first shape takes no longer than others."""
+        """Compute the base data that `measure` needs now, so that the first shape takes no longer than others."""
         for name in (
             "through", "windows", "triangles", "skin_stretch", "tapes", "own_gaps", "pieces", "own_folds",
             "own_crossings", "orders", "where", "_region_masks",
@@ -69,7 +69,7 @@ class GarmentOnBody(PreparedGarment):
         return self
 
     def measure(self, weights: Weights) -> ShapeFaults:
-        """Every fault of the shape at `weights`, how bad each is, and where.
+        """Measure every fault of the shape at `weights`: how bad each is, and where.
 
         Raises:
             ArgumentError: there is not one finite weight per morph.
@@ -81,7 +81,7 @@ class GarmentOnBody(PreparedGarment):
         return self._fields(self.look(weights))
 
     def both(self, weights: Weights) -> tuple[ShapeFaults, ShapeFields]:
-        """What `measure` and `fields` say, for the price of one look."""
+        """The results of `measure` and `fields`, computed together."""
         look = self.look(weights)
         return self._measured(look), self._fields(look)
 
@@ -113,10 +113,10 @@ class GarmentOnBody(PreparedGarment):
         return ShapeFields(look.body, look.cloth, hidden, {layer.name: layer.field(look) for layer in FAULT_LAYERS})
 
     def field(self, fault: str, weights: Weights) -> VertexScalars:
-        """One fault at each vertex of the surface that it lies on, and no more than that is computed.
+        """One fault at each vertex of the surface that it lies on; nothing else is computed.
 
         At the base, where `measure` finds nothing by definition, a fault may have a field of its own: how deep the
-        cloth lies in the body, and its clearance beyond the one that it was meant to have.
+        cloth lies in the body, and its clearance minus the intended clearance.
 
         Raises:
             ArgumentError: the fault has no field; those that have one are listed.
@@ -130,7 +130,7 @@ class GarmentOnBody(PreparedGarment):
         return known.field(self.look(weights))
 
     def look(self, weights: Weights) -> Look:
-        """The garment on a shape; the last is kept.
+        """The garment on a shape; the last one is cached.
 
         Raises:
             ArgumentError: there is not one finite weight per morph.
@@ -143,17 +143,17 @@ class GarmentOnBody(PreparedGarment):
                 np.array2string(np.asarray(weights), threshold=8),
                 "Give one weight per morph of the body",
             )
-        kept = self._look  # asked once: another thread may replace it
+        kept = self._look  # read once: another thread may replace it
         if kept is None or not np.array_equal(kept.weights, weights):
             kept = self._look = Look(self, np.array(weights, dtype=np.float64))
         return kept
 
     @lazy
     def where(self) -> Whereabouts:
-        """What names the places of the garment."""
+        """The names of the garment's places."""
         return name_whereabouts(self)
 
     @lazy
     def _region_masks(self) -> dict[str, Bool[np.ndarray, " G"]]:
-        """Cloth that stands on each region of the body."""
+        """Cloth vertices over each region of the body."""
         return {name: mask[self.foot_vertices] for name, mask in self.body.regions.items()}

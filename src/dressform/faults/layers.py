@@ -1,4 +1,4 @@
-"""Layers that swap order: outer cloth that has come under what it lay over."""
+"""Layers that swap order: outer cloth that is now under the layer it covered."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -51,8 +51,8 @@ def find_orders(
 ) -> tuple[Order, ...]:
     """Which vertices lie over which layer at the base.
 
-    A layer is a part of the garment, or a whole garment worn under it. A vertex lies over a layer when the way from
-    the layer's nearest point to it is short, steep on the layer and leads outward from the body.
+    A layer is a part of the garment, or a whole garment worn under it. A vertex lies over a layer when the line from
+    the layer's nearest point to it is short, steep to the layer and points outward from the body.
 
     Args:
         cloth: The garment as its maker modelled it, metres.
@@ -92,7 +92,7 @@ def swapped(order: Order, cloth: ClothPoints, under: Sequence[AnyPoints] = ()) -
 
 
 def _over(cloth: ClothPoints, outward: Float[np.ndarray, "G 3"], garment: int, inner: Tree) -> Order:
-    """Vertices over one layer; those of the layer itself lie in it, not over it."""
+    """Vertices that lie over one layer, without the layer's own vertices."""
     candidates = np.arange(len(cloth))
     if garment == 0:
         candidates = np.setdiff1d(candidates, inner.faces)
@@ -106,7 +106,7 @@ def _over(cloth: ClothPoints, outward: Float[np.ndarray, "G 3"], garment: int, i
 def _heights(
     inner: Tree, points: Float[np.ndarray, "N 3"], found: Closest
 ) -> tuple[Float[np.ndarray, " N"], Float[np.ndarray, " N"]]:
-    """Height of each point over the plane of its nearest triangle, and how steeply it stands on it; 0 where none."""
+    """Height of each point over the plane of its nearest triangle, and the sine of its angle to it; 0 where none."""
     directions = np.nan_to_num(points - found.points)
     normals = np.where((found.faces >= 0)[:, None], inner.slots[inner.slot_of[found.faces], 9:], 0.0)
     height = np.einsum("ni,ni->n", directions, normals)

@@ -1,4 +1,4 @@
-"""A garment on one shape of its body: every fault as a field, before it is summed up, graded and placed."""
+"""A garment on one shape of its body: every fault as a field, before summing, grading and locating."""
 
 import numpy as np
 from jaxtyping import Float, Int
@@ -16,7 +16,7 @@ from dressform.mesh.tree import Tree
 
 
 class Look:
-    """Everything that is seen on one shape, each thing computed when it is first asked for.
+    """Everything measured on one shape, computed on first use.
 
     Attributes:
         worn: The garment on its body.
@@ -106,7 +106,7 @@ class Look:
 
     @lazy
     def relative(self) -> Float[np.ndarray, "F 2"]:
-        """The same against the skin, (F, 2)."""
+        """The same relative to the skin, (F, 2)."""
         on_skin = skin_metrics(self.worn.skin_stretch, self.worn.triangles, self.body)
         return principal_stretches(self._metric, against=on_skin)
 
@@ -138,7 +138,7 @@ class Look:
 
     @lazy
     def swaps(self) -> Int[np.ndarray, " L"]:
-        """Vertices that have come under a layer they lay over, (L,)."""
+        """Vertices that are now under a layer they covered, (L,)."""
         worn = [each.at(self.weights) for each in self.worn.under]
         found = [swapped(order, self.cloth, worn) for order in self.worn.orders]
         return np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *found]))

@@ -1,4 +1,4 @@
-"""Percentiles by area: the same on a coarse and on a fine mesh."""
+"""Percentiles by area, which do not depend on how fine the mesh is."""
 
 from collections.abc import Sequence
 

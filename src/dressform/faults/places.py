@@ -29,7 +29,7 @@ NO_REGION = ""
 
 @dataclass(frozen=True)
 class Surface:
-    """A mesh whose vertices know where they are on the wearer.
+    """A mesh with the place on the wearer of each vertex.
 
     Attributes:
         first: Where the neighbours of each vertex start in `around`, (V + 1,).
@@ -62,7 +62,7 @@ def make_surface(
 
 
 def region_names(vertices: BodyPoints, regions: Mapping[str, Bool[np.ndarray, " B"]]) -> Names:
-    """Region of each body vertex: the smallest that holds it, else that of the nearest vertex in one, else none."""
+    """Region of each body vertex: the smallest that holds it, else the nearest vertex's region, else none."""
     labels = np.full(len(vertices), -1)
     names = sorted(regions, key=lambda name: -int(regions[name].sum()))
     for index, name in enumerate(names):
@@ -87,8 +87,9 @@ def find_places(
 ) -> tuple[Place, ...]:
     """Connected spots of a fault on one shape, the gravest first.
 
-    Where a spot is worth the sum of its vertices (areas, counts), every vertex above 0 belongs to one, and the vertex
-    nearest to its middle stands for it. Otherwise those that are not clean do, and the worst stands for it.
+    Where a spot's value is the sum over its vertices (areas, counts), every vertex above 0 belongs to one, and the
+    vertex nearest to its middle represents it. Otherwise every vertex that is not clean belongs to one, and the worst
+    represents it.
 
     Args:
         surface: The mesh.
@@ -184,5 +185,5 @@ def band_value(place: Place) -> float:
 
 
 def negated(places: tuple[Place, ...]) -> tuple[Place, ...]:
-    """The same spots with the sign of their value turned: cloth that came nearer rather than went away."""
+    """The same spots with the sign of their value reversed: cloth that came nearer instead of moving away."""
     return tuple(replace(place, value=-place.value) for place in places)

@@ -1,4 +1,4 @@
-"""A garment on its body at the base: what no shape changes, each thing computed when it is first asked for."""
+"""A garment on its body at the base: data that is the same for every shape, computed on first use."""
 
 from collections.abc import Mapping, Sequence
 
@@ -29,11 +29,11 @@ class PreparedGarment:
 
     Args:
         fit: The garment, how it follows, and the body that it was made for.
-        context: What is known of that body already, shared by the garments on it.
+        context: Prepared data of that body, shared by the garments on it.
         radius: Radius of the windows in which pucker is judged, metres.
         levels: Heights at the base at which a tape is laid, by name, metres; by default those that the trunk shows.
         under: Fits of the garments worn under this one, for layers that swap order.
-        pieces: The pieces of the garment, where the fit's is but a patch of it.
+        pieces: The pieces of the whole garment, if the fit holds only a patch of it.
         skin: Body vertices at which bare skin is looked for, (B,); all if left out.
         meant: Clearance that each vertex was modelled with, metres, (G,); what it has at the base if left out.
 
@@ -74,7 +74,7 @@ class PreparedGarment:
 
     @property
     def meant(self) -> VertexScalars | None:
-        """Clearance that each vertex was modelled with, metres, (G,); None where it is that at the base."""
+        """Clearance that each vertex was modelled with, metres, (G,); None if it equals the clearance at the base."""
         return self._meant
 
     @lazy
@@ -85,7 +85,7 @@ class PreparedGarment:
     def cloth(self, weights: Weights) -> Tree:
         """The cloth's triangles on a shape; the last is kept."""
         key = (np.asarray(weights) + 0.0).tobytes()
-        kept = self._cloth  # asked once: another thread may replace it
+        kept = self._cloth  # read once: another thread may replace it
         if kept is None or kept[0] != key:
             kept = self._cloth = (key, self.base_cloth.refit(self.fit.at(weights)))
         return kept[1]
@@ -112,7 +112,7 @@ class PreparedGarment:
 
     @lazy
     def through(self) -> ShowThroughBase:
-        """What show-through needs to know of the base body."""
+        """Show-through data of the base body."""
         context = self.context
         return prepare_show_through(
             self.base_cloth, context.tree, trusted=context.trusted, sides=self.sides, asked=self._skin
@@ -130,13 +130,13 @@ class PreparedGarment:
 
     @lazy
     def skin_stretch(self) -> SkinStretch:
-        """What carries the body's own stretch to the garment."""
+        """Data that carries the body's own stretch to the garment."""
         body = self.body
         return skin_stretch(body.vertices, body.faces, self.sides.nearest, self.sides.barycentric)
 
     @lazy
     def tapes(self) -> Tapes:
-        """Where a tape is laid around trunk and cloth."""
+        """Where the tape goes around trunk and cloth."""
         garment = self.fit.garment
         return make_tapes(self.body, garment.vertices, garment.faces, self.sides.nearest, levels=self._levels)
 
@@ -152,21 +152,21 @@ class PreparedGarment:
 
     @lazy
     def own_gaps(self) -> Float[np.ndarray, " M"]:
-        """How far the two of each pair are apart already, metres."""
+        """Distance between the two vertices of each pair at the base, metres."""
         return seam_gaps(self.seams, self.fit.garment.vertices)
 
     @lazy
     def own_folds(self) -> Bool[np.ndarray, " F"]:
-        """Triangles that are turned over already."""
+        """Triangles that are turned over at the base."""
         return folded(self.fit.garment.vertices, self.fit.garment.faces)
 
     @lazy
     def own_crossings(self) -> Int[np.ndarray, " P"]:
-        """Pairs of triangles that cross already, as numbers; see `pair_numbers`."""
+        """Pairs of triangles that cross at the base, as numbers; see `pair_numbers`."""
         return self.pair_numbers(tree_self_crossings(self.base_cloth))
 
     def pair_numbers(self, pairs: Int[np.ndarray, "P 2"]) -> Int[np.ndarray, " P"]:
-        """One number per pair of the cloth's triangles, another for every pair."""
+        """A unique number for each pair of the cloth's triangles."""
         return pairs @ np.array([len(self.fit.garment.faces), 1])
 
     @lazy

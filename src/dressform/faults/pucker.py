@@ -25,7 +25,7 @@ STATIONS_PER_RADIUS = 5.0
 
 @dataclass(frozen=True)
 class PuckerWindows:
-    """Everything about the windows of a garment that no shape changes; see `pucker_windows`.
+    """Data of a garment's windows that is the same for every shape; see `pucker_windows`.
 
     Attributes:
         stations: Vertex at the centre of each window, (S,).
@@ -55,8 +55,8 @@ class PuckerWindows:
 def pucker_windows(vertices: ClothPoints, faces: Faces, *, radius: float = WINDOW_RADIUS) -> PuckerWindows:
     """Windows around every station of a garment, and an orthonormal basis of what counts as smooth in each.
 
-    A window holds what is connected to its centre on the cloth, nearer than `radius`, with agreeing normals; so
-    layers that lie on each other are judged apart. With local coordinates (u, v along the cloth, n across) the
+    A window holds what is connected to its centre on the cloth, nearer than `radius`, with agreeing normals; so layers
+    that lie on each other are measured separately. With local coordinates (u, v along the cloth, n across) the
     basis spans 1, u, v, n, u², uv, v², weighted a (1 − ρ²)², where a is a station's area and ρ its distance over
     the radius.
 
@@ -93,8 +93,8 @@ def pucker_index(windows: PuckerWindows, moved: ClothPoints) -> Float[np.ndarray
     """Pucker index of every window, (S,): RMS distance of the moved stations from the best fit, over r × scale.
 
     C_r(p) = (Σ w |residual|² / Σ w)^½ / s, with s = r √(product of the two tangential stretches of the fit). Zero for
-    every affine map, so for every similarity; blind to smooth bending, whose residual falls with r³; pleats that the
-    garment came with cost nothing, because its own positions are part of the fit.
+    every affine map, so for every similarity; blind to smooth bending, whose residual falls with r³; pleats that were
+    modelled add nothing, because the garment's own positions are part of the fit.
 
     Args:
         windows: From `pucker_windows`.

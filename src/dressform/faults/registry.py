@@ -1,4 +1,4 @@
-"""The registry of faults: all else that names, grades, shows or stores faults iterates over it.
+"""The registry of faults: all code that names, grades, shows or stores faults iterates over it.
 
 To add a fault, write its file in `graded/`, name it here, and run `python docs/regenerate.py`.
 """
@@ -45,11 +45,11 @@ FAULT_LAYERS = tuple(dict.fromkeys(fault.layer for fault in ALL_FAULTS if fault.
 
 
 def is_on_body(fault: str) -> bool:
-    """Whether a fault's spots and vertices are those of the body."""
+    """Whether a fault's spots and vertices are on the body rather than the cloth."""
     return FAULT_OF[fault].on == BODY
 
 
 def cloth_layer(fault: str) -> FaultLayer:
-    """The layer by which a picture colours the cloth for a fault: its own, else the clearance change."""
+    """The layer that colours the cloth in pictures of a fault: its own, else the clearance change."""
     layer = FAULT_OF[fault].layer
     return CLEARANCE_CHANGE if layer is None or is_on_body(fault) else layer

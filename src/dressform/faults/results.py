@@ -1,4 +1,4 @@
-"""What a measurement of one shape says: frozen results, metres and shares; a place has the units that people read."""
+"""Frozen results for one shape, in metres and shares; a place uses the units that people read."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

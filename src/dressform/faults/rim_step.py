@@ -18,7 +18,7 @@ PATCH_SHARE = 0.7  # of the moved area that must lie in rigid patches
 MIN_JUMP = 5.0  # times the gradient on both sides of the rim
 MAX_STRAIN = 0.05  # inside a rigid patch
 RIM_WIDTH = 0.01  # metres; a jump is over within this,
-RIM_EDGES = 2.2  # or within so many edges of the rim where the body is coarse
+RIM_EDGES = 2.2  # edge lengths from the rim, where the body is coarse
 MAX_MISSES = 8  # patches in a row that are no rigid patches; the flattest come first, so no rigid patch will follow
 MAX_ROUNDS = 12
 
@@ -50,13 +50,13 @@ class RigidPatch:
 
 @dataclass(frozen=True)
 class RigidPatches:
-    """What of a morph moves a rigid patch.
+    """The rigid patches of a morph.
 
     Attributes:
-        rigid patches: The rigid patches, the flattest first.
+        rigid_patches: The rigid patches, the flattest first.
         moved_area: Area that the morph moves, m².
-        share: Share of it that lies in them. Where `found` is false the search ended as soon as that was certain,
-            and this is what had been met until then.
+        share: Share of that area inside the patches. Where `found` is false, the search ended as soon as that was
+            certain, and this is the share found so far.
         found: Whether the morph moves a rigid patch: `share` ≥ 0.7.
     """
 
@@ -81,7 +81,7 @@ def find_rigid_patches(
         J = mean over edges (i, j) across the rim of |d_i − d_j| / |x_i − x_j|  >  5 max(g_inside, g_outside),
 
     with the same gradient g inside and beyond the rim. So a bump (steep all over), a limb that turns (steep inside) and
-    a limb that is shifted and blended in (steep beyond) are none. A jump that is cut into finer edges stays one.
+    a limb that is shifted and blended in (steep beyond) are not rigid patches. A jump stays a jump on a finer mesh.
 
     Args:
         vertices: The body's base body, (V, 3), metres.
@@ -116,7 +116,7 @@ def find_rigid_patches(
 
 @dataclass(frozen=True)
 class _Case:
-    """A morph with what is asked of it again and again.
+    """A morph with data that is used repeatedly.
 
     The graph holds the length of every edge; `roughness` is the mean gradient around a vertex over its move.
     """
@@ -147,7 +147,7 @@ class _Case:
         return cls(vertices, delta, areas, graph, pairs, lengths, jumps, moved, roughness)
 
     def grown(self, seed: int, free: Bool[np.ndarray, " V"]) -> Bool[np.ndarray, " V"]:
-        """The patch of one rigid motion around a seed."""
+        """Grow the patch that moves rigidly around a seed."""
         patch = np.zeros(len(free), dtype=bool)
         patch[seed] = True
         for _ in range(2):
@@ -175,7 +175,7 @@ class _Case:
         return np.linalg.norm(moved - after - (points - before) @ ((left * signs) @ right).T, axis=1)
 
     def judged(self, patch: Bool[np.ndarray, " V"], min_diameter: float) -> RigidPatch | None:
-        """The patch as a rigid patch, or None where it is none."""
+        """The rigid patch of these vertices, or None if it does not qualify."""
         ends = patch[self.pairs]
         inner, rim = ends.all(axis=1), ends[:, 0] != ends[:, 1]
         if not inner.any() or not rim.any() or np.linalg.norm(np.ptp(self.vertices[patch], axis=0)) <= min_diameter:

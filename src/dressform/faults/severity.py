@@ -1,4 +1,4 @@
-"""From a number to a word: at which values a fault is slight, moderate or grave."""
+"""Grades a number: at which values a fault is slight, moderate or grave."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ from dressform.faults.results import SEVERITIES, ShapeFaults
 
 @dataclass(frozen=True, init=False)
 class Bands:
-    """From which value on a fault is slight, moderate and grave, by fault. A value counts from the bound on.
+    """Values from which a fault is slight, moderate and grave, by fault. Each bound is inclusive.
 
     `docs/faults.md` has the defaults and gives the reasons.
 
@@ -42,7 +42,7 @@ class Bands:
         return iter(self.of)
 
     def grade(self, fault: str, value: float) -> str:
-        """Severity of a value of a fault: the last word whose bound it reaches."""
+        """Severity of a fault's value: the worst one whose bound it reaches."""
         return SEVERITIES[int(np.searchsorted(self[fault], value, side="right"))]
 
 
@@ -87,5 +87,5 @@ def _is_band(bounds: Sequence[object]) -> bool:
 
 
 def graded_values(faults: ShapeFaults) -> dict[str, float]:
-    """The one number of each fault that its band judges, in the unit of the band."""
+    """The graded number of each fault, in the unit of its band."""
     return {fault.key: fault.value(faults) for fault in ALL_FAULTS}

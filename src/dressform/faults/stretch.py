@@ -1,4 +1,4 @@
-"""Stretch: how long and how narrow the cloth's triangles become, by themselves and against the skin under them."""
+"""Stretch of the cloth's triangles, in absolute terms and relative to the skin under them."""
 
 from dataclasses import dataclass
 
@@ -62,7 +62,7 @@ def principal_stretches(
 
 @dataclass(frozen=True)
 class SkinStretch:
-    """What is needed to carry the body's own stretch to a garment; see `skin_stretch`.
+    """Data that carries the body's own stretch to a garment; see `skin_stretch`.
 
     Attributes:
         base: The body's triangles.
@@ -86,7 +86,7 @@ class SkinStretch:
 def skin_stretch(
     vertices: BodyPoints, faces: Faces, foot_faces: Int[np.ndarray, " G"], barycentric: Float[np.ndarray, "G 3"]
 ) -> SkinStretch:
-    """Choose the body triangles whose stretch the feet of a garment feel: those around the corners of each foot."""
+    """Choose the body triangles whose stretch reaches a garment's feet: those around the corners of each foot."""
     base = base_triangles(vertices, faces)
     corners = base.faces[foot_faces]
     used = np.zeros(len(vertices), dtype=bool)

@@ -1,4 +1,4 @@
-"""Garments on their bodies, each prepared once in a process."""
+"""Caches prepared garments and bodies, each prepared once per process."""
 
 from collections.abc import Callable, Sequence
 from functools import partial
@@ -17,7 +17,7 @@ Worn = TypeVar("Worn", bound=GarmentOnBody, covariant=True)
 
 
 class Wardrobe(Generic[Worn]):
-    """What has been prepared of garments and of the bodies under them, for all that ask about the same fits.
+    """Prepared data of garments and of the bodies under them, shared by all callers with the same fits.
 
     Args:
         make: Makes a garment on its body; takes `fit`, `context` and `under` as `GarmentOnBody` does.
@@ -38,7 +38,7 @@ class Wardrobe(Generic[Worn]):
         self._kept: dict[tuple[int, ...], Worn] = {}
 
     def worn(self, fit: Fit, *, under: Sequence[Fit] = ()) -> Worn:
-        """A garment on its body: that of an earlier call for the same fits, as long as it is kept."""
+        """A garment on its body; the object of an earlier call for the same fits, if still cached."""
         key = tuple(id(one) for one in (fit, *under))
         kept = dict(self._kept)
         found = kept.pop(key, None)
@@ -48,7 +48,7 @@ class Wardrobe(Generic[Worn]):
         return found
 
     def _context(self, body: Body) -> BodyContext:
-        """What the garments on a body share."""
+        """Data that the garments on a body share."""
         if id(body) not in self._contexts:
             self._contexts = {**self._contexts, id(body): self._make_context(body)}
         return self._contexts[id(body)]

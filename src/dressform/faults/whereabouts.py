@@ -1,4 +1,4 @@
-"""Where on the wearer every fault of a shape sits."""
+"""Names where on the wearer every fault of a shape is."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ from dressform.mesh.geometry import vertex_normals
 
 @dataclass(frozen=True)
 class Whereabouts:
-    """What names the places of a garment on a body; see `name_whereabouts`.
+    """Names of the places of a garment on a body; see `name_whereabouts`.
 
     Attributes:
         cloth: The garment, with a region, a part and a side at every vertex.
@@ -33,7 +33,7 @@ class Whereabouts:
 
 
 def name_whereabouts(worn: PreparedGarment) -> Whereabouts:
-    """Give every vertex of cloth and skin its words."""
+    """Name the region, part and side of every vertex of cloth and skin."""
     body, garment, hidden = worn.body, worn.fit.garment, worn.through.hidden
     regions, parts = region_names(body.vertices, body.regions), np.array(garment.part_names)
     cloth = make_surface(
@@ -48,7 +48,7 @@ def name_whereabouts(worn: PreparedGarment) -> Whereabouts:
 
 
 def all_places(where: Whereabouts, look: Look, bands: Bands, severities: Mapping[str, str]) -> tuple[Place, ...]:
-    """Spots of every fault that has a field and that the shape is not clean of, the gravest first."""
+    """Spots of every fault that has a field and is present on the shape, the gravest first."""
     floor = float(look.body[:, 1].min())
     found: list[Place] = []
     for fault in ALL_FAULTS:

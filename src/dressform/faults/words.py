@@ -20,7 +20,7 @@ def reading_of(fault: str, value: float) -> tuple[float, str]:
 
 
 def amount_words(fault: str, value: float) -> str:
-    """A fault's value as people read it: its digits, or all before the point, and its unit."""
+    """A fault's value as people read it, with its unit: rounded to the fault's digits, or to a whole number."""
     reading, unit = reading_of(fault, value)
     return f"{rounded(reading, FAULT_OF[fault].digits)} {unit}".strip()
 
@@ -31,5 +31,5 @@ def place_amount(place: Place) -> str:
 
 
 def rounded(value: float, digits: int) -> str:
-    """So many digits, or all before the point."""
+    """The value rounded to that many digits; digits before the decimal point are always kept."""
     return f"{value:.0f}" if abs(value) >= 10 ** (digits - 1) else f"{value:.{digits}g}"

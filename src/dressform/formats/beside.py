@@ -1,4 +1,4 @@
-"""A garment's units and axes, told by the body that it is modelled on.
+"""Finds a garment's units and axes from the body that it is modelled on.
 
 A garment is taken as it was written: in the units and axes that its file states, or in those of its body, as both come
 from one scene. Only if it lies nowhere near the body in these is another reading looked for. So sunglasses before the
@@ -55,7 +55,8 @@ def frame_beside(
 ) -> Frame:
     """Units and axes in which a garment lies on a body.
 
-    What is told is taken, whatever it makes of the garment. Of the rest, what the file says is kept if the garment may
+    Units and axes that the user gives are used, whatever the result. Of the rest, what the file says is kept if the
+    garment may
     be worn so, else what its body's file was read by. If neither will do, another reading is taken that lies clearly
     nearer than all others.
 
@@ -97,7 +98,7 @@ def frame_beside(
 
 
 def garment_frame(path: object, stored: FileMesh, *, told: AxisOptions) -> Frame:
-    """Units and axes of a garment on its own: what is told or what the file says, if the size allows it.
+    """Units and axes of a garment on its own: what the user gives or the file says, if the size allows it.
 
     Raises:
         UnitsError: the garment is smaller or larger than any garment in the unit stated.
@@ -121,7 +122,7 @@ def _stated(stored: FileMesh, like: Frame, told: AxisOptions) -> tuple[Frame, ..
 
 
 def _told_so(frame: Frame, told: AxisOptions) -> Frame:
-    """A reading with what the user says in its place, without notes."""
+    """A reading with the user's values put in, without notes."""
     size = UNITS[told.units] if told.units else frame.metres_per_unit
     return Frame(size, told.up or frame.up, (), told.front or frame.front)
 

@@ -1,4 +1,4 @@
-"""A body's units and axes: what is told, else what its shape and size show, else what its file says."""
+"""A body's units and axes: what the user gives, else what its shape and size show, else what its file says."""
 
 from dataclasses import replace
 
@@ -40,7 +40,7 @@ def body_frame(
     stated_up: str | None,
     told: AxisOptions,
 ) -> Frame:
-    """Units and axes of a body: what is told, else what its shape and size show, else what the file says.
+    """Units and axes of a body: what the user gives, else what shape and size show, else what the file says.
 
     Raises:
         UnitsError: no unit, or more than one, makes it as tall as a person; or it stands like one in several ways.

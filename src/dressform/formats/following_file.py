@@ -10,7 +10,7 @@
     [garment.oilskin.parts]
     collar = 0.5
 
-What is left out is as it always is, or as the command line says. A painted strength lies beside the TOML as a
+A key that is left out has its default, or the value from the command line. A painted strength lies beside the TOML as a
 `.npy` file with one number per welded vertex.
 """
 

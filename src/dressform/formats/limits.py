@@ -1,4 +1,4 @@
-"""What a file may ask for: a budget of memory, asked before anything is allocated, so that no file can exhaust it.
+"""A memory budget for reading files, checked before anything is allocated, so that no file can exhaust it.
 
 What counts is what will be allocated, not what the file declares once: whole numbers become 64-bit, meshes are turned,
 welded and searched for edges, text becomes words. The costs below were measured as the growth of a process while it

@@ -1,4 +1,4 @@
-"""Whether a garment and a body stand in the same units and axes: asked for every pair before they are used."""
+"""Whether a garment and a body have the same units and axes: checked for every pair before use."""
 
 import numpy as np
 

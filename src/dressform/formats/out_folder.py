@@ -44,7 +44,7 @@ def whole_folder(target: Path) -> Iterator[Path]:
 
 
 def refuse_unwritable(target: Path, *, is_folder: bool) -> None:
-    """Ask before long work whether its results could be written.
+    """Check before long work that its results can be written.
 
     Raises:
         FileError: `target` is of the other kind, or the folder that would hold it is missing or closed to writing.

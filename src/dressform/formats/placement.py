@@ -1,4 +1,4 @@
-"""How a garment lies on a body in one reading of its file: what tells a right reading from a wrong one."""
+"""How a garment lies on a body in one reading of its file, to tell right readings from wrong ones."""
 
 from dataclasses import dataclass
 

@@ -1,8 +1,8 @@
-"""Whether the files can be meant as a body and its garments: asked once by every job, before it begins.
+"""Whether the files can be a body and its garments: checked once by every job, before it begins.
 
 Refused is what makes every figure wrong: two bodies read as one, a garment that holds the body, a body without morphs
-for a job that asks how cloth follows them (and, while a garment is read, body and garment swapped). Told in a note is
-what may be meant: clothing in the body's file, a garment with more morphs than its body, a body without morphs that is
+for a job that asks how cloth follows them (and, while a garment is read, body and garment swapped). A note reports what
+may be intended: clothing in the body's file, a garment with more morphs than its body, a body without morphs that is
 only measured.
 """
 
@@ -68,7 +68,7 @@ class Part:
 
 
 def judge_inputs(body: Body, garments: Sequence[Garment] = (), *, needs_morphs: bool) -> tuple[str, ...]:
-    """Refuse inputs that cannot be meant; what should be said aloud of the others, one sentence each.
+    """Refuse implausible inputs; returns notes on the doubtful ones, one sentence each.
 
     Args:
         body: The body; of one that was read from a file all that the file shows is looked at.

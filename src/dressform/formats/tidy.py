@@ -1,4 +1,4 @@
-"""What is untidy about a body, and whether its inside can be told all the same."""
+"""Finds what is untidy about a body, and checks that its inside can still be determined."""
 
 from pathlib import Path
 
@@ -18,7 +18,8 @@ NEEDED_AGREEMENT = 0.8
 def tidy_body(path: Path, vertices: Points, faces: Faces) -> tuple[Faces, tuple[str, ...]]:
     """The triangles turned outward, and one sentence for each thing found.
 
-    Inside is told by the generalised winding number [Jacobson2013]: just under a triangle it must round to 1 or more,
+    Inside is determined by the generalised winding number [Jacobson2013]: just under a triangle it must round to 1 or
+    more,
     and just over it to less (where pieces overlap, as eyes in a head do, 2 and 1). Eyes, nails, an inner mouth, open
     edges, and a few flipped or repeated triangles pass.
 

@@ -1,4 +1,4 @@
-"""TOML that people write, read with care: whatever is wrong with it is told with the file's name."""
+"""TOML that people write, read with care: every error names the file."""
 
 import tomllib
 from pathlib import Path

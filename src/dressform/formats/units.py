@@ -44,7 +44,7 @@ class Frame:
     Attributes:
         metres_per_unit: Length of one unit of the file.
         up: Axis of the file that points up.
-        notes: What was recognised and should be said aloud.
+        notes: Notes on what was recognised, to be shown.
         front: Axis that the front points to once +Y is up.
     """
 
@@ -119,7 +119,7 @@ class AxisOptions:
 
 
 def frame_notes(reason: str, frame: Frame) -> tuple[str, ...]:
-    """What to say aloud of a file that was rescaled or turned, one sentence; none where it was not.
+    """A note of one sentence on a file that was rescaled or turned; none if it was not.
 
     Args:
         reason: How the frame was recognised, as the beginning of the sentence: "The file says".

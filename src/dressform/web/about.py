@@ -1,4 +1,4 @@
-"""The About of a live page: what the report says, and what only a running program knows."""
+"""The About of a live page: the content of the report, and data that only a running program has."""
 
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -61,7 +61,7 @@ class Findings:
     pictures: dict[str, str] = field(default_factory=dict)
 
     def of(self, session: Session) -> "Findings":
-        """What still holds: what was found of garments before an edit is left out."""
+        """The results that are still valid; those from before an edit are left out."""
         now = {variant.key: session.revision(variant) for variant in session.variants}
         kept = {key: one for key, one in self.garments.items() if now.get(key) == one.revision}
         causes = self.causes
@@ -74,7 +74,7 @@ class Findings:
 
 
 def live_about(session: Session, findings: Findings | None, check: CheckState) -> About:
-    """Everything that the page is told first.
+    """The first data the page gets.
 
     Args:
         session: The run.

@@ -1,4 +1,4 @@
-"""The check in the background: faults over the range, why they are there, and charts, told as they get ready."""
+"""The check in the background: faults over the range, their causes, and charts, each reported when it is ready."""
 
 import base64
 import time
@@ -37,7 +37,7 @@ QUIET_AFTER = 0.3
 
 
 def check_all(session: Session, base_index: int, settings: ShapeSettings, job: Job) -> Iterator[Findings]:
-    """Check every garment over the range; yields what was found each time that there is more of it.
+    """Check every garment over the range; yields the results so far whenever there are more.
 
     First the faults of every garment as it follows, then their causes, then charts, then the same faults of repaired
     variants.
@@ -82,7 +82,7 @@ def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSetti
 
 
 def _giving_way(session: Session, job: Job) -> Progress:
-    """Progress that waits while somebody turns a slider."""
+    """Progress that waits while a slider is moved."""
 
     def step(done: int, of: int, words: str) -> None:
         told = STAGES.get(words, words)
@@ -132,7 +132,7 @@ def _spread(fitted: FittedGarment, weights: Weights) -> Spread:
 
 
 def _looked_at(fitted: list[FittedGarment], result: CheckResult) -> dict[str, Looked]:
-    """What was found of each garment, by its key."""
+    """The results of each garment, by its key."""
     swept = result.swept
     return {
         one.variant.key: Looked(

@@ -1,4 +1,4 @@
-"""One connected page: what it asks is read, done beside the socket, and answered as it gets ready."""
+"""One connected page: reads its requests, has them done by workers, and sends each answer when it is ready."""
 
 import asyncio
 import contextlib
@@ -26,7 +26,7 @@ GONE = (WebSocketDisconnect, TimeoutError, RuntimeError)
 
 
 class Newest:
-    """Answers requests of one sort one at a time, and of those that wait only the newest."""
+    """Answers requests of one sort one at a time; of the waiting ones only the newest is kept."""
 
     def __init__(self, answer: Callable[[ShapeRequest | FaultsRequest], Awaitable[None]]) -> None:
         self._answer = answer
@@ -34,7 +34,7 @@ class Newest:
         self._there = asyncio.Event()
 
     def put(self, request: ShapeRequest | FaultsRequest) -> ShapeRequest | FaultsRequest | None:
-        """Let a request wait; the one that it takes the place of is returned."""
+        """Let a request wait; returns the request that it replaces."""
         dropped, self._waiting = self._waiting, request
         self._there.set()
         return dropped
@@ -72,7 +72,7 @@ class _Waiting:
         self._off.set()
 
     async def done(self, future: "Future[bytes]") -> bytes:
-        """What the work comes to.
+        """The result of the work.
 
         Raises:
             Cancelled: it was called off.
@@ -139,7 +139,7 @@ class Connection:
             self._loop.call_soon_threadsafe(self._changed.set)
 
     def progress(self, done: int, of: int, words: str) -> None:
-        """The check has come so far; may be called from any thread."""
+        """Report the progress of the check; may be called from any thread."""
         self._check_teller(done, of, words)
 
     async def _end(self) -> None:
@@ -200,7 +200,7 @@ class Connection:
             self._lost.set()
 
     async def _answer(self, request: AnyRequest, waiting: "_Waiting") -> None:
-        """Let the work be done and send what came of it."""
+        """Have the work done and send the result."""
         request_id = request.id
         try:
             worker, work = self._hub.work_of(request)
@@ -230,7 +230,7 @@ class Connection:
         await self._send(answer_pack(CancelAnswer(id=request.id, of=request.of, done=done)))
 
     def _teller(self, request_id: int) -> Callable[[int, int, str], None]:
-        """Tells the page how far a request has come; a word that cannot be sent at once is left out."""
+        """Sends a request's progress to the page; a message that cannot be sent at once is dropped."""
         last: list[Future[None]] = []
 
         def tell(done: int, of: int, words: str) -> None:

@@ -1,4 +1,4 @@
-"""A base body of the body, and garments fitted to it, each with what is computed of it once."""
+"""A base body and the garments fitted to it, each with data that is computed once."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -39,7 +39,7 @@ FIXED_LAYERS = ("certified", "resolution", "strength", "feet")
 
 
 class BaseShape:
-    """One base body of the body file, and what is needed of it again and again."""
+    """One base body of the body file, with data that is used repeatedly."""
 
     def __init__(self, file: BodyFile) -> None:
         self.file, self.body = file, file.body
@@ -56,7 +56,7 @@ class BaseShape:
 
     @cached_property
     def moving(self) -> LinearMesh:
-        """The body as what cloth must keep clear of."""
+        """The body as the obstacle that cloth must keep clear of."""
         return linear_body(self.body)
 
     @cached_property
@@ -71,13 +71,13 @@ class BaseShape:
 
     @cached_property
     def rigid_patches(self) -> tuple[RigidPatches, ...]:
-        """What of each morph moves a rigid patch."""
+        """The rigid patches of each morph."""
         return body_rigid_patches(self.body)
 
 
 @dataclass(frozen=True)
 class Variant:
-    """One version of a garment that is looked at.
+    """One version of a garment on the page.
 
     Attributes:
         name: Name of the garment.
@@ -93,7 +93,7 @@ class Variant:
 
     @property
     def key(self) -> str:
-        """Tells it from all others of the page."""
+        """A key that is unique on the page."""
         words = [
             self.name,
             self.method,
@@ -175,7 +175,7 @@ class FittedGarment:
 
 
 def make_poser(base: BaseShape, skin: Skin | None) -> Poser | None:
-    """Poses what has this skin by the joints of a base body."""
+    """Makes a poser for a mesh with this skin, by the joints of a base body."""
     skeleton = base.body.skeleton
     return None if skin is None or skeleton is None else Poser(skin, skeleton.inverse_bind)
 

@@ -1,4 +1,4 @@
-"""How a garment follows, as the page edits it and is told of it."""
+"""How a garment follows, as the page shows and edits it."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace

@@ -40,7 +40,7 @@ class Guard:
 
     @property
     def hosts(self) -> tuple[str, ...]:
-        """Every `Host` under which this server is addressed honestly."""
+        """Every valid `Host` header for this server."""
         return tuple(f"{name}:{self.port}" for name in LOCAL_NAMES)
 
     def admits(self, path: str, query: bytes, headers: Mapping[str, str], *, socket: bool) -> bool:
@@ -84,7 +84,7 @@ class Guard:
 
 
 class Gate:
-    """Stands before the whole application: refuses with a bare status, and adds the headers to what passes."""
+    """Wraps the application: refuses a request with a bare status, or lets it pass and adds the headers."""
 
     def __init__(self, app: ASGIApp, guard: Guard) -> None:
         self._app, self._guard = app, guard

@@ -1,4 +1,4 @@
-"""Connects pages to the session: gives out the work that they request, limits their number, runs the check."""
+"""Connects pages to the session: assigns their requests to workers, limits their number, runs the check."""
 
 import logging
 import threading
@@ -31,7 +31,7 @@ Work = Callable[[Job], bytes]
 
 @runtime_checkable
 class Page(Protocol):
-    """What the hub needs of a connected page."""
+    """The interface of a connected page that the hub uses."""
 
     def changed(self) -> None:
         """The About has changed."""
@@ -44,7 +44,7 @@ class Page(Protocol):
 
 
 class Hub:
-    """Knows every connected page, and gives out the work that pages ask for."""
+    """Keeps every connected page, and assigns the work that pages request."""
 
     def __init__(self, session: Session) -> None:
         self.session = session
@@ -81,13 +81,13 @@ class Hub:
         return live_about(self.session, findings, state)
 
     def report(self) -> CheckReport:
-        """What was found of garments as they are now."""
+        """The results for garments as they are now."""
         with self._lock:
             findings = self._findings
         return found_report(self.session, findings)
 
     def work_of(self, request: requests.AnyRequest) -> tuple[Worker, Work]:
-        """Who answers a request, and how."""
+        """The worker that answers a request, and the work it does."""
         session = self.session
         match request:
             case requests.ShapeRequest():
@@ -132,7 +132,7 @@ class Hub:
         return answer_pack(CheckAnswer(id=request.id))
 
     def _run_check(self, base: int, job: Job) -> None:
-        """Check everything, and tell every page each time that more is known."""
+        """Check everything, and notify every page whenever there are more results."""
         self._state(RUNNING)
         try:
             for findings in check_all(self.session, base, self.session.opened.shapes, job):

@@ -1,4 +1,4 @@
-"""What the page writes: settings, cases and exports, only into what the program was started with."""
+"""Writes settings, cases and exports for the page, only to the paths given at start."""
 
 import base64
 import binascii

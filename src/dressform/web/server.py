@@ -70,7 +70,7 @@ def page_file(name: str) -> bytes:
 
 
 def page_html(token: str) -> str:
-    """The page, whose script and style are asked for with the token."""
+    """The page; its script and style are requested with the token."""
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'

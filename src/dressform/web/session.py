@@ -1,4 +1,4 @@
-"""One run of the page: what was opened, how it follows now, and what was found of it."""
+"""One run of the page: what was opened, how it follows now, and the results so far."""
 
 import math
 import threading
@@ -96,11 +96,11 @@ class Session:
         self._asked = -math.inf
 
     def was_asked(self) -> None:
-        """A page has asked for a shape."""
+        """Note that a page has requested a shape."""
         self._asked = time.monotonic()
 
     def is_busy(self, seconds: float) -> bool:
-        """Whether a page has asked for a shape within so many seconds."""
+        """Whether a page has requested a shape within that many seconds."""
         return time.monotonic() - self._asked < seconds
 
     def base(self, index: int) -> BaseShape:
@@ -124,7 +124,7 @@ class Session:
 
     @property
     def variants(self) -> tuple[Variant, ...]:
-        """Every variant that can be asked for, in the order in which they came."""
+        """Every variant that can be requested, in the order in which they were added."""
         with self._lock:
             return tuple(self._variants)
 
@@ -177,7 +177,7 @@ class Session:
             return self._fitted.get((base, key))
 
     def fitted(self, base: int, key: str, job: Job) -> FittedGarment:
-        """A garment, fitted now where it was not; who asks for the same meanwhile waits for it.
+        """A garment, fitted now if it was not; other callers that need the same one wait for it.
 
         Raises:
             RequestError: there is no such base body or garment, or it cannot follow as its settings say.
@@ -200,7 +200,7 @@ class Session:
                         return self._fitted.setdefault((base, key), made)
 
     def beside(self, base: int, variant: Variant, job: Job) -> None:
-        """Let another variant be asked for, fitted now; one that cannot be fitted is not kept."""
+        """Add another variant and fit it now; one that cannot be fitted is not kept."""
         with self._lock:
             fresh = variant not in self._variants
             if fresh:
@@ -216,7 +216,7 @@ class Session:
             self.tell()
 
     def edit(self, name: str, settings: SettingsChange | None, job: Job) -> Following:
-        """Change how a garment follows, and fit it anew where it was fitted.
+        """Change how a garment follows, and fit it again if it was fitted.
 
         Raises:
             RequestError: a setting is not valid for this garment.
@@ -252,7 +252,7 @@ class Session:
             self._listeners.append(listener)
 
     def unlisten(self, listener: Callable[[], None]) -> None:
-        """Call it no more."""
+        """Stop calling the listener."""
         with self._lock:
             self._listeners.remove(listener)
 

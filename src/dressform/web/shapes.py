@@ -38,7 +38,7 @@ def answer_meshes(session: Session, request: MeshesRequest, job: Job) -> bytes:
 
 
 def answer_shape(session: Session, request: ShapeRequest) -> bytes:
-    """Body and cloth at a shape, posed where that is asked for; nothing is fitted for it."""
+    """Body and cloth at a shape, posed if requested; nothing is fitted for it."""
     session.was_asked()
     base = session.base(request.base)
     weights = checked_weights(request.weights, base.body.range)

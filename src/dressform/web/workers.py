@@ -1,4 +1,4 @@
-"""Work beside the socket: threads with names of their own, progress that is told, and cancelling.
+"""Background work: named threads, progress reports and cancelling.
 
 The kernels hold no lock while they compute, so a thread is enough for work that must not hold up a slider. Threads are
 daemons: Ctrl-C waits for none of them, and what they write appears whole or not at all.
@@ -21,11 +21,11 @@ Tell = Callable[[int, int, str], None]
 
 
 class Cancelled(DressformError):
-    """Work that was called off."""
+    """The work was cancelled."""
 
 
 class Job:
-    """One piece of work that can be watched and called off.
+    """One piece of work that reports progress and can be cancelled.
 
     Args:
         tell: Called with how much is done, of how much (0 where nobody knows), and what is being done; from the thread
@@ -38,16 +38,16 @@ class Job:
         self._next = 0.0
 
     def cancel(self) -> None:
-        """Call the work off; it ends at its next step."""
+        """Cancel the work; it ends at its next step."""
         self._off.set()
 
     @property
     def cancelled(self) -> bool:
-        """Whether it was called off."""
+        """Whether it was cancelled."""
         return self._off.is_set()
 
     def step(self, done: int, of: int, words: str) -> None:
-        """Say how far the work has come.
+        """Report how far the work has come.
 
         Raises:
             Cancelled: it was called off.
@@ -72,7 +72,7 @@ class Worker:
         threading.Thread(target=self._run, name=f"dressform {name}", daemon=True).start()
 
     def submit(self, task: Callable[[], Answer]) -> Future[Answer]:
-        """Let the task be done; its result or exception comes in the future."""
+        """Queue the task; the future gets its result or exception."""
         future: Future[Answer] = Future()
         self._queue.put((future, task))
         return future
@@ -86,5 +86,5 @@ class Worker:
                 future.set_result(task())
             except BaseException as problem:
                 future.set_exception(problem)
-            # Nothing that was asked for is kept alive while waiting for the next.
+            # Keep no reference to a finished task while waiting for the next.
             del future, task

@@ -1,1 +1,1 @@
-"""One file per cause: the sign by which it could matter, and the swap that shows it."""
+"""One file per cause: a test of whether it could matter, and the swap that measures it."""

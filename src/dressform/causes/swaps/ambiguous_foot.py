@@ -1,7 +1,7 @@
-"""Ambiguous foot: cloth between two skins keeps its feet on the skin that the rest of its sheet stands on.
+"""Ambiguous foot: the swap keeps the feet of cloth between two skins on the skin under the rest of the sheet.
 
-Cloth near the skin knows where it belongs. From there outward along the cloth a foot may move along the skin no
-farther than the cloth leads; a nearer skin that lies farther along the surface belongs to something else.
+The feet of cloth near the skin are secure. From there outward along the cloth, a foot may move along the skin no
+farther than the cloth does. A nearer skin that lies farther along the surface belongs to another part of the body.
 """
 
 import numpy as np
@@ -19,12 +19,12 @@ WORDS = "feet kept on the skin that the cloth around them leads to"
 
 
 def matters(patch: Patch) -> bool:
-    """Whether cloth at the cluster, or so near that the lift feels it, has a foot that the cloth does not lead to."""
+    """Whether cloth at or near the cluster (within the lift's reach) has a foot that the cloth does not lead to."""
     return bool(patch.weights.any() and patch.worn.gates.gated[patch.vertices].any())
 
 
 def gated_feet(patch: Patch, garment: Garment, rows: csr_array) -> tuple[Feet, Bool[np.ndarray, " W"]]:
-    """Feet of the patch, those that the cloth does not lead to replaced by the nearest that it does; and which."""
+    """Feet of the patch, with those that the cloth does not lead to replaced by the nearest valid ones; and which."""
     gates, tree = patch.worn.gates, patch.context.tree
     feet = find_feet(tree, garment.vertices, garment.faces)
     held = np.asarray(rows @ gates.gated[patch.vertices].astype(np.float64) >= 0.5)

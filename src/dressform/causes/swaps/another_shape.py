@@ -11,7 +11,7 @@ MIN_MOVE = 0.001
 
 
 def matters(patch: Patch) -> bool:
-    """Whether the cloth at the cluster belongs somewhere else."""
+    """Whether carrying the garment back would move the cloth at the cluster."""
     return bool(np.linalg.norm(moves(patch)[patch.near], axis=1).max(initial=0.0) > MIN_MOVE)
 
 

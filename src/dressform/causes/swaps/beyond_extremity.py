@@ -1,4 +1,4 @@
-"""Beyond an extremity: cloth on fingers, toes or past the crown follows hand, foot or head as a whole."""
+"""Beyond an extremity: the swap lets cloth on fingers, toes or past the crown follow that part as a whole."""
 
 from dataclasses import replace
 
@@ -31,7 +31,7 @@ def matters(patch: Patch) -> bool:
 
 
 def pieces(patch: Patch) -> tuple[WholePiece, ...]:
-    """What of the garment follows as a whole on the cluster's worst shape; nothing at the base."""
+    """The pieces of the garment that follow as a whole on the cluster's worst shape; none at the base."""
     return patch.worn.whole_on(patch.context) if patch.weights.any() else ()
 
 

@@ -1,4 +1,4 @@
-"""The body's morph moves a rigid patch: the cloth follows the morph without the jump at the rigid patches' rims."""
+"""The body's morph moves a rigid patch: the swap lets the cloth follow the morph without the jump at the rim."""
 
 import numpy as np
 from jaxtyping import Float
@@ -11,12 +11,12 @@ MIN_CHANGE = 0.0005
 
 
 def matters(patch: Patch) -> bool:
-    """Whether the smoothed morph differs from its own under the cluster."""
+    """Whether the smoothed morph differs from the original under the cluster."""
     change = np.linalg.norm(calm(patch) - patch.context.body.deltas[0], axis=1)
     feet = patch.worn.foot_vertices[patch.vertices[patch.near]]
     return bool(patch.weights.any() and change[feet].max(initial=0.0) > MIN_CHANGE)
 
 
 def calm(patch: Patch) -> Float[np.ndarray, "B 3"]:
-    """How the body moves to the cluster's worst shape, its rigid patches smoothed, metres."""
+    """How the body moves to the cluster's worst shape with its rigid patches smoothed, metres."""
     return patch.context.calm

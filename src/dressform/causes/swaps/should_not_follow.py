@@ -1,4 +1,4 @@
-"""Should not follow: hard parts move as one stiff piece, cloth far from the body stays where it is."""
+"""Should not follow: the swap moves hard parts as one stiff piece and leaves cloth far from the body in place."""
 
 from dataclasses import replace
 
@@ -37,10 +37,10 @@ def far(patch: Patch) -> Float[np.ndarray, " N"]:
 
 
 def left_alone(patch: Patch, fit: Fit, rows: csr_array) -> Fit:
-    """The fit with stiff parts stiff and far cloth still.
+    """The fit with stiff parts kept rigid and far cloth kept still.
 
-    On the one shape that is looked at, a stiff part is turned and shifted as it is: the repair, which has to be right
-    on all shapes at once, comes as near to that as a straight path can.
+    On this one shape, a stiff part is rotated and shifted rigidly. The repair must suit all shapes at once, so it comes
+    only as near to this as a straight path can.
     """
     deltas = fit.deltas * (1.0 - rows @ far(patch))[:, None]
     of_piece = patch.pieces.of_vertices[parents(rows)]
@@ -59,7 +59,7 @@ def left_alone(patch: Patch, fit: Fit, rows: csr_array) -> Fit:
 
 
 def parents(rows: csr_array) -> Int[np.ndarray, " W"]:
-    """For each row the column with the largest entry: the old vertex that a new one is nearest to."""
+    """For each row the column with the largest entry: the nearest old vertex of each new one."""
     heads = np.asarray(rows.argmax(axis=1)).ravel()
     return heads.astype(np.int64)
 
@@ -67,7 +67,7 @@ def parents(rows: csr_array) -> Int[np.ndarray, " W"]:
 def _seats(
     garment: Garment, stiff: Bool[np.ndarray, " W"]
 ) -> tuple[Int[np.ndarray, "W 3"], Float[np.ndarray, "W 3"], Bool[np.ndarray, " W"]]:
-    """The cloth under every stiff vertex: corners, shares, and whether there is any; itself where there is none."""
+    """The cloth under every stiff vertex: corners, shares, and whether there is any; the vertex itself if not."""
     count = len(stiff)
     corners, shares = np.repeat(np.arange(count)[:, None], 3, axis=1), np.full((count, 3), 1.0 / 3.0)
     found = np.zeros(count, dtype=bool)

@@ -1,4 +1,4 @@
-"""Too few vertices where the body bends: the triangles there split until they can follow the bend."""
+"""Too few vertices where the body bends: the swap splits the triangles there until they can follow the bend."""
 
 import numpy as np
 from jaxtyping import Bool
@@ -33,7 +33,7 @@ def failing(patch: Patch) -> Bool[np.ndarray, " F"]:
 
 
 def _large(patch: Patch) -> Bool[np.ndarray, " F"]:
-    """Triangles that are too large for the bend: what has sunk in with all its corners lacks room, not vertices."""
+    """Triangles too large for the bend; one with all its corners inside lacks room, not vertices."""
     tested = patch.resolution
     return tested.failing & (tested.room + patch.worn.margin > -SUNK)
 

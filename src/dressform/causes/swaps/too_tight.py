@@ -1,4 +1,4 @@
-"""Too tight by design: cloth that is nearer to the base body than the margin, let out to just the margin."""
+"""Too tight by design: the swap lets out cloth that is nearer to the base body than the margin."""
 
 import numpy as np
 from jaxtyping import Float
@@ -31,9 +31,9 @@ def missing(patch: Patch) -> float:
 
 
 def moves(patch: Patch, vertices: ClothPoints) -> Float[np.ndarray, "N 3"]:
-    """Each vertex moved straight out of the skin by what it lacks, metres.
+    """How far each vertex moves straight out from the skin to reach the margin, metres.
 
-    No farther: more ease would hide what another cause has done.
+    It moves no farther, because more ease would hide the effect of other causes.
     """
     tree = patch.context.tree
     signed, found = signed_clearance(tree, vertices)

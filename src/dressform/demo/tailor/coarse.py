@@ -1,4 +1,4 @@
-"""Cloth with too few vertices: edges collapsed where it is asked for, until what is left is long."""
+"""Cloth with too few vertices: edges of a region are collapsed until the rest are long."""
 
 import numpy as np
 from jaxtyping import Bool, Int

@@ -45,7 +45,7 @@ class Samples:
     ) -> "Samples":
         """Sample `field` over the box from `low` to `high`, rounded outward to whole cells.
 
-        A coarse pass finds where the surface can be; only there is the field asked at every sample. This needs a
+        A coarse pass finds where the surface can be; only there is the field evaluated at every sample. This needs a
         field that changes no faster than the distance moved, about.
 
         Raises:

@@ -1,4 +1,4 @@
-"""Clearance change: how much nearer to the skin, or farther from it, the cloth is than its maker made it."""
+"""Clearance change: how much nearer to the skin, or farther from it, the cloth is than as modelled."""
 
 from collections.abc import Mapping, Sequence
 
@@ -27,7 +27,7 @@ def measure_clearance_change(
 
 
 def _beyond_meant(worn: PreparedGarment) -> VertexScalars:
-    """Clearance at the base beyond the one that was meant, metres, (G,)."""
+    """Clearance at the base minus the intended clearance, metres, (G,)."""
     return worn.sides.signed - (worn.sides.signed if worn.meant is None else worn.meant)
 
 

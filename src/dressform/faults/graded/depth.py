@@ -1,4 +1,4 @@
-"""Cloth deep in the body: how far cloth that newly lies inside is under the skin."""
+"""Cloth deep in the body: how far under the skin the cloth is, where it was not inside at the base."""
 
 from collections.abc import Sequence
 

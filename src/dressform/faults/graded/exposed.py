@@ -1,4 +1,4 @@
-"""Skin shows: what the garment hid at the base and what has come through it."""
+"""Skin shows: skin that the garment hid at the base and that has come through it."""
 
 import numpy as np
 

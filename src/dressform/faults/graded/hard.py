@@ -1,4 +1,4 @@
-"""Hard part bent: buttons, buckles and the like that change their form."""
+"""Hard part bent: a button, buckle or other hard part that changes its shape."""
 
 from dressform.faults.fault import Fault
 from dressform.units import MM_PER_M

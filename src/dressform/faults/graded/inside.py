@@ -1,4 +1,4 @@
-"""Cloth inside the body, as a share of its area; `depth` tells where it is and shows it."""
+"""Cloth inside the body, as a share of its area; `depth` locates and shows it."""
 
 from dressform.faults.fault import Column, Fault
 from dressform.faults.graded.depth import DEPTH

@@ -1,4 +1,4 @@
-"""Layers swapped: outer cloth that has come under what it lay over."""
+"""Layers swapped: outer cloth that is now under the layer it covered."""
 
 from dressform.faults.fault import Fault, spread
 

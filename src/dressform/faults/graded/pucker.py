@@ -1,4 +1,4 @@
-"""Puckered: small folds that nobody made, by the pucker index."""
+"""Puckered: small folds that were not modelled, measured by the pucker index."""
 
 from dressform.faults.fault import RISING, Column, Fault, FaultLayer
 

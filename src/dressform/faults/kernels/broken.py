@@ -12,8 +12,8 @@ from dressform.mesh.jit import jit
 def turned_over(faces: Any, normals: Any, areas: Any, count: int) -> Any:
     """Triangles whose normal points against the cloth around them, (F,).
 
-    Around: every other triangle that shares a corner, each as often as it shares one, weighted by area but no more
-    than by the triangle's own, so that neither slivers nor one large neighbour decides.
+    The cloth around it is every other triangle that shares a corner, counted once per shared corner. Each is weighted
+    by its area, but by no more than the triangle's own, so that neither slivers nor one large neighbour dominates.
     """
     first = np.zeros(count + 1, dtype=np.int64)
     for f in range(len(faces)):

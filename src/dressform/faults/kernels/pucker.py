@@ -10,7 +10,7 @@ from dressform.mesh.jit import jit
 COLUMNS = 7  # 1, u², uv, v², n, u, v: the last two carry the tangential scale
 RANK = 1e-12  # a column that keeps less than this of its length adds no freedom to the fit
 WIDENING = 1.25
-WIDEST = 4.0  # a window never grows beyond this multiple of the radius asked for
+WIDEST = 4.0  # a window never grows beyond this multiple of the requested radius
 
 
 @jit
@@ -18,7 +18,7 @@ WIDEST = 4.0  # a window never grows beyond this multiple of the radius asked fo
 def choose_stations(vertices: Any, first: Any, neighbours: Any, areas: Any, spacing: float) -> Any:
     """Thin a mesh that is finer than `spacing`: stations, the station that owns each vertex, and the area owned.
 
-    A vertex that nobody owns becomes a station and takes the unowned vertices that it reaches along edges without
+    A vertex without an owner becomes a station and takes the unowned vertices that it reaches along edges without
     going farther than `spacing` from itself.
     """
     count = len(vertices)
@@ -219,7 +219,8 @@ def window_residuals(
 ) -> Any:
     """Pucker index of every window for the moved stations, (S,).
 
-    The residual itself is formed, never a difference of squares: what the fit can follow leaves only rounding.
+    The residual itself is formed, never a difference of squares: so a motion that the fit can follow leaves only
+    rounding error.
     """
     index = np.zeros(len(radii))
     fitted = np.zeros((3, COLUMNS))

@@ -92,8 +92,8 @@ def negative_share(a: float, b: float, c: float) -> float:
 def piece_areas(areas: Any, orders: Any, bounds: Any, now: Any, before: Any) -> Any:
     """Area inside before per cell (M,), area newly inside at each corner (N,), corners of such pieces (P, 3).
 
-    `now` and `before` are signed clearances at the corners, negative inside. In a piece the new share is what the
-    share now exceeds the share before by; its corners that are inside take equal parts of it, newcomers before others.
+    `now` and `before` are signed clearances at the corners, negative inside. In a piece the new share is the share now
+    minus the share before; its corners that are inside take equal parts of it, newcomers before others.
     """
     own = np.zeros(len(orders))
     at_corners = np.zeros(len(now))

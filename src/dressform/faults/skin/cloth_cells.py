@@ -1,4 +1,4 @@
-"""Cloth cut into pieces small enough to tell, between its vertices, what lies under the skin."""
+"""Cuts cloth into pieces small enough to find what lies under the skin between its vertices."""
 
 from dataclasses import dataclass
 
@@ -67,7 +67,7 @@ def cut_cells(
     chosen: Int[np.ndarray, " K"],
     orders: Int[np.ndarray, " C"],
 ) -> Cells:
-    """Cut the chosen triangles: coarse ones first into quarters, as long as the skin may pass through a quarter.
+    """Cut the chosen triangles; coarse ones are first quartered while the skin may pass through a quarter.
 
     A cell that keeps farther from the skin than its corners are from its middle lies on one side of it and is left
     whole. So cost follows the length of the line along which cloth and skin cross, however coarse the cloth.

@@ -1,4 +1,4 @@
-"""Where the cloth lies under the skin: between its vertices too, and apart from what lay there at the base."""
+"""Where the cloth lies under the skin, between its vertices too, excluding what lay there at the base."""
 
 from dataclasses import dataclass, fields
 
@@ -38,7 +38,7 @@ class ClothSamples:
     patch_faces: Int[np.ndarray, " T"]
 
     def without(self, faces: Bool[np.ndarray, " C"]) -> "ClothSamples":
-        """What is left when some cloth triangles are taken out."""
+        """The samples without those of some cloth triangles."""
         kept, kept_patches = ~faces[self.faces], ~faces[self.patch_faces]
         return ClothSamples(
             self.areas[kept],
@@ -53,14 +53,14 @@ class ClothSamples:
 
 @dataclass(frozen=True)
 class OwnInside:
-    """What of a garment lies inside the body at the base.
+    """The part of a garment that lies inside the body at the base.
 
     Attributes:
         cloth: The garment there.
         body: The base body.
         trusted: Body triangles whose normal tells inside from outside there, (F,).
         sides: On which side the cloth lies; its nearest triangles are the feet.
-        orders: Pieces along a side of each cloth triangle, should it be cut, (C,).
+        orders: Pieces along a side of each cloth triangle if it is cut, (C,).
         share: Area inside over the garment's area.
     """
 
@@ -73,7 +73,7 @@ class OwnInside:
 
 
 def own_inside(cloth: Tree, body: Tree, trusted: Bool[np.ndarray, " F"], sides: ClothSides) -> OwnInside:
-    """Measure the base body, so that its own faults can be told from those of a shape."""
+    """Measure the base, so that faults that exist there are not counted on other shapes."""
     corners = cloth.vertices[cloth.faces]
     longest = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2).max(axis=1)
     orders = np.maximum(np.ceil(longest / SAMPLE_EDGE), 1).astype(np.int64)

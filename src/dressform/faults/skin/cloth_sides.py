@@ -20,12 +20,11 @@ OFF_SKIN = 1e-4
 
 
 def trust_skin(body: Tree) -> Bool[np.ndarray, " F"]:
-    """Triangles of the body whose normal tells inside from outside, (F,); elsewhere the winding number is asked.
+    """Triangles of the body whose normal tells inside from outside, (F,); elsewhere the winding number decides.
 
-    Both ways along the normal of each corner must agree with a closed surface: outward the first triangle met, if any,
-    is met in front, inward there is one and it is met from behind. That leaves out what no normal can tell: shells
-    inside the body, shells turned inside out, parts that overlap, and skin over a hole. Neither are triangles at an
-    open edge trusted.
+    Rays both ways along the normal of each corner must agree with a closed surface: outward, the first triangle met, if
+    any, is met in front; inward, there is one and it is met from behind. This excludes shells inside the body, shells
+    turned inside out, parts that overlap, and skin over a hole. Triangles at an open edge are not trusted either.
     """
     normals = vertex_normals(body.vertices, body.faces)
     asked = np.flatnonzero(np.abs(normals).sum(axis=1) > 0)
@@ -43,7 +42,7 @@ def trust_skin(body: Tree) -> Bool[np.ndarray, " F"]:
 def clearance(
     tree: Tree, trusted: Bool[np.ndarray, " F"], points: Queries, start: Int[np.ndarray, " Q"]
 ) -> tuple[Float[np.ndarray, " Q"], Closest]:
-    """Signed distance to the body, inside told by the winding number where the nearest triangle is not trusted."""
+    """Signed distance to the body; the winding number gives the sign where the nearest triangle is not trusted."""
     signed, found = signed_clearance(tree, points, start_faces=start)
     asked = np.flatnonzero(~trusted[found.faces])
     if asked.size:

@@ -1,4 +1,4 @@
-"""Exposed skin: what the garment hid at the base and what has come through it."""
+"""Exposed skin: skin that the garment hid at the base and that has come through it."""
 
 from dataclasses import dataclass
 
@@ -43,7 +43,7 @@ def expose_skin(
     normals: Float[np.ndarray, "B 3"],
     areas: Float[np.ndarray, " B"],
 ) -> ExposedSkin:
-    """Skin that the garment hid and that is visible now because it has come through the cloth.
+    """Find skin that the garment hid and that is now visible because it has come through the cloth.
 
     A direction counts for a sample of hidden skin where the cloth blocked it at the base, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
@@ -84,7 +84,7 @@ def expose_skin(
 
 
 class _Scene:
-    """One shape, ready to be asked which skin has come through and which directions are free."""
+    """One shape, prepared for finding which skin has come through and which directions are free."""
 
     def __init__(
         self,
@@ -122,8 +122,8 @@ class _Scene:
     def piece_shares(self, pieces: "_Pieces") -> Float[np.ndarray, " P"]:
         """The same for pieces of skin, with the directions of a hidden vertex next to each.
 
-        Pieces are many and small, so each asks one in four directions, and four that follow each other ask them all.
-        What was so at the base already, where the piece was then, does not count.
+        Pieces are many and small, so each tests every fourth direction, and four consecutive pieces test them all.
+        A direction that was free at the base, or had cloth behind the skin there already, does not count.
         """
         hidden = self.hidden
         covers = hidden.covers[hidden.row[pieces.vertices]]
@@ -145,7 +145,7 @@ class _Scene:
     ) -> tuple[Int[np.ndarray, " R"], Int[np.ndarray, " R"]]:
         """Rows and directions, among those with a cover, that leave freely and have inside cloth behind them.
 
-        The question that most directions fail at the least price comes first.
+        The cheapest test that rejects most directions comes first.
         """
         neighbours = self.hidden.neighbours[self.hidden.row[vertices]]
         rows, columns = np.nonzero(covers >= 0)

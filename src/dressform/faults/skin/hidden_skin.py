@@ -1,4 +1,4 @@
-"""Hidden skin: what of the body a garment covers at the base, direction by direction."""
+"""Hidden skin: the part of the body that a garment covers at the base, by direction."""
 
 from dataclasses import dataclass
 
@@ -70,12 +70,12 @@ def cone_directions() -> Float[np.ndarray, "D 3"]:
 
 
 def hide_skin(cloth: Tree, body: Tree, *, asked: Bool[np.ndarray, " B"] | None = None) -> HiddenSkin:
-    """Find what the garment hides at the base, by rays from every body vertex in or near its box.
+    """Find the skin that the garment hides at the base, by rays from every body vertex in or near its bounding box.
 
     Args:
         cloth: The garment.
         body: The body.
-        asked: Body vertices that are asked about; all if left out.
+        asked: Body vertices to examine; all if left out.
     """
     graph = adjacency(body.faces, len(body.vertices))
     first, around = graph.indptr.astype(np.int64), graph.indices.astype(np.int64)
@@ -108,9 +108,9 @@ def hide_skin(cloth: Tree, body: Tree, *, asked: Bool[np.ndarray, " B"] | None =
 def thickness(
     body: Tree, points: Float[np.ndarray, "N 3"], directions: Float[np.ndarray, "N 3"]
 ) -> Float[np.ndarray, " N"]:
-    """How far a line from the skin into the body runs until it leaves it, metres, (N,); infinite where it never does.
+    """Length of a line from the skin into the body until it leaves, metres, (N,); infinite where it never does.
 
-    Shells inside the body (eyes, say) are passed: what is entered from in front has to be left as well.
+    The line passes through shells inside the body, such as eyes: each one entered must also be left.
     """
     lengths = np.full(len(points), np.inf)
     reached = np.full(len(points), OFF_SKIN)

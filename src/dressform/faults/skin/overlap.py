@@ -1,4 +1,4 @@
-"""Where the body runs into itself, and where it leaves the cloth no room: nothing there is the cloth's fault."""
+"""Finds where the body overlaps itself or leaves the cloth no room; faults there are not counted."""
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
@@ -13,10 +13,10 @@ THICKEST = 0.5
 
 
 def overlapping(tree: Tree, asked: Int[np.ndarray, " N"], normals: Float[np.ndarray, "V 3"]) -> Bool[np.ndarray, " V"]:
-    """Body vertices among those asked whose skin lies inside another part of the body, (V,).
+    """Body vertices, among those given, whose skin lies inside another part of the body, (V,).
 
-    The ray along the outward normal tells: if the first triangle that it meets is met from behind, the ray leaves
-    something that its start was in. Same answer as a winding number of 2 just under the skin, at a tenth of the price.
+    A ray is sent along the outward normal. If it meets its first triangle from behind, it leaves a part that its start
+    was in. The answer equals a winding number of 2 just under the skin, at a tenth of the cost.
 
     Proof: tests/faults/skin/test_overlap.py::test_overlap_is_where_the_winding_number_is_two
     """
@@ -34,9 +34,9 @@ def no_room(
     normals: Float[np.ndarray, "N 3"],
     base_clearance: Float[np.ndarray, " N"],
 ) -> Bool[np.ndarray, " N"]:
-    """Whether another part of the body stands nearer over each foot than the cloth's clearance at the base, (N,).
+    """Whether another part of the body is nearer to each foot than the cloth's clearance at the base, (N,).
 
-    So also where the foot itself lies inside that part.
+    True also where the foot itself lies inside that part.
 
     Args:
         tree: The body on a shape.

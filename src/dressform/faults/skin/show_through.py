@@ -1,4 +1,4 @@
-"""Show-through: cloth inside the body, how deep, and the skin that comes out of it."""
+"""Show-through: cloth inside the body, how deep it is, and the skin that comes through it."""
 
 from dataclasses import dataclass
 
@@ -19,12 +19,12 @@ from dressform.mesh.tree import Tree
 
 @dataclass(frozen=True)
 class ShowThroughBase:
-    """What the base body says once and for all; see `prepare_show_through`.
+    """Show-through data of the base, computed once; see `prepare_show_through`.
 
     Attributes:
         trusted: Body triangles whose normal tells inside from outside at the base, (F,).
         sides: On which side the garment lies; its nearest triangles are the feet.
-        own: What of the garment lies inside already.
+        own: The part of the garment that is inside at the base.
         hidden: The skin that it hides.
         covered: Body vertices that are hidden or under the feet of the cloth, (N,).
     """
@@ -37,7 +37,7 @@ class ShowThroughBase:
 
 
 class ShowThroughLook:
-    """Show-through of one shape against the base body, each thing computed when it is first asked for.
+    """Show-through of one shape compared with the base body, computed on first use.
 
     Cloth counts as inside where the winding number of the body on this shape is at least a half, between vertices too;
     what lay inside at the base does not count. Neither does cloth that has no room: where the skin it stands on
@@ -115,13 +115,13 @@ def prepare_show_through(
     sides: ClothSides | None = None,
     asked: Bool[np.ndarray, " B"] | None = None,
 ) -> ShowThroughBase:
-    """Look at the base, the garment as its maker modelled it on the body that it was modelled on.
+    """Prepare the base: the garment as modelled, on the body that it was modelled on.
 
     Args:
         cloth: The garment.
         body: The body.
-        trusted: From `trust_skin`, where it is known already.
-        sides: From `base_sides`, likewise.
+        trusted: The result of `trust_skin`, if already known.
+        sides: The result of `base_sides`, if already known.
         asked: Body vertices at which bare skin is looked for, (B,); all if left out.
     """
     trusted = trust_skin(body) if trusted is None else trusted

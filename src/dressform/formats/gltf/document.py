@@ -49,7 +49,7 @@ class Document:
     buffers: tuple[bytes, ...]
 
     def error(self, place: str, problem: str, advice: str = "Export the file again") -> FileError:
-        """The house's message for a place in this file."""
+        """An error message that names a place in this file."""
         return FileError.of(self.path, place, problem, advice)
 
 

@@ -94,7 +94,7 @@ def fit_source(garment_file: GarmentFile) -> FitSource:
 
 
 def own_primitives(builder: Builder, source: FitSource) -> dict[int, list[FitPrimitive]]:
-    """The primitives of each node; a mesh that several nodes show is copied, as each follows its own way."""
+    """The primitives of each node; a mesh that several nodes show is copied, as each follows differently."""
     pieces: dict[int, list[Piece]] = {}
     for piece in source.stored.pieces:
         pieces.setdefault(piece.node, []).append(piece)

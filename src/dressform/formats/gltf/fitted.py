@@ -35,7 +35,7 @@ def save_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile, path: Pat
     glTF asks, but facing as the body's file does, so that the body's file can wear it.
 
     Returns:
-        What should be said aloud, one sentence each.
+        Notes to show, one sentence each.
 
     Raises:
         ArgumentError: the fit belongs to another garment file, or has skin weights for a body without joints.

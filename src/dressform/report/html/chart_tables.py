@@ -1,4 +1,4 @@
-"""The figures behind the charts of the page as tables: what the report shows without a script, and what is printed."""
+"""The figures behind the page's charts as tables, for print and for reading without scripts."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ NOT_MEASURED = "–"
 
 @dataclass(frozen=True)
 class Cells:
-    """A table as a template takes it.
+    """A table in the form that the templates use.
 
     Attributes:
         title: What it shows.
@@ -36,7 +36,7 @@ class Cells:
 
 @dataclass(frozen=True)
 class GarmentTables:
-    """What a garment does over the range."""
+    """The tables of one garment over the range."""
 
     name: str
     tables: tuple[Cells, ...]
@@ -70,7 +70,7 @@ def chart_tables(about: About) -> list[GarmentTables]:
 
 
 def slider_table(curves: dict[str, SliderCurve], fault: str, unit: str) -> Cells | None:
-    """One fault along each slider, the others at the base, the worst slider first; None where it does not occur."""
+    """One fault along each slider, the others at the base, worst slider first; None if it does not occur."""
     told = [(name, curve.at, curve.values[fault]) for name, curve in curves.items() if fault in curve.values]
     rows = []
     for name, at, values in sorted(told, key=lambda one: -max(one[2], default=0.0)):

@@ -1,4 +1,4 @@
-"""The data of the report: meshes, morphs and layers as packs, made coarse within stated bounds and compressed.
+"""The data of the report: meshes, morphs and layers as packs, quantised within stated bounds and compressed.
 
 A vertex that the page draws at any shape of the range is off by less than `POSITION_ERROR`: half a step of the base
 plus, for each morph, half a step times the largest weight, along each of three axes.
@@ -43,7 +43,7 @@ Arrays = dict[str, np.ndarray | Coarse]
 
 
 def inlined(pack: bytes) -> str:
-    """A pack as it stands in the HTML: base64 of a raw deflate stream [RFC1951]."""
+    """A pack as written into the HTML: base64 of a raw deflate stream [RFC1951]."""
     squeeze = zlib.compressobj(HARDEST, zlib.DEFLATED, RAW_DEFLATE)
     return base64.b64encode(squeeze.compress(pack) + squeeze.flush()).decode("ascii")
 
@@ -85,7 +85,7 @@ def layers_pack(key: str, shape: int | None, values: Layers, layers: Sequence[La
 def coarse_layer(
     values: Float[np.ndarray, " V"] | Int[np.ndarray, " V"], layer: LayerAbout
 ) -> Coarse | UInt8[np.ndarray, " V"]:
-    """Values as bytes where those are fine enough for the scale of the layer, else as two bytes; classes as they are.
+    """Values as one byte where that is fine enough for the layer's scale, else as two; classes unchanged.
 
     0 stays exactly 0.
     """
@@ -101,7 +101,7 @@ def coarse_layer(
 
 
 def position_error(base: Coarse, deltas: Mapping[int, Coarse], box: Range) -> float:
-    """How far a vertex can be from where it should, at any shape of the range, metres: see the module."""
+    """Largest position error of a vertex at any shape of the range, metres: see the module."""
     reach = _reach(box)
     total = base.scale / 2 + sum(coarse.scale / 2 * reach[morph] for morph, coarse in deltas.items())
     return float(np.sqrt(3.0) * total)
@@ -152,5 +152,5 @@ def _compact(indices: Int[np.ndarray, "N 3"]) -> np.ndarray:
 
 
 def _reach(box: Range) -> Float[np.ndarray, " K"]:
-    """Largest weight of each morph, either way; sliders cannot be turned beyond the range."""
+    """Largest absolute weight of each morph; sliders cannot go beyond the range."""
     return np.maximum(np.maximum(np.abs(box.low), np.abs(box.high)), np.finfo(float).tiny)

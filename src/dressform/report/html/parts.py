@@ -1,4 +1,4 @@
-"""What the report holds of one garment: its packs, its pictures, its charts."""
+"""The report's content for one garment: its packs, pictures and charts."""
 
 import re
 from collections.abc import Mapping, Sequence
@@ -48,7 +48,7 @@ class ReportGarment:
         fit: The garment that was checked.
         look: Its own colours; one quiet colour where None.
         repaired: The same garment repaired, to be set beside it; None where nothing was repaired.
-        certificate: What is proven of the fit; None where nothing was asked.
+        certificate: What is proven of the fit; None where no proof was requested.
         slider_points: At how many weights along each slider faults are charted.
     """
 
@@ -61,7 +61,7 @@ class ReportGarment:
 
 @dataclass(frozen=True)
 class Part:
-    """What the report holds of one garment.
+    """The report's content for one garment.
 
     Attributes:
         packs: Kind and text of each script with data.
@@ -88,12 +88,12 @@ class Part:
 
 @dataclass(frozen=True)
 class Bench:
-    """What is the same for every garment of a report.
+    """Data that is the same for every garment of a report.
 
     Attributes:
         body: The body.
         shapes: Every shape of the report.
-        rigid patches: What of each morph moves a rigid patch.
+        rigid_patches: The rigid patches of each morph.
         layers: Every layer.
         wardrobe: The garments, as far as they are prepared.
     """
@@ -108,7 +108,7 @@ class Bench:
 def make_part(
     bench: Bench, number: int, garment: GarmentReport, worn: ReportGarment, causes: Sequence[Explanation]
 ) -> Part:
-    """Everything that the report holds of its `number`th garment.
+    """Make the report's content for its `number`th garment.
 
     Args:
         bench: What all garments share.
@@ -159,7 +159,7 @@ def _gallery(
     causes: Sequence[Explanation],
     fields: Mapping[bytes, ShapeFields],
 ) -> _Gallery:
-    """The garment from all sides, at its worst, and every cluster from near."""
+    """The garment from all sides, on its worst shape, and a close-up of every cluster."""
     images, keys, close = dict(base_views(body, fit, look)), {}, {}
     at_worst = fields[weights_key(worst.faults.weights)]
     images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, _ringed(worst, causes))
@@ -248,5 +248,5 @@ def _part_colours(fit: Fit, look: Look) -> tuple[str, ...]:
 
 
 def _slug(name: str) -> str:
-    """A name that any file system and any page takes."""
+    """A name that is safe in any file system and page."""
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:SLUG_LENGTH] or "x"

@@ -1,4 +1,4 @@
-"""Pictures of the report: every garment from all sides and at its worst, every cluster from near."""
+"""Pictures of the report: every garment from all sides and on its worst shape, a close-up of every cluster."""
 
 import io
 from collections.abc import Mapping, Sequence
@@ -74,7 +74,7 @@ def base_views(body: Body, fit: Fit, look: Look) -> dict[str, Image]:
 
 
 def view_size(fit: Fit) -> tuple[int, int]:
-    """Width and height of the pictures of a garment, pixels: as its front at the base asks."""
+    """Width and height of the pictures of a garment, pixels, chosen for its front view at the base."""
     across, up, _ = np.ptp(fit.base, axis=0) + 2 * ROOM_BESIDE
     return VIEW_WIDTH, round(VIEW_WIDTH / float(np.clip(across / up, *VIEW_ASPECTS)))
 
@@ -104,7 +104,7 @@ def worst_view(
 
 
 def cluster_view(body: Body, fit: Fit, look: Look, explanation: Explanation, fields: ShapeFields) -> tuple[Image, Key]:
-    """One cluster from near, on its worst shape, its fault as colour."""
+    """A close-up of one cluster on its worst shape, its fault as colour."""
     place = explanation.cluster.worst.place
     lit = light(body, fit, fields, place.fault, look=look, worst=band_value(place))
     camera = _free_view(place, body, fit, fields)
@@ -112,7 +112,7 @@ def cluster_view(body: Body, fit: Fit, look: Look, explanation: Explanation, fie
 
 
 def key_of(lit: Lit) -> Key:
-    """The scale of a lit picture as words and colours."""
+    """The colour scale of a picture as words and colours."""
     scale = lit.scale
     colours = scale.colours(np.linspace(scale.low, scale.high, 7))
     return Key(
@@ -138,7 +138,7 @@ def _round_the(cloth: ClothPoints, views: Sequence[str], size: tuple[int, int]) 
 
 
 def _free_view(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Camera:
-    """A close-up from where its surface faces, or from the least turn round the vertical that nothing stands in."""
+    """A close-up along the surface normal, turned round the vertical just enough for an unblocked view."""
     trees = Tree(fields.body, body.faces), Tree(fields.cloth, fit.garment.faces)
     straight = look_at(place, body, fit, fields, radius=_radius(place))
     best, farthest = straight, 0.0

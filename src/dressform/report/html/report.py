@@ -1,4 +1,4 @@
-"""The report: one HTML file that can be mailed and opened without a network, and its pictures as PNGs."""
+"""The report: one HTML file that can be mailed and opened offline, and its pictures as PNGs."""
 
 import base64
 import hashlib
@@ -78,8 +78,8 @@ def make_report(
         worn: The garments, by `GarmentReport.key`.
         bands: The bands of the check.
         workers: Garments that are drawn and measured at the same time.
-        progress: Told after each garment.
-        wardrobe: What is prepared of the garments already, by the same bands.
+        progress: Called after each garment.
+        wardrobe: Garments that are already prepared, with the same bands.
 
     Raises:
         MatchError: a garment of the check is not among `worn`.
@@ -160,7 +160,7 @@ def _make_parts(
 
 
 def _noticed(one: Explanation) -> tuple[int, str]:
-    """Sorts clusters of one garment by their numbers: what a wearer notices most comes first."""
+    """Sort key of one garment's clusters: their numbers, the most noticed first."""
     return len(one.cluster.name), one.cluster.name
 
 
@@ -227,7 +227,7 @@ def _places(told: About, close: Mapping[str, str]) -> list[_Places]:
 
 
 def _policy(script: str, style: str) -> str:
-    """Nothing is loaded from anywhere, and only the script and style that stand in this file are taken."""
+    """The content security policy: nothing is loaded, and only the script and style in this file are used."""
     return "; ".join(
         [
             "default-src 'none'",

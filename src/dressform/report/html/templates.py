@@ -1,4 +1,4 @@
-"""The templates of the report: every value is text and is escaped, but for markup that is marked as such."""
+"""The templates of the report: every value is text and is escaped, except for marked markup."""
 
 import re
 from collections.abc import Mapping
@@ -20,7 +20,7 @@ TURNING = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
 
 class Measured(Protocol):
-    """What has a value and a unit."""
+    """Anything with a value and a unit."""
 
     @property
     def value(self) -> float:
@@ -58,21 +58,21 @@ def environment() -> Environment:
 
 
 def clean(value: object) -> object:
-    """A value without the characters that no HTML may hold; markup stays as it is."""
+    """A value without the characters that HTML forbids; markup is unchanged."""
     if isinstance(value, str) and not isinstance(value, Markup):
         return TURNING.sub("", UNSEEN.sub("\ufffd", value))
     return value
 
 
 def anchor(name: str) -> str:
-    """An anchor of the page: letters and digits of the name as they are, all else by number."""
+    """An anchor of the page: letters and digits of the name are kept, all else is replaced by numbers."""
     return "place-" + "".join(
         letter if letter.isascii() and letter.isalnum() else f"_{ord(letter):x}" for letter in name
     )
 
 
 def counted(number: int, what: str) -> str:
-    """So many of something."""
+    """A count with its noun."""
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 

@@ -1,1 +1,1 @@
-"""What the page is given: data, layers, charts, and the bundle it runs."""
+"""Prepares the page's input: data, layers and charts."""

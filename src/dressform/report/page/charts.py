@@ -55,13 +55,13 @@ class Clearances:
 
 
 def fault_values(faults: ShapeFaults) -> dict[str, float]:
-    """The one number of each fault that it is judged by, in the unit that people read."""
+    """The graded number of each fault, in the unit that people read."""
     found = graded_values(faults)
     return {fault: reading_of(fault, value)[0] for fault, value in found.items()}
 
 
 def missing_slider_shapes(box: Range, measured: Iterable[Weights], *, points: int = SLIDER_POINTS) -> list[Shape]:
-    """Shapes along each slider that a chart wants and that were not measured yet."""
+    """Shapes along each slider that a chart needs and that were not measured yet."""
     start = shape_at_base(box)
     wanted = [start]
     for slider, (low, high) in enumerate(zip(box.low, box.high)):

@@ -1,4 +1,4 @@
-"""Clusters as the page has them: where, how much, why, and what to change."""
+"""Clusters in the page's form: where, how much, why, and what to change."""
 
 from collections.abc import Sequence
 
@@ -21,9 +21,9 @@ PLACES_LISTED = 12
 
 
 def page_clusters(report: CheckReport) -> list[Explanation]:
-    """Clusters of all garments, the gravest first and among equals those that a wearer sees most of.
+    """Clusters of all garments, the gravest first, and among equals the most noticed first.
 
-    Where causes were not sought, every (fault, place) of the report stands for a cluster that has no cause.
+    Where causes were not sought, every (fault, place) of the report becomes a cluster without a cause.
     """
     found: list[Explanation] = []
     for garment in report.garments:
@@ -32,7 +32,7 @@ def page_clusters(report: CheckReport) -> list[Explanation]:
 
 
 def cluster_id(cluster: Cluster) -> str:
-    """Tells a cluster from all others of a page."""
+    """An id that is unique on a page."""
     return f"{cluster.garment}/{cluster.name}"
 
 
@@ -59,7 +59,7 @@ def _gravity(one: Explanation) -> tuple[int, float]:
 
 
 def to_cluster(one: Explanation, morphs: Sequence[str], picture: str = "") -> ClusterAbout:
-    """A cluster as the page has it; `picture` is a close-up of it, or empty."""
+    """A cluster in the page's form; `picture` is a close-up of it, or empty."""
     cluster, worst, advice = one.cluster, one.cluster.worst, one.advice
     return ClusterAbout(
         id=cluster_id(cluster),
@@ -90,6 +90,6 @@ def _evidence(name: str, measured: float) -> FigureAbout:
 
 
 def place_words(place: Place) -> str:
-    """Where a place is, with its height: what is said where no advice says it better."""
+    """Where a place is, with its height; used where no advice describes it."""
     words = [where(place), f"{place.height * CM_PER_M:.0f} cm above the ground"]
     return ", ".join(word for word in words if word)

@@ -1,4 +1,4 @@
-"""What the page is told first: the body, its sliders, the garments with their verdicts, clusters, layers and charts.
+"""The first data the page gets: body, sliders, garments with their verdicts, clusters, layers and charts.
 
 The same About stands in the live page and in the report. It holds names of files, never their folders.
 """
@@ -52,14 +52,14 @@ FILE_SETTINGS = ("morphs", "range")
 
 @dataclass(frozen=True)
 class PageGarment:
-    """What the page shows of one garment beside its report.
+    """What the page shows of one garment in addition to its report.
 
     Attributes:
         colours: One "#rrggbb" per part; empty where unknown.
         worn: Whether it is worn when the page opens.
         charts: Its charts, or None where there are none.
         variant_of: Key of the garment that this is another version of; empty for none.
-        variant: What sets it apart from other versions, or empty.
+        variant: How it differs from other versions, or empty.
         revision: Grows with every edit.
         settings: How it follows now, or None in a report.
     """
@@ -79,8 +79,8 @@ class PageScene:
 
     Attributes:
         body: The body, at the base that is shown.
-        report: What was found so far; a garment that was not checked yet may have no row.
-        garments: By `GarmentReport.key`; keys that are missing have nothing beside their report.
+        report: The results so far; a garment that was not checked yet may have no row.
+        garments: By `GarmentReport.key`; a garment whose key is missing has only its report.
         bases: Names of the base bodies of the body file; the body's own where empty.
         animations: Of the body file: name, duration in seconds, count of key frames.
         pictures: File name or data URI of the picture of a cluster, by its id.
@@ -106,12 +106,12 @@ def about(
     joints: Sequence[str] = (),
     check: CheckState = "none",
 ) -> About:
-    """What the page is told first.
+    """The first data the page gets.
 
     Args:
         scene: What it is about.
         life: `LIVE` or `REPORT`.
-        can: What the page may ask for.
+        can: What the page may request.
         measures: Names of tape measures that can be taken.
         layers: Names of the layers that there are values of; all where empty.
         joints: Names of the joints that can be turned.
@@ -157,12 +157,12 @@ def about(
 
 @dataclass(frozen=True)
 class PageShape:
-    """One set of weights that was looked at.
+    """One set of weights that was checked.
 
     Attributes:
-        label: What a person reads.
+        label: Name shown to people.
         weights: (K,).
-        severity: By garment key, of the garments that were looked at there.
+        severity: By garment key, of the garments that were checked there.
     """
 
     label: str
@@ -171,10 +171,10 @@ class PageShape:
 
 
 def page_shapes(report: CheckReport) -> tuple[PageShape, ...]:
-    """Every shape that any garment was looked at, each set of weights once, in the order of the report.
+    """Every shape at which any garment was checked, each set of weights once, in the order of the report.
 
-    The worst shapes of two garments share a label and differ in their weights, so labels that come twice are told
-    apart by the largest weights.
+    The worst shapes of two garments share a label and differ in their weights, so equal labels are distinguished by the
+    largest weights.
     """
     found: dict[bytes, PageShape] = {}
     taken: dict[str, bytes] = {}
@@ -191,7 +191,7 @@ def page_shapes(report: CheckReport) -> tuple[PageShape, ...]:
 
 
 def weights_key(weights: Weights) -> bytes:
-    """The same for the same shape, rounding aside."""
+    """A key that is equal for equal shapes, apart from rounding."""
     # Adding 0.0 turns -0.0 into 0.0, which differs from it in its bytes only.
     return (np.round(np.asarray(weights, dtype=np.float64) / SAME_WEIGHT) + 0.0).tobytes()
 
@@ -248,7 +248,7 @@ def _bare(value: object) -> object:
 
 
 def _free_label(row: ShapeRow, morphs: Sequence[str], taken: Mapping[str, bytes]) -> str:
-    """The row's label, told apart from labels that are taken."""
+    """The row's label, changed if it is already taken."""
     if row.label not in taken:
         return row.label
     label = words = shape_words(row, morphs)

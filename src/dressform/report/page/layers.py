@@ -1,4 +1,4 @@
-"""The layers of the page: what of a garment can be lit on its surface, with units, scale and meaning."""
+"""The layers of the page: what can be shown as colour on a garment's surface, with units, scale and meaning."""
 
 from collections.abc import Mapping, Sequence
 from functools import cached_property
@@ -37,7 +37,7 @@ Layers = Mapping[str, Float[np.ndarray, " V"] | Int[np.ndarray, " V"]]
 
 
 def page_layers(*, bands: Bands = DEFAULT_BANDS) -> tuple[LayerAbout, ...]:
-    """Every layer, in the order in which a reader is offered them; faults end their scale where they are grave."""
+    """Every layer, in the order of the page's menu; the scale of a fault ends where it is grave."""
     shown: dict[str, LayerAbout] = {}
     for fault in ALL_FAULTS:
         if fault.layer is not None and fault.field is not None:
@@ -127,7 +127,7 @@ OTHER_LAYERS = (
 
 
 class SurfaceLayers:
-    """Values of every layer of one garment; what no shape changes is computed once.
+    """Values of every layer of one garment; values that are the same for every shape are computed once.
 
     Args:
         check: The check of the garment.
@@ -149,7 +149,7 @@ class SurfaceLayers:
 
     @cached_property
     def constant(self) -> Layers:
-        """Values of the layers that no shape changes, in the unit of each."""
+        """Values of the layers that are the same for every shape, in the unit of each."""
         body, fit, certificate = self.check.body, self.check.fit, self._certificate
         return {
             "resolution": resolution_layer(fit),
@@ -163,7 +163,7 @@ class SurfaceLayers:
         return self.of_fields(self.check.fields(weights), weights)
 
     def of_fields(self, fields: ShapeFields, weights: Weights) -> Layers:
-        """The same, of a shape whose fields are at hand."""
+        """The same, for a shape whose fields are already computed."""
         changes = fields.layers[CLEARANCE_CHANGE.name]
         return {layer.name: fields.layers[layer.name] * layer.factor for layer in FAULT_LAYERS} | {
             "clearance": (self._own_clearance + changes) * MM_PER_M,
@@ -172,7 +172,7 @@ class SurfaceLayers:
 
 
 def body_rigid_patches(body: Body) -> tuple[RigidPatches, ...]:
-    """What of each morph moves a rigid patch, in the order of the morphs."""
+    """The rigid patches of each morph, in the order of the morphs."""
     return tuple(find_rigid_patches(body.vertices, body.faces, delta) for delta in body.deltas)
 
 
@@ -202,7 +202,7 @@ def feet_layer(body: Body, fit: Fit) -> Float[np.ndarray, " G"]:
 
 
 def certified_layer(fit: Fit, certificate: Certificate) -> Int[np.ndarray, " G"]:
-    """Class of each cloth vertex, the most doubtful of its triangles: an index into `CERTIFIED`, (G,)."""
+    """Class of each cloth vertex, the least certain of its triangles: an index into `CERTIFIED`, (G,)."""
     faces = fit.garment.faces
     doubt = np.zeros(len(faces), dtype=np.int64)
     doubt[certificate.open_pairs[:, 0]] = 1

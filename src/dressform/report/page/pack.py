@@ -5,7 +5,7 @@
     …        the arrays back to back, each padded with zeros to a multiple of 8
 
 `header["arrays"]` lists every array: `name`, `dtype`, `shape`, `at` (bytes from the end of the header) and `bytes`;
-where numbers were made coarser also `scale` and `offset`: real = stored · scale + offset.
+where numbers were quantised also `scale` and `offset`: real = stored · scale + offset.
 """
 
 import json
@@ -43,13 +43,13 @@ class Coarse:
 
     @property
     def real(self) -> np.ndarray:
-        """The numbers that are meant, float32."""
+        """The real numbers, float32."""
         return (self.stored * self.scale + self.offset).astype(np.float32)
 
 
 @dataclass(frozen=True)
 class Pack:
-    """What a pack holds.
+    """The content of a pack.
 
     Attributes:
         header: The header without its list of arrays.
@@ -63,7 +63,7 @@ class Pack:
 def coarsen(values: np.ndarray, *, dtype: str = "i2", scale: float | None = None) -> Coarse:
     """Numbers as integers of `dtype`, the whole span of the type used, off by at most half a step.
 
-    With `scale` given, the step is that and the middle of the values the offset; what does not fit is refused.
+    With `scale` given, the step is that and the middle of the values the offset; values that do not fit are refused.
 
     Raises:
         ArgumentError: `dtype` is no integer type, a value is not finite, or the span does not fit `scale`.
@@ -142,7 +142,7 @@ def read_pack(data: bytes) -> Pack:
 
 
 def _block(name: str, array: np.ndarray | Coarse) -> tuple[bytes, dict[str, Any]]:
-    """The bytes of one array, and what the header says of it."""
+    """The bytes of one array, and its entry in the header."""
     stored = array.stored if isinstance(array, Coarse) else array
     kind = f"{stored.dtype.kind}{stored.dtype.itemsize}"
     if kind not in DTYPES:

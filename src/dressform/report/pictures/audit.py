@@ -25,7 +25,7 @@ PANEL = (400, 620)
 RINGED = 4
 CLOSE_UP = 0.09  # metres, the least radius of a close-up
 CLOSE_UP_SHARE = 0.75  # of a spot's own width
-MIN_FACING = 0.1  # mean of normals, below which a spot faces all ways and its worst vertex decides
+MIN_FACING = 0.1  # mean of normals; below it a spot faces all directions and its worst vertex decides
 ENOUGH_SEEN = 0.5  # share of a spot that a close-up must show, or another side is tried
 OFF_SKIN = 0.001  # metres; from where a ray to the camera starts
 MIN_TOP = 1.0  # mm; a scale that ends lower would show rounding as if it were something
@@ -33,7 +33,7 @@ FLAGGED = 0.75  # how much of a flagged vertex's colour is that of the finding
 
 
 def morph_picture(body: Body, one: MorphAudit | PairAudit) -> Image:
-    """A morph (or a pair) at its end from the front and the back, and close by its gravest finding.
+    """A morph (or a pair) at its end from the front and the back, and a close-up of its gravest finding.
 
     Colour is how far the skin moves; skin that a finding names is orange, its first places are ringed.
     """
@@ -58,7 +58,7 @@ def morph_picture(body: Body, one: MorphAudit | PairAudit) -> Image:
 
 
 def picture_name(rank: int, one: MorphAudit | PairAudit) -> str:
-    """A file name that sorts by rank and says which morph it shows: letters, digits, - and _ alone."""
+    """A file name that sorts by rank and names the morph: only letters, digits, - and _."""
     return f"{rank:02d}-{re.sub(r'[^A-Za-z0-9_]+', '-', name_of(one)).strip('-') or 'morph'}.png"
 
 
@@ -108,7 +108,7 @@ def _rings(
 
 
 def _close_by(spot: Spot, points: Float[np.ndarray, "B 3"], faces: Faces, normals: Float[np.ndarray, "B 3"]) -> Camera:
-    """A close-up that shows the whole spot, from where it faces, or else from where most of it is seen."""
+    """A close-up of the whole spot along its normal, or else from where most of it is visible."""
     members = points[spot.vertices]
     width = float(np.linalg.norm(np.ptp(members, axis=0)))
     middle, radius = (members.min(axis=0) + members.max(axis=0)) / 2, max(CLOSE_UP, CLOSE_UP_SHARE * width)
@@ -125,7 +125,7 @@ def _close_by(spot: Spot, points: Float[np.ndarray, "B 3"], faces: Faces, normal
 
 
 def _seen(camera: Camera, members: Float[np.ndarray, "N 3"], outward: Float[np.ndarray, "N 3"], tree: Tree) -> float:
-    """Share of some vertices that face a camera with nothing that is drawn before them."""
+    """Share of some vertices that face a camera and are not hidden."""
     starts = members + OFF_SKIN * outward
     ways = camera.eye - starts
     lengths = np.linalg.norm(ways, axis=1, keepdims=True)

@@ -1,4 +1,4 @@
-"""Where a picture is taken from: named views that frame what they are given, and close-ups of a place."""
+"""Cameras: named views that frame the given points, and close-ups of a place."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -50,7 +50,7 @@ class Camera:
         return float(np.linalg.norm(self.target - self.eye))
 
     def turned(self, degrees: float) -> "Camera":
-        """The same camera gone round the target, counter-clockwise seen from above."""
+        """The same camera moved round the target, counter-clockwise seen from above."""
         angle = np.radians(degrees)
         x, y, z = self.eye - self.target
         moved = np.array([x * np.cos(angle) + z * np.sin(angle), y, z * np.cos(angle) - x * np.sin(angle)])
@@ -91,10 +91,10 @@ def framed(
     elevation: float = DEFAULT_ELEVATION,
     perspective: bool = True,
 ) -> Camera:
-    """The named view of `points`, as large as a picture of `aspect` (width over height) holds.
+    """The named view of `points`, as large as fits a picture of `aspect` (width over height).
 
     Raises:
-        ArgumentError: the view has no such name; the valid names are listed.
+        ArgumentError: there is no such view; the valid names are listed.
     """
     if view not in VIEW_AZIMUTHS:
         raise ArgumentError.of(

@@ -1,4 +1,4 @@
-"""Edges of a mesh drawn over a picture where they are seen, so that a reader sees how large its triangles are."""
+"""Draws the visible edges of a mesh over a picture, to show the size of its triangles."""
 
 from collections.abc import Sequence
 
@@ -39,7 +39,7 @@ def with_edges(image: Image, drawables: Sequence[Drawable], camera: Camera, *, o
 def _edge_cover(
     drawables: Sequence[Drawable], camera: Camera, width: int, height: int, of: int
 ) -> Bool[np.ndarray, "H W"]:
-    """Samples that see a triangle of the mesh nearer than half a line's width to one of its edges."""
+    """Samples on a triangle of the mesh within half a line's width of one of its edges."""
     starts = np.cumsum([0, *(len(one.vertices) for one in drawables)])
     vertices = np.concatenate([one.vertices for one in drawables])
     faces = np.concatenate([one.faces.astype(np.int64) + start for one, start in zip(drawables, starts)])

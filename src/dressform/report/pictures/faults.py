@@ -1,4 +1,4 @@
-"""Pictures of one garment: as it hangs at the base, and on its worst shape with the faults lit."""
+"""Pictures of one garment: at the base, and on its worst shape with the faults as colour."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -54,14 +54,14 @@ class Lit:
 
 @dataclass(frozen=True)
 class Look:
-    """How a garment looks where no fault is lit: one colour and gloss per cloth vertex."""
+    """How a garment looks without fault colours: one colour and gloss per cloth vertex."""
 
     colours: Float[np.ndarray, "G 3"]
     gloss: Float[np.ndarray, " G"]
 
 
 def worn_picture(body: Body, fit: Fit, look: Look, weights: Weights, view: str, size: tuple[int, int]) -> Image:
-    """Body and garment on any shape, as they look."""
+    """Body and garment on any shape, in their own colours."""
     cloth = Drawable(fit.at(weights), fit.garment.faces, look.colours, look.gloss)
     return draw([Drawable(body.at(weights), body.faces, SKIN), cloth], view, size)
 
@@ -107,8 +107,9 @@ def light(
 ) -> Lit:
     """One shape with the cloth coloured by `fault`, where that is a field, else by the change of its clearance.
 
-    With a look, skin that shows is lit on the skin alone, and the cloth keeps its colours. With a scale, the colours of
-    two pictures compare. The colours reach to `worst`, in the unit of the fault's band, where they show that fault.
+    With a look, skin that shows is coloured on the skin only, and the cloth keeps its colours. With a scale, the
+    colours of two pictures can be compared. The colours reach to `worst`, in the unit of the fault's band, where they
+    show that fault.
     """
     if is_on_body(fault) and look is not None:
         skin = Drawable(fields.body, body.faces, _skin_colours(fields))
@@ -127,7 +128,7 @@ def gravest_fault(faults: ShapeFaults) -> str:
 
 
 def _scale(values: Float[np.ndarray, " G"], shown: FaultLayer, worst: float) -> Scale:
-    """From nothing to nearly the largest value, so that one spike does not pale all else, but at least to `worst`."""
+    """From 0 to nearly the largest value, so that one spike does not wash out the rest, but at least to `worst`."""
     top = max(shown.least, worst, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
     return Scale(-top, top, CHANGE_STOPS) if shown.kind == DIVERGING else Scale(0.0, top, CLOTH_STOPS)
 
@@ -146,7 +147,7 @@ def _meshes(
 
 
 def _skin_colours(fields: ShapeFields) -> Float[np.ndarray, "B 3"]:
-    """Skin, lit where it shows."""
+    """Colours of the skin, highlighted where it shows."""
     share = skin_share(fields)
     return np.where(share[:, None] > 0, EXPOSED_SCALE.colours(share * PERCENT), np.array(SKIN))
 
@@ -157,7 +158,7 @@ def skin_share(fields: ShapeFields) -> Float[np.ndarray, " B"]:
 
 
 def _ringed_places(places: Sequence[Place]) -> list[Place]:
-    """The first places that are worth a ring."""
+    """The first places that get a ring."""
     return [place for place in places if place.severity != SEVERITIES[0]][:PLACES_RINGED]
 
 

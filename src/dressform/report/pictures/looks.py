@@ -59,7 +59,7 @@ def _colour(document: Document, surface: Surface, means: dict[int, np.ndarray]) 
 
 
 def _mean_colour(document: Document, texture: int) -> Float[np.ndarray, "3"]:
-    """Mean linear colour of a picture that the file holds; white where it lies outside or cannot be read."""
+    """Mean linear colour of a picture that the file holds; white if it is outside the file or unreadable."""
     tones = tones_of(document, texture)
     if tones is None:
         return np.ones(3)

@@ -1,4 +1,4 @@
-"""Pictures to PNG files, side by side, with words and legends on them."""
+"""Writes pictures as PNG files, joins them, and adds text and legends."""
 
 import io
 from collections.abc import Sequence
@@ -86,7 +86,7 @@ def legend(scale: Scale, words: str, unit: str, *, width: int) -> Image:
 
 
 def _short(value: float) -> str:
-    """Two digits, or all before the point."""
+    """Two significant digits; digits before the decimal point are always kept."""
     return f"{value:.0f}" if abs(value) >= 10 else f"{value:.2g}"
 
 
@@ -109,7 +109,7 @@ def ringed(
 
 
 def _strip(lines: Sequence[str], width: int, size: int) -> Image:
-    """Lines of text on paper."""
+    """Lines of text on a blank strip."""
     step = round(1.35 * size)
     strip = PillowImage.new("RGB", (width, step * len(lines) + MARGIN), PAPER)
     pen = ImageDraw.Draw(strip)
@@ -119,7 +119,7 @@ def _strip(lines: Sequence[str], width: int, size: int) -> Image:
 
 
 def _write(pen: ImageDraw.ImageDraw, place: tuple[int, int], line: str, size: int) -> None:
-    """A line of text; the built-in font has no raised two, so it is a small 2 set higher."""
+    """Draw a line of text; the built-in font lacks ², so a small raised 2 is drawn."""
     font, small = ImageFont.load_default(size), ImageFont.load_default(0.62 * size)
     x, y = float(place[0]), place[1]
     for index, piece in enumerate(line.split(RAISED_TWO)):

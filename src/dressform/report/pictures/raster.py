@@ -169,7 +169,7 @@ def _main_light(
     positions: np.ndarray,
     facing: np.ndarray,
 ) -> Float[np.ndarray, "H W"]:
-    """How much of the main light reaches each sample."""
+    """Share of the main light that reaches each sample."""
     centre = (scene.vertices.min(axis=0) + scene.vertices.max(axis=0)) / 2
     radius = float(np.linalg.norm(scene.vertices - centre, axis=1).max()) * 1.02
     light = Camera(centre + 2 * radius * direction, centre, 2 * radius, perspective=False)

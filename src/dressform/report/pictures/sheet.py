@@ -25,7 +25,7 @@ class Tile:
 
 
 def contact_sheet(tiles: Sequence[Tile], *, columns: int = SHEET_COLUMNS) -> Image:
-    """Tiles in rows; the last row is filled with paper."""
+    """Tiles in rows; the last row is padded with blank space."""
     pictures = [lettered(beside(tile.images), tile.title) for tile in tiles]
     empty = np.full_like(pictures[0], PAPER[0])
     columns = min(columns, len(pictures))

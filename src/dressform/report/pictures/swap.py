@@ -32,7 +32,7 @@ class Swapped:
         fit: The cloth that follows it.
         look: How the cloth looks where no fault is lit.
         fields: Its faults on the shape.
-        words: What this side is and how much of the fault is there; short enough for its width.
+        words: Caption: which side this is and how much of the fault is there; it must fit the width.
     """
 
     body: Body
@@ -45,7 +45,7 @@ class Swapped:
 def swap_picture(
     before: Swapped, after: Swapped, place: Place, *, extent: float, title: str, lines: Sequence[str] = ()
 ) -> Image:
-    """Both sides, seen close by from where the surface at the place faces, with the edges of the cloth.
+    """Close-ups of both sides, seen along the surface normal at the place, with the edges of the cloth.
 
     Args:
         before: The cloth as it is.
@@ -70,6 +70,6 @@ def swap_picture(
 
 
 def _panel(meshes: list[Drawable], camera: Camera, words: str) -> Image:
-    """One side under its words; cloth, the second mesh, shows its edges."""
+    """One side with its caption; the cloth, which is the second mesh, shows its edges."""
     image = draw(meshes, camera, PANEL, ground_shadow=False)
     return lettered(with_edges(image, meshes, camera, of=1), words)

@@ -14,7 +14,7 @@ TIMES_TEN_THOUSAND = 1e4
 
 
 def morphs_table(audit: BodyAudit) -> Table:
-    """One line per morph: what it moves, how far, how calmly, and what is wrong with it."""
+    """One line per morph: what it moves, how far, how smoothly, and what is wrong with it."""
     table = _table("Morphs, the worst first: figures at the farther end of each interval")
     table.add_column("morph", overflow="fold")
     table.add_column("verdict")

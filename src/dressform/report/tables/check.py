@@ -28,7 +28,7 @@ SEVERITY_STYLES = {"clean": "green", "slight": "", "moderate": "bold yellow", "g
 
 
 def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
-    """One line per garment and way: the worst of each figure over all shapes. A narrow table has fewer figures."""
+    """One line per garment and method: the worst of each figure over all shapes. A narrow table has fewer."""
     several = len({garment.method for garment in report.garments}) > 1
     table = plain_table("Garments, the worst first: each figure at its worst shape")
     table.add_column("garment", overflow="fold")
@@ -47,7 +47,7 @@ def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
 
 
 def _ways_together(garments: Sequence[GarmentReport]) -> list[GarmentReport]:
-    """Entries of one garment one after the other, garments and ways in the order given."""
+    """Entries grouped by garment; garments and methods keep the order given."""
     names = list(dict.fromkeys(garment.name for garment in garments))
     return sorted(garments, key=lambda garment: names.index(garment.name))
 
@@ -69,7 +69,7 @@ def shapes_table(
 
 
 def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = PLACES_SHOWN) -> Table:
-    """Where the faults of one garment sit: each kind of fault at each place once, at its worst shape."""
+    """Where the faults of one garment are: each kind of fault at each place once, at its worst shape."""
     table = plain_table(f"{_title(garment)}: where, and how much")
     for heading in ("verdict", "fault", "where"):
         table.add_column(heading, overflow="fold")
@@ -95,7 +95,7 @@ def shape_words(row: ShapeRow, morphs: Sequence[str]) -> str:
 
 
 def label_words(label: str, weights: Weights, morphs: Sequence[str]) -> str:
-    """A shape's label, with its largest weights where the label does not say them: `worst 1 (belly=1 hips=1 …)`."""
+    """A shape's label, with its largest weights where the label lacks them: `worst 1 (belly=1 hips=1 …)`."""
     if "=" in label:
         return label
     named = [(name, float(weight)) for name, weight in zip(morphs, weights) if weight]
@@ -142,7 +142,7 @@ def _figures(found: Iterable[ShapeFaults]) -> dict[str, str]:
 
 
 def _broken(faults: list[ShapeFaults]) -> str:
-    """What is broken, in the fewest words; a dash where nothing is."""
+    """What is broken, in a few words; a dash if nothing is."""
     words = []
     for fault in ALL_FAULTS:
         if fault.brief:
@@ -172,7 +172,7 @@ def verdict(severity: str) -> Text:
 
 
 def short(value: float) -> str:
-    """Three digits, or all before the point."""
+    """Three significant digits; digits before the decimal point are always kept."""
     return rounded(value, 3)
 
 

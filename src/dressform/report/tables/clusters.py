@@ -1,4 +1,4 @@
-"""Why faults are there, and what to change: words under each cluster. Built here, printed by the command line."""
+"""Tables of clusters: what is seen, why, and what to change. The command line prints them."""
 
 from collections.abc import Sequence
 
@@ -20,9 +20,9 @@ NOTHING = 0.05  # a smaller share is none
 def clusters_table(
     garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = CLUSTERS_SHOWN
 ) -> Table:
-    """What is seen, why, and what to change, per cluster, the most noticed first.
+    """One row per cluster, the most noticed first: what is seen, why, and what to change.
 
-    What is at most slight and has no cause is counted only.
+    Clusters that are at most slight and have no cause are only counted.
     """
     told = [one for one in explained if one.cause or one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]
     table = _lines(f"{garment.name} ({garment.method}): why, and what to change")
@@ -62,7 +62,7 @@ def seen_words(one: Explanation, morphs: Sequence[str]) -> str:
 
 
 def cause_words(one: Explanation) -> str:
-    """The cause, its share and its owner; where there is none, how near the best counterfactual came."""
+    """The cause, its share and its owner; if there is none, the share of the best counterfactual."""
     best = one.shares[0] if one.shares else None
     if one.cause and best is not None:
         return f"cause: {one.cause}, {best.share * PERCENT:.0f} % of it; it belongs to {one.owner}"

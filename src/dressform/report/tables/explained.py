@@ -21,7 +21,7 @@ def explained_title(garment: StoredGarment, cluster: StoredCluster) -> str:
 
 
 def spot_words(cluster: StoredCluster) -> str:
-    """Where the cluster is, from what the results say about its worst vertex."""
+    """Where the cluster is, from the results for its worst vertex."""
     place = cluster.place
     height = f"{place.height * CM_PER_M:.0f} cm above the ground"
     mesh = "body" if is_on_body(place.fault) else "cloth"
@@ -75,7 +75,7 @@ def evidence_table(cluster: StoredCluster) -> Table:
 
 
 def cause_sentence(cluster: StoredCluster) -> str:
-    """What follows from what was tried."""
+    """The conclusion from the counterfactuals."""
     if cluster.cause:
         share = max(one.share for one in cluster.shares)
         return f"{cluster.cause}: {share * PERCENT:.0f} % of the fault goes with it. It belongs to {cluster.owner}."
@@ -90,6 +90,6 @@ def cause_sentence(cluster: StoredCluster) -> str:
 
 
 def amount_words(cluster: StoredCluster, value: float) -> str:
-    """A value of the cluster's fault with its unit; next to nothing of what was measured is told as nothing."""
+    """A value of the cluster's fault with its unit; a negligible share of the measured fault is shown as 0."""
     told = 0.0 if abs(value) < MIN_TOLD * abs(cluster.measured) else value
     return f"{short(told)} {cluster.place.unit}".strip()

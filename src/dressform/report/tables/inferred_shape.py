@@ -12,7 +12,7 @@ DECIMALS = 3
 
 
 def inferred_table(garment: str, found: InferredShape) -> Table:
-    """Verdict, and each weight with its 95 % interval; what the garment says nothing about says so."""
+    """Verdict, and each weight with its 95 % interval; weights that the garment does not determine are marked."""
     title = f"{garment}: {found.verdict}. {found.sentence}"
     table = Table(title=title, title_justify="left", title_style="bold", box=None)
     table.add_column(f"weight of {found.base}")

@@ -17,7 +17,7 @@ MM_DECIMALS = 2
 
 
 def measures_table(measures: Measures) -> Table:
-    """What could be taken, in cm."""
+    """The measures that could be taken, in cm."""
     table = Table(title=f"{measures.body} at {measures.label}", title_justify="left", title_style="bold", box=None)
     table.add_column("measure")
     table.add_column("cm", justify="right")
@@ -30,7 +30,7 @@ def measures_table(measures: Measures) -> Table:
 
 
 def tape_table(body: Body, fit: TapeFit) -> Table:
-    """The shape that a tape asked for, and what could not be met, in cm."""
+    """The shape found for the given measures, and the differences left, in cm."""
     title = f"{body.name}, nearest reachable shape: {label_of(body.range, fit.weights)}"
     table = Table(title=title, title_justify="left", title_style="bold", box=None)
     for heading in ("asked", "cm", "got", "missed by"):

@@ -1,4 +1,4 @@
-"""A report printed for a person."""
+"""Prints a report for people."""
 
 from rich.console import Console
 
@@ -9,7 +9,7 @@ from dressform.report.tables.clusters import clusters_table, shared_table
 
 
 def print_summary(report: CheckReport, console: Console) -> None:
-    """The body, what was untidy, and one line per garment."""
+    """Print the body, what was untidy, and one line per garment."""
     body = report.body
     console.print(
         f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {len(body.intervals)} morphs; "
@@ -23,7 +23,7 @@ def print_summary(report: CheckReport, console: Console) -> None:
 
 
 def print_report(report: CheckReport, console: Console) -> None:
-    """What a person reads: the summary, then the worst shapes of each garment that is not clean, where and why.
+    """Print the summary, then for each garment that is not clean its worst shapes, places and causes.
 
     Where causes were sought, they and the advice stand at each place. Where several methods are compared, the
     places are left to the other outputs.
@@ -55,5 +55,5 @@ def _print_places(report: CheckReport, garment: GarmentReport, console: Console)
 
 
 def _named_once(report: CheckReport) -> list[GarmentReport]:
-    """Each garment once, however many ways it is followed."""
+    """Each garment once, whatever the number of methods."""
     return list({garment.name: garment for garment in report.garments}.values())

@@ -1,4 +1,4 @@
-"""A certificate in words and as plain data."""
+"""A certificate as tables and as JSON data."""
 
 import json
 from collections.abc import Mapping, Sequence
@@ -15,14 +15,14 @@ PROOF_SCHEMA = "dressform-proof/1"
 
 @dataclass(frozen=True, repr=False)
 class Proof:
-    """What a certificate says about one garment on one body.
+    """The certificate of one garment on one body.
 
     Attributes:
         garment: Name of the garment.
         body: Name of the base body.
         intervals: The range that was proven, lowest and highest weight by morph.
         certificate: The certificate.
-        seconds: What it took.
+        seconds: Time it took.
     """
 
     garment: str

@@ -18,7 +18,7 @@ RECEIPT_SCHEMA = "dressform-receipt/1"
 
 @dataclass(frozen=True)
 class Receipt:
-    """Everything that a fitted file rests on.
+    """Everything that a fitted file is based on.
 
     Attributes:
         versions: What it was made with.
@@ -46,7 +46,7 @@ class Receipt:
 
 
 def figures(faults: Sequence[ShapeFaults]) -> dict[str, float]:
-    """The worst over the shapes of what a wearer sees; pucker as the mean of its 95th percentile."""
+    """The worst of each visible fault over the shapes; for pucker the mean of its 95th percentile."""
     return {
         "exposed_cm2": max(one.show_through.exposed_area for one in faults) * CM2_PER_M2,
         "depth_max_mm": max(one.show_through.depth_max for one in faults) * MM_PER_M,
