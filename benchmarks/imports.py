@@ -12,7 +12,9 @@ def imported_by(file: Path) -> frozenset[str]:
     for node in ast.walk(ast.parse(file.read_bytes())):
         if isinstance(node, ast.ImportFrom) and node.module:
             parts = node.module.split(".")
-            found.add("/".join(parts[1:] if parts[0] == "dressform" else parts) + ".py")
+            path = "/".join(parts[1:] if parts[0] == "dressform" else parts)
+            # What is taken from a package may be one of its modules.
+            found |= {f"{path}.py", *(f"{path}/{name.name}.py" for name in node.names)}
     return frozenset(found)
 
 

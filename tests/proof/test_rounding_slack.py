@@ -41,3 +41,10 @@ def test_positions_that_round_below_the_margin_in_float32_are_not_certified() ->
     assert len(too_near) > 10
     for height in too_near:
         assert certify(flat(height + gap), flat(height), BOX, margin=MARGIN).certified_area == 0.0
+
+
+def test_cloth_that_is_near_nothing_is_certified_whole() -> None:
+    proof = apart(1.0, MARGIN)
+    assert len(proof.pairs) == 0
+    assert proof.share == 1.0
+    assert proof.certified_area == 1.0
