@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from dressform.formats.file_names import path_of
+from dressform.formats.guards.file_names import path_of
 
 Run = Callable[..., Any]
 ODD = os.fsdecode(b"caf\xe9")

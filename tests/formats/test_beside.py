@@ -9,14 +9,14 @@ import pytest
 from dressform.body.body import Body
 from dressform.errors import FileError, UnitsError
 from dressform.fit.make import make_fit
-from dressform.formats.beside import frame_beside
+from dressform.formats.frames.beside import frame_beside
+from dressform.formats.frames.placement import Placements
+from dressform.formats.frames.units import FRONTS, UNITS, UPS, AxisOptions, Frame
 from dressform.formats.gltf.document import read_document
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.read import read_scene
 from dressform.formats.load import load_body, load_garment
-from dressform.formats.placement import Placements
-from dressform.formats.units import FRONTS, UNITS, UPS, AxisOptions, Frame
 from people import WORN, Mesh, head, person, person_mesh, ring, shoes, skirt, stored, sunglasses
 from solids import capped_body, open_tube
 

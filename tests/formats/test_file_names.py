@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dressform.errors import FileError
-from dressform.formats.file_names import path_of, path_text, stem_of
+from dressform.formats.guards.file_names import path_of, path_text, stem_of
 from dressform.formats.load import load_body, load_garment
 from gltf_files import cube
 

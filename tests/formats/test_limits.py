@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from dressform.errors import ArgumentError, FileError
-from dressform.formats.limits import (
+from dressform.formats.guards.limits import (
     DEFAULT_MEMORY,
     limited_memory,
     memory_limit,

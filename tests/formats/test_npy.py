@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import array_shapes, arrays
 
 from dressform.errors import FileError
-from dressform.formats.npy import parse_npy
+from dressform.formats.guards.npy import parse_npy
 
 
 def saved(values: np.ndarray) -> bytes:

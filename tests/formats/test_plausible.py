@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from dressform.errors import FileError
+from dressform.formats.frames.plausible import judge_inputs
 from dressform.formats.load import load_body, load_garment
-from dressform.formats.plausible import judge_inputs
 from gltf_files import Gltf
 from people import Mesh, ball, belt, person, person_mesh, skirt
 from realdata import real

@@ -8,10 +8,10 @@ from scipy.spatial.transform import Rotation
 
 from dressform.errors import UnitsError
 from dressform.formats import body_frame as frames
-from dressform.formats.body_frame import body_frame
+from dressform.formats.frames.body_frame import body_frame
+from dressform.formats.frames.standing import Stand, find_stands, is_person
+from dressform.formats.frames.units import FRONTS, UNITS, UPS, AxisOptions, Frame
 from dressform.formats.load import load_body
-from dressform.formats.standing import Stand, find_stands, is_person
-from dressform.formats.units import FRONTS, UNITS, UPS, AxisOptions, Frame
 from dressform.mesh.topology import face_components
 from people import ball, belt, joined, person_mesh, skirt, stored
 from phantom import Phantom

@@ -11,7 +11,7 @@ from PIL import Image
 
 from dressform.errors import FileError
 from dressform.formats.gltf.document import parse_document
-from dressform.formats.limits import limited_memory
+from dressform.formats.guards.limits import limited_memory
 from dressform.formats.load import load_garment
 from dressform.formats.surfaces import surface_of, tones_of
 from dressform.report.pictures.colours import decode_srgb, encode_srgb

@@ -9,9 +9,9 @@ import pytest
 from dressform.errors import FileError
 from dressform.formats.bands_file import read_bands
 from dressform.formats.following_file import read_following
+from dressform.formats.guards.toml import read_toml
 from dressform.formats.outfit_file import read_outfits
 from dressform.formats.range_file import read_range
-from dressform.formats.toml import read_toml
 
 READERS: dict[str, Callable[[Path], Any]] = {
     "range": lambda path: read_range(path, ("belly",)),

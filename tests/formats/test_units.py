@@ -7,9 +7,9 @@ import pytest
 
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError, UnitsError
+from dressform.formats.frames.units import UNITS
 from dressform.formats.load import BodyFile, load_body, load_garment
 from dressform.formats.match import check_match
-from dressform.formats.units import UNITS
 from solids import capped_body, open_tube, tube
 
 Z_UP = np.array([[1.0, 0, 0], [0, 0, -1], [0, 1, 0]])  # +Y up to +Z up

@@ -14,8 +14,8 @@ from dressform.errors import DressformError
 from dressform.formats.bands_file import read_bands
 from dressform.formats.case_file import Case, CaseFile, CaseGarment, CaseShape, CaseView, case_bytes, read_case
 from dressform.formats.following_file import read_following
+from dressform.formats.guards.npy import parse_npy
 from dressform.formats.load import load_body, load_garment
-from dressform.formats.npy import parse_npy
 from dressform.formats.outfit_file import read_outfits
 from dressform.formats.range_file import read_range
 from dressform.formats.results.check_json import results_json

@@ -15,6 +15,7 @@ from fuzz.run import ACCEPTED, REFUSED, outcome
 FOLDER = Path(__file__).parent
 CORPUS = sorted((FOLDER / "corpus").iterdir())
 SECONDS = 60
+SEED = "11"  # the same damage on every run; `make fuzz` draws another each time
 LEAST = 500  # files in that time, however slow the machine
 
 
@@ -54,10 +55,10 @@ def test_reader_that_hangs_or_fails_is_told(tmp_path: Path, monkeypatch: pytest.
 
 
 @pytest.mark.timeout(180)
-def test_a_minute_of_new_damage_breaks_nothing(tmp_path: Path) -> None:
+def test_a_minute_of_damage_breaks_nothing(tmp_path: Path) -> None:
     """In a process of its own, whose memory is limited."""
     paths = os.pathsep.join([str(FOLDER.parent), os.environ.get("PYTHONPATH", "")])
-    words = ["-m", "fuzz.run", "--minutes", str(SECONDS / 60), "--found", str(tmp_path / "found")]
+    words = ["-m", "fuzz.run", "--minutes", str(SECONDS / 60), "--seed", SEED, "--found", str(tmp_path / "found")]
     ended = subprocess.run(
         [sys.executable, *words], env={**os.environ, "PYTHONPATH": paths}, capture_output=True, text=True, check=False
     )

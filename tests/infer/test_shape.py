@@ -9,7 +9,7 @@ from tests.phantoms import GIRTH_GAIN, RADIUS, phantom_body
 
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.errors import ArgumentError, MatchError, MeshError
+from dressform.errors import ArgumentError, MatchError
 from dressform.garment.garment import Garment
 from dressform.infer.results import CUT_LOOSE, FINE, OTHER_BASE, OTHER_SHAPE
 from dressform.infer.shape import infer_shape
@@ -173,12 +173,6 @@ def test_another_base_with_other_triangles_is_refused() -> None:
     body = phantom_body()
     with pytest.raises(MatchError, match="`others` must have the triangles of 'phantom', those of 'phantom' differ"):
         infer_shape(body, sleeve(body, {}), others=(phantom_body(rings=30),))
-
-
-def test_a_garment_without_triangles_is_refused() -> None:
-    empty = Garment.of("nothing", np.zeros((4, 3)), np.zeros((0, 3), dtype=np.int64))
-    with pytest.raises(MeshError, match="`garment` 'nothing' must have triangles, got none"):
-        infer_shape(phantom_body(), empty)
 
 
 def test_a_shape_is_told_by_its_four_strongest_weights_and_without_those_that_hardly_count() -> None:

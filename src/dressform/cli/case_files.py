@@ -7,7 +7,7 @@ from pathlib import Path
 
 from dressform.errors import FileError
 from dressform.formats.case_file import CaseFile
-from dressform.formats.file_names import path_of
+from dressform.formats.guards.file_names import path_of
 
 MAX_HASHED = 400
 """So many files near a case are hashed in search of one by its content."""

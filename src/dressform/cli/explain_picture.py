@@ -19,7 +19,7 @@ from dressform.cli.settings import following_again
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import is_on_body
 from dressform.faults.words import reading_of
-from dressform.formats.file_names import path_of, stem_of
+from dressform.formats.guards.file_names import path_of, stem_of
 from dressform.formats.load import BodyFile, GarmentFile, load_others
 from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
 from dressform.formats.results.record import Source

@@ -8,7 +8,7 @@ from dressform.body.body import Body
 from dressform.cli.arguments import FollowingOptions, Reading
 from dressform.cli.settings import NOTHING_SAVED, Saved, of_garment, settled
 from dressform.errors import ArgumentError
-from dressform.formats.file_names import stem_of
+from dressform.formats.guards.file_names import stem_of
 from dressform.formats.load import (
     STRENGTH_ATTRIBUTE,
     BodyFile,

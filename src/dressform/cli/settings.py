@@ -10,8 +10,8 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import METHOD_WORDS, FollowingOptions
 from dressform.errors import ArgumentError, FileError
-from dressform.formats.file_names import stem_of
 from dressform.formats.following_file import FollowingEntry, read_following
+from dressform.formats.guards.file_names import stem_of
 from dressform.garment.following import DEFAULT_FOLLOWING, METHODS, Following
 from dressform.garment.garment import Garment
 

@@ -17,7 +17,7 @@ from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import FAULT_OF, FAULTS
 from dressform.faults.severity import Bands, make_bands
 from dressform.faults.words import reading_of
-from dressform.formats.toml import read_toml
+from dressform.formats.guards.toml import read_toml
 
 
 class _BandsFile(msgspec.Struct, forbid_unknown_fields=True):

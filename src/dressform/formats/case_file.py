@@ -17,7 +17,7 @@ from dressform.errors import ArgumentError, FileError
 from dressform.faults.results import Number, Place, Point
 from dressform.formats.atomic import write_bytes
 from dressform.formats.following_file import FollowingEntry
-from dressform.formats.limits import read_bytes
+from dressform.formats.guards.limits import read_bytes
 from dressform.garment.following import Following
 
 CASE_FORMAT = "dressform-case/2"

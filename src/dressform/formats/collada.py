@@ -18,12 +18,12 @@ from jaxtyping import Float, Int
 from dressform.body.skeleton import Skin
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.merge import Block, merge_blocks
 from dressform.formats.gltf.normals import unit_rows
 from dressform.formats.gltf.scene import Tree, distinct
 from dressform.formats.gltf.skins import SkinSpace, StoredSkin, bind_skins
-from dressform.formats.limits import mesh_bytes, read_bytes, refuse_excess, text_limit, words_bytes
+from dressform.formats.guards.file_names import stem_of
+from dressform.formats.guards.limits import mesh_bytes, read_bytes, refuse_excess, text_limit, words_bytes
 
 try:
     import collada
@@ -230,7 +230,11 @@ def _block(path: Path, instance: _Instance, surface: _Surface, space: SkinSpace 
     linear = matrix[:3, :3]
     targets, weights = _targets(path, instance, surface)
     flip = slice(None, None, -1) if np.linalg.det(linear) < 0 else slice(None)
-    turn = np.linalg.inv(linear)
+    try:
+        turn = np.linalg.inv(linear)
+    except np.linalg.LinAlgError:
+        advice = "Give every node a scale other than 0"
+        raise FileError.of(path, "scene", "flattens a mesh by its transforms", advice) from None
     return Block(
         surface.positions @ linear.T + matrix[:3, 3],
         surface.faces[:, flip],

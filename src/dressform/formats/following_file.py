@@ -27,9 +27,9 @@ from jaxtyping import Float
 
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
-from dressform.formats.limits import read_bytes
-from dressform.formats.npy import parse_npy
-from dressform.formats.toml import read_toml
+from dressform.formats.guards.limits import read_bytes
+from dressform.formats.guards.npy import parse_npy
+from dressform.formats.guards.toml import read_toml
 from dressform.garment.following import DEFAULT_FOLLOWING, EASES, JOINT_WEIGHTS, METHODS, Following
 
 FOLLOWING_FORMAT = "dressform-following/1"

@@ -8,22 +8,22 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError
-from dressform.formats.beside import frame_beside, garment_frame
-from dressform.formats.body_frame import body_frame
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.file_names import stem_of
+from dressform.formats.frames.beside import frame_beside, garment_frame
+from dressform.formats.frames.body_frame import body_frame
+from dressform.formats.frames.standing import refuse_swapped
+from dressform.formats.frames.units import AxisOptions, Frame
 from dressform.formats.gltf.bases import default_scene, find_base, other_scenes, scene_has_surface
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.read import read_scene
 from dressform.formats.gltf.scene import scene_names
+from dressform.formats.guards.file_names import stem_of
 from dressform.formats.masks import STRENGTH_ATTRIBUTE as STRENGTH_ATTRIBUTE
 from dressform.formats.masks import body_regions, garment_strength
 from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
 from dressform.formats.range_file import range_of
 from dressform.formats.readers import read_gltf, read_other
-from dressform.formats.standing import refuse_swapped
 from dressform.formats.tidy import tidy_body
-from dressform.formats.units import AxisOptions, Frame
 from dressform.formats.welding import Welded, weld_stored
 from dressform.garment.garment import Garment
 from dressform.mesh.topology import audit

@@ -3,9 +3,9 @@
 import numpy as np
 
 from dressform.errors import UnitsError
-from dressform.formats.beside import frame_beside
+from dressform.formats.frames.beside import frame_beside
+from dressform.formats.frames.units import UNITS, frame_words
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.formats.units import UNITS, frame_words
 from dressform.mesh.tree import Tree
 
 

@@ -10,9 +10,9 @@ from jaxtyping import Float, Int
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.normals import unit_rows
-from dressform.formats.limits import read_bytes, refuse_excess, text_limit, words_bytes
+from dressform.formats.guards.file_names import stem_of
+from dressform.formats.guards.limits import read_bytes, refuse_excess, text_limit, words_bytes
 from dressform.formats.polygons import fans
 
 PART_KEYS = ("o", "g", "usemtl")

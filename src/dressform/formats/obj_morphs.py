@@ -7,8 +7,8 @@ import numpy as np
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.file_names import stem_of
-from dressform.formats.limits import mesh_bytes, refuse_excess
+from dressform.formats.guards.file_names import stem_of
+from dressform.formats.guards.limits import mesh_bytes, refuse_excess
 from dressform.formats.obj import read_obj
 
 MORPH_FOLDER = "morphs"

@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 
 from dressform.errors import FileError
-from dressform.formats.toml import read_toml
+from dressform.formats.guards.toml import read_toml
 
 EXAMPLE = 'Write [outfit.NAME] and below it layers = ["inner.glb", "outer.glb"]'
 

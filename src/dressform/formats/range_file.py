@@ -14,7 +14,7 @@ import tomli_w
 
 from dressform.body.range import Range
 from dressform.errors import ArgumentError, FileError
-from dressform.formats.toml import read_toml
+from dressform.formats.guards.toml import read_toml
 
 SUFFIX = ".range.toml"
 

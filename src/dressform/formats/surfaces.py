@@ -12,7 +12,7 @@ from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
 
 from dressform.formats.gltf.document import Document
-from dressform.formats.limits import refuse_excess
+from dressform.formats.guards.limits import refuse_excess
 
 READERS = ((b"\x89PNG\r\n\x1a\n", PngImageFile), (b"\xff\xd8\xff", JpegImageFile))
 DRAFT_SIZE = (1024, 1024)

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.stats import chi2
 
 from dressform.body.body import Body
-from dressform.errors import ArgumentError, MatchError, MeshError
+from dressform.errors import ArgumentError, MatchError
 from dressform.garment.garment import Garment
 from dressform.infer.cloth import ask_cloth, chosen_points
 from dressform.infer.results import InferredShape
@@ -41,7 +41,6 @@ def infer_shape(
     Raises:
         ArgumentError: `confidence` is not between 0 and 1.
         MatchError: another base body has other triangles.
-        MeshError: the garment has no triangles.
 
     Proof: tests/infer/test_shape.py::test_a_tube_tells_the_belly_of_its_body
     """
@@ -90,8 +89,6 @@ def _check(body: Body, garment: Garment, others: Sequence[Body], confidence: flo
     if not 0.0 < confidence < 1.0:
         advice = "Give for instance 0.95"
         raise ArgumentError.of("infer_shape", "confidence", "between 0 and 1", f"{confidence:g}", advice)
-    if not len(garment.faces):
-        raise MeshError(f"infer_shape: `garment` {garment.name!r} must have triangles, got none. Give a cloth mesh.")
     for other in others:
         if not np.array_equal(other.faces, body.faces):
             raise MatchError(

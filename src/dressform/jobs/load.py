@@ -19,6 +19,7 @@ def load_body(
     range_file: Path | str | None = None,
     units: str | None = None,
     up: str | None = None,
+    front: str | None = None,
 ) -> Body:
     """Read one base body of a body file.
 
@@ -28,13 +29,17 @@ def load_body(
         morphs_dir: Folder of meshes, one per morph; `morphs` beside an OBJ where left out.
         range_file: TOML with the weights a wearer may reach; `BODY.range.toml` beside the body where left out.
         units: "m", "cm", "mm" or "in"; detected if omitted.
-        up: "x", "y" or "z"; detected if omitted.
+        up: "x", "y" or "z", with "-" before it where the axis points down; detected if omitted.
+        front: "z", "-z", "x" or "-x", where the front points once +Y is up; detected from the feet if omitted.
 
     Raises:
         FileError: the file cannot be read as a body. UnitsError: its size fits no unit, or several.
-        ArgumentError: `base`, `units` or `up` names nothing known; the valid names are listed.
+        ArgumentError: `base`, `units`, `up` or `front` names nothing known; the valid names are listed.
     """
-    return load.load_body(path, base=base, morphs_dir=morphs_dir, range_file=range_file, units=units, up=up).body
+    made = load.load_body(
+        path, base=base, morphs_dir=morphs_dir, range_file=range_file, units=units, up=up, front=front
+    )
+    return made.body
 
 
 def load_garment(

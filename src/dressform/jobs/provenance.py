@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 
-from dressform.formats.file_names import path_text
+from dressform.formats.guards.file_names import path_text
 from dressform.formats.results.check_report import Source
 
 COMPUTED_WITH = ("dressform", "numpy", "scipy", "numba", "libigl")

@@ -12,7 +12,7 @@ import pytest
 
 from dressform.errors import FileError
 from dressform.formats.gltf.document import parse_document, read_document
-from dressform.formats.limits import memory_limit, text_limit
+from dressform.formats.guards.limits import memory_limit, text_limit
 from dressform.formats.load import load_body, load_garment
 from gltf_files import Gltf, cube
 

@@ -32,7 +32,7 @@ from dressform.formats.case_file import (
     read_case,
     write_case,
 )
-from dressform.formats.file_names import path_text, stem_of
+from dressform.formats.guards.file_names import path_text, stem_of
 from dressform.formats.load import BodyFile, body_file_of, garment_file_of
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.garment.following import Following

@@ -8,7 +8,7 @@ from jaxtyping import Float, Int
 
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.schema import Accessor
-from dressform.formats.limits import refuse_excess
+from dressform.formats.guards.limits import refuse_excess
 
 BYTE, UNSIGNED_BYTE, SHORT, UNSIGNED_SHORT, UNSIGNED_INT, FLOAT = 5120, 5121, 5122, 5123, 5125, 5126
 COMPONENTS: dict[int, np.dtype[Any]] = {

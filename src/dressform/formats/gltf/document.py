@@ -12,8 +12,8 @@ import msgspec
 from dressform.errors import FileError
 from dressform.formats.gltf.schema import Gltf
 from dressform.formats.gltf.uris import fetch
-from dressform.formats.limits import MAX_JSON_DEPTH, json_bytes, read_bytes, refuse_excess
-from dressform.formats.links import refuse_broken_links
+from dressform.formats.guards.limits import MAX_JSON_DEPTH, json_bytes, read_bytes, refuse_excess
+from dressform.formats.guards.links import refuse_broken_links
 
 GLB_MAGIC = b"glTF"
 GLB_VERSION = 2

@@ -7,8 +7,8 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.errors import FileError
 from dressform.fit.fit import Fit
+from dressform.formats.frames.units import Frame
 from dressform.formats.load import load_garment
-from dressform.formats.units import Frame
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 
 

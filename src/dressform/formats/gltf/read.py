@@ -6,7 +6,6 @@ import numpy as np
 
 from dressform.body.skeleton import Skin
 from dressform.formats.file_mesh import FileMesh, Piece
-from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.accessors import accessor_count
 from dressform.formats.gltf.bases import Base
 from dressform.formats.gltf.document import Document
@@ -15,7 +14,8 @@ from dressform.formats.gltf.primitive import TRIANGLES, Stored, is_surface, read
 from dressform.formats.gltf.scene import Tree, distinct, scene_names, walk
 from dressform.formats.gltf.schema import Mesh, Primitive
 from dressform.formats.gltf.skins import SkinSpace, joints_by_node, nearest_joint, read_skins
-from dressform.formats.limits import mesh_bytes, refuse_excess
+from dressform.formats.guards.file_names import stem_of
+from dressform.formats.guards.limits import mesh_bytes, refuse_excess
 
 METRES_BY_STANDARD = 1.0
 UP_BY_STANDARD = "y"

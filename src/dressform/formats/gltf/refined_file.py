@@ -11,6 +11,7 @@ from scipy.sparse import coo_array, csr_array
 from dressform.body.skeleton import JOINTS_PER_VERTEX, Skin
 from dressform.errors import ArgumentError
 from dressform.formats.file_mesh import Piece
+from dressform.formats.frames.units import Frame
 from dressform.formats.gltf.accessors import WIDTHS, read_floats, read_integers
 from dressform.formats.gltf.bases import default_scene
 from dressform.formats.gltf.builder import Builder
@@ -20,7 +21,6 @@ from dressform.formats.gltf.normals import unit_rows
 from dressform.formats.gltf.primitive import TRIANGLES
 from dressform.formats.gltf.read import read_scene
 from dressform.formats.load import GarmentFile
-from dressform.formats.units import Frame
 from dressform.repair.bisect import Bisected
 from dressform.repair.refine import refined_garment
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float
 
-from dressform.formats.file_names import stem_of
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.schema import Node
+from dressform.formats.guards.file_names import stem_of
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from dressform.errors import FileError
-from dressform.formats.limits import read_bytes
+from dressform.formats.guards.limits import read_bytes
 
 DATA_SCHEME = "data:"
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from dressform.errors import FileError
-from dressform.formats.limits import MAX_SETTINGS_BYTES, read_bytes
+from dressform.formats.guards.limits import MAX_SETTINGS_BYTES, read_bytes
 
 
 def read_toml(path: Path) -> dict[str, Any]:

@@ -13,8 +13,8 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.errors import FileError, UnitsError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.placement import CLEARLY_NEARER, FAR_BETTER, Placements
-from dressform.formats.units import (
+from dressform.formats.frames.placement import CLEARLY_NEARER, FAR_BETTER, Placements
+from dressform.formats.frames.units import (
     FRONTS,
     STANDARD_FRONT,
     STANDARD_UP,

@@ -6,8 +6,8 @@ import numpy as np
 
 from dressform.body.body import Body
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.standing import STOCKY
-from dressform.formats.units import Frame
+from dressform.formats.frames.standing import STOCKY
+from dressform.formats.frames.units import Frame
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 

@@ -7,8 +7,8 @@ from jaxtyping import Float
 
 from dressform.arrays import Faces, Points
 from dressform.errors import UnitsError
-from dressform.formats.standing import STOCKY, Stand, find_stands
-from dressform.formats.units import (
+from dressform.formats.frames.standing import STOCKY, Stand, find_stands
+from dressform.formats.frames.units import (
     STANDARD_FRONT,
     STANDARD_UP,
     UNIT_WORDS,

@@ -16,9 +16,9 @@ from dressform.body.body import Body
 from dressform.body.measure_shells import SHOULDER_HEIGHT
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
+from dressform.formats.frames.standing import is_person
 from dressform.formats.gltf.document import Document
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.formats.standing import is_person
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.inside import Winding

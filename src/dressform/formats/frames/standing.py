@@ -14,7 +14,7 @@ from dressform.arrays import Faces, Points
 from dressform.body.body import Body
 from dressform.body.measure_shells import has_head
 from dressform.errors import FileError
-from dressform.formats.units import (
+from dressform.formats.frames.units import (
     STANDARD_FRONT,
     STANDARD_UP,
     UPS,

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from dressform.errors import FileError
-from dressform.formats.limits import refuse_excess
+from dressform.formats.guards.limits import refuse_excess
 
 BYTES_PER_NUMBER = 24
 MAGIC = b"\x93NUMPY"

@@ -1,0 +1,1 @@
+"""What keeps reading safe: memory limits, links, names, and careful readers of TOML and .npy."""
