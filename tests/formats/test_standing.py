@@ -7,7 +7,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from dressform.errors import UnitsError
-from dressform.formats import body_frame as frames
+from dressform.formats.frames import body_frame as frames
 from dressform.formats.frames.body_frame import body_frame
 from dressform.formats.frames.standing import Stand, find_stands, is_person
 from dressform.formats.frames.units import FRONTS, UNITS, UPS, AxisOptions, Frame
