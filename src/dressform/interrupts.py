@@ -8,7 +8,7 @@ notes that the signal came, and asks at the doors of its kernels and between the
 import signal
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from types import FrameType
 
 _came = False
@@ -33,6 +33,15 @@ def heard_interrupts() -> Iterator[None]:
     finally:
         _came = False
         signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+@contextmanager
+def ended_by_interrupt() -> Iterator[None]:
+    """While the block runs, an interrupt is its ordinary ending, and nothing is raised for it afterwards."""
+    global _came
+    with suppress(KeyboardInterrupt):
+        yield
+    _came = False
 
 
 def raise_if_interrupted() -> None:

@@ -3,7 +3,6 @@
 import socket
 import sys
 from collections.abc import Callable
-from contextlib import suppress
 from importlib import resources
 
 import uvicorn
@@ -15,6 +14,7 @@ from starlette.types import ASGIApp
 from starlette.websockets import WebSocket
 
 from dressform.errors import ArgumentError
+from dressform.interrupts import ended_by_interrupt
 from dressform.web.connection import Connection
 from dressform.web.guard import LOOPBACK, PAGE_PATH, SOCKET_PATH, Gate, Guard
 from dressform.web.hub import Hub
@@ -139,5 +139,5 @@ def serve(hub: Hub, guard: Guard, listening: socket.socket, *, on_ready: Callabl
     """Serve until Ctrl-C."""
     sys.setswitchinterval(SWITCH_SECONDS)
     server = PageServer(hub, guard, on_ready=on_ready)
-    with suppress(KeyboardInterrupt):
+    with ended_by_interrupt():
         server.run(sockets=[listening])
