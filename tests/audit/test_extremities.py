@@ -6,7 +6,7 @@ import pytest
 from audit_phantoms import bent, body_of, rod
 from dressform.audit.audit import audit_body
 from dressform.audit.extremities import Extremities
-from dressform.audit.skin import Skin
+from dressform.audit.skin import AuditedSkin
 from dressform.body.body import Body
 from dressform.body.range import Range
 from meshes import sphere
@@ -14,8 +14,8 @@ from meshes import sphere
 FINGER, LENGTH = 0.008, 0.16
 
 
-def _skin(vertices: np.ndarray, faces: np.ndarray) -> Skin:
-    return Skin.of(Body("part", vertices, faces, (), np.zeros((0, len(vertices), 3)), Range.unit(())))
+def _skin(vertices: np.ndarray, faces: np.ndarray) -> AuditedSkin:
+    return AuditedSkin.of(Body("part", vertices, faces, (), np.zeros((0, len(vertices), 3)), Range.unit(())))
 
 
 @pytest.mark.parametrize(("radius", "is_tip"), [(0.008, True), (0.014, True), (0.018, False), (0.1, False)])

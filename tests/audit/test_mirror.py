@@ -5,8 +5,8 @@ import pytest
 
 from audit_phantoms import bump, joined, skin
 from dressform.audit.mirror import Mirror, compare_sides, partner_by_name
-from dressform.audit.moved import Moved
-from dressform.audit.skin import Skin
+from dressform.audit.moved import MorphAtWeight
+from dressform.audit.skin import AuditedSkin
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.mesh.tree import Tree
@@ -14,10 +14,10 @@ from meshes import sphere
 from phantoms import RADIUS
 
 
-def _mirrored(shift: float = 0.0) -> tuple[Skin, Mirror]:
+def _mirrored(shift: float = 0.0) -> tuple[AuditedSkin, Mirror]:
     vertices, faces = skin()
     moved = vertices + np.array([shift, 0.0, 0.0])
-    base = Skin.of(Body("phantom", moved, faces, (), np.zeros((0, len(vertices), 3)), Range.unit(())))
+    base = AuditedSkin.of(Body("phantom", moved, faces, (), np.zeros((0, len(vertices), 3)), Range.unit(())))
     return base, Mirror.of(base, Tree(moved, faces))
 
 
@@ -30,7 +30,7 @@ def _flanks(left: float, right: float) -> np.ndarray:
 def test_asymmetry_of_unequal_sides_is_the_closed_form(ratio: float) -> None:
     base, mirror = _mirrored()
     deltas = _flanks(0.03, 0.03 * ratio)
-    found = compare_sides(base, mirror, Moved.of(base, deltas), deltas)
+    found = compare_sides(base, mirror, MorphAtWeight.of(base, deltas), deltas)
     assert found.asymmetry == pytest.approx(abs(1 - ratio) / np.sqrt(1 + ratio**2), abs=1e-6)
     assert found.left_share == pytest.approx(1 / (1 + ratio**2), abs=1e-6)
     assert found.difference.max() == pytest.approx(0.03 * abs(1 - ratio), rel=0.02, abs=1e-12)
@@ -40,14 +40,14 @@ def test_asymmetry_of_unequal_sides_is_the_closed_form(ratio: float) -> None:
 def test_sides_are_told_by_asymmetry_and_share(ratio: float, sides: str) -> None:
     base, mirror = _mirrored()
     deltas = _flanks(0.03, 0.03 * ratio)
-    assert compare_sides(base, mirror, Moved.of(base, deltas), deltas).sides == sides
+    assert compare_sides(base, mirror, MorphAtWeight.of(base, deltas), deltas).sides == sides
 
 
 def test_the_mirror_stands_where_the_body_stands() -> None:
     base, mirror = _mirrored(shift=0.4)
     assert mirror.gaps.max() < 1e-6
     deltas = _flanks(0.03, 0.03)
-    assert compare_sides(base, mirror, Moved.of(base, deltas), deltas).sides == "both"
+    assert compare_sides(base, mirror, MorphAtWeight.of(base, deltas), deltas).sides == "both"
 
 
 def test_the_mirror_image_of_a_mirror_image_is_the_field() -> None:
@@ -59,10 +59,10 @@ def test_the_mirror_image_of_a_mirror_image_is_the_field() -> None:
 def test_what_has_no_mirrored_place_cannot_be_compared() -> None:
     ball, triangles = sphere(3, radius=0.1)
     vertices, faces = joined(skin(), (ball + np.array([0.6, 1.0, 0.0]), triangles))
-    base = Skin.of(Body("lopped", vertices, faces, (), np.zeros((0, len(vertices), 3)), Range.unit(())))
+    base = AuditedSkin.of(Body("lopped", vertices, faces, (), np.zeros((0, len(vertices), 3)), Range.unit(())))
     mirror = Mirror.of(base, Tree(vertices, faces))
     deltas = np.where(np.arange(len(vertices)) < len(vertices) - len(ball), 0.0, 0.01)[:, None] * np.ones(3)
-    assert compare_sides(base, mirror, Moved.of(base, deltas), deltas).sides == "unknown"
+    assert compare_sides(base, mirror, MorphAtWeight.of(base, deltas), deltas).sides == "unknown"
 
 
 @pytest.mark.parametrize(

@@ -4,27 +4,29 @@ import numpy as np
 import pytest
 
 from dressform.demo.body_field import Field, blended, carry, memberships, project, rough, value
-from dressform.demo.body_parts import Frame, Part, _numbers
+from dressform.demo.body_parts import FieldPart, PartFrame, _numbers
 
 SOFTNESS = 0.02
 NO_STROKES = np.zeros((0, 17))
 
 
-def ball(centre: tuple[float, float, float], radius: float, *, softness: float = SOFTNESS) -> Part:
+def ball(centre: tuple[float, float, float], radius: float, *, softness: float = SOFTNESS) -> FieldPart:
     section = np.tile([0.0, 0.0, radius, radius], (49, 1))
     caps = np.array([radius, radius])
-    return Part(
+    return FieldPart(
         "ball", "", np.array(centre, float), np.eye(3), 0.0, section, caps, 2.0, softness, 0.01, ("root",), (), 0.01
     )
 
 
-def limb(length: float, radius: float) -> Part:
+def limb(length: float, radius: float) -> FieldPart:
     section = np.tile([0.0, 0.0, radius, radius], (49, 1))
     caps = np.array([radius, radius])
-    return Part("limb", "", np.zeros(3), np.eye(3), length, section, caps, 2.0, SOFTNESS, 0.01, ("root",), (), 0.01)
+    return FieldPart(
+        "limb", "", np.zeros(3), np.eye(3), length, section, caps, 2.0, SOFTNESS, 0.01, ("root",), (), 0.01
+    )
 
 
-def field(*parts: Part, strokes: np.ndarray = NO_STROKES) -> Field:
+def field(*parts: FieldPart, strokes: np.ndarray = NO_STROKES) -> Field:
     return Field(np.stack([_numbers(part) for part in parts]), np.stack([part.section for part in parts]), strokes)
 
 
@@ -118,6 +120,6 @@ def test_memberships_sum_to_one_and_blend_numbers_like_blended() -> None:
 
 
 def test_frame_scales_centimetres_and_turns() -> None:
-    turned = Frame(np.array([1.0, 0, 0]), np.array([[0.0, 1, 0], [-1, 0, 0], [0, 0, 1]]), 2.0)
+    turned = PartFrame(np.array([1.0, 0, 0]), np.array([[0.0, 1, 0], [-1, 0, 0], [0, 0, 1]]), 2.0)
     np.testing.assert_allclose(turned.point([10, 0, 0]), [1.0, 0.2, 0.0])
     np.testing.assert_allclose(turned.direction([3, 0, 0]), [0.0, 1.0, 0.0])

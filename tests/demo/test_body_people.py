@@ -12,7 +12,7 @@ from scipy.spatial.transform import Rotation
 from dressform.body.body import Body
 from dressform.demo.body import MORPHS, make_demo_bodies, make_faulty_body
 from dressform.demo.body_anatomy import build
-from dressform.demo.body_carry import Smoother, reshaped
+from dressform.demo.body_carry import DiffusionStep, reshaped
 from dressform.demo.body_mesh import template_mesh
 from dressform.demo.body_parts import density_of, field_of, frames, parts
 from dressform.mesh.geometry import edge_lengths, vertex_normals
@@ -331,7 +331,7 @@ def small_people() -> str:
     template = build()
     field, target = field_of(template), field_of(build("woman"))
     vertices, faces, half = template_mesh(field, parts(template), density_of(template), resolution=0.3, grid=0.009)
-    base = reshaped(field, target, vertices, half, Smoother(vertices, faces))
+    base = reshaped(field, target, vertices, half, DiffusionStep(vertices, faces))
     return hashlib.sha256(base.tobytes() + faces.tobytes()).hexdigest()
 
 

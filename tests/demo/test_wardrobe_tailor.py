@@ -9,7 +9,7 @@ from dressform.demo.tailor.hull import Tube
 from dressform.demo.tailor.lines import beyond_near, fade, smooth_least, smooth_most
 from dressform.demo.tailor.nets import Samples, zero_surface
 from dressform.demo.tailor.panels import laid_out
-from dressform.demo.tailor.settle import Figure, cleared, evened, settled
+from dressform.demo.tailor.settle import SupportingBody, cleared, evened, settled
 from dressform.errors import ArgumentError, MeshError
 from dressform.mesh.geometry import face_areas
 
@@ -176,7 +176,7 @@ def test_openings_that_touch_are_refused() -> None:
 
 def test_cloth_that_settles_on_a_ball_lies_at_its_clearance() -> None:
     inner = ball(radius=0.08)
-    figure = Figure.of(inner.vertices, inner.faces)
+    figure = SupportingBody.of(inner.vertices, inner.faces)
     cloth = settled(ball(radius=0.085), figure, clearance=0.01, rounds=40)
     distance = figure.distance(cloth.vertices)
     assert distance.min() > 0.01 - 1e-6
@@ -202,7 +202,7 @@ def test_evened_triangles_stay_in_their_plane_and_their_seams_on_their_line() ->
 
 def test_points_inside_are_drawn_and_held_to_the_clearance_asked() -> None:
     shell = ball()
-    figure = Figure.of(shell.vertices, shell.faces)
+    figure = SupportingBody.of(shell.vertices, shell.faces)
     points = np.array([[0.095, 0.0, 0.0], [0.0, 0.12, 0.0], [0.0, 0.0, 0.3]])
     np.testing.assert_allclose(figure.distance(figure.held_off(points, 0.01))[0], 0.01, atol=1e-5)
     np.testing.assert_array_equal(figure.held_off(points, 0.01)[1:], points[1:])
@@ -223,7 +223,7 @@ def test_coarsened_cloth_has_long_edges_inside_and_keeps_its_seams() -> None:
 
 
 def test_long_triangles_are_cleared_between_their_corners() -> None:
-    figure = Figure.of(ball().vertices, ball().faces)
+    figure = SupportingBody.of(ball().vertices, ball().faces)
     angle = 2 * np.pi * np.arange(12) / 12
     ring = np.stack([0.101 * np.sin(angle), 0 * angle, 0.101 * np.cos(angle)], axis=1)
     half = np.array([0.0, 0.01, 0.0])

@@ -6,33 +6,33 @@ import pytest
 from dressform.garment.garment import Garment
 from dressform.infer.cloth import RIM, AskedCloth, ask_cloth
 from dressform.infer.ease import LOCAL, LOCAL_SHARE, LOOSE, RIM_LOCAL, EaseModel, ease_model
-from dressform.infer.skin import Look, Skin
+from dressform.infer.skin import ShapedSkin, SkinView
 from phantoms import RADIUS, phantom_body, tube
 
 CLEARANCE, BOTTOM, TOP = 0.02, 0.7, 1.2
 SIDES, RINGS = 24, 21
 
 
-def even_tube() -> tuple[Garment, AskedCloth, Look]:
+def even_tube() -> tuple[Garment, AskedCloth, SkinView]:
     """A tube at one distance from the capsule, every vertex of it asked."""
     vertices, faces = tube(clearance=CLEARANCE, bottom=BOTTOM, top=TOP, rings=RINGS, sides=SIDES)
     garment = Garment.of("tube", vertices, faces)
-    look = Skin(phantom_body(sides=96)).look(vertices, np.zeros(3))
+    look = ShapedSkin(phantom_body(sides=96)).look(vertices, np.zeros(3))
     return garment, ask_cloth(garment, np.arange(len(vertices)), look), look
 
 
 @pytest.fixture(scope="module")
-def even() -> tuple[Garment, AskedCloth, Look]:
+def even() -> tuple[Garment, AskedCloth, SkinView]:
     return even_tube()
 
 
 @pytest.fixture(scope="module")
-def model(even: tuple[Garment, AskedCloth, Look]) -> EaseModel:
+def model(even: tuple[Garment, AskedCloth, SkinView]) -> EaseModel:
     _, cloth, look = even
     return ease_model(cloth, look, np.zeros(len(cloth.points)), np.zeros(len(cloth.points)))
 
 
-def test_the_rim_falls_as_a_bell_of_3_cm_from_each_opening(even: tuple[Garment, AskedCloth, Look]) -> None:
+def test_the_rim_falls_as_a_bell_of_3_cm_from_each_opening(even: tuple[Garment, AskedCloth, SkinView]) -> None:
     garment, cloth, _ = even
     away = np.minimum(garment.vertices[:, 1] - BOTTOM, TOP - garment.vertices[:, 1])
     assert np.allclose(cloth.rim, np.exp(-0.5 * (away / RIM) ** 2), atol=1e-9)
@@ -42,13 +42,13 @@ def test_the_rim_falls_as_a_bell_of_3_cm_from_each_opening(even: tuple[Garment, 
     assert np.allclose(cloth.openings[lower, 1:].min(axis=1), 0)
 
 
-def test_a_local_mean_of_a_constant_is_that_constant(even: tuple[Garment, AskedCloth, Look]) -> None:
+def test_a_local_mean_of_a_constant_is_that_constant(even: tuple[Garment, AskedCloth, SkinView]) -> None:
     _, cloth, _ = even
     assert np.allclose(cloth.around.sum(axis=1), 1)
     assert cloth.around.min() >= 0
 
 
-def test_a_local_mean_looks_6_cm_about_itself(even: tuple[Garment, AskedCloth, Look]) -> None:
+def test_a_local_mean_looks_6_cm_about_itself(even: tuple[Garment, AskedCloth, SkinView]) -> None:
     """Along the straight tube normals do not turn, so weights of one column fall as a bell of 6 cm."""
     garment, cloth, _ = even
     column = np.flatnonzero(np.isclose(garment.vertices[:, 0], 0) & (garment.vertices[:, 2] > 0))
@@ -58,7 +58,7 @@ def test_a_local_mean_looks_6_cm_about_itself(even: tuple[Garment, AskedCloth, L
     assert np.allclose(found, np.exp(-0.5 * (away / 0.06) ** 2), rtol=1e-3, atol=1e-9)
 
 
-def test_even_room_is_even_at_the_openings_too(model: EaseModel, even: tuple[Garment, AskedCloth, Look]) -> None:
+def test_even_room_is_even_at_the_openings_too(model: EaseModel, even: tuple[Garment, AskedCloth, SkinView]) -> None:
     """The scatter of a point is that of its room, and at an opening that of the rim on top."""
     _, cloth, look = even
     assert look.clearance == pytest.approx(CLEARANCE, abs=2e-4)
@@ -74,7 +74,7 @@ def test_ease_that_is_even_is_one_amount_of_the_constant_pattern(model: EaseMode
     assert model.precision[0] == pytest.approx(1 / 0.05**2)
 
 
-def test_hollows_and_overhangs_count_up_to_the_room_that_there_is(even: tuple[Garment, AskedCloth, Look]) -> None:
+def test_hollows_and_overhangs_count_up_to_the_room_that_there_is(even: tuple[Garment, AskedCloth, SkinView]) -> None:
     _, cloth, look = even
     count = len(cloth.points)
     found = ease_model(cloth, look, np.full(count, 0.5), np.full(count, 0.004))

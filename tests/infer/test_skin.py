@@ -8,12 +8,12 @@ from tests.phantoms import RADIUS, phantom_body, tube
 
 from dressform.body.body import Body
 from dressform.body.range import Range
-from dressform.infer.skin import HOLLOW_BALL, Skin, spread_points
+from dressform.infer.skin import HOLLOW_BALL, ShapedSkin, spread_points
 
 
 def test_slopes_are_what_clearance_loses_per_weight() -> None:
     body = phantom_body()
-    skin, (points, _) = Skin(body), tube(clearance=0.03)
+    skin, (points, _) = ShapedSkin(body), tube(clearance=0.03)
     here = np.array([0.2, 0.3, 0.1])
     look = skin.look(points, here)
     for morph in range(3):
@@ -25,7 +25,7 @@ def test_slopes_are_what_clearance_loses_per_weight() -> None:
 
 
 def test_nothing_is_hollow_on_a_convex_body() -> None:
-    skin, (points, _) = Skin(phantom_body()), tube(clearance=0.03)
+    skin, (points, _) = ShapedSkin(phantom_body()), tube(clearance=0.03)
     look = skin.look(points, np.zeros(3))
     assert skin.hollows(look, np.zeros(3)).max() < 1e-3
 
@@ -43,7 +43,7 @@ def test_a_dent_is_as_hollow_as_it_is_deep(depth: float) -> None:
     )
     sheet = np.stack([x, y, z], axis=1)
     body = Body("sheet", sheet, faces, (), np.zeros((0, len(sheet), 3)), Range.unit(()))
-    skin = Skin(body)
+    skin = ShapedSkin(body)
     look = skin.look(np.array([[0.0, 0.01, 0.0]]), np.zeros(0))
     sunk = depth - rim**2 / (2 * HOLLOW_BALL)
     assert skin.hollows(look, np.zeros(0))[0] == pytest.approx(sunk, abs=2e-3)
@@ -69,10 +69,10 @@ def test_a_cone_overhangs_its_foot_by_its_slope(slope: float) -> None:
         [np.stack([corner, after, after + sides], axis=1), np.stack([corner, after + sides, corner + sides], axis=1)]
     )
     cone = rings.reshape(-1, 3)
-    skin = Skin(Body("cone", cone, faces, (), np.zeros((0, len(cone), 3)), Range.unit(())))
+    skin = ShapedSkin(Body("cone", cone, faces, (), np.zeros((0, len(cone), 3)), Range.unit(())))
     look = skin.look(np.array([[0.0, 0.4, 0.16 + 0.4 * slope]]), np.zeros(0))
     assert skin.overhangs(look, np.zeros(0))[0] == pytest.approx(0.6 * slope, abs=0.006)
-    upside_down = Skin(replace(skin.body, vertices=cone * [1.0, -1.0, 1.0], faces=faces[:, ::-1]))
+    upside_down = ShapedSkin(replace(skin.body, vertices=cone * [1.0, -1.0, 1.0], faces=faces[:, ::-1]))
     below = upside_down.look(np.array([[0.0, -0.4, 0.16 + 0.4 * slope]]), np.zeros(0))
     assert upside_down.overhangs(below, np.zeros(0))[0] < 0.003
 

@@ -19,7 +19,7 @@ from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.run import choose_shapes, run_sweep
-from dressform.sweep.spread import Job
+from dressform.sweep.spread import SweepJob
 from dressform.sweep.store import RowStore, open_shared, shared
 from lift_phantoms import body_of, sphere
 
@@ -113,10 +113,10 @@ def test_two_processes_give_the_rows_of_one(scene: Scene, shapes: dict[str, list
 
 
 def test_processes_get_a_body_that_garments_share_once(scene: Scene) -> None:
-    with shared(Job(scene, Bands(), {})) as path:
+    with shared(SweepJob(scene, Bands(), {})) as path:
         fits = open_shared(path).fits
         both = path.stat().st_size
-    with shared(Job({"loose": scene["loose"]}, Bands(), {})) as path:
+    with shared(SweepJob({"loose": scene["loose"]}, Bands(), {})) as path:
         one = path.stat().st_size
     assert fits["loose"].body is fits["tight"].body
     assert np.array_equal(fits["tight"].body.deltas, grown_ball().deltas)

@@ -9,7 +9,7 @@ from dressform.web import session as session_module
 from dressform.web.fitted_garments import FittedGarment, Variant, fit_variant
 from dressform.web.requests import RequestError, SettingsChange
 from dressform.web.session import Session
-from dressform.web.workers import Cancelled, Job
+from dressform.web.workers import BackgroundJob, Cancelled
 from livepage import KEY, PATIENCE, opened
 
 
@@ -32,7 +32,7 @@ def test_a_garment_that_many_ask_for_at_once_is_fitted_once(session: Session, mo
 
     monkeypatch.setattr(session_module, "fit_variant", counted)
     with ThreadPoolExecutor(8) as threads:
-        fitted_one = list(threads.map(lambda _: session.fitted(0, KEY, Job()), range(8)))
+        fitted_one = list(threads.map(lambda _: session.fitted(0, KEY, BackgroundJob()), range(8)))
     assert len(made) == 1
     assert all(one is fitted_one[0] for one in fitted_one)
 
@@ -48,9 +48,9 @@ def test_an_edit_during_a_fit_is_in_what_comes_out(session: Session, monkeypatch
 
     monkeypatch.setattr(session_module, "fit_variant", slow)
     with ThreadPoolExecutor(1) as threads:
-        fitted = threads.submit(session.fitted, 0, KEY, Job())
+        fitted = threads.submit(session.fitted, 0, KEY, BackgroundJob())
         assert begun.wait(PATIENCE)
-        session.edit("tube", SettingsChange(strength=0.0), Job())
+        session.edit("tube", SettingsChange(strength=0.0), BackgroundJob())
         edited.set()
         fitted_one = fitted.result(PATIENCE)
     assert fitted_one.revision == 1
@@ -58,7 +58,7 @@ def test_an_edit_during_a_fit_is_in_what_comes_out(session: Session, monkeypatch
 
 
 def test_until_an_edit_is_done_the_cloth_follows_as_before(session: Session, monkeypatch: pytest.MonkeyPatch):
-    before = session.fitted(0, KEY, Job())
+    before = session.fitted(0, KEY, BackgroundJob())
     seen: list[FittedGarment] = []
 
     def watched(*args: object, **more: object) -> FittedGarment:
@@ -66,20 +66,20 @@ def test_until_an_edit_is_done_the_cloth_follows_as_before(session: Session, mon
         return fit_variant(*args, **more)
 
     monkeypatch.setattr(session_module, "fit_variant", watched)
-    session.edit("tube", SettingsChange(strength=0.5), Job())
+    session.edit("tube", SettingsChange(strength=0.5), BackgroundJob())
     assert seen == [before]
     assert session.ready(0, KEY).revision == 1
 
 
 def test_an_edit_fits_anew_on_every_base_body_that_is_worn(session: Session):
     for base in (0, 1):
-        session.fitted(base, KEY, Job())
-    session.edit("tube", SettingsChange(strength=0.5), Job())
+        session.fitted(base, KEY, BackgroundJob())
+    session.edit("tube", SettingsChange(strength=0.5), BackgroundJob())
     assert [session.ready(base, KEY).fit.following.strength for base in (0, 1)] == [0.5, 0.5]
 
 
 def test_a_variant_that_could_not_be_made_is_not_kept(session: Session):
-    off = Job()
+    off = BackgroundJob()
     off.cancel()
     repaired = Variant("tube", "smooth", repaired=True)
     with pytest.raises(Cancelled):
@@ -91,7 +91,7 @@ def test_a_variant_that_could_not_be_made_is_not_kept(session: Session):
 
 def test_an_edit_that_cannot_be_followed_changes_nothing(session: Session):
     with pytest.raises(RequestError, match="no part of 'tube' 'hood'"):
-        session.edit("tube", SettingsChange(hard=["hood"]), Job())
+        session.edit("tube", SettingsChange(hard=["hood"]), BackgroundJob())
     assert session.revision(session.variant(KEY)) == 0
     assert session.edited() == dict(session.opened.following)
 
@@ -103,9 +103,9 @@ def test_listeners_hear_every_edit_until_they_go(session: Session):
         heard.append(1)
 
     session.listen(listener)
-    session.edit("tube", SettingsChange(rotation_share=0.1), Job())
+    session.edit("tube", SettingsChange(rotation_share=0.1), BackgroundJob())
     session.unlisten(listener)
-    session.edit("tube", SettingsChange(rotation_share=0.2), Job())
+    session.edit("tube", SettingsChange(rotation_share=0.2), BackgroundJob())
     assert heard == [1]
 
 

@@ -5,7 +5,7 @@ import time
 
 import pytest
 
-from dressform.web.workers import TELL_EVERY, Cancelled, Job, Worker
+from dressform.web.workers import TELL_EVERY, BackgroundJob, Cancelled, Worker
 
 PATIENCE = 10.0
 
@@ -42,7 +42,7 @@ def test_work_that_waits_can_be_taken_back():
 
 
 def test_a_job_that_was_called_off_ends_at_its_next_step():
-    job = Job()
+    job = BackgroundJob()
     job.step(1, 10, "counting")
     job.cancel()
     with pytest.raises(Cancelled, match="called off"):
@@ -53,7 +53,7 @@ def test_a_job_that_was_called_off_ends_at_its_next_step():
 
 def test_words_come_seldom_but_the_last_always():
     told = []
-    job = Job(lambda done, of, words: told.append(done))
+    job = BackgroundJob(lambda done, of, words: told.append(done))
     start = time.monotonic()
     for number in range(1, 1001):
         job.step(number, 1000, "counting")

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from dressform.audit.bands import DEFAULT_AUDIT_BANDS, AuditBands
 from dressform.audit.morphs import audit_morph, tangles_at_ends
 from dressform.audit.pairs import audit_pair, overlaps
-from dressform.audit.prepared import Prepared
+from dressform.audit.prepared import PreparedBody
 from dressform.audit.ranking import morph_badness, pair_badness
 from dressform.audit.results import BodyAudit, MorphAudit, PairAudit
 from dressform.audit.tangle import Ends
@@ -39,7 +39,7 @@ def audit_body(
     """
     if pairs < 0:
         raise ArgumentError.of("audit_body", "pairs", "0 or more", pairs, "Say how many pairs to look at")
-    base = Prepared.of(body, bands)
+    base = PreparedBody.of(body, bands)
     overlapping = overlaps(base)
     chosen = overlapping[:pairs]
     total = len(body.morph_names) + len(chosen)

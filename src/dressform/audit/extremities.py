@@ -7,7 +7,7 @@ from jaxtyping import Bool, Float
 from scipy.sparse import diags_array
 
 from dressform.arrays import VertexScalars
-from dressform.audit.skin import Skin
+from dressform.audit.skin import AuditedSkin
 from dressform.lift.feet import Feet
 from dressform.lift.motion import local_motion
 from dressform.mesh.factor import Factor
@@ -35,7 +35,7 @@ class Extremities:
     mass: VertexScalars
 
     @classmethod
-    def of(cls, skin: Skin) -> "Extremities":
+    def of(cls, skin: AuditedSkin) -> "Extremities":
         """Find the tips of a base body."""
         count = len(skin.vertices)
         corners = np.zeros(count, dtype=np.int64)
@@ -49,7 +49,7 @@ class Extremities:
         even = Factor(diags_array(mass) + LIMB**2 * cotangent(skin.vertices, skin.faces))
         return cls(tips, even, mass)
 
-    def own_motion(self, skin: Skin, deltas: Float[np.ndarray, "B 3"]) -> VertexScalars:
+    def own_motion(self, skin: AuditedSkin, deltas: Float[np.ndarray, "B 3"]) -> VertexScalars:
         """How far turn and stretch of each vertex depart from those of the limb around it, (B,).
 
         √(|ω − ω̄|² + (s − s̄)²), where ω̄ and s̄ are turn and stretch after heat flow over 5 cm. So a limb that turns

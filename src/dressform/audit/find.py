@@ -8,8 +8,8 @@ from jaxtyping import Bool, Float, Int
 from dressform.arrays import VertexScalars
 from dressform.audit.extremities import OWN_MOTION
 from dressform.audit.mirror import Symmetry
-from dressform.audit.moved import Moved
-from dressform.audit.prepared import Prepared
+from dressform.audit.moved import MorphAtWeight
+from dressform.audit.prepared import PreparedBody
 from dressform.audit.results import Finding, Spot
 from dressform.audit.rough import Roughness
 from dressform.audit.stray import islands, stray_moves
@@ -21,7 +21,7 @@ TANGLES = ("crossing", "folded")
 HALF = 0.5  # of the largest value: the part of a wide, soft finding that its spots show
 
 
-def rigid_patches(base: Prepared, shift: RigidPatches, weight: float) -> Finding | None:
+def rigid_patches(base: PreparedBody, shift: RigidPatches, weight: float) -> Finding | None:
     """Patches that move as stiff pieces; their worst step decides."""
     ranked = sorted(shift.rigid_patches, key=lambda rigid_patch: -rigid_patch.step)
     if not ranked:
@@ -47,7 +47,7 @@ def rigid_patches(base: Prepared, shift: RigidPatches, weight: float) -> Finding
     )
 
 
-def patch_rims(base: Prepared, shift: RigidPatches) -> Bool[np.ndarray, " B"]:
+def patch_rims(base: PreparedBody, shift: RigidPatches) -> Bool[np.ndarray, " B"]:
     """Vertices on either side of the rims of rigid patches, (B,)."""
     rims = np.zeros(len(base.skin.vertices), dtype=bool)
     for rigid_patch in shift.rigid_patches:
@@ -57,7 +57,7 @@ def patch_rims(base: Prepared, shift: RigidPatches) -> Bool[np.ndarray, " B"]:
     return rims
 
 
-def strays(base: Prepared, moved: Moved, weight: float) -> tuple[Finding | None, Bool[np.ndarray, " B"]]:
+def strays(base: PreparedBody, moved: MorphAtWeight, weight: float) -> tuple[Finding | None, Bool[np.ndarray, " B"]]:
     """Single vertices that depart from their neighbours."""
     values = stray_moves(base.skin, moved.deltas)
     marked = values >= base.bands.stray[0]
@@ -65,7 +65,7 @@ def strays(base: Prepared, moved: Moved, weight: float) -> tuple[Finding | None,
 
 
 def stray_islands(
-    base: Prepared, moved: Moved, weight: float, alone: Bool[np.ndarray, " B"]
+    base: PreparedBody, moved: MorphAtWeight, weight: float, alone: Bool[np.ndarray, " B"]
 ) -> tuple[Finding | None, Bool[np.ndarray, " B"]]:
     """Small spots that move, far from everything else that moves."""
     marked = islands(base.skin, moved, alone)
@@ -74,7 +74,7 @@ def stray_islands(
     ), marked
 
 
-def left_behind(base: Prepared, moved: Moved, weight: float) -> Finding | None:
+def left_behind(base: PreparedBody, moved: MorphAtWeight, weight: float) -> Finding | None:
     """Separate pieces that do not move with the skin beside them."""
     lags = [(members, lag) for members, lag in base.loose.lags(base.skin, moved) if lag >= base.bands.behind[0]]
     if not lags:
@@ -83,14 +83,14 @@ def left_behind(base: Prepared, moved: Moved, weight: float) -> Finding | None:
     return _finding(base, "behind", lags[0][1], weight, spots, {})
 
 
-def rough_skin(base: Prepared, found: Roughness, weight: float) -> Finding | None:
+def rough_skin(base: PreparedBody, found: Roughness, weight: float) -> Finding | None:
     """Skin that puckers."""
     marked = found.index >= max(base.bands.rough[0], HALF * float(found.index.max(initial=0.0)))
     figures = {"largest": float(found.index.max(initial=0.0))}
     return _marked(base, "rough", found.p99, weight, marked, found.index, figures)
 
 
-def extremities(base: Prepared, moved: Moved, weight: float) -> Finding | None:
+def extremities(base: PreparedBody, moved: MorphAtWeight, weight: float) -> Finding | None:
     """Tips that move unlike the limb they sit on."""
     own = base.extremities.own_motion(base.skin, moved.deltas)
     marked = base.extremities.tips & (own > OWN_MOTION) & moved.touched
@@ -101,7 +101,7 @@ def extremities(base: Prepared, moved: Moved, weight: float) -> Finding | None:
     return _marked(base, "extremity", float(base.skin.areas[marked].sum()), weight, marked, own, figures)
 
 
-def lopsided(base: Prepared, found: Symmetry, weight: float, partner: str) -> Finding | None:
+def lopsided(base: PreparedBody, found: Symmetry, weight: float, partner: str) -> Finding | None:
     """Left and right that differ, or two morphs that should be mirror images."""
     most = float(found.difference.max(initial=0.0))
     marked = found.difference > HALF * most
@@ -110,7 +110,7 @@ def lopsided(base: Prepared, found: Symmetry, weight: float, partner: str) -> Fi
 
 
 def tangle(
-    base: Prepared,
+    base: PreparedBody,
     fault: str,
     new: Tangle,
     weight: float,
@@ -151,14 +151,14 @@ def ranked(findings: list[Finding | None]) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda one: -SEVERITIES.index(one.severity)))
 
 
-def _counterpart_second(base: Prepared, spots: tuple[Spot, ...], pair: Int[np.ndarray, "2"]) -> tuple[Spot, ...]:
+def _counterpart_second(base: PreparedBody, spots: tuple[Spot, ...], pair: Int[np.ndarray, "2"]) -> tuple[Spot, ...]:
     """The spots, with the one on the other part of the body moved to second place."""
     ends = base.skin.faces[pair].ravel()
     met = [index for index, spot in enumerate(spots) if index and np.isin(ends, spot.vertices).any()][:1]
     return tuple(spots[index] for index in [0, *met, *(i for i in range(1, len(spots)) if i not in met)])
 
 
-def _patch_spot(base: Prepared, rigid_patch: RigidPatch) -> Spot:
+def _patch_spot(base: PreparedBody, rigid_patch: RigidPatch) -> Spot:
     """The spot of a rigid patch, located at the vertex in its middle."""
     places = base.skin.vertices[rigid_patch.vertices]
     middle = int(rigid_patch.vertices[np.argmin(np.linalg.norm(places - places.mean(axis=0), axis=1))])
@@ -166,7 +166,7 @@ def _patch_spot(base: Prepared, rigid_patch: RigidPatch) -> Spot:
 
 
 def _marked(
-    base: Prepared,
+    base: PreparedBody,
     fault: str,
     value: float,
     weight: float,
@@ -184,7 +184,7 @@ def _marked(
 
 
 def _finding(
-    base: Prepared,
+    base: PreparedBody,
     fault: str,
     value: float,
     weight: float,

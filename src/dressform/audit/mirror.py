@@ -7,9 +7,9 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import VertexScalars
-from dressform.audit.moved import Moved
+from dressform.audit.moved import MorphAtWeight
 from dressform.audit.results import BOTH, LEFT, LOPSIDED, OPPOSITE, RIGHT, UNKNOWN
-from dressform.audit.skin import Skin
+from dressform.audit.skin import AuditedSkin
 from dressform.faults.percentiles import percentiles
 from dressform.faults.rim_step import MOVED_SHARE
 from dressform.mesh.nearest import closest
@@ -43,7 +43,7 @@ class Mirror:
     left: Bool[np.ndarray, " B"]
 
     @classmethod
-    def of(cls, skin: Skin, tree: Tree) -> "Mirror":
+    def of(cls, skin: AuditedSkin, tree: Tree) -> "Mirror":
         """Place a plane x = const so that the mirrored body lies nearest to the body itself."""
         flip = np.array([-1.0, 1.0, 1.0])
         plane = float(np.average(skin.vertices[:, 0], weights=skin.areas))
@@ -88,7 +88,7 @@ class Symmetry:
         return OPPOSITE if self.asymmetry >= OPPOSED else LOPSIDED
 
 
-def compare_sides(skin: Skin, mirror: Mirror, moved: Moved, other: Float[np.ndarray, "B 3"]) -> Symmetry:
+def compare_sides(skin: AuditedSkin, mirror: Mirror, moved: MorphAtWeight, other: Float[np.ndarray, "B 3"]) -> Symmetry:
     """Compare a displacement with the mirror image of `other`: of itself, or of its partner.
 
     Proof: tests/audit/test_mirror.py::test_asymmetry_of_unequal_sides_is_the_closed_form

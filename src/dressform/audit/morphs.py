@@ -2,22 +2,22 @@
 
 from dressform.audit import find
 from dressform.audit.mirror import ALIKE, compare_sides, partner_by_name
-from dressform.audit.moved import Moved
-from dressform.audit.prepared import Prepared
+from dressform.audit.moved import MorphAtWeight
+from dressform.audit.prepared import PreparedBody
 from dressform.audit.results import LEFT, LOPSIDED, RIGHT, Finding, MorphAudit
 from dressform.audit.rough import roughness
 from dressform.audit.tangle import Ends, tangle_of
 from dressform.faults.rim_step import find_rigid_patches
 
 
-def tangles_at_ends(base: Prepared, morph: int) -> Ends:
+def tangles_at_ends(base: PreparedBody, morph: int) -> Ends:
     """The tangles at each end of a morph's interval, except an end that is the base body."""
     body = base.body
     ends = (float(body.range.low[morph]), float(body.range.high[morph]))
     return {end: tangle_of(base.tree, body.vertices + end * body.deltas[morph]) for end in ends if end}
 
 
-def audit_morph(base: Prepared, morph: int, ends: Ends) -> MorphAudit:
+def audit_morph(base: PreparedBody, morph: int, ends: Ends) -> MorphAudit:
     """Measure one morph and list its faults.
 
     Args:
@@ -28,7 +28,7 @@ def audit_morph(base: Prepared, morph: int, ends: Ends) -> MorphAudit:
     body = base.body
     low, high = float(body.range.low[morph]), float(body.range.high[morph])
     weight = high if abs(high) >= abs(low) else low
-    moved = Moved.of(base.skin, weight * body.deltas[morph])
+    moved = MorphAtWeight.of(base.skin, weight * body.deltas[morph])
     shift = find_rigid_patches(body.vertices, body.faces, moved.deltas)
     strays, alone = find.strays(base, moved, weight)
     islands, apart = find.stray_islands(base, moved, weight, alone)
@@ -64,7 +64,7 @@ def audit_morph(base: Prepared, morph: int, ends: Ends) -> MorphAudit:
     )
 
 
-def _tangled(base: Prepared, morph: int, ends: Ends) -> tuple[int, int, list[Finding | None]]:
+def _tangled(base: PreparedBody, morph: int, ends: Ends) -> tuple[int, int, list[Finding | None]]:
     """Triangles turned over and pairs that cross at the worse end, and the findings there."""
     new = {weight: tangle.beyond(base.tangle) for weight, tangle in ends.items()}
     if not new:
@@ -82,7 +82,9 @@ def _worst_end(new: Ends, fault: str) -> float:
     return max(new, key=lambda weight: new[weight].count(fault))
 
 
-def _judge_sides(base: Prepared, morph: int, moved: Moved, weight: float) -> tuple[str, float, str, Finding | None]:
+def _judge_sides(
+    base: PreparedBody, morph: int, moved: MorphAtWeight, weight: float
+) -> tuple[str, float, str, Finding | None]:
     """How a morph treats the two sides, its partner on the other side, and the findings about these.
 
     A morph that moves one side alone is meant so; with a partner (by name, else by what it does) it is held against
@@ -102,7 +104,7 @@ def _judge_sides(base: Prepared, morph: int, moved: Moved, weight: float) -> tup
     return alone.sides, alone.asymmetry, "", found
 
 
-def _partner_by_motion(base: Prepared, morph: int, moved: Moved, weight: float) -> str:
+def _partner_by_motion(base: PreparedBody, morph: int, moved: MorphAtWeight, weight: float) -> str:
     """The morph that is the mirror image of a one-sided one, or empty."""
     for other, name in enumerate(base.body.morph_names):
         if other != morph:

@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Bool, Float
 
 from dressform.arrays import VertexScalars
-from dressform.audit.skin import Skin
+from dressform.audit.skin import AuditedSkin
 from dressform.faults.percentiles import percentiles
 from dressform.faults.rim_step import MOVED_SHARE
 
@@ -14,7 +14,7 @@ TOUCHED = 1e-5  # metres; a vertex that moves by less stays where it was: files 
 
 
 @dataclass(frozen=True)
-class Moved:
+class MorphAtWeight:
     """A morph at one weight.
 
     Attributes:
@@ -36,7 +36,7 @@ class Moved:
     p95: float
 
     @classmethod
-    def of(cls, skin: Skin, deltas: Float[np.ndarray, "B 3"]) -> "Moved":
+    def of(cls, skin: AuditedSkin, deltas: Float[np.ndarray, "B 3"]) -> "MorphAtWeight":
         """Measure a displacement; vertices that no triangle uses count as still."""
         deltas = deltas * skin.used[:, None]
         lengths = np.linalg.norm(deltas, axis=1)

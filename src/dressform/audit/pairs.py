@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Float
 
 from dressform.audit import find
-from dressform.audit.prepared import Prepared
+from dressform.audit.prepared import PreparedBody
 from dressform.audit.ranking import pair_badness
 from dressform.audit.results import PairAudit
 from dressform.audit.tangle import Ends, tangle_of
@@ -15,7 +15,7 @@ MIN_OVERLAP = 0.01
 """Two morphs overlap when they move together at least this share of what the weaker one moves."""
 
 
-def overlaps(base: Prepared) -> list[tuple[int, int, float]]:
+def overlaps(base: PreparedBody) -> list[tuple[int, int, float]]:
     """Pairs of morphs that move the same skin, and how much: area times the shorter move, m³, largest first."""
     body, areas = base.body, base.skin.areas
     reach = np.maximum(np.abs(body.range.low), np.abs(body.range.high))
@@ -30,7 +30,7 @@ def overlaps(base: Prepared) -> list[tuple[int, int, float]]:
     return sorted(found, key=lambda one: -one[2])
 
 
-def audit_pair(base: Prepared, pair: tuple[int, int], overlap: float, ends: tuple[Ends, Ends]) -> PairAudit | None:
+def audit_pair(base: PreparedBody, pair: tuple[int, int], overlap: float, ends: tuple[Ends, Ends]) -> PairAudit | None:
     """Audit a pair at the worst of its ends; None where it has no fault that neither morph has alone.
 
     Args:

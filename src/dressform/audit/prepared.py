@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from dressform.audit.bands import AuditBands
 from dressform.audit.extremities import Extremities
 from dressform.audit.mirror import Mirror
-from dressform.audit.skin import Skin
+from dressform.audit.skin import AuditedSkin
 from dressform.audit.stray import Loose
 from dressform.audit.tangle import Tangle, tangle_of
 from dressform.body.body import Body
@@ -14,7 +14,7 @@ from dressform.mesh.tree import Tree
 
 
 @dataclass(frozen=True)
-class Prepared:
+class PreparedBody:
     """A body with the data shared by the findings of all its morphs.
 
     Attributes:
@@ -31,7 +31,7 @@ class Prepared:
 
     body: Body
     bands: AuditBands
-    skin: Skin
+    skin: AuditedSkin
     tree: Tree
     tangle: Tangle
     windows: PuckerWindows
@@ -40,9 +40,9 @@ class Prepared:
     extremities: Extremities
 
     @classmethod
-    def of(cls, body: Body, bands: AuditBands) -> "Prepared":
+    def of(cls, body: Body, bands: AuditBands) -> "PreparedBody":
         """Prepare a body."""
-        skin, tree = Skin.of(body), Tree(body.vertices, body.faces)
+        skin, tree = AuditedSkin.of(body), Tree(body.vertices, body.faces)
         return cls(
             body=body,
             bands=bands,

@@ -7,8 +7,8 @@ from jaxtyping import Bool, Float
 from scipy.spatial import cKDTree
 
 from dressform.arrays import VertexScalars
-from dressform.audit.moved import Moved
-from dressform.audit.skin import Skin
+from dressform.audit.moved import MorphAtWeight
+from dressform.audit.skin import AuditedSkin
 from dressform.faults.percentiles import percentiles
 from dressform.faults.pucker import PuckerWindows, pucker_index
 
@@ -28,7 +28,9 @@ class Roughness:
     index: VertexScalars
 
 
-def roughness(skin: Skin, windows: PuckerWindows, moved: Moved, explained: Bool[np.ndarray, " B"]) -> Roughness:
+def roughness(
+    skin: AuditedSkin, windows: PuckerWindows, moved: MorphAtWeight, explained: Bool[np.ndarray, " B"]
+) -> Roughness:
     """Pucker index of the moved skin, without windows that hold a vertex explained by another fault (a rim, a stray).
 
     Proof: tests/audit/test_audit.py::test_noise_on_a_morph_is_rough_and_nothing_else

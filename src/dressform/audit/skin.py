@@ -16,7 +16,7 @@ from dressform.mesh.topology import adjacency, components, edges
 
 
 @dataclass(frozen=True)
-class Skin:
+class AuditedSkin:
     """The base body with areas, neighbours and words for its places.
 
     Attributes:
@@ -44,7 +44,7 @@ class Skin:
     floor: float
 
     @classmethod
-    def of(cls, body: Body) -> "Skin":
+    def of(cls, body: Body) -> "AuditedSkin":
         """Prepare the base body of a body."""
         vertices, faces, count = body.vertices, body.faces, len(body.vertices)
         normals = vertex_normals(vertices, faces)

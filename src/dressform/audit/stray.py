@@ -7,8 +7,8 @@ from jaxtyping import Bool, Float, Int
 from scipy.spatial import cKDTree
 
 from dressform.arrays import VertexScalars
-from dressform.audit.moved import Moved
-from dressform.audit.skin import Skin
+from dressform.audit.moved import MorphAtWeight
+from dressform.audit.skin import AuditedSkin
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 
@@ -19,7 +19,7 @@ BESIDE = 0.02  # metres; a separate piece that is farther from the skin has noth
 BEHIND_SHARE = 0.25  # of the skin's move, below which a piece that moves a little otherwise is let be
 
 
-def stray_moves(skin: Skin, deltas: Float[np.ndarray, "B 3"]) -> VertexScalars:
+def stray_moves(skin: AuditedSkin, deltas: Float[np.ndarray, "B 3"]) -> VertexScalars:
     """How far a vertex departs from its neighbours if it is the only one to do so, else 0, (B,), metres.
 
     e_v = |d_v − mean of d over its neighbours|. It is alone when e_v is over four times every |d_i − d_j| between
@@ -42,7 +42,7 @@ def stray_moves(skin: Skin, deltas: Float[np.ndarray, "B 3"]) -> VertexScalars:
     return np.where((own > STRAY_RATIO * bound) & (degree >= 3), own, 0.0)
 
 
-def islands(skin: Skin, moved: Moved, strays: Bool[np.ndarray, " B"]) -> Bool[np.ndarray, " B"]:
+def islands(skin: AuditedSkin, moved: MorphAtWeight, strays: Bool[np.ndarray, " B"]) -> Bool[np.ndarray, " B"]:
     """Vertices of small spots that move far from everything else that moves, (B,); single strays are left out.
 
     A spot is small when it holds under a fiftieth of the area that the morph touches. The distance is measured along
@@ -81,7 +81,7 @@ class Loose:
     shares: Float[np.ndarray, "N 3"]
 
     @classmethod
-    def of(cls, skin: Skin) -> "Loose":
+    def of(cls, skin: AuditedSkin) -> "Loose":
         """Find the pieces that lie beside the largest."""
         shells = skin.shells
         largest = int(np.argmax(np.bincount(shells, weights=skin.areas)))
@@ -92,7 +92,7 @@ class Loose:
         corners = main[found.faces[beside]]
         return cls(others[beside], corners, found.barycentric[beside])
 
-    def lags(self, skin: Skin, moved: Moved) -> list[tuple[Int[np.ndarray, " P"], float]]:
+    def lags(self, skin: AuditedSkin, moved: MorphAtWeight) -> list[tuple[Int[np.ndarray, " P"], float]]:
         """Vertices of each piece that does not move with the skin beside it, and by how much, metres; most first."""
         if not self.vertices.size:
             return []

@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints
-from dressform.audit.skin import Skin
+from dressform.audit.skin import AuditedSkin
 from dressform.faults.broken import folded
 from dressform.mesh.intersect import Pairs, tree_self_crossings
 from dressform.mesh.tree import Tree
@@ -62,7 +62,7 @@ def sound_share(tree: Tree, deltas: Float[np.ndarray, "B 3"], fault: str, known:
     return sound
 
 
-def meets_across(skin: Skin, pair: Int[np.ndarray, "2"]) -> bool:
+def meets_across(skin: AuditedSkin, pair: Int[np.ndarray, "2"]) -> bool:
     """Whether two triangles lie on parts of the body that are far apart along the skin: an arm and the trunk, say."""
     first, second = skin.faces[pair[0]], skin.faces[pair[1]]
     return not bool(skin.reached(first, APART)[second].any())

@@ -19,7 +19,7 @@ from dressform.errors import ArgumentError, MeshError
 ISO = "ISO 8559-1:2017"
 EN = "EN 13402-1"
 
-TAKEN: tuple[tuple[str, str, Callable[[take.Tape], take.Reading]], ...] = (
+TAKEN: tuple[tuple[str, str, Callable[[take.Tape], take.TapeReading]], ...] = (
     ("stature", f"{ISO} 5.1.1", take.stature),
     ("neck", f"{ISO} 5.3.2", take.neck),
     ("chest", EN, take.chest),
@@ -126,7 +126,7 @@ class Measurer:
         return Measures(self.body.name, label_of(declared, weights), weights, rows, declared.outside(weights))
 
 
-def _row(name: str, iso: str, reading: Callable[[take.Tape], take.Reading], tape: take.Tape) -> Measure:
+def _row(name: str, iso: str, reading: Callable[[take.Tape], take.TapeReading], tape: take.Tape) -> Measure:
     """One measure, or None with the reason."""
     try:
         taken = reading(tape)

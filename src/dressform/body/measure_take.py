@@ -43,7 +43,7 @@ Girths = Callable[[Float[np.ndarray, " L"]], Float[np.ndarray, " L"]]
 
 
 @dataclass(frozen=True)
-class Reading:
+class TapeReading:
     """The reading of the tape, and where it was taken.
 
     Attributes:
@@ -111,17 +111,17 @@ class Tape:
         """Girth of the trunk at each level, (L,); 0 where there is no section of the trunk alone."""
         return self.landmarks.body.trunk_slices(self.vertices, levels).girths()
 
-    def around_trunk(self, level: float, note: str = "") -> Reading:
+    def around_trunk(self, level: float, note: str = "") -> TapeReading:
         """The tape around the trunk at one level."""
         return self.reading(float(self.trunk(np.array([level]))[0]), level, note)
 
-    def reading(self, girth: float, level: float, note: str = "") -> Reading:
+    def reading(self, girth: float, level: float, note: str = "") -> TapeReading:
         """A girth at a level of the body's frame; 0 means that the tape has nothing to go around."""
         if girth == 0:
             raise MeshError(f"this part of the body has no outline of its own at {level - self.sole:.3f} m")
-        return Reading(girth, level - self.sole, note)
+        return TapeReading(girth, level - self.sole, note)
 
-    def limb(self, take: Callable[[str], Reading]) -> Reading:
+    def limb(self, take: Callable[[str], TapeReading]) -> TapeReading:
         """A measure of a limb, on the first side where it can be taken."""
         reasons = []
         for side in LIMB_SIDES:
@@ -186,17 +186,17 @@ def largest(girths: Girths, low: float, high: float) -> tuple[float, float]:
     return float(found.max()), float(fine[int(np.argmax(found))])
 
 
-def stature(tape: Tape) -> Reading:
+def stature(tape: Tape) -> TapeReading:
     """Soles to crown, the vertical distance."""
-    return Reading(tape.tall)
+    return TapeReading(tape.tall)
 
 
-def inside_leg(tape: Tape) -> Reading:
+def inside_leg(tape: Tape) -> TapeReading:
     """Crotch to soles, the vertical distance."""
-    return Reading(tape.crotch - tape.sole)
+    return TapeReading(tape.crotch - tape.sole)
 
 
-def neck(tape: Tape) -> Reading:
+def neck(tape: Tape) -> TapeReading:
     """Smallest girth between shoulders and head, across the neck."""
     front, back = tape.mark("neck front"), tape.mark("neck back")
     # The plane holds both marks and the left-right direction.
@@ -209,7 +209,7 @@ def neck(tape: Tape) -> Reading:
     return tape.reading(float(slices.girths()[0]), float((front + back)[1]) / 2)
 
 
-def chest(tape: Tape) -> Reading:
+def chest(tape: Tape) -> TapeReading:
     """Girth as high as a horizontal tape reaches under both armpits."""
     top = tape.armpit - UNDER_ARMPIT * tape.tall
     levels = np.linspace(top - CHEST_REACH * tape.tall, top, SEARCH_LEVELS)
@@ -220,41 +220,41 @@ def chest(tape: Tape) -> Reading:
     return tape.reading(float(girths[free[-1]]), float(levels[free[-1]]))
 
 
-def full_bust(tape: Tape) -> Reading:
+def full_bust(tape: Tape) -> TapeReading:
     """Largest horizontal girth between the fold under the bust, or the waist where there is none, and the armpits."""
     low = tape.mark("under-bust" if "under-bust" in tape.landmarks.marks else "waist")
     girth, level = largest(tape.trunk, float(low[1]), tape.armpit - UNDER_ARMPIT * tape.tall)
     return tape.reading(girth, level, tape.landmarks.missing.get("bust", ""))
 
 
-def bust(tape: Tape) -> Reading:
+def bust(tape: Tape) -> TapeReading:
     """Horizontal girth at the mean height of the two bust points, the most prominent points of the chest."""
     if not tape.landmarks.bust:
         raise MeshError(tape.landmarks.missing["bust"])
     return tape.around_trunk(tape.crest(tape.landmarks.bust, 1.0))
 
 
-def under_bust(tape: Tape) -> Reading:
+def under_bust(tape: Tape) -> TapeReading:
     """Horizontal girth just below the bust."""
     return tape.around_trunk(float(tape.mark("under-bust")[1]))
 
 
-def waist(tape: Tape) -> Reading:
+def waist(tape: Tape) -> TapeReading:
     """Horizontal girth at the waist."""
     return tape.around_trunk(float(tape.mark("waist")[1]), "where the base body is narrowest; a mesh has no ribs")
 
 
-def hip(tape: Tape) -> Reading:
+def hip(tape: Tape) -> TapeReading:
     """Horizontal girth at the greatest protrusion of the seat, the mean of both sides."""
     if not tape.landmarks.seat:
         raise MeshError(tape.landmarks.missing["seat"])
     return tape.around_trunk(tape.crest(tape.landmarks.seat, -1.0))
 
 
-def thigh(tape: Tape) -> Reading:
+def thigh(tape: Tape) -> TapeReading:
     """Largest horizontal girth of one leg below the fold of the buttock."""
 
-    def take(side: str) -> Reading:
+    def take(side: str) -> TapeReading:
         def girths(levels: Float[np.ndarray, " L"]) -> Float[np.ndarray, " L"]:
             return leg_slices(tape.landmarks.body, tape.vertices, side, UP, levels).girths()
 
@@ -269,10 +269,10 @@ def thigh(tape: Tape) -> Reading:
     return tape.limb(take)
 
 
-def mid_thigh(tape: Tape) -> Reading:
+def mid_thigh(tape: Tape) -> TapeReading:
     """Horizontal girth of one leg midway between crotch and knee."""
 
-    def take(side: str) -> Reading:
+    def take(side: str) -> TapeReading:
         level = (tape.crotch + float(tape.mark(f"{side} knee")[1])) / 2
         slices = leg_slices(tape.landmarks.body, tape.vertices, side, UP, np.array([level]))
         return tape.reading(float(slices.girths()[0]), level, side)
@@ -280,10 +280,10 @@ def mid_thigh(tape: Tape) -> Reading:
     return tape.limb(take)
 
 
-def calf(tape: Tape) -> Reading:
+def calf(tape: Tape) -> TapeReading:
     """Largest girth of one lower leg, across its axis."""
 
-    def take(side: str) -> Reading:
+    def take(side: str) -> TapeReading:
         low, high = tape.mark(f"{side} shin low"), tape.mark(f"{side} shin high")
         axis = (high - low) / np.linalg.norm(high - low)
 
@@ -296,18 +296,18 @@ def calf(tape: Tape) -> Reading:
     return tape.limb(take)
 
 
-def upper_arm(tape: Tape) -> Reading:
+def upper_arm(tape: Tape) -> TapeReading:
     """Girth of one arm midway between shoulder and elbow, across the upper arm."""
     note = "" if tape.landmarks.jointed else "; shoulder and elbow placed by proportions of the stature"
     return tape.limb(lambda side: across_arm(tape, side, "upper arm", "elbow", note))
 
 
-def wrist(tape: Tape) -> Reading:
+def wrist(tape: Tape) -> TapeReading:
     """Girth of one wrist, across the forearm."""
     return tape.limb(lambda side: across_arm(tape, side, "wrist", "forearm"))
 
 
-def across_arm(tape: Tape, side: str, at: str, axis_end: str, note: str = "") -> Reading:
+def across_arm(tape: Tape, side: str, at: str, axis_end: str, note: str = "") -> TapeReading:
     """The tape around one arm at a mark, across the line to another mark."""
     point, end = tape.mark(f"{side} {at}"), tape.mark(f"{side} {axis_end}")
     axis = (end - point) / np.linalg.norm(end - point)

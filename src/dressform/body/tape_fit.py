@@ -28,7 +28,7 @@ DECIMALS, COARSEST = 3, 0.1
 
 
 @dataclass(frozen=True)
-class TapeRow:
+class RequestedMeasure:
     """One requested measure.
 
     Attributes:
@@ -67,7 +67,7 @@ class TapeFit:
 
     morph_names: tuple[str, ...]
     weights: Weights
-    rows: tuple[TapeRow, ...]
+    rows: tuple[RequestedMeasure, ...]
     rounds: int
 
     @property
@@ -103,7 +103,9 @@ def fit_tape(
     able = [row.name for row in measurer.taken(names, weights) if row.value is not None]
     weights, rounds = _nearest(measurer, able, {name: targets[name] for name in able}, weights, progress)
     weights = box.clip(np.where(box.widths > COARSEST, np.round(weights, DECIMALS), weights))
-    rows = tuple(TapeRow(row.name, targets[row.name], row.value, row.note) for row in measurer.taken(names, weights))
+    rows = tuple(
+        RequestedMeasure(row.name, targets[row.name], row.value, row.note) for row in measurer.taken(names, weights)
+    )
     return TapeFit(box.names, weights, rows, rounds)
 
 

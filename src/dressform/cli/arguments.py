@@ -35,7 +35,7 @@ BodyOption = Annotated[Path, Parameter(name="--body", help="Body file: .glb, .gl
 
 @Parameter(name="*")
 @dataclass(frozen=True)
-class Reading:
+class ReadingOptions:
     """How the files are read."""
 
     base: Annotated[

@@ -14,7 +14,7 @@ MAX_HASHED = 400
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundCaseFile:
     """A file of a case.
 
     Attributes:
@@ -28,7 +28,7 @@ class Found:
     moved: bool = False
 
 
-def find_file(case: Path, wanted: CaseFile, what: str, *, given: Path | None = None) -> Found:
+def find_file(case: Path, wanted: CaseFile, what: str, *, given: Path | None = None) -> FoundCaseFile:
     """The file that a case names: the one given; else one of the same content; else one of the same name.
 
     It is looked for where the case says, beside the case, and below the folder that holds the case.
@@ -43,16 +43,16 @@ def find_file(case: Path, wanted: CaseFile, what: str, *, given: Path | None = N
         FileError: the file given is not there, or none was found.
     """
     if given is not None:
-        return Found(given, sha256_of(given) == wanted.sha256)
+        return FoundCaseFile(given, sha256_of(given) == wanted.sha256)
     named = [path for path in _named(case, wanted) if path.is_file()]
     for path in named:
         if sha256_of(path) == wanted.sha256:
-            return Found(path, True)
+            return FoundCaseFile(path, True)
     for path in _near(case, path_of(wanted.file).suffix):
         if sha256_of(path) == wanted.sha256:
-            return Found(path, True, moved=True)
+            return FoundCaseFile(path, True, moved=True)
     if named:
-        return Found(named[0], False)
+        return FoundCaseFile(named[0], False)
     advice = f"Put it beside the case, or name it with --{what}"
     raise FileError.of(case, what, f"there is no {wanted.file}, and no file near the case has its content", advice)
 

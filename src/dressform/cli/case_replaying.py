@@ -7,7 +7,7 @@ import numpy as np
 from PIL import Image as PillowImage
 from PIL import UnidentifiedImageError
 
-from dressform.cli.case_files import Found
+from dressform.cli.case_files import FoundCaseFile
 from dressform.cli.case_tables import place_words
 from dressform.errors import ArgumentError
 from dressform.faults.registry import is_on_body
@@ -70,7 +70,7 @@ class Replayed:
         return [f"then: {place_words(place)}", f"now: {found}", "Still wrong." if self.wrong else "Cured."]
 
 
-def cautions(replayed: Replayed, body: Found, garment: Found) -> list[str]:
+def cautions(replayed: Replayed, body: FoundCaseFile, garment: FoundCaseFile) -> list[str]:
     """What a reader must know of the files."""
     said = []
     for found, what in ((body, "body"), (garment, "garment")):

@@ -13,7 +13,7 @@ from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import Cluster, Sighting
 from dressform.causes.trial import Trial, make_trial
 from dressform.causes.whole import carried, whole_fields, whole_fit
-from dressform.cli.arguments import Reading
+from dressform.cli.arguments import ReadingOptions
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.settings import following_again
 from dressform.errors import ArgumentError, FileError
@@ -25,7 +25,7 @@ from dressform.formats.results.check_schema import StoredCluster, StoredGarment,
 from dressform.formats.results.record import Source
 from dressform.jobs.fit import fit
 from dressform.jobs.provenance import source_of
-from dressform.report.pictures.faults import Look
+from dressform.report.pictures.faults import Appearance
 from dressform.report.pictures.looks import look_of
 from dressform.report.pictures.raster import Image
 from dressform.report.pictures.swap import Swapped, swap_picture
@@ -97,18 +97,18 @@ def _cluster(body: Body, garment: StoredGarment, told: StoredCluster) -> Cluster
     return Cluster(told.name, garment.key, (sighting,), np.array(told.vertices, dtype=np.int64), told.noticed)
 
 
-def _side(trial: Trial, look: Look, cluster: StoredCluster, words: str) -> Swapped:
+def _side(trial: Trial, look: Appearance, cluster: StoredCluster, words: str) -> Swapped:
     """One side of the picture."""
     fit = whole_fit(trial)
-    colours = Look(carried(trial, look.colours), carried(trial, look.gloss))
+    colours = Appearance(carried(trial, look.colours), carried(trial, look.gloss))
     amount = amount_words(cluster, reading_of(cluster.place.fault, trial.value)[0])
     return Swapped(trial.patch.context.body, fit, colours, whole_fields(trial, fit), f"{words}: {amount}")
 
 
-def _reading(settings: Mapping[str, Any]) -> Reading:
+def _reading(settings: Mapping[str, Any]) -> ReadingOptions:
     """How the files were read."""
     base, morphs, range_, units, up = (settings.get(name) for name in ("base", "morphs", "range", "units", "up"))
-    return Reading(base, Path(morphs) if morphs else None, Path(range_) if range_ else None, units, up)
+    return ReadingOptions(base, Path(morphs) if morphs else None, Path(range_) if range_ else None, units, up)
 
 
 def _same_file(source: Source) -> None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dressform.body.body import Body
-from dressform.cli.arguments import FollowingOptions, Reading
+from dressform.cli.arguments import FollowingOptions, ReadingOptions
 from dressform.cli.settings import NOTHING_SAVED, Saved, of_garment, settled
 from dressform.errors import ArgumentError
 from dressform.formats.guards.file_names import stem_of
@@ -21,14 +21,14 @@ from dressform.formats.load import (
 from dressform.garment.following import Following
 
 
-def read_bodies(path: Path, how: Reading) -> tuple[BodyFile, ...]:
+def read_bodies(path: Path, how: ReadingOptions) -> tuple[BodyFile, ...]:
     """Every base body of a file, or the one that is named."""
     if how.base is not None:
         return (read_body(path, how),)
     return load_bodies(path, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up, front=how.front)
 
 
-def read_body(path: Path, how: Reading) -> BodyFile:
+def read_body(path: Path, how: ReadingOptions) -> BodyFile:
     """One base body: the one that is named, else the first that the file shows; a note lists the others."""
     one = load_body(
         path, base=how.base, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up, front=how.front
@@ -60,7 +60,7 @@ class Asked:
 
 def read_garments(
     paths: Sequence[Path],
-    how: Reading,
+    how: ReadingOptions,
     options: FollowingOptions | None = None,
     *,
     worn_by: Body,

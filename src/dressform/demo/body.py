@@ -11,7 +11,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skin
 from dressform.demo.body_anatomy import BUILDS, build, edited, tables
-from dressform.demo.body_carry import Smoother, reshaped, settled
+from dressform.demo.body_carry import DiffusionStep, reshaped, settled
 from dressform.demo.body_faults import faulty_morphs
 from dressform.demo.body_mesh import template_mesh, wanted_edges
 from dressform.demo.body_parts import density_of, field_of, parts
@@ -60,7 +60,7 @@ def _made(resolution: float) -> dict[str, np.ndarray]:
     template = build()
     template_field = field_of(template)
     vertices, faces, half = template_mesh(template_field, parts(template), density_of(template), resolution=resolution)
-    smooth = Smoother(vertices, faces)
+    smooth = DiffusionStep(vertices, faces)
     arrays: dict[str, np.ndarray] = {"faces": faces}
     for name in BUILDS:
         anatomy = build(name)

@@ -15,7 +15,7 @@ REACH = 0.012
 """Edge length that conducts fully, metres."""
 
 
-class Smoother:
+class DiffusionStep:
     """One implicit step of diffusion over the mesh: solves (I + L) u = values, per column.
 
     An edge of length l conducts (l / reach)²: values mix over about `reach` where triangles are coarse, and hardly
@@ -43,7 +43,7 @@ def mirrored(half: Float[np.ndarray, "H 3"], whole: Points) -> Points:
     return np.concatenate([half, half[~in_plane] * np.array([-1.0, 1.0, 1.0])])
 
 
-def reshaped(old: Field, new: Field, vertices: Points, half: int, smooth: Smoother) -> Points:
+def reshaped(old: Field, new: Field, vertices: Points, half: int, smooth: DiffusionStep) -> Points:
     """Vertices of the surface of `old`, moved to that of `new`, (V, 3); mirror symmetry is kept.
 
     The first `half` vertices are those with x ≥ 0. `smooth` evens out the displacement before it is put on the new

@@ -6,7 +6,7 @@ from jaxtyping import Float, Int
 
 from dressform.arrays import Faces, Points, VertexScalars
 from dressform.demo.body_field import Field, blended, project, rough, value
-from dressform.demo.body_parts import Part
+from dressform.demo.body_parts import FieldPart
 from dressform.demo.body_remesh import remesh
 from dressform.mesh.topology import face_components
 
@@ -61,7 +61,9 @@ def _cells_near_surface(field: Field, grid: float) -> Int[np.ndarray, "C 3"]:
     return cells
 
 
-def wanted_edges(field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D 5"], points: Points) -> VertexScalars:
+def wanted_edges(
+    field: Field, all_parts: list[FieldPart], fine: Float[np.ndarray, "D 5"], points: Points
+) -> VertexScalars:
     """Edge length that the table requests at `points`, (V,), metres."""
     wanted = blended(field, points, np.array([part.edge for part in all_parts]), widen=SIZE_BLEND)
     for x, y, z, radius, finer in fine:
@@ -71,7 +73,12 @@ def wanted_edges(field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D
 
 
 def template_mesh(
-    field: Field, all_parts: list[Part], fine: Float[np.ndarray, "D 5"], *, resolution: float = 1.0, grid: float = GRID
+    field: Field,
+    all_parts: list[FieldPart],
+    fine: Float[np.ndarray, "D 5"],
+    *,
+    resolution: float = 1.0,
+    grid: float = GRID,
 ) -> tuple[Points, Faces, int]:
     """A closed mirror-symmetric mesh of the field, and how many of its vertices are the half with x ≥ 0.
 

@@ -25,7 +25,7 @@ TOE_EDGE = 0.5
 
 
 @dataclass(frozen=True)
-class Frame:
+class PartFrame:
     """Axes (rows), origin in metres, and size of one centimetre of its table."""
 
     origin: Vector
@@ -43,7 +43,7 @@ class Frame:
 
 
 @dataclass(frozen=True)
-class Part:
+class FieldPart:
     """One part of the body on its way into a `Field`, metres; `bones` change along the axis at `joints`."""
 
     name: str
@@ -60,17 +60,17 @@ class Part:
     joints: tuple[float, ...]
     blend: float
 
-    def mirrored(self) -> "Part":
+    def mirrored(self) -> "FieldPart":
         """The same part of the body's other side."""
         flip = np.array([-1.0, 1.0, 1.0])
-        return Part(**{**self.__dict__, "side": "r", "origin": self.origin * flip, "axes": self.axes * flip})
+        return FieldPart(**{**self.__dict__, "side": "r", "origin": self.origin * flip, "axes": self.axes * flip})
 
 
-def frames(anatomy: Anatomy) -> dict[str, Frame]:
+def frames(anatomy: Anatomy) -> dict[str, PartFrame]:
     """World frames of the table, by name; axes are made orthonormal from x and y, or from y and z."""
-    result: dict[str, Frame] = {}
+    result: dict[str, PartFrame] = {}
     for name, entry in anatomy["frames"].items():
-        parent = result[entry["parent"]] if "parent" in entry else Frame(np.zeros(3), np.eye(3), 1.0)
+        parent = result[entry["parent"]] if "parent" in entry else PartFrame(np.zeros(3), np.eye(3), 1.0)
         if "x" in entry:
             x = entry["x"] / np.linalg.norm(entry["x"])
             y = entry["y"] - x * (entry["y"] @ x)
@@ -84,14 +84,14 @@ def frames(anatomy: Anatomy) -> dict[str, Frame]:
         else:
             axes = np.eye(3)
         origin = parent.point(entry["origin"]) if "origin" in entry else parent.origin
-        result[name] = Frame(origin, axes @ parent.axes, parent.scale * float(entry.get("scale", 1.0)))
+        result[name] = PartFrame(origin, axes @ parent.axes, parent.scale * float(entry.get("scale", 1.0)))
     return result
 
 
-def parts(anatomy: Anatomy) -> list[Part]:
+def parts(anatomy: Anatomy) -> list[FieldPart]:
     """All parts of both sides, in a fixed order."""
     at = frames(anatomy)
-    result: list[Part] = []
+    result: list[FieldPart] = []
     for name, entry, sided in _entries(anatomy):
         part = _part(name, entry, at[entry["frame"]], "l" if sided else "")
         result.append(part)
@@ -158,7 +158,7 @@ def finger_points(anatomy: Anatomy, name: str) -> Float[np.ndarray, "4 3"]:
     return np.stack(points)
 
 
-def _part(name: str, entry: dict[str, Any], frame: Frame, side: str) -> Part:
+def _part(name: str, entry: dict[str, Any], frame: PartFrame, side: str) -> FieldPart:
     if "centre" in entry:
         start = end = entry["centre"]
         axes = np.stack([frame.direction(axis) for axis in entry.get("axes", np.eye(3))])
@@ -173,7 +173,7 @@ def _part(name: str, entry: dict[str, Any], frame: Frame, side: str) -> Part:
         stations, section = _stations(entry, float(np.linalg.norm(end - start)))
         caps = np.asarray(entry.get("cap", section[[0, -1], 2:].mean(axis=1)), float)
     size = frame.scale * CENTIMETRE
-    return Part(
+    return FieldPart(
         name=name,
         side=side,
         origin=frame.point(start),
@@ -218,7 +218,7 @@ def field_of(anatomy: Anatomy) -> Field:
     )
 
 
-def _numbers(part: Part) -> Float[np.ndarray, "22"]:
+def _numbers(part: FieldPart) -> Float[np.ndarray, "22"]:
     """One row of `Field.parts`; its ball holds everything within REACH softness lengths of the part."""
     centre = part.origin + part.axes[0] * (part.length + part.caps[1] - part.caps[0]) / 2
     half = (part.length + part.caps.sum()) / 2

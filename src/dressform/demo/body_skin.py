@@ -11,9 +11,9 @@ from jaxtyping import Bool
 
 from dressform.arrays import Faces, Points, VertexScalars
 from dressform.body.skeleton import Skeleton, Skin
-from dressform.demo.body_carry import Smoother
+from dressform.demo.body_carry import DiffusionStep
 from dressform.demo.body_field import Field, memberships
-from dressform.demo.body_parts import FINGERS, Part
+from dressform.demo.body_parts import FINGERS, FieldPart
 from dressform.mesh.geometry import vertex_normals
 
 REACH = 0.008
@@ -24,7 +24,7 @@ UNDERBUST = 0.25
 LIMBS = ("upper_arm", "forearm", "hand", "thigh", "shin", "foot")
 
 
-def skin_of(field: Field, all_parts: list[Part], joints: tuple[str, ...], vertices: Points, faces: Faces) -> Skin:
+def skin_of(field: Field, all_parts: list[FieldPart], joints: tuple[str, ...], vertices: Points, faces: Faces) -> Skin:
     """Smooth skin weights, at most four joints a vertex."""
     owned, places = memberships(field, vertices, widen=2.0)
     dense = np.zeros((len(vertices), len(joints)))
@@ -33,10 +33,10 @@ def skin_of(field: Field, all_parts: list[Part], joints: tuple[str, ...], vertic
         for bone, share in zip(part.bones, shares):
             name = f"{bone}_{part.side}" if part.side and f"{bone}_{part.side}" in joints else bone
             dense[:, joints.index(name)] += owned[:, index] * share
-    return Skin.from_dense(Smoother(vertices, faces, reach=REACH)(dense))
+    return Skin.from_dense(DiffusionStep(vertices, faces, reach=REACH)(dense))
 
 
-def _shares(part: Part, place: VertexScalars) -> list[VertexScalars]:
+def _shares(part: FieldPart, place: VertexScalars) -> list[VertexScalars]:
     """Weight of each bone of a part at places along its axis; they sum to 1."""
     passed = [np.ones_like(place)]
     for joint in part.joints:
@@ -47,7 +47,7 @@ def _shares(part: Part, place: VertexScalars) -> list[VertexScalars]:
 
 
 def regions_of(
-    field: Field, all_parts: list[Part], skeleton: Skeleton, skin: Skin, vertices: Points, faces: Faces
+    field: Field, all_parts: list[FieldPart], skeleton: Skeleton, skin: Skin, vertices: Points, faces: Faces
 ) -> dict[str, Bool[np.ndarray, " B"]]:
     """Named vertex masks. The body's regions cover it without overlap; those of digits lie inside hands and feet."""
     main = np.array(skeleton.names)[skin.joints[np.arange(len(vertices)), skin.weights.argmax(axis=1)]]

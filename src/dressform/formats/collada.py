@@ -20,7 +20,7 @@ from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.merge import Block, merge_blocks
 from dressform.formats.gltf.normals import unit_rows
-from dressform.formats.gltf.scene import Tree, distinct
+from dressform.formats.gltf.scene import SceneTree, distinct
 from dressform.formats.gltf.skins import SkinSpace, StoredSkin, bind_skins
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import mesh_bytes, read_bytes, refuse_excess, text_limit, words_bytes
@@ -265,9 +265,9 @@ def _targets(
     return deltas, {name: float(weight) for name, (_, weight) in zip(names, instance.morph)}
 
 
-def _nodes(document: Any) -> tuple[Tree, dict[int, str], dict[str, int]]:
+def _nodes(document: Any) -> tuple[SceneTree, dict[int, str], dict[str, int]]:
     """The node tree, names by node, and nodes by all that a joint may be called (sid, id, name)."""
-    tree = Tree({}, {})
+    tree = SceneTree({}, {})
     names: dict[int, str] = {}
     known: dict[str, int] = {}
     roots = [] if document.scene is None else document.scene.nodes

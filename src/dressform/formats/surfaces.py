@@ -22,7 +22,7 @@ WHOLE = 1.0
 
 
 @dataclass(frozen=True)
-class Surface:
+class PictureMaterial:
     """A material as far as pictures show it.
 
     Attributes:
@@ -40,15 +40,15 @@ class Surface:
     texture: int | None
 
 
-def surface_of(document: Document, mesh: int, primitive: int) -> Surface | None:
+def surface_of(document: Document, mesh: int, primitive: int) -> PictureMaterial | None:
     """The surface of a primitive; None where it names no material."""
     material = document.gltf.meshes[mesh].primitives[primitive].material
     if material is None:
         return None
     stated = document.gltf.materials[material].pbr_metallic_roughness
     if stated is None:
-        return Surface(np.ones(3), WHOLE, WHOLE, False, None)
-    return Surface(
+        return PictureMaterial(np.ones(3), WHOLE, WHOLE, False, None)
+    return PictureMaterial(
         np.clip(stated.base_color_factor[:3], 0.0, WHOLE),
         min(max(stated.metallic_factor, 0.0), WHOLE),
         min(max(stated.roughness_factor, 0.0), WHOLE),

@@ -9,7 +9,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from dressform.garment.garment import Garment
-from dressform.infer.skin import Look, Skin, spread_points
+from dressform.infer.skin import ShapedSkin, SkinView, spread_points
 from dressform.mesh.rays import blocked
 from dressform.mesh.topology import boundary_edges
 from dressform.mesh.tree import Tree
@@ -50,7 +50,7 @@ class AskedCloth:
     openings: Float[np.ndarray, "N O"]
 
 
-def chosen_points(skin: Skin, garment: Garment) -> Int[np.ndarray, " N"]:
+def chosen_points(skin: ShapedSkin, garment: Garment) -> Int[np.ndarray, " N"]:
     """Vertices of the layer next to the skin, spread evenly, at most `ASKED`.
 
     A vertex with other cloth of the garment between itself and its foot (on an outer layer, a facing, the outside of a
@@ -69,7 +69,7 @@ def chosen_points(skin: Skin, garment: Garment) -> Int[np.ndarray, " N"]:
     return inner[spread_points(garment.vertices[inner], ASKED)]
 
 
-def ask_cloth(garment: Garment, chosen: Int[np.ndarray, " N"], look: Look) -> AskedCloth:
+def ask_cloth(garment: Garment, chosen: Int[np.ndarray, " N"], look: SkinView) -> AskedCloth:
     """Prepare the sample points and their patterns of ease.
 
     Args:

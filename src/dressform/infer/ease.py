@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Float
 
 from dressform.infer.cloth import AskedCloth
-from dressform.infer.skin import Look
+from dressform.infer.skin import SkinView
 
 MIN_ROOM = 0.01  # metres; cloth nearer than this is as regular as cloth so far off
 LOOSE = 0.02  # metres; where the room is this wide its variation has doubled: loose cloth hangs as it likes
@@ -41,7 +41,7 @@ class EaseModel:
 
 
 def ease_model(
-    cloth: AskedCloth, look: Look, hollows: Float[np.ndarray, " N"], hang: Float[np.ndarray, " N"]
+    cloth: AskedCloth, look: SkinView, hollows: Float[np.ndarray, " N"], hang: Float[np.ndarray, " N"]
 ) -> EaseModel:
     """The ease to expect if a maker fitted the cloth to this shape.
 
@@ -67,7 +67,7 @@ def ease_model(
     return EaseModel(patterns, expected, precision, np.sqrt(squares))
 
 
-def _room(cloth: AskedCloth, look: Look) -> Float[np.ndarray, " N"]:
+def _room(cloth: AskedCloth, look: SkinView) -> Float[np.ndarray, " N"]:
     """Mean room around each point, metres, (N,). Openings are turned in or stand off, so they get the overall mean."""
     room = np.maximum(cloth.around @ look.clearance, MIN_ROOM)
     return room + cloth.rim * np.maximum(np.median(room) - room, 0.0)

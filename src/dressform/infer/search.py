@@ -10,7 +10,7 @@ from dressform.arrays import Weights
 from dressform.body.range import Range
 from dressform.infer.cloth import AskedCloth
 from dressform.infer.ease import EaseModel, ease_model
-from dressform.infer.skin import Look, Skin
+from dressform.infer.skin import ShapedSkin, SkinView
 
 ROUNDS = 20
 STARTING_SCATTER, CALMING = 8.0, 0.6  # the scatter starts so many times wider and shrinks by this factor each round
@@ -26,7 +26,7 @@ MIN_SPREAD = 1e-3  # prior spread of a weight that has no range
 
 
 @dataclass(frozen=True)
-class Found:
+class SearchResult:
     """The result of a search. Near it, minus twice the log of the posterior is approximated by a parabola.
 
     Attributes:
@@ -41,7 +41,7 @@ class Found:
     centre: Weights
     information: Float[np.ndarray, "K K"]
     misfit: float
-    look: Look
+    look: SkinView
 
     def excess(self, weights: Weights) -> float:
         """How much less likely other weights are: minus twice the log of the ratio of posteriors; 0 at `weights`."""
@@ -58,7 +58,7 @@ def prior_spread(box: Range) -> Weights:
     return np.maximum(np.sqrt(squares), MIN_SPREAD)
 
 
-def search(skin: Skin, cloth: AskedCloth, start: Weights) -> Found:
+def search(skin: ShapedSkin, cloth: AskedCloth, start: Weights) -> SearchResult:
     """Search from one start.
 
     Each round measures the shape, treats clearance as affine in the weights near it, and solves for weights and ease
@@ -87,7 +87,7 @@ def search(skin: Skin, cloth: AskedCloth, start: Weights) -> Found:
     return found
 
 
-def held(skin: Skin, cloth: AskedCloth, weights: Weights) -> Found:
+def held(skin: ShapedSkin, cloth: AskedCloth, weights: Weights) -> SearchResult:
     """A given shape, with the ease that the garment would have there."""
     spread = prior_spread(skin.body.range)
     state = _begin(skin, cloth, weights)
@@ -99,7 +99,7 @@ def held(skin: Skin, cloth: AskedCloth, weights: Weights) -> Found:
     return found
 
 
-def starts(skin: Skin, cloth: AskedCloth) -> list[Weights]:
+def starts(skin: ShapedSkin, cloth: AskedCloth) -> list[Weights]:
     """Starts of searches: the base, and near the ends of the morphs that move the skin under the garment most."""
     box, count = skin.body.range, len(skin.body.deltas)
     chosen = [np.zeros(count)]
@@ -110,7 +110,7 @@ def starts(skin: Skin, cloth: AskedCloth) -> list[Weights]:
     return chosen
 
 
-def search_all(skin: Skin, cloth: AskedCloth) -> Found:
+def search_all(skin: ShapedSkin, cloth: AskedCloth) -> SearchResult:
     """The better of a search from the base and of one from the start that explains the garment best."""
     tried = starts(skin, cloth)
     likeliest = int(np.argmin([held(skin, cloth, start).misfit for start in tried]))
@@ -129,14 +129,14 @@ class _State:
     """
 
     weights: Weights
-    look: Look
+    look: SkinView
     hollows: Float[np.ndarray, " N"]
     hang: Float[np.ndarray, " N"]
     model: EaseModel
     residual: Float[np.ndarray, " N"]
 
 
-def _begin(skin: Skin, cloth: AskedCloth, weights: Weights) -> _State:
+def _begin(skin: ShapedSkin, cloth: AskedCloth, weights: Weights) -> _State:
     """The state before the first round: the ease is the one that most of the cloth has."""
     look = skin.look(cloth.points, weights)
     hollows, hang = skin.hollows(look, weights), skin.overhangs(look, weights)
@@ -145,7 +145,7 @@ def _begin(skin: Skin, cloth: AskedCloth, weights: Weights) -> _State:
 
 
 def _moved(
-    skin: Skin, cloth: AskedCloth, state: _State, system: "_System", weights: Weights, *, hollows: bool
+    skin: ShapedSkin, cloth: AskedCloth, state: _State, system: "_System", weights: Weights, *, hollows: bool
 ) -> _State:
     """The state at other weights; hollows are found again where `hollows` is set."""
     look = skin.look(cloth.points, weights)
@@ -155,7 +155,7 @@ def _moved(
     return _State(weights, look, hollow, hang, ease_model(cloth, look, hollow, hang), residual)
 
 
-def _found(state: _State, system: "_System", after: _State, spread: Weights, calm: float) -> Found:
+def _found(state: _State, system: "_System", after: _State, spread: Weights, calm: float) -> SearchResult:
     """The result of the search after a round."""
     amounts = system.amounts(after.weights)
     misfit = _misfit(state.model, after.residual, calm * state.model.scatter, amounts, after.weights / spread)
@@ -163,7 +163,7 @@ def _found(state: _State, system: "_System", after: _State, spread: Weights, cal
     misfit += 0.5 * (TAILS + 1.0) * float(np.log1p(depth**2 / TAILS).sum())
     misfit += 0.5 * system.log_volume + float(np.log(spread).sum())
     centre = np.linalg.solve(system.information, system.pull)
-    return Found(after.weights, centre, system.information, misfit, after.look)
+    return SearchResult(after.weights, centre, system.information, misfit, after.look)
 
 
 @dataclass(frozen=True)
@@ -206,7 +206,7 @@ def _solve(state: _State, spread: Weights, calm: float) -> _System:
     return _System((information + information.T) / 2, pull, free, per_weight, float(volume))
 
 
-def _pressed(look: Look, calm: float) -> Float[np.ndarray, " N"]:
+def _pressed(look: SkinView, calm: float) -> Float[np.ndarray, " N"]:
     """Weight that pulls the clearance of cloth inside the body towards 0, whatever the ease, (N,)."""
     depth = np.maximum(-look.clearance, 0.0) / (INSIDE * calm)
     return np.where(depth > 0, (TAILS + 1.0) / (TAILS + depth**2), 0.0) / (INSIDE * calm) ** 2

@@ -11,8 +11,8 @@ from dressform.errors import ArgumentError, MatchError
 from dressform.garment.garment import Garment
 from dressform.infer.cloth import ask_cloth, chosen_points
 from dressform.infer.results import InferredShape
-from dressform.infer.search import Found, held, prior_spread, search_all
-from dressform.infer.skin import Skin
+from dressform.infer.search import SearchResult, held, prior_spread, search_all
+from dressform.infer.skin import ShapedSkin
 from dressform.infer.verdict import Candidate, judge
 
 CONFIDENCE = 0.95
@@ -67,12 +67,12 @@ def infer_shape(
     )
 
 
-def _searched(body: Body, garment: Garment, size: float) -> tuple[Found, Found]:
+def _searched(body: Body, garment: Garment, size: float) -> tuple[SearchResult, SearchResult]:
     """The best shape of one body, and its base body, each with the ease that the garment would have there."""
     sized = replace(
         body, vertices=body.vertices / size, deltas=body.deltas / size, range=body.range.with_base(), regions={}
     )
-    skin = Skin(sized)
+    skin = ShapedSkin(sized)
     base = np.zeros(len(body.morph_names))
     chosen = chosen_points(skin, garment)
     asked = ask_cloth(garment, chosen, skin.look(garment.vertices[chosen], base))

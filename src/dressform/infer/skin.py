@@ -21,7 +21,7 @@ TOUCHING = 1e-3  # metres; nearer than this the normal of the triangle gives the
 
 
 @dataclass(frozen=True)
-class Look:
+class SkinView:
     """One shape as seen from points of a garment.
 
     Attributes:
@@ -37,7 +37,7 @@ class Look:
     feet: Float[np.ndarray, "N 3"]
 
 
-class Skin:
+class ShapedSkin:
     """A body whose shapes are measured from points of cloth.
 
     Attributes:
@@ -55,16 +55,16 @@ class Skin:
         self.tree = Tree(body.vertices, body.faces)
         self.spread = spread_points(body.vertices, SPREAD_SKIN)
 
-    def look(self, points: ClothPoints, weights: Weights) -> Look:
+    def look(self, points: ClothPoints, weights: Weights) -> SkinView:
         """The shape at `weights` as seen from `points`."""
         tree = self.tree.refit(self.body.at(weights))
         clearance, found = signed_clearance(tree, points)
         far = np.abs(clearance) > TOUCHING
         outward = (points - found.points) / np.where(far, clearance, np.inf)[:, None]
         normals = np.where(far[:, None], outward, tree.pseudonormals[2][found.faces])
-        return Look(clearance, self._slopes(found, normals), normals, found.points)
+        return SkinView(clearance, self._slopes(found, normals), normals, found.points)
 
-    def hollows(self, look: Look, weights: Weights) -> Float[np.ndarray, " N"]:
+    def hollows(self, look: SkinView, weights: Weights) -> Float[np.ndarray, " N"]:
         """How deep each foot lies behind what stands out around it on the shape at `weights`, metres, (N,).
 
         Cloth lies on what stands out and spans what lies behind. The depth is how far a ball of radius ρ that touches
@@ -79,7 +79,7 @@ class Skin:
             look.feet, look.normals, shape[self.spread], normals[self.spread], HOLLOW_REACH, HOLLOW_BALL, FACING
         )
 
-    def overhangs(self, look: Look, weights: Weights) -> Float[np.ndarray, " N"]:
+    def overhangs(self, look: SkinView, weights: Weights) -> Float[np.ndarray, " N"]:
         """How far skin above each foot stands out beyond it on the shape at `weights`, metres, (N,).
 
         Cloth that hangs falls straight from what stands out above: from the seat, the hips, the bust.

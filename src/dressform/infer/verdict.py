@@ -8,7 +8,7 @@ import numpy as np
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.infer.results import CUT_LOOSE, FINE, OTHER_BASE, OTHER_SHAPE
-from dressform.infer.search import Found
+from dressform.infer.search import SearchResult
 
 MATERIAL = 0.006
 """Shapes whose skin under the garment differs by less, at the 95th percentile, are one to a maker, metres."""
@@ -35,8 +35,8 @@ class Candidate:
     """
 
     body: Body
-    found: Found
-    base: Found
+    found: SearchResult
+    base: SearchResult
     reach: float
 
     @property

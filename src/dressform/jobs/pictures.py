@@ -8,7 +8,7 @@ from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.report import looks_of
 from dressform.report.html.pictures import plain_look
-from dressform.report.pictures.faults import Look, base_picture, worn_picture, worst_picture
+from dressform.report.pictures.faults import Appearance, base_picture, worn_picture, worst_picture
 from dressform.report.pictures.picture import save_png
 from dressform.report.pictures.sheet import Tile, contact_sheet
 from dressform.report.tables.check import shape_words
@@ -46,7 +46,9 @@ def draw_pictures(result: CheckResult, folder: Path, progress: Progress | None =
     return {key: tuple(f"{stem}-{kind}.png" for kind in KINDS) for key, stem in stems.items()}
 
 
-def _draw_garment(garment: GarmentReport, result: CheckResult, look: Look | None, folder: Path, stem: str) -> Tile:
+def _draw_garment(
+    garment: GarmentReport, result: CheckResult, look: Appearance | None, folder: Path, stem: str
+) -> Tile:
     fit = result.fits[garment.key]
     body, look = fit.body, look or plain_look(fit)
     name = f"{garment.name} ({garment.method})" if _is_compared(garment, result) else garment.name

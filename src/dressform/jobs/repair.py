@@ -41,7 +41,7 @@ class Repaired:
     fit: Fit
     repairs: tuple[str, ...]
     shapes: tuple[Shape, ...]
-    changes: chain.Repaired
+    changes: chain.ChainResult
     obstacle: LinearMesh | None = None
 
     @cached_property
@@ -122,7 +122,7 @@ def repair(
     return Repaired(fit, _with_file(fit, done), tuple(repairs), tuple(chosen), done, obstacle)
 
 
-def _with_file(fit: Fit, done: chain.Repaired) -> Fit:
+def _with_file(fit: Fit, done: chain.ChainResult) -> Fit:
     """The repaired fit, whose garment knows its file on the refined mesh."""
     source, end = fit.garment.source, done.fit
     if done.refined is None or len(end.base) == len(fit.base) or not isinstance(source, GarmentFile):

@@ -9,7 +9,7 @@ from dressform.jobs.prove import prove
 from dressform.proof.linear_mesh import linear_body
 from dressform.report.html.parts import ReportGarment
 from dressform.report.html.report import Report, make_report, write_report
-from dressform.report.pictures.faults import Look
+from dressform.report.pictures.faults import Appearance
 from dressform.report.pictures.looks import look_of
 
 
@@ -50,7 +50,7 @@ def make_page(result: CheckResult, *, progress: Progress | None = None) -> Repor
     )
 
 
-def looks_of(result: CheckResult) -> dict[str, Look | None]:
+def looks_of(result: CheckResult) -> dict[str, Appearance | None]:
     """Colours of each garment as its file has them, by name; None where it has no file."""
     sources = {fit.garment.name: fit.garment.source for fit in result.fits.values()}
     return {

@@ -20,7 +20,7 @@ from dressform.formats.case_file import CaseFault, CasePose, CaseView
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import body_file_of
 from dressform.report.pictures.camera import Camera, framed
-from dressform.report.pictures.faults import Look, gravest_fault, light, look_at, place_rings
+from dressform.report.pictures.faults import Appearance, gravest_fault, light, look_at, place_rings
 from dressform.report.pictures.picture import ringed
 from dressform.report.pictures.raster import Drawable, Image, draw
 
@@ -118,7 +118,13 @@ def view_of(seen: Seen, view: CaseView | None, *, size: tuple[int, int] = PICTUR
 
 
 def picture_of(
-    seen: Seen, camera: Camera, look: Look, *, fault: str = "", pose: CasePose | None = None, ring: Place | None = None
+    seen: Seen,
+    camera: Camera,
+    look: Appearance,
+    *,
+    fault: str = "",
+    pose: CasePose | None = None,
+    ring: Place | None = None,
 ) -> Image:
     """The garment with its faults as colour, posed where the case was."""
     lit = light(seen.body, seen.fit, seen.fields, fault or gravest_fault(seen.faults), look=look)

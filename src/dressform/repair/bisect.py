@@ -94,7 +94,7 @@ def bisect(
         )
     allowed = radius_squared(vertices[faces]) / np.maximum(shrink, 1.0)
     allowed[shrink <= 1] = np.inf
-    mesh = _Mesh.whole(vertices, np.asarray(faces, dtype=np.int64))
+    mesh = _SplitMesh.whole(vertices, np.asarray(faces, dtype=np.int64))
     for _ in range(max_rounds):
         large = radius_squared(mesh.flat[mesh.faces]) > allowed[mesh.parents] * (1 + 1e-9)
         if not large.any():
@@ -104,7 +104,7 @@ def bisect(
 
 
 @dataclass(frozen=True)
-class _Mesh:
+class _SplitMesh:
     """The mesh between two rounds.
 
     `groups` numbers the vertices so that coincident ones share a number; `flat` is where they lie on the old
@@ -122,7 +122,7 @@ class _Mesh:
     corners: Float[np.ndarray, "H 3 3"]
 
     @classmethod
-    def whole(cls, vertices: ClothPoints, faces: Faces) -> "_Mesh":
+    def whole(cls, vertices: ClothPoints, faces: Faces) -> "_SplitMesh":
         """The mesh before the first round."""
         points = np.asarray(vertices, dtype=np.float64)
         normals = vertex_normals(points, faces)
@@ -141,7 +141,7 @@ class _Mesh:
             np.tile(np.eye(3), (len(faces), 1, 1)),
         )
 
-    def split(self, large: Bool[np.ndarray, " H"], smooth: bool) -> "_Mesh":
+    def split(self, large: Bool[np.ndarray, " H"], smooth: bool) -> "_SplitMesh":
         """Halve the marked triangles and those that must go with them."""
         shared = Sides(self.groups[self.faces], int(self.groups.max()) + 1)
         marked, longest = self._marked(shared, large)
@@ -160,7 +160,7 @@ class _Mesh:
         )
         faces, parents, corners = self._pieces(own, middle, longest)
         _, groups = np.unique(np.concatenate([self.groups, group_of]), return_inverse=True)
-        return _Mesh(
+        return _SplitMesh(
             np.concatenate([self.vertices, points]),
             np.concatenate([self.flat, self.flat[ends].mean(axis=1)]),
             np.concatenate([self.normals, normals]),

@@ -18,7 +18,7 @@ from dressform.repair.whole_parts import WholeParts, follow_whole
 
 
 @dataclass(frozen=True)
-class Repaired:
+class ChainResult:
     """A fit after a chain of repairs; a repair that was not requested is None.
 
     Attributes:
@@ -48,7 +48,7 @@ def repair_fit(
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Callable[[int, int], None] | None = None,
-) -> Repaired:
+) -> ChainResult:
     """Do the named repairs in the order of `REPAIRS`.
 
     Args:
@@ -83,4 +83,4 @@ def repair_fit(
     if "hard" in repairs:
         hard = keep_rigid(end)
         end = hard.fit
-    return Repaired(end, refined, rigid_patches, whole, clearance, hard, cost_of(fit, end))
+    return ChainResult(end, refined, rigid_patches, whole, clearance, hard, cost_of(fit, end))

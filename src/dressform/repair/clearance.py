@@ -14,7 +14,7 @@ from dressform.mesh.laplacian import cotangent
 from dressform.mesh.topology import components
 from dressform.proof.certificate import crossing_sheets, rounding_slack, touching_faces
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
-from dressform.repair.clearance_case import Case, with_new
+from dressform.repair.clearance_case import ClearanceCase, with_new
 from dressform.repair.programme import Solution, solve
 
 HELD = 1e9  # weight of a vertex that does not follow against one that does
@@ -97,7 +97,7 @@ def keep_clear(
     slack = rounding_slack(start, box) + rounding_slack(obstacle, box)
     still = fit.garment.strength <= 0
     left_alone = touching_faces(start, obstacle) | still[fit.garment.faces].any(axis=1)
-    case = Case(fit, start, obstacle, box, left_alone, crossing_sheets(start, obstacle), margin, slack)
+    case = ClearanceCase(fit, start, obstacle, box, left_alone, crossing_sheets(start, obstacle), margin, slack)
     energy, mass = change_energy(fit, bend_length=bend_length)
     state = first = best = case.stand(fit, None, np.zeros(0, dtype=np.int64))
     held, rounds, idle = state.pairs[:0], 0, 0

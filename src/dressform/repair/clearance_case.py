@@ -73,7 +73,7 @@ class State:
 
 
 @dataclass(frozen=True)
-class Case:
+class ClearanceCase:
     """The inputs that stay the same over all rounds."""
 
     fit: Fit

@@ -16,7 +16,7 @@ from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
 from dressform.repair.cost import Cost, cost_of, shapes_of_cost
 from dressform.repair.rigid import Motion
-from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, Piece, find_whole_pieces
+from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, FollowingPiece, find_whole_pieces
 
 MIN_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
 SMOOTH = PUCKER.bands[0]  # pucker below this is none
@@ -136,7 +136,7 @@ def _keeps_smooth(found: Sequence[WholePart]) -> bool:
     return max((part.pucker_after for part in found), default=0.0) <= max(before, SMOOTH)
 
 
-def _blended(fit: Fit, pieces: Sequence[Piece]) -> tuple[Fit, Float[np.ndarray, " G"]]:
+def _blended(fit: Fit, pieces: Sequence[FollowingPiece]) -> tuple[Fit, Float[np.ndarray, " G"]]:
     """The fit with the motion of each piece mixed in by its share, and the sum of the shares, (G,)."""
     if not pieces:
         return fit, np.zeros(len(fit.base))
@@ -149,14 +149,14 @@ def _blended(fit: Fit, pieces: Sequence[Piece]) -> tuple[Fit, Float[np.ndarray, 
     return replace(fit, deltas=deltas), total
 
 
-def _form(fit: Fit, piece: Piece, shapes: Sequence[Weights]) -> float:
+def _form(fit: Fit, piece: FollowingPiece, shapes: Sequence[Weights]) -> float:
     """Largest departure of a core vertex from the core's best similarity, metres."""
     base, deltas = fit.base[piece.core], fit.deltas[:, piece.core]
     moved = (base + np.tensordot(shape, deltas, axes=1) for shape in shapes)
     return max(float(bend(base, core).distances.max()) for core in moved)
 
 
-def _told(fit: Fit, piece: Piece, shapes: Sequence[Weights], windows: PuckerWindows) -> WholePart:
+def _told(fit: Fit, piece: FollowingPiece, shapes: Sequence[Weights], windows: PuckerWindows) -> WholePart:
     """The report on one piece if it alone follows as a whole."""
     zone = piece.share[windows.stations] > 0
     fits = (fit, _blended(fit, [piece])[0])

@@ -31,7 +31,7 @@ CLEARANCE_REACH = 2.0  # and at least so many times the clearance
 
 
 @dataclass(frozen=True)
-class Piece:
+class FollowingPiece:
     """Cloth that follows a part of the body as a whole.
 
     Attributes:
@@ -62,7 +62,7 @@ def find_whole_pieces(
     min_footprint: float,
     blend: float,
     tree: Tree,
-) -> list[Piece]:
+) -> list[FollowingPiece]:
     """The pieces of the named parts and those beyond an extremity, by their lowest vertex.
 
     The passage is as wide as `blend`, or as the median clearance of all pieces where that is more. Arguments and
@@ -86,7 +86,9 @@ def find_whole_pieces(
         shares = skin[used] * vertex_areas(body.vertices, body.faces)[used]
         motion = fit_motion(body.vertices[used], shares, body.deltas[:, used], stretch=True)
         share = faded(distance_along(garment.vertices, garment.faces, group, within=blend) / blend)
-        pieces.append(Piece(names, group, share, bool(asked[group].any()), float(small[group].min()), skin, motion))
+        pieces.append(
+            FollowingPiece(names, group, share, bool(asked[group].any()), float(small[group].min()), skin, motion)
+        )
     return pieces
 
 

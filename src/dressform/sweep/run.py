@@ -14,7 +14,7 @@ from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.sweep.results import SweepResult, SweepRow
-from dressform.sweep.spread import BATCH, Batch, Job, Measured, Prepared, measure_here, measure_spread
+from dressform.sweep.spread import BATCH, Batch, CheckPrepared, ShapeMeasured, SweepJob, measure_here, measure_spread
 from dressform.sweep.store import RowStore, content_hash
 from dressform.sweep.worst import DEFAULT_WORST, worst_shapes
 
@@ -82,7 +82,7 @@ def run_sweep(
     """
     start = perf_counter()
     _check(fits, shapes, under or {}, workers)
-    job = Job(fits, bands, under or {})
+    job = SweepJob(fits, bands, under or {})
     keys = _row_keys(job, shapes) if store is not None else {}
     total = sum(len(wanted) for wanted in shapes.values())
     found = _kept(keys, store)
@@ -95,9 +95,9 @@ def run_sweep(
     # Closed at once when anything goes wrong, so that no process outlives the call.
     with closing(events):
         for event in events:
-            if isinstance(event, Prepared):
+            if isinstance(event, CheckPrepared):
                 prepared.setdefault(event.garment, event.seconds)
-            elif isinstance(event, Measured):
+            elif isinstance(event, ShapeMeasured):
                 found[event.garment, event.place] = event.faults, event.seconds, False
                 if store is not None:
                     store.put(keys[event.garment, event.place], event.faults, event.seconds)
@@ -126,7 +126,7 @@ def _check(
         raise ArgumentError.of("run_sweep", "workers", "1 or more", workers, "Name a number of processes")
 
 
-def _row_keys(job: Job, shapes: Mapping[str, Sequence[Shape]]) -> dict[tuple[str, int], bytes]:
+def _row_keys(job: SweepJob, shapes: Mapping[str, Sequence[Shape]]) -> dict[tuple[str, int], bytes]:
     """Hash of everything that each row depends on."""
     bodies = {id(fit.body): fit.body for fit in job.fits.values()}
     skins = {number: content_hash(body) for number, body in bodies.items()}

@@ -37,7 +37,7 @@ LAST_WORDS = 5.0
 
 
 @dataclass(frozen=True)
-class Job:
+class SweepJob:
     """The data that every process needs.
 
     Attributes:
@@ -61,7 +61,7 @@ class Batch:
 
 
 @dataclass(frozen=True)
-class Prepared:
+class CheckPrepared:
     """A check was prepared."""
 
     garment: str
@@ -69,7 +69,7 @@ class Prepared:
 
 
 @dataclass(frozen=True)
-class Measured:
+class ShapeMeasured:
     """A shape was measured."""
 
     garment: str
@@ -83,10 +83,10 @@ class Done:
     """A batch is finished."""
 
 
-Event = Prepared | Measured | Done
+Event = CheckPrepared | ShapeMeasured | Done
 
 
-class Measurer:
+class BatchMeasurer:
     """Measures batches one after the other.
 
     Args:
@@ -94,7 +94,7 @@ class Measurer:
         wardrobe: Garments prepared earlier; without it only the last one prepared is kept.
     """
 
-    def __init__(self, job: Job, wardrobe: Wardrobe[GarmentOnBody] | None = None) -> None:
+    def __init__(self, job: SweepJob, wardrobe: Wardrobe[GarmentOnBody] | None = None) -> None:
         self._job = job
         self._garment: str | None = None
         self._wardrobe = wardrobe or plain_wardrobe(bands=job.bands, kept=1)
@@ -108,25 +108,25 @@ class Measurer:
             start = perf_counter()
             worn.prepare()
             self._garment = batch.garment
-            yield Prepared(batch.garment, perf_counter() - start)
+            yield CheckPrepared(batch.garment, perf_counter() - start)
         for place, weights in zip(batch.places, batch.weights):
             raise_if_interrupted()
             start = perf_counter()
             faults = worn.measure(weights)
-            yield Measured(batch.garment, place, faults, perf_counter() - start)
+            yield ShapeMeasured(batch.garment, place, faults, perf_counter() - start)
         yield Done()
 
 
 def measure_here(
-    job: Job, batches: Sequence[Batch], wardrobe: Wardrobe[GarmentOnBody] | None = None
+    job: SweepJob, batches: Sequence[Batch], wardrobe: Wardrobe[GarmentOnBody] | None = None
 ) -> Generator[Event, None, None]:
     """All batches in this process."""
-    measurer = Measurer(job, wardrobe)
+    measurer = BatchMeasurer(job, wardrobe)
     for batch in batches:
         yield from measurer.run(batch)
 
 
-def measure_spread(job: Job, batches: Sequence[Batch], *, workers: int) -> Generator[Event, None, None]:
+def measure_spread(job: SweepJob, batches: Sequence[Batch], *, workers: int) -> Generator[Event, None, None]:
     """All batches in `workers` processes; events come as they happen, in no fixed order.
 
     Processes are spawned, never forked: compiled code and its threads do not survive a fork. When the caller stops
@@ -261,7 +261,7 @@ def _deaf_to_interrupts() -> Iterator[None]:
 def _serve(pipe: connection.Connection, path: Path) -> None:
     """Run a worker process: measure the batches from the pipe until it closes."""
     try:
-        measurer = Measurer(open_shared(path))
+        measurer = BatchMeasurer(open_shared(path))
         while True:
             for event in measurer.run(pipe.recv()):
                 pipe.send(event)

@@ -14,7 +14,7 @@ from dressform.web.requests import (
     checked_weights,
 )
 from dressform.web.session import Session
-from dressform.web.workers import Job
+from dressform.web.workers import BackgroundJob
 
 MM_DECIMALS = 2
 
@@ -36,7 +36,7 @@ def answer_measures(session: Session, request: MeasuresRequest) -> bytes:
     return answer_pack(MeasuresAnswer(id=request.id, rows=rows))
 
 
-def answer_tape(session: Session, request: TapeRequest, job: Job) -> bytes:
+def answer_tape(session: Session, request: TapeRequest, job: BackgroundJob) -> bytes:
     """The reachable shape nearest to what the tape should read."""
     base = session.base(request.base)
     for name in request.targets:

@@ -26,7 +26,7 @@ from dressform.web.about import Findings, Looked
 from dressform.web.fitted_garments import FittedGarment
 from dressform.web.session import Session
 from dressform.web.shapes import look_of
-from dressform.web.workers import Job
+from dressform.web.workers import BackgroundJob
 
 MAX_PICTURES = 24
 PAUSE = 0.05
@@ -36,7 +36,7 @@ QUIET_AFTER = 0.3
 """Seconds since the last shape that a page asked for, after which the background goes on: sliders come first."""
 
 
-def check_all(session: Session, base_index: int, settings: ShapeSettings, job: Job) -> Iterator[Findings]:
+def check_all(session: Session, base_index: int, settings: ShapeSettings, job: BackgroundJob) -> Iterator[Findings]:
     """Check every garment over the range; yields the results so far whenever there are more.
 
     First the faults of every garment as it follows, then their causes, then charts, then the same faults of repaired
@@ -66,7 +66,7 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: J
         yield replace(found, made=again.made, garments={**found.garments, **_looked_at(repaired, again)})
 
 
-def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSettings, job: Job) -> CheckResult:
+def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSettings, job: BackgroundJob) -> CheckResult:
     """Every fault of garments on the shapes that are worth looking at, in this thread."""
     job.step(0, 0, "Choosing shapes")
     fits = {one.variant.key: one.fit for one in fitted}
@@ -81,7 +81,7 @@ def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSetti
     )
 
 
-def _giving_way(session: Session, job: Job) -> Progress:
+def _giving_way(session: Session, job: BackgroundJob) -> Progress:
     """Progress that waits while a slider is moved."""
 
     def step(done: int, of: int, words: str) -> None:
@@ -94,7 +94,9 @@ def _giving_way(session: Session, job: Job) -> Progress:
     return step
 
 
-def _pictures(session: Session, fitted: list[FittedGarment], causes: Causes | None, job: Job) -> dict[str, str]:
+def _pictures(
+    session: Session, fitted: list[FittedGarment], causes: Causes | None, job: BackgroundJob
+) -> dict[str, str]:
     """A close-up of the clusters that are noticed most, as data URIs by the cluster's id."""
     by_key = {one.variant.key: one for one in fitted}
     explained = [one for found in (causes.of_garment if causes else {}).values() for one in found]
@@ -111,7 +113,7 @@ def _pictures(session: Session, fitted: list[FittedGarment], causes: Causes | No
     return pictures
 
 
-def _charts(session: Session, fitted: FittedGarment, rows: tuple[ShapeRow, ...], job: Job) -> GarmentCharts:
+def _charts(session: Session, fitted: FittedGarment, rows: tuple[ShapeRow, ...], job: BackgroundJob) -> GarmentCharts:
     """The charts of one garment, with the shapes along each slider that were not measured yet."""
     box = fitted.base.body.range
     found: list[ShapeFaults] = [row.faults for row in rows]

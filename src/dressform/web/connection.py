@@ -14,7 +14,7 @@ from dressform.report.page.pack import about_pack
 from dressform.web.answers import UNASKED, CancelAnswer, DroppedAnswer, ErrorAnswer, ProgressAnswer, answer_pack
 from dressform.web.hub import Hub
 from dressform.web.requests import AnyRequest, CancelRequest, FaultsRequest, RequestError, ShapeRequest, read_request
-from dressform.web.workers import Cancelled, Job
+from dressform.web.workers import BackgroundJob, Cancelled
 
 MAX_WAITING = 64
 SLOWEST_READER = 10.0
@@ -63,7 +63,7 @@ class Newest:
 class _Waiting:
     """Work that a page waits for; called off, it is not waited for any longer."""
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: BackgroundJob) -> None:
         self.job = job
         self._off = asyncio.Event()
 
@@ -178,7 +178,7 @@ class Connection:
         elif isinstance(request, CancelRequest):
             await self._cancel(request)
         else:
-            waiting = self._jobs[request.id] = _Waiting(Job(self._teller(request.id)))
+            waiting = self._jobs[request.id] = _Waiting(BackgroundJob(self._teller(request.id)))
             task = asyncio.create_task(self._work(request, waiting))
             self._tasks.add(task)
             task.add_done_callback(self._tasks.discard)
@@ -191,7 +191,7 @@ class Connection:
             raise RequestError(f"{MAX_WAITING} requests wait already.", request_id=request.id)
 
     async def _now(self, request: ShapeRequest | FaultsRequest) -> None:
-        await self._answer(request, _Waiting(Job()))
+        await self._answer(request, _Waiting(BackgroundJob()))
 
     async def _work(self, request: AnyRequest, waiting: "_Waiting") -> None:
         try:

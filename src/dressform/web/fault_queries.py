@@ -23,7 +23,7 @@ from dressform.web.answers import (
 from dressform.web.fitted_garments import FIXED_LAYERS, FittedGarment
 from dressform.web.requests import CompareRequest, FaultsRequest, LayerRequest, checked_name, checked_weights
 from dressform.web.session import Session
-from dressform.web.workers import Job
+from dressform.web.workers import BackgroundJob
 
 RIGID_PATCH = "rigid_patch"
 MAX_PLACES = 12
@@ -57,7 +57,7 @@ def answer_faults(session: Session, request: FaultsRequest) -> bytes:
     return answer_pack(answer, arrays)
 
 
-def answer_layer(session: Session, request: LayerRequest, job: Job) -> bytes:
+def answer_layer(session: Session, request: LayerRequest, job: BackgroundJob) -> bytes:
     """One layer that no shape changes."""
     name = checked_name("layer of this kind", request.layer, FIXED_LAYERS)
     fitted = session.fitted(request.base, request.garment, job)

@@ -32,7 +32,7 @@ from dressform.report.page.layers import (
     feet_layer,
     resolution_layer,
 )
-from dressform.web.workers import Job
+from dressform.web.workers import BackgroundJob
 
 FIXED_LAYERS = ("certified", "resolution", "strength", "feet")
 """Layers that no shape changes."""
@@ -188,7 +188,7 @@ def fit_variant(
     *,
     revision: int,
     wardrobe: Wardrobe[ExplainedGarment],
-    job: Job,
+    job: BackgroundJob,
 ) -> FittedGarment:
     """Fit a garment to a base body, and repair it where the variant says so.
 

@@ -21,12 +21,12 @@ from dressform.web.requests import RequestError, checked_name
 from dressform.web.saving import answer_case, answer_export, answer_save
 from dressform.web.session import Session
 from dressform.web.shapes import answer_meshes, answer_shape
-from dressform.web.workers import Cancelled, Job, Worker
+from dressform.web.workers import BackgroundJob, Cancelled, Worker
 
 LOG = logging.getLogger(__name__)
 MAX_PAGES = 24
 
-Work = Callable[[Job], bytes]
+Work = Callable[[BackgroundJob], bytes]
 
 
 @runtime_checkable
@@ -48,7 +48,7 @@ class Hub:
 
     def __init__(self, session: Session) -> None:
         self.session = session
-        self.check: Job | None = None
+        self.check: BackgroundJob | None = None
         self._findings: Findings | None = None
         self._check_state: CheckState = NONE
         self._pages: list[Page] = []
@@ -124,14 +124,14 @@ class Hub:
 
     def start_check(self) -> None:
         """Check everything in the background."""
-        self.check = Job(self._tell_progress)
+        self.check = BackgroundJob(self._tell_progress)
         self.session.checks.submit(partial(self._run_check, self.session.opened.base, self.check))
 
-    def _check(self, request: requests.CheckRequest, job: Job) -> bytes:
+    def _check(self, request: requests.CheckRequest, job: BackgroundJob) -> bytes:
         self._run_check(request.base, job)
         return answer_pack(CheckAnswer(id=request.id))
 
-    def _run_check(self, base: int, job: Job) -> None:
+    def _run_check(self, base: int, job: BackgroundJob) -> None:
         """Check everything, and notify every page whenever there are more results."""
         self._state(RUNNING)
         try:
@@ -161,14 +161,14 @@ class Hub:
         for page in tuple(self._pages):
             page.progress(done, of, words)
 
-    def _fit(self, request: requests.FitRequest, job: Job) -> bytes:
+    def _fit(self, request: requests.FitRequest, job: BackgroundJob) -> bytes:
         beside = self.session.variant(request.garment)
         method = checked_name("method", request.method or beside.method, METHODS)
         made = Variant(beside.name, method, request.repaired, request.opened)
         self.session.beside(request.base, made, job)
         return answer_pack(FitAnswer(id=request.id, garment=made.key))
 
-    def _edit(self, request: requests.EditRequest, job: Job) -> bytes:
+    def _edit(self, request: requests.EditRequest, job: BackgroundJob) -> bytes:
         variant = self.session.variant(request.garment)
         if variant.opened:
             raise RequestError("This garment is shown as it was opened. Edit the one beside it.")

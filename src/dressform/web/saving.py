@@ -37,7 +37,7 @@ from dressform.web.fitted_garments import BaseShape, FittedGarment, Variant
 from dressform.web.requests import CaseRequest, ExportRequest, Pose, RequestError, SaveRequest, checked_weights
 from dressform.web.session import Session
 from dressform.web.shapes import look_of
-from dressform.web.workers import Job
+from dressform.web.workers import BackgroundJob
 
 NAME_LENGTH = 80
 MAX_ALIKE = 1000
@@ -93,7 +93,7 @@ def answer_case(session: Session, request: CaseRequest, clusters: Sequence[Clust
     return answer_pack(CaseAnswer(id=request.id, file=path.name))
 
 
-def answer_export(session: Session, request: ExportRequest, found: CheckReport, job: Job) -> bytes:
+def answer_export(session: Session, request: ExportRequest, found: CheckReport, job: BackgroundJob) -> bytes:
     """Write a fitted garment, or the report of everything that was checked."""
     folder = session.opened.out
     if folder is None:
@@ -112,7 +112,7 @@ def slug(name: str) -> str:
     return re.sub(r"[^A-Za-z0-9_]+", "-", name).strip("-")[:NAME_LENGTH] or "garment"
 
 
-def _export_fit(session: Session, request: ExportRequest, folder: Path, job: Job) -> tuple[Path, list[str]]:
+def _export_fit(session: Session, request: ExportRequest, folder: Path, job: BackgroundJob) -> tuple[Path, list[str]]:
     if request.garment is None:
         raise RequestError("Name the garment to export.")
     fitted = session.fitted(request.base, request.garment, job)
@@ -121,7 +121,7 @@ def _export_fit(session: Session, request: ExportRequest, folder: Path, job: Job
     return path, list(save(fitted.fit, path))
 
 
-def _export_report(session: Session, folder: Path, found: CheckReport, job: Job) -> Path:
+def _export_report(session: Session, folder: Path, found: CheckReport, job: BackgroundJob) -> Path:
     if not found.garments:
         raise RequestError("Nothing was checked yet. The report can be written when the check has ended.")
     names = [base.body.name for base in session.bases]

@@ -16,11 +16,11 @@ from dressform.faults.wardrobe import Wardrobe
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.results.check_report import Source
 from dressform.garment.following import Following
-from dressform.report.pictures.faults import Look
+from dressform.report.pictures.faults import Appearance
 from dressform.web.fitted_garments import BaseShape, FittedGarment, Variant, fit_variant
 from dressform.web.following import changed
 from dressform.web.requests import RequestError, SettingsChange, checked_name
-from dressform.web.workers import Cancelled, Job, Worker
+from dressform.web.workers import BackgroundJob, Cancelled, Worker
 
 CHECKED_SHAPES = ShapeSettings(sobol=16)
 """Where the check in the background looks, beside the worst."""
@@ -56,7 +56,7 @@ class Opened:
     following: Mapping[str, Following]
     methods: tuple[str, ...] = ()
     repaired: bool = False
-    looks: Mapping[str, Look] = field(default_factory=dict)
+    looks: Mapping[str, Appearance] = field(default_factory=dict)
     bands: Bands = DEFAULT_BANDS
     shapes: ShapeSettings = CHECKED_SHAPES
     animations: tuple[tuple[Animation, ...], ...] = ()
@@ -176,7 +176,7 @@ class Session:
         with self._lock:
             return self._fitted.get((base, key))
 
-    def fitted(self, base: int, key: str, job: Job) -> FittedGarment:
+    def fitted(self, base: int, key: str, job: BackgroundJob) -> FittedGarment:
         """A garment, fitted now if it was not; other callers that need the same one wait for it.
 
         Raises:
@@ -199,7 +199,7 @@ class Session:
                     if self.revision(variant) == revision:
                         return self._fitted.setdefault((base, key), made)
 
-    def beside(self, base: int, variant: Variant, job: Job) -> None:
+    def beside(self, base: int, variant: Variant, job: BackgroundJob) -> None:
         """Add another variant and fit it now; one that cannot be fitted is not kept."""
         with self._lock:
             fresh = variant not in self._variants
@@ -215,7 +215,7 @@ class Session:
         finally:
             self.tell()
 
-    def edit(self, name: str, settings: SettingsChange | None, job: Job) -> Following:
+    def edit(self, name: str, settings: SettingsChange | None, job: BackgroundJob) -> Following:
         """Change how a garment follows, and fit it again if it was fitted.
 
         Raises:
@@ -263,7 +263,9 @@ class Session:
         for listener in listeners:
             listener()
 
-    def _fit(self, base: BaseShape, variant: Variant, following: Following, revision: int, job: Job) -> FittedGarment:
+    def _fit(
+        self, base: BaseShape, variant: Variant, following: Following, revision: int, job: BackgroundJob
+    ) -> FittedGarment:
         garment = self.files[variant.name].garment
         try:
             return fit_variant(

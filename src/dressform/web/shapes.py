@@ -8,18 +8,18 @@ from dressform.body.body import Body
 from dressform.body.pose import Poser, turned_worlds
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
-from dressform.report.pictures.faults import Look
+from dressform.report.pictures.faults import Appearance
 from dressform.web.answers import MeshesAnswer, ShapeAnswer, answer_pack
 from dressform.web.fitted_garments import BaseShape, FittedGarment
 from dressform.web.requests import MeshesRequest, Pose, RequestError, ShapeRequest, checked_weights
 from dressform.web.session import Session
-from dressform.web.workers import Job
+from dressform.web.workers import BackgroundJob
 
 NO_NAME = 255
 """Stands for a region that has no name."""
 
 
-def answer_meshes(session: Session, request: MeshesRequest, job: Job) -> bytes:
+def answer_meshes(session: Session, request: MeshesRequest, job: BackgroundJob) -> bytes:
     """Meshes of a base body and of garments; what is not fitted yet is fitted now."""
     base = session.base(request.base)
     regions, numbers = _regions(base.body)
@@ -72,14 +72,14 @@ def pose_worlds(session: Session, base: BaseShape, pose: Pose) -> Float[np.ndarr
         raise RequestError(str(problem)) from None
 
 
-def look_of(session: Session, fitted: FittedGarment) -> Look | None:
+def look_of(session: Session, fitted: FittedGarment) -> Appearance | None:
     """Colours of a garment as its file has them; where a repair has split triangles, those of the nearest vertex."""
     look = session.opened.looks.get(fitted.variant.name)
     if look is None or len(look.colours) == len(fitted.fit.base):
         return look
     opened = session.files[fitted.variant.name].garment
     _, nearest = cKDTree(opened.vertices).query(fitted.fit.garment.vertices)
-    return Look(look.colours[nearest], look.gloss[nearest])
+    return Appearance(look.colours[nearest], look.gloss[nearest])
 
 
 def _posed(

@@ -24,7 +24,7 @@ class Cancelled(DressformError):
     """The work was cancelled."""
 
 
-class Job:
+class BackgroundJob:
     """One piece of work that reports progress and can be cancelled.
 
     Args:

@@ -6,14 +6,14 @@ from dressform.faults.places import make_place
 from dressform.faults.results import Place, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
-from dressform.report.pictures.faults import Look
+from dressform.report.pictures.faults import Appearance
 from dressform.report.pictures.swap import PANEL, Swapped, swap_picture
 from phantoms import phantom_body, phantom_tube
 
 BODY = phantom_body()
 GARMENT = phantom_tube()
 FIT = Fit(BODY, GARMENT, DEFAULT_FOLLOWING, GARMENT.vertices, np.zeros((3, len(GARMENT.vertices), 3)))
-GREEN = Look(np.tile([0.1, 0.6, 0.2], (len(GARMENT.vertices), 1)), np.zeros(len(GARMENT.vertices)))
+GREEN = Appearance(np.tile([0.1, 0.6, 0.2], (len(GARMENT.vertices), 1)), np.zeros(len(GARMENT.vertices)))
 
 
 def side(words: str, *, exposed: float = 0.0, depth: float = 0.0) -> Swapped:

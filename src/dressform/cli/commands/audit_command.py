@@ -13,7 +13,7 @@ from dressform.audit.audit import DEFAULT_PAIRS, audit_body
 from dressform.audit.results import MorphAudit, PairAudit
 from dressform.audit.words import body_sentences, morph_sentences, sentence
 from dressform.body.body import Body
-from dressform.cli.arguments import Reading
+from dressform.cli.arguments import ReadingOptions
 from dressform.cli.console import PLAIN_WIDTH, out, progress
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.reading import read_body
@@ -43,14 +43,14 @@ def audit(
     out_: Annotated[
         Path | None, Parameter(name="--out", help="Fill this folder with findings, tables and a picture per morph.")
     ] = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Say what is wrong with the morphs of a body, the worst first, and what to do about each."""
     for target, is_folder in ((json_, False), (out_, True)):
         if target is not None:
             refuse_unwritable(target, is_folder=is_folder)
     start = time.perf_counter()
-    body_file = read_body(body, reading or Reading())
+    body_file = read_body(body, reading or ReadingOptions())
     with progress("auditing") as advance:
         found = audit_body(body_file.body, pairs=pairs, progress=advance)
     seconds = time.perf_counter() - start

@@ -10,7 +10,7 @@ from jaxtyping import Float
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import label_of
-from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, Reading, parse_weights
+from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions, parse_weights
 from dressform.cli.case_files import find_file, sha256_of
 from dressform.cli.case_replaying import Replayed, cautions, then_and_now
 from dressform.cli.case_tables import cases_table, faults_table, place_words
@@ -63,12 +63,12 @@ def case_replay(
     picture: Annotated[
         Path | None, Parameter(help="Write a PNG of the case's own view: as it was saved, and as it is.")
     ] = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Measure the garment of a case again at its shape, and say whether it is still wrong at its place."""
     if picture is not None:
         refuse_unwritable(picture, is_folder=False)
-    case, how = read_case(file), reading or Reading()
+    case, how = read_case(file), reading or ReadingOptions()
     found_body = find_file(file, case.body, "body", given=body)
     found_garment = find_file(file, case.garment.source, "garment", given=garment)
     body_file = _base_body(found_body.path, how, case.body.name)
@@ -134,7 +134,7 @@ def case_save(
     repaired: Annotated[bool, Parameter(help="Repair the garment over the whole range first.")] = False,
     settings: SettingsOption = None,
     following: FollowingOptions | None = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Save a complaint about a garment at a shape, with what is measured there and a picture."""
     if not output.name.endswith(CASE_SUFFIX):
@@ -142,7 +142,7 @@ def case_save(
     if fault is not None and fault not in FAULTS:
         raise ArgumentError.of("case save", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
     refuse_unwritable(output, is_folder=False)
-    how, options = reading or Reading(), following or FollowingOptions()
+    how, options = reading or ReadingOptions(), following or FollowingOptions()
     mine = settled(options, read_settings(settings, [garment]), stem_of(garment), method=method)
     body_file = read_body(body, how)
     vector = body_file.body.weights(parse_weights("case save", weights) if weights else {})
@@ -158,14 +158,16 @@ def case_save(
     return EXIT_CLEAN
 
 
-def _see(body: Body, garment: Path, weights: Weights, following: Following, how: Reading, repaired: bool) -> Seen:
+def _see(
+    body: Body, garment: Path, weights: Weights, following: Following, how: ReadingOptions, repaired: bool
+) -> Seen:
     """Fit a garment as its following says, repair it where asked, and measure it at a shape."""
     (asked,) = read_garments([garment], how, worn_by=body, saved={stem_of(garment): following})
     made = fit(body, asked.file.garment, asked.following)
     return see(repair(made).fit if repaired else made, weights)
 
 
-def _base_body(path: Path, how: Reading, name: str) -> BodyFile:
+def _base_body(path: Path, how: ReadingOptions, name: str) -> BodyFile:
     """The base body of a case; where a file holds only one, that one.
 
     Raises:

@@ -7,7 +7,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shape_settings import DEFAULT_SOBOL, ShapeSettings
-from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, Reading
+from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.garment.following import DEFAULT_MARGIN_MM
@@ -45,7 +45,7 @@ def check(
     ] = None,
     settings: SettingsOption = None,
     following: FollowingOptions | None = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
     from dressform.cli.checking import check_garments
@@ -63,7 +63,7 @@ def check(
     for target, is_folder in ((json_, False), (out_, True), (report, False)):
         if target is not None:
             refuse_unwritable(target, is_folder=is_folder)
-    methods, how = methods_asked("check", method), reading or Reading()
+    methods, how = methods_asked("check", method), reading or ReadingOptions()
     body_file, saved = read_body(body, how), read_settings(settings, garments)
     asked = read_garments(garments, how, following, worn_by=body_file.body, saved=saved, margin_mm=margin)
     judged = read_bands(bands) if bands else DEFAULT_BANDS

@@ -8,7 +8,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shapes import ShapeSettings
-from dressform.cli.arguments import Reading
+from dressform.cli.arguments import ReadingOptions
 from dressform.cli.checking import check_garments
 from dressform.cli.console import out, progress, waiting
 from dressform.cli.exits import EXIT_CLEAN
@@ -65,7 +65,7 @@ def demo(
     console = out()
     checked, proofs = {}, []
     for base, names in worn.items():
-        how = Reading(base=None if base == FAULTY else base)
+        how = ReadingOptions(base=None if base == FAULTY else base)
         methods = tuple(dict.fromkeys([DEFAULT_METHOD, *(fault.lift for fault in truth.fault if fault.body == base)]))
         body_file = read_body(paths["faulty_body" if base == FAULTY else "body"], how)
         done = _check(body_file, paths, names, methods, shapes, count)
@@ -125,7 +125,7 @@ def _check(
     workers: int,
 ) -> CheckResult:
     """Check the named garments on one body, all read from the files just written."""
-    garments = read_garments([paths[name] for name in names], Reading(), worn_by=body_file.body)
+    garments = read_garments([paths[name] for name in names], ReadingOptions(), worn_by=body_file.body)
     with progress(f"Checking on {body_file.body.name}") as advance:
         return check_garments(
             body_file.body, garments, methods, shapes=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),

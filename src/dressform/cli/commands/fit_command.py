@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, Reading
+from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions
 from dressform.cli.console import out, waiting
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.errors import FileError
@@ -46,7 +46,7 @@ def fit(
     settings: SettingsOption = None,
     repairing: Repairing | None = None,
     following: FollowingOptions | None = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
     from dressform.cli.reading import read_body, read_garments
@@ -57,7 +57,7 @@ def fit(
 
     if output.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(output, "", "is no .glb", "Name the file to write with the ending .glb")
-    mend, how = repairing or Repairing(), reading or Reading()
+    mend, how = repairing or Repairing(), reading or ReadingOptions()
     saved = read_settings(settings, [garment])
     shape = read_body(body, how).body
     (asked,) = read_garments(

@@ -6,7 +6,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.body import Body
-from dressform.cli.arguments import BodyOption, Reading
+from dressform.cli.arguments import BodyOption, ReadingOptions
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.reading import read_body, read_garments
@@ -25,12 +25,12 @@ def infer_shape(
     *,
     body: BodyOption,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write what was inferred to this file.")] = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Infer the shape that garments were modelled on, as a set; other base bodies of the body file are considered."""
     if json_ is not None:
         refuse_unwritable(json_, is_folder=False)
-    how = reading or Reading()
+    how = reading or ReadingOptions()
     meant = read_body(body, how).body
     others = _others(body, how, meant)
     console, told = out(), []
@@ -45,7 +45,7 @@ def infer_shape(
     return EXIT_FAULTS if wrong else EXIT_CLEAN
 
 
-def _others(path: Path, how: Reading, meant: Body) -> list[Body]:
+def _others(path: Path, how: ReadingOptions, meant: Body) -> list[Body]:
     """The other base bodies of the body file that have its triangles."""
     try:
         read = load_bodies(path, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up)

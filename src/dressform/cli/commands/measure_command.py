@@ -8,7 +8,7 @@ from rich.console import Console
 
 from dressform.body.measure import Measurer
 from dressform.body.tape_fit import TapeFit, fit_tape
-from dressform.cli.arguments import Reading, parse_weights
+from dressform.cli.arguments import ReadingOptions, parse_weights
 from dressform.cli.console import out, progress
 from dressform.cli.reading import read_bodies
 from dressform.errors import ArgumentError
@@ -29,7 +29,7 @@ def measure(
         Parameter(help="Find the nearest reachable shape instead: MEASURE=CM, separated by commas."),
     ] = None,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the measures to this file.")] = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Take the tape measures of every base body of a body file, unless --base names one."""
     if weights is not None and find is not None:
@@ -38,7 +38,7 @@ def measure(
     targets = parse_weights("measure", find, argument="find", example=EXAMPLE) if find else {}
     console = out()
     taken, fits = [], []
-    for one in read_bodies(body, reading or Reading()):
+    for one in read_bodies(body, reading or ReadingOptions()):
         measurer = Measurer(one.body)
         vector = one.body.weights(named)
         if targets:

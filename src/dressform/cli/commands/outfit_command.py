@@ -6,7 +6,7 @@ from typing import Annotated
 from cyclopts import Parameter
 from rich.table import Table
 
-from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, Reading
+from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, ReadingOptions
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.reading import read_body, read_garments
@@ -31,14 +31,14 @@ def outfit(
     margin: Annotated[float, Parameter(help="Clearance to keep from skin and layers, mm.")] = DEFAULT_MARGIN_MM,
     method: Annotated[str, Parameter(help=f"Method: {METHOD_WORDS}.")] = DEFAULT_METHOD,
     following: FollowingOptions | None = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Repair garments worn together, each against the body and the layers under it, and write them."""
     known = read_outfits(outfits)
     if name not in known:
         raise ArgumentError.of("outfit", "name", f"one of {', '.join(known)}", repr(name), "Use one of these names")
     refuse_unwritable(out_, is_folder=True)
-    how = reading or Reading()
+    how = reading or ReadingOptions()
     shape = read_body(body, how).body
     garments = read_garments(known[name], how, following, worn_by=shape, method=method, margin_mm=margin)
     tree = Tree(shape.vertices, shape.faces)

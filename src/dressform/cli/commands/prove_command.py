@@ -5,7 +5,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import BodyOption, Reading
+from dressform.cli.arguments import BodyOption, ReadingOptions
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 
 
@@ -16,7 +16,7 @@ def prove(
     body: BodyOption,
     margin: Annotated[float, Parameter(help="Gap to prove, mm; 0 proves that cloth and body never touch.")] = 0.0,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the certificate to this file.")] = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body at every shape of the range."""
     from dressform.cli.console import out
@@ -29,7 +29,7 @@ def prove(
 
     if json_ is not None:
         refuse_unwritable(json_, is_folder=False)
-    shape = read_body(body, reading or Reading()).body
+    shape = read_body(body, reading or ReadingOptions()).body
     report = jobs.prove(load_fit(fitted, shape), margin_mm=margin)
     if json_ is not None:
         write_bytes(json_, proof_json(report).encode())

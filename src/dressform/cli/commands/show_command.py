@@ -10,7 +10,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shapes import ShapeSettings
-from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, Reading
+from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
 from dressform.cli.console import out
 from dressform.cli.exits import EXIT_CLEAN
 from dressform.cli.reading import Asked, read_bodies, read_body, read_garments
@@ -62,10 +62,10 @@ def show(
     browser: Annotated[bool, Parameter(help="Open the page in the browser.")] = True,
     keeping: Keeping | None = None,
     following: FollowingOptions | None = None,
-    reading: Reading | None = None,
+    reading: ReadingOptions | None = None,
 ) -> int:
     """Open a local page on which a person turns any slider and watches the clothes follow."""
-    methods, how, keep = methods_asked("show", method), reading or Reading(), keeping or Keeping()
+    methods, how, keep = methods_asked("show", method), reading or ReadingOptions(), keeping or Keeping()
     for target, is_folder in ((keep.settings, False), (keep.out, True), (keep.cases, True)):
         if target is not None:
             refuse_unwritable(target, is_folder=is_folder)
@@ -117,7 +117,7 @@ class _Files:
 
 
 def _read(
-    body: Path, garments: list[Path], how: Reading, options: FollowingOptions | None, settings: Path | None
+    body: Path, garments: list[Path], how: ReadingOptions, options: FollowingOptions | None, settings: Path | None
 ) -> _Files:
     """Read the files; what does not fit together is refused before a page is opened."""
     first = read_body(body, how)

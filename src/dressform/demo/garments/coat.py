@@ -8,7 +8,7 @@ from dressform.demo.tailor.hull import Tube
 from dressform.demo.tailor.lines import fade, smooth_least, unit
 from dressform.demo.tailor.nets import Samples, zero_surface
 from dressform.demo.tailor.openings import Neck, armhole, cuff, side_line
-from dressform.demo.tailor.settle import Figure, evened, settled
+from dressform.demo.tailor.settle import SupportingBody, evened, settled
 from dressform.demo.tailor.wearer import SIDES, TRUNK, Wearer
 
 ROOM = 0.034  # at the bust: 2π·3.4 cm = 21 cm of ease, a coat's
@@ -93,7 +93,7 @@ def _collared(cloth: Cloth, neck: Neck) -> Cloth:
         rim + (stand + 0.004) * up + 0.007 * outward,
         rim + 0.8 * stand * up + 0.013 * outward,
     ]
-    shell = Figure.of(cloth.vertices, cloth.faces)
+    shell = SupportingBody.of(cloth.vertices, cloth.faces)
     for share in np.arange(1, COLLAR_ROWS + 1) / COLLAR_ROWS:
         lift = COLLAR_LIFT + (1 - share) * 0.006
         place = rim + (0.013 + share * fall) * outward + (0.8 * stand * (1 - share) - 0.35 * share * fall) * up

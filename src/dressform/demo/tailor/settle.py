@@ -27,7 +27,7 @@ UNSHRINK = 0.53  # Taubin's second, outward step; slightly larger than the first
 
 
 @dataclass(frozen=True)
-class Figure:
+class SupportingBody:
     """The body that the cloth rests on.
 
     Attributes:
@@ -37,7 +37,7 @@ class Figure:
     tree: Tree
 
     @classmethod
-    def of(cls, vertices: BodyPoints, faces: Faces) -> "Figure":
+    def of(cls, vertices: BodyPoints, faces: Faces) -> "SupportingBody":
         """The figure of a mesh."""
         return cls(Tree(vertices, faces))
 
@@ -66,7 +66,7 @@ class Figure:
 
 def settled(
     cloth: Cloth,
-    figure: Figure | None,
+    figure: SupportingBody | None,
     *,
     clearance: VertexScalars | float = 0.0,
     rounds: int,
@@ -96,7 +96,7 @@ def settled(
 
 
 def evened(
-    cloth: Cloth, figure: Figure | None, *, clearance: VertexScalars | float = 0.0, rounds: int = EVENING_ROUNDS
+    cloth: Cloth, figure: SupportingBody | None, *, clearance: VertexScalars | float = 0.0, rounds: int = EVENING_ROUNDS
 ) -> Cloth:
     """Even the triangles without changing the shape: vertices slide in the cloth, on seams and openings along them.
 
@@ -167,7 +167,7 @@ def _spread(
     return values[:, 2], ways[:, :, 2]
 
 
-def cleared(cloth: Cloth, figure: Figure, *, margin: float, min_edge: float) -> Cloth:
+def cleared(cloth: Cloth, figure: SupportingBody, *, margin: float, min_edge: float) -> Cloth:
     """Triangles with a side over `min_edge` moved out until what lies between their corners is `margin` off."""
     sides = cloth.vertices[cloth.faces] - cloth.vertices[np.roll(cloth.faces, 1, axis=1)]
     large = np.flatnonzero(np.linalg.norm(sides, axis=2).max(axis=1) > min_edge)

@@ -9,7 +9,7 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints, Faces, Points, VertexScalars, Weights
 from dressform.body.body import Body
-from dressform.demo.tailor.settle import Figure
+from dressform.demo.tailor.settle import SupportingBody
 from dressform.errors import MatchError
 from dressform.mesh.nearest import closest
 
@@ -56,9 +56,9 @@ class Wearer:
         return self.weights.argmax(axis=1)
 
     @cached_property
-    def figure(self) -> Figure:
+    def figure(self) -> SupportingBody:
         """The skin to rest cloth on."""
-        return Figure.of(self.vertices, self.faces)
+        return SupportingBody.of(self.vertices, self.faces)
 
     def joint(self, name: str) -> Float[np.ndarray, "3"]:
         """Position of a joint."""

@@ -42,7 +42,7 @@ SAMPLES = 1000
 
 
 @dataclass(frozen=True, eq=False)
-class Part:
+class FilePart:
     """Something that a file holds beside others.
 
     Attributes:
@@ -123,9 +123,9 @@ def _judge_garment(body: Body, garment: Garment, tree: Tree | None) -> Iterator[
         yield f"{name} has {own} morphs and its body {theirs}: if the files were swapped, every figure is wrong."
 
 
-def _persons(body: Body, file: BodyFile | None) -> tuple[list[Part], list[Part]]:
+def _persons(body: Body, file: BodyFile | None) -> tuple[list[FilePart], list[FilePart]]:
     """The parts of a body that are persons, and those beside them: by node or name, else by shell."""
-    best: tuple[list[Part], list[Part]] = [], []
+    best: tuple[list[FilePart], list[FilePart]] = [], []
     for parts in ([] if file is None else _parts(file.stored, file.document), _shells(body)):
         height = PERSON_HEIGHT * body.stature
         persons = [one for one in parts if np.ptp(one.points[:, 1]) > height and is_person(one.vertices, one.faces)]
@@ -134,11 +134,11 @@ def _persons(body: Body, file: BodyFile | None) -> tuple[list[Part], list[Part]]
     return best
 
 
-def _parts(stored: FileMesh, document: Document | None) -> list[Part]:
+def _parts(stored: FileMesh, document: Document | None) -> list[FilePart]:
     """What hangs from each node with a mesh; each named part where there is one node or none."""
     if document is None or len({piece.node for piece in stored.pieces}) < 2:
         names = enumerate(stored.part_names)
-        return [Part(name, stored.vertices, stored.faces[stored.face_parts == part]) for part, name in names]
+        return [FilePart(name, stored.vertices, stored.faces[stored.face_parts == part]) for part, name in names]
     found: dict[int, list[Faces]] = {}
     first = stored.faces[:, 0]
     for piece in stored.pieces:
@@ -146,11 +146,13 @@ def _parts(stored: FileMesh, document: Document | None) -> list[Part]:
         found.setdefault(piece.node, []).append(own)
     labels = {node: document.gltf.nodes[node].name or f"node {node}" for node in found}
     return [
-        Part(labels[node], stored.vertices, np.concatenate(own)) for node, own in found.items() if sum(map(len, own))
+        FilePart(labels[node], stored.vertices, np.concatenate(own))
+        for node, own in found.items()
+        if sum(map(len, own))
     ]
 
 
-def _shells(body: Body) -> list[Part]:
+def _shells(body: Body) -> list[FilePart]:
     """The connected pieces of a body that are tall enough to be a person."""
     labels = face_components(body.faces, len(body.vertices))
     low, high = np.full(labels.max() + 1, np.inf), np.full(labels.max() + 1, -np.inf)
@@ -158,10 +160,10 @@ def _shells(body: Body) -> list[Part]:
     np.minimum.at(low, labels, heights.min(axis=1))
     np.maximum.at(high, labels, heights.max(axis=1))
     tall = np.flatnonzero(high - low > PERSON_HEIGHT * body.stature)
-    return [Part(f"piece {shell + 1}", body.vertices, body.faces[labels == shell]) for shell in tall]
+    return [FilePart(f"piece {shell + 1}", body.vertices, body.faces[labels == shell]) for shell in tall]
 
 
-def _is_clothing(part: Part, person: Part) -> bool:
+def _is_clothing(part: FilePart, person: FilePart) -> bool:
     """Whether a part is as large as a garment, below the shoulders, and around the body rather than in it."""
     bottom, top = person.points[:, 1].min(), person.points[:, 1].max()
     middle = (part.points[:, 1].min() + part.points[:, 1].max()) / 2

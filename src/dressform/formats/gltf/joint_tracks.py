@@ -8,9 +8,8 @@ from jaxtyping import Float
 from dressform.body.pose import CUBIC, MODES, PATHS, ROTATION, SCALE, TRANSLATION, Animation, NodeTree, Track
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.scene import Tree, walk
-from dressform.formats.gltf.schema import Animation as StoredAnimation
-from dressform.formats.gltf.schema import AnimationSampler, Node
+from dressform.formats.gltf.scene import SceneTree, walk
+from dressform.formats.gltf.schema import AnimationSampler, GltfAnimation, Node
 from dressform.formats.gltf.skins import read_skins
 from dressform.formats.load import BodyFile
 
@@ -42,7 +41,9 @@ def read_animations(file: BodyFile) -> tuple[Animation, ...]:
     return tuple(found)
 
 
-def _node_tree(document: Document, tree: Tree, nodes: dict[int, int], linear: Float[np.ndarray, "3 3"]) -> NodeTree:
+def _node_tree(
+    document: Document, tree: SceneTree, nodes: dict[int, int], linear: Float[np.ndarray, "3 3"]
+) -> NodeTree:
     """The scene's nodes at rest, and which of them is which joint of the skeleton."""
     stored = [document.gltf.nodes[node] for node in nodes]
     frame = np.eye(4)
@@ -63,7 +64,7 @@ def _matrix(node: Node) -> Float[np.ndarray, "4 4"]:
     return np.eye(4) if node.matrix is None else np.array(node.matrix, dtype=np.float64).reshape(4, 4).T
 
 
-def _joint_nodes(document: Document, tree: Tree, nodes: dict[int, int]) -> np.ndarray:
+def _joint_nodes(document: Document, tree: SceneTree, nodes: dict[int, int]) -> np.ndarray:
     """Node of each joint of the skeleton, which is put together from all skins of the scene."""
     _, spaces = read_skins(document, tree)
     count = 1 + max(int(space.joints.max()) for space in spaces.values())
@@ -74,7 +75,7 @@ def _joint_nodes(document: Document, tree: Tree, nodes: dict[int, int]) -> np.nd
 
 
 def _tracks(
-    document: Document, stored: StoredAnimation, place: str, nodes: dict[int, int], rest: NodeTree
+    document: Document, stored: GltfAnimation, place: str, nodes: dict[int, int], rest: NodeTree
 ) -> tuple[Track, ...]:
     """What of an animation moves nodes of this scene."""
     tracks = []

@@ -11,7 +11,7 @@ from dressform.formats.gltf.bases import Base
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.merge import Block, follow_one, merge_blocks
 from dressform.formats.gltf.primitive import TRIANGLES, Stored, is_surface, read_primitive
-from dressform.formats.gltf.scene import Tree, distinct, scene_names, walk
+from dressform.formats.gltf.scene import SceneTree, distinct, scene_names, walk
 from dressform.formats.gltf.schema import Mesh, Primitive
 from dressform.formats.gltf.skins import SkinSpace, joints_by_node, nearest_joint, read_skins
 from dressform.formats.guards.file_names import stem_of
@@ -80,7 +80,7 @@ def target_names(document: Document, index: int) -> tuple[str, ...]:
     return distinct([given[k] if k < len(given) else f"target_{k}" for k in range(count)])
 
 
-def _read_uses(document: Document, tree: Tree, spaces: dict[int, SkinSpace]) -> tuple[list[_Use], list[str]]:
+def _read_uses(document: Document, tree: SceneTree, spaces: dict[int, SkinSpace]) -> tuple[list[_Use], list[str]]:
     planned: list[tuple[int, int, int, Primitive]] = []
     skipped = 0
     for node in tree.mesh_nodes(document):
@@ -138,7 +138,9 @@ def _part_name(document: Document, node: int, mesh: Mesh, primitive: Primitive) 
     return whole
 
 
-def _block(document: Document, tree: Tree, use: _Use, spaces: dict[int, SkinSpace], joints: dict[int, int]) -> Block:
+def _block(
+    document: Document, tree: SceneTree, use: _Use, spaces: dict[int, SkinSpace], joints: dict[int, int]
+) -> Block:
     """A primitive in the space of the scene; a mirroring transform turns its faces over, as glTF asks."""
     stored, matrix = use.stored, use.piece.matrix
     linear = matrix[:3, :3]

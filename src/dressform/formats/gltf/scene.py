@@ -11,7 +11,7 @@ from dressform.formats.guards.file_names import stem_of
 
 
 @dataclass(frozen=True)
-class Tree:
+class SceneTree:
     """World transforms and parents of the nodes that one scene reaches.
 
     Attributes:
@@ -47,13 +47,13 @@ def scene_names(document: Document) -> tuple[str, ...]:
     return distinct([scene.name or fallback for scene, fallback in zip(scenes, alone)])
 
 
-def walk(document: Document, scene: int) -> Tree:
+def walk(document: Document, scene: int) -> SceneTree:
     """All nodes of a scene with their world transforms.
 
     Raises:
         FileError: a node is missing, is reached twice (its own ancestor, or two parents), or has a broken transform.
     """
-    tree = Tree({}, {})
+    tree = SceneTree({}, {})
     queue = [(root, -1, np.eye(4)) for root in _roots(document, scene)]
     for index, parent, above in queue:  # grows while it is walked: parents come first
         place = f"nodes[{index}]"

@@ -85,7 +85,7 @@ class Node(Struct, frozen=True, rename="camel"):
     name: str | None = None
 
 
-class Skin(Struct, frozen=True, rename="camel"):
+class GltfSkin(Struct, frozen=True, rename="camel"):
     joints: Annotated[list[Index], Meta(min_length=1)]
     inverse_bind_matrices: Index | None = None
 
@@ -111,7 +111,7 @@ class AnimationSampler(Struct, frozen=True, rename="camel"):
     interpolation: str = "LINEAR"
 
 
-class Animation(Struct, frozen=True, rename="camel"):
+class GltfAnimation(Struct, frozen=True, rename="camel"):
     channels: list[AnimationChannel]
     samplers: list[AnimationSampler]
     name: str | None = None
@@ -141,7 +141,7 @@ class MetallicRoughness(Struct, frozen=True, rename="camel"):
     metallic_roughness_texture: TextureUse | None = None
 
 
-class Material(Struct, frozen=True, rename="camel"):
+class GltfMaterial(Struct, frozen=True, rename="camel"):
     name: str | None = None
     pbr_metallic_roughness: MetallicRoughness | None = None
 
@@ -149,15 +149,15 @@ class Material(Struct, frozen=True, rename="camel"):
 class Gltf(Struct, frozen=True, rename="camel"):
     asset: Asset
     accessors: list[Accessor] = []
-    animations: list[Animation] = []
+    animations: list[GltfAnimation] = []
     buffer_views: list[BufferView] = []
     buffers: list[Buffer] = []
     images: list[Image] = []
-    materials: list[Material] = []
+    materials: list[GltfMaterial] = []
     meshes: list[Mesh] = []
     nodes: list[Node] = []
     scenes: list[Scene] = []
-    skins: list[Skin] = []
+    skins: list[GltfSkin] = []
     textures: list[Texture] = []
     scene: Index | None = None
     extensions_required: list[str] = []

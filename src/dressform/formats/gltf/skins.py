@@ -9,7 +9,7 @@ from dressform.body.skeleton import Skeleton
 from dressform.formats.file_mesh import local_transforms
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.scene import Tree, distinct
+from dressform.formats.gltf.scene import SceneTree, distinct
 
 SAME_MATRIX = 1e-4
 SMALLEST_SCALE = 1e-12
@@ -43,7 +43,7 @@ class StoredSkin:
     inverse_bind: Float[np.ndarray, "S 4 4"]
 
 
-def read_skins(document: Document, tree: Tree) -> tuple[Skeleton | None, dict[int, SkinSpace]]:
+def read_skins(document: Document, tree: SceneTree) -> tuple[Skeleton | None, dict[int, SkinSpace]]:
     """The skeleton of all skins that a glTF scene uses, and each skin's space; see `bind_skins`.
 
     Raises:
@@ -55,7 +55,7 @@ def read_skins(document: Document, tree: Tree) -> tuple[Skeleton | None, dict[in
 
 
 def bind_skins(
-    tree: Tree, names: dict[int, str], skins: dict[int, StoredSkin]
+    tree: SceneTree, names: dict[int, str], skins: dict[int, StoredSkin]
 ) -> tuple[Skeleton | None, dict[int, SkinSpace]]:
     """One skeleton for several skins, and the space in which the meshes of each stand.
 
@@ -80,7 +80,7 @@ def bind_skins(
     return skeleton, {key: SkinSpace(matrix, ranks[slots], posed) for key, (matrix, slots, posed) in spaces.items()}
 
 
-def _read_skin(document: Document, index: int, tree: Tree) -> StoredSkin:
+def _read_skin(document: Document, index: int, tree: SceneTree) -> StoredSkin:
     place = f"skins[{index}]"
     if index >= len(document.gltf.skins):
         raise document.error("nodes", f"name skin {index} of {len(document.gltf.skins)}")
@@ -114,7 +114,7 @@ def _slot(binds: list[tuple[int, Float[np.ndarray, "4 4"]]], node: int, bind: Fl
 
 
 def _skeleton(
-    tree: Tree,
+    tree: SceneTree,
     names: dict[int, str],
     binds: list[tuple[int, Float[np.ndarray, "4 4"]]],
     order: dict[int, int],
@@ -142,7 +142,7 @@ def joints_by_node(document: Document, spaces: dict[int, SkinSpace]) -> dict[int
     }
 
 
-def nearest_joint(tree: Tree, node: int, joint_of_node: dict[int, int]) -> int:
+def nearest_joint(tree: SceneTree, node: int, joint_of_node: dict[int, int]) -> int:
     """The joint at or above a node, -1 where there is none."""
     while node >= 0 and node not in joint_of_node:
         node = tree.parents[node]

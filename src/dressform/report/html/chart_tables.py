@@ -18,7 +18,7 @@ NOT_MEASURED = "–"
 
 
 @dataclass(frozen=True)
-class Cells:
+class TemplateTable:
     """A table in the form that the templates use.
 
     Attributes:
@@ -39,12 +39,12 @@ class GarmentTables:
     """The tables of one garment over the range."""
 
     name: str
-    tables: tuple[Cells, ...]
+    tables: tuple[TemplateTable, ...]
 
 
-def cells_of(table: Table) -> Cells:
+def cells_of(table: Table) -> TemplateTable:
     """A table of the command line."""
-    return Cells(
+    return TemplateTable(
         str(table.title),
         tuple(str(column.header).replace("\n", " ") for column in table.columns),
         tuple(column.justify == "right" for column in table.columns),
@@ -69,7 +69,7 @@ def chart_tables(about: About) -> list[GarmentTables]:
     return found
 
 
-def slider_table(curves: dict[str, SliderCurve], fault: str, unit: str) -> Cells | None:
+def slider_table(curves: dict[str, SliderCurve], fault: str, unit: str) -> TemplateTable | None:
     """One fault along each slider, the others at the base, worst slider first; None if it does not occur."""
     told = [(name, curve.at, curve.values[fault]) for name, curve in curves.items() if fault in curve.values]
     rows = []
@@ -81,10 +81,10 @@ def slider_table(curves: dict[str, SliderCurve], fault: str, unit: str) -> Cells
         return None
     title = f"{FAULT_WORDS[fault]} along each slider, the others at the base"
     headings = ("slider", "at its low end", "at most", "at its high end", "most at weight")
-    return Cells(title, headings, (False, True, True, True, True), tuple(rows))
+    return TemplateTable(title, headings, (False, True, True, True, True), tuple(rows))
 
 
-def clearance_table(clearance: ClearanceChart) -> Cells:
+def clearance_table(clearance: ClearanceChart) -> TemplateTable:
     """Shares of the cloth's area by its distance from the skin."""
     between = (f"{low:g} to {high:g} mm" for low, high in pairwise(BOUNDS))
     words = ["in the body", *between, f"over {BOUNDS[-1]:g} mm"]
@@ -95,10 +95,10 @@ def clearance_table(clearance: ClearanceChart) -> Cells:
     )
     rows = tuple((name, *_shares(clearance.edges, shares)) for name, shares in series if shares is not None)
     title = "How far from the skin the cloth lies, by share of its area"
-    return Cells(title, ("", *words), (False, *(True for _ in words)), rows)
+    return TemplateTable(title, ("", *words), (False, *(True for _ in words)), rows)
 
 
-def pairs_table(pairs: PairsChart, sliders: Sequence[str]) -> Cells | None:
+def pairs_table(pairs: PairsChart, sliders: Sequence[str]) -> TemplateTable | None:
     """One fault with two sliders away from the base, one alone on the diagonal; None where no pair was measured."""
     count = range(len(sliders))
     used = [row for row in count if any(pairs.values[row][column] is not None for column in count if column != row)]
@@ -109,7 +109,7 @@ def pairs_table(pairs: PairsChart, sliders: Sequence[str]) -> Cells | None:
     )
     unit = f", {pairs.unit}" if pairs.unit else ""
     title = f"{FAULT_WORDS[pairs.fault]}{unit}, two sliders at their worse ends"
-    return Cells(title, ("", *(sliders[column] for column in used)), (False, *(True for _ in used)), rows)
+    return TemplateTable(title, ("", *(sliders[column] for column in used)), (False, *(True for _ in used)), rows)
 
 
 def _shares(edges: Sequence[float], shares: Sequence[float]) -> list[str]:

@@ -28,7 +28,7 @@ from dressform.report.html.pictures import Key, base_views, cluster_view, plain_
 from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
 from dressform.report.page.data import PageShape, shape_index, weights_key
 from dressform.report.page.layers import SurfaceLayers
-from dressform.report.pictures.faults import VIEWS, Look
+from dressform.report.pictures.faults import VIEWS, Appearance
 from dressform.report.pictures.raster import Image
 from dressform.units import MM_PER_M
 
@@ -53,14 +53,14 @@ class ReportGarment:
     """
 
     fit: Fit
-    look: Look | None = None
+    look: Appearance | None = None
     repaired: Fit | None = None
     certificate: Certificate | None = None
     slider_points: int = 5
 
 
 @dataclass(frozen=True)
-class Part:
+class GarmentSection:
     """The report's content for one garment.
 
     Attributes:
@@ -107,7 +107,7 @@ class Bench:
 
 def make_part(
     bench: Bench, number: int, garment: GarmentReport, worn: ReportGarment, causes: Sequence[Explanation]
-) -> Part:
+) -> GarmentSection:
     """Make the report's content for its `number`th garment.
 
     Args:
@@ -129,7 +129,7 @@ def make_part(
     gallery = _gallery(body, fit, look, worst, causes, fields)
     stem = f"{number:02d}-{_slug(garment.name)}"
     files = {name: f"{stem}-{name}.png" for name in gallery.images}
-    return Part(
+    return GarmentSection(
         packs=packs,
         views={name: files[name] for name in (*VIEWS, WORST)},
         size=view_size(fit),
@@ -154,7 +154,7 @@ class _Gallery:
 def _gallery(
     body: Body,
     fit: Fit,
-    look: Look,
+    look: Appearance,
     worst: ShapeRow,
     causes: Sequence[Explanation],
     fields: Mapping[bytes, ShapeFields],
@@ -192,7 +192,7 @@ def _data(
     bench: Bench,
     key: str,
     worn: ReportGarment,
-    look: Look,
+    look: Appearance,
     surface: SurfaceLayers,
     fields: Mapping[bytes, ShapeFields],
     stored: Sequence[Weights],
@@ -237,7 +237,7 @@ def _spread(skin: Tree, fit: Fit, weights: Weights) -> Spread:
     return Spread(clearance, vertex_areas(fit.garment.vertices, fit.garment.faces))
 
 
-def _part_colours(fit: Fit, look: Look) -> tuple[str, ...]:
+def _part_colours(fit: Fit, look: Appearance) -> tuple[str, ...]:
     """Mean colour of each part, "#rrggbb"."""
     parts = fit.garment.vertex_parts()
     means = [

@@ -16,7 +16,7 @@ from dressform.fit.fit import Fit
 from dressform.mesh.rays import first_hit
 from dressform.mesh.tree import Tree
 from dressform.report.pictures.camera import Camera, framed_alike
-from dressform.report.pictures.faults import VIEWS, Lit, Look, gravest_fault, light, look_at, place_rings
+from dressform.report.pictures.faults import VIEWS, Appearance, Lit, gravest_fault, light, look_at, place_rings
 from dressform.report.pictures.picture import ringed
 from dressform.report.pictures.raster import CLOTH, SKIN, Drawable, Image, draw
 
@@ -57,13 +57,13 @@ class Key:
     colours: tuple[str, ...]
 
 
-def plain_look(fit: Fit) -> Look:
+def plain_look(fit: Fit) -> Appearance:
     """One quiet colour, for a garment whose own colours are unknown."""
     count = len(fit.garment.vertices)
-    return Look(np.tile(CLOTH, (count, 1)), np.zeros(count))
+    return Appearance(np.tile(CLOTH, (count, 1)), np.zeros(count))
 
 
-def base_views(body: Body, fit: Fit, look: Look) -> dict[str, Image]:
+def base_views(body: Body, fit: Fit, look: Appearance) -> dict[str, Image]:
     """Body and garment at the base, from the front, the side and the back, at one scale."""
     meshes = [
         Drawable(body.vertices, body.faces, SKIN),
@@ -80,7 +80,7 @@ def view_size(fit: Fit) -> tuple[int, int]:
 
 
 def worst_view(
-    body: Body, fit: Fit, look: Look, faults: ShapeFaults, fields: ShapeFields, places: Mapping[str, Place]
+    body: Body, fit: Fit, look: Appearance, faults: ShapeFaults, fields: ShapeFields, places: Mapping[str, Place]
 ) -> tuple[Image, Key]:
     """The garment on its worst shape with its gravest fault lit, from the side that shows the first place.
 
@@ -103,7 +103,9 @@ def worst_view(
     return ringed(draw(lit.meshes, camera, size), rings, text_size=NAME_SIZE), key_of(lit)
 
 
-def cluster_view(body: Body, fit: Fit, look: Look, explanation: Explanation, fields: ShapeFields) -> tuple[Image, Key]:
+def cluster_view(
+    body: Body, fit: Fit, look: Appearance, explanation: Explanation, fields: ShapeFields
+) -> tuple[Image, Key]:
     """A close-up of one cluster on its worst shape, its fault as colour."""
     place = explanation.cluster.worst.place
     lit = light(body, fit, fields, place.fault, look=look, worst=band_value(place))

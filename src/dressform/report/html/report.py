@@ -21,7 +21,7 @@ from dressform.formats.results.check_report import CheckReport
 from dressform.formats.results.page_schema import About, ClusterAbout
 from dressform.report.html.chart_tables import cells_of, chart_tables
 from dressform.report.html.packs import body_pack, inlined
-from dressform.report.html.parts import Bench, Part, ReportGarment, make_part
+from dressform.report.html.parts import Bench, GarmentSection, ReportGarment, make_part
 from dressform.report.html.pictures import CLUSTER_SIZE, webp
 from dressform.report.html.templates import environment
 from dressform.report.page.clusters import cluster_id, page_clusters
@@ -133,7 +133,7 @@ def _make_parts(
     causes: Sequence[Explanation],
     workers: int,
     progress: Progress | None,
-) -> dict[str, Part]:
+) -> dict[str, GarmentSection]:
     """The part of every garment; the loops that draw and measure hold no lock, so threads share them."""
     parts = {}
     with ThreadPoolExecutor(workers) as threads:
@@ -167,7 +167,7 @@ def _noticed(one: Explanation) -> tuple[int, str]:
 def _document(
     told: About,
     found: CheckReport,
-    parts: Mapping[str, Part],
+    parts: Mapping[str, GarmentSection],
     close: Mapping[str, str],
     sources: Mapping[str, str],
     packs: Sequence[tuple[str, str]],

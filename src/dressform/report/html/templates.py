@@ -19,7 +19,7 @@ TURNING = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 """Characters that turn the reading direction of what follows: a file's name must not reorder the page."""
 
 
-class Measured(Protocol):
+class MeasuredValue(Protocol):
     """Anything with a value and a unit."""
 
     @property

@@ -53,20 +53,20 @@ class Lit:
 
 
 @dataclass(frozen=True)
-class Look:
+class Appearance:
     """How a garment looks without fault colours: one colour and gloss per cloth vertex."""
 
     colours: Float[np.ndarray, "G 3"]
     gloss: Float[np.ndarray, " G"]
 
 
-def worn_picture(body: Body, fit: Fit, look: Look, weights: Weights, view: str, size: tuple[int, int]) -> Image:
+def worn_picture(body: Body, fit: Fit, look: Appearance, weights: Weights, view: str, size: tuple[int, int]) -> Image:
     """Body and garment on any shape, in their own colours."""
     cloth = Drawable(fit.at(weights), fit.garment.faces, look.colours, look.gloss)
     return draw([Drawable(body.at(weights), body.faces, SKIN), cloth], view, size)
 
 
-def base_picture(body: Body, fit: Fit, look: Look) -> Image:
+def base_picture(body: Body, fit: Fit, look: Appearance) -> Image:
     """Body and garment at the base from the front, the side and the back."""
     cloth = Drawable(fit.base, fit.garment.faces, look.colours, look.gloss)
     meshes = [Drawable(body.vertices, body.faces, SKIN), cloth]
@@ -101,7 +101,7 @@ def light(
     fields: ShapeFields,
     fault: str,
     *,
-    look: Look | None = None,
+    look: Appearance | None = None,
     scale: Scale | None = None,
     worst: float = 0.0,
 ) -> Lit:

@@ -5,9 +5,9 @@ from jaxtyping import Float
 
 from dressform.formats.gltf.document import Document
 from dressform.formats.load import GarmentFile
-from dressform.formats.surfaces import Surface, surface_of, tones_of
+from dressform.formats.surfaces import PictureMaterial, surface_of, tones_of
 from dressform.report.pictures.colours import decode_srgb, encode_srgb
-from dressform.report.pictures.faults import Look
+from dressform.report.pictures.faults import Appearance
 
 # Where a file says nothing: quiet colours that stand off from skin and from each other.
 CLOTH_COLOURS = (
@@ -21,7 +21,7 @@ METAL_GLOSS = 0.9
 METAL_FROM = 0.5
 
 
-def look_of(garment_file: GarmentFile, *, number: int = 0) -> Look:
+def look_of(garment_file: GarmentFile, *, number: int = 0) -> Appearance:
     """Colour and gloss per cloth vertex, from the materials; `number` picks the colour where there are none.
 
     Raises:
@@ -40,16 +40,16 @@ def look_of(garment_file: GarmentFile, *, number: int = 0) -> Look:
             if surface is not None:
                 colours[cloth] = _colour(document, surface, means)
                 gloss[cloth] = _gloss(surface)
-    return Look(colours, gloss)
+    return Appearance(colours, gloss)
 
 
-def _gloss(surface: Surface) -> float:
+def _gloss(surface: PictureMaterial) -> float:
     if surface.metalness > METAL_FROM and not surface.is_metal_painted:
         return METAL_GLOSS
     return 1.0 - surface.roughness
 
 
-def _colour(document: Document, surface: Surface, means: dict[int, np.ndarray]) -> Float[np.ndarray, "3"]:
+def _colour(document: Document, surface: PictureMaterial, means: dict[int, np.ndarray]) -> Float[np.ndarray, "3"]:
     """Base colour times the mean of its picture, sRGB; `means` keeps the means found."""
     if surface.texture is None:
         return encode_srgb(surface.colour)

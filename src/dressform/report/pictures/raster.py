@@ -63,7 +63,7 @@ class Drawable:
 
 
 @dataclass(frozen=True)
-class _Scene:
+class _Picture:
     """All meshes of a picture as one."""
 
     vertices: Points
@@ -73,7 +73,7 @@ class _Scene:
     gloss: Float[np.ndarray, " V"]
 
     @classmethod
-    def of(cls, drawables: Sequence[Drawable]) -> "_Scene":
+    def of(cls, drawables: Sequence[Drawable]) -> "_Picture":
         """Join the meshes; colours become linear light."""
         if not drawables:
             raise ArgumentError.of("draw", "drawables", "at least one mesh", "none", "Give something to draw")
@@ -122,7 +122,7 @@ def draw(
         raise ArgumentError.of(
             "draw", "background", f"one of {', '.join(BACKGROUNDS)}", repr(background), "Use one of these names"
         )
-    scene = _Scene.of(drawables)
+    scene = _Picture.of(drawables)
     width, height = size[0] * SAMPLES, size[1] * SAMPLES
     camera = view if isinstance(view, Camera) else framed(scene.vertices, view, aspect=width / height)
     backdrop = _backdrop(*size, background)
@@ -135,7 +135,7 @@ def draw(
 
 
 def _render(
-    scene: _Scene, camera: Camera, width: int, height: int, backdrop: Float[np.ndarray, "H W 3"]
+    scene: _Picture, camera: Camera, width: int, height: int, backdrop: Float[np.ndarray, "H W 3"]
 ) -> Float[np.ndarray, "H W 3"]:
     """Linear light of every sample."""
     screen = camera.project(scene.vertices, width=width, height=height)
@@ -163,7 +163,7 @@ def _render(
 
 
 def _main_light(
-    scene: _Scene,
+    scene: _Picture,
     direction: Float[np.ndarray, "3"],
     seen: np.ndarray,
     positions: np.ndarray,
@@ -190,7 +190,7 @@ def _backdrop(width: int, height: int, name: str) -> Float[np.ndarray, "H W 3"]:
     return np.broadcast_to(top * (1 - share) + bottom * share, (height, width, 3)).copy()
 
 
-def _ground(scene: _Scene, camera: Camera, width: int, height: int) -> Float[np.ndarray, "H W"]:
+def _ground(scene: _Picture, camera: Camera, width: int, height: int) -> Float[np.ndarray, "H W"]:
     """Darkness of the ground at each pixel: what stands above it, seen from below, fading with its height."""
     lowest, highest = scene.vertices.min(axis=0), scene.vertices.max(axis=0)
     floor, fade = float(lowest[1]), GROUND_FADE * scene.size

@@ -12,7 +12,7 @@ from dressform.faults.results import Place, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.report.pictures.camera import Camera
 from dressform.report.pictures.edge_lines import with_edges
-from dressform.report.pictures.faults import EXPOSED_SCALE, EXPOSED_WORDS, Look, light, look_at, skin_share
+from dressform.report.pictures.faults import EXPOSED_SCALE, EXPOSED_WORDS, Appearance, light, look_at, skin_share
 from dressform.report.pictures.picture import below, beside, legend, lettered
 from dressform.report.pictures.raster import Drawable, Image, draw
 
@@ -37,7 +37,7 @@ class Swapped:
 
     body: Body
     fit: Fit
-    look: Look
+    look: Appearance
     fields: ShapeFields
     words: str
 

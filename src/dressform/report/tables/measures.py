@@ -9,7 +9,7 @@ from rich.table import Table
 from dressform.body.body import Body
 from dressform.body.measure import Measure, Measures
 from dressform.body.shapes import label_of
-from dressform.body.tape_fit import TapeFit, TapeRow
+from dressform.body.tape_fit import RequestedMeasure, TapeFit
 from dressform.units import CM_PER_M, MM_PER_M
 
 MEASURES_SCHEMA_NAME = "dressform-measures/1"
@@ -58,7 +58,7 @@ def _body(measures: Measures) -> dict[str, Any]:
     return {"name": measures.body, "measures": [_plain(row) for row in measures.rows]}
 
 
-def _asked(row: TapeRow) -> dict[str, object]:
+def _asked(row: RequestedMeasure) -> dict[str, object]:
     return {"name": row.name, "asked_mm": _mm(row.asked), "got_mm": _mm(row.got), "met": row.met, "note": row.note}
 
 

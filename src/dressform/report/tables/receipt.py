@@ -9,7 +9,7 @@ from rich.table import Table
 
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import Source
-from dressform.repair.chain import Repaired
+from dressform.repair.chain import ChainResult
 from dressform.report.tables.proof import Proof, proof_data
 from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
 
@@ -37,7 +37,7 @@ class Receipt:
     labels: Sequence[str]
     before: Sequence[ShapeFaults]
     after: Sequence[ShapeFaults]
-    repaired: Repaired
+    repaired: ChainResult
     proof: Proof
 
     def of_file(self, name: str, source: Source) -> "Receipt":
