@@ -91,11 +91,11 @@ def rebasing(bodies: dict[str, Body], wardrobe: dict[str, DemoGarment]) -> None:
     print(f"\n| ease, cm | {' | '.join(rows['re-based'])} |\n|---|{'---:|' * len(rows['re-based'])}")
     for label, row in rows.items():
         print(f"| {label} | {' | '.join(f'{value:.1f}' for value in row.values())} |")
-    drift = np.percentile(np.abs(result.drift), (50, 95, 100)) * MM
+    change = np.percentile(np.abs(result.clearance_change), (50, 95, 100)) * MM
     print(
         f"\nCarried by {result.rms_move * MM:.1f} mm (largest {result.largest_move * MM:.1f}); back again within "
         f"{result.back_rms * MM:.2f} mm (largest {result.back_largest * MM:.2f}); clearance changed by "
-        f"{drift[0]:.2f} / {drift[1]:.2f} / {drift[2]:.2f} mm (median, p95, most); {took:.1f} s."
+        f"{change[0]:.2f} / {change[1]:.2f} / {change[2]:.2f} mm (median, p95, most); {took:.1f} s."
     )
 
 

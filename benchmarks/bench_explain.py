@@ -31,7 +31,7 @@ def scenes() -> dict[str, tuple[Body, Fit, str]]:
     bodies = {**make_demo_bodies(), "faulty": make_faulty_body()}
     wardrobe, truth = make_wardrobe(make_demo_bodies()), read_truth()
     worn = [(good.name, good.name, good.body, "smooth") for good in truth.good if good.body == "woman"]
-    worn += [(f"{fault.name} on {fault.body}", fault.name, fault.body, fault.lift) for fault in truth.fault]
+    worn += [(f"{fault.name} on {fault.body}", fault.name, fault.body, fault.method) for fault in truth.fault]
     return {
         title: (bodies[body], make_fit(bodies[body], wardrobe[name].garment, Following(method=method)), method)
         for title, name, body, method in dict.fromkeys(worn)

@@ -2,7 +2,7 @@
 
 Shapes: base, ends of every morph, pairs of the strongest, 64 Sobol shapes and the worst corners. Those corners are
 chosen against each fit for itself; every fit is then measured on all that were found, so that all rows look at the same
-shapes. Of show-through, depth, stretch and broken cloth a row says the worst shape, of pucker and drift the mean.
+shapes. Of show-through, depth, stretch and broken cloth a row says the worst shape, of pucker and change the mean.
 Broken cloth: triangles turned over + pairs that cross + buttons, seams or layers gone wrong. Milliseconds are of
 processor time. Prints two Markdown tables.
 
@@ -38,8 +38,8 @@ CM2, MM, PERCENT, INDEX = 1e4, 1e3, 100.0, 1e4
 T = TypeVar("T")
 SMOOTH, REPAIRED = "smooth", "smooth, repaired"
 HEADINGS = (
-    "lift", "exposed cm²", "exposed %", "inside %", "depth p95 mm", "depth max mm", "pucker p50/p95/p99 ×1e-4",
-    "stretch p99, abs ln", "drift p5/p95 mm", "broken", "set-up ms", "per shape ms", "clean shapes",
+    "method", "exposed cm²", "exposed %", "inside %", "depth p95 mm", "depth max mm", "pucker p50/p95/p99 ×1e-4",
+    "stretch p99, abs ln", "change p5/p95 mm", "broken", "set-up ms", "per shape ms", "clean shapes",
 )  # fmt: skip
 
 
@@ -60,7 +60,7 @@ def cells(rows: Sequence[ShapeFaults]) -> list[str]:
     """The measured columns of one row."""
     through = [row.show_through for row in rows]
     pucker = np.mean([(row.pucker.p50, row.pucker.p95, row.pucker.p99) for row in rows], axis=0) * INDEX
-    drift = np.mean([(row.clearance_change.p5, row.clearance_change.p95) for row in rows], axis=0) * MM
+    change = np.mean([(row.clearance_change.p5, row.clearance_change.p95) for row in rows], axis=0) * MM
     return [
         f"{max(each.exposed_area for each in through) * CM2:.1f}",
         f"{max(each.exposed_share for each in through) * PERCENT:.2f}",
@@ -69,7 +69,7 @@ def cells(rows: Sequence[ShapeFaults]) -> list[str]:
         f"{max(each.depth_max for each in through) * MM:.2f}",
         "/".join(f"{value:.1f}" for value in pucker),
         f"{max(row.stretch.relative_p99 for row in rows):.3f}",
-        f"{drift[0]:+.2f}/{drift[1]:+.2f}",
+        f"{change[0]:+.2f}/{change[1]:+.2f}",
         f"{max(broken(row.broken) for row in rows)}",
     ]
 

@@ -1,6 +1,6 @@
 """How calm and how true each way to lift is, on real bodies: the table of docs/decisions/lift.md.
 
-Per garment and way, means over the shapes: pucker index ×1e-4 (median/p95/p99, windows of 3 cm) and drift of the
+Per garment and method, means over the shapes: pucker index ×1e-4 (median/p95/p99, windows of 3 cm) and change of the
 clearance in mm (p5/p95; without the rigid patch and the ripple, which no cloth should follow). Then what must
 not matter: a mirrored garment (mm rms under the belly), a garment cut into four times the triangles (mm rms).
 
@@ -67,18 +67,18 @@ def methods(body: Body, garment: Garment, tree: Tree) -> dict[str, Operator]:
 
 
 def row(body: Body, garment: Garment, shapes: Shapes, carry: Operator, tree: Tree) -> str:
-    """Pucker and drift of one way on one garment."""
+    """Pucker and change of one method on one garment."""
     windows = pucker_windows(garment.vertices, garment.faces)
     before = signed_clearance(tree, garment.vertices)[0]
-    pucker, drift = [], []
+    pucker, change = [], []
     for name, delta in shapes.items():
         moved = garment.vertices + carry(delta)
         pucker.append(np.percentile(pucker_index(windows, moved), [50, 95, 99]))
         if name not in NOT_FOLLOWED:
             after = signed_clearance(tree.refit(body.vertices + delta), moved)[0]
-            drift.append([*np.percentile(after - before, [5, 95]), np.sqrt(np.mean((after - before) ** 2))])
+            change.append([*np.percentile(after - before, [5, 95]), np.sqrt(np.mean((after - before) ** 2))])
     median, p95, p99 = np.mean(pucker, axis=0) * 1e4
-    low, high, rms = np.mean(drift, axis=0) * 1e3
+    low, high, rms = np.mean(change, axis=0) * 1e3
     return f"{median:.1f}/{p95:.1f}/{p99:.1f} | {low:+.2f}/{high:+.2f} | {rms:.2f}"
 
 
@@ -112,7 +112,7 @@ def main() -> None:
     shapes = other_shapes(body) if "--other" in sys.argv else chosen
     tree = Tree(body.vertices, body.faces)
     print(f"Shapes: {', '.join(shapes)}\n")
-    print("| garment | way | pucker | drift | drift rms |\n|---|---|---|---|---|")
+    print("| garment | method | pucker | change | change rms |\n|---|---|---|---|---|")
     for name, garment in cut.items():
         for method, carry in methods(body, garment, tree).items():
             print(f"| {name} | {method} | {row(body, garment, shapes, carry, tree)} |", flush=True)

@@ -6,7 +6,8 @@ mirror folder that import the file by the shortest way, then what `mutation.toml
 test fails or time runs out. Kernels that could have the changed code inside are compiled again.
 
 Prints a Markdown table and the survivors. `--out FILE` keeps results, one JSON object a line: what is in it already
-is not run again, so a stopped run goes on where it was.
+is not run again, so a stopped run goes on where it was. On a machine with many cores prepare a folder once
+(`--count 0`), copy it, and give each copy a `--part` of the sample; joined, their results are those of one run.
 """
 
 import argparse
@@ -87,7 +88,7 @@ class Project:
         self.clean, self.tree, self.limit = folder / "clean", folder / "tree", limit
         self.durations: dict[str, float] = {}
 
-    def prepare(self, folders: list[str]) -> None:
+    def prepare(self, folders: list[str], workers: int) -> None:
         """Copy, compile every kernel once, and time the tests; of a copy of the same sources only tests are renewed."""
         times = self.clean / "durations.json"
         if not times.is_file() or not _same_sources(ROOT / "src", self.clean / "src"):
@@ -96,7 +97,8 @@ class Project:
             listed = [names for key, names in TABLE["tests"].items() if key.split("/")[0] in folders]
             asked = [f"tests/{folder}" for folder in folders] + sorted(set(chain(*listed)))
             left_out = [f"--ignore={name}" for name in TABLE["left_out"]["tests"]]
-            code, output = self._pytest(self.clean, [*asked, *left_out, "--junitxml=times.xml"], BASELINE_LIMIT)
+            words = [*asked, *left_out, "--junitxml=times.xml", "-n", str(workers)]
+            code, output = self._pytest(self.clean, words, BASELINE_LIMIT)
             if code != NO_TEST_FAILED:
                 sys.exit(f"The tests must pass before a mutant is made:\n{output[-3000:]}")
             times.write_text(json.dumps(_durations(self.clean / "times.xml")), encoding="utf-8")
@@ -310,6 +312,10 @@ def main() -> None:
         "--work", type=Path, help="folder of the copy, kept for the next run; by default a temporary one"
     )
     parser.add_argument("--out", type=Path, help="file of results, one JSON object a line")
+    parser.add_argument("--workers", type=int, default=0, help="processes that time the tests without a change")
+    parser.add_argument(
+        "--part", default="1/1", metavar="I/N", help="only every N-th mutant of the sample, from the I-th"
+    )
     parser.add_argument(
         "--again", action="store_true", help="run those in that file once more that no test has failed on"
     )
@@ -320,8 +326,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as temporary:
         folders = [folder for folder in FOLDERS if not options.only or options.only.startswith(folder)]
         project = Project(options.work or Path(temporary), options.limit)
-        project.prepare(folders or list(FOLDERS))
+        project.prepare(folders or list(FOLDERS), options.workers)
         wanted = [mutant for mutant, _ in zip(sample(list(FOLDERS), options.seed, options.only), range(options.count))]
+        first, parts = map(int, options.part.split("/"))
+        wanted = wanted[first - 1 :: parts]
         known = {row.mutant: row for row in read_results(options.out)} if options.out else {}
         results = []
         for mutant in wanted:

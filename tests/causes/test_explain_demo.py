@@ -43,7 +43,7 @@ def swept(body: Body, fits: dict[str, Fit], *named: dict[str, float]) -> SweepRe
 @cache
 def explained(case: str) -> tuple[Explanation, ...]:
     fault = FAULTS[case]
-    body, fit = bodies()[fault.body], worn(fault.name, fault.body, fault.lift)
+    body, fit = bodies()[fault.body], worn(fault.name, fault.body, fault.method)
     rows = swept(body, {fault.name: fit}, fault.shape).of(fault.name)
     return explain_garment(ExplainedGarment(fit), rows, key=fault.name)
 

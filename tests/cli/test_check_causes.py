@@ -67,7 +67,7 @@ def test_each_way_of_lifting_has_causes_of_its_own(coarse: Path, dressform: Run)
     ended, document = checked(coarse, dressform, "--method", "all")
     assert ended.code == 1
     assert "cause: " not in ended.out  # the places are left to the other outputs where ways are compared
-    found = {garment["lift"]: garment["clusters"] for garment in document["garments"]}
+    found = {garment["method"]: garment["clusters"] for garment in document["garments"]}
     assert set(found) == {"nearest", "nearest-three", "surface", "smooth"}
     for clusters in found.values():
         assert "exposed" in [cluster["place"]["fault"] for cluster in clusters]

@@ -169,7 +169,7 @@ def test_check_follows_as_the_file_says_and_keeps_that_in_its_results(checked: C
     saved = Following(method="nearest", ease="scale", strength=0.0, parts={"tube": 0.0}, margin_mm=3.5)
     results = checked(saved)
     (garment,) = results["garments"]
-    assert (garment["lift"], garment["ease_policy"]) == ("nearest", "scale")
+    assert (garment["method"], garment["ease"]) == ("nearest", "scale")
     assert garment["severity"] == "grave"
     said = results["settings"]["following"]["tube"]
     assert said == {"method": "nearest", "ease": "scale", "strength": 0.0, "parts": {"tube": 0.0}, "margin_mm": 3.5}
@@ -178,7 +178,7 @@ def test_check_follows_as_the_file_says_and_keeps_that_in_its_results(checked: C
 
 def test_methods_asked_for_by_option_win_over_the_file(checked: Callable[..., dict[str, Any]]) -> None:
     results = checked(Following(method="nearest"), "--method", "surface", "--method", "smooth")
-    assert {garment["lift"] for garment in results["garments"]} == {"surface", "smooth"}
+    assert {garment["method"] for garment in results["garments"]} == {"surface", "smooth"}
 
 
 def test_paint_cannot_be_read_back_from_results() -> None:

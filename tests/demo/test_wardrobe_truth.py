@@ -42,7 +42,7 @@ def measured(case: str) -> tuple[ShapeFaults, ShapeFaults]:
     """The faults of a case at the base and on the shape that shows them."""
     fault = FAULTS[case]
     body = bodies()[fault.body]
-    check = GarmentOnBody(make_fit(body, garment(fault.name), Following(method=fault.lift)))
+    check = GarmentOnBody(make_fit(body, garment(fault.name), Following(method=fault.method)))
     return check.measure(body.weights({})), check.measure(body.weights(fault.shape))
 
 

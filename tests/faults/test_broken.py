@@ -72,7 +72,7 @@ def test_a_mirror_image_is_no_rigid_motion():
     assert bend(points, points * np.array([-1.0, 1.0, 1.0])).distances.max() > 0.1
 
 
-def test_a_bent_plate_departs_by_its_sagitta():
+def test_a_bent_sheet_departs_by_its_sagitta():
     """A bar of length L bent to a height h over its chord: the departures are those of a parabola from its mean."""
     x = np.linspace(-0.02, 0.02, 41)
     bar = np.stack([x, np.zeros(41), np.zeros(41)], axis=1)

@@ -62,7 +62,7 @@ def test_eight_nearest_by_inverse_distance_lie_between(cloth, body_points):
     assert 0.02 < p95(windows, vertices + np.einsum("vk,vkx->vx", weights, bump(body_points)[feet])) < 0.03
 
 
-def test_rigid_plates_pucker_as_badly(cloth):
+def test_rigid_patches_pucker_as_badly(cloth):
     """Patches of 6 cm that move as blocks by the bump at their middle."""
     vertices, _, windows = cloth
     radius = BODY_RADIUS + CLEARANCE

@@ -29,7 +29,7 @@ def _lifted(size: int, angle: float = 0.0) -> RigidPatches:
 
 
 @pytest.mark.parametrize("size", [33, 65])
-def test_a_lifted_rectangle_is_one_plate_with_its_step_and_rim(size: int) -> None:
+def test_a_lifted_rectangle_is_one_rigid_patch_with_its_step_and_rim(size: int) -> None:
     result = _lifted(size)
     vertices, _ = _sheet(size)
     edge = SIDE / (size - 1)
@@ -44,7 +44,7 @@ def test_a_lifted_rectangle_is_one_plate_with_its_step_and_rim(size: int) -> Non
     assert rigid_patch.strain < 1e-12
 
 
-def test_a_tilted_plate_is_found_by_its_true_rotation() -> None:
+def test_a_tilted_rigid_patch_is_found_by_its_true_rotation() -> None:
     rigid_patch = _lifted(65, np.radians(5.0)).rigid_patches[0]
     assert rigid_patch.strain < 1e-12
     assert rigid_patch.inside < np.radians(5.0)
@@ -72,7 +72,7 @@ def test_a_jump_cut_into_finer_edges_stays_a_jump() -> None:
 
 @pytest.mark.parametrize("size", [33, 65])
 @pytest.mark.parametrize("height", [0.002, 0.012, 0.04])
-def test_a_smooth_bump_is_no_plate(size: int, height: float) -> None:
+def test_a_smooth_bump_is_no_rigid_patch(size: int, height: float) -> None:
     vertices, faces = _sheet(size)
     rise = height * np.exp(-(((vertices[:, :2] - 0.2) / 0.06) ** 2).sum(axis=1))
     result = find_rigid_patches(vertices, faces, np.stack([0 * rise, 0 * rise, rise], axis=1))
@@ -89,7 +89,7 @@ def _limb(around: int, rows: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
 
 @pytest.mark.parametrize(("around", "rows"), [(24, 75), (48, 150)])
 @pytest.mark.parametrize("angle", [0.1, 0.6])
-def test_a_limb_that_turns_as_a_whole_is_no_plate(around: int, rows: int, angle: float) -> None:
+def test_a_limb_that_turns_as_a_whole_is_no_rigid_patch(around: int, rows: int, angle: float) -> None:
     vertices, faces, share = _limb(around, rows)
     spoke = vertices - np.array([0.0, 0.5, 0.0])
     cos, sin = np.cos(angle), np.sin(angle)
@@ -99,7 +99,7 @@ def test_a_limb_that_turns_as_a_whole_is_no_plate(around: int, rows: int, angle:
     assert result.rigid_patches == ()
 
 
-def test_a_limb_shifted_and_blended_in_is_no_plate() -> None:
+def test_a_limb_shifted_and_blended_in_is_no_rigid_patch() -> None:
     vertices, faces, share = _limb(48, 150)
     assert not find_rigid_patches(vertices, faces, share * np.array([0.05, 0.0, 0.0])).found
 
@@ -109,20 +109,20 @@ def test_a_body_shifted_as_a_whole_has_no_rim() -> None:
     assert not find_rigid_patches(vertices, faces, np.full(vertices.shape, 0.05)).found
 
 
-def test_a_morph_that_moves_nothing_has_no_plate() -> None:
+def test_a_morph_that_moves_nothing_has_no_rigid_patch() -> None:
     vertices, faces = _sheet(33)
     result = find_rigid_patches(vertices, faces, np.zeros(vertices.shape))
     assert result == RigidPatches((), 0.0, 0.0, False)
 
 
-def test_a_patch_smaller_than_the_least_diameter_is_no_plate() -> None:
+def test_a_patch_smaller_than_the_least_diameter_is_no_rigid_patch() -> None:
     vertices, faces = _sheet(65)
     spot = (np.linalg.norm(vertices[:, :2] - 0.2, axis=1) < 0.03)[:, None]
     assert find_rigid_patches(vertices, faces, STEP * spot * np.array([0.0, 0.0, 1.0])).found
     assert not find_rigid_patches(vertices, faces, STEP * spot * np.array([0.0, 0.0, 1.0]), min_diameter=0.1).found
 
 
-def test_a_plate_that_is_half_of_what_moves_is_named_and_not_blamed_for_all() -> None:
+def test_a_rigid_patch_that_is_half_of_what_moves_is_named_and_not_blamed_for_all() -> None:
     vertices, faces = _sheet(65)
     bump = np.exp(-(((vertices[:, :2] - np.array([0.3, 0.2])) / 0.05) ** 2).sum(axis=1)) * (vertices[:, 0] > 0.17)
     rigid_patch = (np.abs(vertices[:, :2] - np.array([0.08, 0.2])) < 0.06).all(axis=1)

@@ -81,7 +81,7 @@ def test_a_morph_leads_through_several_sizes_always_upward(name: str, morph: str
 
 
 def test_ease_is_called_off_before_it_is_a_size_and_grave_beyond_two() -> None:
-    """A drift of d all around is 2 pi d of girth; a size is 4 cm."""
+    """A clearance change of d all around is 2 pi d of girth; a size is 4 cm."""
     size = SCALES["women"]["bust"][1] - SCALES["women"]["bust"][0]
     bounds = {word: min(d for d in np.arange(0, 0.1, 1e-4) if Bands().grade("clearance", float(d)) == word)
               for word in ("slight", "moderate", "grave")}  # fmt: skip

@@ -35,7 +35,7 @@ def report() -> AuditReport:
     audit = audit_body(faulty_body(), pairs=2)
     made = "2026-11-25T15:00:00+00:00"
     return AuditReport(
-        made, {"dressform": "0.1.0"}, {"pairs": 2}, body, audit, 2.0, {"rigid_patch": "pictures/01-plates.png"}
+        made, {"dressform": "0.1.0"}, {"pairs": 2}, body, audit, 2.0, {"rigid_patch": "pictures/01-rigid-patch.png"}
     )
 
 
@@ -107,7 +107,7 @@ def test_units_are_those_people_read(report: AuditReport) -> None:
     assert (finding["value"], finding["unit"]) == (pytest.approx(12.0), "mm")
     assert data["move_max_mm"] == pytest.approx(12.0)
     assert finding["figures"]["area_cm2"] == pytest.approx(finding["places"][0]["place"]["area_cm2"])
-    assert data["picture"] == "pictures/01-plates.png"
+    assert data["picture"] == "pictures/01-rigid-patch.png"
     assert len(finding["places"][0]["vertices"]) == min(VERTICES_LISTED, finding["places"][0]["vertex_count"])
 
 
@@ -159,7 +159,7 @@ def test_the_same_words_never_serve_two_faults() -> None:
     assert len(advice) == len(BODY_FAULTS)
 
 
-def test_a_plate_is_told_how_far_to_fade_out(report: AuditReport) -> None:
+def test_a_rigid_patch_is_told_how_far_to_fade_out(report: AuditReport) -> None:
     (said,) = morph_sentences(morph(report, "rigid_patch"))
     assert "steps by 12.0 mm" in said
     assert "at least 48 mm" in said

@@ -2,7 +2,7 @@
 
 import { garmentOf, type About, type ClusterAbout, type LayerAbout } from "./data/about.ts";
 
-const LEAST = 0.005; // weights below this are not told
+const MIN_WEIGHT = 0.005; // weights below this are not shown
 
 export function layerOf(about: About, name: string | null): LayerAbout | null {
   return about.layers.find((layer) => layer.name === name) ?? null;
@@ -30,7 +30,7 @@ export function rootOf(about: About, key: string): string {
 export function shapeWords(about: About, weights: readonly number[], most = Infinity): string {
   const moved = about.sliders
     .map(({ name }, k) => ({ name, weight: weights[k] }))
-    .filter(({ weight }) => Math.abs(weight) >= LEAST)
+    .filter(({ weight }) => Math.abs(weight) >= MIN_WEIGHT)
     .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
   if (!moved.length) return "the base body";
   const named = moved.slice(0, most).map(({ name, weight }) => `${spaced(name)} ${trimmed(weight)}`).join(", ");

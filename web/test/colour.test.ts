@@ -1,10 +1,10 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { LayerAbout } from "../src/data/about.ts";
-import { along, CLASS_STOPS, CLOTH_STOPS, css, decode, DRIFT_STOPS, encode, oklabToLinear, SKIN_STOPS, STEPS, type Lab } from "../src/draw/colour.ts";
+import { along, CLASS_STOPS, CLOTH_STOPS, css, decode, DIVERGING_STOPS, encode, oklabToLinear, SKIN_STOPS, STEPS, type Lab } from "../src/draw/colour.ts";
 import { inWords, paint, scaleOf, withUnit } from "../src/draw/scale.ts";
 
-const SCALES: Record<string, readonly Lab[]> = { cloth: CLOTH_STOPS, skin: SKIN_STOPS, drift: DRIFT_STOPS, class: CLASS_STOPS };
+const SCALES: Record<string, readonly Lab[]> = { cloth: CLOTH_STOPS, skin: SKIN_STOPS, drift: DIVERGING_STOPS, class: CLASS_STOPS };
 // Linear light as it is seen without one kind of cone [Vienot1999].
 const EYES: Record<string, number[][]> = {
   "all cones": [[1, 0, 0], [0, 1, 0], [0, 0, 1]],

@@ -20,14 +20,14 @@ from dressform.repair.rebase import rebase
 ELSEWHERE = (OTHER_SHAPE, OTHER_BASE)
 DEEP = 0.006
 """Cloth deeper in the base body than this was not modelled there, metres."""
-MOST, NO_DENT = 95.0, 0.015
+MOST_CLOTH, NO_DENT = 95.0, 0.015
 """A shape that lies farther away than this under most of the cloth, per cent and metres, is no dent in it."""
 DENT = 0.08
 """Cloth nearer than this to some that is too tight is bent by it, metres along the cloth."""
 MIN_LEFT = 0.4
 """Share of a garment's area that must be left to say anything without the rest."""
 MIN_WEIGHT = 0.05
-"""Smaller weights of the shape that was inferred are not told."""
+"""Smaller weights of the shape that was inferred are left out."""
 
 
 @dataclass(frozen=True)
@@ -65,8 +65,8 @@ def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -
     carrier, weights = found.way_back(body)
     carried = rebase(carrier, garment, weights, following)
     if found.verdict in ELSEWHERE:
-        far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST)) >= NO_DENT
-        is_elsewhere = far or _told_by_the_rest(body, garment, clearance < following.margin, others)
+        far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST_CLOTH)) >= NO_DENT
+        is_elsewhere = far or _shown_by_the_rest(body, garment, clearance < following.margin, others)
     else:
         # Cloth is not modelled this deep in a body: a shape that leaves it outside is likelier than the base.
         is_elsewhere = float(np.median(carried.clearance_there[deep])) >= 0.0
@@ -75,7 +75,7 @@ def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -
     return Origin(carried.moves, carried.clearance_there, _figures(body, found))
 
 
-def _told_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], others: Sequence[Body]) -> bool:
+def _shown_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], others: Sequence[Body]) -> bool:
     """Whether the cloth away from the tight places shows the same shape.
 
     A place that is cut too tight looks like a smaller body under it; only cloth with room can tell the two apart. Where

@@ -82,7 +82,7 @@ def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -
     body = body_file.body
     path = path_of(garment.source.file)
     saved = {stem_of(path): following_again(told.settings, garment.name)}
-    (asked,) = read_garments([path], reading, worn_by=body, saved=saved, method=garment.lift)
+    (asked,) = read_garments([path], reading, worn_by=body, saved=saved, method=garment.method)
     context = ExplainedBody(body)
     made = fit(body, asked.file.garment, asked.following, tree=context.tree)
     worn = ExplainedGarment(made, context=context, others=load_others(body_file))

@@ -19,17 +19,17 @@ MISSED = "missed"
 def seeded_truth_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, tuple[Body, CheckReport]]) -> Table:
     """One line per seeded fault: why it is there, at which shape it must show, what was found there and why."""
     table = Table(title="Sewn in on purpose", title_justify="left", title_style="bold", box=None, header_style="dim")
-    for heading in ("garment", "body", "why", "lift", "at shape", "found", "cause found"):
+    for heading in ("garment", "body", "why", "method", "at shape", "found", "cause found"):
         table.add_column(heading, overflow="fold")
     for wrong in truth:
         body, report = checked[wrong.body]
-        garment = next(one for one in report.garments if (one.name, one.method) == (wrong.name, wrong.lift))
+        garment = next(one for one in report.garments if (one.name, one.method) == (wrong.name, wrong.method))
         shape = " ".join(f"{name}={weight:g}" for name, weight in wrong.shape.items())
         table.add_row(
             wrong.name,
             wrong.body,
             wrong.cause,
-            wrong.lift,
+            wrong.method,
             shape,
             _found(wrong, garment, body),
             _cause(wrong, report.explained(garment)),

@@ -48,7 +48,7 @@ class FaultyGarment:
         stays_clean: Faults that must stay clean there.
         wrong_at_base: What is wrong at the base already: `ease`, `clearance` or `own_inside`.
         made_at: Weights of the shape that the garment was cut for, where that is the cause.
-        lift: The method under which it shows, where it is not the default.
+        method: The method under which it shows, where it is not the default.
     """
 
     name: str
@@ -61,7 +61,7 @@ class FaultyGarment:
     stays_clean: tuple[str, ...] = ()
     wrong_at_base: tuple[str, ...] = ()
     made_at: dict[str, float] = field(default_factory=dict)
-    lift: str = DEFAULT_METHOD
+    method: str = DEFAULT_METHOD
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from dressform.mesh.tree import Tree
 SPREAD_SKIN = 2000  # points of the skin that are searched for hollows
 HOLLOW_REACH = 0.15  # metres; skin farther away spans no hollow here
 HOLLOW_BALL = 0.4  # metres; radius of the ball that rolls over the skin without entering hollows
-HANG_REACH, HANG_ASIDE, HANG_MOST = 0.6, 0.05, 0.1  # metres above, beside and out to which skin carries hanging cloth
+HANG_REACH, HANG_ASIDE, MAX_HANG = 0.6, 0.05, 0.1  # metres above, beside and out to which skin carries hanging cloth
 FACING = 0.2  # least cosine between two normals on one side of the body
 TOUCHING = 1e-3  # metres; nearer than this the normal of the triangle gives the outward direction
 
@@ -89,7 +89,7 @@ class ShapedSkin:
         shape = self.body.at(weights)
         normals = vertex_normals(shape, self.body.faces)
         skin = shape[self.spread], normals[self.spread]
-        return overhangs(look.feet, look.normals, *skin, HANG_REACH, HANG_ASIDE, HANG_MOST, FACING)
+        return overhangs(look.feet, look.normals, *skin, HANG_REACH, HANG_ASIDE, MAX_HANG, FACING)
 
     def nearest_points(self, points: ClothPoints) -> Float[np.ndarray, "N 3"]:
         """Point of the base body nearest to each point, metres, (N, 3)."""

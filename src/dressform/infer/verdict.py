@@ -15,7 +15,7 @@ MATERIAL = 0.006
 LOOSE = 0.055
 """Three quarters of the cloth stand farther off than this, metres: 28 cm of ease all round. Common practice calls 18 cm
 at the bust cut loose [CWU16]; a coat has that by nature."""
-QUARTER, MOST = 25.0, 95.0
+QUARTER, MOST_CLOTH = 25.0, 95.0
 RIVAL = 30.0
 """Where a base body fits, another is preferred only if it explains the garment better by this much, a logarithm. Where
 it does not fit, another that fits need only be the better of the two."""
@@ -59,7 +59,7 @@ class Candidate:
         """How far the skin under the garment lies from that of the base body, 95th percentile, units of `found`."""
         if not len(self.found.weights):
             return 0.0
-        return float(np.percentile(np.abs(self.found.look.slopes @ self.found.weights), MOST))
+        return float(np.percentile(np.abs(self.found.look.slopes @ self.found.weights), MOST_CLOTH))
 
 
 def judge(own: Candidate, rivals: Sequence[Candidate], size: float) -> tuple[Candidate, str, str, Mapping[str, float]]:

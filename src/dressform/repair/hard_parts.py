@@ -229,10 +229,10 @@ def _told(
     made = before.garment.vertices
     shapes = shapes_of_cost(box)
     rooms = distances(made)
-    drifts = [np.abs(distances(after.at(shape)) - rooms).max() for shape in shapes] if seated else [0.0]
+    changes = [np.abs(distances(after.at(shape)) - rooms).max() for shape in shapes] if seated else [0.0]
     before_after = [[bend(made[piece], fit.at(shape)[piece]) for shape in shapes] for fit in (before, after)]
     bends = [max(float(each.distances.max()) for each in found) for found in before_after]
     scales = [max(abs(each.scale - 1.0) for each in found) for found in before_after]
     size = float(np.hypot(1.0, longest(motion.turns, box)) - 1.0)
     part = before.garment.part_names[int(before.garment.vertex_parts()[piece[0]])]
-    return HardPart(part, piece, motion, seated, size, float(max(drifts)), *bends, *scales)
+    return HardPart(part, piece, motion, seated, size, float(max(changes)), *bends, *scales)

@@ -42,7 +42,7 @@ class Rebased:
     clearance_here: VertexScalars
 
     @property
-    def drift(self) -> VertexScalars:
+    def clearance_change(self) -> VertexScalars:
         """Clearance change of each vertex, (G,), metres: positive where it grew, 0 where the garment kept its ease."""
         return self.clearance_here - self.clearance_there
 

@@ -103,9 +103,7 @@ def test_all_ways_of_lifting_are_set_beside_each_other(phantom: Path, tmp_path: 
     words = ["check", "--body", phantom / "phantom.obj", phantom / "tube.obj", "--method", "all", "--json", out]
     ended = dressform(*words, "--shapes", "0", "--workers", "1")
     document = json.loads(out.read_text(encoding="utf-8"))
-    pucker = {
-        garment["lift"]: max(shape["pucker"]["p95"] for shape in garment["shapes"]) for garment in document["garments"]
-    }
+    pucker = {one["method"]: max(shape["pucker"]["p95"] for shape in one["shapes"]) for one in document["garments"]}
     assert set(pucker) == {"nearest", "nearest-three", "surface", "smooth"}
     assert pucker["smooth"] < pucker["nearest"]
     for method in pucker:

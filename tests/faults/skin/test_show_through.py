@@ -105,7 +105,7 @@ def test_cloth_that_does_not_touch_shows_exactly_nothing():
         assert found.result.inside_share == found.result.exposed_area == found.result.depth_max == 0.0
 
 
-def test_a_hem_that_drifts_bares_skin_without_a_fault():
+def test_a_hem_that_slides_bares_skin_without_a_fault():
     vertices, faces = icosphere(RADIUS, level=5)
     body = make_body(vertices, faces, ride=np.zeros(3))
     tube, tube_faces = pipe(RADIUS + 0.01, 0.2, edge=0.02)
@@ -115,7 +115,7 @@ def test_a_hem_that_drifts_bares_skin_without_a_fault():
     assert found.result.exposed_area == 0.0
 
 
-def test_a_hem_that_drifts_beside_a_real_fault_adds_nothing_to_it():
+def test_a_hem_that_slides_beside_a_real_fault_adds_nothing_to_it():
     """The sphere comes through a sheet whose rim slides inward by 10 cm: only the cap counts."""
     body = rising_sphere()
     fit = still_sheet(body)

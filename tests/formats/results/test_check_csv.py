@@ -12,7 +12,7 @@ def test_there_is_one_row_per_garment_way_and_shape_with_the_figures_of_the_json
     report = check_report(garment_report(method="smooth"), garment_report(method="nearest"))
     rows = list(csv.DictReader(io.StringIO(results_csv(report))))
     assert len(rows) == 6
-    assert {(row["garment"], row["lift"]) for row in rows} == {("guernsey", "smooth"), ("guernsey", "nearest")}
+    assert {(row["garment"], row["method"]) for row in rows} == {("guernsey", "smooth"), ("guernsey", "nearest")}
     worst = rows[0]
     assert worst["shape"] == "belly=1"
     assert float(worst["show_through.exposed_cm2"]) == 12.0
@@ -33,4 +33,4 @@ def test_there_is_one_row_per_cluster_with_its_cause_and_advice() -> None:
 
 
 def test_a_table_of_no_clusters_has_its_headings() -> None:
-    assert clusters_csv(check_report()).startswith("garment,lift,name,fault,severity,")
+    assert clusters_csv(check_report()).startswith("garment,method,name,fault,severity,")

@@ -28,7 +28,7 @@ def explained() -> CheckReport:
 
 def test_what_was_written_is_read() -> None:
     garment, found = told(explained()).find("guernsey/1")
-    assert (garment.key, garment.ease_policy, garment.source.file) == ("guernsey smooth", "keep", "guernsey.glb")
+    assert (garment.key, garment.ease, garment.source.file) == ("guernsey smooth", "keep", "guernsey.glb")
     assert found.cause == TOO_FEW_VERTICES
     assert found.seen[1].weights == {"belly": 0.5}
     assert found.place.position_m == (0.1, 1.12, 0.2)
@@ -44,7 +44,7 @@ def test_a_cluster_may_be_named_with_its_way_and_must_be_where_ways_were_compare
     both = check_report(garment_report(method="smooth"), garment_report(method="nearest"))
     of = {key: (explanation(of=cluster(garment=key)),) for key in ("guernsey smooth", "guernsey nearest")}
     two = told(replace(both, causes=replace(causes(), of_garment=of)))
-    assert two.find("guernsey nearest/1")[0].lift == "nearest"
+    assert two.find("guernsey nearest/1")[0].method == "nearest"
     with pytest.raises(ArgumentError, match="must be one of guernsey smooth/1, guernsey nearest/1, got 'guernsey/1'"):
         two.find("guernsey/1")
 

@@ -74,7 +74,7 @@ def test_without_a_certificate_nothing_is_called_certified(stiff: SurfaceLayers)
     assert "certified" not in stiff.constant
 
 
-def test_plates_step_as_far_as_their_morph_is_turned() -> None:
+def test_rigid_patches_step_as_far_as_their_morph_is_turned() -> None:
     rigid_patch = RigidPatch(np.array([1, 2]), 1.0, 0.004, 0.01, 1.0, 0.1, 0.1, 0.0)
     other = RigidPatch(np.array([2, 3]), 1.0, 0.010, 0.01, 1.0, 0.1, 0.1, 0.0)
     shifts = (

@@ -10,7 +10,7 @@ export type Rgb = readonly [number, number, number];
 
 export const CLOTH_STOPS: readonly Lab[] = [[0.94, 0.0, 0.015], [0.42, 0.01, -0.2]];
 export const SKIN_STOPS: readonly Lab[] = [[0.88, 0.01, 0.02], [0.62, 0.14, 0.12]];
-export const DRIFT_STOPS: readonly Lab[] = [[0.48, -0.01, -0.17], [0.94, 0.0, 0.01], [0.58, 0.12, 0.115]];
+export const DIVERGING_STOPS: readonly Lab[] = [[0.48, -0.01, -0.17], [0.94, 0.0, 0.01], [0.58, 0.12, 0.115]];
 /** Classes differ in lightness first, so that they stay apart in grey. */
 export const CLASS_STOPS: readonly Lab[] = [
   [0.93, 0.0, 0.012], [0.7, 0.0, -0.1], [0.52, 0.11, 0.095], [0.38, 0.0, -0.13], [0.22, 0.0, -0.02],

@@ -1,7 +1,7 @@
 /** From the values of a layer to colours on a surface, and to words. */
 
 import type { LayerAbout } from "../data/about.ts";
-import { CLASS_STOPS, CLOTH_STOPS, DRIFT_STOPS, oklabToLinear, ramp, SKIN_STOPS, STEPS, type Lab } from "./colour.ts";
+import { CLASS_STOPS, CLOTH_STOPS, DIVERGING_STOPS, oklabToLinear, ramp, SKIN_STOPS, STEPS, type Lab } from "./colour.ts";
 
 export interface Scale {
   readonly low: number;
@@ -19,7 +19,7 @@ export function scaleOf(layer: LayerAbout): Scale {
     return { low: 0, high: Math.max(1, classes.length - 1), stops, table, classes };
   }
   const rising = layer.on === "body" ? SKIN_STOPS : CLOTH_STOPS;
-  const stops = layer.kind === "diverging" ? DRIFT_STOPS : rising;
+  const stops = layer.kind === "diverging" ? DIVERGING_STOPS : rising;
   return { low: layer.low, high: layer.high, stops, table: ramp(stops), classes: null };
 }
 

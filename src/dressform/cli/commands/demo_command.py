@@ -66,7 +66,7 @@ def demo(
     checked, proofs = {}, []
     for base, names in worn.items():
         how = ReadingOptions(base=None if base == FAULTY else base)
-        methods = tuple(dict.fromkeys([DEFAULT_METHOD, *(fault.lift for fault in truth.fault if fault.body == base)]))
+        methods = tuple(dict.fromkeys([DEFAULT_METHOD, *(fault.method for fault in truth.fault if fault.body == base)]))
         body_file = read_body(paths["faulty_body" if base == FAULTY else "body"], how)
         done = _check(body_file, paths, names, methods, shapes, count)
         with progress(f"Drawing on {done.report.body.name}") as advance:

@@ -57,7 +57,7 @@ def explain(
 def print_explained(told: StoredResults, garment: StoredGarment, cluster: StoredCluster, console: Console) -> None:
     """Everything that the results say about one cluster."""
     console.print(explained_title(garment, cluster), style="bold")
-    console.print(f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease_policy}", soft_wrap=True)
+    console.print(f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease}", soft_wrap=True)
     for table in (seen_table(cluster), tried_table(cluster)):
         console.print()
         console.print(table)

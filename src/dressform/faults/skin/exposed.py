@@ -48,7 +48,7 @@ def expose_skin(
     A direction counts for a sample of hidden skin where the cloth blocked it at the base, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
     the body's thickness at the base: the cloth that was before the skin is behind it. A sample counts by the
-    share of its once blocked directions that do. So skin that a drifting hem bares is not counted, and where no cloth
+    share of its once blocked directions that do. So skin that a sliding hem bares is not counted, and where no cloth
     lies inside the body nothing can be.
 
     Samples are body vertices with their areas, and pieces of at most 4 mm of the triangles that the cloth crosses.

@@ -75,7 +75,7 @@ def frame_beside(
     Proof: tests/formats/test_beside.py::test_a_pair_is_read_right_or_refused_from_every_axis_and_unit
     """
     told = told or AxisOptions()
-    like = _told_so(Frame.of_linear(body.from_file), told)
+    like = _with_options(Frame.of_linear(body.from_file), told)
     first = (stated,) if stated else _stated(stored, like, told)
     if told.units and told.up:
         return replace(first[0], notes=_notes(first[0], stored, told))
@@ -103,7 +103,7 @@ def garment_frame(path: object, stored: FileMesh, *, told: AxisOptions) -> Frame
     Raises:
         UnitsError: the garment is smaller or larger than any garment in the unit stated.
     """
-    stated = _told_so(Frame(stored.metres_per_unit or UNITS["m"], stored.up or STANDARD_UP), told)
+    stated = _with_options(Frame(stored.metres_per_unit or UNITS["m"], stored.up or STANDARD_UP), told)
     if not told.units:
         size = float(np.ptp(stored.vertices[np.unique(stored.faces)], axis=0).max(initial=0.0))
         if not GARMENT_ALONE[0] <= size * stated.metres_per_unit <= GARMENT_ALONE[1]:
@@ -116,12 +116,12 @@ def _stated(stored: FileMesh, like: Frame, told: AxisOptions) -> tuple[Frame, ..
     """What the file says, then what its body's file was read by; the other way round where the file says nothing."""
     up = stored.up or STANDARD_UP
     front = like.front if up == like.up or told.front else STANDARD_FRONT
-    said = _told_so(Frame(stored.metres_per_unit or UNITS["m"], up, (), front), told)
+    said = _with_options(Frame(stored.metres_per_unit or UNITS["m"], up, (), front), told)
     both = (like, said) if stored.metres_per_unit is None else (said, like)
     return both[:1] if said.is_like(like) else both
 
 
-def _told_so(frame: Frame, told: AxisOptions) -> Frame:
+def _with_options(frame: Frame, told: AxisOptions) -> Frame:
     """A reading with the user's values put in, without notes."""
     size = UNITS[told.units] if told.units else frame.metres_per_unit
     return Frame(size, told.up or frame.up, (), told.front or frame.front)
@@ -179,7 +179,7 @@ def _notes(frame: Frame, stored: FileMesh, told: AxisOptions) -> tuple[str, ...]
     """What to say aloud of a reading that was stated by the user, the file, or the body's file."""
     said = Frame(stored.metres_per_unit or UNITS["m"], stored.up or STANDARD_UP)
     if told != AxisOptions():
-        is_all_told = frame.is_like(_told_so(said, told))
+        is_all_told = frame.is_like(_with_options(said, told))
         return frame_notes("As told:" if is_all_told else "As told, and as its body was read:", frame)
     return frame_notes("The file says" if frame.is_like(said) else "Read as its body was:", frame)
 

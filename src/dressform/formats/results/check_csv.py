@@ -25,12 +25,12 @@ def results_csv(report: CheckReport) -> str:
 def clusters_csv(report: CheckReport) -> str:
     """CSV text: one row per cluster with its cause and advice, the worst garment and the most noticed place first."""
     rows = [_cluster(garment, one) for garment in to_results(report).garments for one in garment.clusters]
-    headings = ("garment", "lift", "name", *PLACE_FIELDS, "cause", "owner", "shape", "share", *ADVICE_FIELDS)
+    headings = ("garment", "method", "name", *PLACE_FIELDS, "cause", "owner", "shape", "share", *ADVICE_FIELDS)
     return _csv(headings, rows)
 
 
 def _shape(garment: StoredGarment, shape: StoredShape) -> dict[str, Any]:
-    row = {"garment": garment.name, "lift": garment.lift, "shape": shape.label, "severity": shape.severity}
+    row = {"garment": garment.name, "method": garment.method, "shape": shape.label, "severity": shape.severity}
     for group in FIGURES:
         figures = plain(getattr(shape, group))
         row |= {f"{group}.{key}": value for key, value in figures.items() if not isinstance(value, dict)}
@@ -41,7 +41,7 @@ def _shape(garment: StoredGarment, shape: StoredShape) -> dict[str, Any]:
 def _cluster(garment: StoredGarment, one: StoredCluster) -> dict[str, Any]:
     return {
         "garment": garment.name,
-        "lift": garment.lift,
+        "method": garment.method,
         "name": one.name,
         **{name: getattr(one.place, name) for name in PLACE_FIELDS},
         "cause": one.cause,

@@ -94,8 +94,8 @@ def _garment(garment: GarmentReport, report: CheckReport) -> StoredGarment:
     return StoredGarment(
         name=garment.name,
         source=garment.source,
-        lift=garment.method,
-        ease_policy=garment.ease,
+        method=garment.method,
+        ease=garment.ease,
         vertices=garment.vertices,
         triangles=garment.triangles,
         parts=garment.parts,

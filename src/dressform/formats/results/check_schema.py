@@ -277,8 +277,8 @@ class StoredGarment(Record, frozen=True):
     Attributes:
         name: Name of the garment.
         source: Its file.
-        lift: Method by which it follows.
-        ease_policy: `keep`: the distance to the skin stays; `scale`: it grows with the body.
+        method: Method by which it follows.
+        ease: `keep`: the distance to the skin stays; `scale`: it grows with the body.
         vertices: Vertices after welding.
         triangles: Triangles.
         parts: Names of the garment's parts.
@@ -297,8 +297,8 @@ class StoredGarment(Record, frozen=True):
 
     name: str
     source: Source
-    lift: str
-    ease_policy: str
+    method: str
+    ease: str
     vertices: Count
     triangles: Count
     parts: tuple[str, ...]
@@ -316,7 +316,7 @@ class StoredGarment(Record, frozen=True):
     @property
     def key(self) -> str:
         """Tells it from all others of the results."""
-        return key_of(self.name, self.lift)
+        return key_of(self.name, self.method)
 
 
 class StoredBody(Record, frozen=True):

@@ -33,7 +33,7 @@ def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
     table = plain_table("Garments, the worst first: each figure at its worst shape")
     table.add_column("garment", overflow="fold")
     if several:
-        table.add_column("lift")
+        table.add_column("method")
     table.add_column("verdict")
     lines = [
         {"shapes\nfaulty": _faulty(garment), **_figures(row.faults for row in garment.rows), **_times(garment)}

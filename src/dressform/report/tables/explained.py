@@ -17,7 +17,7 @@ MIN_TOLD = 1e-3  # share of what was measured; less is none
 
 def explained_title(garment: StoredGarment, cluster: StoredCluster) -> str:
     """The cluster in one line."""
-    return f"{garment.name} ({garment.lift}), cluster {cluster.name}: {FAULT_WORDS[cluster.place.fault]}"
+    return f"{garment.name} ({garment.method}), cluster {cluster.name}: {FAULT_WORDS[cluster.place.fault]}"
 
 
 def spot_words(cluster: StoredCluster) -> str:

@@ -14,7 +14,7 @@ const MAX_LISTED = 40; // so many complaints are listed at once
 const MAX_NAMED = 4; // sliders of a shape that are named
 const PERCENT = 100;
 const MM_PER_CM = 10;
-const LEAST_SHARE = 0.005; // shares below this are not told
+const MIN_SHARE = 0.005; // shares below this are not shown
 
 export function makeFaultsTab(context: Context): HTMLElement {
   const { store } = context;
@@ -88,7 +88,7 @@ function entry(context: Context, cluster: ClusterAbout, isOpen: boolean): HTMLEl
 }
 
 function reasons(about: About, cluster: ClusterAbout): (HTMLElement | null)[] {
-  const told = cluster.shares.filter((share) => Math.abs(share.share) >= LEAST_SHARE);
+  const told = cluster.shares.filter((share) => Math.abs(share.share) >= MIN_SHARE);
   return [
     h("p", {}, `Worst at ${shapeWords(about, cluster.shape.weights, MAX_NAMED)}${seenWords(cluster)}.`),
     h(cluster.cause ? "p.cause" : "p.no-cause", {}, causeWords(cluster)),
@@ -107,7 +107,7 @@ export function causeWords({ cause, shares }: ClusterAbout): string {
   if (cause) return `Because: ${cause}.`;
   const best = shares[0];
   if (!best) return "No cause is given: nothing was swapped here to look for one.";
-  if (best.share >= LEAST_SHARE) {
+  if (best.share >= MIN_SHARE) {
     return `No cause was found: the best change that was tried removes ${Math.round(PERCENT * best.share)}\u202f% of it.`;
   }
   return shares.length === 1
