@@ -11,10 +11,11 @@ from dressform.body.range import Range
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
-from dressform.sweep.worst import MARGIN, Covered, covered_points, worst_shapes
+from dressform.sweep.worst import Covered, covered_points, worst_shapes
 from lift_phantoms import body_of, sphere
 
 RADIUS, CLEARANCE = 0.2, 0.01
+MARGIN = DEFAULT_FOLLOWING.margin
 STILL = 0.0
 
 
@@ -129,6 +130,16 @@ def test_what_is_said_of_a_corner_is_what_its_shape_shows() -> None:
         skin = np.linalg.norm(body.at(threat.shape.weights), axis=1).max()
         # A bump's crest moves along its own normal, so the clearance left there is that of the radii.
         assert threat.min_clearance == pytest.approx(RADIUS + CLEARANCE - skin, abs=1e-3)
+
+
+def test_a_wider_margin_of_the_following_counts_more_skin_as_threatened() -> None:
+    skin = sphere(RADIUS)
+    body = body_of(skin, grow=0.02 * skin[0])  # 4 mm of the 10 mm between skin and shell
+    fit = stiff_fit(body, *sphere(RADIUS + CLEARANCE))
+    narrow = worst_shapes(fit)[0]
+    wide = worst_shapes(replace(fit, following=replace(fit.following, margin_mm=8.0)))[0]
+    assert narrow.threatened_area == 0
+    assert wide.threatened_area == pytest.approx(4 * np.pi * RADIUS**2, rel=0.01)
 
 
 def test_corners_are_numbered_differ_and_lie_in_a_range_beyond_one() -> None:

@@ -10,9 +10,10 @@ from dressform.body.range import Range
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
-from dressform.sweep.worst import MARGIN, SAMPLE, Covered, worst_shapes
+from dressform.sweep.worst import SAMPLE, Covered, worst_shapes
 
 SPECK, PLAIN = 1e-9, 1e-4  # m²
+MARGIN = DEFAULT_FOLLOWING.margin
 
 
 def still(count: int) -> Fit:

@@ -20,9 +20,6 @@ from dressform.mesh.rays import first_hit
 from dressform.mesh.tree import Tree
 
 DEFAULT_WORST = 8
-MARGIN = 0.002
-"""Clearance below which skin counts as threatened, metres."""
-
 REACH = 0.15
 """Cloth farther from the skin than this, along the skin's normal, does not cover it, metres."""
 
@@ -109,19 +106,17 @@ def covered_points(fit: Fit, *, reach: float = REACH) -> Covered:
     return Covered(vertex_areas(body.vertices, body.faces)[chosen], distance[chosen], slopes)
 
 
-def worst_shapes(
-    fit: Fit, *, most: int = DEFAULT_WORST, margin: float = MARGIN, covered: Covered | None = None
-) -> list[Threat]:
+def worst_shapes(fit: Fit, *, most: int = DEFAULT_WORST, covered: Covered | None = None) -> list[Threat]:
     """The corners of the body's range that threaten the most covered skin, the gravest first.
 
-    The threat is Σ area · (depth under the margin). Each further corner is the one that adds most to the threat of
-    those before it, until the gain is negligible. A point under the margin at the base counts from its own clearance
-    there. Where no corner brings any point under the margin, the one with the smallest clearance is returned.
+    The threat is Σ area · (depth under the margin), with the margin that the garment's following asks for. Each further
+    corner is the one that adds most to the threat of those before it, until the gain is negligible. A point under the
+    margin at the base counts from its own clearance there. Where no corner brings any point under the margin, the one
+    with the smallest clearance is returned.
 
     Args:
         fit: The garment on its body, whose range limits the weights.
         most: Most corners to return.
-        margin: Clearance below which skin counts as threatened, metres.
         covered: The pairs, if already built.
 
     Proof: tests/sweep/test_worst.py::test_the_first_corner_threatens_as_much_as_the_best_of_all_corners
@@ -131,7 +126,7 @@ def worst_shapes(
         return []
     box = fit.body.range
     start = pairs.at(box.clip(np.zeros(len(box.names)))[None])[0]
-    allowed = np.minimum(margin, start)
+    allowed = np.minimum(fit.following.margin, start)
     least = box.minimum(pairs.base, pairs.slopes)
     threatened = np.flatnonzero(least < allowed)
     if not threatened.size:
