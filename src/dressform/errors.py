@@ -30,12 +30,22 @@ class DressformError(Exception):
 
 
 class ArgumentError(DressformError, ValueError):
-    """A wrong call. Text: function, argument, rule, what was got, what to do."""
+    """A wrong call. Text: function, argument, rule, what was got, what to do.
+
+    Attributes:
+        function: The function that was called wrongly, or empty.
+        argument: The argument that broke its rule, or empty.
+    """
+
+    function: str = ""
+    argument: str = ""
 
     @classmethod
     def of(cls, function: str, argument: str, rule: str, observed: object, advice: str) -> "ArgumentError":
         """Build the house's message: ``{function}: `{argument}` must be {rule}, got {observed}. {advice}.``."""
-        return cls(f"{function}: `{argument}` must be {rule}, got {observed}. {advice}.")
+        made = cls(f"{function}: `{argument}` must be {rule}, got {observed}. {advice}.")
+        made.function, made.argument = function, argument
+        return made
 
 
 class FileError(DressformError):

@@ -19,3 +19,8 @@ def number(value: float) -> float:
 def numbers(values: Iterable[float]) -> list[float]:
     """Figures for a file, each as `number` gives it."""
     return [number(float(value)) for value in values]
+
+
+def counted(count: int, noun: str) -> str:
+    """A number with its noun: `1 part`, `2 parts`."""
+    return f"{count} {noun}{'' if count == 1 else 's'}"

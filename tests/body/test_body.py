@@ -40,7 +40,7 @@ def test_named_weights_stand_in_the_order_of_the_morphs() -> None:
 
 
 def test_an_unknown_morph_is_refused_and_the_known_are_listed() -> None:
-    with pytest.raises(ArgumentError, match=r"morphs of 'some': a, b, .*, l, got 'belly'"):
+    with pytest.raises(ArgumentError, match=r"`named` must be names of morphs: a, b, .*, l, got 'belly'"):
         some_body().weights({"belly": 1.0})
 
 

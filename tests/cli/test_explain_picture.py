@@ -81,7 +81,7 @@ def test_a_cluster_at_which_nothing_was_tried_has_no_picture(checked: Path, tmp_
 
 
 @pytest.mark.parametrize(
-    ("name", "said"), [("p.jpg", "p.jpg: is no .png"), ("no/p.png", "no/p.png: cannot be written")]
+    ("name", "said"), [("p.jpg", "p.jpg: does not end with .png"), ("no/p.png", "no/p.png: cannot be written")]
 )
 def test_a_picture_that_cannot_be_written_is_told_first(
     name: str, said: str, tmp_path: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch

@@ -28,13 +28,13 @@ def test_layers_come_from_the_skin_outward_as_paths_beside_the_file(tmp_path: Pa
     ("text", "said"),
     [
         ("outfit = ", r"outfits.toml: is not TOML"),
-        ("# nothing", r"outfits.toml: Object missing required field outfit"),
+        ("# nothing", r"outfits.toml: lacks the key outfit. Write"),
         ("[outfit]", r"outfits.toml: outfit: names no outfit. Write \[outfit.NAME\]"),
-        ("[outfits.a]\nlayers = []", r"outfits.toml: Object .*outfit"),
-        ("[outfit.ashore]\nlayer = ['coat.glb']", r"outfits.toml: outfit.ashore: Object .*layer"),
+        ("[outfits.a]\nlayers = []", r"outfits.toml: outfits: is no key here. Use outfit"),
+        ("[outfit.ashore]\nlayer = ['coat.glb']", r"outfits.toml: outfit.ashore.layer: is no key here. Use layers"),
         (
             "[outfit.ashore]\nlayers = 'coat.glb'",
-            r"outfits.toml: outfit.ashore: Expected array, got str - at \$.layers",
+            r"outfits.toml: outfit.ashore.layers: Expected array, got str. Write",
         ),
         ("[outfit.ashore]\nlayers = []", r"outfits.toml: outfit.ashore.layers: lists no garment"),
         (

@@ -49,9 +49,9 @@ def test_named_file_must_exist(tmp_path: Path) -> None:
     ("text", "message"),
     [
         ("[range\n", r"keeper\.range\.toml: is not TOML"),
-        ("[ranges]\nbelly = [0, 1]\n", "unknown field ranges"),
-        ("[range]\n[other]\n", "unknown field other"),
-        ("[range]\nbelly = 1\n", r"Expected array, got int - at \$\.range\[\.\.\.\]"),
+        ("[ranges]\nbelly = [0, 1]\n", "ranges: is no key here. Use range"),
+        ("[range]\n[other]\n", "other: is no key here. Use range"),
+        ("[range]\nbelly = 1\n", "range: Expected array, got int. Write"),
         ("[range]\nbelly = [0, 1, 2]\n", "Expected array of length 2"),
         ("[range]\nbely = [0, 1]\n", r"range\.bely: is no morph of this body\. Its morphs are: belly, hips"),
         ("[range]\nbelly = [1, 0]\n", r"range\.belly: is \[1, 0\], not a finite interval"),

@@ -35,9 +35,9 @@ def test_two_that_say_the_same_are_equal_and_a_mask_counts_number_by_number() ->
 
 
 def test_it_prints_what_is_not_as_always_and_no_arrays() -> None:
-    assert repr(DEFAULT_FOLLOWING) == "Following()"
+    assert repr(DEFAULT_FOLLOWING) == "Following(method='smooth', margin_mm=2)"
     shown = repr(Following(method="surface", margin_mm=4.0, mask=np.ones(9000)))
-    assert shown == "Following(method='surface', mask=<9000 numbers>, margin_mm=4.0)"
+    assert shown == "Following(method='surface', mask=<9000 numbers>, margin_mm=4)"
 
 
 @pytest.mark.parametrize(
@@ -52,9 +52,11 @@ def test_it_prints_what_is_not_as_always_and_no_arrays() -> None:
         ({"parts": {"collar": 2.0}}, r"`parts\['collar'\]` must be in \[0, 1\], got 2"),
         ({"mask": np.array([0.5, 1.5])}, r"`mask\[1\]` must be in \[0, 1\], got 1.5"),
         ({"mask": np.array([0.5, np.nan])}, r"`mask\[1\]` must be in \[0, 1\], got nan"),
-        ({"falloff_mm": -1.0}, r"`falloff_mm` must be 0 or more mm, got -1"),
-        ({"margin_mm": 0.0}, r"`margin_mm` must be positive mm, got 0. Give for instance 2"),
-        ({"margin_mm": float("inf")}, r"`margin_mm` must be positive mm, got inf"),
+        ({"falloff_mm": -1.0}, r"`falloff_mm` must be 0 to 1000 mm, got -1"),
+        ({"margin_mm": 0.0}, r"`margin_mm` must be above 0 and at most 100 mm, got 0. Give for instance 2"),
+        ({"margin_mm": float("inf")}, r"`margin_mm` must be above 0 and at most 100 mm, got inf"),
+        ({"margin_mm": 100.5}, r"`margin_mm` must be above 0 and at most 100 mm, got 100.5"),
+        ({"falloff_mm": 1001}, r"`falloff_mm` must be 0 to 1000 mm, got 1001"),
     ],
 )
 def test_what_it_cannot_mean_is_refused(said: dict, words: str) -> None:

@@ -7,10 +7,11 @@ import numpy as np
 from jaxtyping import Bool, Float
 
 from dressform.arrays import BodyDeltas, BodyPoints, Faces, Weights
-from dressform.body.range import Range, checked_weights
+from dressform.body.range import Range, WeightsByName
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.errors import ArgumentError, MatchError
 from dressform.mesh.flat import flat_mesh, flat_points
+from dressform.units import counted
 
 COPY_SHARE = 0.15
 """Picking the active morphs copies them, which costs about six times what summing all of them in place does."""
@@ -71,40 +72,31 @@ class Body:
                 f"got {list(self.range.names)}. Declare the range in the order of the morphs."
             )
 
-    def at(self, weights: Weights) -> BodyPoints:
-        """Vertices of the shape at `weights`, (B, 3); few active morphs cost less.
+    def at(self, weights: Weights | WeightsByName) -> BodyPoints:
+        """Vertices of the shape at `weights`, in the order of the morphs or by name, (B, 3).
+
+        Few active morphs cost less.
 
         Raises:
-            ArgumentError: not one finite number per morph.
+            ArgumentError: not one finite number per morph, a name is no morph, or a weight is absurd.
         """
-        weights = checked_weights("Body.at", weights, len(self.deltas))
+        weights = self.range.vector("Body.at", weights)
         active = np.flatnonzero(weights)
         if active.size > COPY_SHARE * len(weights):
             return self.vertices + np.tensordot(weights, self.deltas, axes=1)
         return self.vertices + np.tensordot(weights[active], self.deltas[active], axes=1)
 
-    def weights(self, named: Mapping[str, float]) -> Weights:
+    def weights(self, named: WeightsByName) -> Weights:
         """Weight vector from morph names; morphs that are not named stay at 0.
 
         Raises:
-            ArgumentError: a name is no morph of this body; the valid names are listed.
+            ArgumentError: a name is no morph of this body (the valid names are listed), or a weight is absurd.
         """
-        vector = np.zeros(len(self.morph_names))
-        for name, weight in named.items():
-            if name not in self.morph_names:
-                raise ArgumentError.of(
-                    "Body.weights",
-                    "named",
-                    f"morphs of {self.name!r}: {', '.join(self.morph_names)}",
-                    repr(name),
-                    "Use one of these names",
-                )
-            vector[self.morph_names.index(name)] = weight
-        return vector
+        return self.range.vector("Body.weights", dict(named), argument="named")
 
     def __repr__(self) -> str:
         """Its name and size; no arrays."""
-        size = f"{len(self.vertices)} vertices, {len(self.morph_names)} morphs, {self.stature:.2f} m tall"
+        size = f"{len(self.vertices)} vertices, {counted(len(self.morph_names), 'morph')}, {self.stature:.2f} m tall"
         return f"<Body {self.name!r}: {size}>"
 
     def __getstate__(self) -> dict[str, object]:

@@ -1,5 +1,6 @@
 """The declared box of weights that a wearer may reach."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,9 @@ FARTHEST_OUTSIDE = 10.0
 LARGEST_WEIGHT = 1e6
 """Beyond this no position can be computed any more; sliders that count in percent stay far below."""
 
+WeightsByName = Mapping[str, float | int]
+"""Weights by the name of their morph; those that are not named are 0."""
+
 
 def checked_weights(function: str, weights: ArrayLike, count: int) -> Weights:
     """The weights as an array, checked to be numbers, one per morph.
@@ -27,7 +31,11 @@ def checked_weights(function: str, weights: ArrayLike, count: int) -> Weights:
     Raises:
         ArgumentError: not one number for each of `count` morphs, or one that is not finite or beyond ±`LARGEST_WEIGHT`.
     """
-    vector = np.asarray(weights, dtype=np.float64)
+    try:
+        vector = np.asarray(weights, dtype=np.float64)
+    except (TypeError, ValueError):
+        rule = f"one number for each of {count} morphs, or numbers by the name of a morph"
+        raise ArgumentError.of(function, "weights", rule, repr(weights)[:80], "Give a shape") from None
     if vector.shape != (count,):
         rule = f"one number for each of {count} morphs"
         raise ArgumentError.of(
@@ -105,17 +113,37 @@ class Range:
             if not low - RANGE_SLACK <= weight <= high + RANGE_SLACK
         )
 
-    def refuse_absurd(self, function: str, weights: Weights) -> None:
+    def vector(self, function: str, weights: ArrayLike | WeightsByName, *, argument: str = "weights") -> Weights:
+        """Weights as somebody wrote them, as an array, (K,): in the order of the morphs, or by name, the others 0.
+
+        Raises:
+            ArgumentError: a name is no morph (the valid ones are listed), a weight is no finite number or lies absurdly
+                far outside its interval, or there is not one for each morph.
+        """
+        if not isinstance(weights, Mapping):
+            vector = checked_weights(function, weights, len(self.names))
+        else:
+            unknown = next((name for name in weights if name not in self.names), None)
+            if unknown is not None:
+                rule = f"names of morphs: {', '.join(self.names) or 'the body has none'}"
+                raise ArgumentError.of(function, argument, rule, repr(unknown), "Use one of these names")
+            vector = checked_weights(function, [weights.get(name, 0.0) for name in self.names], len(self.names))
+        self.refuse_absurd(function, vector, argument=argument)
+        return vector
+
+    def refuse_absurd(self, function: str, weights: Weights, *, argument: str = "weights") -> None:
         """Refuse weights too far out to be intended; see `FARTHEST_OUTSIDE`.
 
         Raises:
             ArgumentError: a weight is not finite, or lies absurdly far outside its interval; it is named.
         """
-        for name, weight, low, high in zip(self.names, weights, self.low, self.high):
-            reach = FARTHEST_OUTSIDE * max(high - low, 1.0)
-            if not low - reach <= weight <= high + reach:
-                rule = f"between {low - reach:g} and {high + reach:g} for {name}, whose range is [{low:g}, {high:g}]"
-                raise ArgumentError.of(function, "weights", rule, f"{weight:g}", "Give a weight in or near its range")
+        reach = FARTHEST_OUTSIDE * np.maximum(self.widths, 1.0)
+        within = (self.low - reach <= weights) & (weights <= self.high + reach)
+        for at in np.flatnonzero(~within)[:1]:
+            name, weight, low, high = self.names[at], weights[at], self.low[at], self.high[at]
+            ends = f"{low - reach[at]:g} and {high + reach[at]:g}"
+            rule = f"between {ends} for {name}, whose range is [{low:g}, {high:g}]"
+            raise ArgumentError.of(function, argument, rule, f"{weight:g}", "Give a weight in or near its range")
 
     def with_base(self) -> "Range":
         """The smallest range that holds this one and the base body."""

@@ -13,6 +13,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shape_settings import DEFAULT_SOBOL as DEFAULT_SOBOL
 from dressform.body.shape_settings import DEFAULT_STRONGEST as DEFAULT_STRONGEST
+from dressform.body.shape_settings import MAX_SHAPES as MAX_SHAPES
 from dressform.body.shape_settings import ShapeSettings as ShapeSettings
 from dressform.errors import ArgumentError
 from dressform.mesh.geometry import vertex_areas
@@ -20,8 +21,6 @@ from dressform.mesh.geometry import vertex_areas
 BASE_LABEL = "base"
 SOBOL_SEED = 20
 SAME_WEIGHT = 1e-9
-MAX_SHAPES = 100_000
-"""At the tenth of a second that a garment takes on one, three hours for each garment."""
 
 
 @dataclass(frozen=True)

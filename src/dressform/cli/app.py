@@ -12,6 +12,7 @@ from cyclopts import App, CycloptsError
 
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_INTERRUPTED, EXIT_UNREAD
 from dressform.cli.help_text import HelpLayout
+from dressform.cli.option_words import error_words
 from dressform.errors import DressformError
 from dressform.interrupts import heard_interrupts
 from dressform.version import __version__
@@ -128,7 +129,7 @@ def run(tokens: Sequence[str] | None = None) -> int:
         with heard_interrupts():
             code = app(tokens, exit_on_error=False, print_error=False, result_action="return_value")
     except (CycloptsError, DressformError) as error:
-        print(f"dressform: {' '.join(str(error).split())}", file=sys.stderr)
+        print(f"dressform: {error_words(error, sys.argv[1:] if tokens is None else tokens)}", file=sys.stderr)
         return EXIT_BAD_INPUT
     except KeyboardInterrupt:
         print("dressform: interrupted; nothing was left half-written.", file=sys.stderr)

@@ -6,12 +6,13 @@ import numpy as np
 
 from dressform.arrays import ClothDeltas, ClothPoints, Weights
 from dressform.body.body import COPY_SHARE, Body
-from dressform.body.range import checked_weights
+from dressform.body.range import WeightsByName
 from dressform.body.skeleton import Skin
 from dressform.errors import MatchError
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.flat import flat_points
+from dressform.units import counted
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -55,16 +56,16 @@ class Fit:
 
     def __repr__(self) -> str:
         """Its body, its garment and how it follows."""
-        size = f"{len(self.base)} vertices, {len(self.deltas)} morphs"
+        size = f"{len(self.base)} vertices, {counted(len(self.deltas), 'morph')}"
         return f"<Fit of {self.garment.name!r} on {self.body.name!r}: {size}, {self.following}>"
 
-    def at(self, weights: Weights) -> ClothPoints:
-        """Cloth vertices at `weights`, (G, 3); few active morphs cost less.
+    def at(self, weights: Weights | WeightsByName) -> ClothPoints:
+        """Cloth vertices at `weights`, in the order of the morphs or by name, (G, 3); few active morphs cost less.
 
         Raises:
-            ArgumentError: not one finite number per morph.
+            ArgumentError: not one finite number per morph, a name is no morph, or a weight is absurd.
         """
-        weights = checked_weights("Fit.at", weights, len(self.deltas))
+        weights = self.body.range.vector("Fit.at", weights)
         active = np.flatnonzero(weights)
         if active.size > COPY_SHARE * len(weights):
             return self.base + np.tensordot(weights, self.deltas, axes=1)

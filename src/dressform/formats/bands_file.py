@@ -17,7 +17,7 @@ from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import FAULT_OF, FAULTS
 from dressform.faults.severity import Bands, make_bands
 from dressform.faults.words import reading_of
-from dressform.formats.guards.toml import read_toml
+from dressform.formats.guards.toml import converted, read_toml
 
 
 class _BandsFile(msgspec.Struct, forbid_unknown_fields=True):
@@ -31,11 +31,8 @@ def read_bands(path: Path) -> Bands:
         FileError: not TOML, another table than `bands`, an unknown fault, or bounds that do not rise.
     """
     tree = read_toml(path)
-    try:
-        declared = msgspec.convert(tree, _BandsFile).bands
-    except msgspec.ValidationError as problem:
-        advice = "Write [bands] and below it lines such as depth = [1, 3, 10]"
-        raise FileError.of(path, "", str(problem).replace("`", ""), advice) from None
+    advice = "Write [bands] and below it lines such as depth = [1, 3, 10]"
+    declared = converted(path, "", tree, _BandsFile, advice=advice).bands
     try:
         return make_bands({name: [bound / _factor(name) for bound in bounds] for name, bounds in declared.items()})
     except ArgumentError as problem:

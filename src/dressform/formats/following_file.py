@@ -29,16 +29,23 @@ from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
 from dressform.formats.guards.limits import read_bytes
 from dressform.formats.guards.npy import parse_npy
-from dressform.formats.guards.toml import read_toml
-from dressform.garment.following import DEFAULT_FOLLOWING, EASES, JOINT_WEIGHTS, METHODS, Following
+from dressform.formats.guards.toml import converted, read_toml
+from dressform.garment.following import (
+    DEFAULT_FOLLOWING,
+    EASES,
+    JOINT_WEIGHTS,
+    MAX_FALLOFF_MM,
+    MAX_MARGIN_MM,
+    METHODS,
+    Following,
+)
 
 FOLLOWING_FORMAT = "dressform-following/1"
 AGAIN = "Save the paint again"
 
 Share = Annotated[float, msgspec.Meta(ge=0.0, le=1.0)]
-Millimetres = Annotated[float, msgspec.Meta(ge=0.0, le=1000.0)]
-Margin = Annotated[float, msgspec.Meta(gt=0.0, le=100.0)]
-
+Millimetres = Annotated[float, msgspec.Meta(ge=0.0, le=MAX_FALLOFF_MM)]
+Margin = Annotated[float, msgspec.Meta(gt=0.0, le=MAX_MARGIN_MM)]
 
 MASK_FIELDS = ("mask", "painted")
 """Fields of an entry that a `Following` holds in another way; all others have its names."""
@@ -124,7 +131,7 @@ def read_following(path: Path) -> dict[str, Following]:
     if tree.get("format") != FOLLOWING_FORMAT:
         found = f"is {tree['format']!r}" if "format" in tree else "is missing"
         raise FileError.of(path, "format", found, f'Write format = "{FOLLOWING_FORMAT}" in its first line')
-    whole: _FollowingFile = _converted(path, "", tree, _FollowingFile)
+    whole = converted(path, "", tree, _FollowingFile)
     return {name: _following(path, f"garment.{name}", entry) for name, entry in whole.garment.items()}
 
 
@@ -160,7 +167,7 @@ def following_toml(garments: Mapping[str, Following], painted: Mapping[str, str]
 
 
 def _following(path: Path, key: str, tree: dict[str, Any]) -> Following:
-    entry: FollowingEntry = _converted(path, key, tree, FollowingEntry)
+    entry = converted(path, key, tree, FollowingEntry)
     entry.refuse_unknown(path, key)
     painted = _painted(path, f"{key}.painted", entry.painted) if entry.painted else None
     return entry.following(painted)
@@ -177,13 +184,3 @@ def _painted(path: Path, key: str, name: str) -> Float[np.ndarray, " G"]:
     if not ((strength >= 0.0) & (strength <= 1.0)).all():
         raise FileError.of(path, key, f"{name} holds numbers outside [0, 1]", "Scale the paint into that interval")
     return strength
-
-
-def _converted(path: Path, key: str, tree: Any, kind: type[Any]) -> Any:
-    """The tree as a struct; what does not fit is said with its key."""
-    try:
-        return msgspec.convert(tree, kind)
-    except msgspec.ValidationError as problem:
-        words, _, where = str(problem).partition(" - at `$")
-        place = f"{key}{where.rstrip('`').replace('[...]', '')}".lstrip(".")
-        raise FileError.of(path, place, words.replace("`", ""), "Correct this key, or leave it out") from None

@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 
 from dressform.errors import FileError
-from dressform.formats.guards.toml import read_toml
+from dressform.formats.guards.toml import converted, read_toml
 
 EXAMPLE = 'Write [outfit.NAME] and below it layers = ["inner.glb", "outer.glb"]'
 
@@ -36,7 +36,7 @@ def read_outfits(path: Path | str) -> dict[str, tuple[Path, ...]]:
     """
     path = Path(path)
     tree = read_toml(path)
-    outfits = _converted(path, "", tree, _OutfitFile).outfit
+    outfits = converted(path, "", tree, _OutfitFile, advice=EXAMPLE).outfit
     if not outfits:
         raise FileError.of(path, "outfit", "names no outfit", EXAMPLE)
     return {name: _layers(path, f"outfit.{name}", entry) for name, entry in outfits.items()}
@@ -44,7 +44,7 @@ def read_outfits(path: Path | str) -> dict[str, tuple[Path, ...]]:
 
 def _layers(path: Path, key: str, entry: dict[str, Any]) -> tuple[Path, ...]:
     """The garment files of one outfit."""
-    names = _converted(path, key, entry, _Outfit).layers
+    names = converted(path, key, entry, _Outfit, advice=EXAMPLE).layers
     if not names:
         raise FileError.of(path, f"{key}.layers", "lists no garment", EXAMPLE)
     for index, name in enumerate(names):
@@ -62,11 +62,3 @@ def _is_file(path: Path) -> bool:
         return path.is_file()
     except (OSError, ValueError):
         return False
-
-
-def _converted(path: Path, place: str, tree: Any, kind: type[Any]) -> Any:
-    """The tree as a struct; what does not fit is said with its place."""
-    try:
-        return msgspec.convert(tree, kind)
-    except msgspec.ValidationError as problem:
-        raise FileError.of(path, place, str(problem).replace("`", ""), EXAMPLE) from None

@@ -14,7 +14,7 @@ import tomli_w
 
 from dressform.body.range import Range
 from dressform.errors import ArgumentError, FileError
-from dressform.formats.guards.toml import read_toml
+from dressform.formats.guards.toml import converted, read_toml
 
 SUFFIX = ".range.toml"
 
@@ -35,11 +35,8 @@ def read_range(path: Path, morph_names: tuple[str, ...]) -> Range:
         FileError: not TOML, another key than `range`, an unknown morph (the valid ones are listed), or no interval.
     """
     tree = read_toml(path)
-    try:
-        declared = msgspec.convert(tree, _RangeFile).range
-    except msgspec.ValidationError as problem:
-        advice = "Write [range] and below it lines such as belly = [-0.5, 1.5]"
-        raise FileError.of(path, "", str(problem).replace("`", ""), advice) from None
+    advice = "Write [range] and below it lines such as belly = [-0.5, 1.5]"
+    declared = converted(path, "", tree, _RangeFile, advice=advice).range
     whole = Range.unit(morph_names)
     low, high = whole.low.copy(), whole.high.copy()
     for name, interval in declared.items():

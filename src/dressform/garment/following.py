@@ -1,8 +1,8 @@
 """How one garment follows a body: one frozen record, made from files, command-line options, web pages or scripts."""
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
+from numbers import Real
 
 import numpy as np
 from jaxtyping import Float
@@ -23,9 +23,13 @@ DEFAULT_EASE = KEEP
 SMOOTH_ROTATION_SHARE = 0.5
 """Rotation share of the smooth method where none is given; that of the others is 0."""
 DEFAULT_FALLOFF_MM = 30.0
+MAX_FALLOFF_MM = 1000.0
 DEFAULT_MARGIN_MM = 2.0
+MAX_MARGIN_MM = 100.0
 
 Number = float | int
+ALWAYS_SHOWN = ("method", "margin_mm")
+"""Settings that are printed even where they are the default."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,9 +47,9 @@ class Following:
         parts: Strength of named parts.
         mask: Strength painted per vertex, (G,), 0 to 1, or the name of the attribute or colour channel of the
             garment's file that holds it. None keeps the garment's own strength.
-        falloff_mm: Width of the soft rim between strengths, mm along the cloth; 0 for a sharp one.
+        falloff_mm: Width of the soft rim between strengths, mm along the cloth, at most 1000; 0 for a sharp one.
         hard: Parts that move rigidly.
-        margin_mm: Clearance that repairs keep and advice aims for, mm.
+        margin_mm: Clearance that repairs keep and advice aims for, mm, at most 100.
         joint_weights: `lifted` from the body to the cloth, so that it poses like the skin under it, or `none`.
 
     Raises:
@@ -77,13 +81,14 @@ class Following:
             outside = np.flatnonzero(~((self.mask >= NO_STRENGTH) & (self.mask <= FULL_STRENGTH)))
             shares |= {f"mask[{vertex}]": float(self.mask[vertex]) for vertex in outside[:1]}
         for name, share in shares.items():
-            if not 0.0 <= share <= 1.0:
-                raise ArgumentError.of("Following", name, "in [0, 1]", f"{share:g}", "Scale it into that interval")
-        if not (math.isfinite(self.falloff_mm) and self.falloff_mm >= 0):
-            raise ArgumentError.of("Following", "falloff_mm", "0 or more mm", f"{self.falloff_mm:g}", "Give a width")
-        if not (math.isfinite(self.margin_mm) and self.margin_mm > 0):
-            advice = "Give for instance 2"
-            raise ArgumentError.of("Following", "margin_mm", "positive mm", f"{self.margin_mm:g}", advice)
+            if not (_is_number(share) and 0.0 <= share <= 1.0):
+                raise ArgumentError.of("Following", name, "in [0, 1]", _short(share), "Scale it into that interval")
+        if not (_is_number(self.falloff_mm) and 0.0 <= self.falloff_mm <= MAX_FALLOFF_MM):
+            rule = f"0 to {MAX_FALLOFF_MM:g} mm"
+            raise ArgumentError.of("Following", "falloff_mm", rule, _short(self.falloff_mm), "Give a width")
+        if not (_is_number(self.margin_mm) and 0.0 < self.margin_mm <= MAX_MARGIN_MM):
+            rule = f"above 0 and at most {MAX_MARGIN_MM:g} mm"
+            raise ArgumentError.of("Following", "margin_mm", rule, _short(self.margin_mm), "Give for instance 2")
 
     @property
     def margin(self) -> float:
@@ -109,9 +114,13 @@ class Following:
         return all(_equal(getattr(self, one.name), getattr(other, one.name)) for one in fields(self))
 
     def __repr__(self) -> str:
-        """The settings that differ from the defaults."""
+        """Method and margin, and of the other settings those that differ from the defaults."""
         values = {one.name: getattr(self, one.name) for one in fields(self)}
-        said = [name for name, value in values.items() if not _equal(value, getattr(DEFAULT_FOLLOWING, name))]
+        said = [
+            name
+            for name, value in values.items()
+            if name in ALWAYS_SHOWN or not _equal(value, getattr(DEFAULT_FOLLOWING, name))
+        ]
         return f"Following({', '.join(f'{name}={_short(values[name])}' for name in said)})"
 
 
@@ -123,8 +132,14 @@ def _equal(one: object, other: object) -> bool:
     return one == other
 
 
+def _is_number(value: object) -> bool:
+    return isinstance(value, Real) and not isinstance(value, bool)
+
+
 def _short(value: object) -> str:
-    return f"<{len(value)} numbers>" if isinstance(value, np.ndarray) else repr(value)
+    if isinstance(value, np.ndarray):
+        return f"<{len(value)} numbers>"
+    return f"{value:g}" if isinstance(value, float) else repr(value)
 
 
 DEFAULT_FOLLOWING = Following()

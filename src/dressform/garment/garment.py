@@ -8,6 +8,7 @@ from jaxtyping import Float, Int
 from dressform.arrays import ClothPoints, Faces
 from dressform.errors import ArgumentError, MatchError
 from dressform.mesh.flat import flat_mesh
+from dressform.units import counted
 
 NO_STRENGTH = 0.0
 FULL_STRENGTH = 1.0
@@ -70,7 +71,7 @@ class Garment:
 
     def __repr__(self) -> str:
         """Its name and size; no arrays."""
-        return f"<Garment {self.name!r}: {len(self.vertices)} vertices, {len(self.part_names)} parts>"
+        return f"<Garment {self.name!r}: {len(self.vertices)} vertices, {counted(len(self.part_names), 'part')}>"
 
     def __getstate__(self) -> dict[str, object]:
         """The state to pickle: the source is left out, so other processes do not get it."""

@@ -1,7 +1,7 @@
 """Checking: every fault of fitted garments over the range of their body, and why each is there."""
 
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -14,6 +14,7 @@ from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_schema import key_of
+from dressform.jobs.arguments import refuse_other, refuse_workers, shape_settings
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain, others_of
 from dressform.jobs.progress import Progress, stage
@@ -60,9 +61,10 @@ def check(
 
     Proof: tests/jobs/test_check.py
     """
-    start = time.perf_counter()
+    start, looked = time.perf_counter(), shape_settings("check", shapes, DEFAULT_SHAPES)
+    refuse_other("check", "bands", bands, Bands, "made by Bands", "Leave it out, or write Bands(depth=(…, …, …))")
+    refuse_workers("check", workers)
     by_key = keyed(fits)
-    looked = ShapeSettings(sobol=shapes) if isinstance(shapes, int) else shapes
     if wardrobe is None:
         body = next(iter(by_key.values())).body
         wardrobe = explained_wardrobe(bands=bands, others=partial(others_of, body) if others is None else others)
@@ -91,14 +93,20 @@ def keyed(fits: Fits) -> dict[str, Fit]:
     if isinstance(fits, Mapping):
         found = dict(fits)
     else:
-        listed = [fits] if isinstance(fits, Fit) else list(fits)
+        listed = [fits] if isinstance(fits, Fit) else list(fits) if isinstance(fits, Iterable) else [fits]
+        for one in listed:  # before it is asked for its garment
+            refuse_other("check", "fits", one, Fit)
         found = {key_of(fit.garment.name, fit.following.method): fit for fit in listed}
         if len(found) < len(listed):
-            rule, advice = "of different garments or methods", "Give them keys, as a mapping"
+            rule, advice = "of different garments or methods", "Give them keys: check({'tight': one, 'loose': other})"
             raise ArgumentError.of("check", "fits", rule, f"{len(listed)} with {len(found)} names", advice)
+    if not found:
+        raise ArgumentError.of("check", "fits", "one fit or more", "none", "Make one with fit")
+    for one in found.values():
+        refuse_other("check", "fits", one, Fit)
     bodies = {id(fit.body): fit.body.name for fit in found.values()}
     if len(bodies) != 1:
-        observed = ", ".join(bodies.values()) or "none"
+        observed = ", ".join(bodies.values())
         raise ArgumentError.of("check", "fits", "of one body", observed, "Check each body by itself")
     return found
 

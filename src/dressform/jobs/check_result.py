@@ -17,6 +17,7 @@ from dressform.formats.results.check_report import CheckReport
 from dressform.jobs.check_report import make_check_report
 from dressform.report.tables.printing import print_report
 from dressform.sweep.results import SweepResult
+from dressform.units import counted
 
 WIDTH = 120
 """Of the table that `print` shows, characters."""
@@ -82,4 +83,4 @@ class CheckResult:
 
     def __repr__(self) -> str:
         found = ", ".join(f"{key}: {severity}" for key, severity in self.severity.items())
-        return f"<CheckResult of {len(self.swept.rows)} rows; {found}>"
+        return f"<CheckResult of {counted(len(self.swept.rows), 'row')}; {found}>"

@@ -8,6 +8,7 @@ from dressform.body.body import Body
 from dressform.causes import explain as explaining
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.formats.load import BodyFile, load_others
+from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
 
@@ -28,6 +29,7 @@ def explain(
 
     Proof: tests/causes/test_explain_demo.py
     """
+    refuse_other("explain", "result", result, CheckResult, "what check returned", "Call check first")
     start = time.perf_counter()
     wardrobe = result.wardrobe if others is None else explained_wardrobe(bands=result.bands, others=others)
     told = stage(progress, "finding causes")

@@ -1,10 +1,12 @@
 """Fitting: a garment gets the morph targets and joint weights that make it follow a body."""
 
 from dressform.body.body import Body
+from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
+from dressform.jobs.arguments import refuse_other
 from dressform.mesh.tree import Tree
 from dressform.repair.hard_parts import keep_rigid
 
@@ -24,5 +26,12 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
     Raises:
         ArgumentError: `following` names a part that the garment does not have, or its mask has another length.
     """
+    for name, value, kind in (("body", body, Body), ("garment", garment, Garment), ("following", following, Following)):
+        refuse_other("fit", name, value, kind)
+    for name, parts in (("following.parts", following.parts), ("following.hard", following.hard)):
+        unknown = next((part for part in parts if part not in garment.part_names), None)
+        if unknown is not None:
+            rule = f"parts of {garment.name!r}: {', '.join(garment.part_names)}"
+            raise ArgumentError.of("fit", name, rule, repr(unknown), "Use these names")
     made = make_fit(body, garment, following, tree=tree)
     return keep_rigid(made, detect=False).fit if following.hard else made

@@ -2,8 +2,8 @@
 
 import time
 
-from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
+from dressform.jobs.arguments import refuse_margin, refuse_other
 from dressform.jobs.check_report import intervals_of
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth
@@ -24,8 +24,8 @@ def prove(fit: Fit, *, margin_mm: float = 0.0, obstacle: LinearMesh | None = Non
 
     Proof: tests/proof/test_certificate.py
     """
-    if not margin_mm >= 0:
-        raise ArgumentError.of("prove", "margin_mm", "0 or more mm", f"{margin_mm:g}", "Give a gap in millimetres")
+    refuse_other("prove", "fit", fit, Fit)
+    refuse_margin("prove", margin_mm)
     start, body = time.perf_counter(), fit.body
     certificate = certify(
         linear_cloth(fit), linear_body(body) if obstacle is None else obstacle, body.range, margin=margin_mm / MM_PER_M

@@ -5,11 +5,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from dressform.body.shapes import Shape, ShapeSettings
+from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.load import GarmentFile
+from dressform.jobs.arguments import refuse_other, shape_settings
 from dressform.jobs.check_report import body_source, following_object, garment_source
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.prove import prove
@@ -95,7 +97,7 @@ def repair(
     fit: Fit,
     *,
     repairs: Sequence[str] = REPAIRS,
-    shapes: ShapeSettings = REPAIR_SHAPES,
+    shapes: ShapeSettings | int = REPAIR_SHAPES,
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Progress | None = None,
@@ -105,7 +107,8 @@ def repair(
     Args:
         fit: The fit; its following says which clearance to keep and which parts are hard.
         repairs: Names of the repairs, done in the order of `REPAIRS`.
-        shapes: Shapes at which resolution is tested, beside the base and the worst.
+        shapes: Shapes at which resolution is tested, beside the base and the worst: a number for that many evenly
+            spread ones.
         obstacle: Its body as a moving mesh if it is at hand.
         tree: Its body's triangles if they are at hand.
         progress: Told of the rounds of the clearance repair and the pairs of triangles that still fall short.
@@ -115,11 +118,18 @@ def repair(
 
     Proof: tests/repair/test_chain.py
     """
-    chosen = choose_shapes({"": fit}, settings=shapes)[""]
+    refuse_other("repair", "fit", fit, Fit)
+    names = (repairs,) if isinstance(repairs, str) else tuple(repairs)
+    unknown = next((name for name in names if name not in REPAIRS), None)
+    if unknown is not None:
+        rule = f"some of {', '.join(REPAIRS)}"
+        raise ArgumentError.of("repair", "repairs", rule, repr(unknown), "Use these names")
+    looked = shape_settings("repair", shapes, REPAIR_SHAPES)
+    chosen = choose_shapes({"": fit}, settings=looked)[""]
     done = repair_fit(
-        fit, repairs=repairs, shapes=chosen, obstacle=obstacle, tree=tree, progress=stage(progress, "repairing")
+        fit, repairs=names, shapes=chosen, obstacle=obstacle, tree=tree, progress=stage(progress, "repairing")
     )
-    return Repaired(fit, _with_file(fit, done), tuple(repairs), tuple(chosen), done, obstacle)
+    return Repaired(fit, _with_file(fit, done), names, tuple(chosen), done, obstacle)
 
 
 def _with_file(fit: Fit, done: chain.ChainResult) -> Fit:

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from dressform.formats.load import GarmentFile
+from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.prove import prove
@@ -25,8 +26,10 @@ def report(result: CheckResult, path: Path | str, *, progress: Progress | None =
         The folder beside it that holds the pictures.
 
     Raises:
+        ArgumentError: `result` is not what `check` returned.
         FileError: the file system refuses; nothing is left half-written.
     """
+    refuse_other("report", "result", result, CheckResult, "what check returned", "Call check first")
     return write_report(make_page(result, progress=progress), Path(path))
 
 

@@ -6,6 +6,7 @@ from dressform.errors import FileError
 from dressform.fit.fit import Fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.load import body_file_of, garment_file_of
+from dressform.jobs.arguments import refuse_other
 from dressform.jobs.repair import Repaired
 
 FITTED_SUFFIX = ".glb"
@@ -25,12 +26,13 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
 
     Raises:
         ArgumentError: garment or body were not loaded from a file.
-        FileError: the name does not end with `.glb`, or the file cannot be written; nothing is left half-written.
+        FileError: the name does not end with .glb, or the file cannot be written; nothing is left half-written.
 
     Proof: tests/jobs/test_save.py
     """
+    end = fit.fit if isinstance(fit, Repaired) else fit
+    refuse_other("save", "fit", end, Fit)
     path = Path(path)
     if path.suffix.lower() != FITTED_SUFFIX:
-        raise FileError.of(path, "", "is no .glb", "Name the file to write with the ending .glb")
-    end = fit.fit if isinstance(fit, Repaired) else fit
+        raise FileError.of(path, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")
     return save_fit(end, garment_file_of(end.garment), body_file_of(end.body), path)

@@ -6,14 +6,14 @@ from collections import deque
 from collections.abc import Generator, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import connection, get_context, resource_tracker
+from multiprocessing import connection, current_process, get_context, resource_tracker
 from pathlib import Path
 from time import perf_counter
 
 import numpy as np
 from jaxtyping import Float
 
-from dressform.errors import DressformError
+from dressform.errors import ArgumentError, DressformError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import Bands
@@ -31,6 +31,12 @@ measuring a few dozen shapes."""
 
 THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
 """Every process keeps to one thread; several processes with several threads each only wait for one another."""
+
+UNGUARDED = (
+    "Every process imports the script that asked for it, so put what the script does under "
+    '`if __name__ == "__main__":`, or use one worker'
+)
+"""What to do about a script that does its work on import."""
 
 LAST_WORDS = 5.0
 """Seconds that a stopped process is given to end."""
@@ -135,6 +141,9 @@ def measure_spread(job: SweepJob, batches: Sequence[Batch], *, workers: int) -> 
     Raises:
         DressformError: a process ended without a word. Errors of a process are raised here as they were there.
     """
+    if getattr(current_process(), "_inheriting", False):  # this is a worker that imports the script of the caller
+        observed = "called while the script was imported by one of its processes"
+        raise ArgumentError.of("check", "workers", "1 in a script that runs when it is imported", observed, UNGUARDED)
     queue = _Queue(batches)
     with shared(job) as path, _staff(path, min(workers, len(batches))) as staff:
         for worker in staff:
@@ -157,26 +166,39 @@ class _Worker:
         self.pipe, theirs = context.Pipe()
         self.process = context.Process(target=_serve, args=(theirs, path), daemon=True)
         self.garment: str | None = None
+        self.was_heard = False
         self.process.start()
         theirs.close()
 
     def give(self, batch: Batch) -> None:
         """Hand over a batch."""
         self.garment = batch.garment
-        self.pipe.send(batch)
+        try:
+            self.pipe.send(batch)
+        except (BrokenPipeError, ConnectionResetError) as error:
+            raise self._lost() from error
 
     def receive(self) -> Event:
         """The next event; an error of the process is raised here."""
         try:
             event: Event | Exception = self.pipe.recv()
         except (EOFError, ConnectionResetError) as error:
-            raise DressformError(
-                f"measure_spread: a process ended without a word at {self.garment!r}, exit code "
-                f"{self.process.exitcode}. Most often memory ran out: use fewer processes."
-            ) from error
+            raise self._lost() from error
+        self.was_heard = True
         if isinstance(event, Exception):
             raise event
         return event
+
+    def _lost(self) -> DressformError:
+        """Why it ended without a word: a script that cannot be imported gives a code of its own, memory a signal."""
+        self.process.join(LAST_WORDS)
+        code = self.process.exitcode
+        if code is not None and code > 0 and not self.was_heard:
+            return DressformError(f"measure_spread: a process ended before it began, exit code {code}. {UNGUARDED}.")
+        return DressformError(
+            f"measure_spread: a process ended without a word at {self.garment!r}, exit code {code}. "
+            "Most often memory ran out: use fewer processes."
+        )
 
     def end(self) -> None:
         """End the process, even if it is busy."""

@@ -12,6 +12,7 @@ from dressform.arrays import Weights
 from dressform.body.range import Range
 from dressform.errors import DressformError
 from dressform.faults.results import Place
+from dressform.garment.following import MAX_FALLOFF_MM, MAX_MARGIN_MM
 
 MAX_BYTES = 8 * 2**20
 """Longest message of a page."""
@@ -87,10 +88,10 @@ class SettingsChange(Struct, forbid_unknown_fields=True):
 
     strength: Share | UnsetType = UNSET
     parts: dict[Name, Share | None] | UnsetType = UNSET
-    falloff_mm: Annotated[float, Meta(ge=0, le=1000)] | UnsetType = UNSET
+    falloff_mm: Annotated[float, Meta(ge=0, le=MAX_FALLOFF_MM)] | UnsetType = UNSET
     mask: Annotated[list[Share], Meta(max_length=2_000_000)] | UnsetType | None = UNSET
     hard: Names | UnsetType = UNSET
-    margin_mm: Annotated[float, Meta(gt=0, le=100)] | UnsetType = UNSET
+    margin_mm: Annotated[float, Meta(gt=0, le=MAX_MARGIN_MM)] | UnsetType = UNSET
     ease: Name | UnsetType = UNSET
     rotation_share: Share | UnsetType | None = UNSET
 

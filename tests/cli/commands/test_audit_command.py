@@ -56,7 +56,7 @@ def test_findings_tables_and_pictures_are_written(faulty: Path, tmp_path: Path) 
 
 def test_a_negative_count_of_pairs_is_bad_input(clean: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["audit", str(clean), "--pairs", "-1"]) == 2
-    assert "`pairs` must be 0 or more" in capsys.readouterr().err
+    assert "`--pairs` must be 0 or more" in capsys.readouterr().err
 
 
 def test_a_place_that_cannot_be_written_is_told_before_the_work(

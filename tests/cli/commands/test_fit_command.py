@@ -77,12 +77,12 @@ def test_cloth_follows_as_strongly_as_it_is_told(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["tube.obj", "-o", "out.obj"], "out.obj: is no .glb. Name the file to write"),
+        (["tube.obj", "-o", "out.obj"], "out.obj: does not end with .glb. Fitted garments are written as .glb"),
         (["none.obj", "-o", "out.glb"], "none.obj: there is no such file. Check the path."),
         (["tube.obj", "-o", "out.glb", "--method", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
         (["tube.obj", "-o", "out.glb", "--ease", "lose"], "must be one of keep, scale, got 'lose'"),
-        (["tube.obj", "-o", "out.glb", "--rotation-share", "2"], "`rotation_share` must be in [0, 1], got 2"),
-        (["tube.obj", "-o", "out.glb", "--units", "ell"], "`units` must be one of m, cm, mm, in, got 'ell'"),
+        (["tube.obj", "-o", "out.glb", "--rotation-share", "2"], "`--rotation-share` must be in [0, 1], got 2"),
+        (["tube.obj", "-o", "out.glb", "--units", "ell"], "`--units` must be one of m, cm, mm, in, got 'ell'"),
         (["tube.obj", "-o", "out.glb", "--mask", "COLOR_0.r"], "have no 'COLOR_0.r'"),
         (["tube.obj", "-o", "out.glb", "--range", "none.toml"], "none.toml: there is no such file"),
         (["tube.obj", "-o", "out.glb", "--base", "woman"], "only glTF names bases"),

@@ -37,10 +37,10 @@ def test_weights_outside_the_range_are_measured_and_told(phantom: Path, dressfor
 @pytest.mark.parametrize(
     ("weights", "said"),
     [
-        ("belly", "`weights` must be NAME=NUMBER, separated by commas, got 'belly'"),
+        ("belly", "`--weights` must be NAME=NUMBER, separated by commas, got 'belly'"),
         ("belly=much", "must be NAME=NUMBER, separated by commas, got 'belly=much'"),
-        ("belly=1,belly=0", "`weights` must be named once each, got 'belly' twice"),
-        ("chin=1", "must be morphs of 'phantom': belly, girth, tall, got 'chin'"),
+        ("belly=1,belly=0", "`--weights` must be named once each, got 'belly' twice"),
+        ("chin=1", "`--weights` must be names of morphs: belly, girth, tall, got 'chin'"),
         ("belly=nan", "must be finite"),
     ],
 )
@@ -70,9 +70,9 @@ def test_the_shape_that_a_tape_asks_for_is_found_and_what_is_missed_is_said(
 @pytest.mark.parametrize(
     ("words", "problem"),
     [
-        (["--find", "stature"], "`find` must be NAME=NUMBER"),
-        (["--find", "sleeve=60"], "`targets` must be among stature"),
-        (["--find", "stature=180", "--weights", "tall=1"], "`find` must be given without --weights"),
+        (["--find", "stature"], "`--find` must be NAME=NUMBER"),
+        (["--find", "sleeve=60"], "`--find` must be among stature"),
+        (["--find", "stature=180", "--weights", "tall=1"], "`--find` must be given without --weights"),
     ],
 )
 def test_what_no_tape_can_ask_is_refused(phantom: Path, dressform: Run, words: list[str], problem: str) -> None:

@@ -55,4 +55,4 @@ def test_a_margin_of_nothing_is_refused(dressed: Path, tmp_path: Path, dressform
     words = ["outfit", dressed / "outfits.toml", "ashore", "--body", dressed / "phantom.obj", "--margin", "0"]
     ended = dressform(*words, "--out", tmp_path / "worn")
     assert ended.code == 2
-    assert "`margin_mm` must be positive mm, got 0" in ended.line
+    assert "`--margin` must be above 0 and at most 100 mm, got 0" in ended.line

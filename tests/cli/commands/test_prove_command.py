@@ -89,7 +89,7 @@ def test_a_negative_gap_is_refused(snug: Path, tmp_path: Path, dressform: Run) -
     assert _fit(dressform, snug, out, "--no-repair").code == 0
     ended = dressform("prove", out, "--body", snug / "phantom.obj", "--margin", "-1")
     assert ended.code == 2
-    assert "`margin_mm` must be 0 or more mm, got -1" in ended.line
+    assert "`--margin` must be 0 or more mm, got -1" in ended.line
 
 
 def test_a_garment_that_was_never_fitted_is_refused(snug: Path, dressform: Run) -> None:
@@ -110,4 +110,4 @@ def test_an_unknown_repair_is_refused_with_the_valid_names(snug: Path, tmp_path:
 def test_a_margin_of_nothing_is_refused(snug: Path, tmp_path: Path, dressform: Run) -> None:
     ended = _fit(dressform, snug, tmp_path / "out.glb", "--margin", "0")
     assert ended.code == 2
-    assert "`margin_mm` must be positive mm, got 0" in ended.line
+    assert "`--margin` must be above 0 and at most 100 mm, got 0" in ended.line

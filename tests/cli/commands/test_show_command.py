@@ -59,16 +59,16 @@ def test_a_port_that_is_taken_is_refused(phantom: Path, dressform: Callable[...,
         port = taken.getsockname()[1]
         ended = dressform("show", "--body", phantom / "phantom.obj", phantom / "tube.obj", "--port", port)
     assert ended.code == 2
-    assert f"`port` must be a free port, got {port}" in ended.line
+    assert f"`--port` must be a free port, got {port}" in ended.line
 
 
 @pytest.mark.parametrize(
     ("words", "problem"),
     [
-        (["--method", "magic"], "`method` must be one of nearest"),
-        (["--off", "hood"], "`strength` must be parts of the garments: tube, got 'hood'"),
-        (["--port", "70000"], "`port` must be a free port, got 70000"),
-        (["--base", "woman"], "`base` must be left out"),
+        (["--method", "magic"], "`--method` must be one of nearest"),
+        (["--off", "hood"], "`--strength` must be parts of the garments: tube, got 'hood'"),
+        (["--port", "70000"], "`--port` must be a free port, got 70000"),
+        (["--base", "woman"], "`--base` must be left out"),
         (["--mask", "COLOR_7.q"], "COLOR_7.q"),
     ],
 )

@@ -7,7 +7,15 @@ from rich.table import Table
 
 from dressform.faults.results import Broken
 from dressform.formats.results.check_report import ShapeRow
-from dressform.report.tables.check import places_table, shape_words, shapes_table, summary_table, where, worst_places
+from dressform.report.tables.check import (
+    overall_sentences,
+    places_table,
+    shape_words,
+    shapes_table,
+    summary_table,
+    where,
+    worst_places,
+)
 from findings import MORPHS, check_report, faults, garment_report, place
 
 
@@ -21,8 +29,8 @@ def test_the_summary_shows_each_figure_at_its_worst() -> None:
     text = printed(summary_table(check_report()))
     line = next(line for line in text.splitlines() if line.startswith("guernsey"))
     assert line.split() == [
-        "guernsey", "moderate", "1/3", "12.0", "0.24", "1.25", "2.0", "/", "4.0", "21", "11", "-1.4", "/", "+0.6", "–",
-        "21", "60",
+        "guernsey", "moderate", "skin", "shows", "1/3", "12.0", "0.24", "1.25", "2.0", "/", "4.0", "21", "11", "-1.4",
+        "/", "+0.6", "–", "21", "60",
     ]  # fmt: skip
 
 
@@ -51,6 +59,18 @@ def test_a_place_is_told_once_at_its_worst_shape() -> None:
     assert "front panel, torso, front left" in text
     assert "112" in text
     assert "9.0" in text
+
+
+def test_a_fault_that_no_place_shows_is_named_beside_the_verdict_and_below_the_places() -> None:
+    rows = (ShapeRow("belly=1", faults(severity="grave", fault="inside", places=(place(severity="slight"),)), 0.1),)
+    garment = garment_report(rows=rows)
+    for table in (summary_table(check_report(garment), width=120), shapes_table(garment, MORPHS, width=120)):
+        assert " ".join(printed(table, width=120).split()).count("grave cloth inside the body") == 1
+    assert overall_sentences(garment, MORPHS) == [
+        "grave over the whole garment: cloth inside the body, 1.25 %, at belly=1"
+    ]
+    same = garment_report(rows=(ShapeRow("belly=1", faults(severity="moderate", places=(place(),)), 0.1),))
+    assert overall_sentences(same, MORPHS) == []
 
 
 def test_clean_places_are_not_told() -> None:

@@ -28,6 +28,7 @@ from dressform.jobs.provenance import now, versions
 from dressform.report.pictures.audit import morph_picture, picture_name
 from dressform.report.pictures.picture import save_png
 from dressform.report.tables.audit import findings_table, morphs_table
+from dressform.units import counted
 
 AUDIT_JSON = "audit.json"
 SUMMARY = "summary.txt"
@@ -74,7 +75,7 @@ def print_audit(report: AuditReport, console: Console) -> None:
     """What a person reads: one line per morph, then each finding with what to do about it."""
     body, found = report.body, report.audit
     console.print(
-        f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {len(body.intervals)} morphs; "
+        f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}; "
         f"{report.seconds:.1f} s"
     )
     for note in (*body.notes, *body_sentences(found)):

@@ -138,7 +138,7 @@ def case_save(
 ) -> int:
     """Save a complaint about a garment at a shape, with what is measured there and a picture."""
     if not output.name.endswith(CASE_SUFFIX):
-        raise FileError.of(output, "", "is no case", f"Name the file to write with the ending {CASE_SUFFIX}")
+        raise FileError.of(output, "", f"does not end with {CASE_SUFFIX}", "Cases are written so: name it so")
     if fault is not None and fault not in FAULTS:
         raise ArgumentError.of("case save", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
     refuse_unwritable(output, is_folder=False)

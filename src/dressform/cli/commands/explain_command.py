@@ -40,7 +40,7 @@ def explain(
     """Print what was seen at a cluster, what was tried, what the cause is and what to change."""
     if picture is not None:
         if picture.suffix.lower() != PNG:
-            raise FileError.of(picture, "", "is no .png", "Name the picture with the ending .png")
+            raise FileError.of(picture, "", "does not end with .png", "Pictures are written as .png: name it so")
         refuse_unwritable(picture, is_folder=False)
     told = _read(results)
     garment, found = told.find(cluster)

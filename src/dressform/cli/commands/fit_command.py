@@ -14,7 +14,7 @@ from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
 from dressform.garment.following import DEFAULT_MARGIN_MM
 from dressform.repair.names import REPAIRS
-from dressform.units import MS_PER_S
+from dressform.units import MS_PER_S, counted
 
 if TYPE_CHECKING:
     from dressform.fit.fit import Fit
@@ -56,7 +56,7 @@ def fit(
     from dressform.report.tables.receipt import receipt_json, receipt_table
 
     if output.suffix.lower() != FITTED_SUFFIX:
-        raise FileError.of(output, "", "is no .glb", "Name the file to write with the ending .glb")
+        raise FileError.of(output, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")
     mend, how = repairing or Repairing(), reading or ReadingOptions()
     saved = read_settings(settings, [garment])
     shape = read_body(body, how).body
@@ -69,7 +69,7 @@ def fit(
     console = out()
     joints = "no joint weights" if fitted.skin is None else "joint weights"
     console.print(
-        f"{asked.name} on {shape.name}: {len(shape.morph_names)} morph targets and {joints}, "
+        f"{asked.name} on {shape.name}: {counted(len(shape.morph_names), 'morph target')} and {joints}, "
         f"lifted by {fitted.following.method} in {seconds * MS_PER_S:.0f} ms"
     )
     repaired = _repaired(fitted, mend) if mend.repair else None

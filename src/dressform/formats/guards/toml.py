@@ -1,11 +1,16 @@
 """TOML that people write, read with care: every error names the file."""
 
+import re
 import tomllib
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
+
+import msgspec
 
 from dressform.errors import FileError
 from dressform.formats.guards.limits import MAX_SETTINGS_BYTES, read_bytes
+
+Kind = TypeVar("Kind", bound=msgspec.Struct)
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -22,3 +27,24 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise FileError.of(path, "", "is nested too deeply", "Correct it") from None
     except ValueError as problem:  # no UTF-8, no TOML, or a whole number of thousands of digits
         raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
+
+
+def converted(
+    path: Path, key: str, tree: Any, kind: type[Kind], *, advice: str = "Correct this key, or leave it out"
+) -> Kind:
+    """A tree, or the part of one at `key`, as a struct.
+
+    Raises:
+        FileError: it does not fit: the key is named, and where it is unknown the valid ones are listed.
+    """
+    try:
+        return msgspec.convert(tree, kind)
+    except msgspec.ValidationError as problem:
+        words, _, where = str(problem).partition(" - at `$")
+        place = f"{key}{where.rstrip('`').replace('[...]', '')}".lstrip(".")
+        unknown = re.fullmatch(r"Object contains unknown field `(.*)`", words)
+        if unknown:
+            known = ", ".join(kind.__struct_fields__)
+            raise FileError.of(path, f"{place}.{unknown[1]}".lstrip("."), "is no key here", f"Use {known}") from None
+        words = words.replace("Object missing required field", "lacks the key").replace("`", "")
+        raise FileError.of(path, place, words, advice) from None

@@ -17,6 +17,7 @@ SHAPES_SHOWN = 5
 PLACES_SHOWN = 6
 WEIGHTS_SHOWN = 3
 SHAPE_WIDTH = 44
+FOR_WIDTH = 24
 WIDE = 132
 """A table of at least so many columns has every figure."""
 _BROKEN = "broken"
@@ -35,6 +36,7 @@ def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
     if several:
         table.add_column("method")
     table.add_column("verdict")
+    table.add_column("for", overflow="fold", max_width=FOR_WIDTH)
     lines = [
         {"shapes\nfaulty": _faulty(garment), **_figures(row.faults for row in garment.rows), **_times(garment)}
         for garment in _ways_together(report.worst_first())
@@ -42,7 +44,7 @@ def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
     headings = _add_figures(table, lines[0], width)
     for garment, line in zip(_ways_together(report.worst_first()), lines):
         names = [garment.name, garment.method] if several else [garment.name]
-        table.add_row(*names, verdict(garment.severity), *(line[heading] for heading in headings))
+        table.add_row(*names, verdict(garment.severity), blamed(garment.rows), *(line[heading] for heading in headings))
     return table
 
 
@@ -59,13 +61,35 @@ def shapes_table(
     table = plain_table(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
     table.add_column("shape", overflow="fold", max_width=SHAPE_WIDTH)
     table.add_column("verdict")
+    table.add_column("for", overflow="fold", max_width=FOR_WIDTH)
     rows = garment.worst_first()[:shown]
     lines = [_figures([row.faults]) for row in rows]
     headings = _add_figures(table, lines[0], width)
     for row, line in zip(rows, lines):
         cells = (line[heading] for heading in headings)
-        table.add_row(shape_words(row, morphs), verdict(row.faults.severity), *cells)
+        table.add_row(shape_words(row, morphs), verdict(row.faults.severity), blamed([row]), *cells)
     return table
+
+
+def blamed(rows: Iterable[ShapeRow]) -> str:
+    """The faults for which the verdict is as bad as it is; a dash where it is clean."""
+    graded = [(fault, severity) for row in rows for fault, severity in row.faults.severities.items()]
+    worst = max((SEVERITIES.index(severity) for _, severity in graded), default=0)
+    named = dict.fromkeys(FAULT_WORDS[fault] for fault, severity in graded if SEVERITIES.index(severity) == worst)
+    return ", ".join(named) if worst else "–"
+
+
+def overall_sentences(garment: GarmentReport, morphs: Sequence[str]) -> list[str]:
+    """Faults that are worse over the whole garment than at any place: how bad, how much, and at which shape."""
+    said = []
+    for fault in ALL_FAULTS:
+        row = max(garment.rows, key=lambda one: fault.value(one.faults))
+        overall = row.faults.severities[fault.key]
+        local = [one.severity for each in garment.rows for one in each.faults.places if one.fault == fault.key]
+        if SEVERITIES.index(overall) > max((SEVERITIES.index(one) for one in local), default=0):
+            amount = f"{short(fault.value(row.faults) * fault.factor)} {fault.unit}".rstrip()
+            said.append(f"{overall} over the whole garment: {fault.words}, {amount}, at {shape_words(row, morphs)}")
+    return said
 
 
 def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = PLACES_SHOWN) -> Table:

@@ -9,7 +9,7 @@ from dressform.faults.words import FAULT_WORDS
 from dressform.formats.results.check_schema import StoredCluster, StoredGarment
 from dressform.report.tables.check import plain_table, short, verdict, where
 from dressform.report.tables.clusters import NOTHING
-from dressform.units import CM_PER_M, PERCENT
+from dressform.units import CM_PER_M, PERCENT, counted
 
 SHAPES_SHOWN = 8
 MIN_TOLD = 1e-3  # share of what was measured; less is none
@@ -30,7 +30,7 @@ def spot_words(cluster: StoredCluster) -> str:
 
 def seen_table(cluster: StoredCluster, *, shown: int = SHAPES_SHOWN) -> Table:
     """On which shapes it was seen, and how much of it, the worst first."""
-    table = plain_table(f"Seen on {len(cluster.seen)} shapes")
+    table = plain_table(f"Seen on {counted(len(cluster.seen), 'shape')}")
     table.add_column("shape", overflow="fold")
     table.add_column("verdict")
     table.add_column("value", justify="right")

@@ -4,15 +4,16 @@ from rich.console import Console
 
 from dressform.faults.results import SEVERITIES
 from dressform.formats.results.check_report import CheckReport, GarmentReport
-from dressform.report.tables.check import places_table, shapes_table, summary_table, worst_places
+from dressform.report.tables.check import overall_sentences, places_table, shapes_table, summary_table, worst_places
 from dressform.report.tables.clusters import clusters_table, shared_table
+from dressform.units import counted
 
 
 def print_summary(report: CheckReport, console: Console) -> None:
     """Print the body, what was untidy, and one line per garment."""
     body = report.body
     console.print(
-        f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {len(body.intervals)} morphs; "
+        f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}; "
         f"{report.seconds:.1f} s"
     )
     for name, notes in ((body.name, body.notes), *((one.name, one.notes) for one in _named_once(report))):
@@ -43,7 +44,7 @@ def print_report(report: CheckReport, console: Console) -> None:
 
 
 def _print_places(report: CheckReport, garment: GarmentReport, console: Console) -> None:
-    """Places with their causes; without them where causes were not sought."""
+    """Places with their causes, without them where causes were not sought; then what is wrong of the whole."""
     morphs = tuple(report.body.intervals)
     explained = report.explained(garment)
     if explained:
@@ -52,6 +53,8 @@ def _print_places(report: CheckReport, garment: GarmentReport, console: Console)
     elif garment.severity != SEVERITIES[0] and worst_places(garment):
         console.print()
         console.print(places_table(garment, morphs))
+    for sentence in overall_sentences(garment, morphs):
+        console.print(sentence)
 
 
 def _named_once(report: CheckReport) -> list[GarmentReport]:

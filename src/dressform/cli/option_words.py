@@ -1,0 +1,49 @@
+"""Errors of jobs in the words of the command line: an argument by its option, a function by the command."""
+
+from collections.abc import Sequence
+
+from dressform.errors import ArgumentError
+
+OPTIONS = {
+    "base": "--base",
+    "ease": "--ease",
+    "falloff_mm": "--falloff",
+    "following.parts": "--strength",
+    "find": "--find",
+    "front": "--front",
+    "margin_mm": "--margin",
+    "method": "--method",
+    "named": "--weights",
+    "pairs": "--pairs",
+    "port": "--port",
+    "repairs": "--repairs",
+    "rotation_share": "--rotation-share",
+    "sobol": "--shapes",
+    "shapes": "--shapes",
+    "strength": "--strength",
+    "targets": "--find",
+    "up": "--up",
+    "units": "--units",
+    "weights": "--weights",
+    "workers": "--workers",
+}
+"""Options by the argument that they become. Arguments that no option sets keep their names."""
+
+
+def error_words(error: Exception, command: Sequence[str]) -> str:
+    """The text of an error in one line.
+
+    Args:
+        error: What was raised.
+        command: The words of the command line, its name first.
+    """
+    words = " ".join(str(error).split())
+    if not isinstance(error, ArgumentError):
+        return words
+    option = OPTIONS.get(error.argument)
+    if error.argument.startswith("parts["):
+        option = "--strength"
+    start = f"{error.function}: `{error.argument}`"
+    if option is None or not command or not words.startswith(start):
+        return words
+    return f"{command[0]}: `{option}`{words.removeprefix(start)}"
