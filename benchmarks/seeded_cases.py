@@ -16,7 +16,9 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     CAUSES,
+    METHOD,
     RIGID_PATCH,
+    ROUGH_MORPH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -33,6 +35,7 @@ from dressform.mesh.tree import Tree
 from seeded_faults import (
     COVERED,
     CURL_MORPH,
+    NOISE_MORPH,
     PARTING_MORPH,
     PATCH_MORPH,
     PRINTING_METHOD,
@@ -89,6 +92,10 @@ TOGGLE, LOOKED_AT, MAX_BENT = 0.02, 40, 6
 """Half the length of a toggle, metres; places that are looked at for the cloth that bends, and of those taken."""
 FOOT_HEIGHT, HAND_LENGTH = 0.08, 0.17
 """Below the one there are toes, and so near the end of the arm there is a thumb, metres."""
+NOISE = (0.001, 0.003)
+"""Noise of a rough morph, metres."""
+ROUGH_METHOD = "nearest"
+"""The method that prints the body's own vertices into the cloth."""
 SEED = 4
 CLEAN = SEVERITIES[0]
 
@@ -257,6 +264,20 @@ def _too_tight(scene: Scene, rng: np.random.Generator) -> Seed | None:
     return _swollen(scene, seed) if rng.random() < 0.5 * SWOLLEN_SHARE else seed
 
 
+def _rough_morph(scene: Scene, rng: np.random.Generator) -> Seed:
+    reach = REACHES.get(scene.name, REACH)
+    place = _inner_place(scene, rng, 0.5 * reach)
+    foot, normal = _foot_of(scene, place)
+    noise = float(rng.uniform(*NOISE))
+    method = PRINTING_METHOD if rng.random() < PRINTED_SHARE else ""
+    return Seed(ROUGH_MORPH, place, reach, noise, across=foot, parting=normal, morph=NOISE_MORPH, method=method)
+
+
+def _method(scene: Scene, rng: np.random.Generator) -> Seed:
+    reach = REACHES.get(scene.name, REACH)
+    return _swollen(scene, Seed(METHOD, _inner_place(scene, rng, 0.5 * reach), reach, 0.0, method=ROUGH_METHOD))
+
+
 PROPOSALS: Mapping[str, Callable[[Scene, np.random.Generator], Seed | None]] = {
     ANOTHER_SHAPE: _another_shape,
     TOO_FEW_VERTICES: _too_few_vertices,
@@ -265,6 +286,8 @@ PROPOSALS: Mapping[str, Callable[[Scene, np.random.Generator], Seed | None]] = {
     BEYOND_EXTREMITY: _beyond_extremity,
     SHOULD_NOT_FOLLOW: _should_not_follow,
     TOO_TIGHT: _too_tight,
+    ROUGH_MORPH: _rough_morph,
+    METHOD: _method,
 }
 
 

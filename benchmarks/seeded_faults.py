@@ -14,7 +14,9 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    METHOD,
     RIGID_PATCH,
+    ROUGH_MORPH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -31,7 +33,7 @@ from seeded_scenes import Scene
 
 PRINTING_METHOD = "surface"
 """Smooth following bridges rigid patches and feet that jump; this prints them."""
-PATCH_MORPH, CURL_MORPH = "seeded rigid patch", "seeded curl"
+PATCH_MORPH, CURL_MORPH, NOISE_MORPH = "seeded rigid patch", "seeded curl", "seeded noise"
 SWELLING_MORPH, PARTING_MORPH = "seeded swelling", "seeded parting"
 """Beginnings of the names of morphs that are no fault by themselves."""
 
@@ -43,6 +45,8 @@ MIN_GAP, MAX_GAP_SHARE = 0.002, 0.8
 """Skin nearer in the bulge's way than this, metres, is what the cloth lies on; how much of a gap it may take."""
 SWELLING = 0.4
 """Height of a swelling, as a share of its radius."""
+NOISE_SWELLING = 0.1
+"""Height of the swelling that a rough morph has beside its noise, as a share of its radius."""
 PARTING, PARTING_WHOLE, PARTING_REACH = 0.04, 0.08, 0.30
 """How far the part moves that a bulge leans to, and how far along the skin all of it and some of it moves, metres."""
 
@@ -206,6 +210,24 @@ def too_tight(scene: Scene, seed: Seed) -> Scene:
     return replace(scene, garment=replace(garment, vertices=garment.vertices + push[:, None] * feet.normals))
 
 
+def rough_morph(scene: Scene, seed: Seed) -> Scene:
+    """A morph that swells the skin around the place and shifts its vertices by `strength` metres of noise."""
+    body = scene.body
+    normals = vertex_normals(body.vertices, body.faces)
+    away = np.linalg.norm(body.vertices - seed.across, axis=1) / seed.radius
+    facing = np.clip(normals @ seed.parting, 0.0, 1.0) * np.exp(-(away**2))
+    noise = np.random.default_rng(len(body.vertices)).normal(size=len(body.vertices))
+    delta = (NOISE_SWELLING * seed.radius * facing)[:, None] * seed.parting
+    return replace(
+        scene, body=with_morph(body, seed.morph, delta + (seed.strength * facing * noise)[:, None] * normals)
+    )
+
+
+def method(scene: Scene, seed: Seed) -> Scene:
+    """The garment follows by a rougher method, over skin that swells."""
+    return scene
+
+
 GENERATORS: Mapping[str, Callable[[Scene, Seed], Scene]] = {
     ANOTHER_SHAPE: another_shape,
     TOO_FEW_VERTICES: too_few_vertices,
@@ -214,6 +236,8 @@ GENERATORS: Mapping[str, Callable[[Scene, Seed], Scene]] = {
     BEYOND_EXTREMITY: beyond_extremity,
     SHOULD_NOT_FOLLOW: should_not_follow,
     TOO_TIGHT: too_tight,
+    ROUGH_MORPH: rough_morph,
+    METHOD: method,
 }
 
 

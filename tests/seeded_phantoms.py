@@ -8,10 +8,19 @@ import numpy as np
 from dressform.body.shapes import Shape, distinct, end_shapes, shape_at_base
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
-from dressform.causes.results import RIGID_PATCH, SHOULD_NOT_FOLLOW, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
+from dressform.causes.results import (
+    METHOD,
+    RIGID_PATCH,
+    ROUGH_MORPH,
+    SHOULD_NOT_FOLLOW,
+    TOO_FEW_VERTICES,
+    TOO_TIGHT,
+    Explanation,
+)
 from dressform.sweep.results import SweepRow
 from phantoms import BELLY_HEIGHT, RADIUS, phantom_body, phantom_tube
-from seeded_faults import PATCH_MORPH, PRINTING_METHOD, SWELLING_MORPH, Seed, insert
+from seeded_cases import ROUGH_METHOD
+from seeded_faults import NOISE_MORPH, PATCH_MORPH, PRINTING_METHOD, SWELLING_MORPH, Seed, insert
 from seeded_scenes import Scene
 
 CLEARANCE = 0.012
@@ -37,6 +46,12 @@ SEEDS = {
         parting=OUTWARD,
         morph=SWELLING_MORPH,
         method=PRINTING_METHOD,
+    ),
+    ROUGH_MORPH: Seed(
+        ROUGH_MORPH, ON_CLOTH, 0.10, 0.003, across=ON_SKIN, parting=OUTWARD, morph=NOISE_MORPH, method=PRINTING_METHOD
+    ),
+    METHOD: Seed(
+        METHOD, ON_CLOTH, 0.10, 0.0, across=ON_SKIN, parting=OUTWARD, morph=SWELLING_MORPH, method=ROUGH_METHOD
     ),
 }
 """One seed for each cause that a tube can have without a gap, an end or another shape of its own."""
@@ -65,6 +80,12 @@ def explained_at(scene: Scene, shapes: list[Shape]) -> tuple[Explanation, ...]:
     """What is said of a scene on some shapes."""
     rows = [SweepRow("tube", each.label, each.weights, scene.measure(each.weights), 0.0, False) for each in shapes]
     return explain_garment(ExplainedGarment(scene.fit), rows, key="tube")
+
+
+def rows_of(scene: Scene) -> list[SweepRow]:
+    """A scene measured at the base and at the ends of every morph."""
+    shapes = distinct([shape_at_base(scene.body.range), *end_shapes(scene.body.range)])
+    return [SweepRow("tube", each.label, each.weights, scene.measure(each.weights), 0.0, False) for each in shapes]
 
 
 def moved(scene: Scene, turn: np.ndarray, shift: np.ndarray) -> Scene:

@@ -1,10 +1,9 @@
-"""Advice names a place, figures and a repair; each cause speaks in words of its own."""
+"""What was found names a place and figures; each cause speaks in words of its own."""
 
 import itertools
 import re
 from collections.abc import Mapping
 
-import numpy as np
 import pytest
 
 from dressform.causes.advice import advise
@@ -15,6 +14,7 @@ from dressform.causes.results import (
     BEYOND_EXTREMITY,
     CAUSES,
     RIGID_PATCH,
+    ROUGH_MORPH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -37,12 +37,12 @@ FULL: Mapping[str, Mapping[str, float]] = {
     AMBIGUOUS_FOOT: {"foot_distance": 0.021, "other_foot_distance": 0.024, "feet_apart": 0.31, "feet_part": 0.018},
     BEYOND_EXTREMITY: {"footprint": 0.08, "tip_radius": 0.008, "repair_move": 0.0012},
     SHOULD_NOT_FOLLOW: {"hard_way/button 2": 0.0031, "hard_bend": 0.0002, "repair_move": 0.002},
+    ROUGH_MORPH: {"morph_noise/belly": 0.0021},
     TOO_TIGHT: {"clearance_base": 0.0012, "margin": 0.002, "missing_clearance": 0.006, "repair_move": 0.0081},
 }  # fmt: skip
 VARIANTS = [
     *FULL.items(),
     (ANOTHER_SHAPE, {"base/man": 1.0, "shape_distance": 0.03}),
-    (ANOTHER_SHAPE, {"oversize": 0.012}),
     (TOO_FEW_VERTICES, {**FULL[TOO_FEW_VERTICES], "bend_upright": 0.1}),
     (TOO_FEW_VERTICES, {**FULL[TOO_FEW_VERTICES], "clearance": 0.001}),
     (BEYOND_EXTREMITY, {"footprint": 0.6, "limb_width": 0.012}),
@@ -66,52 +66,21 @@ def test_the_belly_of_a_coarse_jersey_reads_as_its_maker_needs_it() -> None:
     advice = advise(TOO_FEW_VERTICES, cluster(), FULL[TOO_FEW_VERTICES], line="4.2 cm below the waist line")
     assert advice.where == "torso, front left, 112 cm above the ground, 4.2 cm below the waist line"
     assert advice.what == (
-        "edge length here is 41 mm; the body under it has a radius of 92 mm at belly=1; at most 26 mm keeps 4 mm of "
-        "room: add two edge loops between 98 cm and 110 cm"
+        "edge length here is 41 mm; the body under it has a radius of 92 mm at belly=1 and comes through the triangles "
+        "between their corners"
     )
-    assert advice.repair == "`refine` splits these triangles instead (34 vertices more)"
 
 
-def test_the_longest_edge_is_the_closed_form_of_the_cylinder_rounded_down() -> None:
-    for radius, room in itertools.product((0.03, 0.1, 0.4), (0.001, 0.0035)):
-        evidence = {"edge_length": 1.0, "bend_radius": radius, "clearance": room + 0.002, "margin": 0.002}
-        for across, factor in ((1e9, 8.0), (None, 6.0)):  # what is not known may bend both ways
-            known = evidence if across is None else {**evidence, "bend_radius_across": across}
-            told = re.search(r"at most (\S+) mm", advise(TOO_FEW_VERTICES, cluster(), known).what)
-            assert told is not None
-            assert 0.0 <= 1e3 * np.sqrt(factor * radius * room) - float(told[1]) < 1.0
-
-
-def test_a_bend_round_the_body_asks_for_columns_and_a_ball_for_shorter_edges() -> None:
-    evidence = {**FULL[TOO_FEW_VERTICES], "bend_upright": 0.2}
-    assert advise(TOO_FEW_VERTICES, cluster(), evidence).what.endswith(
-        "cut each edge that runs along the bend into two pieces"
-    )
-    tube = advise(TOO_FEW_VERTICES, cluster(), {**evidence, "bend_radius_across": 1e9}).what
-    assert "at most 30 mm" in tube  # √(8 R room), where a ball may have √(6 R room) = 26 mm
-
-
-def test_corners_without_room_are_brought_out_as_well() -> None:
-    advice = advise(TOO_FEW_VERTICES, cluster(), {**FULL[TOO_FEW_VERTICES], "clearance": 0.003})
-    assert advice.what.endswith("; bring the edges' ends 2 mm farther out as well")
-
-
-def test_a_step_is_laid_down_over_a_length_that_makes_it_gentle() -> None:
+def test_a_step_is_told_with_the_strain_inside_it() -> None:
     what = advise(RIGID_PATCH, cluster(), FULL[RIGID_PATCH]).what
     assert "morph `patch`" in what
     assert "a step of 12 mm" in what
     assert "lengthen by 0.4 % only" in what
-    assert "over 59 mm or more" in what  # 11.8 mm at one in five
 
 
-def test_cloth_beyond_a_tip_is_told_where_its_footprint_is_large_enough() -> None:
-    radius = 0.008
+def test_cloth_beyond_a_tip_is_told_with_its_footprint() -> None:
     what = advise(BEYOND_EXTREMITY, cluster(), FULL[BEYOND_EXTREMITY]).what
-    told = re.search(r"within (\S+) mm", what)
-    assert told is not None
-    nearest = float(told[1]) / 1e3
-    assert (1.0 + nearest / radius) ** -2 == pytest.approx(0.2, abs=0.005)
-    assert (1.0 + nearest / radius) ** -2 >= 0.2
+    assert "0.08 cm² of skin under 1 cm² of cloth, where 0.2 is the least that leads it" in what
 
 
 def test_a_finger_that_goes_a_way_of_its_own_is_told_by_its_width() -> None:
@@ -121,7 +90,7 @@ def test_a_finger_that_goes_a_way_of_its_own_is_told_by_its_width() -> None:
 
 def test_room_that_is_missing_is_told_as_girth_too() -> None:
     what = advise(TOO_TIGHT, cluster(), FULL[TOO_TIGHT]).what
-    assert "let it out by 6 mm, which all round is 38 mm of girth" in what  # 2 π c
+    assert "6 mm are missing, all round 38 mm of girth" in what  # 2 π c
 
 
 def test_cloth_in_the_skin_is_told_without_a_sign() -> None:
@@ -140,7 +109,7 @@ def test_a_stiff_part_is_named() -> None:
     assert advice.what.startswith("part `button 2` is stiff, but the cloth's way")
     assert "up to 3.1 mm off its seat at belly=1" in advice.what
     assert advise(SHOULD_NOT_FOLLOW, cluster(), {}).what.startswith("part `front panel` is stiff")
-    assert '`--off "front panel"`' in advise(SHOULD_NOT_FOLLOW, cluster(), {"far_clearance": 0.21}).repair
+    assert "hangs 210 mm off the skin" in advise(SHOULD_NOT_FOLLOW, cluster(), {"far_clearance": 0.21}).what
 
 
 @pytest.mark.parametrize(("cause", "evidence"), VARIANTS)
@@ -157,16 +126,13 @@ def test_no_two_causes_share_a_clause() -> None:
     for cause, evidence in VARIANTS:
         clauses[cause] |= set(template(said(advise(cause, cluster(), evidence))))
     for first, second in itertools.combinations(CAUSES, 2):
-        assert not clauses[first] & clauses[second] - set(template("cloth moves by up to 1 mm, pucker times 2"))
-    assert all(len(own) >= 3 for own in clauses.values())
+        assert not clauses[first] & clauses[second]
+    assert all(clauses.values())
 
 
 @pytest.mark.parametrize(("cause", "evidence"), VARIANTS)
-def test_every_advice_says_what_to_do_and_which_repair_does_it(cause: str, evidence: Mapping[str, float]) -> None:
+def test_every_figure_is_told_as_a_person_measures_it(cause: str, evidence: Mapping[str, float]) -> None:
     advice = advise(cause, cluster(label="worst 1"), evidence)
-    assert re.search(r"\b(split|add|cut|blend|model|let|fade|keep|take)\b", advice.what)
-    assert re.match(r"`[a-z_-]+", advice.repair)
-    assert advice.repair.endswith(")")
     assert not re.search(r"\d\.\d{3,}|nan|inf\b", said(advice))
     assert advice.sentence == f"{advice.where}: {advice.what}"
 

@@ -17,6 +17,8 @@ from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    FOLLOWING,
+    METHOD,
     RIGID_PATCH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
@@ -162,10 +164,21 @@ def test_cloth_on_a_finger_that_curls_lies_beyond_an_extremity() -> None:
     assert puckered[0].cause == BEYOND_EXTREMITY
 
 
-def test_what_no_swap_removes_has_no_cause() -> None:
+def test_what_the_nearest_vertex_puckers_is_the_methods() -> None:
     body = phantoms.phantom_body()
     fit = make_fit(body, phantoms.phantom_tube(clearance=0.03), Following(method="nearest"))
-    found = told(body, fit, {"belly": 1.0})
+    puckered = [each for each in told(body, fit, {"belly": 1.0}) if each.cluster.fault == "pucker"]
+    assert puckered
+    for each in puckered:
+        assert (each.cause, each.owner) == (METHOD, FOLLOWING)
+        assert each.shares[0].share > 0.5
+
+
+def test_what_no_swap_removes_has_no_cause() -> None:
+    body = phantoms.phantom_body()
+    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03))
+    noise = np.random.default_rng(3).normal(scale=0.002, size=fit.deltas.shape)  # no ingredient's doing
+    found = told(body, replace(fit, deltas=fit.deltas + noise), {"belly": 1.0})
     assert "pucker" in {each.cluster.fault for each in found}
     for each in found:
         assert each.cause == ""

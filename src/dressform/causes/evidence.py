@@ -66,6 +66,9 @@ EVIDENCE: Mapping[str, Figure] = {
     "far_clearance": Figure(METRES, "distance of the cloth from the skin that it follows"),
     # Too tight by design.
     "missing_clearance": Figure(METRES, "how far the cloth must come out for the fault to go"),
+    "room_around": Figure(METRES, "clearance that the cloth then has, as the cloth around it has"),
+    # A rough morph; the name ends in that of the morph.
+    "morph_noise": Figure(METRES, "how far neighbouring vertices of the body part by the morph at weight 1"),
     # Modelled on another shape; the weights end in the name of the morph, `base` in that of the base body.
     "weight": Figure(RATIO, "weight of the morph on the shape that it was modelled on"),
     "base": Figure(RATIO, "1 where it was modelled on that base body"),

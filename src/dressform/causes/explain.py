@@ -1,9 +1,12 @@
 """Explains every cluster of a check: swaps one ingredient at a time and measures the fault again."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from time import perf_counter
 
 from dressform.body.body import Body
+from dressform.causes.action import Action
+from dressform.causes.actions.make import make_actions, with_actions
 from dressform.causes.advice import advise
 from dressform.causes.base_places import base_places
 from dressform.causes.clusters import find_clusters
@@ -15,14 +18,18 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    METHOD,
     OWNERS,
     RIGID_PATCH,
+    ROUGH_MORPH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
     Causes,
+    Cluster,
     Explanation,
     Share,
+    Sighting,
 )
 from dressform.causes.shared import shared_places
 from dressform.causes.shares import average_shares
@@ -30,7 +37,9 @@ from dressform.causes.swaps import (
     ambiguous_foot,
     another_shape,
     beyond_extremity,
+    method,
     rigid_patches,
+    rough_morph,
     should_not_follow,
     too_few_vertices,
     too_tight,
@@ -44,15 +53,21 @@ from dressform.sweep.results import SweepResult, SweepRow
 SWAPS = {
     ANOTHER_SHAPE: another_shape,
     TOO_TIGHT: too_tight,
+    ROUGH_MORPH: rough_morph,
     TOO_FEW_VERTICES: too_few_vertices,
     RIGID_PATCH: rigid_patches,
     SHOULD_NOT_FOLLOW: should_not_follow,
     AMBIGUOUS_FOOT: ambiguous_foot,
     BEYOND_EXTREMITY: beyond_extremity,
+    METHOD: method,
 }
 """The swap of each cause; where shares are equal, the earlier cause is named."""
 MIN_SHARE = 1.0 / 3.0
 """A cause is named where it carries at least this share of the fault, and no other carries more."""
+CLEAR = 0.5
+"""A cause with at least this share on the worst shape is not looked for on others."""
+MAX_SHAPES = 3
+"""A cluster is explained on at most so many of its shapes."""
 MIN_ALONE = 0.1
 """A swap that takes away less than this share of the fault has no part in it."""
 
@@ -84,14 +99,18 @@ def explain(
     """
     wardrobe = wardrobe or explained_wardrobe(bands=bands, others=others)
     explained: dict[str, tuple[Explanation, ...]] = {}
+    actions: dict[str, tuple[Action, ...]] = {}
     seconds: dict[str, float] = {}
     for number, (key, fit) in enumerate(fits.items(), start=1):
         start = perf_counter()
-        explained[key] = explain_garment(wardrobe.worn(fit), swept.of(key), key=key)
+        worn, rows = wardrobe.worn(fit), swept.of(key)
+        found = explain_garment(worn, rows, key=key)
+        actions[key] = make_actions(worn, rows, found)
+        explained[key] = with_actions(found, actions[key])
         seconds[key] = perf_counter() - start
         if progress is not None:
             progress(number, len(fits))
-    return Causes(explained, shared_places(fits, explained), seconds)
+    return Causes(explained, shared_places(fits, explained), seconds, actions)
 
 
 def explain_garment(worn: ExplainedGarment, rows: Sequence[SweepRow], *, key: str = "") -> tuple[Explanation, ...]:
@@ -105,16 +124,73 @@ def explain_garment(worn: ExplainedGarment, rows: Sequence[SweepRow], *, key: st
     at_base = base_places(worn, bands=worn.bands)
     clusters = find_clusters(worn, key or worn.fit.garment.name, rows, bands=worn.bands, at_base=at_base)
     contexts: dict[bytes, ExplainedBody] = {}
-    explained = []
-    for cluster in clusters:
-        weights = cluster.worst.weights
-        if weights.tobytes() not in contexts:
-            contexts[weights.tobytes()] = worn.context.narrowed(weights)
-        explained.append(explain_patch(cut_patch(worn, contexts[weights.tobytes()], cluster)))
-    return tuple(explained)
+
+    def patches(cluster: Cluster) -> Iterator[Patch]:
+        for weights, sighting in _different(cluster).items():
+            if weights not in contexts:
+                contexts[weights] = worn.context.narrowed(sighting.weights)
+            seen = (sighting, *(one for one in cluster.sightings if one is not sighting))
+            yield cut_patch(worn, contexts[weights], replace(cluster, sightings=seen))
+
+    return tuple(explain_patches(patches(cluster)) for cluster in clusters)
 
 
-def explain_patch(patch: Patch) -> Explanation:
+def _different(cluster: Cluster) -> dict[bytes, Sighting]:
+    """The worst sightings of a cluster on different shapes, at most `MAX_SHAPES`."""
+    found: dict[bytes, Sighting] = {}
+    for sighting in cluster.sightings:
+        if len(found) < MAX_SHAPES:
+            found.setdefault(sighting.weights.tobytes(), sighting)
+    return found
+
+
+def explain_patches(patches: Iterator[Patch]) -> Explanation:
+    """Explain a cluster on its worst shape, and on the next where that leaves the cause in doubt.
+
+    Shares are averaged over these shapes, weighted by how much of the fault each shows.
+
+    Args:
+        patches: The cluster's patch on different shapes, the worst first; at least one.
+    """
+    told = [_shares_on(first := next(patches))]
+    for patch in patches:
+        if max(told[0].shares.values(), default=0.0) >= CLEAR or told[0].whole <= 0.0:
+            break
+        told.append(_shares_on(patch))
+    total = sum(one.whole for one in told) or 1.0
+    causes = [cause for cause in SWAPS if any(cause in one.alone for one in told)]
+    shares = sorted((_share(cause, told, total) for cause in causes), key=lambda share: -share.share)
+    named = shares[0].cause if shares and shares[0].share >= MIN_SHARE else ""
+    shown = max(told, key=lambda one: one.shares.get(named, 0.0)).patch if named else first
+    evidence = gather_figures(shown, named)
+    advice = advise(named, shown.cluster, evidence, line=_line(first)) if named else None
+    return Explanation(first.cluster, told[0].whole, tuple(shares), named, OWNERS.get(named, ""), advice, evidence)
+
+
+@dataclass(frozen=True)
+class _OnShape:
+    """What the swaps do on one shape.
+
+    Attributes:
+        patch: The patch there. whole: The fault as it is, in the unit of its band.
+        alone: The fault with one cause swapped, for each that was tried. shares: The share of each that helps.
+    """
+
+    patch: Patch
+    whole: float
+    alone: Mapping[str, float]
+    shares: Mapping[str, float]
+
+
+def _share(cause: str, told: Sequence[_OnShape], total: float) -> Share:
+    """The share of a cause over some shapes; what is left with it alone is given for the worst of them."""
+    mean = sum(one.whole * one.shares.get(cause, 0.0) for one in told) / total
+    tried = next(one for one in told if cause in one.alone)
+    left = tried.alone[cause] * (told[0].whole / tried.whole if tried.whole else 1.0)
+    return Share(cause, mean, left, SWAPS[cause].WORDS)
+
+
+def _shares_on(patch: Patch) -> _OnShape:
     """Try every swap that could matter at a cluster, and share the fault out among those that do."""
     values: dict[frozenset[str], float] = {}
 
@@ -124,18 +200,12 @@ def explain_patch(patch: Patch) -> Explanation:
         return values[causes]
 
     whole = left(frozenset())
-    tried = [cause for cause, swap in SWAPS.items() if swap.matters(patch)]
-    alone = {cause: left(frozenset((cause,))) for cause in tried}
-    helping = [cause for cause in tried if alone[cause] <= (1.0 - MIN_ALONE) * whole]
-    shared = average_shares(helping, left)
-    shares = sorted(
-        (Share(cause, shared.get(cause, 0.0), alone[cause], SWAPS[cause].WORDS) for cause in tried),
-        key=lambda share: -share.share,
-    )
-    named = shares[0].cause if shares and shares[0].share >= MIN_SHARE else ""
-    evidence = gather_figures(patch, named)
-    advice = advise(named, patch.cluster, evidence, line=_line(patch)) if named else None
-    return Explanation(patch.cluster, whole, tuple(shares), named, OWNERS.get(named, ""), advice, evidence)
+    matter = [cause for cause, swap in SWAPS.items() if cause != METHOD and swap.matters(patch)]
+    alone = {cause: left(frozenset((cause,))) for cause in matter}
+    if min(alone.values(), default=whole) > (1.0 - method.ENOUGH) * whole and method.matters(patch):
+        alone[METHOD] = left(frozenset((METHOD,)))
+    helping = [cause for cause in alone if alone[cause] <= (1.0 - MIN_ALONE) * whole]
+    return _OnShape(patch, whole, alone, average_shares(helping, left))
 
 
 def _line(patch: Patch) -> str:

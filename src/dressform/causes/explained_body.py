@@ -9,6 +9,7 @@ from scipy.sparse import csr_array, diags_array
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
 from dressform.body.range import Range
+from dressform.causes.roughness import Brush
 from dressform.causes.tape_lines import TapeLines, find_tape_lines
 from dressform.errors import ArgumentError
 from dressform.faults.body_context import BodyContext
@@ -26,8 +27,10 @@ LIMB = 0.05
 """The motion of a limb is the average over about this around a vertex, metres."""
 MIN_AREA = 1e-3
 """A vertex weighs at least this share of the mean."""
-SAME = ("tree", "trusted", "areas", "skin_edge_length", "tensors", "paths", "limbs")
+SAME = ("tree", "trusted", "areas", "skin_edge_length", "tensors", "paths", "limbs", "brush")
 """What does not depend on the morphs: shared with a narrowed body."""
+RIM = 1e-4
+"""Skin that the smoothing of rims moves by more than this belongs to a rim, metres."""
 SHAPE = "shape"
 """Name of the only morph of a body that is looked at on one shape."""
 
@@ -84,6 +87,18 @@ class ExplainedBody(BodyContext):
         """Averages over the limb around each vertex: one step of heat flow over `LIMB`."""
         return Factor(diags_array(self._mass) + LIMB**2 * cotangent(self.body.vertices, self.body.faces))
 
+    @lazy
+    def brush(self) -> Brush:
+        """What takes noise out of displacements."""
+        return Brush(self.body.vertices, self.body.faces)
+
+    @lazy
+    def even(self) -> "ExplainedBody":
+        """A narrowed body whose morph has no noise; the rims of rigid patches stay as they are."""
+        delta, rims = self.body.deltas[0], np.linalg.norm(self.calm - self.body.deltas[0], axis=1) > RIM
+        change = np.where(rims[:, None], 0.0, self.brush.smoothed(delta) - delta)
+        return self._with_shape(delta + change, self.calm + change)
+
     @property
     def _mass(self) -> VertexScalars:
         return np.maximum(self.areas, MIN_AREA * float(self.areas.mean()))
@@ -123,6 +138,10 @@ class ExplainedBody(BodyContext):
         for morph in np.flatnonzero(weights):
             if self.rigid_patches(int(morph)).found:
                 calm += weights[morph] * (self.without_rim_steps(int(morph)) - self.body.deltas[morph])
+        return self._with_shape(delta, calm)
+
+    def _with_shape(self, delta: Float[np.ndarray, "B 3"], calm: Float[np.ndarray, "B 3"]) -> "ExplainedBody":
+        """The same body with this displacement as its only morph."""
         narrow = ExplainedBody(replace(self.body, morph_names=(SHAPE,), deltas=delta[None], range=Range.unit((SHAPE,))))
         narrow._calm = calm
         narrow.__dict__.update({name: getattr(self, name) for name in SAME})

@@ -7,12 +7,13 @@ import numpy as np
 from jaxtyping import Float, Int
 from scipy.sparse import csr_array
 
-from dressform.arrays import VertexScalars
+from dressform.arrays import ClothDeltas, VertexScalars
 from dressform.body.body import Body
 from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.extremities import WholePiece, find_whole
 from dressform.causes.gates import Gates, find_gates
 from dressform.causes.origin import Origin, find_origin
+from dressform.causes.room import room_around
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.skin.hidden_skin import thickness
@@ -21,6 +22,7 @@ from dressform.fit.fit import Fit
 from dressform.garment.along import paths_along
 from dressform.lazy import lazy
 from dressform.lift.feet import Feet, find_feet
+from dressform.lift.lift import make_lift
 from dressform.lift.rows import foot_rows
 from dressform.repair.footprint import growth_factors
 
@@ -71,9 +73,20 @@ class ExplainedGarment(GarmentOnBody):
         return self.sides.signed
 
     @lazy
+    def room(self) -> VertexScalars:
+        """Clearance that each vertex should have, metres, (G,): where it is too tight, what the cloth around has."""
+        return room_around(self.fit.garment, self.clearance, self.margin)
+
+    @lazy
     def feet(self) -> Feet:
         """Where it stands at the base."""
         return find_feet(self.context.tree, self.fit.garment.vertices, self.fit.garment.faces)
+
+    @lazy
+    def plain(self) -> ClothDeltas:
+        """How it would move as lifted, without repairs, (K, G, 3), metres."""
+        fit = self.fit
+        return make_lift(fit.body, fit.garment, fit.following, tree=self.context.tree).displacements(fit.body.deltas)
 
     @lazy
     def lift_vertices(self) -> Int[np.ndarray, " G"]:

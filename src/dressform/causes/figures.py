@@ -13,11 +13,13 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     RIGID_PATCH,
+    ROUGH_MORPH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
 )
-from dressform.causes.swaps import should_not_follow, too_few_vertices, too_tight
+from dressform.causes.roughness import MIN_NOISE
+from dressform.causes.swaps import rough_morph, should_not_follow, too_few_vertices
 from dressform.faults.broken import hard_bends
 from dressform.mesh.nearest import signed_clearance
 from dressform.repair.footprint import footprints
@@ -139,8 +141,11 @@ def _should_not_follow(patch: Patch) -> dict[str, float]:
 
 
 def _too_tight(patch: Patch) -> dict[str, float]:
-    """Clearance that is missing at the base."""
-    return {"missing_clearance": too_tight.missing(patch)}
+    """How far the cloth must come out at the base, and the room that it then has."""
+    near = patch.vertices[patch.near]
+    lack = patch.worn.room[near] - patch.worn.clearance[near]
+    worst = int(np.argmax(lack))
+    return {"missing_clearance": float(lack[worst]), "room_around": float(patch.worn.room[near[worst]])}
 
 
 def _another_shape(patch: Patch) -> dict[str, float]:
@@ -157,6 +162,16 @@ def _another_shape(patch: Patch) -> dict[str, float]:
     }
 
 
+def _rough(patch: Patch) -> dict[str, float]:
+    """Noise of every morph that is rough under the cluster."""
+    body, weights, under = patch.worn.context.body, patch.cluster.worst.weights, rough_morph.under_patch(patch)
+    noise = {
+        body.morph_names[morph]: float(np.median(patch.context.brush.noise(body.deltas[morph])[under]))
+        for morph in np.flatnonzero(weights)
+    }
+    return {"morph_noise" + OF + name: level for name, level in noise.items() if level > MIN_NOISE}
+
+
 _OF_CAUSE: Mapping[str, Callable[[Patch], dict[str, float]]] = {
     TOO_FEW_VERTICES: _too_few,
     RIGID_PATCH: _rigid_patches,
@@ -165,4 +180,5 @@ _OF_CAUSE: Mapping[str, Callable[[Patch], dict[str, float]]] = {
     SHOULD_NOT_FOLLOW: _should_not_follow,
     TOO_TIGHT: _too_tight,
     ANOTHER_SHAPE: _another_shape,
+    ROUGH_MORPH: _rough,
 }

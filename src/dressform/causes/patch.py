@@ -13,6 +13,7 @@ from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import Cluster
 from dressform.faults.registry import is_on_body
 from dressform.fit.fit import Fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.garment.parts import Pieces
 from dressform.lazy import lazy
@@ -103,14 +104,19 @@ class Patch:
         """How the unchanged patch moves when it is lifted by itself, metres."""
         return self.lift(self.fit.garment, None).displacements(self.context.body.deltas)[0]
 
-    def lift(self, garment: Garment, gated: tuple[Feet, Bool[np.ndarray, " W"]] | None) -> Lift:
-        """Lift the changed patch, on its own feet or on those given."""
+    def lift(
+        self,
+        garment: Garment,
+        gated: tuple[Feet, Bool[np.ndarray, " W"]] | None,
+        following: Following | None = None,
+    ) -> Lift:
+        """Lift the changed patch, on its own feet or on those given, by its own following or by another."""
         context = self.context
         feet, held = gated or (find_feet(context.tree, garment.vertices, garment.faces), None)
         return make_lift(
             context.body,
             garment,
-            self.fit.following,
+            following or self.fit.following,
             tree=context.tree,
             feet=feet,
             held=held,

@@ -1,13 +1,14 @@
 """Frozen results of an explanation: clusters of places, causes with their shares, and advice."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from jaxtyping import Int
 from msgspec import Struct
 
 from dressform.arrays import Weights
+from dressform.causes.action import Action
 from dressform.faults.results import Place
 
 ANOTHER_SHAPE = "modelled on another shape"
@@ -17,6 +18,8 @@ AMBIGUOUS_FOOT = "ambiguous foot"
 BEYOND_EXTREMITY = "beyond an extremity"
 SHOULD_NOT_FOLLOW = "should not follow"
 TOO_TIGHT = "too tight by design"
+ROUGH_MORPH = "rough morph"
+METHOD = "the method"
 
 CAUSES = (
     ANOTHER_SHAPE,
@@ -26,6 +29,8 @@ CAUSES = (
     BEYOND_EXTREMITY,
     SHOULD_NOT_FOLLOW,
     TOO_TIGHT,
+    ROUGH_MORPH,
+    METHOD,
 )
 """Every cause that a counterfactual can show."""
 
@@ -39,6 +44,8 @@ OWNERS: Mapping[str, str] = {
     BEYOND_EXTREMITY: FOLLOWING,
     SHOULD_NOT_FOLLOW: FOLLOWING,
     TOO_TIGHT: GARMENT,
+    ROUGH_MORPH: BODY,
+    METHOD: FOLLOWING,
 }
 """To whom each cause belongs: who can take it away."""
 
@@ -179,8 +186,10 @@ class Causes:
         of_garment: Explanations by garment key, the most noticed cluster first; empty where a garment is clean.
         shared: Places where several garments fail.
         seconds: What explaining took, by garment key.
+        actions: What to do, by garment key, the action first of whose places a wearer sees most.
     """
 
     of_garment: Mapping[str, tuple[Explanation, ...]]
     shared: tuple[SharedPlace, ...]
     seconds: Mapping[str, float]
+    actions: Mapping[str, tuple[Action, ...]] = field(default_factory=dict)

@@ -9,12 +9,15 @@ from jaxtyping import Bool
 from scipy.sparse import csr_array, eye_array
 
 from dressform.arrays import BodyPoints
+from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.patch import Patch
 from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    METHOD,
     RIGID_PATCH,
+    ROUGH_MORPH,
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
@@ -23,7 +26,6 @@ from dressform.causes.swaps import (
     ambiguous_foot,
     another_shape,
     beyond_extremity,
-    rigid_patches,
     should_not_follow,
     too_few_vertices,
     too_tight,
@@ -31,11 +33,12 @@ from dressform.causes.swaps import (
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.fit.fit import Fit
+from dressform.garment.following import SMOOTH, Following
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet
 from dressform.repair.refine import refined_garment
 
-REMADE = frozenset((ANOTHER_SHAPE, TOO_TIGHT, TOO_FEW_VERTICES, AMBIGUOUS_FOOT, RIGID_PATCH))
+REMADE = frozenset((ANOTHER_SHAPE, TOO_TIGHT, TOO_FEW_VERTICES, AMBIGUOUS_FOOT, RIGID_PATCH, ROUGH_MORPH, METHOD))
 """Causes whose swap lifts the cloth anew."""
 
 
@@ -47,11 +50,13 @@ class Trial:
         patch: The patch.
         fit: The patch with its ingredients swapped.
         rows: Interpolation from the vertices of the patch to its own, (W, N).
+        context: The body that it is worn on.
     """
 
     patch: Patch
     fit: Fit
     rows: csr_array
+    context: ExplainedBody
 
     @cached_property
     def value(self) -> float:
@@ -69,7 +74,7 @@ class Trial:
         patch = self.patch
         pieces = replace(patch.pieces, of_vertices=patch.pieces.of_vertices[should_not_follow.parents(self.rows)])
         meant = None if patch.meant is None else self.rows @ patch.meant
-        return GarmentOnBody(self.fit, context=patch.context, pieces=pieces, skin=patch.skin, meant=meant)
+        return GarmentOnBody(self.fit, context=self.context, pieces=pieces, skin=patch.skin, meant=meant)
 
 
 def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
@@ -81,6 +86,7 @@ def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
     """
     rows = csr_array(eye_array(len(patch.vertices)))
     fit, garment = patch.fit, patch.fit.garment
+    context = patch.context.even if ROUGH_MORPH in causes else patch.context
     moves = np.zeros_like(garment.vertices)
     if ANOTHER_SHAPE in causes:
         moves += another_shape.moves(patch)
@@ -93,13 +99,16 @@ def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
         garment, rows = refined_garment(garment, split), split.rows
     if REMADE & set(causes):
         gated = ambiguous_foot.gated_feet(patch, garment, rows) if AMBIGUOUS_FOOT in causes else None
-        delta = rigid_patches.calm(patch) if RIGID_PATCH in causes else patch.context.body.deltas[0]
-        fit = _relifted(patch, garment, rows, delta, gated)
+        delta = context.calm if RIGID_PATCH in causes else context.body.deltas[0]
+        following = patch.fit.following
+        if METHOD in causes:
+            following = replace(following, method=SMOOTH, rotation_share=None)
+        fit = replace(_relifted(patch, garment, rows, delta, gated, following), body=context.body)
     if BEYOND_EXTREMITY in causes:
         fit = beyond_extremity.followed_whole(patch, fit, rows)
     if SHOULD_NOT_FOLLOW in causes:
         fit = should_not_follow.left_alone(patch, fit, rows)
-    return Trial(patch, fit, rows)
+    return Trial(patch, fit, rows, context)
 
 
 def _relifted(
@@ -108,6 +117,7 @@ def _relifted(
     rows: csr_array,
     delta: BodyPoints,
     gated: tuple[Feet, Bool[np.ndarray, " W"]] | None,
+    following: Following,
 ) -> Fit:
     """The patch's fit with another garment, other feet or another displacement of the body.
 
@@ -116,5 +126,5 @@ def _relifted(
     """
     old = patch.fit
     base = garment.vertices + rows @ (old.base - old.garment.vertices)
-    moved = patch.lift(garment, gated).displacements(delta[None])[0] + rows @ (old.deltas[0] - patch.plain)
+    moved = patch.lift(garment, gated, following).displacements(delta[None])[0] + rows @ (old.deltas[0] - patch.plain)
     return replace(old, garment=garment, base=base, deltas=moved[None])

@@ -39,7 +39,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
   layers: { words: "layers swapped", unit: "vertices" },
 };
 export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
-export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design";
+export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method";
 export type Owner = "" | "the garment" | "the body" | "the following";
 export type Fault = "" | "exposed" | "inside" | "depth" | "pucker" | "stretch" | "clearance" | "folded" | "crossing" | "seam" | "hard" | "layers";
 /** What the page is told first. It holds names of files, never their folders. */

@@ -5,10 +5,11 @@ farther than the cloth does. A nearer skin that lies farther along the surface b
 """
 
 import numpy as np
-from jaxtyping import Bool
+from jaxtyping import Bool, Int
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import Patch
 from dressform.garment.garment import Garment
 from dressform.lift.feet import Feet, find_feet
@@ -25,16 +26,33 @@ def matters(patch: Patch) -> bool:
 
 def gated_feet(patch: Patch, garment: Garment, rows: csr_array) -> tuple[Feet, Bool[np.ndarray, " W"]]:
     """Feet of the patch, with those that the cloth does not lead to replaced by the nearest valid ones; and which."""
-    gates, tree = patch.worn.gates, patch.context.tree
+    return led_feet(patch.worn, patch.vertices, garment, rows)
+
+
+def led_feet(
+    worn: ExplainedGarment, vertices: Int[np.ndarray, " N"], garment: Garment, rows: csr_array
+) -> tuple[Feet, Bool[np.ndarray, " W"]]:
+    """Feet of some cloth, kept where the cloth leads.
+
+    Args:
+        worn: The garment as it is.
+        vertices: Which of its vertices the cloth is made from, (N,).
+        garment: The cloth.
+        rows: From those vertices to its own, (W, N).
+
+    Returns:
+        Its feet, and which of them were replaced, (W,).
+    """
+    gates, tree = worn.gates, worn.context.tree
     feet = find_feet(tree, garment.vertices, garment.faces)
-    held = np.asarray(rows @ gates.gated[patch.vertices].astype(np.float64) >= 0.5)
-    parent = patch.vertices[np.asarray(rows.argmax(axis=1)).ravel()]
+    held = np.asarray(rows @ gates.gated[vertices].astype(np.float64) >= 0.5)
+    parent = vertices[np.asarray(rows.argmax(axis=1)).ravel()]
     points, faces, barycentric = feet.points.copy(), feet.faces.copy(), feet.barycentric.copy()
     clearance, normals = feet.clearance.copy(), feet.normals.copy()
     for source in np.unique(gates.source[parent[held]]):
         asked = np.flatnonzero(held & (gates.source[parent] == source))
         reach = float(gates.limits[parent[asked]].max())
-        distance = dijkstra(patch.worn.context.paths, directed=False, indices=np.array([source]), limit=reach)[0]
+        distance = dijkstra(worn.context.paths, directed=False, indices=np.array([source]), limit=reach)[0]
         near = np.flatnonzero(np.isfinite(distance)[tree.faces].all(axis=1))
         if not near.size:
             continue

@@ -1,4 +1,7 @@
-"""Too tight by design: the swap lets out cloth that is nearer to the base body than the margin."""
+"""Too tight by design: the swap lets out cloth that is nearer to the base body than the margin.
+
+It is let out to what the cloth around it has: where a morph swells, cloth at the margin alone would still be too near.
+"""
 
 import numpy as np
 from jaxtyping import Float
@@ -9,8 +12,9 @@ from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.inside import INSIDE
 from dressform.mesh.nearest import signed_clearance
+from dressform.mesh.tree import Tree
 
-WORDS = "the garment let out until it keeps the margin at the base"
+WORDS = "the garment let out to the room that the cloth around there has"
 CURED = tuple(fault.key for fault in (EXPOSED, DEPTH, INSIDE))
 """Faults that more room can cure: cloth that puckers or stretches would do so farther out as well."""
 ON_SKIN = 1e-6
@@ -31,13 +35,17 @@ def missing(patch: Patch) -> float:
 
 
 def moves(patch: Patch, vertices: ClothPoints) -> Float[np.ndarray, "N 3"]:
-    """How far each vertex moves straight out from the skin to reach the margin, metres.
+    """How far each vertex moves straight out from the skin to have the room of the cloth around it, metres.
 
     It moves no farther, because more ease would hide the effect of other causes.
     """
-    tree = patch.context.tree
+    return outward(patch.context.tree, vertices, patch.worn.room[patch.vertices])
+
+
+def outward(tree: Tree, vertices: ClothPoints, room: Float[np.ndarray, " N"]) -> Float[np.ndarray, "N 3"]:
+    """How far each vertex moves straight out from the skin to have a given clearance, metres; never inward."""
     signed, found = signed_clearance(tree, vertices)
     flat = np.abs(signed) < ON_SKIN
     directions = (vertices - found.points) / np.where(flat, 1.0, signed)[:, None]
     directions = np.where(flat[:, None], tree.slots[tree.slot_of[found.faces], 9:], directions)
-    return np.maximum(patch.worn.margin - signed, 0.0)[:, None] * directions
+    return np.maximum(room - signed, 0.0)[:, None] * directions

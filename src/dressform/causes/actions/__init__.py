@@ -1,0 +1,1 @@
+"""Actions: places with one cause and one remedy, and what following the remedy does to the whole garment."""

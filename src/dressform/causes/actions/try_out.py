@@ -1,0 +1,200 @@
+"""Tries a remedy: does what it says to the whole garment and measures again, at its places and everywhere."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Bool
+from scipy.sparse import csr_array
+
+from dressform.arrays import Weights
+from dressform.causes.action import Effect, Tried
+from dressform.causes.explained_garment import ExplainedGarment
+from dressform.causes.patch import near_spot
+from dressform.causes.remedies.remedy import Changed, Group, Remedy
+from dressform.causes.results import Cluster
+from dressform.faults.body_context import BodyContext
+from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.graded.crossing import CROSSING
+from dressform.faults.graded.inside import INSIDE
+from dressform.faults.registry import FAULT_OF, is_on_body
+from dressform.faults.results import SEVERITIES, ShapeFaults
+from dressform.faults.severity import graded_values
+from dressform.faults.words import reading_of
+from dressform.sweep.results import SweepRow
+
+OWN_SHAPES = 5
+"""Shapes of its places on which a group's remedies are tried, at most,"""
+OTHER_SHAPES = 4
+"""and other shapes of the range: the worst, and some spread over the rest."""
+HELPS = 0.5
+"""A remedy is advised if at least this share of the fault goes away."""
+CURED = 0.1
+"""A place is cured if no more than this share of its fault is left, or if what is left is clean."""
+GROWS = 1.1
+"""A fault is graver where it is graded worse and has grown by more than this factor,"""
+GROWS_FAULTY = 1.5
+"""or by more than this one where it was faulty already."""
+MORE_INSIDE = 0.002
+"""Share of the cloth by which more of it may lie in the body at the base."""
+
+
+@dataclass(frozen=True)
+class Trials:
+    """Shapes on which the remedies of one group are tried, and what the garment is like there before.
+
+    Attributes:
+        group: The places. rows: The shapes with their faults.
+        cores: The vertices of cloth or body at each place, by its name.
+        before: The fault at each place on each shape that shows it, by name and shape.
+    """
+
+    group: Group
+    rows: tuple[SweepRow, ...]
+    cores: Mapping[str, Bool[np.ndarray, " V"]]
+    before: Mapping[tuple[str, bytes], float]
+
+    @classmethod
+    def of(cls, group: Group, rows: Sequence[SweepRow]) -> "Trials":
+        """Choose the shapes, and measure the places there."""
+        chosen = _chosen(group, rows)
+        clusters = [one.cluster for one in group.explained]
+        cores = {cluster.name: _core(group.worn, cluster) for cluster in clusters}
+        before: dict[tuple[str, bytes], float] = {}
+        for row in chosen:
+            before |= _values(group.worn, clusters, cores, row.weights)
+        return cls(group, chosen, cores, before)
+
+    def of_remedy(self, remedy: Remedy) -> Tried:
+        """Do what a remedy says, and measure again.
+
+        Proof: tests/causes/actions/test_try_out.py
+        """
+        changed = remedy.apply()
+        worn = _worn(self.group.worn, changed)
+        clusters = [one.cluster for one in self.group.explained]
+        cores = {name: _carried(core, changed.rows) for name, core in self.cores.items()}
+        after: dict[tuple[str, bytes], float] = {}
+        spoilt = _more_crossings(self.group.worn, worn)
+        for row in self.rows:
+            after |= _values(worn, clusters, cores, row.weights)
+            for fault, pair in _graver(row.faults, worn.measure(row.weights)).items():
+                if fault not in spoilt or pair[1] > spoilt[fault][1]:
+                    spoilt[fault] = pair
+        return self._told(remedy, clusters, after, spoilt)
+
+    def _told(
+        self,
+        remedy: Remedy,
+        clusters: Sequence[Cluster],
+        after: Mapping[tuple[str, bytes], float],
+        spoilt: Mapping[str, tuple[float, float]],
+    ) -> Tried:
+        worst: dict[str, tuple[float, float]] = {}
+        cured, gone, total = [], 0.0, 0.0
+        for cluster in clusters:
+            keys = [key for key in self.before if key[0] == cluster.name]
+            was, is_now = (max((values[key] for key in keys), default=0.0) for values in (self.before, after))
+            if was <= 0.0:
+                continue
+            total += cluster.noticed
+            gone += cluster.noticed * float(np.clip(1.0 - is_now / was, 0.0, 1.0))
+            if is_now <= CURED * was or self.group.worn.bands.grade(cluster.fault, is_now) == SEVERITIES[0]:
+                cured.append(cluster.name)
+            old = worst.get(cluster.fault, (0.0, 0.0))
+            worst[cluster.fault] = (max(old[0], was), max(old[1], is_now))
+        share = gone / total if total else 0.0
+        return Tried(
+            words=remedy.words,
+            by=remedy.by,
+            cured=tuple(cured),
+            left=_effects(worst),
+            spoilt=_effects(spoilt),
+            offered=bool(share >= HELPS and cured and not spoilt),
+            share=share,
+        )
+
+
+def best_first(tried: Iterable[Tried]) -> tuple[Tried, ...]:
+    """What is advised first, then by how much goes away; among equals, what was tried first."""
+    return tuple(sorted(tried, key=lambda one: (not one.offered, bool(one.spoilt), -round(one.share, 2))))
+
+
+def _chosen(group: Group, rows: Sequence[SweepRow]) -> tuple[SweepRow, ...]:
+    """Shapes that show the group's places, the worst of each first, then others of the range."""
+    by_weights = {row.weights.tobytes(): row for row in rows}
+    own: dict[bytes, SweepRow] = {}
+    for one in group.explained:
+        keys = [sighting.weights.tobytes() for sighting in one.cluster.sightings]
+        if len(own) < OWN_SHAPES and keys[0] in by_weights and not own.keys() & set(keys[:1]):
+            own[keys[0]] = by_weights[keys[0]]
+    rest = [row for row in rows if row.weights.tobytes() not in own]
+    worst = sorted(rest, key=lambda row: -SEVERITIES.index(row.faults.severity))[: OTHER_SHAPES // 2]
+    left = [row for row in rest if all(row is not one for one in worst)]
+    step = max(1, len(left) // (OTHER_SHAPES - OTHER_SHAPES // 2))
+    return (*own.values(), *worst, *left[step // 2 :: step][: OTHER_SHAPES - OTHER_SHAPES // 2])
+
+
+def _core(worn: ExplainedGarment, cluster: Cluster) -> Bool[np.ndarray, " V"]:
+    points = (worn.fit.body if is_on_body(cluster.fault) else worn.fit.garment).vertices
+    return near_spot(points[cluster.vertices], points)
+
+
+def _carried(core: Bool[np.ndarray, " V"], rows: csr_array) -> Bool[np.ndarray, " W"]:
+    """A mask of old cloth vertices on the new ones; a mask of the skin stays as it is."""
+    return np.asarray(rows @ core.astype(np.float64) >= 0.5) if len(core) == rows.shape[1] else core
+
+
+def _worn(old: ExplainedGarment, changed: Changed) -> GarmentOnBody:
+    context = old.context if changed.fit.body is old.fit.body else BodyContext(changed.fit.body)
+    meant = None if old.meant is None else changed.rows @ old.meant
+    return GarmentOnBody(changed.fit, context=context, bands=old.bands, under=old.under, meant=meant)
+
+
+def _values(
+    worn: GarmentOnBody, clusters: Sequence[Cluster], cores: Mapping[str, Bool[np.ndarray, " V"]], weights: Weights
+) -> dict[tuple[str, bytes], float]:
+    """The fault at each place that was seen on a shape, in the unit of its band."""
+    key, found = weights.tobytes(), {}
+    fields: dict[str, np.ndarray] = {}
+    for cluster in clusters:
+        if not any(sighting.weights.tobytes() == key for sighting in cluster.sightings):
+            continue
+        if cluster.fault not in fields:
+            fields[cluster.fault] = worn.field(cluster.fault, weights)
+        field = fields[cluster.fault] * (-1.0 if cluster.worst.place.value < 0 else 1.0)
+        values = field[cores[cluster.name]]
+        summed = FAULT_OF[cluster.fault].is_summed
+        found[cluster.name, key] = max(float(values.sum() if summed else values.max(initial=0.0)), 0.0)
+    return found
+
+
+def _graver(before: ShapeFaults, after: ShapeFaults) -> dict[str, tuple[float, float]]:
+    """Faults of the whole garment that are graver than before on one shape: before and after."""
+    found, was = {}, graded_values(before)
+    for fault, value in graded_values(after).items():
+        old = SEVERITIES.index(before.severities[fault])
+        worse = SEVERITIES.index(after.severities[fault]) > old and value > GROWS * was[fault]
+        if worse or (old >= SEVERITIES.index("moderate") and value > GROWS_FAULTY * was[fault]):
+            found[fault] = was[fault], value
+    inside = before.show_through.own_inside_share, after.show_through.own_inside_share
+    if inside[1] > inside[0] + MORE_INSIDE:
+        found[INSIDE.key] = inside
+    return found
+
+
+def _more_crossings(old: ExplainedGarment, new: GarmentOnBody) -> dict[str, tuple[float, float]]:
+    """More crossings at the base, which a check leaves out as the garment's own."""
+    was, is_now = (float(len(worn.own_crossings)) for worn in (old, new))
+    more = is_now > max(GROWS * was, was + old.bands[CROSSING.key][0])
+    return {CROSSING.key: (was, is_now)} if more else {}
+
+
+def _effects(pairs: Mapping[str, tuple[float, float]]) -> tuple[Effect, ...]:
+    """In the units that people read, in the order of the registry."""
+    found = []
+    for fault in FAULT_OF:
+        if fault in pairs:
+            before, after = (reading_of(fault, value)[0] for value in pairs[fault])
+            found.append(Effect(fault, before, after, FAULT_OF[fault].unit))
+    return tuple(found)

@@ -1,0 +1,134 @@
+"""Changes of how cloth follows: nearer to its own skin, by another method, as a whole, as a stiff part, not at all."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+from scipy.sparse.csgraph import dijkstra
+
+from dressform.causes.advice_words import counted, length, quoted
+from dressform.causes.explained_garment import ExplainedGarment
+from dressform.causes.remedies.remedy import Changed, Group, Remedy, moved, remade, unchanged
+from dressform.causes.results import FOLLOWING, GARMENT
+from dressform.causes.swaps.ambiguous_foot import led_feet
+from dressform.causes.swaps.should_not_follow import FADE, FAR
+from dressform.garment.following import SMOOTH
+from dressform.garment.strength import with_strength
+from dressform.repair.hard_parts import keep_rigid
+from dressform.repair.whole_parts import follow_whole
+
+CLEARLY = (0.45, 0.35)
+"""Shares of the gap between two skins within which cloth is brought to its own, tried one after the other."""
+RISES = (0.002, 0.004)
+"""How much farther off the cloth a hard part is set where it would cut into it, metres."""
+FALLOFF = 0.05
+"""The cloth around what is moved gives way over this, metres along the cloth."""
+
+
+def bring_near(group: Group) -> Iterator[Remedy]:
+    """Model the cloth clearly nearer to the skin that it belongs to; else follow by another method."""
+    worn = group.worn
+    rows = unchanged(worn.fit)
+    feet, held = led_feet(worn, np.arange(len(worn.fit.base)), worn.fit.garment, rows)
+    held &= group.cloth(reach=2.0 * FALLOFF)
+    if held.any():
+        ways, away = feet.points - worn.fit.garment.vertices, feet.clearance
+        gap = away + np.abs(worn.feet.clearance)
+        for share in CLEARLY:
+            lack = np.where(held, np.maximum(away - share * gap, 0.0), 0.0)
+            if lack.any():
+                words = f"model the cloth there ({counted(int(held.sum()), 'vertex').replace('vertexs', 'vertices')}) "
+                words += f"up to {length(float(lack.max()))} nearer to the skin that the cloth around it stands on, "
+                words += f"within {100 * share:.0f} % of the gap, fading over {length(FALLOFF)}"
+                moves = np.where(held[:, None], ways * (lack / np.maximum(away, 1e-9))[:, None], 0.0)
+                yield Remedy(words, GARMENT, partial(_faded, group, moves, held))
+    yield from by_method(group)
+
+
+def _faded(group: Group, moves: np.ndarray, held: np.ndarray) -> Changed:
+    """The garment with some vertices moved and those around them by less, the farther away the less."""
+    away, _, leader = dijkstra(
+        group.worn.paths,
+        directed=False,
+        indices=np.flatnonzero(held),
+        min_only=True,
+        limit=FALLOFF,
+        return_predecessors=True,
+    )
+    share = np.clip(1.0 - away / FALLOFF, 0.0, 1.0)
+    share = np.where(np.isfinite(away), share * share * (3.0 - 2.0 * share), 0.0)
+    return moved(group.worn, share[:, None] * moves[np.maximum(leader, 0)])
+
+
+def by_method(group: Group) -> Iterator[Remedy]:
+    """Follow by `smooth`, where the cloth follows by another method."""
+    following = group.worn.fit.following
+    if following.method != SMOOTH:
+        words = f"let it follow by `--method {SMOOTH}`; it is the method `{following.method}` that does this"
+        instead = replace(following, method=SMOOTH, rotation_share=None)
+        yield Remedy(words, FOLLOWING, lambda: remade(group.worn, following=instead))
+
+
+def as_a_whole(group: Group) -> Iterator[Remedy]:
+    """Cloth past the end of a limb follows it as one piece."""
+    words = "`dressform fit --repairs whole`: the cloth past the end of the limb follows it as one piece"
+    yield Remedy(words, FOLLOWING, partial(_as_a_whole, group))
+
+
+def stiff_or_off(group: Group) -> Iterator[Remedy]:
+    """Stiff parts keep their form, cloth far from the body stays where it is."""
+    worn = group.worn
+    if group.figures("far_clearance"):
+        words = f"paint its strength down to nothing (`--mask`) from {length(FAR - FADE)} to {length(FAR)} off the skin"
+        yield Remedy(words, GARMENT, partial(_left, group))
+        return
+    small = bool(worn.pieces.hard.any())
+    option = "--repairs hard" if small or not group.subject else f"--hard {quoted(group.subject)}"
+    what = f"`dressform fit {option}`: it keeps its form and moves with its seat"
+    yield Remedy(what, FOLLOWING, lambda: _stiff(group, worn, small))
+    for rise in RISES if small else ():
+        words = f"set it {length(rise)} farther off the cloth, since it no longer bends with it, and {what}"
+        yield Remedy(words, GARMENT, partial(_risen, group, rise))
+
+
+def _stiff(group: Group, worn: ExplainedGarment, small: bool) -> Changed:
+    """Hard parts moved unbent: small closed ones, or the part that the group is about."""
+    parts = (*worn.fit.following.hard, *(() if small or not group.subject else (group.subject,)))
+    fit = keep_rigid(worn.fit, parts=parts).fit
+    return Changed(fit, unchanged(fit))
+
+
+def _risen(group: Group, rise: float) -> Changed:
+    """The same with the hard pieces at the places set farther off the skin."""
+    worn = group.worn
+    pieces = np.unique(worn.pieces.of_vertices[group.cloth(reach=0.0) & worn.pieces.hard_vertices()])
+    moves = np.zeros_like(worn.fit.garment.vertices)
+    for piece in pieces:
+        own = worn.pieces.of_vertices == piece
+        normal = worn.feet.normals[own].mean(axis=0)
+        moves[own] = rise * normal / max(float(np.linalg.norm(normal)), 1e-9)
+    fit = keep_rigid(moved(worn, moves).fit).fit
+    return Changed(fit, unchanged(fit))
+
+
+def _as_a_whole(group: Group) -> Changed:
+    fit = follow_whole(group.worn.fit, tree=group.worn.context.tree).fit
+    return Changed(fit, unchanged(fit))
+
+
+def _left(group: Group) -> Changed:
+    worn = group.worn
+    mask = np.clip((FAR - worn.clearance) / FADE, 0.0, 1.0) * worn.fit.garment.strength
+    return remade(worn, garment=with_strength(worn.fit.garment, mask=mask, falloff=0.0))
+
+
+def carry_back(group: Group) -> Iterator[Remedy]:
+    """Model it on this base body."""
+    origin = group.worn.origin
+    if origin is not None:
+        most = length(float(np.linalg.norm(origin.moves, axis=1).max()))
+        words = (
+            f"model it on this base body: carried there from the shape that it was made on, it moves by up to {most}"
+        )
+        yield Remedy(words, GARMENT, lambda: moved(group.worn, origin.moves))

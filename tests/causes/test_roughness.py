@@ -1,0 +1,41 @@
+"""Noise is told from form, and taken away without the form."""
+
+import numpy as np
+import pytest
+
+from dressform.causes.roughness import BRUSH, MIN_NOISE, Brush
+from phantoms import RADIUS, phantom_body
+
+BODY = phantom_body(rings=64, sides=96)
+NORMALS = np.column_stack([BODY.vertices[:, 0], 0.0 * BODY.vertices[:, 0], BODY.vertices[:, 2]]) / RADIUS
+
+
+def swelling(reach: float) -> np.ndarray:
+    middle = np.array([0.0, BODY.vertices[:, 1].mean(), RADIUS])
+    away = np.linalg.norm(BODY.vertices - middle, axis=1) / reach
+    return np.exp(-(away**2))[:, None] * np.array([0.0, 0.0, 0.03])
+
+
+def test_a_smooth_swelling_is_even_and_keeps_its_height() -> None:
+    brush, field = Brush(BODY.vertices, BODY.faces), swelling(0.08)
+    assert np.median(brush.noise(field)) < MIN_NOISE
+    lost = np.abs(brush.smoothed(field) - field).max() / 0.03
+    assert lost <= 3.0 * (4.0 * BRUSH**2 / 0.08**2) ** 2 + 0.01
+
+
+@pytest.mark.parametrize("size", [0.001, 0.003])
+def test_noise_is_told_by_its_size_and_smoothed_away(size: float) -> None:
+    brush = Brush(BODY.vertices, BODY.faces)
+    noise = size * np.random.default_rng(4).normal(size=(len(BODY.vertices), 1)) * NORMALS
+    level = float(np.median(brush.noise(swelling(0.08) + noise)))
+    assert 0.5 * size < level < 2.0 * size
+    left = brush.smoothed(noise)
+    assert np.sqrt((left**2).sum(axis=1).mean()) < 0.4 * size
+
+
+def test_smoothing_is_linear() -> None:
+    brush, rng = Brush(BODY.vertices, BODY.faces), np.random.default_rng(5)
+    one, other = rng.normal(size=(2, len(BODY.vertices), 3))
+    np.testing.assert_allclose(
+        brush.smoothed(2.0 * one - other), 2.0 * brush.smoothed(one) - brush.smoothed(other), atol=1e-9
+    )
