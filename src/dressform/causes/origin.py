@@ -1,7 +1,7 @@
 """Origin: the shape that a garment was modelled on, if not the base body, and how to carry it back."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Bool, Float
@@ -12,14 +12,13 @@ from dressform.causes.evidence import OF
 from dressform.fit.fit import Fit
 from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
+from dressform.infer.bridging import part_of
 from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, InferredShape
 from dressform.infer.shape import infer_shape
 from dressform.mesh.geometry import face_areas
 from dressform.repair.rebase import rebase
 
 ELSEWHERE = (OTHER_SHAPE, OTHER_BASE)
-DEEP = 0.006
-"""Cloth deeper in the base body than this was not modelled there, metres."""
 MOST_CLOTH, NO_DENT = 95.0, 0.015
 """A shape that lies farther away than this under most of the cloth, per cent and metres, is no dent in it."""
 DENT = 0.08
@@ -59,18 +58,12 @@ def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -
     if not len(body.morph_names) and not others:
         return None
     found = infer_shape(body, garment, others=others)
-    deep = clearance < -DEEP
-    if found.verdict not in ELSEWHERE and not deep.any():
+    if found.verdict not in ELSEWHERE:
         return None
     carrier, weights = found.way_back(body)
     carried = rebase(carrier, garment, weights, following)
-    if found.verdict in ELSEWHERE:
-        far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST_CLOTH)) >= NO_DENT
-        is_elsewhere = far or _shown_by_the_rest(body, garment, clearance < following.margin, others)
-    else:
-        # Cloth is not modelled this deep in a body: a shape that leaves it outside is likelier than the base.
-        is_elsewhere = float(np.median(carried.clearance_there[deep])) >= 0.0
-    if not is_elsewhere:
+    far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST_CLOTH)) >= NO_DENT
+    if not (far or _shown_by_the_rest(body, garment, clearance < following.margin, others)):
         return None
     return Origin(carried.moves, carried.clearance_there, _figures(body, found))
 
@@ -88,15 +81,7 @@ def _shown_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G
     areas = face_areas(garment.vertices, garment.faces)
     if areas[faces].sum() < MIN_LEFT * areas.sum():
         return False
-    used, corners = np.unique(garment.faces[faces], return_inverse=True)
-    rest = replace(
-        garment,
-        vertices=garment.vertices[used],
-        faces=corners.reshape(-1, 3),
-        face_parts=garment.face_parts[faces],
-        strength=garment.strength[used],
-    )
-    return infer_shape(body, rest, others=others).verdict in ELSEWHERE
+    return infer_shape(body, part_of(garment, faces), others=others).verdict in ELSEWHERE
 
 
 def _figures(body: Body, found: InferredShape) -> dict[str, float]:

@@ -12,10 +12,11 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 
 FINE = "fine"
+TIGHT = "cut too tight"
 CUT_LOOSE = "cut loose"
 OTHER_SHAPE = "modelled on another body shape"
 OTHER_BASE = "modelled on another base body"
-VERDICTS = (FINE, CUT_LOOSE, OTHER_SHAPE, OTHER_BASE)
+VERDICTS = (FINE, TIGHT, CUT_LOOSE, OTHER_SHAPE, OTHER_BASE)
 
 TOLD_SPREAD = 0.1  # the garment determines a direction whose spread is at most this
 SILENT_SHARE = 0.8  # of the prior spread; the garment does not determine a weight that keeps at least this share

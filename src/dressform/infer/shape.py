@@ -9,14 +9,16 @@ from scipy.stats import chi2
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, MatchError
 from dressform.garment.garment import Garment
+from dressform.infer.bridging import without_bridges
 from dressform.infer.cloth import ask_cloth, chosen_points
-from dressform.infer.results import InferredShape
+from dressform.infer.results import FINE, OTHER_BASE, OTHER_SHAPE, InferredShape
 from dressform.infer.search import SearchResult, held, prior_spread, search_all
 from dressform.infer.skin import ShapedSkin
 from dressform.infer.verdict import Candidate, judge
 
 CONFIDENCE = 0.95
 CAUTION = 1.3  # the set is larger by this than normal errors ask for; chosen with the constants of the search
+BRIDGES = "So much of its cloth bridges from one part of the body to another that it fits any shape."
 STATURE = 1.7  # metres; lengths are taken as on a body of this stature
 
 
@@ -45,6 +47,17 @@ def infer_shape(
     Proof: tests/infer/test_shape.py::test_a_tube_tells_the_belly_of_its_body
     """
     _check(body, garment, others, confidence)
+    found = _inferred(body, garment, others, confidence)
+    if found.verdict not in (OTHER_SHAPE, OTHER_BASE):
+        return found
+    rest = without_bridges(body, garment)
+    if rest is None:
+        return replace(found, body=body.name, verdict=FINE, sentence=BRIDGES)
+    return found if rest is garment else _inferred(body, rest, others, confidence)
+
+
+def _inferred(body: Body, garment: Garment, others: Sequence[Body], confidence: float) -> InferredShape:
+    """The shape by all of the cloth."""
     size = body.stature / STATURE
     cloth = replace(garment, vertices=garment.vertices / size)
     first = Candidate(body, *_searched(body, cloth, size), _reach(body, confidence))

@@ -7,8 +7,9 @@ import numpy as np
 
 from dressform.arrays import Weights
 from dressform.body.body import Body
-from dressform.infer.results import CUT_LOOSE, FINE, OTHER_BASE, OTHER_SHAPE
+from dressform.infer.results import CUT_LOOSE, FINE, OTHER_BASE, OTHER_SHAPE, TIGHT, TWO_SIDED
 from dressform.infer.search import SearchResult
+from dressform.units import MM_PER_M, PERCENT
 
 MATERIAL = 0.006
 """Shapes whose skin under the garment differs by less, at the 95th percentile, are one to a maker, metres."""
@@ -20,7 +21,8 @@ RIVAL = 30.0
 """Where a base body fits, another is preferred only if it explains the garment better by this much, a logarithm. Where
 it does not fit, another that fits need only be the better of the two."""
 WORTH_NAMING, MAX_NAMED = 0.05, 4
-MM = 1e3
+IN_SKIN, MAX_SUNK = 0.001, 0.08
+"""Cloth deeper in the skin than this lies in it, metres; a larger share of it than this is no hem that is tucked in."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +45,16 @@ class Candidate:
     def ruled_out(self) -> float:
         """How far the base body lies from the best shape: 1 on the rim of the set, more outside it."""
         return self.found.excess(np.zeros(len(self.found.weights))) / self.reach
+
+    @property
+    def is_excluded(self) -> bool:
+        """Whether the set excludes the base body: as a whole, and some weight's own interval does."""
+        off = np.abs(self.found.weights) > TWO_SIDED * np.sqrt(np.diag(np.linalg.inv(self.found.information)))
+        return bool(self.ruled_out > 1.0 and off.any())
+
+    def sunk(self, size: float) -> float:
+        """Share of the cloth that lies in the skin of the base body, 0 to 1."""
+        return float((self.base.look.clearance * size < -IN_SKIN).mean())
 
     @property
     def quarter(self) -> float:
@@ -76,16 +88,20 @@ def judge(own: Candidate, rivals: Sequence[Candidate], size: float) -> tuple[Can
     evidence |= {f"misfit: {one.body.name}": one.base.misfit for one in everyone}
     evidence |= {"skin apart, m": own.apart * size, "nearest quarter of the cloth on the base, m": quarter}
     if min(quarter, *(one.closest_quarter * size for one in everyone)) > LOOSE:
-        words = (
-            f"On every shape three quarters of its cloth stand far off, on {own.body.name} over {MM * quarter:.0f} mm."
-        )
+        off = f"on {own.body.name} over {MM_PER_M * quarter:.0f} mm"
+        words = f"On every shape three quarters of its cloth stand far off, {off}."
         return own, CUT_LOOSE, words, evidence
-    fits = own.ruled_out <= 1.0 or own.apart * size < MATERIAL
+    evidence["share of the cloth in the skin of the base"] = own.sunk(size)
+    fits = not own.is_excluded or own.apart * size < MATERIAL
     wanted = own.base.misfit - (RIVAL if fits else 0.0)
     fitting = [one for one in rivals if one.ruled_out <= 1.0 and one.base.misfit < wanted]
     if fitting:
         right = min(fitting, key=lambda one: one.base.misfit)
         return right, OTHER_BASE, f"It fits {right.body.name}, not {own.body.name}.", evidence
+    if fits and own.sunk(size) > MAX_SUNK:
+        share = PERCENT * own.sunk(size)
+        words = f"It was modelled on {own.body.name}, or near it, but {share:.0f} % of its cloth lies in the skin."
+        return own, TIGHT, words, evidence
     if fits:
         return own, FINE, f"It fits {own.body.name} as it is.", evidence
     words = f"It fits {own.body.name} with {_named(own.body, own.found.weights)}, not {own.body.name} as it is."

@@ -14,7 +14,7 @@ from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
 from dressform.formats.load import load_bodies
 from dressform.formats.out_folder import refuse_unwritable
-from dressform.infer.results import OTHER_BASE, OTHER_SHAPE
+from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, TIGHT
 from dressform.infer.shape import infer_shape as infer
 from dressform.report.tables.inferred_shape import inferred_json, inferred_table
 
@@ -41,7 +41,7 @@ def infer_shape(
         console.print(inferred_table(one.name, found))
     if json_ is not None:
         write_bytes(json_, inferred_json(meant.name, told).encode())
-    wrong = any(found.verdict in (OTHER_SHAPE, OTHER_BASE) for _, found in told)
+    wrong = any(found.verdict in (OTHER_SHAPE, OTHER_BASE, TIGHT) for _, found in told)
     return EXIT_FAULTS if wrong else EXIT_CLEAN
 
 

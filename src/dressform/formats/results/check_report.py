@@ -57,7 +57,6 @@ class GarmentReport:
         prepare_seconds: What the check prepares once, before the first shape.
         rows: One per shape, in the order in which the shapes were chosen; at least one.
         notes: Untidiness found in the file.
-        own: Severity of what is wrong at the base already, clean where that was not asked.
         given_key: Key under which the garment was checked, where that is another than `key_of` makes.
     """
 
@@ -72,7 +71,6 @@ class GarmentReport:
     prepare_seconds: float
     rows: tuple[ShapeRow, ...]
     notes: tuple[str, ...] = ()
-    own: str = SEVERITIES[0]
     given_key: str = ""
 
     @property
@@ -86,8 +84,8 @@ class GarmentReport:
 
     @property
     def severity(self) -> str:
-        """The worst severity over all shapes, and of what is wrong at the base already."""
-        return max(self.worst_first()[0].faults.severity, self.own, key=SEVERITIES.index)
+        """The worst severity over all shapes."""
+        return self.worst_first()[0].faults.severity
 
     @property
     def badness(self) -> tuple[float, ...]:
@@ -156,9 +154,8 @@ class CheckReport:
         return sorted(self.garments, key=lambda one: one.badness, reverse=True)
 
     def with_causes(self, causes: Causes) -> "CheckReport":
-        """The same report with causes: what they show to be wrong at the base counts in a garment's severity."""
-        garments = tuple(replace(one, own=_own(causes.of_garment.get(one.key, ()))) for one in self.garments)
-        return replace(self, causes=causes, garments=garments)
+        """The same report with causes. They change no verdict."""
+        return replace(self, causes=causes)
 
     @property
     def severity(self) -> str:
@@ -169,9 +166,3 @@ class CheckReport:
     def faulty(self) -> bool:
         """Whether anything is `FAULTY` or worse."""
         return SEVERITIES.index(self.severity) >= SEVERITIES.index(FAULTY)
-
-
-def _own(explained: tuple[Explanation, ...]) -> str:
-    """Severity of the gravest place at the base that has a cause."""
-    base = [one.cluster.worst for one in explained if one.cause and not one.cluster.worst.weights.any()]
-    return max((sighting.place.severity for sighting in base), key=SEVERITIES.index, default=SEVERITIES[0])

@@ -211,8 +211,6 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
     if garment.severity == SEVERITIES[0]:
         return f"clean at {looked}"
     worst = garment.worst_first()[0]
-    if garment.severity != worst.faults.severity:
-        return f"{garment.severity} at the base already; at most {worst.faults.severity} at {looked}"
     fault = gravest_fault(worst.faults)
     value, unit = fault_values(worst.faults)[fault], reading_of(fault, 0.0)[1]
     count = sum(row.faults.severity == garment.severity for row in rows)

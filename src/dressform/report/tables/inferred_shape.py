@@ -21,9 +21,16 @@ def inferred_table(garment: str, found: InferredShape) -> Table:
     table.add_column("note")
     silent = set(found.silent)
     for name, weight, low, high in zip(found.range.names, found.weights, found.low, found.high):
-        note = "the garment says nothing of it" if name in silent else ""
-        table.add_row(name, f"{weight:.2f}", f"{low:.2f}", f"{high:.2f}", note)
+        if name in silent:
+            table.add_row(name, "–", "–", "–", "the garment says nothing of it")
+        else:
+            table.add_row(name, *(_short(number) for number in (weight, low, high)), "")
     return table
+
+
+def _short(number: float) -> str:
+    """Two digits, and no minus before nothing."""
+    return f"{round(float(number), 2) + 0.0:.2f}"
 
 
 def inferred_json(body: str, found: Sequence[tuple[str, InferredShape]]) -> str:
@@ -63,4 +70,4 @@ def _plain(garment: str, found: InferredShape) -> dict[str, object]:
 
 
 def _round(value: float) -> float:
-    return round(float(value), DECIMALS)
+    return round(float(value), DECIMALS) + 0.0
