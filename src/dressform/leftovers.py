@@ -9,6 +9,7 @@ import os
 import re
 import shutil
 import socket
+from collections.abc import Callable
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
@@ -18,6 +19,8 @@ PLAIN = "dressform-"
 _NAME = re.compile(r"\.?dressform-(?P<machine>[0-9a-f]{8})-(?P<process>\d+)-(?P<start>\d+)-")
 _PROC = Path("/proc")
 _START_FIELD = 19  # of what follows the name in brackets [proc5]
+_used: set[Path] = set()
+"""Folders in which this process may have made something."""
 
 
 def owned(prefix: str) -> str:
@@ -28,12 +31,23 @@ def owned(prefix: str) -> str:
 
 def sweep(folder: Path) -> None:
     """Remove what processes that are gone have left directly in a folder. What cannot be removed stays, unsaid."""
+    _used.add(folder)
+    _remove_where(folder, lambda process, start: not _lives(process, start))
+
+
+def sweep_own() -> None:
+    """Remove all that this process has made, where it must end at once."""
+    for folder in tuple(_used):
+        _remove_where(folder, lambda process, _: process == os.getpid())
+
+
+def _remove_where(folder: Path, is_rubbish: Callable[[int, int], bool]) -> None:
     if not hasattr(os, "getuid"):
         return
     with suppress(OSError):
         for entry in os.scandir(folder):
             found = _NAME.match(entry.name)
-            if found and found["machine"] == _machine() and not _lives(int(found["process"]), int(found["start"])):
+            if found and found["machine"] == _machine() and is_rubbish(int(found["process"]), int(found["start"])):
                 with suppress(OSError):
                     if entry.stat(follow_symlinks=False).st_uid == os.getuid():
                         _remove(entry)

@@ -1,5 +1,5 @@
 """`python -m dressform.cli` is the command line too."""
 
-from dressform.cli.app import main
+from dressform.cli import main
 
 main()

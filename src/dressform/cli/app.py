@@ -7,14 +7,18 @@ import io
 import os
 import sys
 from collections.abc import Sequence
+from multiprocessing import active_children
 
 from cyclopts import App, CycloptsError
 
-from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_INTERRUPTED, EXIT_UNREAD
+from dressform.cli.crash import crash_line, set_log
+from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_CRASHED, EXIT_INTERRUPTED, EXIT_UNREAD, INTERRUPTED
 from dressform.cli.help_text import HelpLayout
 from dressform.cli.option_words import error_words
 from dressform.errors import DressformError
+from dressform.formats.guards.inputs import kept_inputs
 from dressform.interrupts import heard_interrupts
+from dressform.leftovers import sweep_own
 from dressform.version import __version__
 
 SUMMARY = (
@@ -25,7 +29,6 @@ ENDINGS = (
     "Exit codes: 0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 bad input, "
     "130 interrupted; nothing is ever left half-written."
 )
-
 COMMANDS = {
     "demo": "Make the village of Saltmarsh and run the whole job on it.",
     "check": "Measure every fault of garments over the range of a body, the worst shapes first.",
@@ -125,19 +128,32 @@ app.register_install_completion_command(name="--install-completion")
 def run(tokens: Sequence[str] | None = None) -> int:
     """Run one command line and return its exit code; errors become one line on stderr."""
     _print_any_name()
+    set_log(None)
     try:
-        with heard_interrupts():
+        with heard_interrupts(or_else=_end_at_once), kept_inputs():
             code = app(tokens, exit_on_error=False, print_error=False, result_action="return_value")
     except (CycloptsError, DressformError) as error:
         print(f"dressform: {error_words(error, sys.argv[1:] if tokens is None else tokens)}", file=sys.stderr)
         return EXIT_BAD_INPUT
     except KeyboardInterrupt:
-        print("dressform: interrupted; nothing was left half-written.", file=sys.stderr)
+        print(INTERRUPTED, file=sys.stderr)
         return EXIT_INTERRUPTED
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return EXIT_UNREAD
+    except Exception as error:  # nobody foresaw it: never a traceback, never the exit code of a verdict
+        print(f"dressform: {crash_line(error, sys.argv[1:] if tokens is None else tokens)}", file=sys.stderr)
+        return EXIT_CRASHED
     return code if isinstance(code, int) else EXIT_CLEAN
+
+
+def _end_at_once() -> None:
+    """End where an interrupt cannot be raised: compiled code, or a compiler, does not come back."""
+    os.write(sys.stderr.fileno(), f"{INTERRUPTED}\n".encode())
+    for child in active_children():
+        child.terminate()
+    sweep_own()
+    os._exit(EXIT_INTERRUPTED)
 
 
 def _print_any_name() -> None:
@@ -145,8 +161,3 @@ def _print_any_name() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
-
-
-def main() -> None:
-    """The entry of the installed program."""
-    sys.exit(run(sys.argv[1:]))

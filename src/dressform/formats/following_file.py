@@ -151,9 +151,9 @@ def write_following(path: Path, garments: Mapping[str, Following]) -> tuple[Path
             painted[name] = f"{path.stem}.{index}-{re.sub(r'[^A-Za-z0-9_]+', '-', name)}.npy"
             stream = io.BytesIO()
             np.save(stream, following.mask.astype(np.float32), allow_pickle=False)
-            write_bytes(path.with_name(painted[name]), stream.getvalue())
+            write_bytes(path.with_name(painted[name]), stream.getvalue(), update=True)
             written.append(path.with_name(painted[name]))
-    write_bytes(path, following_toml(garments, painted).encode())
+    write_bytes(path, following_toml(garments, painted).encode(), update=True)
     return tuple(written)
 
 

@@ -8,6 +8,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from dressform.errors import FileError
+from dressform.formats.atomic import write_bytes, written_through
+from dressform.formats.guards.inputs import note_written, refuse_input
 from dressform.leftovers import HIDDEN, owned, sweep
 
 
@@ -16,11 +18,11 @@ def whole_folder(target: Path) -> Iterator[Path]:
     """A hidden folder to write in; at the end its files move to `target`, replacing those of the same names.
 
     When the block raises (an interrupt too) nothing of it stays, and `target` is as it was; after a kill the next run
-    sweeps it up. Files of `target` that
-    the block did not write are left alone.
+    sweeps it up. Files of `target` that the block did not write are left alone. Where a symbolic link has the name of
+    a file, the file that it leads to is written.
 
     Raises:
-        FileError: the file system refuses; the path and its reason are named.
+        FileError: the file system refuses, or one of the names is that of an input; the path and its reason are named.
     """
     new = not target.exists()
     try:
@@ -31,16 +33,27 @@ def whole_folder(target: Path) -> Iterator[Path]:
         raise _refused(target, error) from error
     try:
         yield partial
-        for path in sorted(p for p in partial.rglob("*") if p.is_file()):
-            final = target / path.relative_to(partial)
+        ends = {path: target / path.relative_to(partial) for path in sorted(partial.rglob("*")) if path.is_file()}
+        for final in ends.values():
+            refuse_input(final)
+        for path, final in ends.items():
             final.parent.mkdir(parents=True, exist_ok=True)
-            os.replace(path, final)
+            _move(path, final)
     except OSError as error:
         raise _refused(target, error) from error
     finally:
         shutil.rmtree(partial, ignore_errors=True)
         if new and not any(target.iterdir()):
             target.rmdir()
+
+
+def _move(path: Path, final: Path) -> None:
+    """Put a finished file in its place; through a symbolic link, which may lead to another disk, by writing it anew."""
+    if written_through(final) != final:
+        write_bytes(final, path.read_bytes())
+        return
+    os.replace(path, final)
+    note_written(final)
 
 
 def refuse_unwritable(target: Path, *, is_folder: bool) -> None:

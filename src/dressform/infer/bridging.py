@@ -18,8 +18,8 @@ JUMP, MIN_JUMP = 3.0, 0.03
 AROUND = 0.06
 """Cloth nearer to a jump than this hangs between the two parts, metres along the cloth."""
 MIN_SHARE = 0.3
-"""A garment of which a smaller share bridges is judged as a whole: sleeves and legs bridge at their roots (the demo's coat
-0.27, its guernseys 0.18 and less; capes and ponchos 0.3 to 0.4)."""
+"""A garment of which a smaller share bridges is judged as a whole: sleeves and legs bridge at their roots (the demo's
+coat 0.27, its guernseys 0.18 and less; capes and ponchos 0.3 to 0.4)."""
 MIN_LEFT = 0.4
 """Share of a garment's area that must be left to say anything without the rest."""
 

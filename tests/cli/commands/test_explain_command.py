@@ -51,7 +51,7 @@ def test_a_cluster_without_a_cause_has_no_advice(results: Path, dressform: Run) 
     ("words", "said"),
     [
         (("results.json", "guernsey/7"), "one of guernsey smooth/1, guernsey smooth/2, got 'guernsey/7'"),
-        (("missing.json", "guernsey/1"), "missing.json: cannot be read (No such file or directory)"),
+        (("missing.json", "guernsey/1"), "missing.json: there is no such file"),
         (("old.json", "guernsey/1"), "old.json: holds dressform-results/1, not dressform-results/3"),
     ],
 )

@@ -16,10 +16,11 @@ from dressform.body.body import Body
 from dressform.cli.arguments import ReadingOptions
 from dressform.cli.console import PLAIN_WIDTH, out, progress
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.outputs import JSON, WritingOptions, check_outputs
 from dressform.cli.reading import read_body
 from dressform.faults.results import SEVERITIES
 from dressform.formats.atomic import write_bytes
-from dressform.formats.out_folder import refuse_unwritable, whole_folder
+from dressform.formats.out_folder import whole_folder
 from dressform.formats.results.audit_json import audit_json
 from dressform.formats.results.audit_report import AuditReport, name_of
 from dressform.jobs.check_report import body_report, body_source
@@ -45,11 +46,10 @@ def audit(
         Path | None, Parameter(name="--out", help="Fill this folder with findings, tables and a picture per morph.")
     ] = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Say what is wrong with the morphs of a body, the worst first, and what to do about each."""
-    for target, is_folder in ((json_, False), (out_, True)):
-        if target is not None:
-            refuse_unwritable(target, is_folder=is_folder)
+    check_outputs([body], [(json_, JSON)], [out_], reading=reading, writing=writing)
     start = time.perf_counter()
     body_file = read_body(body, reading or ReadingOptions())
     with progress("auditing") as advance:

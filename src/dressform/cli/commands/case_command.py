@@ -16,6 +16,7 @@ from dressform.cli.case_replaying import Replayed, cautions, then_and_now
 from dressform.cli.case_tables import cases_table, faults_table, place_words
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.outputs import CASE, PNG, WritingOptions, check_outputs
 from dressform.cli.reading import read_bodies, read_body, read_garments
 from dressform.cli.settings import SettingsOption, read_settings, settled
 from dressform.errors import ArgumentError, FileError
@@ -34,7 +35,6 @@ from dressform.formats.case_file import (
 )
 from dressform.formats.guards.file_names import path_text, stem_of
 from dressform.formats.load import BodyFile, body_file_of, garment_file_of
-from dressform.formats.out_folder import refuse_unwritable
 from dressform.garment.following import Following
 from dressform.jobs.fit import fit
 from dressform.jobs.provenance import now, versions
@@ -64,10 +64,10 @@ def case_replay(
         Path | None, Parameter(help="Write a PNG of the case's own view: as it was saved, and as it is.")
     ] = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Measure the garment of a case again at its shape, and say whether it is still wrong at its place."""
-    if picture is not None:
-        refuse_unwritable(picture, is_folder=False)
+    check_outputs([file, body, garment], [(picture, PNG)], reading=reading, writing=writing)
     case, how = read_case(file), reading or ReadingOptions()
     found_body = find_file(file, case.body, "body", given=body)
     found_garment = find_file(file, case.garment.source, "garment", given=garment)
@@ -135,13 +135,12 @@ def case_save(
     settings: SettingsOption = None,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Save a complaint about a garment at a shape, with what is measured there and a picture."""
-    if not output.name.endswith(CASE_SUFFIX):
-        raise FileError.of(output, "", f"does not end with {CASE_SUFFIX}", "Cases are written so: name it so")
     if fault is not None and fault not in FAULTS:
         raise ArgumentError.of("case save", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
-    refuse_unwritable(output, is_folder=False)
+    check_outputs([garment, body, settings], [(output, CASE)], reading=reading, writing=writing)
     how, options = reading or ReadingOptions(), following or FollowingOptions()
     mine = settled(options, read_settings(settings, [garment]), stem_of(garment), method=method)
     body_file = read_body(body, how)

@@ -9,6 +9,7 @@ from cyclopts import Parameter
 from dressform.body.shape_settings import DEFAULT_SOBOL, ShapeSettings
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.garment.following import DEFAULT_MARGIN_MM
 
@@ -46,6 +47,7 @@ def check(
     settings: SettingsOption = None,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
     from dressform.cli.checking import check_garments
@@ -54,15 +56,13 @@ def check(
     from dressform.faults.severity import DEFAULT_BANDS
     from dressform.formats.atomic import write_bytes
     from dressform.formats.bands_file import read_bands
-    from dressform.formats.out_folder import refuse_unwritable
     from dressform.formats.results.check_json import results_json
     from dressform.jobs import report as jobs
     from dressform.jobs.results_folder import write_results
     from dressform.report.tables.printing import print_report
 
-    for target, is_folder in ((json_, False), (out_, True), (report, False)):
-        if target is not None:
-            refuse_unwritable(target, is_folder=is_folder)
+    inputs, files = [body, *garments, bands, settings], [(json_, JSON), (report, HTML), (store, STORE)]
+    check_outputs(inputs, files, [out_], reading=reading, writing=writing)
     methods, how = methods_asked("check", method), reading or ReadingOptions()
     body_file, saved = read_body(body, how), read_settings(settings, garments)
     asked = read_garments(garments, how, following, worn_by=body_file.body, saved=saved, margin_mm=margin)

@@ -12,6 +12,7 @@ from dressform.cli.arguments import ReadingOptions
 from dressform.cli.checking import check_garments
 from dressform.cli.console import out, progress, waiting
 from dressform.cli.exits import EXIT_CLEAN
+from dressform.cli.outputs import WritingOptions, check_outputs
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.seeded_truth import seeded_truth_table
 from dressform.demo.body import make_demo_bodies
@@ -20,7 +21,7 @@ from dressform.demo.wardrobe_truth import read_truth
 from dressform.demo.write import write_demo
 from dressform.faults.severity import DEFAULT_BANDS
 from dressform.formats.load import BodyFile
-from dressform.formats.out_folder import refuse_unwritable, whole_folder
+from dressform.formats.out_folder import whole_folder
 from dressform.garment.following import DEFAULT_METHOD
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.pictures import SHEET
@@ -51,9 +52,10 @@ def demo(
     workers: Annotated[
         int | None, Parameter(help="Processes that measure at the same time. [default: one per processor]")
     ] = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Make the bodies and the wardrobe of Saltmarsh, check every garment over its body's range, and fit it."""
-    refuse_unwritable(folder, is_folder=True)
+    check_outputs([], [], [folder], writing=writing)
     count = workers if workers is not None else os.cpu_count() or 1
     with waiting("Making bodies and wardrobe; they are kept for the next time"):
         bodies = make_demo_bodies()

@@ -8,8 +8,8 @@ from rich.console import Console
 
 from dressform.cli.console import out, waiting
 from dressform.cli.explain_picture import explained_picture
-from dressform.errors import FileError
-from dressform.formats.out_folder import refuse_unwritable
+from dressform.cli.outputs import PNG, WritingOptions, check_outputs
+from dressform.formats.guards.limits import read_bytes
 from dressform.formats.results.check_read import read_results
 from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
 from dressform.report.pictures.picture import save_png
@@ -21,8 +21,6 @@ from dressform.report.tables.explained import (
     spot_words,
     tried_table,
 )
-
-PNG = ".png"
 
 
 def explain(
@@ -36,13 +34,11 @@ def explain(
     picture: Annotated[
         Path | None, Parameter(help="Draw the place as it is and with the cause swapped, into this .png.")
     ] = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Print what was seen at a cluster, what was tried, what the cause is and what to change."""
-    if picture is not None:
-        if picture.suffix.lower() != PNG:
-            raise FileError.of(picture, "", "does not end with .png", "Pictures are written as .png: name it so")
-        refuse_unwritable(picture, is_folder=False)
-    told = _read(results)
+    check_outputs([results], [(picture, PNG)], writing=writing)
+    told = read_results(read_bytes(results), path=str(results))
     garment, found = told.find(cluster)
     if picture is not None:
         with waiting("Making the swap again"):
@@ -80,11 +76,3 @@ def _print_section(console: Console, title: str, *lines: str) -> None:
     for line in lines:
         console.print(line, soft_wrap=not console.is_terminal)
     console.print()
-
-
-def _read(path: Path) -> StoredResults:
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise FileError.of(path, "", f"cannot be read ({error.strerror})", "Name a JSON of dressform check") from error
-    return read_results(data, path=str(path))

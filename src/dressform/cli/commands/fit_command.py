@@ -9,8 +9,8 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions
 from dressform.cli.console import out, waiting
+from dressform.cli.outputs import GLB, JSON, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
-from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
 from dressform.garment.following import DEFAULT_MARGIN_MM
 from dressform.repair.names import REPAIRS
@@ -47,17 +47,18 @@ def fit(
     repairing: Repairing | None = None,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
     from dressform.cli.reading import read_body, read_garments
     from dressform.jobs import fit as jobs
     from dressform.jobs.provenance import source_of
-    from dressform.jobs.save import FITTED_SUFFIX, save
+    from dressform.jobs.save import save
     from dressform.report.tables.receipt import receipt_json, receipt_table
 
-    if output.suffix.lower() != FITTED_SUFFIX:
-        raise FileError.of(output, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")
     mend, how = repairing or Repairing(), reading or ReadingOptions()
+    receipt_file = output.with_name(output.stem + RECEIPT_SUFFIX) if mend.repair else None
+    check_outputs([garment, body, settings], [(output, GLB), (receipt_file, JSON)], reading=how, writing=writing)
     saved = read_settings(settings, [garment])
     shape = read_body(body, how).body
     (asked,) = read_garments(
@@ -76,14 +77,13 @@ def fit(
     notes = save(fitted if repaired is None else repaired, output)
     for note in (*shape.notes, *asked.file.garment.notes, *notes):
         console.print(f"note: {note}")
-    if repaired is not None:
-        path = output.with_name(output.stem + RECEIPT_SUFFIX)
+    if repaired is not None and receipt_file is not None:
         receipt = repaired.receipt.of_file("fitted", source_of(output))
-        write_bytes(path, receipt_json(receipt).encode())
+        write_bytes(receipt_file, receipt_json(receipt).encode())
         console.print()
         console.print(receipt_table(receipt))
         console.print()
-        console.print(f"wrote {path}")
+        console.print(f"wrote {receipt_file}")
     console.print(f"wrote {output}")
     return 0
 

@@ -9,11 +9,11 @@ from dressform.body.body import Body
 from dressform.cli.arguments import BodyOption, ReadingOptions
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.outputs import JSON, WritingOptions, check_outputs
 from dressform.cli.reading import read_body, read_garments
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
 from dressform.formats.load import load_bodies
-from dressform.formats.out_folder import refuse_unwritable
 from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, TIGHT
 from dressform.infer.shape import infer_shape as infer
 from dressform.report.tables.inferred_shape import inferred_json, inferred_table
@@ -26,10 +26,10 @@ def infer_shape(
     body: BodyOption,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write what was inferred to this file.")] = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Infer the shape that garments were modelled on, as a set; other base bodies of the body file are considered."""
-    if json_ is not None:
-        refuse_unwritable(json_, is_folder=False)
+    check_outputs([body, *garments], [(json_, JSON)], reading=reading, writing=writing)
     how = reading or ReadingOptions()
     meant = read_body(body, how).body
     others = _others(body, how, meant)

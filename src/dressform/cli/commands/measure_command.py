@@ -10,6 +10,7 @@ from dressform.body.measure import Measurer
 from dressform.body.tape_fit import TapeFit, fit_tape
 from dressform.cli.arguments import ReadingOptions, parse_weights
 from dressform.cli.console import out, progress
+from dressform.cli.outputs import JSON, WritingOptions, check_outputs
 from dressform.cli.reading import read_bodies
 from dressform.errors import ArgumentError
 from dressform.formats.atomic import write_bytes
@@ -30,12 +31,14 @@ def measure(
     ] = None,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the measures to this file.")] = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Take the tape measures of every base body of a body file, unless --base names one."""
     if weights is not None and find is not None:
         raise ArgumentError.of("measure", "find", "given without --weights", "both", "Leave one of them out")
     named = parse_weights("measure", weights) if weights else {}
     targets = parse_weights("measure", find, argument="find", example=EXAMPLE) if find else {}
+    check_outputs([body], [(json_, JSON)], reading=reading, writing=writing)
     console = out()
     taken, fits = [], []
     for one in read_bodies(body, reading or ReadingOptions()):

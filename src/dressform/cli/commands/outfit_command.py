@@ -9,9 +9,11 @@ from rich.table import Table
 from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, ReadingOptions
 from dressform.cli.console import out, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.outputs import GLB, WritingOptions, check_outputs
 from dressform.cli.reading import read_body, read_garments
 from dressform.errors import ArgumentError
-from dressform.formats.out_folder import refuse_unwritable, whole_folder
+from dressform.formats.guards.file_names import stem_of
+from dressform.formats.out_folder import whole_folder
 from dressform.formats.outfit_file import read_outfits
 from dressform.garment.following import DEFAULT_MARGIN_MM, DEFAULT_METHOD
 from dressform.jobs.fit import fit
@@ -32,12 +34,14 @@ def outfit(
     method: Annotated[str, Parameter(help=f"Method: {METHOD_WORDS}.")] = DEFAULT_METHOD,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Repair garments worn together, each against the body and the layers under it, and write them."""
     known = read_outfits(outfits)
     if name not in known:
         raise ArgumentError.of("outfit", "name", f"one of {', '.join(known)}", repr(name), "Use one of these names")
-    refuse_unwritable(out_, is_folder=True)
+    targets = [(out_ / f"{stem_of(path)}.glb", GLB) for path in known[name]] if out_.is_dir() else []
+    check_outputs([outfits, body, *known[name]], targets, [out_], reading=reading, writing=writing)
     how = reading or ReadingOptions()
     shape = read_body(body, how).body
     garments = read_garments(known[name], how, following, worn_by=shape, method=method, margin_mm=margin)

@@ -7,6 +7,7 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyOption, ReadingOptions
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.outputs import JSON, WritingOptions, check_outputs
 
 
 def prove(
@@ -17,18 +18,17 @@ def prove(
     margin: Annotated[float, Parameter(help="Gap to prove, mm; 0 proves that cloth and body never touch.")] = 0.0,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the certificate to this file.")] = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body at every shape of the range."""
     from dressform.cli.console import out
     from dressform.cli.reading import read_body
     from dressform.formats.atomic import write_bytes
-    from dressform.formats.out_folder import refuse_unwritable
     from dressform.jobs import prove as jobs
     from dressform.jobs.load import load_fit
     from dressform.report.tables.proof import proof_json, proof_table
 
-    if json_ is not None:
-        refuse_unwritable(json_, is_folder=False)
+    check_outputs([fitted, body], [(json_, JSON)], reading=reading, writing=writing)
     shape = read_body(body, reading or ReadingOptions()).body
     report = jobs.prove(load_fit(fitted, shape), margin_mm=margin)
     if json_ is not None:

@@ -13,13 +13,13 @@ from dressform.body.shapes import ShapeSettings
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
 from dressform.cli.console import out
 from dressform.cli.exits import EXIT_CLEAN
+from dressform.cli.outputs import TOML, WritingOptions, check_outputs
 from dressform.cli.reading import Asked, read_bodies, read_body, read_garments
 from dressform.cli.settings import NOTHING_SAVED, methods_asked, read_settings
 from dressform.faults.severity import DEFAULT_BANDS
 from dressform.formats.bands_file import read_bands
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import BodyFile
-from dressform.formats.out_folder import refuse_unwritable
 from dressform.garment.strength import follow_as
 from dressform.jobs.check_report import read_options, settings_report
 from dressform.jobs.provenance import source_of, versions
@@ -63,12 +63,12 @@ def show(
     keeping: Keeping | None = None,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
 ) -> int:
     """Open a local page on which a person turns any slider and watches the clothes follow."""
     methods, how, keep = methods_asked("show", method), reading or ReadingOptions(), keeping or Keeping()
-    for target, is_folder in ((keep.settings, False), (keep.out, True), (keep.cases, True)):
-        if target is not None:
-            refuse_unwritable(target, is_folder=is_folder)
+    written, folders = [(keep.settings, TOML)], [keep.out, keep.cases]
+    check_outputs([body, *garments, bands], written, folders, reading=reading, writing=writing)
     with closing(open_port(port)) as listening:  # a port that is taken is said before the files are read
         judged = read_bands(bands) if bands else DEFAULT_BANDS
         looked = ShapeSettings(sobol=shapes)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from dressform.errors import ArgumentError, FileError
+from dressform.formats.guards.inputs import note_read
 
 DEFAULT_MEMORY = 2 * 1024**3
 SMALLEST_MEMORY = 64 * 1024**2
@@ -104,6 +105,7 @@ def _size(path: Path, handle: BinaryIO, most: int) -> int:
     if found.st_size > most:
         problem = f"is {found.st_size:,} bytes, more than the {most:,} read"
         raise FileError.of(path, "", problem, "Split it, or use GLB")
+    note_read(found)
     return found.st_size
 
 
