@@ -3,18 +3,26 @@
 from dataclasses import dataclass
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 
 from dressform.faults.skin.cloth_inside import ClothSamples
-from dressform.faults.skin.hidden_skin import OFF_BODY, OFF_SKIN, HiddenSkin, skin_frames, turned
+from dressform.faults.skin.hidden_skin import (
+    DIRECTIONS,
+    OFF_BODY,
+    OFF_SKIN,
+    HiddenSkin,
+    cover_directions,
+    skin_frames,
+    turned,
+)
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.rays import blocked
 from dressform.mesh.tree import Tree
 
 SKIN_EDGE = 0.004
 """Skin that the cloth crosses is sampled at pieces with sides of at most this length, metres."""
-TURNS = 4
-"""Each of so many pieces asks another part of the directions."""
+ROUNDS = ((0, 1), (1, 6), (6, DIRECTIONS))
+"""Directions, from the skin's normal outward, are asked in these rounds: most seen skin is seen in the first."""
 MAX_PIECES = 6
 """A side is cut into no more pieces than this."""
 
@@ -47,11 +55,12 @@ def expose_skin(
 
     A direction counts for a sample of hidden skin where the cloth blocked it at the base, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
-    the body's thickness at the base: the cloth that was before the skin is behind it. A sample counts by the
-    share of its once blocked directions that do. So skin that a sliding hem bares is not counted, and where no cloth
+    the body's thickness at the base: the cloth that was before the skin is behind it. A sample that is seen in one
+    such direction is seen, and counts whole. So skin that a drifting hem bares is not counted, and where no cloth
     lies inside the body nothing can be.
 
-    Samples are body vertices with their areas, and pieces of at most 4 mm of the triangles that the cloth crosses.
+    Samples are body vertices with their areas, and pieces of at most 4 mm of the triangles that the cloth crosses, or
+    that lie at the rim of the hidden skin.
     Only skin near such cloth is looked at: triangles crossed by it, triangles nearest to it, and from there on as far
     as skin has come through.
 
@@ -75,11 +84,14 @@ def expose_skin(
     crossed = np.unique(pairs[np.isin(pairs[:, 0], samples.patch_faces), 1])
     seeds = body.faces[np.union1d(crossed, samples.nearest)].ravel()
     exposed = nothing.copy()
-    through, shares = scene.flood(np.unique(seeds[hidden.row[seeds] >= 0]))
+    through = scene.flood(np.unique(seeds[hidden.row[seeds] >= 0]))
+    # Past the last hidden vertex skin is hidden too, by a part of the triangle.
+    rim = _rim(body, through, hidden)
+    cut = np.union1d(crossed, rim)
     if through.size:
-        exposed[through] = shares * _uncrossed_areas(body, through, crossed)
-    pieces = _pieces(body, crossed, hidden)
-    np.add.at(exposed, pieces.vertices, scene.piece_shares(pieces) * pieces.areas)
+        exposed[through] = _uncut_areas(body, through, cut)
+    pieces = _pieces(body, cut, hidden)
+    np.add.at(exposed, pieces.vertices, np.where(scene.sees_pieces(pieces), pieces.areas, 0.0))
     return ExposedSkin(float(exposed.sum()), exposed, hidden_area)
 
 
@@ -96,76 +108,106 @@ class _Scene:
     ) -> None:
         self.hidden, self.cloth, self.body, self.normals, self.inside = hidden, cloth, body, normals, inside
 
-    def flood(self, seeds: Int[np.ndarray, " N"]) -> tuple[Int[np.ndarray, " M"], Float[np.ndarray, " M"]]:
-        """Hidden vertices that have come through, from the seeds on along edges, and their shares."""
-        seen = np.zeros(len(self.body.vertices), dtype=bool)
-        found, worth = [np.zeros(0, dtype=np.int64)], [np.zeros(0)]
+    def flood(self, seeds: Int[np.ndarray, " N"]) -> Int[np.ndarray, " M"]:
+        """Hidden vertices that have come through, from the seeds on along edges, (M,)."""
+        asked = np.zeros(len(self.body.vertices), dtype=bool)
+        found = [np.zeros(0, dtype=np.int64)]
         front = seeds
         while front.size:
-            seen[front] = True
-            shares = self.shares(self.body.vertices[front], front)
-            through = front[shares > 0]
+            asked[front] = True
+            through = front[self._sees(self.body.vertices[front], front)]
             found.append(through)
-            worth.append(shares[shares > 0])
             first, last = self.hidden.first[through], self.hidden.first[through + 1]
             spans = np.repeat(first - np.cumsum(last - first) + (last - first), last - first)
             onward = np.unique(self.hidden.around[spans + np.arange(len(spans))])
-            front = onward[(self.hidden.row[onward] >= 0) & ~seen[onward]]
-        return np.concatenate(found), np.concatenate(worth)
+            front = onward[(self.hidden.row[onward] >= 0) & ~asked[onward]]
+        return np.concatenate(found)
 
-    def shares(self, points: Float[np.ndarray, "N 3"], vertices: Int[np.ndarray, " N"]) -> Float[np.ndarray, " N"]:
-        """Share of the once blocked directions in which each vertex is seen because it has come through, (N,)."""
-        covers = self.hidden.covers[self.hidden.row[vertices]]
-        rows, _ = self._seen(points, vertices, covers)
-        return np.bincount(rows, minlength=len(points)) / np.maximum((covers >= 0).sum(axis=1), 1)
+    def sees_pieces(self, pieces: "_Pieces") -> Bool[np.ndarray, " P"]:
+        """Whether each piece of skin has come through, in the directions of a hidden vertex next to it, (P,).
 
-    def piece_shares(self, pieces: "_Pieces") -> Float[np.ndarray, " P"]:
-        """The same for pieces of skin, with the directions of a hidden vertex next to each.
-
-        Pieces are many and small, so each tests every fourth direction, and four consecutive pieces test them all.
-        A direction that was free at the base, or had cloth behind the skin there already, does not count.
+        Between a hidden vertex and one that was not, a piece is asked for whether it was hidden itself.
         """
-        hidden = self.hidden
-        covers = hidden.covers[hidden.row[pieces.vertices]]
-        turns = (np.arange(len(covers))[:, None] + np.arange(covers.shape[1])) % TURNS == 0
-        covers = np.where(turns, covers, -1)
-        rows, columns = self._seen(pieces.points(self.body), pieces.vertices, covers)
-        neighbours = hidden.neighbours[hidden.row[pieces.vertices]]
-        frames = skin_frames(hidden.body.vertices, hidden.normals, pieces.vertices, neighbours)
-        origins, directions = pieces.points(hidden.body)[rows], turned(frames, rows, columns)
-        was_covered = blocked(
-            hidden.cloth, origins, directions, near=OFF_SKIN, guess_faces=covers[rows, columns]
-        ).blocked
-        reach = hidden.reaches[hidden.row[pieces.vertices[rows]]]
-        fresh = was_covered & ~blocked(hidden.cloth, origins, -directions, far=reach).blocked
-        return np.bincount(rows[fresh], minlength=len(covers)) / np.maximum((covers >= 0).sum(axis=1), 1)
+        hidden, before = self.hidden, pieces.points(self.hidden.body)
+        seen = self._sees(pieces.points(self.body), pieces.vertices, before=before)
+        asked = np.flatnonzero(seen & (hidden.row[pieces.corners] < 0).any(axis=1))
+        row = hidden.row[pieces.vertices[asked]]
+        frames = skin_frames(hidden.body.vertices, hidden.normals, pieces.vertices[asked], hidden.neighbours[row])
+        _, kept = cover_directions(hidden.cloth, hidden.body, before[asked], frames, hidden.reaches[row])
+        seen[asked] = kept
+        return seen
 
-    def _seen(
-        self, points: Float[np.ndarray, "N 3"], vertices: Int[np.ndarray, " N"], covers: Int[np.ndarray, "N D"]
-    ) -> tuple[Int[np.ndarray, " R"], Int[np.ndarray, " R"]]:
-        """Rows and directions, among those with a cover, that leave freely and have inside cloth behind them.
+    def _sees(
+        self,
+        points: Float[np.ndarray, "N 3"],
+        vertices: Int[np.ndarray, " N"],
+        *,
+        before: Float[np.ndarray, "N 3"] | None = None,
+    ) -> Bool[np.ndarray, " N"]:
+        """Whether each point is seen in at least one of the once blocked directions of its hidden vertex, (N,).
+
+        With its place on the base body given, `before`, the point is asked there too, as it is not that vertex.
+        """
+        seen = np.zeros(len(points), dtype=bool)
+        covers = self.hidden.covers[self.hidden.row[vertices]]
+        for first, last in ROUNDS:
+            open_ = ~seen[:, None] & (covers >= 0)
+            rows, columns = np.nonzero(open_[:, first:last])
+            rows, columns = self._leaving(points, vertices, rows, columns + first)
+            if before is not None:
+                rows = rows[self._fresh(before[rows], vertices[rows], columns)]
+            seen[rows] = True
+        return seen
+
+    def _leaving(
+        self,
+        points: Float[np.ndarray, "N 3"],
+        vertices: Int[np.ndarray, " N"],
+        rows: Int[np.ndarray, " R"],
+        columns: Int[np.ndarray, " R"],
+    ) -> tuple[Int[np.ndarray, " S"], Int[np.ndarray, " S"]]:
+        """Rows and directions, among those given, that leave freely and have inside cloth behind them.
 
         The cheapest test that rejects most directions comes first.
         """
-        neighbours = self.hidden.neighbours[self.hidden.row[vertices]]
-        rows, columns = np.nonzero(covers >= 0)
-        frames = skin_frames(self.body.vertices, self.normals, vertices, neighbours)
-        origins, directions, guess = points[rows], turned(frames, rows, columns), covers[rows, columns]
-        reach = self.hidden.reaches[self.hidden.row[vertices[rows]]]
-        left = np.flatnonzero(blocked(self.inside, origins, -directions, far=reach).blocked)
+        row = self.hidden.row[vertices]
+        frames = skin_frames(self.body.vertices, self.normals, vertices, self.hidden.neighbours[row])
+        origins, directions, guess = points[rows], turned(frames, rows, columns), self.hidden.covers[row[rows], columns]
+        left = np.flatnonzero(blocked(self.inside, origins, -directions, far=self.hidden.reaches[row[rows]]).blocked)
         left = left[
             ~blocked(self.cloth, origins[left], directions[left], near=OFF_SKIN, guess_faces=guess[left]).blocked
         ]
         left = left[~blocked(self.body, origins[left], directions[left], near=OFF_BODY).blocked]
         return rows[left], columns[left]
 
+    def _fresh(
+        self,
+        origins: Float[np.ndarray, "R 3"],
+        vertices: Int[np.ndarray, " R"],
+        columns: Int[np.ndarray, " R"],
+    ) -> Bool[np.ndarray, " R"]:
+        """Whether each direction was blocked at the base, and had no cloth behind the skin, (R,)."""
+        hidden = self.hidden
+        row = hidden.row[vertices]
+        frames = skin_frames(hidden.body.vertices, hidden.normals, vertices, hidden.neighbours[row])
+        directions = turned(frames, np.arange(len(columns)), columns)
+        covered = blocked(
+            hidden.cloth, origins, directions, near=OFF_SKIN, guess_faces=hidden.covers[row, columns]
+        ).blocked
+        return covered & ~blocked(hidden.cloth, origins, -directions, far=hidden.reaches[row]).blocked
 
-def _uncrossed_areas(
-    body: Tree, through: Int[np.ndarray, " N"], crossed: Int[np.ndarray, " M"]
-) -> Float[np.ndarray, " N"]:
-    """Area around each vertex, the triangles that the cloth crosses left out, m², (N,)."""
+
+def _rim(body: Tree, through: Int[np.ndarray, " N"], hidden: HiddenSkin) -> Int[np.ndarray, " M"]:
+    """Triangles with a vertex that has come through and one that was not hidden."""
+    seen = np.zeros(len(body.vertices), dtype=bool)
+    seen[through] = True
+    return np.flatnonzero(seen[body.faces].any(axis=1) & (hidden.row[body.faces] < 0).any(axis=1))
+
+
+def _uncut_areas(body: Tree, through: Int[np.ndarray, " N"], cut: Int[np.ndarray, " M"]) -> Float[np.ndarray, " N"]:
+    """Area around each vertex, the triangles that are sampled by pieces left out, m², (N,)."""
     areas = face_areas(body.vertices, body.faces)
-    areas[crossed] = 0.0
+    areas[cut] = 0.0
     sums = np.bincount(body.faces.ravel(), weights=np.repeat(areas / 3.0, 3), minlength=len(body.vertices))
     return sums[through]
 
@@ -185,9 +227,9 @@ class _Pieces:
         return np.einsum("pc,pcx->px", self.shares, body.vertices[self.corners])
 
 
-def _pieces(body: Tree, crossed: Int[np.ndarray, " M"], hidden: HiddenSkin) -> _Pieces:
-    """Cut the crossed triangles that have a hidden corner into pieces with sides of at most `SKIN_EDGE`."""
-    faces = body.faces[crossed]
+def _pieces(body: Tree, cut: Int[np.ndarray, " M"], hidden: HiddenSkin) -> _Pieces:
+    """Cut the given triangles that have a hidden corner into pieces with sides of at most `SKIN_EDGE`."""
+    faces = body.faces[cut]
     faces = faces[(hidden.row[faces] >= 0).any(axis=1)]
     sides = body.vertices[faces] - body.vertices[np.roll(faces, -1, axis=1)]
     longest = np.sqrt((sides**2).sum(axis=2).max(axis=1, initial=0.0))

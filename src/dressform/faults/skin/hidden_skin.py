@@ -85,24 +85,43 @@ def hide_skin(cloth: Tree, body: Tree, *, asked: Bool[np.ndarray, " B"] | None =
     usable = boxed & (asked if asked is not None else True) & (np.abs(normals).sum(axis=1) > 0) & (np.diff(first) > 0)
     vertices = np.flatnonzero(usable)
     neighbours = around[first[vertices]]
-    origins = np.repeat(body.vertices[vertices], DIRECTIONS, axis=0)
     frames = skin_frames(body.vertices, normals, vertices, neighbours)
+    reaches = NEAR_HALF * thickness(body, body.vertices[vertices], -normals[vertices])
+    covers, kept = cover_directions(cloth, body, body.vertices[vertices], frames, reaches)
+    row = np.full(len(body.vertices), -1)
+    row[vertices[kept]] = np.arange(int(kept.sum()))
+    return HiddenSkin(
+        vertices[kept], row, neighbours[kept], covers[kept], reaches[kept], first, around, cloth, body, normals
+    )
+
+
+def cover_directions(
+    cloth: Tree,
+    body: Tree,
+    points: Float[np.ndarray, "N 3"],
+    frames: Float[np.ndarray, "N 3 3"],
+    reaches: Float[np.ndarray, " N"],
+) -> tuple[Int[np.ndarray, "N D"], Bool[np.ndarray, " N"]]:
+    """The cloth triangle that covers each direction, as in `HiddenSkin`, and whether each point counts as hidden.
+
+    Args:
+        cloth: The garment at the base.
+        body: The base body.
+        points: Points of the skin, (N, 3), metres.
+        frames: From `skin_frames`.
+        reaches: How far into the body cloth counts as behind the skin, metres, (N,).
+    """
+    origins = np.repeat(points, DIRECTIONS, axis=0)
     flat = np.einsum("da,nax->ndx", cone_directions(), frames).reshape(-1, 3)
     covers = blocked(cloth, origins, flat, near=OFF_SKIN).faces
     near = np.flatnonzero(np.repeat(covers.reshape(-1, DIRECTIONS).max(axis=1) >= 0, DIRECTIONS))
     closed = np.zeros(len(flat), dtype=bool)
     closed[near] = blocked(body, origins[near], flat[near], near=OFF_BODY).blocked
     near = np.flatnonzero((covers >= 0) & ~closed)
-    reaches = NEAR_HALF * thickness(body, body.vertices[vertices], -normals[vertices])
     free = DIRECTIONS - closed.reshape(-1, DIRECTIONS).sum(axis=1)
     closed[near] = blocked(cloth, origins[near], -flat[near], far=reaches[near // DIRECTIONS]).blocked
     covers = np.where(closed, -1, covers).reshape(-1, DIRECTIONS)
-    kept = (covers >= 0).sum(axis=1) > HIDDEN_SHARE * free
-    row = np.full(len(body.vertices), -1)
-    row[vertices[kept]] = np.arange(int(kept.sum()))
-    return HiddenSkin(
-        vertices[kept], row, neighbours[kept], covers[kept], reaches[kept], first, around, cloth, body, normals
-    )
+    return covers, (covers >= 0).sum(axis=1) > HIDDEN_SHARE * free
 
 
 def thickness(
