@@ -29,7 +29,7 @@ WITH_FIELDS = [fault for fault in ALL_FAULTS if fault.field is not None]
 
 @pytest.fixture(scope="module")
 def tight() -> Fit:
-    body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.004, sides=12)
+    body, garment = phantoms.phantom_body(), phantoms.phantom_tube(clearance=0.004, sides=64)
     return make_fit(body, garment, Following(method="nearest"))
 
 

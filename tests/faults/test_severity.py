@@ -74,7 +74,7 @@ def test_a_clearance_change_is_judged_by_its_worse_side():
             Stretch(1.0, 1.1, 0.2, 0.3, 0.1, 4.0),
             ClearanceChange(-0.02, 0.0, 0.01, {}),
             {},
-            Broken(1, 2, 0.003, 0.004, 5),
+            Broken(1, 2, 0.003, 0.004, 5, 0.0003),
             (),
             {},
         )
@@ -82,7 +82,7 @@ def test_a_clearance_change_is_judged_by_its_worse_side():
     assert tuple(values) == FAULTS
     assert values["clearance"] == 0.02
     assert (values["exposed"], values["depth"], values["pucker"], values["stretch"]) == (1e-4, 0.004, 0.003, 0.3)
-    assert (values["folded"], values["crossing"], values["layers"]) == (1.0, 2.0, 5.0)
+    assert (values["folded"], values["crossing"], values["layers"]) == (1.0, 0.0003, 5.0)
 
 
 def test_the_documented_bands_are_the_defaults():

@@ -89,6 +89,8 @@ class GarmentOnBody(PreparedGarment):
         broken = Broken(
             folded_faces=len(look.folded),
             crossing_pairs=len(look.crossing),
+            cut_area=float(look.cut.sum()),
+            cut_depth=float(look.cut_depths.max(initial=0.0)),
             seam_opening=float(look.gaps.max(initial=0.0)),
             hard_bend=float(look.bends.max(initial=0.0)),
             layer_swaps=len(look.swaps),

@@ -8,9 +8,11 @@ from dressform.faults.broken import folded, hard_bends, seam_gaps
 from dressform.faults.layers import swapped
 from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import pucker_index
+from dressform.faults.self_crossing import SEEN_DEPTH, cut_depths, pressed
 from dressform.faults.skin.show_through import ShowThroughLook
 from dressform.faults.stretch import log_stretch, mean_at_vertices, metrics, principal_stretches, skin_metrics
 from dressform.lazy import lazy
+from dressform.mesh.geometry import face_areas
 from dressform.mesh.intersect import tree_self_crossings
 from dressform.mesh.tree import Tree
 
@@ -87,8 +89,8 @@ class Look:
 
     @lazy
     def windows(self) -> Float[np.ndarray, " S"]:
-        """Pucker index of every window, (S,)."""
-        return pucker_index(self.worn.windows, self.cloth)
+        """Pucker index of every window, (S,); 0 where the cloth is too coarse to tell."""
+        return np.where(self.worn.windows.tells, pucker_index(self.worn.windows, self.cloth), 0.0)
 
     @property
     def pucker(self) -> Float[np.ndarray, " G"]:
@@ -122,9 +124,27 @@ class Look:
 
     @lazy
     def crossing(self) -> Int[np.ndarray, "P 2"]:
-        """Pairs of triangles that newly cross, (P, 2)."""
+        """Pairs of triangles that newly cross where the body itself leaves them room, (P, 2)."""
         pairs = tree_self_crossings(self.cloth_tree)
-        return pairs[~np.isin(self.worn.pair_numbers(pairs), self.worn.own_crossings)]
+        pairs = pairs[~np.isin(self.worn.pair_numbers(pairs), self.worn.own_crossings)]
+        if not len(pairs):
+            return pairs
+        return pairs[~pressed(self.body_tree, self.worn.sides, self.cloth_faces, pairs, self.through.normals)]
+
+    @lazy
+    def cut_depths(self) -> Float[np.ndarray, " P"]:
+        """How deep each of these pairs cuts, metres, (P,)."""
+        return cut_depths(self.cloth, self.cloth_faces, self.crossing)
+
+    @lazy
+    def cut(self) -> Float[np.ndarray, " G"]:
+        """Area around each cloth vertex of triangles that cut deep enough to be seen, m², (G,)."""
+        faces = np.unique(self.crossing[self.cut_depths >= SEEN_DEPTH])
+        if not len(faces):
+            return np.zeros(len(self.cloth))
+        corners = self.cloth_faces[faces]
+        areas = np.repeat(face_areas(self.cloth, corners) / 3.0, 3)
+        return np.bincount(corners.ravel(), weights=areas, minlength=len(self.cloth))
 
     @lazy
     def gaps(self) -> Float[np.ndarray, " M"]:

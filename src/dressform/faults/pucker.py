@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import ClothPoints, Faces
 from dressform.errors import ArgumentError
@@ -19,6 +19,10 @@ MIN_COSINE = 0.2
 """Normals of one window agree: their cosine with that of its centre is larger."""
 FEWEST_STATIONS = 10
 """A window with fewer is widened: seven unknowns would fit whatever the cloth does."""
+TELLING_RADIUS = 1.3
+"""A window widened beyond this multiple of the radius tells how the cloth bends, not whether it puckers."""
+TELLING_SHARE = 0.5
+"""Where windows tell on less of the cloth than this share, it is too coarse for a figure."""
 STATIONS_PER_RADIUS = 5.0
 """Cloth finer than a radius over this is thinned, so that cost depends on area and not on the mesh."""
 
@@ -36,6 +40,7 @@ class PuckerWindows:
         radii: Radius of each window, metres, (S,).
         roots: Root of the weight of each member, (E,).
         basis: Orthonormal basis of the fit at each member, (E, 7).
+        tells: Whether the window holds enough stations near its centre to tell puckers from bends, (S,).
         triangles: How the tangential scale is read off the basis, (S, 3).
         totals: Sum of the weights of each window, (S,).
     """
@@ -46,6 +51,7 @@ class PuckerWindows:
     members: Int[np.ndarray, " E"]
     bounds: Int[np.ndarray, " S1"]
     radii: Float[np.ndarray, " S"]
+    tells: Bool[np.ndarray, " S"]
     roots: Float[np.ndarray, " E"]
     basis: Float[np.ndarray, "E 7"]
     triangles: Float[np.ndarray, "S 3"]
@@ -86,7 +92,8 @@ def pucker_windows(vertices: ClothPoints, faces: Faces, *, radius: float = WINDO
     )
     frames = _frames(normals[stations])
     roots, basis, triangles, totals = window_bases(points[stations], frames, areas, members, bounds, radii)
-    return PuckerWindows(stations, owner, areas, members, bounds, radii, roots, basis, triangles, totals)
+    tells = (radii <= TELLING_RADIUS * radius) & (np.diff(bounds) >= FEWEST_STATIONS)
+    return PuckerWindows(stations, owner, areas, members, bounds, radii, tells, roots, basis, triangles, totals)
 
 
 def pucker_index(windows: PuckerWindows, moved: ClothPoints) -> Float[np.ndarray, " S"]:
@@ -116,9 +123,16 @@ def pucker_index(windows: PuckerWindows, moved: ClothPoints) -> Float[np.ndarray
 
 
 def measure_pucker(windows: PuckerWindows, index: Float[np.ndarray, " S"]) -> Pucker:
-    """Percentiles by area of the pucker index."""
-    p50, p95, p99 = percentiles(index, windows.areas, (50.0, 95.0, 99.0))
-    return Pucker(p50, p95, p99, float(index.max(initial=0.0)))
+    """Percentiles by area of the pucker index over the windows that tell; NaN where they are too few.
+
+    Proof: tests/faults/test_pucker_mesh.py
+    """
+    tells, total = windows.tells, float(windows.areas.sum())
+    told = float(windows.areas[tells].sum()) / total if total > 0 else 1.0
+    if told < TELLING_SHARE:
+        return Pucker(np.nan, np.nan, np.nan, np.nan, told)
+    p50, p95, p99 = percentiles(index[tells], windows.areas[tells], (50.0, 95.0, 99.0))
+    return Pucker(p50, p95, p99, float(index[tells].max(initial=0.0)), told)
 
 
 def _frames(normals: Float[np.ndarray, "S 3"]) -> Float[np.ndarray, "S 3 3"]:

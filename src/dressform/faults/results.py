@@ -1,5 +1,6 @@
 """Frozen results for one shape, in metres and shares; a place uses the units that people read."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
@@ -56,19 +57,31 @@ class ShowThrough:
 
 @dataclass(frozen=True)
 class Pucker:
-    """Pucker index over the cloth, percentiles by area, no unit.
+    """Pucker index over the cloth, percentiles by area, no unit; NaN where the cloth is too coarse to tell.
 
     Attributes:
         p50: Median.
         p95: 95th percentile.
         p99: 99th percentile.
         max: Largest value.
+        told_share: Share of the cloth's area on which the mesh is fine enough to tell.
     """
 
     p50: float
     p95: float
     p99: float
     max: float
+    told_share: float = 1.0
+
+    @property
+    def is_told(self) -> bool:
+        """Whether there are figures."""
+        return not math.isnan(self.p99)
+
+    @property
+    def graded(self) -> float:
+        """The 99th percentile, or 0 where the cloth is too coarse to tell."""
+        return self.p99 if self.is_told else 0.0
 
 
 @dataclass(frozen=True)
@@ -115,7 +128,9 @@ class Broken:
 
     Attributes:
         folded_faces: Triangles turned against the cloth around them.
-        crossing_pairs: Pairs of the garment's triangles that cross each other.
+        crossing_pairs: Pairs of the garment's triangles that cross each other where the body leaves them room.
+        cut_area: Area of such triangles that cut at least 1 mm deep, m².
+        cut_depth: How deep the deepest pair cuts, metres.
         seam_opening: Widest gap between vertices that coincide at the base, metres.
         hard_bend: Largest departure of a hard part's vertex from its best rigid motion and scale, metres.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
@@ -126,6 +141,8 @@ class Broken:
     seam_opening: float
     hard_bend: float
     layer_swaps: int
+    cut_area: float = 0.0
+    cut_depth: float = 0.0
 
 
 class Place(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

@@ -5,8 +5,8 @@
     inside = [0.05, 0.5, 3]     # % of the cloth
     depth = [1, 3, 10]          # mm
 
-Faults that are not named keep their bands. Units: cm² for `exposed`, % for `inside` and `stretch`, mm for `depth`,
-`clearance`, `seam` and `hard`, none for `pucker`, counts for `folded`, `crossing` and `layers`.
+Faults that are not named keep their bands. Units: cm² for `exposed` and `crossing`, % for `inside` and `stretch`, mm
+for `depth`, `clearance`, `seam` and `hard`, none for `pucker`, counts for `folded` and `layers`.
 """
 
 from pathlib import Path

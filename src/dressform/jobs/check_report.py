@@ -1,6 +1,6 @@
 """What a check found, gathered into the frozen report that tables, JSON and pages are made of."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,7 @@ from dressform.formats.results.check_schema import key_of
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.jobs.provenance import NO_FILE, source_of, versions
-from dressform.sweep.results import SweepResult
+from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.worst import DEFAULT_WORST
 
 
@@ -130,8 +130,18 @@ def garment_report(fit: Fit, key: str, swept: SweepResult, *, seconds: float) ->
         setup_seconds=seconds,
         prepare_seconds=swept.prepare_seconds[key],
         rows=tuple(ShapeRow(row.label, row.faults, row.seconds) for row in swept.of(key)),
-        notes=garment.notes,
+        notes=(*garment.notes, *_coarse_notes(swept.of(key))),
         given_key="" if key == key_of(garment.name, following.method) else key,
+    )
+
+
+def _coarse_notes(rows: Sequence[SweepRow]) -> tuple[str, ...]:
+    """A note where the cloth has too few vertices for a pucker index."""
+    if any(row.faults.pucker.is_told for row in rows):
+        return ()
+    told = min(row.faults.pucker.told_share for row in rows)
+    return (
+        f"Its pucker can't be told: a window of 3 cm holds too few vertices on {100 * (1 - told):.0f} % of the cloth.",
     )
 
 

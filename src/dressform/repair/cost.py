@@ -20,7 +20,7 @@ class Cost:
     Attributes:
         largest_move: Farthest that a cloth vertex lies from where it lay before, on any of these shapes, metres.
         rms_move: Root-mean-square by area of that distance, on the shape where it is largest, metres.
-        pucker_before: 95th percentile of the pucker index, mean over these shapes, no unit.
+        pucker_before: 95th percentile of the pucker index, mean over these shapes, no unit; 0 if too coarse to tell.
         pucker_after: The same after the repair.
     """
 
@@ -79,4 +79,5 @@ def cost_of(before: Fit, after: Fit, *, box: Range | None = None) -> Cost:
 def _pucker(fit: Fit, shapes: list[Weights]) -> float:
     """Mean over the shapes of the 95th percentile of the pucker index against the fit's own garment."""
     windows = pucker_windows(fit.garment.vertices, fit.garment.faces)
-    return float(np.mean([measure_pucker(windows, pucker_index(windows, fit.at(shape))).p95 for shape in shapes]))
+    found = [measure_pucker(windows, pucker_index(windows, fit.at(shape))) for shape in shapes]
+    return float(np.mean([one.p95 if one.is_told else 0.0 for one in found]))

@@ -33,7 +33,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
   stretch: { words: "stretched", unit: "%", layer: "stretch" },
   clearance: { words: "clearance change", unit: "mm", layer: "clearance_change" },
   folded: { words: "folded over", unit: "triangles" },
-  crossing: { words: "cuts through itself", unit: "pairs" },
+  crossing: { words: "cuts through itself", unit: "cm²" },
   seam: { words: "seam open", unit: "mm" },
   hard: { words: "hard part bent", unit: "mm" },
   layers: { words: "layers swapped", unit: "vertices" },

@@ -1,29 +1,19 @@
-"""Cuts through itself: pairs of the garment's triangles that newly cross."""
+"""Cuts through itself: area of the garment that newly passes through the garment, deep enough to be seen."""
 
-import numpy as np
-
-from dressform.arrays import VertexScalars
-from dressform.faults.fault import Fault, spread
-from dressform.faults.look import Look
-
-
-def _pairs(look: Look) -> VertexScalars:
-    """One unit per pair, in equal parts at its six vertices."""
-    first, second = look.crossing.T
-    return spread(np.concatenate([look.cloth_faces[first], look.cloth_faces[second]], axis=1), len(look.cloth))
-
+from dressform.faults.fault import Fault
+from dressform.units import CM2_PER_M2
 
 CROSSING = Fault(
     key="crossing",
     words="cuts through itself",
-    unit="pairs",
-    factor=1.0,
-    figure="pairs",
-    bands=(1.0, 20.0, 200.0),
-    reason="as `folded`",
-    value=lambda faults: float(faults.broken.crossing_pairs),
+    unit="cm²",
+    factor=CM2_PER_M2,
+    figure="area that cuts 1 mm deep, m²",
+    bands=(1e-4, 10e-4, 50e-4),
+    reason="a fingertip, a small fold, a palm; cloth that only touches isn't seen",
+    value=lambda faults: faults.broken.cut_area,
     visible=1.0,
     is_summed=True,
-    field=_pairs,
-    brief="{} cut through",
+    field=lambda look: look.cut,
+    brief="{} cm² cut through",
 )

@@ -1,6 +1,18 @@
 """Puckered: small folds that were not modelled, measured by the pucker index."""
 
+from collections.abc import Sequence
+
 from dressform.faults.fault import RISING, Column, Fault, FaultLayer
+from dressform.faults.results import ShapeFaults
+
+TOO_COARSE = "too coarse"
+"""Stands in tables where the windows hold too few vertices to tell."""
+
+
+def _column(faults: Sequence[ShapeFaults]) -> str:
+    told = [one.pucker.p95 for one in faults if one.pucker.is_told]
+    return f"{max(told) * 1e4:.0f}" if told else TOO_COARSE
+
 
 PUCKER = Fault(
     key="pucker",
@@ -13,7 +25,7 @@ PUCKER = Fault(
         "a guess to be tuned with viewers: from here on seen in glancing light; seen at once; 0.9 mm RMS in 3 cm. "
         "p99: of a shirt, a palm puckers more"
     ),
-    value=lambda faults: faults.pucker.p99,
+    value=lambda faults: faults.pucker.graded,
     visible=2.0,
     field=lambda look: look.pucker,
     layer=FaultLayer(
@@ -22,9 +34,9 @@ PUCKER = Fault(
         unit="",
         factor=1.0,
         kind=RISING,
-        meaning="How rough the cloth has become within 3 cm; 0 is smooth.",
+        meaning="How rough the cloth has become within 3 cm; 0 is smooth, or too coarse to tell.",
         least=0.01,
         field=lambda look: look.pucker,
     ),
-    columns=(Column("pucker\np95 ‱", lambda faults: f"{max(one.pucker.p95 for one in faults) * 1e4:.0f}"),),
+    columns=(Column("pucker\np95 ‱", _column),),
 )

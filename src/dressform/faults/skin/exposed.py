@@ -50,6 +50,7 @@ def expose_skin(
     samples: ClothSamples,
     normals: Float[np.ndarray, "B 3"],
     areas: Float[np.ndarray, " B"],
+    own_crossed: Int[np.ndarray, " K"],
 ) -> ExposedSkin:
     """Find skin that the garment hid and that is now visible because it has come through the cloth.
 
@@ -72,6 +73,7 @@ def expose_skin(
         samples: Cloth that newly lies inside.
         normals: Unit normals of the body's vertices on this shape.
         areas: Areas of the body's vertices on this shape, m².
+        own_crossed: Body triangles that the cloth crosses at the base.
 
     Proof: tests/faults/skin/test_show_through.py::test_one_spike_through_a_coarse_triangle_is_counted
     """
@@ -86,7 +88,7 @@ def expose_skin(
     exposed = nothing.copy()
     through = scene.flood(np.unique(seeds[hidden.row[seeds] >= 0]))
     # Past the last hidden vertex skin is hidden too, by a part of the triangle.
-    rim = _rim(body, through, hidden)
+    rim = _rim(body, through, hidden, own_crossed)
     cut = np.union1d(crossed, rim)
     if through.size:
         exposed[through] = _uncut_areas(body, through, cut)
@@ -197,11 +199,15 @@ class _Scene:
         return covered & ~blocked(hidden.cloth, origins, -directions, far=hidden.reaches[row]).blocked
 
 
-def _rim(body: Tree, through: Int[np.ndarray, " N"], hidden: HiddenSkin) -> Int[np.ndarray, " M"]:
-    """Triangles with a vertex that has come through and one that was not hidden."""
+def _rim(
+    body: Tree, through: Int[np.ndarray, " N"], hidden: HiddenSkin, own_crossed: Int[np.ndarray, " K"]
+) -> Int[np.ndarray, " M"]:
+    """Triangles with a vertex that has come through of which a part was not hidden at the base."""
     seen = np.zeros(len(body.vertices), dtype=bool)
     seen[through] = True
-    return np.flatnonzero(seen[body.faces].any(axis=1) & (hidden.row[body.faces] < 0).any(axis=1))
+    bare = (hidden.row[body.faces] < 0).any(axis=1)
+    bare[own_crossed] = True
+    return np.flatnonzero(seen[body.faces].any(axis=1) & bare)
 
 
 def _uncut_areas(body: Tree, through: Int[np.ndarray, " N"], cut: Int[np.ndarray, " M"]) -> Float[np.ndarray, " N"]:

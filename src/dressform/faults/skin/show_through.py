@@ -53,7 +53,8 @@ class ShowThroughLook:
         self._base, self._cloth, self._body = base, cloth, body
 
     @lazy
-    def _normals(self) -> Float[np.ndarray, "B 3"]:
+    def normals(self) -> Float[np.ndarray, "B 3"]:
+        """Unit normals of the body's vertices on this shape, (B, 3)."""
         return _unit(self._body.pseudonormals[0])
 
     @lazy
@@ -63,7 +64,7 @@ class ShowThroughLook:
     @lazy
     def overlap(self) -> Bool[np.ndarray, " B"]:
         """Body vertices inside another part of the body, (B,)."""
-        return overlapping(self._body, self._base.covered, self._normals)
+        return overlapping(self._body, self._base.covered, self.normals)
 
     @lazy
     def _trusted(self) -> Bool[np.ndarray, " F"]:
@@ -80,14 +81,16 @@ class ShowThroughLook:
         """Cloth that newly lies inside and had room outside."""
         samples = inside_samples(self._cloth, self._body, self._trusted, self.sides, self._base.own)
         if len(samples.patches):
-            samples = samples.without(_crowded(self._base, self._body, self._normals, samples))
+            samples = samples.without(_crowded(self._base, self._body, self.normals, samples))
         return samples
 
     @lazy
     def exposed(self) -> ExposedSkin:
         """Skin that shows."""
+        base, sides = self._base, self.sides
+        own_crossed = np.unique(base.sides.pairs[:, 1])
         return expose_skin(
-            self._base.hidden, self._cloth, self._body, self.sides.pairs, self.samples, self._normals, self._areas
+            base.hidden, self._cloth, self._body, sides.pairs, self.samples, self.normals, self._areas, own_crossed
         )
 
     @lazy

@@ -144,7 +144,11 @@ def _show_through(found: ShowThrough) -> StoredShowThrough:
 
 
 def _pucker(found: Pucker) -> StoredPucker:
-    return StoredPucker(p50=number(found.p50), p95=number(found.p95), p99=number(found.p99), max=number(found.max))
+    told = number(found.told_share * PERCENT)
+    if not found.is_told:
+        return StoredPucker(p50=None, p95=None, p99=None, max=None, told_percent=told)
+    p50, p95, p99 = number(found.p50), number(found.p95), number(found.p99)
+    return StoredPucker(p50=p50, p95=p95, p99=p99, max=number(found.max), told_percent=told)
 
 
 def _stretch(found: Stretch) -> StoredStretch:
@@ -182,6 +186,8 @@ def _broken(found: Broken) -> StoredBroken:
         seam_opening_mm=_mm(found.seam_opening),
         hard_bend_mm=_mm(found.hard_bend),
         layer_swaps=found.layer_swaps,
+        cut_cm2=number(found.cut_area * CM2_PER_M2),
+        cut_depth_mm=_mm(found.cut_depth),
     )
 
 

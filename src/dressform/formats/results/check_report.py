@@ -36,7 +36,7 @@ class ShapeRow:
             float(SEVERITIES.index(found.severity)),
             found.show_through.exposed_area,
             found.show_through.depth_max,
-            found.pucker.p95,
+            found.pucker.graded,
             found.stretch.log_p99,
         )
 

@@ -59,17 +59,21 @@ class StoredShowThrough(Record, frozen=True):
 class StoredPucker(Record, frozen=True):
     """Pucker index, percentiles over the cloth by area: 0 under every affine map, no unit.
 
+    Null where the cloth has too few vertices to tell; a note of the garment says so, too.
+
     Attributes:
         p50: Median.
         p95: 95th percentile.
         p99: 99th percentile.
         max: Largest value.
+        told_percent: Share of the cloth's area on which the mesh is fine enough to tell, %.
     """
 
-    p50: NonNegative
-    p95: NonNegative
-    p99: NonNegative
-    max: NonNegative
+    p50: NonNegative | None
+    p95: NonNegative | None
+    p99: NonNegative | None
+    max: NonNegative | None
+    told_percent: NonNegative = 100.0
 
 
 class StoredStretch(Record, frozen=True):
@@ -139,7 +143,9 @@ class StoredBroken(Record, frozen=True):
 
     Attributes:
         folded_faces: Triangles turned against the cloth around them.
-        crossing_pairs: Pairs of the garment's triangles that cross each other.
+        crossing_pairs: Pairs of the garment's triangles that cross each other where the body leaves them room.
+        cut_cm2: Area of such triangles that cut at least 1 mm deep, cm².
+        cut_depth_mm: How deep the deepest pair cuts, mm.
         seam_opening_mm: Widest gap between vertices that coincide at the base, mm.
         hard_bend_mm: Largest departure of a hard part from its best rigid motion and scale, mm.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
@@ -150,6 +156,8 @@ class StoredBroken(Record, frozen=True):
     seam_opening_mm: NonNegative
     hard_bend_mm: NonNegative
     layer_swaps: Count
+    cut_cm2: NonNegative = 0.0
+    cut_depth_mm: NonNegative = 0.0
 
 
 class StoredShape(Record, frozen=True):

@@ -50,8 +50,12 @@ def figures(faults: Sequence[ShapeFaults]) -> dict[str, float]:
     return {
         "exposed_cm2": max(one.show_through.exposed_area for one in faults) * CM2_PER_M2,
         "depth_max_mm": max(one.show_through.depth_max for one in faults) * MM_PER_M,
-        "pucker_p95": sum(one.pucker.p95 for one in faults) / len(faults),
+        "pucker_p95": sum(one.pucker.p95 if one.pucker.is_told else 0.0 for one in faults) / len(faults),
         "stretch_p99": max(one.stretch.relative_p99 for one in faults),
+        "cut_cm2": max(one.broken.cut_area for one in faults) * CM2_PER_M2,
+        "crossing_pairs": max(one.broken.crossing_pairs for one in faults),
+        "folded_faces": max(one.broken.folded_faces for one in faults),
+        "clearance_gain_mm": max(one.clearance_change.p95 for one in faults) * MM_PER_M,
     }
 
 
@@ -71,6 +75,9 @@ def receipt_table(receipt: Receipt) -> Table:
         ("cloth deep in the body, worst shape, mm", "depth_max_mm", 1.0, ".1f"),
         ("pucker p95, mean, ‱", "pucker_p95", 1e4, ".1f"),
         ("stretch p99 beside the body's, worst shape, %", "stretch_p99", PERCENT, ".0f"),
+        ("cuts through itself, worst shape, cm²", "cut_cm2", 1.0, ".1f"),
+        ("triangles folded over, worst shape", "folded_faces", 1.0, ".0f"),
+        ("clearance gained p95, worst shape, mm", "clearance_gain_mm", 1.0, ".1f"),
     ):
         table.add_row(words, f"{before[key] * factor:{pattern}}", f"{after[key] * factor:{pattern}}")
     table.add_row("vertices", str(vertices - added), str(vertices))
