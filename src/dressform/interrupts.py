@@ -6,8 +6,8 @@ notes that the signal came, and asks at the doors of its kernels and between the
 or a compiler does not come back in time, a thread that waits beside it ends the program.
 """
 
+import os
 import signal
-import socket
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -82,9 +82,9 @@ def _watched(or_else: Callable[[], None] | None) -> Iterator[None]:
         yield
         return
     ended = threading.Event()
-    ours, pythons = socket.socketpair()
-    pythons.setblocking(False)
-    before = signal.set_wakeup_fd(pythons.fileno(), warn_on_full_buffer=False)
+    ours, pythons = os.pipe()
+    os.set_blocking(pythons, False)
+    before = signal.set_wakeup_fd(pythons, warn_on_full_buffer=False)
     watcher = threading.Thread(target=_watch, args=(ours, ended, or_else), daemon=True)
     watcher.start()
     try:
@@ -92,12 +92,12 @@ def _watched(or_else: Callable[[], None] | None) -> Iterator[None]:
     finally:
         ended.set()
         signal.set_wakeup_fd(before)
-        pythons.close()
+        os.close(pythons)
         watcher.join()
-        ours.close()
+        os.close(ours)
 
 
-def _watch(told: socket.socket, ended: threading.Event, or_else: Callable[[], None]) -> None:
-    while number := told.recv(1):
+def _watch(told: int, ended: threading.Event, or_else: Callable[[], None]) -> None:
+    while number := os.read(told, 1):
         if number[0] == signal.SIGINT and not _is_ordinary and not ended.wait(PATIENCE):
             or_else()
