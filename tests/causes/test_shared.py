@@ -62,16 +62,29 @@ def test_three_garments_that_fail_at_one_place_share_it() -> None:
 @pytest.mark.parametrize(
     ("causes", "suspect"),
     [
-        ((TOO_TIGHT, TOO_TIGHT, RIGID_PATCH), GARMENT),
+        ((TOO_TIGHT, TOO_TIGHT, TOO_TIGHT), GARMENT),
         ((AMBIGUOUS_FOOT, AMBIGUOUS_FOOT, ""), FOLLOWING),
-        ((RIGID_PATCH, RIGID_PATCH, TOO_TIGHT), BODY),
+        ((RIGID_PATCH, RIGID_PATCH, ""), BODY),
         (("", "", AMBIGUOUS_FOOT), FOLLOWING),
     ],
 )
-def test_the_suspect_is_the_owner_that_most_causes_name(causes: tuple[str, ...], suspect: str) -> None:
+def test_the_suspect_is_the_owner_that_the_causes_name(causes: tuple[str, ...], suspect: str) -> None:
     fits = worn("a", "b", "c")
     told = {name: (explanation(name, 400, cause),) for name, cause in zip(fits, causes)}
     assert shared_places(fits, told)[0].suspect == suspect
+
+
+def test_garments_that_fail_there_for_different_reasons_share_nothing() -> None:
+    fits = worn("a", "b", "c")
+    told = {name: (explanation(name, 400, cause),) for name, cause in zip(fits, (TOO_TIGHT, TOO_TIGHT, RIGID_PATCH))}
+    assert shared_places(fits, told) == ()
+
+
+def test_a_shared_place_names_its_clusters_by_the_keys_of_their_fits() -> None:
+    fits = {f"{name} smooth": fit for name, fit in worn("coat", "jersey", "oilskin").items()}
+    told = {key: (explanation(key, 400, RIGID_PATCH),) for key in fits}
+    (place,) = shared_places(fits, told)
+    assert {key for key, _ in place.clusters} == set(fits)
 
 
 @pytest.mark.parametrize(("ripple", "suspect"), [(0.0, FOLLOWING), (0.004, BODY)])

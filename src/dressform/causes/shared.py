@@ -1,6 +1,5 @@
 """Places where several garments fail alike, so that the body or the following is the suspect."""
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -36,9 +35,10 @@ class _Member:
 def shared_places(fits: Mapping[str, Fit], explained: Mapping[str, Sequence[Explanation]]) -> tuple[SharedPlace, ...]:
     """Gather the clusters of one fault that several garments have at one place, those of most garments first.
 
-    The suspect is the owner that most of the causes there name. Where none is named, the garments have only the skin
-    and the following in common: the body is suspected if its own skin puckers there on the worst
-    shape (index at least `ROUGH_SKIN`), else the following.
+    The suspect is the owner of the causes there. Where they belong to different owners, each garment fails for a reason
+    of its own, and nothing is said. Where none is named, the garments have only the skin and the following in common:
+    the body is suspected if its own skin puckers there on the worst shape (index at least `ROUGH_SKIN`), else the
+    following.
 
     Args:
         fits: Garments by key.
@@ -63,7 +63,7 @@ def shared_places(fits: Mapping[str, Fit], explained: Mapping[str, Sequence[Expl
             and np.linalg.norm(member.middle - first.middle) <= SHARED_REACH
         ]
         left = [member for member in left if member not in here]
-        if len({member.garment for member in here}) >= MIN_GARMENTS:
+        if len({member.garment for member in here}) >= MIN_GARMENTS and _agree(here):
             found.append(_told(here))
     return tuple(sorted(found, key=lambda place: (-len({key for key, _ in place.clusters}), place.height)))
 
@@ -89,10 +89,15 @@ def _told(members: Sequence[_Member]) -> SharedPlace:
         region=place.region,
         side=place.side,
         height=height,
-        clusters=tuple((member.garment, member.explanation.cluster.name) for member in members),
+        clusters=tuple((one.garment, one.name) for one in (member.explanation.cluster for member in members)),
         suspect=suspect,
         sentence=sentence,
     )
+
+
+def _agree(members: Sequence[_Member]) -> bool:
+    """Whether the causes that are named there belong to one owner: else each garment has a reason of its own."""
+    return len({member.explanation.owner for member in members if member.explanation.owner}) <= 1
 
 
 _WORDS = {
@@ -103,10 +108,10 @@ _WORDS = {
 
 
 def _suspect(members: Sequence[_Member]) -> str:
-    """The owner that most of the causes name; where none is named, judged from the skin there."""
-    owners = Counter(member.explanation.owner for member in members if member.explanation.owner)
-    if owners:
-        return owners.most_common(1)[0][0]
+    """The owner that the causes name; where none is named, judged from the skin there."""
+    for member in members:
+        if member.explanation.owner:
+            return member.explanation.owner
     return BODY if _skin_roughness(members[0]) >= ROUGH_SKIN else FOLLOWING
 
 

@@ -13,7 +13,7 @@ from explanations import causes, cluster, explanation
 from findings import check_report
 
 Run = Callable[..., Any]
-SHARED = SharedPlace("exposed", "torso", "", 1.0, (("guernsey smooth", "1"), ("coat smooth", "1")), BODY, "two fail")
+SHARED = SharedPlace("exposed", "torso", "", 1.0, (("guernsey smooth", "1"),), BODY, "two fail")
 
 
 @pytest.fixture

@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import jsonschema
+import msgspec
 import pytest
 
+from dressform.causes.action import Action, Effect, Tried
 from dressform.causes.evidence import EVIDENCE
 from dressform.causes.evidence_words import evidence_reading
-from dressform.causes.results import BODY, CAUSES, OWNERS, TOO_FEW_VERTICES, SharedPlace
+from dressform.causes.results import BODY, CAUSES, GARMENT, OWNERS, TOO_FEW_VERTICES, SharedPlace
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import SEVERITIES
 from dressform.formats.results.check_json import results_json
@@ -108,7 +110,7 @@ def test_the_schema_knows_the_faults_and_severities_of_the_library() -> None:
 
 
 SHARED = SharedPlace(
-    "exposed", "belly", "front left", 1.02, (("guernsey smooth", "1"), ("coat smooth", "2")), BODY, "Two fail."
+    "exposed", "belly", "front left", 1.02, (("guernsey smooth", "1"), ("guernsey smooth", "2")), BODY, "Two fail."
 )
 
 
@@ -122,8 +124,24 @@ def test_clusters_and_shared_places_obey_the_schema() -> None:
     assert [cluster["cause"] for cluster in document["garments"][0]["clusters"]] == [TOO_FEW_VERTICES, ""]
     assert document["garments"][0]["clusters"][1]["advice"] is None
     assert document["garments"][0]["explain_ms"] == 1500.0
-    assert document["shared_places"][0]["clusters"] == ["guernsey smooth/1", "coat smooth/2"]
+    assert document["shared_places"][0]["clusters"] == ["guernsey smooth/1", "guernsey smooth/2"]
     assert document["shared_places"][0]["height_mm"] == 1020.0
+
+
+def test_actions_are_stored_with_what_trying_them_did() -> None:
+    effects = (Effect("exposed", 12.0, 0.0, "cm²"),)
+    tried = Tried("let it out", GARMENT, ("1",), effects, (), True, 1.0)
+    action = Action("1", TOO_FEW_VERTICES, "", GARMENT, "belly", ("1",), 0.02, 8, (tried,))
+    report = replace(check_report(), causes=replace(causes(explanation()), actions={"guernsey smooth": (action,)}))
+    document = json.loads(results_json(report))
+    jsonschema.validate(document, results_schema())
+    assert msgspec.convert(document["garments"][0]["actions"], tuple[Action, ...]) == (action,)
+
+
+def test_a_place_shared_with_a_garment_that_is_not_reported_is_not_told() -> None:
+    elsewhere = replace(SHARED, clusters=(("guernsey smooth", "1"), ("coat smooth", "2")))
+    report = replace(check_report(), causes=causes(explanation(), shared=(elsewhere,)))
+    assert results(report)["shared_places"] == []
 
 
 def test_a_cluster_is_told_in_the_unit_of_its_fault() -> None:

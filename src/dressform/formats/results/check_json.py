@@ -3,7 +3,10 @@
 import statistics
 from collections.abc import Mapping, Sequence
 
+import msgspec
+
 from dressform.arrays import Weights
+from dressform.causes.action import Action, Effect
 from dressform.causes.evidence_words import evidence_reading
 from dressform.causes.results import Explanation, SharedPlace
 from dressform.causes.results import Share as CauseShare
@@ -108,6 +111,7 @@ def _garment(garment: GarmentReport, report: CheckReport) -> StoredGarment:
         pictures=tuple(report.pictures.get(garment.key, ())),
         notes=garment.notes,
         clusters=tuple(_cluster(one, morphs) for one in report.explained(garment)),
+        actions=tuple(to_action(one) for one in report.actions(garment)),
         shapes=tuple(_shape(row, morphs) for row in rows),
     )
 
@@ -218,6 +222,19 @@ def _cluster(one: Explanation, morphs: tuple[str, ...]) -> StoredCluster:
         advice=one.advice,
         evidence=_evidence(one),
     )
+
+
+def to_action(action: Action) -> Action:
+    """An action with numbers as JSON has them."""
+
+    def plain(effects: tuple[Effect, ...]) -> tuple[Effect, ...]:
+        return tuple(Effect(one.fault, number(one.before), number(one.after), one.unit) for one in effects)
+
+    tried = tuple(
+        msgspec.structs.replace(one, left=plain(one.left), spoilt=plain(one.spoilt), share=number(one.share))
+        for one in action.tried
+    )
+    return msgspec.structs.replace(action, noticed=number(action.noticed), tried=tried)
 
 
 def _evidence(one: Explanation) -> dict[str, float]:

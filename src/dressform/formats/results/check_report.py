@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from dressform.causes.action import Action
 from dressform.causes.results import Causes, Explanation, SharedPlace
 from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.formats.results.check_schema import key_of
@@ -144,10 +145,16 @@ class CheckReport:
         """Why the faults of one garment are there, the most noticed first; nothing where that was not asked."""
         return () if self.causes is None else self.causes.of_garment.get(garment.key, ())
 
+    def actions(self, garment: GarmentReport) -> tuple[Action, ...]:
+        """What to do about one garment, the most noticed first; nothing where that was not asked."""
+        return () if self.causes is None else self.causes.actions.get(garment.key, ())
+
     @property
     def shared(self) -> tuple[SharedPlace, ...]:
-        """Places where several garments fail."""
-        return () if self.causes is None else self.causes.shared
+        """Places where several garments of this report fail."""
+        keys = {garment.key for garment in self.garments}
+        shared = () if self.causes is None else self.causes.shared
+        return tuple(one for one in shared if all(key in keys for key, _ in one.clusters))
 
     def worst_first(self) -> list[GarmentReport]:
         """Garments by falling badness."""

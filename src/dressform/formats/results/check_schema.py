@@ -7,6 +7,7 @@ from typing import Annotated, Any
 
 from msgspec import Meta
 
+from dressform.causes.action import Action
 from dressform.causes.results import Advice
 from dressform.errors import ArgumentError
 from dressform.faults.results import FaultName, Place, Severity
@@ -301,6 +302,7 @@ class StoredGarment(Record, frozen=True):
         clusters: Why the faults are there, the place that a wearer would notice most first; empty where the garment is
             clean or causes were not sought.
         shapes: One entry per shape, the worst first.
+        actions: What to do, each for all the places that it cures, that first of whose places a wearer sees most.
     """
 
     name: str
@@ -320,6 +322,7 @@ class StoredGarment(Record, frozen=True):
     notes: tuple[str, ...]
     clusters: tuple[StoredCluster, ...]
     shapes: Annotated[tuple[StoredShape, ...], Meta(min_length=1)]
+    actions: tuple[Action, ...] = ()
 
     @property
     def key(self) -> str:

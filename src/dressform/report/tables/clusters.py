@@ -25,7 +25,7 @@ def clusters_table(
     Clusters that are at most slight and have no cause are only counted.
     """
     told = [one for one in explained if one.cause or one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]
-    table = _lines(f"{garment.name} ({garment.method}): why, and what to change")
+    table = lines_table(f"{garment.name} ({garment.method}): why, and what to change")
     for one in told:
         words = [
             Text.assemble(
@@ -39,13 +39,13 @@ def clusters_table(
             words += [Text(f"or {one.advice.repair}")] if one.advice.repair else []
         table.add_row(one.cluster.name, Text("\n").join(words))
     if len(explained) > len(told):
-        table.add_row("", Text(f"and {_places(len(explained) - len(told))} less noticed", style="dim"))
+        table.add_row("", Text(f"and {places_words(len(explained) - len(told))} less noticed", style="dim"))
     return table
 
 
 def shared_table(shared: Sequence[SharedPlace], *, shown: int = SHARED_SHOWN) -> Table:
     """Places where several garments fail, one sentence each."""
-    table = _lines("Places where several garments fail")
+    table = lines_table("Places where several garments fail")
     for number, one in enumerate(shared[:shown], start=1):
         table.add_row(str(number), f"{one.sentence}.")
     if len(shared) > shown:
@@ -73,12 +73,13 @@ def cause_words(one: Explanation) -> str:
     return f"cause: none found; at most {best.share * PERCENT:.0f} % of it goes, {best.counterfactual}"
 
 
-def _places(count: int) -> str:
+def places_words(count: int) -> str:
+    """`one place`, counted."""
     return f"{count} place{'' if count == 1 else 's'}"
 
 
-def _lines(title: str) -> Table:
-    """A number and a block of words to each row."""
+def lines_table(title: str) -> Table:
+    """A table with a number and a block of words to each row."""
     table = Table(
         title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, show_header=False,
         padding=(0, 2, 0, 0),

@@ -4,6 +4,7 @@ from rich.console import Console
 
 from dressform.faults.results import SEVERITIES
 from dressform.formats.results.check_report import CheckReport, GarmentReport
+from dressform.report.tables.actions import actions_table, uncaused_table
 from dressform.report.tables.check import overall_sentences, places_table, shapes_table, summary_table, worst_places
 from dressform.report.tables.clusters import clusters_table, shared_table
 from dressform.units import counted
@@ -47,12 +48,16 @@ def _print_places(report: CheckReport, garment: GarmentReport, console: Console)
     """Places with their causes, without them where causes were not sought; then what is wrong of the whole."""
     morphs = tuple(report.body.intervals)
     explained = report.explained(garment)
-    if explained:
+    actions = report.actions(garment)
+    without = uncaused_table(garment, explained, morphs) if actions else None
+    tables = [actions_table(garment, actions, explained, morphs)] if actions else []
+    tables += [without] if without is not None else []
+    tables += [clusters_table(garment, explained, morphs)] if explained and not actions else []
+    if not explained and garment.severity != SEVERITIES[0] and worst_places(garment):
+        tables.append(places_table(garment, morphs))
+    for table in tables:
         console.print()
-        console.print(clusters_table(garment, explained, morphs))
-    elif garment.severity != SEVERITIES[0] and worst_places(garment):
-        console.print()
-        console.print(places_table(garment, morphs))
+        console.print(table)
     for sentence in overall_sentences(garment, morphs):
         console.print(sentence)
 

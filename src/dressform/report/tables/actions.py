@@ -1,0 +1,84 @@
+"""Tables of actions: what to do, with all the places that it cures, and below what has no cause."""
+
+from collections.abc import Sequence
+
+from rich.table import Table
+from rich.text import Text
+
+from dressform.causes.action import Action
+from dressform.causes.actions.words import cured_words, effect_words, unhelped_words
+from dressform.causes.results import Explanation
+from dressform.faults.results import SEVERITIES
+from dressform.formats.results.check_report import GarmentReport
+from dressform.report.tables.check import SEVERITY_STYLES
+from dressform.report.tables.clusters import cause_words, lines_table, places_words, seen_words
+
+ACTIONS_SHOWN = 5
+UNCAUSED_SHOWN = 3
+
+
+def actions_table(
+    garment: GarmentReport,
+    actions: Sequence[Action],
+    explained: Sequence[Explanation],
+    morphs: Sequence[str],
+    *,
+    shown: int = ACTIONS_SHOWN,
+) -> Table:
+    """One row per action, that first of whose places a wearer sees most: what is seen, why, what to do.
+
+    Args:
+        garment: What was found.
+        actions: Its actions.
+        explained: Its places.
+        morphs: Names of the body's morphs.
+        shown: So many actions are told, the rest is counted.
+    """
+    table = lines_table(f"{garment.name} ({garment.method}): what to do")
+    of_name = {one.cluster.name: one for one in explained}
+    for action in actions[:shown]:
+        table.add_row(action.name, Text("\n").join(_told(action, of_name, morphs)))
+    if len(actions) > shown:
+        more = sum(len(action.places) for action in actions[shown:])
+        rest = len(actions) - shown
+        words = f"and {rest} action{'' if rest == 1 else 's'} more, for {places_words(more)}"
+        table.add_row("", Text(words, style="dim"))
+    return table
+
+
+def uncaused_table(
+    garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = UNCAUSED_SHOWN
+) -> Table | None:
+    """Places without a cause that are moderate or grave, with the best that was tried; None where there are none."""
+    without = [one for one in explained if not one.cause]
+    told = [one for one in without if one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]
+    if not told:
+        return None
+    table = lines_table(f"{garment.name} ({garment.method}): without a cause")
+    for one in told:
+        table.add_row(one.cluster.name, Text("\n").join([_seen(one, morphs), Text(cause_words(one))]))
+    if len(without) > len(told):
+        table.add_row("", Text(f"and {places_words(len(without) - len(told))} less noticed", style="dim"))
+    return table
+
+
+def _told(action: Action, of_name: dict[str, Explanation], morphs: Sequence[str]) -> list[Text]:
+    """What is seen, why, and what to do."""
+    about = f" ({action.subject})" if action.subject else ""
+    count = places_words(len(action.places))
+    words = [Text(f"{count}: {action.where}")]
+    if action.places[0] in of_name:
+        worst = of_name[action.places[0]]
+        words = [_seen(worst, morphs)] + (words if len(action.places) > 1 else [])
+    words.append(Text(f"cause: {action.cause}{about}; it belongs to {action.owner}"))
+    for first, tried in zip(("do: ", "or: "), action.offered):
+        words.append(Text(f"{first}{tried.words}"))
+        words.append(Text(f"    {cured_words(action, tried)}: {effect_words(tried)}"))
+    if not action.offered:
+        words.append(Text(unhelped_words(action)))
+    return words
+
+
+def _seen(one: Explanation, morphs: Sequence[str]) -> Text:
+    severity = one.cluster.worst.place.severity
+    return Text.assemble((severity, SEVERITY_STYLES[severity]), f" {seen_words(one, morphs)}")

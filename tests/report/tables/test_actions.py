@@ -1,0 +1,62 @@
+"""Few and different: places with one cause are one action, what has no cause stands below."""
+
+import io
+
+from rich.console import Console
+from rich.table import Table
+
+from dressform.causes.action import Action, Effect, Tried
+from dressform.causes.results import GARMENT, TOO_TIGHT
+from dressform.report.tables.actions import ACTIONS_SHOWN, actions_table, uncaused_table
+from explanations import cluster, explanation
+from findings import MORPHS, garment_report, place
+
+CURES = Tried("let it out", GARMENT, ("1", "2"), (Effect("exposed", 12.0, 0.0, "cm²"),), (), True, 1.0)
+HARMS = Tried(
+    "draw it in", GARMENT, (), (Effect("exposed", 12.0, 11.0, "cm²"),), (Effect("depth", 0.0, 9.0, "mm"),), False, 0.1
+)
+
+
+def action(name: str, *tried: Tried, places: tuple[str, ...] = ("1", "2")) -> Action:
+    return Action(name, TOO_TIGHT, "", GARMENT, "belly, 94 to 121 cm above the ground", places, 0.02, 8, tried)
+
+
+def printed(table: Table | None, *, width: int = 120) -> str:
+    assert table is not None
+    stream = io.StringIO()
+    Console(file=stream, width=width, force_terminal=False).print(table)
+    return "\n".join(line.rstrip() for line in stream.getvalue().splitlines())
+
+
+def test_an_action_is_told_with_its_places_and_what_it_left() -> None:
+    text = printed(actions_table(garment_report(), [action("1", CURES)], [explanation(TOO_TIGHT)], MORPHS))
+    assert text == (
+        "guernsey (smooth): what to do\n"
+        "1  moderate skin shows, 12 cm², at belly=1: front panel, torso, front left\n"
+        "   2 places: belly, 94 to 121 cm above the ground\n"
+        "   cause: too tight by design; it belongs to the garment\n"
+        "   do: let it out\n"
+        "       cures all 2 places: skin shows 12 → 0 cm²; nothing gets graver"
+    )
+
+
+def test_where_nothing_helps_the_best_is_told_with_what_it_spoils() -> None:
+    text = " ".join(printed(actions_table(garment_report(), [action("1", HARMS)], [], MORPHS)).split())
+    assert "do: " not in text
+    assert "no remedy that was tried helps without harm; the best was: draw it in (skin shows 12 → 11 cm²" in text
+    assert "but graver: cloth deep in the body 0 → 9 mm)" in text
+
+
+def test_more_than_five_actions_are_counted() -> None:
+    many = [action(str(number), CURES, places=(str(number),)) for number in range(1, ACTIONS_SHOWN + 4)]
+    text = printed(actions_table(garment_report(), many, [], MORPHS))
+    assert text.count("do: ") == ACTIONS_SHOWN
+    assert "and 3 actions more, for 3 places" in text
+
+
+def test_what_has_no_cause_stands_below_with_the_best_that_was_tried() -> None:
+    slight = explanation("", of=cluster("2", at=place(severity="slight")))
+    text = printed(uncaused_table(garment_report(), [explanation(), explanation(""), slight], MORPHS))
+    assert text.count("cause: none found; at most 90 % of it goes, with another 0") == 1
+    assert "and 1 place less noticed" in text
+    assert uncaused_table(garment_report(), [explanation(), slight], MORPHS) is None
