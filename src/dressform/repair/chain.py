@@ -13,7 +13,7 @@ from dressform.repair.clearance import Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 from dressform.repair.hard_parts import HardParts, keep_rigid
 from dressform.repair.names import REPAIRS as REPAIRS
-from dressform.repair.refine import Refined, refine
+from dressform.repair.refine import Refined, refine_faults
 from dressform.repair.whole_parts import WholeParts, follow_whole
 
 
@@ -69,7 +69,7 @@ def repair_fit(
             )
     end, refined, rigid_patches, whole, clearance, hard = fit, None, None, None, None, None
     if "refine" in repairs:
-        refined = refine(end, shapes=shapes)
+        refined = refine_faults(end, shapes=shapes)
         end = refined.fit
     if "blend-rims" in repairs:
         rigid_patches = blend_rims(end, tree=tree)

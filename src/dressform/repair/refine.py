@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from jaxtyping import Bool
 from scipy.sparse import csr_array
 
 from dressform.body.shapes import Shape
@@ -11,6 +12,7 @@ from dressform.fit.fit import Fit
 from dressform.fit.make import refit
 from dressform.garment.garment import Garment
 from dressform.repair.bisect import Bisected, bisect
+from dressform.repair.faulty import crossed_triangles, patches_with
 from dressform.repair.resolution import Resolution, measure_resolution
 
 MAX_ROUNDS = 3  # times that cloth is split and judged again
@@ -49,8 +51,38 @@ class Refined:
         return self.added / self.removed if self.removed else float("inf")
 
 
+def refine_faults(fit: Fit, *, shapes: Sequence[Shape] | None = None) -> Refined:
+    """`refine` where that cures: in patches of failing triangles through which the body comes on one of the shapes.
+
+    Where the body comes through no triangle, or through no fewer once they are split, the fit comes back as it was:
+    finer cloth then costs vertices for nothing, and may even follow worse.
+
+    Args:
+        fit: The fit to refine.
+        shapes: Shapes to look at; see `measure_resolution`.
+
+    Proof: tests/repair/test_refine_faults.py
+    """
+    before = measure_resolution(fit, shapes=shapes)
+    same = Refined(fit, _unsplit(fit), before, before, 0, int(before.failing.sum()))
+    if not before.failing.any():
+        return same
+    crossed = crossed_triangles(fit, shapes=shapes)
+    faulty = patches_with(fit.garment.faces, before.failing, crossed, len(fit.base))
+    if not faulty.any():
+        return same
+    done = refine(fit, shapes=shapes, only=faulty)
+    left = np.unique(done.split.parents[crossed_triangles(done.fit, shapes=shapes)])
+    return done if len(left) < int(crossed.sum()) else same
+
+
 def refine(
-    fit: Fit, *, shapes: Sequence[Shape] | None = None, smooth: bool = True, max_rounds: int = MAX_ROUNDS
+    fit: Fit,
+    *,
+    shapes: Sequence[Shape] | None = None,
+    smooth: bool = True,
+    max_rounds: int = MAX_ROUNDS,
+    only: Bool[np.ndarray, " F"] | None = None,
 ) -> Refined:
     """Split the triangles whose resolution index is above 1, and fit the finer cloth.
 
@@ -63,6 +95,7 @@ def refine(
         shapes: Shapes to look at; see `measure_resolution`.
         smooth: Whether new vertices go onto the curve that the cloth's normals describe; else onto the old triangles.
         max_rounds: Times that cloth is split.
+        only: Triangles that may be split, (F,); all if left out.
 
     Proof: tests/repair/test_refine.py
     """
@@ -72,7 +105,10 @@ def refine(
     for _ in range(max_rounds):
         if not after.failing.any():
             break
-        step = bisect(finer.garment.vertices, finer.garment.faces, after.index, smooth=smooth)
+        index = after.index if only is None else np.where(only[split.parents], after.index, 0.0)
+        if not (index > 1.0).any():
+            break
+        step = bisect(finer.garment.vertices, finer.garment.faces, index, smooth=smooth)
         split = _after(split, step)
         finer = _refitted(fit, change, split)
         after = measure_resolution(finer, shapes=shapes)
