@@ -29,6 +29,15 @@ def test_a_shape_is_the_base_plus_the_weighted_sum_of_its_morphs(active: int) ->
     assert np.allclose(body.at(weights), one_by_one, rtol=0, atol=1e-13)
 
 
+def test_deltas_of_any_layout_are_kept_morph_by_morph_with_the_input_untouched() -> None:
+    body = some_body()
+    by_vertex = np.ascontiguousarray(body.deltas.transpose(1, 0, 2)).transpose(1, 0, 2)
+    kept = replace(body, deltas=by_vertex)
+    assert kept.deltas.flags.c_contiguous
+    assert not by_vertex.flags.c_contiguous
+    assert np.array_equal(kept.deltas, body.deltas)
+
+
 def test_a_shape_shares_no_memory_with_the_base() -> None:
     body = some_body()
     body.at(np.zeros(len(NAMES)))[:] = 9.0

@@ -65,6 +65,8 @@ class Body:
             )
         flat_mesh("Body", self.vertices, self.faces)
         flat_points("Body", "deltas", self.deltas.reshape(-1, 3))
+        # `at` multiplies morph by morph; deltas stored in another order would be copied for every shape.
+        object.__setattr__(self, "deltas", np.ascontiguousarray(self.deltas))
         _check_skin(self.name, len(self.vertices), self.skin, self.skeleton)
         if self.range.names != self.morph_names:
             raise MatchError(

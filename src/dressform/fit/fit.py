@@ -48,6 +48,7 @@ class Fit:
             )
         flat_points("Fit", "base", self.base)
         flat_points("Fit", "deltas", self.deltas.reshape(-1, 3))
+        object.__setattr__(self, "deltas", np.ascontiguousarray(self.deltas))  # as in `Body`
 
     @property
     def morph_names(self) -> tuple[str, ...]:
