@@ -3,8 +3,8 @@
 Body and garment are looked at along `VIEWS` parallel directions spread over the sphere. Points lie evenly on the skin;
 each is asked in the views within 60° of its normal. It should be hidden where the garment hides it, at the base, in
 more than half of the views in which the bare body shows it. It has come through where, on another shape, some view
-shows it in front of the garment: the line of sight, followed into the body, meets cloth within `BEHIND` in the
-nearer half of the body, and did not at the base. So a hem that slides is told apart from cloth that sinks in. What a
+shows it in front of the garment: the line of sight, followed into the body, meets cloth within `BEHIND` before it
+leaves the body again, and did not at the base. So a hem that slides is told apart from cloth that sinks in. What a
 point stands for is counted whole.
 
 Rays and insides are libigl's; nothing is shared with the code that is judged but arrays of vertices and triangles.
@@ -23,7 +23,6 @@ SPACING = 0.003  # metres between points of skin
 OFF = 2e-4  # metres: a ray starts so far off the skin
 OFF_BODY = 1e-3  # metres: skin next to a crease is not its own cover
 BEHIND = 0.05  # metres
-HALF = 0.5  # cloth in the farther half of the body belongs to the other side
 NEAR = 0.05  # metres: skin farther from cloth that lies inside has not come through it
 CLOTH_SPACING = 0.003  # metres between points of cloth that are asked for whether they lie inside
 BLOCK = 400_000  # rays at once
@@ -181,8 +180,8 @@ class Referee:
 def _behind(
     body: Mesh, cloth: Mesh, points: Float[np.ndarray, "N 3"], ways: Float[np.ndarray, "N 3"]
 ) -> Bool[np.ndarray, " N"]:
-    """Whether cloth lies behind each point in its view, in the nearer half of the body."""
+    """Whether cloth lies behind each point in its view, before the line leaves the body."""
     depth = cloth.distance(points, -ways, near=0.0)
     found = depth < BEHIND
-    found[found] = depth[found] < HALF * body.distance(points[found], -ways[found], near=OFF)
+    found[found] = depth[found] < body.distance(points[found], -ways[found], near=OFF)
     return np.asarray(found)
