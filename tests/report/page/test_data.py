@@ -9,8 +9,10 @@ import pytest
 
 from dressform.body.body import Body
 from dressform.body.range import Range
+from dressform.causes.action import Action, Effect, Tried
 from dressform.causes.results import (
     ANOTHER_SHAPE,
+    GARMENT,
     OWNERS,
     TOO_FEW_VERTICES,
     Advice,
@@ -24,7 +26,7 @@ from dressform.causes.results import (
 from dressform.formats.results.check_report import ShapeRow
 from dressform.formats.results.page_schema import About, AnimationAbout, FigureAbout
 from dressform.formats.results.record import plain
-from dressform.report.page.clusters import cluster_id, page_clusters
+from dressform.report.page.clusters import cluster_id, page_actions, page_clusters
 from dressform.report.page.data import (
     LIVE,
     REPORT,
@@ -200,13 +202,13 @@ def test_places_where_several_garments_fail_name_the_suspect() -> None:
         "belly",
         "front left",
         1.07,
-        (("guernsey smooth", "1"), ("shirt smooth", "2")),
+        (("guernsey smooth", "1"), ("guernsey smooth", "2")),
         "the body",
         "Two fail.",
     )
     report = replace(check_report(), causes=Causes({}, (shared,), {}))
     (told,) = about(PageScene(BODY, report), life=REPORT).shared
-    assert told.clusters == ("guernsey smooth/1", "shirt smooth/2")
+    assert told.clusters == ("guernsey smooth/1", "guernsey smooth/2")
     assert (told.height_mm, told.suspect) == (1070.0, "the body")
 
 
@@ -245,3 +247,17 @@ def test_causes_change_no_verdict() -> None:
     told = plain.with_causes(Causes({"guernsey smooth": (explained,)}, (), {}))
     assert (told.severity, told.faulty) == (plain.severity, plain.faulty)
     assert verdict_line(told.garments[0], MORPHS) == verdict_line(plain.garments[0], MORPHS)
+
+
+def test_actions_of_all_garments_are_told_the_most_noticed_first() -> None:
+    tried = Tried("let it out", GARMENT, ("1",), (Effect("exposed", 12.0, 0.0, "cm²"),), (), True, 1.0)
+    small = Action("2", ANOTHER_SHAPE, "", GARMENT, "hem", ("9",), 0.01, 6, ())
+    large = Action("1", ANOTHER_SHAPE, "", GARMENT, "belly", ("1",), 0.02, 6, (tried,))
+    base = Sighting("belly=1", np.ones(3), place(fault="exposed", severity="grave"))
+    cluster = Cluster("1", "guernsey smooth", (base,), np.array([0]), 1.0)
+    explained = Explanation(cluster, 0.05, (), ANOTHER_SHAPE, GARMENT, None, {})
+    causes = Causes({"guernsey smooth": (explained,)}, (), {}, {"guernsey smooth": (small, large)})
+    first, second = page_actions(check_report(garment_report()).with_causes(causes))
+    assert (first.places, first.severity, first.is_offered) == (("guernsey smooth/1",), "grave", True)
+    assert first.todo == ("let it out (cures its place: skin shows 12 → 0 cm²; nothing gets graver)",)
+    assert (second.is_offered, second.todo) == (False, ("there is no remedy to try",))

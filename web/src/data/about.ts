@@ -6,6 +6,7 @@ export { FORMAT } from "./schema.ts";
 export type {
   About,
   AnimationAbout,
+  ActionAbout,
   ClusterAbout,
   GarmentAbout,
   GarmentCharts,

@@ -23,6 +23,7 @@ export const ABOUT_KEYS = {
   cautions: "array",
   joints: "array",
   check: "object",
+  actions: "array",
 } as const;
 /** What people call each fault, the unit that they read it in, and the layer that shows it. */
 export const FAULTS: Readonly<Record<string, { words: string; unit: string; layer?: string }>> = {
@@ -85,6 +86,8 @@ export interface About {
   joints: string[];
   /** Live: what the check is doing. */
   check: CheckAbout;
+  /** What to do, that first of whose places a wearer sees most. */
+  actions: ActionAbout[];
 }
 /** The body. */
 export interface BodyAbout {
@@ -353,6 +356,27 @@ export interface AnimationAbout {
 export interface CheckAbout {
   /** How far it is. */
   state: "done" | "failed" | "none" | "running" | "stopped";
+}
+/** One thing to do about one garment, with all the places that it is for. */
+export interface ActionAbout {
+  /** Tells it from all others of the page. */
+  id: string;
+  /** Key of the garment. */
+  garment: string;
+  /** How bad the worst of its places is. */
+  severity: Severity;
+  /** The cause of its places. */
+  cause: Cause;
+  /** Who can take the cause away. */
+  owner: Owner;
+  /** How many places it is for, and where they are. */
+  where: string;
+  /** Ids of their clusters, the most noticed first. */
+  places: string[];
+  /** What to do, each with what trying it left, the best first; where nothing helps, that. */
+  todo: string[];
+  /** Whether anything that was tried helps without harm. */
+  is_offered: boolean;
 }
 /** Meshes of a base body and of garments. */
 export interface MeshesAnswer {

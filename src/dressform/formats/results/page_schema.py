@@ -225,6 +225,32 @@ class ClusterAbout(Record, frozen=True):
     picture: str = ""
 
 
+class ActionAbout(Record, frozen=True):
+    """One thing to do about one garment, with all the places that it is for.
+
+    Attributes:
+        id: Tells it from all others of the page.
+        garment: Key of the garment.
+        severity: How bad the worst of its places is.
+        cause: The cause of its places.
+        owner: Who can take the cause away.
+        where: How many places it is for, and where they are.
+        places: Ids of their clusters, the most noticed first.
+        todo: What to do, each with what trying it left, the best first; where nothing helps, that.
+        is_offered: Whether anything that was tried helps without harm.
+    """
+
+    id: str
+    garment: str
+    severity: Severity
+    cause: Cause
+    owner: Owner
+    where: str
+    places: tuple[str, ...]
+    todo: tuple[str, ...]
+    is_offered: bool
+
+
 class SliderCurve(Record, frozen=True):
     """Faults along one slider, all others at the base.
 
@@ -325,6 +351,7 @@ class About(Record, frozen=True, tag_field="format", tag=PAGE_FORMAT):
         shapes: Shapes that were looked at.
         clusters: What is wrong, where and why, the gravest first.
         shared: Where on the body several garments fail.
+        actions: What to do, that first of whose places a wearer sees most.
         charts: By garment; those that there are.
         measures: Names of the tape measures that can be taken.
         animations: Of the body file.
@@ -354,3 +381,4 @@ class About(Record, frozen=True, tag_field="format", tag=PAGE_FORMAT):
     cautions: tuple[str, ...]
     joints: tuple[str, ...] = ()
     check: CheckAbout = CheckAbout()
+    actions: tuple[ActionAbout, ...] = ()

@@ -18,7 +18,7 @@ from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe, plain_wardrobe
 from dressform.formats.out_folder import whole_folder
 from dressform.formats.results.check_report import CheckReport
-from dressform.formats.results.page_schema import About, ClusterAbout
+from dressform.formats.results.page_schema import About, ActionAbout, ClusterAbout
 from dressform.report.html.chart_tables import cells_of, chart_tables
 from dressform.report.html.packs import body_pack, inlined
 from dressform.report.html.parts import Bench, GarmentSection, ReportGarment, make_part
@@ -30,6 +30,7 @@ from dressform.report.page.layers import body_rigid_patches, page_layers
 from dressform.report.page.pack import about_pack
 from dressform.report.pictures.picture import save_png
 from dressform.report.pictures.raster import Image
+from dressform.report.tables.actions import ACTIONS_SHOWN
 from dressform.report.tables.check import summary_table
 
 Progress = Callable[[int, int], None]
@@ -207,9 +208,11 @@ def _document(
 
 @dataclass(frozen=True)
 class _Places:
-    """Clusters of a garment: those with a picture, and the rest."""
+    """A garment's actions, those before the fold and the rest, and its clusters with a picture and without."""
 
     name: str
+    actions: list[ActionAbout]
+    more: list[ActionAbout]
     near: list[ClusterAbout]
     far: list[ClusterAbout]
 
@@ -222,7 +225,8 @@ def _places(told: About, close: Mapping[str, str]) -> list[_Places]:
         mine.sort(key=lambda one: (len(one.name), one.name))
         if mine:
             near, far = [one for one in mine if one.id in close], [one for one in mine if one.id not in close]
-            groups.append(_Places(garment.name, near, far))
+            todo = [one for one in told.actions if one.garment == garment.key]
+            groups.append(_Places(garment.name, todo[:ACTIONS_SHOWN], todo[ACTIONS_SHOWN:], near, far))
     return groups
 
 

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from dressform.causes.action import Action
+from dressform.causes.actions.words import cured_words, effect_words, unhelped_words
 from dressform.causes.evidence_words import evidence_reading, evidence_words
 from dressform.causes.results import Cluster, Explanation, Sighting
 from dressform.faults.places import band_value
@@ -11,11 +13,14 @@ from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.words import FAULT_WORDS
 from dressform.formats.results.check_json import to_shares
 from dressform.formats.results.check_report import CheckReport, GarmentReport
-from dressform.formats.results.page_schema import ClusterAbout, FigureAbout, WeightsAbout
+from dressform.formats.results.page_schema import ActionAbout, ClusterAbout, FigureAbout, WeightsAbout
 from dressform.report.tables.check import label_words, where, worst_places
 from dressform.report.tables.clusters import cause_words
+from dressform.report.tables.clusters import places_words as places_counted
 from dressform.units import CM_PER_M, number, numbers
 
+OFFERED = 2
+"""So many things to do are told of one action: the best, and one instead of it."""
 PLACES_LISTED = 12
 """So many places of a garment are listed where no causes were sought."""
 
@@ -80,6 +85,31 @@ def to_cluster(one: Explanation, morphs: Sequence[str], picture: str = "") -> Cl
         repair="" if advice is None else advice.repair,
         evidence=tuple(_evidence(figure, measured) for figure, measured in one.evidence.items()),
         picture=picture,
+    )
+
+
+def page_actions(report: CheckReport) -> tuple[ActionAbout, ...]:
+    """What to do about all garments, that first of whose places a wearer sees most."""
+    found = [(action, garment) for garment in report.garments for action in report.actions(garment)]
+    found.sort(key=lambda pair: -pair[0].noticed)
+    return tuple(_action(action, garment, report) for action, garment in found)
+
+
+def _action(action: Action, garment: GarmentReport, report: CheckReport) -> ActionAbout:
+    """An action in the page's form."""
+    of_name = {one.cluster.name: one.cluster for one in report.explained(garment)}
+    mine = [of_name[name] for name in action.places if name in of_name]
+    todo = tuple(f"{one.words} ({cured_words(action, one)}: {effect_words(one)})" for one in action.offered[:OFFERED])
+    return ActionAbout(
+        id=f"{garment.key}/action {action.name}",
+        garment=garment.key,
+        severity=max((one.worst.place.severity for one in mine), key=SEVERITIES.index, default=SEVERITIES[0]),
+        cause=action.cause,
+        owner=action.owner,
+        where=f"{places_counted(len(action.places))}: {action.where}",
+        places=tuple(cluster_id(one) for one in mine),
+        todo=todo or (unhelped_words(action),),
+        is_offered=bool(todo),
     )
 
 

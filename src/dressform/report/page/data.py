@@ -33,7 +33,7 @@ from dressform.formats.results.page_schema import (
     Slider,
 )
 from dressform.report.page.charts import fault_values
-from dressform.report.page.clusters import cluster_id, page_clusters, to_cluster
+from dressform.report.page.clusters import cluster_id, page_actions, page_clusters, to_cluster
 from dressform.report.page.layers import page_layers
 from dressform.report.pictures.faults import gravest_fault
 from dressform.report.tables.check import shape_words, short
@@ -143,6 +143,7 @@ def about(
             for one in page_clusters(report)
         ),
         shared=tuple(to_shared(one) for one in report.shared),
+        actions=page_actions(report),
         charts={key: one.charts for key, one in scene.garments.items() if one.charts is not None},
         measures=tuple(measures),
         animations=tuple(

@@ -1,7 +1,7 @@
 /** The complaints, the worst first, with figure, cause and advice; a click goes to the place. */
 
 import type { Context } from "../../context.ts";
-import { gravestFirst, type About, type ClusterAbout } from "../../data/about.ts";
+import { gravestFirst, type About, type ActionAbout, type ClusterAbout } from "../../data/about.ts";
 import { withUnit } from "../../draw/scale.ts";
 import { button, h, replaceKeepingFocus } from "../../dom.ts";
 import { faultWords } from "../../fault_words.ts";
@@ -10,6 +10,7 @@ import { goToComplaint } from "../go_to.ts";
 import { mark, severityWords } from "../marks.ts";
 import { makeCheckProgress } from "../check_progress.ts";
 
+const MAX_ACTIONS = 5; // so many actions stand before the fold
 const MAX_LISTED = 40; // so many complaints are listed at once
 const MAX_NAMED = 4; // sliders of a shape that are named
 const PERCENT = 100;
@@ -32,7 +33,9 @@ export function makeFaultsTab(context: Context): HTMLElement {
       lay();
     });
     replaceKeepingFocus(list, clusters.map((one) => entry(context, one, one.id === cluster)));
-    replaceKeepingFocus(element, all.length ? [list, more || null, shared(context, about)] : empty(about), progress);
+    const head = about.actions.length ? h("h3.every-place", {}, "Every place") : null;
+    const parts = [actions(context, about), head, list, more || null, shared(context, about)];
+    replaceKeepingFocus(element, all.length ? parts : empty(about), progress);
   };
   store.watch(["about"], lay);
   store.watch(["isConnected"], ({ isConnected }) => (element.inert = !isConnected));
@@ -51,6 +54,33 @@ function empty({ check, garments }: About): HTMLElement | null {
   if (check.state === "running") return null;
   const isChecked = garments.some((garment) => garment.severity);
   return h("p.empty", {}, isChecked ? "No fault was found at any shape that was checked." : "Nothing has been checked over the range yet. Move a slider, or check the whole range.");
+}
+
+/** What to do: few actions, each for all its places; the rest after a fold. */
+function actions(context: Context, about: About): HTMLElement | null {
+  if (!about.actions.length) return null;
+  const list = (some: readonly ActionAbout[]) => h("ol.actions", {}, some.map((one) => actionEntry(context, about, one)));
+  const rest = about.actions.slice(MAX_ACTIONS);
+  const words = rest.length === 1 ? "One more action" : `${rest.length} more actions`;
+  return h(
+    "section.to-do",
+    { "aria-label": "What to do" },
+    h("h3", {}, "What to do"),
+    list(about.actions.slice(0, MAX_ACTIONS)),
+    rest.length ? h("details", {}, h("summary", {}, words), list(rest)) : null,
+  );
+}
+
+function actionEntry(context: Context, about: About, action: ActionAbout): HTMLElement {
+  const first = action.places.map((id) => clusterOf(about, id)).find((cluster) => cluster !== null);
+  const words = `${nameOf(about, action.garment)}, ${action.where}`;
+  return h(
+    "li.action",
+    {},
+    first ? button(words, () => goToComplaint(context, first), { class: "text-button" }) : h("p", {}, words),
+    h("p.complaint-grade", {}, mark(action.severity), ` ${severityWords(action.severity)}: ${action.cause}`),
+    action.todo.map((todo, i) => h(action.is_offered ? "p.advice" : "p.no-cause", {}, i ? "Or: " : "", emphasised(todo))),
+  );
 }
 
 function shared(context: Context, about: About): HTMLElement | null {

@@ -1,0 +1,233 @@
+"""Is the cause named, and does following the advice cure? On bodies, garments and places that bench_causes never sees.
+
+The demo's bodies are carried to other shapes, which become the base, and its clean garments with them; capes and
+ponchos are draped around them. Faults are seeded as in seeded_faults.py. A seed counts where it is seen, and where its
+true share, found by taking it out, is at least a half. Every action is followed by `make_actions`; the printed share of
+cures is that of the seeded places. Rows go to the CSV file as they come.
+
+    python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--seconds 200] [--report]
+"""
+
+import argparse
+import csv
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from time import perf_counter
+from zlib import crc32
+
+import numpy as np
+
+from draped_garments import DRAPES, draped
+from dressform.body.shapes import distinct, end_shapes, shape_at_base
+from dressform.causes.action import Action
+from dressform.causes.actions.make import make_actions
+from dressform.causes.explain import explain_garment
+from dressform.causes.explained_garment import ExplainedGarment
+from dressform.causes.results import CAUSES, METHOD, RIGID_PATCH, ROUGH_MORPH, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
+from dressform.demo.body import make_demo_bodies
+from dressform.demo.wardrobe import make_wardrobe
+from dressform.demo.wardrobe_truth import read_truth
+from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.results import SEVERITIES
+from dressform.fit.make import make_fit
+from dressform.garment.parts import find_pieces
+from dressform.sweep.results import SweepRow
+from seeded_cases import Case, known_weights, make_case, make_pair, propose, shows
+from seeded_faults import Seed
+from seeded_real import only
+from seeded_scenes import Scene
+
+BODIES = {
+    "stout woman": ("woman", {"girth": 0.5, "belly": 0.35, "hips": 0.4}),
+    "slight man": ("man", {"girth": -0.4, "shoulders": -0.3}),
+}
+"""Bases: a body of the demo and the weights of the shape that becomes the base."""
+PAIRS = ((TOO_TIGHT, RIGID_PATCH), (TOO_FEW_VERTICES, ROUGH_MORPH), (TOO_TIGHT, TOO_FEW_VERTICES))
+ATTEMPTS = 4
+"""Seeds that are tried for one case."""
+TRUE = 0.5
+"""A seed counts where this share of the fault goes with it."""
+CLEAN_SHAPES = 8
+FIELDS = ("kind", "name", "truth", "true", "told", "cured", "offered", "graver", "seconds")
+
+
+def scenes() -> dict[str, Scene]:
+    """Clean garments on bodies whose base is another shape of the demo's."""
+    bodies = make_demo_bodies()
+    wardrobe = make_wardrobe(bodies)
+    found = {}
+    for name, (source, weights) in BODIES.items():
+        old = bodies[source]
+        known = {morph: weight for morph, weight in weights.items() if morph in old.morph_names}
+        at = old.weights(known)
+        body = replace(old, name=name, vertices=old.at(at))
+        for good in read_truth().good:
+            if good.body == source:
+                garment = wardrobe[good.name].garment
+                soft = only(garment, ~find_pieces(garment).hard_vertices()[garment.faces[:, 0]])
+                carried = replace(soft, name=f"{name}: {good.name}", vertices=make_fit(old, soft).at(at))
+                found[carried.name] = Scene(carried.name, body, carried)
+    return found
+
+
+def drapes() -> Iterator[Scene]:
+    """Capes and ponchos, which are modelled on the base."""
+    for name, body in make_demo_bodies().items():
+        for drape in DRAPES:
+            yield Scene(f"{name}: {drape.name}", body, draped(body, drape))
+
+
+def told(scene: Scene, shapes: Sequence[object]) -> tuple[tuple[Explanation, ...], tuple[Action, ...]]:
+    """What is said of a scene on some shapes, and what there is to do."""
+    rows = [SweepRow(scene.name, one.label, one.weights, scene.measure(one.weights), 0.0, False) for one in shapes]
+    worn = ExplainedGarment(scene.fit)
+    said = explain_garment(worn, rows, key=scene.name)
+    return said, make_actions(worn, rows, said)
+
+
+def true_share(case: Case, seed: Seed, one: Explanation) -> float:
+    """Share of the fault at a place that goes when a seed is taken out; 1 at the base, where nothing is measured."""
+    weights = one.cluster.worst.weights
+    if not weights.any():
+        return 1.0
+    rest = case.with_only(tuple(each for each in case.seeds if each is not seed))
+    method = case.clean.method if seed.cause == METHOD else case.scene.method
+    rest = replace(rest, method=method)
+    check = GarmentOnBody(make_fit(rest.body, rest.garment, replace(case.scene.fit.following, method=method)))
+    left = check.measure(known_weights(case.scene, weights, rest))
+    spots = [abs(p.value) for p in left.places if p.fault == one.cluster.fault and shows(rest, seed, p)]
+    return float(np.clip(1.0 - max(spots, default=0.0) / max(abs(one.cluster.worst.place.value), 1e-12), 0.0, 1.0))
+
+
+def judged(case: Case, kind: str) -> list[Mapping[str, object]]:
+    """A row for each seed of a case: whether its cause is named at its place, and whether the advice there cures."""
+    start = perf_counter()
+    said, actions = told(case.scene, case.shapes)
+    rows = []
+    for seed in case.seeds:
+        near = [one for one in said if shows(case.scene, seed, one.cluster.worst.place)]
+        if not near:
+            continue
+        action = next((a for a in actions if near[0].cluster.name in a.places), None)
+        best = action.offered[0] if action is not None and action.offered else None
+        rows.append(
+            {
+                "kind": kind,
+                "name": case.name,
+                "truth": seed.cause,
+                "true": round(true_share(case, seed, near[0]), 3),
+                "told": near[0].cause,
+                "cured": int(best is not None and near[0].cluster.name in best.cured),
+                "offered": int(best is not None),
+                "graver": int(best is not None and bool(best.spoilt)),
+                "seconds": round(perf_counter() - start, 1),
+            }
+        )
+    return rows
+
+
+def clean(scene: Scene) -> Mapping[str, object]:
+    """What is said of a clean garment; right where nothing is moderate and no cause is given."""
+    start = perf_counter()
+    shapes = distinct([shape_at_base(scene.body.range), *end_shapes(scene.body.range)])[:CLEAN_SHAPES]
+    said, _ = told(scene, shapes)
+    worst = max((scene.measure(one.weights).severity for one in shapes), key=SEVERITIES.index)
+    causes = sorted({one.cause for one in said if one.cause})
+    return dict.fromkeys(FIELDS, "") | {
+        "kind": "clean",
+        "name": scene.name,
+        "truth": worst,
+        "told": ", ".join(causes),
+        "seconds": round(perf_counter() - start, 1),
+    }
+
+
+def work(count: argparse.Namespace) -> Iterator[list[Mapping[str, object]]]:
+    """Cases in turn, so that a run that is cut short has some of each kind."""
+    worn = scenes()
+    names = sorted(worn, key=lambda name: crc32(name.encode()))
+    for number in range(count.singles):
+        cause, name = CAUSES[number % len(CAUSES)], names[(number * 5) % len(names)]
+        case = found(worn, names, names.index(name), cause, number)
+        yield judged(case, "single") if case is not None else []
+    for number in range(count.pairs):
+        first, second = PAIRS[number % len(PAIRS)]
+        case = found(worn, names, number, first, 100 + number)
+        other = None if case is None else propose(case.clean, second, 200 + number)
+        pair = None if case is None or other is None else make_pair(case.clean, case, other, f"{case.name} + {second}")
+        yield judged(pair, "pair") if pair is not None else []
+    every = [*drapes(), *worn.values()]
+    for scene in every[:: max(1, len(every) // max(count.clean, 1))][: count.clean]:
+        yield [clean(scene)]
+
+
+def found(worn: Mapping[str, Scene], names: Sequence[str], start: int, cause: str, number: int) -> Case | None:
+    """The first seed of a cause that is seen, on this garment or the next."""
+    for attempt in range(ATTEMPTS):
+        scene = worn[names[(start + attempt) % len(names)]]
+        seed = propose(scene, cause, 1000 + 10 * number + attempt)
+        case = None if seed is None else make_case(scene, seed, f"{scene.name}: {cause}, {number}")
+        if case is not None:
+            return case
+    return None
+
+
+def report(rows: Sequence[Mapping[str, str]]) -> None:
+    """Recall and precision by cause, share of advice that cures, and clean garments."""
+    seeded = [row for row in rows if row["kind"] != "clean" and float(row["true"]) >= TRUE]
+    left = sum(row["kind"] != "clean" for row in rows) - len(seeded)
+    print(f"{len(seeded)} seeds with a true share of a half and more; {left} with less are left out\n")
+    print("| cause | seeds | recall | named | precision | advice cures |\n|---|---:|---:|---:|---:|---:|")
+    for cause in CAUSES:
+        mine = [row for row in seeded if row["truth"] == cause]
+        named = [row for row in seeded if row["told"] == cause]
+        right = [row for row in mine if row["told"] == cause]
+        cured = sum(int(row["cured"]) for row in right)
+        print(
+            f"| {cause} | {len(mine)} | {_of(len(right), len(mine))} | {len(named)} | {_of(len(right), len(named))} "
+            f"| {_of(cured, len(right))} |"
+        )
+    offered = [row for row in seeded if int(row["offered"])]
+    print(
+        f"\nAdvice offered at {len(offered)} of {len(seeded)} seeded places; it cures "
+        f"{sum(int(row['cured']) for row in offered)}; makes graver: {sum(int(row['graver']) for row in offered)}"
+    )
+    cleans = [row for row in rows if row["kind"] == "clean"]
+    silent = [row for row in cleans if not row["told"] and SEVERITIES.index(row["truth"]) < 2]
+    print(f"Clean garments without a cause and without a moderate fault: {len(silent)} of {len(cleans)}")
+    for row in [row for row in seeded if row["told"] != row["truth"]]:
+        print(f"- missed: {row['name']}: {row['told'] or 'none'} (true share {row['true']})")
+    for row in [row for row in cleans if row not in silent]:
+        print(f"- not silent: {row['name']}: {row['truth']}, {row['told'] or 'no cause'}")
+
+
+def _of(count: int, of: int) -> str:
+    return f"{count} of {of}" if of else "–"
+
+
+def main() -> None:
+    """Run what is missing, then print the tables."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("csv", type=Path)
+    for name, number in (("singles", 18), ("pairs", 3), ("clean", 6)):
+        parser.add_argument(f"--{name}", type=int, default=number)
+    parser.add_argument("--seconds", type=float, default=200.0)
+    parser.add_argument("--report", action="store_true")
+    asked = parser.parse_args()
+    if not asked.report:
+        start = perf_counter()
+        with asked.csv.open("w", newline="", encoding="utf-8") as stream:
+            writer = csv.DictWriter(stream, FIELDS)
+            writer.writeheader()
+            for rows in work(asked):
+                writer.writerows(rows)
+                stream.flush()
+                if perf_counter() - start > asked.seconds:
+                    break
+    with asked.csv.open(newline="", encoding="utf-8") as stream:
+        report(list(csv.DictReader(stream)))
+
+
+if __name__ == "__main__":
+    main()
