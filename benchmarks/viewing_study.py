@@ -38,6 +38,7 @@ TILE, HEIGHT = (210, 260), 0.8  # pixels; metres of the world that a picture sho
 CLOTH = (0.30, 0.42, 0.55)
 HOLE_RADIUS, HOLE_RISE = (0.015, 0.08), (0.001, 0.022)  # metres
 FOLD_HEIGHT, FOLD_LENGTH, FOLD_WIDTH = (0.001, 0.014), (0.03, 0.20), (0.006, 0.015)  # metres
+PATCH = 10e-4  # m²
 TITLES = ("hole", "fold")
 
 
@@ -108,6 +109,13 @@ class Measured:
         moved = self.cloth.refit(seeded.at(weights)), self.body.refit(seeded.body.at(weights))
         return ShowThroughLook(self.through, *moved).result.exposed_area * 1e4
 
+    def pucker_over(self, seeded: Fit, weights: np.ndarray, area: float) -> float:
+        """The index that `area`, m², of the cloth reaches or exceeds."""
+        index = pucker_index(self.windows, seeded.at(weights))[self.windows.tells]
+        order = np.argsort(-index)
+        held = np.cumsum(self.windows.areas[self.windows.tells][order])
+        return float(index[order][min(int(np.searchsorted(held, area)), len(order) - 1)])
+
     def pucker(self, seeded: Fit, weights: np.ndarray) -> Pucker:
         """Pucker of the whole garment."""
         return measure_pucker(self.windows, pucker_index(self.windows, seeded.at(weights)))
@@ -127,6 +135,7 @@ def made(name: str, number: int, garments: dict[str, Measured]) -> tuple[dict[st
     else:
         found = garment.pucker(fit, weights)
         row |= {"pucker_p99": round(found.p99, 4), "pucker_max": round(found.max, 4)}
+        row["pucker_10cm2"] = round(garment.pucker_over(fit, weights, PATCH), 4)
         row["verdict"] = DEFAULT_BANDS.grade("pucker", found.graded)
     return row, picture(fit, at, weights)
 

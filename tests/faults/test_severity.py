@@ -85,6 +85,12 @@ def test_a_clearance_change_is_judged_by_its_worse_side():
     assert (values["folded"], values["crossing"], values["layers"]) == (1.0, 0.0003, 5.0)
 
 
+@pytest.mark.parametrize(("area", "severity"), [(12.5, "grave"), (5.0, "moderate"), (1.0, "slight"), (0.1, "clean")])
+def test_a_hole_is_graded_as_it_looks(area, severity):
+    """A viewer called every hole from 13 cm² on grave but once, 4.8 to 5.4 cm² moderate, 0.8 to 2 cm² slight."""
+    assert Bands().grade("exposed", area * 1e-4) == severity
+
+
 def test_the_documented_bands_are_the_defaults():
     page = (Path(__file__).parents[2] / "docs" / "faults.md").read_text(encoding="utf-8")
     rows = re.findall(r"^\| `(\w+)` \| [^|]+ \| ([\d.e-]+) \| ([\d.e-]+) \| ([\d.e-]+) \|", page, re.MULTILINE)

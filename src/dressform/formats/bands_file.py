@@ -1,7 +1,7 @@
 """The bands TOML: from which value on a fault is slight, moderate and grave, in the units that people read.
 
     [bands]
-    exposed = [0.2, 2, 20]      # cm²
+    exposed = [0.2, 2, 10]      # cm²
     inside = [0.05, 0.5, 3]     # % of the cloth
     depth = [1, 3, 10]          # mm
 
