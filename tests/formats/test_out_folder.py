@@ -52,6 +52,13 @@ def test_a_file_in_the_way_is_told_in_one_line(tmp_path: Path) -> None:
     assert "\n" not in str(told.value)
 
 
+@pytest.mark.skipif(not Path("/proc/self").exists(), reason="a folder that takes no files, whoever asks")
+def test_folder_that_takes_no_files_is_refused_before_the_work_even_for_root() -> None:
+    for name, is_folder in (("fitted.glb", False), ("results", True)):
+        with pytest.raises(FileError, match="/proc is closed to writing"):
+            refuse_unwritable(Path("/proc") / name, is_folder=is_folder)
+
+
 def test_what_could_be_written_later_is_allowed(tmp_path: Path) -> None:
     (tmp_path / "old.json").write_text("{}")
     refuse_unwritable(tmp_path / "old.json", is_folder=False)

@@ -1,6 +1,7 @@
 """Rows come back as they were kept, hashes tell contents apart, and shared objects are shared."""
 
 import os
+import sqlite3
 from dataclasses import replace
 from pathlib import Path
 
@@ -62,12 +63,36 @@ def test_a_file_that_is_no_store_is_refused_and_left_alone(tmp_path: Path) -> No
     assert path.read_text().startswith("the lamp was lit at dusk")
 
 
-def test_a_damaged_row_is_refused(tmp_path: Path) -> None:
+@pytest.mark.parametrize("at", range(0, 400, 7))
+def test_a_damaged_row_is_none_rather_than_another_result(at: int, tmp_path: Path) -> None:
     with RowStore(tmp_path / "rows.db") as store:
         store.put(b"key", faults(), 1.0)
-        store._base.execute("UPDATE rows SET faults = x'c1'")
-        with pytest.raises(FileError, match="rows: not a readable store"):
-            store.get(b"key")
+        ((blob,),) = store._base.execute("SELECT faults FROM rows")
+        damaged = bytearray(blob)
+        damaged[at % len(damaged)] ^= 1
+        store._base.execute("UPDATE rows SET faults = ?", (bytes(damaged),))
+        assert store.get(b"key") is None
+        store.put(b"key", faults(), 1.0)
+        assert store.get(b"key") is not None
+
+
+@pytest.mark.parametrize("blob", [b"", b"\xc1", "text", None])
+def test_what_is_no_row_at_all_is_none(blob: object, tmp_path: Path) -> None:
+    with RowStore(tmp_path / "rows.db") as store:
+        store.put(b"key", faults(), 1.0)
+        store._base.execute("UPDATE rows SET faults = ?", (blob,))
+        assert store.get(b"key") is None
+
+
+def test_a_database_of_somebody_else_is_refused_and_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "lamps.db"
+    with sqlite3.connect(path) as base:
+        base.execute("CREATE TABLE lamps (lit TEXT)")
+    base.close()
+    before = path.read_bytes()
+    with pytest.raises(FileError, match=r"not a readable store of sweep rows \(it holds lamps\)"):
+        RowStore(path)
+    assert path.read_bytes() == before
 
 
 def test_a_store_that_cannot_be_written_is_refused(tmp_path: Path) -> None:

@@ -68,9 +68,18 @@ def refuse_unwritable(target: Path, *, is_folder: bool) -> None:
     holder = target if is_folder else target.parent
     while is_folder and not holder.exists():
         holder = holder.parent
-    if not holder.is_dir() or not os.access(holder, os.W_OK):
+    if not holder.is_dir() or not _takes_files(holder):
         problem = "is closed to writing" if holder.is_dir() else "is no folder"
         raise FileError.of(target, "", f"cannot be written ({holder} {problem})", "Choose a place you may write to")
+
+
+def _takes_files(folder: Path) -> bool:
+    """Whether a file can be made there: tried, since permissions tell nothing of what kind of folder it is."""
+    try:
+        with tempfile.NamedTemporaryFile(prefix=owned(HIDDEN), dir=folder):
+            return True
+    except OSError:
+        return False
 
 
 def _refused(target: Path, error: OSError) -> FileError:

@@ -5,6 +5,7 @@ import mmap
 import pickle
 import sqlite3
 import tempfile
+import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import fields, is_dataclass
@@ -21,6 +22,7 @@ from dressform.leftovers import PLAIN, owned, sweep
 
 PACKAGE = "dressform"
 ALIGNMENT = 64
+SEAL_BYTES = 4
 SHARED_FILE = "shared.bin"
 
 
@@ -31,13 +33,14 @@ class RowStore:
     this package. A garment that has changed is therefore measured again; one that has not is not.
 
     Raises:
-        FileError: the file cannot be opened, is no store, or holds a damaged row.
+        FileError: the file cannot be opened, is no store, or is damaged. A row that is damaged is measured again.
     """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         try:
             self._base = sqlite3.connect(path)
+            self._refuse_other()
             self._base.execute("PRAGMA journal_mode=WAL")
             self._base.execute("PRAGMA synchronous=NORMAL")
             self._base.execute("CREATE TABLE IF NOT EXISTS rows (key BLOB PRIMARY KEY, faults BLOB, seconds REAL)")
@@ -53,24 +56,49 @@ class RowStore:
         self._base.close()
 
     def get(self, key: bytes) -> tuple[ShapeFaults, float] | None:
-        """Faults of a row and the seconds that they took, or None."""
+        """Faults of a row and the seconds that they took; None where there is no such row, or it is damaged."""
         try:
             row = self._base.execute("SELECT faults, seconds FROM rows WHERE key = ?", (key,)).fetchone()
-            return None if row is None else (self._decoder.decode(row[0]), float(row[1]))
-        except (sqlite3.Error, msgspec.MsgspecError) as error:
+            return None if row is None else (self._decoder.decode(_unsealed(row[0])), float(row[1]))
+        except sqlite3.Error as error:
             raise self._problem("rows", error) from error
+        except (msgspec.MsgspecError, ValueError, TypeError):
+            return None
 
     def put(self, key: bytes, faults: ShapeFaults, seconds: float) -> None:
         """Keep a row."""
         try:
             with self._base:
-                row = (key, self._encoder.encode(faults), seconds)
+                row = (key, _sealed(self._encoder.encode(faults)), seconds)
                 self._base.execute("INSERT OR REPLACE INTO rows VALUES (?, ?, ?)", row)
         except sqlite3.Error as error:
             raise self._problem("rows", error) from error
 
+    def _refuse_other(self) -> None:
+        """Refuse a database of somebody else's, before anything is written into it."""
+        tables = {name for (name,) in self._base.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        if tables and tables != {"rows"}:
+            raise sqlite3.DatabaseError(f"it holds {', '.join(sorted(tables))}")
+
     def _problem(self, place: str, error: Exception) -> FileError:
         return FileError.of(self.path, place, f"not a readable store of sweep rows ({error})", "Name another file")
+
+
+def _sealed(data: bytes) -> bytes:
+    """Data with their checksum before them: a damaged number would otherwise be a wrong result."""
+    return zlib.crc32(data).to_bytes(SEAL_BYTES, "little") + data
+
+
+def _unsealed(sealed: bytes) -> bytes:
+    """The data.
+
+    Raises:
+        ValueError: they are not what was sealed.
+    """
+    data = sealed[SEAL_BYTES:]
+    if zlib.crc32(data).to_bytes(SEAL_BYTES, "little") != sealed[:SEAL_BYTES]:
+        raise ValueError("the checksum is another")
+    return data
 
 
 def content_hash(*parts: object) -> bytes:

@@ -57,7 +57,7 @@ def fit(
     from dressform.report.tables.receipt import receipt_json, receipt_table
 
     mend, how = repairing or Repairing(), reading or ReadingOptions()
-    receipt_file = output.with_name(output.stem + RECEIPT_SUFFIX) if mend.repair else None
+    receipt_file = output.with_name(output.stem + RECEIPT_SUFFIX)
     check_outputs([garment, body, settings], [(output, GLB), (receipt_file, JSON)], reading=how, writing=writing)
     saved = read_settings(settings, [garment])
     shape = read_body(body, how).body
@@ -74,10 +74,11 @@ def fit(
         f"lifted by {fitted.following.method} in {seconds * MS_PER_S:.0f} ms"
     )
     repaired = _repaired(fitted, mend) if mend.repair else None
+    receipt_file.unlink(missing_ok=True)  # an old one must never stand beside a garment that it does not describe
     notes = save(fitted if repaired is None else repaired, output)
     for note in (*shape.notes, *asked.file.garment.notes, *notes):
         console.print(f"note: {note}")
-    if repaired is not None and receipt_file is not None:
+    if repaired is not None:
         receipt = repaired.receipt.of_file("fitted", source_of(output))
         write_bytes(receipt_file, receipt_json(receipt).encode())
         console.print()
