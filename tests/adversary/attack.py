@@ -1,12 +1,12 @@
-"""An adversary who believes no certificate: plays fitted files as an engine does, and looks for a shape that breaks one.
+"""An adversary who believes no certificate: plays fitted files as an engine does, looking for one that breaks.
 
     PYTHONPATH=tests python -m adversary.attack BODY.glb FITTED.glb... --base woman --shapes 2000 --ascents 60
     PYTHONPATH=tests python -m adversary.attack --tubes 10
 
-The second makes a body and garments of its own, and keeps those that are certified. Nothing that judges shares code with
-dressform: its own GLB reader, blending in float32, and test of segments; libigl tells inside and distance. A shape is
-bad where an edge of the cloth passes through a triangle of the body or the other way round, or where a vertex of the
-cloth is inside. An ascent starts at a shape and changes one weight at a time towards less room.
+The second makes a body and garments of its own, and keeps those that are certified. Nothing that judges shares code
+with dressform: its own GLB reader, blending in float32, and test of segments; libigl tells inside and distance. A shape
+is bad where an edge of the cloth passes through a triangle of the body or the other way round, or where a vertex of
+the cloth is inside. An ascent starts at a shape and changes one weight at a time towards less room.
 """
 
 import argparse

@@ -221,10 +221,12 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     for name, count in (("kills", 200), ("interrupts", 60), ("damage", 100), ("seed", 11)):
         parser.add_argument(f"--{name}", type=int, default=count)
+    parser.add_argument("--only", default="", help="the beginning of a job's name: only such jobs")
     asked = parser.parse_args()
+    jobs = tuple(job for job in JOBS if job.name.startswith(asked.only))
     with tempfile.TemporaryDirectory() as name:
         tallies = campaign(
-            Path(name), kills=asked.kills, interrupts=asked.interrupts, damage=asked.damage, seed=asked.seed
+            Path(name), kills=asked.kills, interrupts=asked.interrupts, damage=asked.damage, seed=asked.seed, jobs=jobs
         )
     print(table(tallies))
     print(f"\nslowest end after Ctrl-C: {max(one.slowest for one in tallies):.1f} s")

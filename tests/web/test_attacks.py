@@ -12,10 +12,12 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import ClientConnection
 
 from dressform.report.page.pack import read_pack
+from dressform.web import patience
 from dressform.web.connection import MAX_WAITING
 from dressform.web.guard import LOOPBACK
 from dressform.web.hub import MAX_PAGES
 from dressform.web.requests import MAX_BYTES
+from dressform.web.server import MAX_CONNECTIONS
 from livepage import KEY, PATIENCE, Client, Served
 
 PATHS = [
@@ -206,6 +208,38 @@ def test_more_asks_than_may_wait_are_refused(own: Served):
                 kinds[header["id"]] = header["kind"]
         assert list(kinds.values()).count("error") == 10
         assert list(kinds.values()).count("measures") == MAX_WAITING
+
+
+def test_connections_that_say_nothing_do_not_lock_the_owner_out(server: Served):
+    held = [socket.create_connection((LOOPBACK, server.port), timeout=PATIENCE) for _ in range(MAX_CONNECTIONS + 20)]
+    try:
+        assert server.get(f"/?token={server.guard.token}")[0] == 200
+        assert alive(server)
+    finally:
+        for one in held:
+            one.close()
+
+
+def test_connections_that_drip_or_were_refused_do_not_lock_the_owner_out(server: Served):
+    held = [socket.create_connection((LOOPBACK, server.port), timeout=PATIENCE) for _ in range(MAX_CONNECTIONS + 20)]
+    try:
+        for number, one in enumerate(held):
+            with suppress(OSError):
+                one.sendall(b"GET / HTTP/1.1\r\n" + (b"\r\n" if number % 2 else b"X: drip"))
+        assert alive(server)
+    finally:
+        for one in held:
+            one.close()
+
+
+def test_connection_that_says_nothing_is_let_go_after_a_while(server: Served, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(patience, "SILENT_SECONDS", 0.3)
+    for begun in (b"", b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Drip: "):
+        with socket.create_connection((LOOPBACK, server.port), timeout=PATIENCE) as raw:
+            raw.sendall(begun)
+            with suppress(ConnectionResetError):
+                assert raw.recv(1) == b""
+    assert alive(server)
 
 
 def test_two_hundred_pages_at_once_do_not_take_it_down(server: Served):

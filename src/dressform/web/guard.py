@@ -106,7 +106,7 @@ class Gate:
 
     async def _refuse(self, status: int, send: Send, *, socket: bool) -> None:
         kind = "websocket.http.response" if socket else "http.response"
-        headers = [*self._headers, (b"content-length", b"0")]
+        headers = [*self._headers, (b"content-length", b"0"), (b"connection", b"close")]
         await send({"type": f"{kind}.start", "status": status, "headers": headers})
         await send({"type": f"{kind}.body", "body": b""})
 

@@ -18,6 +18,7 @@ from dressform.interrupts import ended_by_interrupt
 from dressform.web.connection import Connection
 from dressform.web.guard import LOOPBACK, PAGE_PATH, SOCKET_PATH, Gate, Guard
 from dressform.web.hub import Hub
+from dressform.web.patience import PatientProtocol
 from dressform.web.requests import MAX_BYTES
 
 GOING_AWAY, TRY_LATER = 1001, 1013
@@ -111,6 +112,7 @@ class PageServer(uvicorn.Server):
             log_level="error",
             access_log=False,
             lifespan="off",
+            http=PatientProtocol,
             server_header=False,
             proxy_headers=False,
             ws="websockets-sansio",
