@@ -39,3 +39,11 @@ def test_without_morphs_the_pairs_are_those_whose_boxes_are_near() -> None:
     under = b.min(axis=1)[None] - a.max(axis=1)[:, None]
     expected = np.argwhere(np.maximum(above, under).max(axis=2) < 0.01)
     assert np.array_equal(pairs, expected)
+
+
+def test_no_pair_is_lost_where_more_lie_near_than_the_list_first_has_room_for() -> None:
+    vertices, faces = ball(1)
+    mesh = linear_mesh(vertices, np.zeros((0, len(vertices), 3)), faces)
+    pairs = near_pairs(mesh, mesh, Range.unit(()), margin=10.0 * float(np.ptp(vertices)))
+    assert np.array_equal(pairs, list(itertools.product(range(len(faces)), repeat=2)))
+    assert len(pairs) > 4096

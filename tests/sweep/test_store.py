@@ -1,6 +1,8 @@
 """Rows come back as they were kept, hashes tell contents apart, and shared objects are shared."""
 
+import errno
 import os
+import shutil
 import sqlite3
 from dataclasses import replace
 from pathlib import Path
@@ -163,3 +165,27 @@ def test_the_shared_file_is_gone_afterwards() -> None:
         assert open_shared(path) == "word"
     assert not os.path.exists(path)
     assert not os.path.exists(path.parent)
+
+
+@pytest.mark.parametrize("count", range(20))
+def test_however_many_arrays_are_shared_each_comes_back_as_it_was(count: int) -> None:
+    arrays = [np.arange(1.0 + number) for number in range(count)]
+    with shared(arrays) as path:
+        found = open_shared(path)
+        assert [each.tolist() for each in found] == [each.tolist() for each in arrays]
+
+
+def test_a_shared_folder_that_cannot_be_removed_is_left_without_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Elsewhere a process may still hold the file; the next sweep clears away what was left."""
+    with shared("word") as path, monkeypatch.context() as patch:
+        patch.setattr(os, "rmdir", _is_busy)
+        patch.setattr(os, "unlink", _is_busy)
+        with shared("another") as held:
+            pass
+    assert held.exists()
+    assert not path.exists()
+    shutil.rmtree(held.parent)
+
+
+def _is_busy(*_: object, **__: object) -> None:
+    raise OSError(errno.EBUSY, "busy")
