@@ -22,13 +22,20 @@ if TYPE_CHECKING:
     from dressform.fit.fit import Fit as Fit
     from dressform.garment.following import Following as Following
     from dressform.garment.garment import Garment as Garment
+    from dressform.jobs.audit import audit as audit
+    from dressform.jobs.case.replay import replay_case as replay_case
+    from dressform.jobs.case.save import save_case as save_case
     from dressform.jobs.check import check as check
     from dressform.jobs.check_result import CheckResult as CheckResult
     from dressform.jobs.explain import explain as explain
     from dressform.jobs.fit import fit as fit
+    from dressform.jobs.infer_shape import infer_shape as infer_shape
     from dressform.jobs.load import load_body as load_body
     from dressform.jobs.load import load_fit as load_fit
     from dressform.jobs.load import load_garment as load_garment
+    from dressform.jobs.measure import measure as measure
+    from dressform.jobs.outfit import outfit as outfit
+    from dressform.jobs.outfit import save_outfit as save_outfit
     from dressform.jobs.prove import prove as prove
     from dressform.jobs.repair import repair as repair
     from dressform.jobs.report import report as report
@@ -51,6 +58,13 @@ _HOMES = {
     "save": "dressform.jobs.save",
     "load_fit": "dressform.jobs.load",
     "report": "dressform.jobs.report",
+    "audit": "dressform.jobs.audit",
+    "infer_shape": "dressform.jobs.infer_shape",
+    "measure": "dressform.jobs.measure",
+    "outfit": "dressform.jobs.outfit",
+    "save_outfit": "dressform.jobs.outfit",
+    "save_case": "dressform.jobs.case.save",
+    "replay_case": "dressform.jobs.case.replay",
 }
 """Where each name of the front door lives; it is imported when it is first asked for, so that this stays light."""
 
@@ -72,7 +86,7 @@ def __dir__() -> list[str]:
 
 
 class _FrontDoor(ModuleType):
-    """Keeps `fit`, `repair` and `report` the jobs of that name, though folders are called so, too.
+    """Keeps `audit`, `fit`, `repair` and `report` the jobs of that name, though folders are called so, too.
 
     Importing `dressform.fit.fit` would else put the folder in the place of the job; the folder itself stays where
     imports find it.

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from dressform import __version__
-from dressform.cli.app import COMMANDS, EXAMPLES
+from dressform.cli.app import COMMANDS, EXAMPLES, OUTCOMES, SUBCOMMANDS
 
 Run = Callable[..., Any]
 
@@ -19,7 +19,7 @@ def test_the_help_names_every_command_and_what_exit_codes_mean(dressform: Run) -
     assert ended.code == 0
     for command in COMMANDS:
         assert f"\n  {command}\n" in ended.out
-    assert "Exit codes: 0 clean" in ended.out
+    assert "Exit codes: 0 clean or done" in ended.out
     assert "\x1b" not in ended.out
 
 
@@ -71,11 +71,31 @@ def test_the_installed_program_runs(phantom: Path, tmp_path: Path) -> None:
     assert (tmp_path / "out.glb").read_bytes()[:4] == b"glTF"
 
 
-@pytest.mark.parametrize("command", ["check", "fit", "prove"])
+@pytest.mark.parametrize("command", OUTCOMES)
 def test_help_loads_no_numerics(command: str) -> None:
     code = (
-        f"import sys; from dressform.cli.app import run; run([{command!r}, '--help'])\n"
+        f"import sys; from dressform.cli.app import run; run({[*command.split(), '--help']!r})\n"
         "print([name for name in ('scipy', 'numba', 'igl') if name in sys.modules])"
     )
     ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ended.stdout.splitlines()[-1] == "[]"
+
+
+def test_every_command_says_what_its_own_exit_codes_mean(dressform: Run) -> None:
+    members = [f"{family} {one}" for family, known in SUBCOMMANDS.items() for one in known]
+    assert set(OUTCOMES) == {*COMMANDS, *members}
+    for command, words in OUTCOMES.items():
+        said = " ".join(dressform(*command.split(), "--help").out.split())
+        assert f"Exit codes: {words}; 2 bad input" in said
+        assert ("1 " in words) == (command in RETURNS_ONE)
+
+
+@pytest.mark.parametrize("command", ["audit", "measure"])
+def test_a_command_without_garments_offers_no_options_about_garments(command: str, dressform: Run) -> None:
+    shown = dressform(command, "--help").out
+    assert "--front" in shown
+    assert "--garment" not in shown
+
+
+RETURNS_ONE = {"check", "outfit", "prove", "audit", "infer-shape", "case", "case replay"}
+"""Commands that end with 1 where something is wrong; each has a test of its own that does."""

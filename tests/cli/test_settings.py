@@ -10,13 +10,13 @@ import pytest
 
 from dressform.body.body import Body
 from dressform.cli.arguments import FollowingOptions
-from dressform.cli.settings import following_again, of_garment, settled
+from dressform.cli.settings import settled
 from dressform.errors import ArgumentError
 from dressform.formats.following_file import write_following
 from dressform.formats.gltf.save import save_garment
 from dressform.formats.load import load_body
-from dressform.garment.following import Following
-from dressform.jobs.check_report import following_object
+from dressform.garment.following import Following, for_garment
+from dressform.jobs.check_report import following_again, following_object
 from phantoms import phantom_tube
 
 Run = Callable[..., Any]
@@ -135,7 +135,7 @@ def test_strengths_of_parts_from_file_and_options_add_up() -> None:
 
 def test_parts_of_other_garments_are_left_out() -> None:
     following = Following(parts={"tube": 0.5, "cuffs": 0.2}, margin_mm=3.0)
-    assert of_garment(following, phantom_tube()) == Following(parts={"tube": 0.5}, margin_mm=3.0)
+    assert for_garment(following, phantom_tube()) == Following(parts={"tube": 0.5}, margin_mm=3.0)
 
 
 def test_paint_of_another_garment_is_refused(phantom: Path, tmp_path: Path, dressform: Run) -> None:

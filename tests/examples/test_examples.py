@@ -11,15 +11,16 @@ from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.write import write_demo
 
+WORN = ("guernsey", "guernsey_coarse", "guernsey_larger")
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 
 @pytest.fixture(scope="module")
 def saltmarsh(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Bodies and two garments of the demo as files."""
+    """Bodies and three garments of the demo as files."""
     folder = tmp_path_factory.mktemp("saltmarsh")
     bodies = make_demo_bodies()
-    wardrobe = {name: one for name, one in make_wardrobe(bodies).items() if name in ("guernsey", "guernsey_coarse")}
+    wardrobe = {name: one for name, one in make_wardrobe(bodies).items() if name in WORN}
     write_demo(folder, bodies=bodies, wardrobe=wardrobe)
     return folder
 
@@ -45,6 +46,14 @@ def test_the_script_repairs_the_coarse_guernsey_and_ships_it(saltmarsh: Path) ->
     assert "near pairs certified" in said
     assert (saltmarsh / "guernsey-fitted.glb").stat().st_size > 100_000
     assert (saltmarsh / "guernsey.html").is_file()
+
+
+def test_the_look_before_fitting_finds_the_guernsey_that_was_made_on_a_larger_body(saltmarsh: Path) -> None:
+    said = run("before_fitting.py", ".", folder=saltmarsh)
+    assert "Morphs, the worst first" in said
+    assert "woman at belly=1 hips=0.5" in said
+    assert "woman, nearest reachable shape" in said
+    assert "guernsey_larger: modelled on another body shape." in said
 
 
 def test_the_notebook_shows_that_the_smooth_method_puckers_least(saltmarsh: Path) -> None:

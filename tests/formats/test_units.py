@@ -83,7 +83,7 @@ def test_garment_beside_its_body_is_read_in_its_own_units(
     found = load_garment(path, beside=body())
     np.testing.assert_allclose(found.garment.vertices, garment.vertices, atol=1e-7)
     assert found.frame.metres_per_unit == pytest.approx(UNITS[unit])
-    check_match(body_file(tmp_path), found)
+    check_match(body_file(tmp_path).body, found)
 
 
 @pytest.mark.parametrize(("unit", "scale"), ALL_UNITS[1:])
@@ -91,7 +91,7 @@ def test_garment_in_other_units_than_its_body_is_refused(unit: str, scale: float
     garment = open_tube(radius=0.16)
     path = obj(tmp_path / "tube.obj", scale * garment.vertices, garment.faces)
     with pytest.raises(UnitsError, match=f"beside a body 1.7 m tall; it lies .* --units {unit} --up y"):
-        check_match(body_file(tmp_path), load_garment(path, units="m"))
+        check_match(body_file(tmp_path).body, load_garment(path, units="m"))
     with pytest.raises(UnitsError, match="Say which with --units"):
         load_garment(path)
 
@@ -100,7 +100,7 @@ def test_garment_turned_against_its_body_is_refused(tmp_path: Path) -> None:
     garment = open_tube(radius=0.16)
     path = obj(tmp_path / "tube.obj", garment.vertices @ Z_UP.T, garment.faces)
     with pytest.raises(UnitsError, match=r"metres with \+Z up. Say so with --units m --up z"):
-        check_match(body_file(tmp_path), load_garment(path))
+        check_match(body_file(tmp_path).body, load_garment(path))
 
 
 def test_garment_nowhere_near_is_refused(tmp_path: Path) -> None:

@@ -17,10 +17,10 @@ from phantoms import phantom_body, phantom_tube
 TESTS = Path(__file__).resolve().parents[1]
 
 CALLS = {
-    "df.check(fit, shapes='a')": "check: `shapes` must be a whole number from 0 to 100,000, or a ShapeSettings, got",
-    "df.check(fit, shapes=-1)": "check: `shapes` must be a whole number from 0 to 100,000, or a ShapeSettings, got -1",
-    "df.check(fit, shapes=True)": "check: `shapes` must be a whole number from 0",
-    "df.repair(fit, shapes=2.5)": "repair: `shapes` must be a whole number from 0",
+    "df.check(fit, shapes='a')": "check: `shapes` must be a whole number or a ShapeSettings, got 'a'. Give",
+    "df.check(fit, shapes=-1)": "check: `shapes` must be 0 to 100,000, got -1. Give for instance 64.",
+    "df.check(fit, shapes=True)": "check: `shapes` must be a whole number or a ShapeSettings, got",
+    "df.repair(fit, shapes=2.5)": "repair: `shapes` must be a whole number or a ShapeSettings, got",
     "df.check(fit, workers='two')": "check: `workers` must be 1 or more, got 'two'. Name a number of processes.",
     "df.check(fit, bands={})": "check: `bands` must be made by Bands, got a dict.",
     "df.check([])": "check: `fits` must be one fit or more, got none. Make one with fit.",

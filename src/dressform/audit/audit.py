@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from dressform.audit.bands import DEFAULT_AUDIT_BANDS, AuditBands
 from dressform.audit.morphs import audit_morph, tangles_at_ends
+from dressform.audit.names import DEFAULT_PAIRS
 from dressform.audit.pairs import audit_pair, overlaps
 from dressform.audit.prepared import PreparedBody
 from dressform.audit.ranking import morph_badness, pair_badness
@@ -12,9 +13,6 @@ from dressform.audit.tangle import Ends
 from dressform.body.body import Body
 from dressform.errors import ArgumentError
 from dressform.faults.percentiles import percentiles
-
-DEFAULT_PAIRS = 24
-"""So many pairs of morphs are taken to their ends together: those that move most skin together."""
 
 
 def audit_body(

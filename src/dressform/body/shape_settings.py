@@ -6,6 +6,8 @@ from dressform.errors import ArgumentError
 
 DEFAULT_STRONGEST = 6
 DEFAULT_SOBOL = 64
+PAGE_SOBOL = 16
+"""Of the check in the background of the page."""
 MAX_SHAPES = 100_000
 """At the tenth of a second that a garment takes on one, three hours for each garment."""
 

@@ -26,7 +26,7 @@ SUMMARY = (
     "and ships the fit as plain morph targets."
 )
 ENDINGS = (
-    "Exit codes: 0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 bad input, "
+    "Exit codes: 0 clean or done, 1 something is wrong (each command's help says what), 2 bad input, "
     "130 interrupted; nothing is ever left half-written."
 )
 COMMANDS = {
@@ -97,9 +97,30 @@ EXAMPLES = {
 }
 
 
+OUTCOMES = {
+    "demo": "0 made, whatever faults it shows",
+    "check": "0 clean (at most slight faults), 1 a fault that is moderate or grave",
+    "explain": "0 explained",
+    "fit": "0 written, whatever the receipt says is left",
+    "outfit": "0 every near pair certified, 1 some are not",
+    "prove": "0 proven over the whole range, 1 not proven",
+    "audit": "0 clean (at most slight findings), 1 a finding that is moderate or grave",
+    "infer-shape": "0 modelled on the base body (or cut loose), 1 a garment modelled on another shape or base body",
+    "measure": "0 measured, whatever a tape misses",
+    "case": "0 done; of replay 1 still wrong",
+    "case save": "0 saved",
+    "case replay": "0 cured, 1 still wrong",
+    "case list": "0 listed",
+    "show": "0 ended, by Ctrl-C too",
+}
+"""What the exit codes of each command mean, as far as it differs from the others."""
+COMMON_ENDINGS = "2 bad input, 130 interrupted; nothing is ever left half-written."
+
+
 def _epilogue(name: str) -> str:
-    lines = [f"  {example}" for example in EXAMPLES[name]]
-    return "\n".join(["Examples:", *lines, "", ENDINGS])
+    lines = [f"  {example}" for example in EXAMPLES.get(name, ())]
+    examples = ["Examples:", *lines, ""] if lines else []
+    return "\n".join([*examples, f"Exit codes: {OUTCOMES[name]}; {COMMON_ENDINGS}"])
 
 
 app = App(
@@ -117,7 +138,7 @@ for _name, _help in COMMANDS.items():
         app.command(_family)
         for _member, _words in SUBCOMMANDS[_name].items():
             _path = f"dressform.cli.commands.{_name}_command:{_name}_{_member}"
-            _family.command(_path, name=_member, help=_words, help_epilogue=ENDINGS)
+            _family.command(_path, name=_member, help=_words, help_epilogue=_epilogue(f"{_name} {_member}"))
     else:
         _module = _name.replace("-", "_")
         _path = f"dressform.cli.commands.{_module}_command:{_module}"

@@ -35,8 +35,8 @@ BodyOption = Annotated[Path, Parameter(name="--body", help="Body file: .glb, .gl
 
 @Parameter(name="*")
 @dataclass(frozen=True)
-class ReadingOptions:
-    """How the files are read."""
+class BodyReading:
+    """How the file of a body is read."""
 
     base: Annotated[
         str | None,
@@ -58,6 +58,13 @@ class ReadingOptions:
         str | None,
         Parameter(help="Where the front points once +Y is up: z, -z, x or -x; detected from the feet if omitted."),
     ] = None
+
+
+@Parameter(name="*")
+@dataclass(frozen=True)
+class ReadingOptions(BodyReading):
+    """How the files of a body and of garments are read."""
+
     garment_units: Annotated[str | None, Parameter(help="Unit of the garments, where it is not --units.")] = None
     garment_up: Annotated[str | None, Parameter(help="Axis up in the garments, where it is not --up.")] = None
 

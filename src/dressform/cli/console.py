@@ -3,13 +3,26 @@
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from rich.console import Console
 from rich.progress import BarColumn, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 from rich.progress import Progress as Bar
 
 PLAIN_WIDTH = 180  # of a table that goes to a file or a pipe
+
+
+@runtime_checkable
+class Noted(Protocol):
+    """A body or a garment."""
+
+    @property
+    def name(self) -> str:
+        """Its name."""
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What is doubtful about it, one sentence each."""
 
 
 class ResultsConsole(Console):
@@ -24,6 +37,13 @@ def out() -> Console:
     """Results. Tables get the terminal's width, or one at which no figure is cut."""
     width = None if sys.stdout.isatty() else PLAIN_WIDTH
     return ResultsConsole(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
+
+
+def print_notes(console: Console, *read: Noted) -> None:
+    """What must be known of the files that were read: first of all that one was turned or scaled."""
+    for one in read:
+        for note in one.notes:
+            console.print(f"note: {one.name}: {note}", soft_wrap=True)
 
 
 class Advance(Protocol):

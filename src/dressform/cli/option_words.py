@@ -9,6 +9,7 @@ OPTIONS = {
     "ease": "--ease",
     "falloff_mm": "--falloff",
     "following.parts": "--strength",
+    "fault": "--fault",
     "find": "--find",
     "front": "--front",
     "margin_mm": "--margin",

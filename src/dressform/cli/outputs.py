@@ -8,7 +8,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import ReadingOptions
+from dressform.cli.arguments import BodyReading
 from dressform.cli.crash import set_log
 from dressform.errors import DressformError, FileError
 from dressform.formats.guards.inputs import ELSEWHERE, identity_of
@@ -65,7 +65,7 @@ def check_outputs(
     files: Sequence[tuple[Path | None, OutputKind]],
     folders: Sequence[Path | None] = (),
     *,
-    reading: ReadingOptions | None = None,
+    reading: BodyReading | None = None,
     writing: WritingOptions | None = None,
 ) -> None:
     """Refuse outputs that would cost somebody a file, or could not be written.
@@ -90,7 +90,7 @@ def check_outputs(
         refuse_unwritable(path, is_folder=False)
     for folder in filter(None, folders):
         refuse_unwritable(folder, is_folder=True)
-    read = {identity_of(path): path for path in _with_neighbours(inputs, reading or ReadingOptions())}
+    read = {identity_of(path): path for path in _with_neighbours(inputs, reading or BodyReading())}
     for path, kind in wanted:
         found = identity_of(path)
         if found is None:
@@ -103,7 +103,7 @@ def check_outputs(
     set_log(how.log)
 
 
-def _with_neighbours(inputs: Iterable[Path | None], reading: ReadingOptions) -> Iterator[Path]:
+def _with_neighbours(inputs: Iterable[Path | None], reading: BodyReading) -> Iterator[Path]:
     """Inputs, and what is read because it lies beside one or is named in it."""
     for path in filter(None, (*inputs, reading.range_)):
         yield path

@@ -1,43 +1,37 @@
 """Reads bodies and garments by the shared options."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from dressform.body.body import Body
-from dressform.cli.arguments import FollowingOptions, ReadingOptions
-from dressform.cli.settings import NOTHING_SAVED, Saved, of_garment, settled
+from dressform.cli.arguments import BodyReading, FollowingOptions, ReadingOptions
+from dressform.cli.settings import NOTHING_SAVED, Saved, settled
 from dressform.errors import ArgumentError
 from dressform.formats.guards.file_names import stem_of
-from dressform.formats.load import (
-    STRENGTH_ATTRIBUTE,
-    BodyFile,
-    GarmentFile,
-    load_bodies,
-    load_body,
-    load_garment,
-    other_bases,
-)
-from dressform.garment.following import Following
+from dressform.formats.masks import STRENGTH_ATTRIBUTE
+from dressform.garment.following import Following, for_garment
+from dressform.garment.garment import Garment
+from dressform.jobs.load import load_bodies, load_body, load_garment
 
 
-def read_bodies(path: Path, how: ReadingOptions) -> tuple[BodyFile, ...]:
+def read_bodies(path: Path, how: BodyReading | None) -> tuple[Body, ...]:
     """Every base body of a file, or the one that is named."""
-    if how.base is not None:
+    if how is not None and how.base is not None:
         return (read_body(path, how),)
-    return load_bodies(path, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up, front=how.front)
+    return load_bodies(path, **_of_body(how))
 
 
-def read_body(path: Path, how: ReadingOptions) -> BodyFile:
+def read_body(path: Path, how: BodyReading | None) -> Body:
     """One base body: the one that is named, else the first that the file shows; a note lists the others."""
-    one = load_body(
-        path, base=how.base, morphs_dir=how.morphs, range_file=how.range_, units=how.units, up=how.up, front=how.front
-    )
-    others = other_bases(one) if how.base is None else []
-    if not others:
-        return one
-    note = f"The file holds {', '.join(others)} too; --base chooses."
-    return replace(one, body=replace(one.body, notes=(*one.body.notes, note)))
+    return load_body(path, base=None if how is None else how.base, **_of_body(how))
+
+
+def _of_body(how: BodyReading | None) -> dict[str, Any]:
+    """The options by the arguments of `load_body`."""
+    how = how or BodyReading()
+    return {"morphs_dir": how.morphs, "range_file": how.range_, "units": how.units, "up": how.up, "front": how.front}
 
 
 @dataclass(frozen=True)
@@ -45,22 +39,22 @@ class Asked:
     """A garment that was read, and how it is to follow.
 
     Attributes:
-        file: The garment and its file.
+        garment: The garment; its source is its file.
         following: What options and settings say of it.
     """
 
-    file: GarmentFile
+    garment: Garment
     following: Following
 
     @property
     def name(self) -> str:
         """Name of the garment."""
-        return self.file.garment.name
+        return self.garment.name
 
 
 def read_garments(
     paths: Sequence[Path],
-    how: ReadingOptions,
+    how: ReadingOptions | None,
     options: FollowingOptions | None = None,
     *,
     worn_by: Body,
@@ -74,7 +68,7 @@ def read_garments(
         ArgumentError: two files have the same name, so that their results could not be told apart, an option is not
             valid, or it names a part that none of them has.
     """
-    names, options = [stem_of(path) for path in paths], options or FollowingOptions()
+    names, how, options = [stem_of(path) for path in paths], how or ReadingOptions(), options or FollowingOptions()
     for name in names:
         if names.count(name) > 1:
             raise ArgumentError.of(
@@ -82,19 +76,11 @@ def read_garments(
             )
     said = [settled(options, saved, name, method=method, margin_mm=margin_mm) for name in names]
     masks = [one.mask if isinstance(one.mask, str) else STRENGTH_ATTRIBUTE for one in said]
-    files = [
-        load_garment(
-            path,
-            units=how.garment_units or how.units,
-            up=how.garment_up or how.up,
-            strength=mask,
-            beside=worn_by,
-        )
-        for path, mask in zip(paths, masks)
-    ]
-    known = {part for one in files for part in one.garment.part_names}
+    units, up = how.garment_units or how.units, how.garment_up or how.up
+    garments = [load_garment(path, units=units, up=up, mask=mask, beside=worn_by) for path, mask in zip(paths, masks)]
+    known = {part for one in garments for part in one.part_names}
     for part in options.parts:
         if part not in known:
             rule = f"parts of the garments: {', '.join(sorted(known))}"
             raise ArgumentError.of("check", "strength", rule, repr(part), "Use one of these")
-    return [Asked(file, of_garment(following, file.garment)) for file, following in zip(files, said)]
+    return [Asked(garment, for_garment(following, garment)) for garment, following in zip(garments, said)]

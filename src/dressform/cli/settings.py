@@ -5,15 +5,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
-import msgspec
 from cyclopts import Parameter
 
 from dressform.cli.arguments import METHOD_WORDS, FollowingOptions
 from dressform.errors import ArgumentError, FileError
-from dressform.formats.following_file import FollowingEntry, read_following
+from dressform.formats.following_file import read_following
 from dressform.formats.guards.file_names import stem_of
 from dressform.garment.following import DEFAULT_FOLLOWING, METHODS, Following
-from dressform.garment.garment import Garment
 
 Saved = Mapping[str, Following]
 """What a file says, by garment."""
@@ -62,12 +60,6 @@ def settled(
     )
 
 
-def of_garment(following: Following, garment: Garment) -> Following:
-    """The same without the parts of other garments, which options for several garments name."""
-    parts = {name: value for name, value in following.parts.items() if name in garment.part_names}
-    return replace(following, parts=parts)
-
-
 def methods_asked(function: str, methods: list[str] | None) -> tuple[str, ...]:
     """Methods that options name, each once; none where each garment follows by its own.
 
@@ -79,17 +71,3 @@ def methods_asked(function: str, methods: list[str] | None) -> tuple[str, ...]:
         if method not in METHODS:
             raise ArgumentError.of(function, "method", f"one of {METHOD_WORDS}", repr(method), "Use one of these")
     return chosen
-
-
-def following_again(settings: Mapping[str, object], name: str) -> Following:
-    """How a garment follows, from the settings of a report, where `following_object` put it.
-
-    Raises:
-        ArgumentError: a mask was given by numbers, which a report does not hold.
-    """
-    entries = msgspec.convert(settings.get("following", {}), dict[str, FollowingEntry])
-    stored = entries.get(name, FollowingEntry())
-    if stored.painted:
-        rule, advice = "of strengths that were not painted", "Check again with the paint as a mask of the file"
-        raise ArgumentError.of("explain", "results", rule, f"paint on {name}", advice)
-    return stored.following(None)

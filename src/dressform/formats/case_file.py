@@ -14,7 +14,7 @@ import numpy as np
 from jaxtyping import Float
 
 from dressform.errors import ArgumentError, FileError
-from dressform.faults.results import Number, Place, Point
+from dressform.faults.results import SEVERITIES, Number, Place, Point
 from dressform.formats.atomic import write_bytes
 from dressform.formats.following_file import FollowingEntry
 from dressform.formats.guards.limits import read_bytes
@@ -175,6 +175,12 @@ class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
     others: tuple[CaseGarment, ...] = ()
     note: Annotated[str, msgspec.Meta(max_length=MAX_NOTE)] = ""
     picture: str = ""
+
+    @property
+    def severity(self) -> str:
+        """How bad the worst fault is; clean where none was measured."""
+        known = [SEVERITIES.index(one.severity) for one in self.faults.values() if one.severity in SEVERITIES]
+        return SEVERITIES[max(known, default=0)]
 
     @property
     def png(self) -> bytes:

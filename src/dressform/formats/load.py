@@ -1,6 +1,6 @@
 """Bodies and garments from files."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -88,6 +88,8 @@ class GarmentFile:
         kept_faces: Which stored triangles the garment has, (T,).
         frame: Units and axes of the file.
         document: The glTF, or None for other files.
+        told: Units and axes that the user gave.
+        is_placed: Whether they were judged beside a body, or given by the user, who is taken at his word.
     """
 
     garment: Garment
@@ -97,6 +99,8 @@ class GarmentFile:
     kept_faces: Bool[np.ndarray, " T"]
     frame: Frame
     document: Document | None
+    told: AxisOptions = field(default_factory=AxisOptions)
+    is_placed: bool = False
 
 
 def load_body(
@@ -170,14 +174,7 @@ def load_bodies(
 
 def load_others(one: BodyFile) -> tuple[Body, ...]:
     """The base bodies that a file holds beside the one that was read from it, read alike."""
-    options = one.options
-    return tuple(
-        load_body(
-            one.path, base=name, morphs_dir=options.morphs_dir, range_file=options.range_file,
-            units=options.units, up=options.up, front=options.front,
-        ).body
-        for name in other_bases(one)
-    )  # fmt: skip
+    return tuple(load_body(one.path, **vars(replace(one.options, base=name))).body for name in other_bases(one))
 
 
 def other_bases(one: BodyFile) -> list[str]:
@@ -256,7 +253,10 @@ def load_garment(
         garment_strength(path, stored, welded, strength),
         frame.notes + stored.notes + _unread(document, stored) + welded.notes + found.notes(),
     )
-    file = GarmentFile(garment, path, stored, welded.file_to_welded, welded.kept_faces, frame, document)
+    is_placed = beside is not None or bool(units and up)
+    file = GarmentFile(
+        garment, path, stored, welded.file_to_welded, welded.kept_faces, frame, document, told, is_placed
+    )
     return replace(file, garment=replace(garment, source=file))
 
 

@@ -1,21 +1,22 @@
-"""Whether a garment and a body have the same units and axes: checked for every pair before use."""
+"""Whether a garment that was read by itself has the units and axes of a body: checked before they are fitted."""
 
 import numpy as np
 
+from dressform.body.body import Body
 from dressform.errors import UnitsError
 from dressform.formats.frames.beside import frame_beside
 from dressform.formats.frames.units import UNITS, frame_words
-from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.load import GarmentFile
 from dressform.mesh.tree import Tree
 
 
-def check_match(body_file: BodyFile, garment_file: GarmentFile, *, tree: Tree | None = None) -> None:
+def check_match(body: Body, garment_file: GarmentFile, *, tree: Tree | None = None) -> None:
     """Refuse a garment whose units or axes are not those of its body.
 
     A garment that was loaded with `load_garment(…, beside=body)` passes on that body.
 
     Args:
-        body_file: The body.
+        body: The body.
         garment_file: The garment as it was loaded.
         tree: Search tree of the body, where there is one already.
 
@@ -23,7 +24,7 @@ def check_match(body_file: BodyFile, garment_file: GarmentFile, *, tree: Tree | 
         UnitsError: it lies on the body in another unit or with another axis up; both sizes and the options are named.
         FileError: it lies nowhere near the body in any.
     """
-    frame, body = garment_file.frame, body_file.body
+    frame = garment_file.frame
     raw = garment_file.stored.turned(np.linalg.inv(frame.linear))
     found = frame_beside(garment_file.path, raw, body, stated=frame, tree=tree)
     if found.is_like(frame):

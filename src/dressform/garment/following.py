@@ -1,14 +1,14 @@
 """How one garment follows a body: one frozen record, made from files, command-line options, web pages or scripts."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from numbers import Real
 
 import numpy as np
 from jaxtyping import Float
 
 from dressform.errors import ArgumentError
-from dressform.garment.garment import FULL_STRENGTH, NO_STRENGTH
+from dressform.garment.garment import FULL_STRENGTH, NO_STRENGTH, Garment
 from dressform.units import MM_PER_M
 
 SMOOTH = "smooth"
@@ -122,6 +122,12 @@ class Following:
             if name in ALWAYS_SHOWN or not _equal(value, getattr(DEFAULT_FOLLOWING, name))
         ]
         return f"Following({', '.join(f'{name}={_short(values[name])}' for name in said)})"
+
+
+def for_garment(following: Following, garment: Garment) -> Following:
+    """The same without the parts of other garments, which settings for several garments name."""
+    parts = {name: value for name, value in following.parts.items() if name in garment.part_names}
+    return replace(following, parts=parts)
 
 
 def _equal(one: object, other: object) -> bool:

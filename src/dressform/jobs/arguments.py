@@ -9,6 +9,7 @@ from dressform.fit.fit import Fit
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 
+SUCH = "Give for instance 64"
 SHOWN = 60
 """So many characters of a wrong value are quoted."""
 
@@ -42,11 +43,11 @@ def shape_settings(function: str, shapes: object, like: ShapeSettings) -> ShapeS
     """
     if isinstance(shapes, ShapeSettings):
         return shapes
-    is_number = isinstance(shapes, Integral) and not isinstance(shapes, bool)
-    if not (is_number and 0 <= int(shapes) <= MAX_SHAPES):  # type: ignore[call-overload]  # `is_number` says so
-        rule = f"a whole number from 0 to {MAX_SHAPES:,}, or a ShapeSettings"
-        raise ArgumentError.of(function, "shapes", rule, _quoted(shapes), "Give for instance 64")
-    return ShapeSettings(like.ends, like.strongest, int(shapes))  # type: ignore[call-overload]
+    if isinstance(shapes, bool) or not isinstance(shapes, Integral):
+        raise ArgumentError.of(function, "shapes", "a whole number or a ShapeSettings", _quoted(shapes), SUCH)
+    if not 0 <= int(shapes) <= MAX_SHAPES:
+        raise ArgumentError.of(function, "shapes", f"0 to {MAX_SHAPES:,}", f"{int(shapes):,}", SUCH)
+    return ShapeSettings(like.ends, like.strongest, int(shapes))
 
 
 def refuse_workers(function: str, workers: object) -> None:

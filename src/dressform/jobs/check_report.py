@@ -1,6 +1,6 @@
 """What a check found, gathered into the frozen report that tables, JSON and pages are made of."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,10 +10,12 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.body.shapes import SOBOL_SEED, ShapeSettings
 from dressform.causes.results import Causes
+from dressform.errors import ArgumentError
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
 from dressform.formats.bands_file import bands_in_reading_units
 from dressform.formats.following_file import FollowingEntry
+from dressform.formats.frames.units import AxisOptions
 from dressform.formats.load import BodyFile, GarmentFile, ReadOptions
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
 from dressform.formats.results.check_schema import key_of
@@ -46,6 +48,7 @@ def make_check_report(
         workers=workers,
         causes=causes is not None,
         options=read_options(body),
+        told=told_axes(fit.garment for fit in fits.values()),
     )
     report = CheckReport(
         made=made,
@@ -69,6 +72,7 @@ def settings_report(
     workers: int,
     causes: bool,
     options: ReadOptions,
+    told: AxisOptions,
 ) -> Mapping[str, object]:
     """What was asked for, by the name of the option; how each garment follows as far as it is not as always."""
     return {
@@ -77,6 +81,9 @@ def settings_report(
         "range": _text(options.range_file),
         "units": options.units,
         "up": options.up,
+        "front": options.front,
+        "garment_units": told.units,
+        "garment_up": told.up,
         "methods": list(methods),
         "following": {name: following_object(one) for name, one in followings.items()},
         "shapes": shapes.sobol,
@@ -95,6 +102,20 @@ def following_object(following: Following) -> dict[str, Any]:
     painted = f"{len(following.mask)} numbers" if isinstance(following.mask, np.ndarray) else None
     entry: dict[str, Any] = msgspec.to_builtins(FollowingEntry.of(following, painted))
     return entry
+
+
+def following_again(settings: Mapping[str, object], name: str) -> Following:
+    """How a garment follows, from the settings of a report, where `following_object` put it.
+
+    Raises:
+        ArgumentError: a mask was given by numbers, which a report does not hold.
+    """
+    entries = msgspec.convert(settings.get("following", {}), dict[str, FollowingEntry])
+    stored = entries.get(name, FollowingEntry())
+    if stored.painted:
+        rule, advice = "of strengths that were not painted", "Check again with the paint as a mask of the file"
+        raise ArgumentError.of("explain", "results", rule, f"paint on {name}", advice)
+    return stored.following(None)
 
 
 def body_report(body: Body, source: Source) -> BodyReport:
@@ -148,6 +169,12 @@ def _coarse_notes(rows: Sequence[SweepRow]) -> tuple[str, ...]:
 def read_options(body: Body) -> ReadOptions:
     """How the file of a body was read."""
     return body.source.options if isinstance(body.source, BodyFile) else ReadOptions()
+
+
+def told_axes(garments: Iterable[Garment]) -> AxisOptions:
+    """What the user said of the units and axes of garments that were read together."""
+    files = (garment.source for garment in garments)
+    return next((file.told for file in files if isinstance(file, GarmentFile)), AxisOptions())
 
 
 def _text(path: Path | None) -> str | None:

@@ -1,11 +1,8 @@
 """What a check found."""
 
-import io
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-
-from rich.console import Console
 
 from dressform.body.shapes import ShapeSettings
 from dressform.causes.explained_garment import ExplainedGarment
@@ -16,11 +13,9 @@ from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import CheckReport
 from dressform.jobs.check_report import make_check_report
 from dressform.report.tables.printing import print_report
+from dressform.report.tables.text import printed_text
 from dressform.sweep.results import SweepResult
 from dressform.units import counted
-
-WIDTH = 120
-"""Of the table that `print` shows, characters."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -77,9 +72,7 @@ class CheckResult:
         return {garment.key: garment.severity for garment in self.report.garments}
 
     def __str__(self) -> str:
-        stream = io.StringIO()
-        print_report(self.report, Console(file=stream, width=WIDTH, color_system=None, highlight=False))
-        return stream.getvalue().rstrip("\n")
+        return printed_text(lambda console: print_report(self.report, console))
 
     def __repr__(self) -> str:
         found = ", ".join(f"{key}: {severity}" for key, severity in self.severity.items())

@@ -4,9 +4,11 @@ from dressform.body.body import Body
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.formats.frames.plausible import refuse_still
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
 from dressform.jobs.arguments import refuse_other
+from dressform.jobs.load import judged_garment
 from dressform.mesh.tree import Tree
 from dressform.repair.hard_parts import keep_rigid
 
@@ -24,6 +26,7 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
         The fit; `fit.at(weights)` is the cloth at any shape.
 
     Raises:
+        FileError: the body has no morphs, or the garment cannot be meant for it: it is the body, or holds it.
         ArgumentError: `following` names a part that the garment does not have, or its mask has another length.
     """
     for name, value, kind in (("body", body, Body), ("garment", garment, Garment), ("following", following, Following)):
@@ -33,5 +36,7 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
         if unknown is not None:
             rule = f"parts of {garment.name!r}: {', '.join(garment.part_names)}"
             raise ArgumentError.of("fit", name, rule, repr(unknown), "Use these names")
-    made = make_fit(body, garment, following, tree=tree)
+    refuse_still(body)
+    tree = tree or Tree(body.vertices, body.faces)
+    made = make_fit(body, judged_garment(body, garment, tree=tree), following, tree=tree)
     return keep_rigid(made, detect=False).fit if following.hard else made

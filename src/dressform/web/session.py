@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from dressform.body.pose import Animation
+from dressform.body.shape_settings import PAGE_SOBOL
 from dressform.body.shapes import ShapeSettings
 from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
 from dressform.errors import DressformError
@@ -22,7 +23,7 @@ from dressform.web.following import changed
 from dressform.web.requests import RequestError, SettingsChange, checked_name
 from dressform.web.workers import BackgroundJob, Cancelled, Worker
 
-CHECKED_SHAPES = ShapeSettings(sobol=16)
+CHECKED_SHAPES = ShapeSettings(sobol=PAGE_SOBOL)
 """Where the check in the background looks, beside the worst."""
 
 

@@ -14,13 +14,13 @@ import pytest
 from PIL import Image
 
 from dressform.body.skeleton import Skeleton, Skin
-from dressform.cli import case_replaying
 from dressform.cli.app import run
 from dressform.cli.commands import case_command
 from dressform.faults.results import Place
 from dressform.formats.case_file import PNG_START, CasePose, read_case, write_case
 from dressform.formats.gltf.save import save_body
-from dressform.jobs.seeing import still_wrong
+from dressform.jobs.case import replay
+from dressform.jobs.case.seeing import still_wrong
 from phantoms import phantom_body, phantom_files, tube, write_obj
 from skinned_files import moving_file
 
@@ -81,7 +81,8 @@ def test_a_case_that_is_replayed_at_once_is_still_wrong_by_the_same_figures(comp
     ended = dressform("case", "replay", complaint)
     assert ended.code == 1
     assert "Still wrong." in ended.out
-    assert "note:" not in ended.out
+    assert "is not the file" not in ended.out
+    assert "was found at" not in ended.out
     (row,) = (line.split() for line in ended.out.splitlines() if line.startswith("skin shows  "))
     assert row[2] == row[5]
     assert row[4] == row[7] == "grave"
@@ -311,7 +312,7 @@ def test_a_repaired_garment_is_replayed_repaired(folder: Path, dressform: Run) -
 def test_a_picture_with_too_many_pixels_is_not_decoded(
     folder: Path, complaint: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(case_replaying, "MAX_PIXELS", 1000)
+    monkeypatch.setattr(replay, "MAX_PIXELS", 1000)
     ended = dressform("case", "replay", complaint, "--picture", folder / "view.png")
     assert ended.code == 2
     assert "560 × 700 pixels are more than 1,000" in ended.line

@@ -8,7 +8,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from dressform.cli.commands import demo_command
+from dressform.cli import demo_run
 from dressform.demo.wardrobe import make_garment
 from dressform.demo.wardrobe_truth import Truth, read_truth
 from dressform.formats.load import load_body
@@ -22,9 +22,9 @@ def test_the_demo_makes_checks_draws_and_fits(tmp_path: Path, dressform: Run, mo
     everything = read_truth()
     few = Truth(everything.good, tuple(one for one in everything.fault if (one.name, one.body) == ("gloves", "faulty")))
     assert few.fault
-    monkeypatch.setattr(demo_command, "make_wardrobe", lambda bodies: {n: make_garment(n, bodies) for n in WORN})
-    monkeypatch.setattr(demo_command, "read_truth", lambda: few)
-    monkeypatch.setattr(demo_command, "DEMO_STRONGEST", 0)
+    monkeypatch.setattr(demo_run, "make_wardrobe", lambda bodies: {n: make_garment(n, bodies) for n in WORN})
+    monkeypatch.setattr(demo_run, "read_truth", lambda: few)
+    monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
     out = tmp_path / "saltmarsh"
     ended = dressform("demo", out, "--shapes", "0", "--workers", "2")
     assert ended.code == 0, ended.err

@@ -114,20 +114,24 @@ def test_other_base_bodies_of_a_file_are_told_and_can_be_chosen(phantom: Path, t
     first = dressform(*words)
     assert first.code == 0, first.err
     assert "tube on slim" in first.out
-    assert "The file holds stout too; --base chooses." in first.out
+    assert "The file holds stout too; name one as base to read it." in first.out
     second = dressform(*words, "--base", "stout")
     assert "tube on stout" in second.out
-    assert "--base chooses" not in second.out
+    assert "The file holds" not in second.out
     third = dressform(*words, "--base", "short")
     assert third.code == 2
     assert "slim, stout, got 'short'" in third.line
 
 
-def test_a_body_without_morphs_is_told(tmp_path: Path, dressform: Run) -> None:
+def test_a_body_without_morphs_is_refused_and_measured_with_a_note(tmp_path: Path, dressform: Run) -> None:
     body, garment = phantom_files(tmp_path)
     for morph in (tmp_path / "morphs").iterdir():
         morph.unlink()
     (tmp_path / "morphs").rmdir()
     ended = dressform("fit", "--body", body, garment, "-o", tmp_path / "out.glb")
-    assert ended.code == 0
-    assert "0 morph targets" in ended.out
+    assert ended.code == 2
+    assert "body: has no morphs, so there is nothing for a garment to follow" in ended.line
+    assert not (tmp_path / "out.glb").exists()
+    measured = dressform("measure", body)
+    assert measured.code == 0
+    assert measured.out.startswith("note: The body has no morphs")

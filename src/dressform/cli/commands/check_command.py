@@ -6,7 +6,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.body.shape_settings import DEFAULT_SOBOL, ShapeSettings
+from dressform.body.shape_settings import DEFAULT_SOBOL
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs
@@ -50,7 +50,6 @@ def check(
     writing: WritingOptions | None = None,
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
-    from dressform.cli.checking import check_garments
     from dressform.cli.console import out, progress
     from dressform.cli.reading import read_body, read_garments
     from dressform.faults.severity import DEFAULT_BANDS
@@ -58,19 +57,20 @@ def check(
     from dressform.formats.bands_file import read_bands
     from dressform.formats.results.check_json import results_json
     from dressform.jobs import report as jobs
+    from dressform.jobs.check_garments import check_garments
     from dressform.jobs.results_folder import write_results
     from dressform.report.tables.printing import print_report
 
     inputs, files = [body, *garments, bands, settings], [(json_, JSON), (report, HTML), (store, STORE)]
     check_outputs(inputs, files, [out_], reading=reading, writing=writing)
-    methods, how = methods_asked("check", method), reading or ReadingOptions()
-    body_file, saved = read_body(body, how), read_settings(settings, garments)
-    asked = read_garments(garments, how, following, worn_by=body_file.body, saved=saved, margin_mm=margin)
+    methods, saved = methods_asked("check", method), read_settings(settings, garments)
     judged = read_bands(bands) if bands else DEFAULT_BANDS
+    shape = read_body(body, reading)
+    asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin)
     with progress("fitting") as advance:
         result = check_garments(
-            body_file.body, asked, methods, shapes=ShapeSettings(sobol=shapes), bands=judged, causes=causes,
-            workers=os.cpu_count() or 1 if workers is None else workers, store=store, progress=advance,
+            shape, [(one.garment, one.following) for one in asked], methods, shapes=shapes, bands=judged,
+            causes=causes, workers=os.cpu_count() or 1 if workers is None else workers, store=store, progress=advance,
         )  # fmt: skip
     # Files first: a reader of stdout that goes away early must not cost them.
     written = [path for path in (json_, out_, report) if path is not None]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions
-from dressform.cli.console import out, waiting
+from dressform.cli.console import out, print_notes, waiting
 from dressform.cli.outputs import GLB, JSON, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.formats.atomic import write_bytes
@@ -56,18 +56,19 @@ def fit(
     from dressform.jobs.save import save
     from dressform.report.tables.receipt import receipt_json, receipt_table
 
-    mend, how = repairing or Repairing(), reading or ReadingOptions()
+    mend = repairing or Repairing()
     receipt_file = output.with_name(output.stem + RECEIPT_SUFFIX)
-    check_outputs([garment, body, settings], [(output, GLB), (receipt_file, JSON)], reading=how, writing=writing)
+    check_outputs([garment, body, settings], [(output, GLB), (receipt_file, JSON)], reading=reading, writing=writing)
     saved = read_settings(settings, [garment])
-    shape = read_body(body, how).body
+    shape = read_body(body, reading)
     (asked,) = read_garments(
-        [garment], how, following, worn_by=shape, saved=saved, method=method, margin_mm=mend.margin
+        [garment], reading, following, worn_by=shape, saved=saved, method=method, margin_mm=mend.margin
     )
     start = time.perf_counter()
-    fitted = jobs.fit(shape, asked.file.garment, asked.following)
+    fitted = jobs.fit(shape, asked.garment, asked.following)
     seconds = time.perf_counter() - start
     console = out()
+    print_notes(console, shape, fitted.garment)
     joints = "no joint weights" if fitted.skin is None else "joint weights"
     console.print(
         f"{asked.name} on {shape.name}: {counted(len(shape.morph_names), 'morph target')} and {joints}, "
@@ -76,7 +77,7 @@ def fit(
     repaired = _repaired(fitted, mend) if mend.repair else None
     receipt_file.unlink(missing_ok=True)  # an old one must never stand beside a garment that it does not describe
     notes = save(fitted if repaired is None else repaired, output)
-    for note in (*shape.notes, *asked.file.garment.notes, *notes):
+    for note in notes:
         console.print(f"note: {note}")
     if repaired is not None:
         receipt = repaired.receipt.of_file("fitted", source_of(output))

@@ -4,18 +4,11 @@ from pathlib import Path
 from typing import Annotated
 
 from cyclopts import Parameter
-from rich.console import Console
 
-from dressform.body.measure import Measurer
-from dressform.body.tape_fit import TapeFit, fit_tape
-from dressform.cli.arguments import ReadingOptions, parse_weights
-from dressform.cli.console import out, progress
+from dressform.cli.arguments import BodyReading, parse_weights
+from dressform.cli.exits import EXIT_CLEAN
 from dressform.cli.outputs import JSON, WritingOptions, check_outputs
-from dressform.cli.reading import read_bodies
 from dressform.errors import ArgumentError
-from dressform.formats.atomic import write_bytes
-from dressform.report.tables.measures import measures_json, measures_table, tape_table
-from dressform.units import CM_PER_M
 
 EXAMPLE = "bust=96,waist=78,hip=104"
 
@@ -30,38 +23,29 @@ def measure(
         Parameter(help="Find the nearest reachable shape instead: MEASURE=CM, separated by commas."),
     ] = None,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the measures to this file.")] = None,
-    reading: ReadingOptions | None = None,
+    reading: BodyReading | None = None,
     writing: WritingOptions | None = None,
 ) -> int:
-    """Take the tape measures of every base body of a body file, unless --base names one."""
+    """Take the tape measures of a body at any shape, or find the shape that a tape asks for."""
+    from dressform.cli.console import out, progress
+    from dressform.cli.reading import read_body
+    from dressform.formats.atomic import write_bytes
+    from dressform.jobs import measure as jobs
+    from dressform.report.tables.measures import measures_json
+
     if weights is not None and find is not None:
         raise ArgumentError.of("measure", "find", "given without --weights", "both", "Leave one of them out")
-    named = parse_weights("measure", weights) if weights else {}
-    targets = parse_weights("measure", find, argument="find", example=EXAMPLE) if find else {}
     check_outputs([body], [(json_, JSON)], reading=reading, writing=writing)
-    console = out()
-    taken, fits = [], []
-    for one in read_bodies(body, reading or ReadingOptions()):
-        measurer = Measurer(one.body)
-        vector = one.body.weights(named)
-        if targets:
-            fits.append(_found(measurer, targets, console))
-            vector = fits[-1].weights
-        taken.append(measurer.measure(vector))
-        console.print(measures_table(taken[-1]))
-        for note in one.body.notes:
-            console.print(f"note: {note}")
-        if not one.body.range.contains(vector):
-            console.print("note: These weights lie outside the range that a wearer may reach.")
-    if json_ is not None:
-        write_bytes(json_, measures_json(str(body), named, taken, found=fits).encode())
-    return 0
-
-
-def _found(measurer: Measurer, targets: dict[str, float], console: Console) -> TapeFit:
-    """The shape that the tape asks for, printed with what it missed."""
+    named = parse_weights("measure", weights) if weights else {}
+    targets = parse_weights("measure", find, argument="find", example=EXAMPLE) if find else None
+    shape = read_body(body, reading)
     with progress("looking for the shape") as advance:
-        fit = fit_tape(measurer, {name: value / CM_PER_M for name, value in targets.items()}, progress=advance)
-    console.print(tape_table(measurer.body, fit))
-    console.print()
-    return fit
+        taken = jobs.measure(shape, None if targets else named, find=targets, progress=advance)
+    if json_ is not None:
+        found = [taken.found] if taken.found else []
+        write_bytes(json_, measures_json(str(body), named, [taken.measures], found=found).encode())
+    console = out()
+    taken.print(console)
+    if json_ is not None:
+        console.print(f"wrote {json_}")
+    return EXIT_CLEAN

@@ -21,7 +21,7 @@ def prove(
     writing: WritingOptions | None = None,
 ) -> int:
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body at every shape of the range."""
-    from dressform.cli.console import out
+    from dressform.cli.console import out, print_notes
     from dressform.cli.reading import read_body
     from dressform.formats.atomic import write_bytes
     from dressform.jobs import prove as jobs
@@ -29,9 +29,12 @@ def prove(
     from dressform.report.tables.proof import proof_json, proof_table
 
     check_outputs([fitted, body], [(json_, JSON)], reading=reading, writing=writing)
-    shape = read_body(body, reading or ReadingOptions()).body
-    report = jobs.prove(load_fit(fitted, shape), margin_mm=margin)
+    shape = read_body(body, reading)
+    fit = load_fit(fitted, shape)
+    report = jobs.prove(fit, margin_mm=margin)
     if json_ is not None:
         write_bytes(json_, proof_json(report).encode())
-    out().print(proof_table(report))
+    console = out()
+    print_notes(console, shape, fit.garment)
+    console.print(proof_table(report))
     return EXIT_CLEAN if report.complete else EXIT_FAULTS

@@ -16,9 +16,10 @@ from dressform.body.body import Body
 from dressform.body.measure_shells import SHOULDER_HEIGHT
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.frames.standing import is_person
+from dressform.formats.frames.standing import is_person, refuse_swapped
 from dressform.formats.gltf.document import Document
 from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.match import check_match
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.inside import Winding
@@ -80,11 +81,39 @@ def judge_inputs(body: Body, garments: Sequence[Garment] = (), *, needs_morphs: 
 
     Proof: tests/formats/test_plausible.py
     """
-    notes = list(_judge_body(body, needs_morphs))
     tree = Tree(body.vertices, body.faces) if garments else None
-    for garment in garments:
-        notes += _judge_garment(body, garment, tree)
-    return tuple(notes)
+    worn = [note for garment in garments for note in judge_garment(body, garment, tree=tree)]
+    return (*judge_body(body, needs_morphs=needs_morphs), *worn)
+
+
+def judge_body(body: Body, *, needs_morphs: bool) -> tuple[str, ...]:
+    """Refuse a body that cannot be meant; see `judge_inputs`."""
+    return tuple(_judge_body(body, needs_morphs))
+
+
+def judge_garment(body: Body, garment: Garment, *, tree: Tree | None = None) -> tuple[str, ...]:
+    """Refuse a garment that cannot be meant for a body; see `judge_inputs`. One made in memory is taken as it is."""
+    file = garment.source
+    if not isinstance(file, GarmentFile):
+        return ()
+    tree = tree or Tree(body.vertices, body.faces)
+    if not file.is_placed:
+        refuse_swapped(file.path, file.stored.vertices, file.stored.faces, body)
+        check_match(body, file, tree=tree)
+    return tuple(_judge_garment(body, garment, file, tree))
+
+
+def refuse_still(body: Body) -> None:
+    """Refuse a body without morphs.
+
+    Raises:
+        FileError: it has none, so that nothing is to be followed.
+    """
+    if not body.morph_names:
+        path = body.source.path if isinstance(body.source, BodyFile) else body.name
+        problem = "has no morphs, so there is nothing for a garment to follow"
+        advice = "Export it with its morph targets, or name a folder of one mesh per morph with --morphs"
+        raise FileError.of(path, "body", problem, advice)
 
 
 def _judge_body(body: Body, needs_morphs: bool) -> Iterator[str]:
@@ -100,18 +129,13 @@ def _judge_body(body: Body, needs_morphs: bool) -> Iterator[str]:
         names = ", ".join(repr(name) for name in clothing)
         advice = f"--base {persons[0].name} reads the body alone" if is_gltf else "export the body alone"
         yield f"The body's file also holds what looks like clothing, {names}, which counts as skin: {advice}."
+    if needs_morphs:
+        refuse_still(body)
     if not body.morph_names:
-        if needs_morphs:
-            problem = "has no morphs, so there is nothing for a garment to follow"
-            advice = "Export it with its morph targets, or name a folder of one mesh per morph with --morphs"
-            raise FileError.of(path, "body", problem, advice)
         yield "The body has no morphs: it has one shape, and nothing for a garment to follow."
 
 
-def _judge_garment(body: Body, garment: Garment, tree: Tree | None) -> Iterator[str]:
-    file = garment.source if isinstance(garment.source, GarmentFile) else None
-    if file is None or tree is None:
-        return
+def _judge_garment(body: Body, garment: Garment, file: GarmentFile, tree: Tree) -> Iterator[str]:
     for part in _parts(file.stored, file.document):
         near = np.mean(closest(tree, part.points).distances < SAME_SKIN) > SAME_SHARE
         if near and is_person(part.vertices, part.faces):

@@ -1,16 +1,49 @@
 """Tables of an audit for the terminal, the worst morph first."""
 
+from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from dressform.audit.results import BodyAudit, MorphAudit, PairAudit
-from dressform.audit.words import BODY_FAULT_WORDS, SIDE_WORDS, body_reading
-from dressform.formats.results.audit_report import name_of, weights_of
+from dressform.audit.words import (
+    BODY_FAULT_WORDS,
+    SIDE_WORDS,
+    body_reading,
+    body_sentences,
+    morph_sentences,
+    sentence,
+)
+from dressform.faults.results import SEVERITIES
+from dressform.formats.results.audit_report import AuditReport, name_of, weights_of
 from dressform.report.tables.check import SEVERITY_STYLES
-from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M
+from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M, counted
 
 SPOTS_SHOWN = 3
 TIMES_TEN_THOUSAND = 1e4
+
+
+def print_audit(report: AuditReport, console: Console) -> None:
+    """What a person reads: one line per morph, then each finding with what to do about it."""
+    body, found = report.body, report.audit
+    console.print(
+        f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}; "
+        f"{report.seconds:.1f} s"
+    )
+    for note in (*body.notes, *body_sentences(found)):
+        console.print(f"note: {note}")
+    if found.morphs:
+        console.print()
+        console.print(morphs_table(found))
+    shown: list[MorphAudit | PairAudit] = [*found.morphs, *found.pairs]
+    for one in shown:
+        if one.severity != SEVERITIES[0]:
+            console.print()
+            console.print(findings_table(one))
+            for line in map(sentence, one.findings):
+                console.print(f"  {line}")
+    for still in (one for one in found.morphs if not one.findings):
+        for line in morph_sentences(still):
+            console.print(f"{still.name}: {line}")
 
 
 def morphs_table(audit: BodyAudit) -> Table:

@@ -1,12 +1,13 @@
 """The whole reasoning about one cluster as tables: what was seen, what was tried, why, what to change."""
 
+from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from dressform.causes.evidence_words import evidence_words
 from dressform.faults.registry import is_on_body
 from dressform.faults.words import FAULT_WORDS
-from dressform.formats.results.check_schema import StoredCluster, StoredGarment
+from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
 from dressform.report.tables.check import plain_table, short, verdict, where
 from dressform.report.tables.clusters import NOTHING
 from dressform.units import CM_PER_M, PERCENT, counted
@@ -93,3 +94,31 @@ def amount_words(cluster: StoredCluster, value: float) -> str:
     """A value of the cluster's fault with its unit; a negligible share of the measured fault is shown as 0."""
     told = 0.0 if abs(value) < MIN_TOLD * abs(cluster.measured) else value
     return f"{short(told)} {cluster.place.unit}".strip()
+
+
+def print_explained(told: StoredResults, garment: StoredGarment, cluster: StoredCluster, console: Console) -> None:
+    """Everything that the results say about one cluster."""
+    console.print(explained_title(garment, cluster), style="bold")
+    console.print(f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease}", soft_wrap=True)
+    for table in (seen_table(cluster), tried_table(cluster)):
+        console.print()
+        console.print(table)
+    console.print()
+    _print_section(console, "Cause", cause_sentence(cluster))
+    if cluster.evidence:
+        console.print(evidence_table(cluster))
+        console.print()
+    if cluster.advice is not None:
+        advice = cluster.advice
+        words = [f"{advice.where}: {advice.what}", *([f"or {advice.repair}"] if advice.repair else [])]
+        _print_section(console, "What to change", *words)
+    shared = told.shared_with(garment, cluster)
+    if shared:
+        _print_section(console, "Others fail here too", *(f"{one.sentence}." for one in shared))
+
+
+def _print_section(console: Console, title: str, *lines: str) -> None:
+    console.print(title, style="bold")
+    for line in lines:
+        console.print(line, soft_wrap=not console.is_terminal)
+    console.print()

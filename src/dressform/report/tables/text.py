@@ -1,16 +1,24 @@
-"""A table as plain text."""
+"""What a console would show, as plain text."""
 
 import io
+from collections.abc import Callable
 
 from rich.console import Console
 from rich.table import Table
 
 WIDTH = 120
 """Characters."""
+WIDE_WIDTH = 180
+"""Characters of a table that goes to a file."""
+
+
+def printed_text(show: Callable[[Console], None], *, width: int = WIDTH) -> str:
+    """What `show` prints, without colours, no line longer than `width`."""
+    stream = io.StringIO()
+    show(Console(file=stream, width=width, color_system=None, highlight=False))
+    return "\n".join(line.rstrip() for line in stream.getvalue().splitlines())
 
 
 def table_text(table: Table, *, width: int = WIDTH) -> str:
     """The table without colours, no line longer than `width`."""
-    stream = io.StringIO()
-    Console(file=stream, width=width, color_system=None, highlight=False).print(table)
-    return "\n".join(line.rstrip() for line in stream.getvalue().splitlines())
+    return printed_text(lambda console: console.print(table), width=width)

@@ -1,8 +1,6 @@
 """The picture of `dressform explain`: body and garment read again, the swap of the cause made again, both drawn."""
 
-from collections.abc import Mapping
-from pathlib import Path
-from typing import Any
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,17 +11,20 @@ from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import Cluster, Sighting
 from dressform.causes.trial import Trial, make_trial
 from dressform.causes.whole import carried, whole_fields, whole_fit
-from dressform.cli.arguments import ReadingOptions
-from dressform.cli.reading import read_body, read_garments
-from dressform.cli.settings import following_again
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import is_on_body
 from dressform.faults.words import reading_of
-from dressform.formats.guards.file_names import path_of, stem_of
-from dressform.formats.load import BodyFile, GarmentFile, load_others
+from dressform.formats.guards.file_names import path_of
+from dressform.formats.load import garment_file_of
+from dressform.formats.masks import STRENGTH_ATTRIBUTE
 from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
 from dressform.formats.results.record import Source
+from dressform.garment.following import for_garment
+from dressform.garment.garment import Garment
+from dressform.jobs.check_report import following_again
+from dressform.jobs.explain import others_of
 from dressform.jobs.fit import fit
+from dressform.jobs.load import load_body, load_garment
 from dressform.jobs.provenance import source_of
 from dressform.report.pictures.faults import Appearance
 from dressform.report.pictures.looks import look_of
@@ -47,16 +48,16 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
         name = f"{garment.key}/{cluster.name}"
         advice = "Leave --picture out, or choose a cluster at which something was swapped"
         raise ArgumentError.of("explain", "CLUSTER", "one with a counterfactual", repr(name), advice)
-    body_file, garment_file, patch = _case(told, garment, cluster)
+    patch, cloth = _case(told, garment, cluster)
     tried = max(cluster.shares, key=lambda share: share.share)
-    look = look_of(garment_file)
+    look = look_of(garment_file_of(cloth))
     trials = make_trial(patch, ()), make_trial(patch, (tried.cause,))
     before, after = (_side(one, look, cluster, words) for one, words in zip(trials, ("as it is", "swapped")))
     points = before.fields.body if is_on_body(cluster.place.fault) else before.fields.cloth
     place = patch.cluster.worst.place
     away = np.linalg.norm(points[patch.cluster.vertices] - np.array(place.position_m), axis=1)
     worst = cluster.seen[0]
-    shape = label_words(worst.label, patch.cluster.worst.weights, body_file.body.morph_names)
+    shape = label_words(worst.label, patch.cluster.worst.weights, patch.context.body.morph_names)
     lines = [f"Swapped: {tried.counterfactual}.", f"Cause: {cause_sentence(cluster)}"]
     measured = trials[0].value * reading_of(cluster.place.fault, 1.0)[0]
     if abs(measured - cluster.measured) > SAME_MEASURE * abs(cluster.measured):
@@ -73,21 +74,27 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
     )
 
 
-def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> tuple[BodyFile, GarmentFile, Patch]:
-    """The patch of cloth around the cluster, cut out again."""
-    reading = _reading(told.settings)
+def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> tuple[Patch, Garment]:
+    """The patch of cloth around the cluster, cut out again, and the whole garment."""
     _same_file(told.body.source)
     _same_file(garment.source)
-    body_file = read_body(path_of(told.body.source.file), reading)
-    body = body_file.body
-    path = path_of(garment.source.file)
-    saved = {stem_of(path): following_again(told.settings, garment.name)}
-    (asked,) = read_garments([path], reading, worn_by=body, saved=saved, method=garment.method)
+    settings = told.settings
+    body = load_body(
+        path_of(told.body.source.file), base=settings.get("base"), morphs_dir=settings.get("morphs"),
+        range_file=settings.get("range"), units=settings.get("units"), up=settings.get("up"),
+        front=settings.get("front"),
+    )  # fmt: skip
+    following = replace(following_again(settings, garment.name), method=garment.method)
+    mask = following.mask if isinstance(following.mask, str) else STRENGTH_ATTRIBUTE
+    cloth = load_garment(
+        path_of(garment.source.file), beside=body, mask=mask, units=settings.get("garment_units"),
+        up=settings.get("garment_up"),
+    )  # fmt: skip
     context = ExplainedBody(body)
-    made = fit(body, asked.file.garment, asked.following, tree=context.tree)
-    worn = ExplainedGarment(made, context=context, others=load_others(body_file))
+    made = fit(body, cloth, for_garment(following, cloth), tree=context.tree)
+    worn = ExplainedGarment(made, context=context, others=others_of(body))
     found = _cluster(body, garment, cluster)
-    return body_file, asked.file, cut_patch(worn, context.narrowed(found.worst.weights), found)
+    return cut_patch(worn, context.narrowed(found.worst.weights), found), cloth
 
 
 def _cluster(body: Body, garment: StoredGarment, told: StoredCluster) -> Cluster:
@@ -103,12 +110,6 @@ def _side(trial: Trial, look: Appearance, cluster: StoredCluster, words: str) ->
     colours = Appearance(carried(trial, look.colours), carried(trial, look.gloss))
     amount = amount_words(cluster, reading_of(cluster.place.fault, trial.value)[0])
     return Swapped(trial.patch.context.body, fit, colours, whole_fields(trial, fit), f"{words}: {amount}")
-
-
-def _reading(settings: Mapping[str, Any]) -> ReadingOptions:
-    """How the files were read."""
-    base, morphs, range_, units, up = (settings.get(name) for name in ("base", "morphs", "range", "units", "up"))
-    return ReadingOptions(base, Path(morphs) if morphs else None, Path(range_) if range_ else None, units, up)
 
 
 def _same_file(source: Source) -> None:

@@ -1,4 +1,4 @@
-"""Fits the requested garments by each method and checks them."""
+"""Fitting several garments, each by several methods, and checking them together."""
 
 import time
 from collections.abc import Sequence
@@ -6,10 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from dressform.body.body import Body
-from dressform.body.shapes import ShapeSettings
-from dressform.cli.reading import Asked
+from dressform.body.shape_settings import ShapeSettings
 from dressform.faults.severity import Bands
 from dressform.formats.results.check_schema import key_of
+from dressform.garment.following import Following
+from dressform.garment.garment import Garment
 from dressform.jobs.check import check
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.fit import fit
@@ -19,10 +20,10 @@ from dressform.mesh.tree import Tree
 
 def check_garments(
     body: Body,
-    garments: Sequence[Asked],
+    garments: Sequence[tuple[Garment, Following]],
     methods: Sequence[str],
     *,
-    shapes: ShapeSettings,
+    shapes: ShapeSettings | int,
     bands: Bands,
     workers: int,
     causes: bool = True,
@@ -32,10 +33,10 @@ def check_garments(
     """Fit every garment by every method named, by its own where none is, and check all of them together."""
     tree = Tree(body.vertices, body.faces)
     fits, seconds = {}, {}
-    for one in garments:
-        for method in methods or (one.following.method,):
-            start, key = time.perf_counter(), key_of(one.name, method)
-            fits[key] = fit(body, one.file.garment, replace(one.following, method=method), tree=tree)
+    for garment, following in garments:
+        for method in methods or (following.method,):
+            start, key = time.perf_counter(), key_of(garment.name, method)
+            fits[key] = fit(body, garment, replace(following, method=method), tree=tree)
             seconds[key] = time.perf_counter() - start
     result = check(fits, shapes=shapes, bands=bands, workers=workers, causes=causes, store=store, progress=progress)
     return replace(result, setup_seconds=seconds)

@@ -1,0 +1,1 @@
+"""Cases: complaints saved as files, found again, and replayed."""

@@ -1,0 +1,95 @@
+"""Measuring: tape measures of a body at any weights, and the weights that a tape asks for."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from jaxtyping import Float
+from rich.console import Console
+
+from dressform.arrays import Weights
+from dressform.body.body import Body
+from dressform.body.measure import Measurer, Measures
+from dressform.body.range import WeightsByName
+from dressform.body.tape_fit import TapeFit, fit_tape
+from dressform.errors import ArgumentError
+from dressform.jobs.arguments import refuse_other
+from dressform.jobs.progress import Progress, stage
+from dressform.report.tables.measures import measures_table, tape_table
+from dressform.report.tables.text import printed_text
+from dressform.units import CM_PER_M
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class MeasureResult:
+    """Tape measures of a shape; `print` shows the table that a person reads.
+
+    Attributes:
+        body: The body.
+        measures: Each measure, metres, or why it cannot be taken.
+        found: The shape that a tape asked for, and what it misses; None where the shape was given.
+    """
+
+    body: Body
+    measures: Measures
+    found: TapeFit | None = None
+
+    @property
+    def weights(self) -> Float[np.ndarray, " K"]:
+        """The shape, one weight per morph."""
+        return self.measures.weights
+
+    @property
+    def cm(self) -> dict[str, float | None]:
+        """Every measure by name, cm; None where it cannot be taken."""
+        return {row.name: None if row.value is None else row.value * CM_PER_M for row in self.measures.rows}
+
+    def print(self, console: Console) -> None:
+        """What a person reads: notes first, then what was asked for, then every measure."""
+        for note in (*self.body.notes, *self.measures.notes):
+            console.print(f"note: {note}")
+        if self.found is not None:
+            console.print(tape_table(self.body, self.found))
+            console.print()
+        console.print(measures_table(self.measures))
+
+    def __str__(self) -> str:
+        return printed_text(self.print)
+
+    def __repr__(self) -> str:
+        return f"<MeasureResult of {self.body.name!r} at {self.measures.label}>"
+
+
+def measure(
+    body: Body,
+    weights: Weights | WeightsByName | None = None,
+    *,
+    find: Mapping[str, float | int] | None = None,
+    measurer: Measurer | None = None,
+    progress: Progress | None = None,
+) -> MeasureResult:
+    """Take the tape measures of a body, by ISO 8559-1, or find the reachable shape that a tape asks for.
+
+    Args:
+        body: The body.
+        weights: The shape, by the names of morphs or in their order; the base body if omitted.
+        find: What the tape should read, cm by name of the measure; the nearest reachable shape is measured.
+        measurer: Takes the measures of this body, if it is at hand.
+        progress: Told how far the search has come.
+
+    Raises:
+        ArgumentError: both are given, a name is not known (the valid ones are listed), a weight is absurd, or a target
+            is not positive.
+
+    Proof: tests/jobs/test_more_jobs.py
+    """
+    refuse_other("measure", "body", body, Body)
+    if weights is not None and find is not None:
+        raise ArgumentError.of("measure", "find", "given without weights", "both", "Leave one of them out")
+    vector = body.range.vector("measure", {} if weights is None else weights)
+    measurer = measurer or Measurer(body)
+    if find is None:
+        return MeasureResult(body, measurer.measure(vector))
+    targets = {name: value / CM_PER_M for name, value in find.items()}
+    found = fit_tape(measurer, targets, progress=stage(progress, "looking for the shape"))
+    return MeasureResult(body, measurer.measure(found.weights), found)
