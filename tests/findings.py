@@ -4,7 +4,7 @@ import numpy as np
 
 from dressform.faults.places import make_place
 from dressform.faults.registry import FAULTS
-from dressform.faults.results import Broken, ClearanceChange, Place, Pucker, ShapeFaults, ShowThrough, Stretch
+from dressform.faults.results import AtBase, Broken, ClearanceChange, Place, Pucker, ShapeFaults, ShowThrough, Stretch
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
 
 MORPHS = ("belly", "girth", "tall")
@@ -35,9 +35,11 @@ def faults(
     weights: tuple[float, ...] = (1.0, 0.0, 0.25),
     places: tuple[Place, ...] = (),
     broken: Broken | None = None,
+    at_base: AtBase | None = None,
 ) -> ShapeFaults:
     return ShapeFaults(
         np.array(weights),
+        at_base or AtBase(0.0, 0.0, 0.0),
         ShowThrough(exposed, exposed / 0.5, 0.5, 0.0125, 0.0015, depth / 2, depth, 0.0),
         Pucker(0.0004, 0.0021, 0.0037, 0.009),
         Stretch(1.02, 1.3, 0.18, 0.11, 0.2, 4.1),

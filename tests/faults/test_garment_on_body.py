@@ -83,7 +83,7 @@ def test_clearance_at_the_base_counts_from_what_was_meant() -> None:
 
 
 def test_a_fault_without_a_field_is_refused(tight: Fit) -> None:
-    with pytest.raises(ArgumentError, match=r"`fault` must be one of exposed, depth, .*got 'inside'"):
+    with pytest.raises(ArgumentError, match=r"`fault` must be one of in_front, exposed, depth, .*got 'inside'"):
         GarmentOnBody(tight).field("inside", np.zeros(3))
 
 

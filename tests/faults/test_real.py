@@ -58,7 +58,9 @@ def still(body, shirt):
 
 def test_a_real_shirt_has_its_own_faults_and_no_others_at_the_base(checks):
     found = checks["smooth"].measure(np.zeros(3))
-    assert found.severity == "clean"
+    wrong = {fault for fault, severity in found.severities.items() if severity != "clean"}
+    assert wrong == {"in_front", "sunk"}  # the breast comes through in two places, as a picture shows
+    assert 5e-4 < found.at_base.skin_area < 20e-4
     assert found.show_through.own_inside_share == pytest.approx(0.0015, abs=0.0002)
 
 

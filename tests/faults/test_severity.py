@@ -6,7 +6,16 @@ import pytest
 
 from dressform.errors import ArgumentError
 from dressform.faults.registry import FAULTS
-from dressform.faults.results import SEVERITIES, Broken, ClearanceChange, Pucker, ShapeFaults, ShowThrough, Stretch
+from dressform.faults.results import (
+    SEVERITIES,
+    AtBase,
+    Broken,
+    ClearanceChange,
+    Pucker,
+    ShapeFaults,
+    ShowThrough,
+    Stretch,
+)
 from dressform.faults.severity import Bands, graded_values, make_bands
 
 
@@ -26,7 +35,7 @@ def test_a_value_counts_from_the_bound_on(value, severity):
 
 
 def test_bands_of_no_fault_are_refused():
-    with pytest.raises(ArgumentError, match=r"Bands: `changed` must be named exposed, .* got 'ease'"):
+    with pytest.raises(ArgumentError, match=r"Bands: `changed` must be named in_front, .* got 'ease'"):
         Bands(ease=(1.0, 2.0, 3.0))
 
 
@@ -42,7 +51,7 @@ def test_settings_change_what_they_name():
 
 
 def test_a_name_that_is_no_fault_is_refused_with_the_valid_ones():
-    with pytest.raises(ArgumentError, match=r"must be named exposed, inside, .*, got 'wrinkle'"):
+    with pytest.raises(ArgumentError, match=r"must be named in_front, sunk, .*, got 'wrinkle'"):
         make_bands({"wrinkle": (1.0, 2.0, 3.0)})
 
 
@@ -69,6 +78,7 @@ def test_a_clearance_change_is_judged_by_its_worse_side():
     values = graded_values(
         ShapeFaults(
             np.zeros(1),
+            AtBase(2e-4, 0.01, 3e-4),
             ShowThrough(1e-4, 0.1, 1.0, 0.02, 0.0, 0.003, 0.004, 0.0),
             Pucker(0.001, 0.002, 0.003, 0.004),
             Stretch(1.0, 1.1, 0.2, 0.3, 0.1, 4.0),
@@ -80,6 +90,7 @@ def test_a_clearance_change_is_judged_by_its_worse_side():
         )
     )
     assert tuple(values) == FAULTS
+    assert (values["in_front"], values["sunk"]) == (2e-4, 0.01)
     assert values["clearance"] == 0.02
     assert (values["exposed"], values["depth"], values["pucker"], values["stretch"]) == (1e-4, 0.004, 0.003, 0.3)
     assert (values["folded"], values["crossing"], values["layers"]) == (1.0, 0.0003, 5.0)

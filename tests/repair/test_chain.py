@@ -16,7 +16,8 @@ def test_no_repair_returns_the_fit_as_it_came() -> None:
     fit = make_fit(body, phantom_tube())
     result = repair_fit(fit, repairs=())
     assert result.fit is fit
-    assert (result.refined, result.rigid_patches, result.whole, result.clearance, result.hard) == (None,) * 5
+    assert (result.refined, result.rigid_patches, result.whole, result.brought_out) == (None,) * 4
+    assert (result.clearance, result.hard) == (None, None)
     assert result.cost.largest_move == 0.0
 
 
@@ -36,7 +37,8 @@ def test_an_unknown_repair_is_refused() -> None:
     body = phantom_body()
     fit = make_fit(body, phantom_tube())
     with pytest.raises(
-        ArgumentError, match="`repairs` must be some of refine, blend-rims, whole, clearance, hard, got 'ironing'"
+        ArgumentError,
+        match="`repairs` must be some of refine, blend-rims, whole, bring-out, clearance, hard, got 'ironing'",
     ):
         repair_fit(fit, repairs=("ironing",))
 
@@ -48,6 +50,7 @@ def test_each_repair_is_done_by_its_own_name(name: str) -> None:
         "refine": result.refined,
         "blend-rims": result.rigid_patches,
         "whole": result.whole,
+        "bring-out": result.brought_out,
         "clearance": result.clearance,
         "hard": result.hard,
     }

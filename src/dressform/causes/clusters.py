@@ -58,7 +58,13 @@ def find_clusters(
     Proof: tests/causes/test_clusters.py
     """
     zero = np.zeros(len(worn.fit.morph_names))
-    seen = [Sighting(row.label, row.weights, place) for row in rows for place in row.faults.places]
+    start = next((row for row in rows if not row.weights.any()), rows[0] if rows else None)
+    seen = [
+        Sighting(row.label, row.weights, place)
+        for row in rows
+        for place in row.faults.places
+        if not FAULT_OF[place.fault].is_between and (not FAULT_OF[place.fault].is_constant or row is start)
+    ]
     seen += [Sighting(_base_label(rows), zero, place) for place in at_base]
     kinds: dict[tuple[str, bool, bool], list[Sighting]] = {}
     for sighting in seen:

@@ -7,6 +7,7 @@ from dressform.causes.trial import Trial
 from dressform.faults.fault import FaultLayer
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.graded.in_front import IN_FRONT
 from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS, cloth_layer
 from dressform.faults.results import ShapeFields
 from dressform.fit.fit import Fit
@@ -59,11 +60,12 @@ def whole_fields(trial: Trial, fit: Fit) -> ShapeFields:
     meant = patch.worn.meant
     worn = GarmentOnBody(fit, context=patch.context, meant=None if meant is None else carried(trial, meant))
     skin = patch.context.at(patch.weights)
-    exposed = worn.field(EXPOSED.key, patch.weights) / vertex_areas(skin.vertices, skin.faces)
+    shown_skin = {EXPOSED.key: vertex_areas(skin.vertices, skin.faces), IN_FRONT.key: patch.context.areas}
     hidden = np.zeros(len(skin.vertices), dtype=bool)
     hidden[worn.through.hidden.vertices] = True
     layers = dict.fromkeys((layer.name for layer in FAULT_LAYERS), np.zeros(len(fit.base)))
-    layers[EXPOSED.key] = np.clip(exposed, 0.0, 1.0)
+    for fault, areas in shown_skin.items():
+        layers[fault] = np.clip(worn.field(fault, patch.weights) / areas, 0.0, 1.0)
     shown = cloth_layer(patch.cluster.fault)
     layers[shown.name] = worn.field(_shown_fault(shown), patch.weights)
     return ShapeFields(skin.vertices, fit.at(patch.weights), hidden, layers)

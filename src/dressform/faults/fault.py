@@ -86,6 +86,8 @@ class Fault:
         is_signed: Whether its field has a sign. Spots of each sign are then found separately.
         field: The fault at each vertex on one shape; None where it has no spots of its own.
         at_base: The field at the base, where a check is clean by definition; `field` if None.
+        is_constant: Whether it is a fault of the base and the same on every shape.
+        is_between: Whether it lies between two garments, so that no change of one alone shows its cause.
         areas: Area of each vertex that counts for the size of a spot, m²; that of the cloth at the base if None.
         layer: How it is shown in colours, or None.
         columns: Its own columns in tables, if any.
@@ -107,6 +109,8 @@ class Fault:
     is_signed: bool = False
     field: Callable[[Look], VertexScalars] | None = None
     at_base: Callable[[PreparedGarment], VertexScalars] | None = None
+    is_constant: bool = False
+    is_between: bool = False
     areas: Callable[[Look], VertexScalars] | None = None
     layer: FaultLayer | None = None
     columns: tuple[Column, ...] = ()

@@ -1,7 +1,9 @@
 """A garment on a body: measures every fault on any shape. Data that shapes share is prepared once."""
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import replace
+from typing import TypeVar
 
 import numpy as np
 from jaxtyping import Bool
@@ -23,12 +25,15 @@ from dressform.fit.fit import Fit
 from dressform.garment.parts import Pieces
 from dressform.lazy import lazy
 
+Worn = TypeVar("Worn", bound="GarmentOnBody")
+
 
 class GarmentOnBody(PreparedGarment):
     """All faults of one garment on any shape of one body.
 
-    Everything is measured against the garment as modelled, at the base. Faults that exist there already are the
-    garment's own and are not counted again on other shapes.
+    Form and clearance are measured against the garment as its maker modelled it. What lies in the body at the base
+    is graded as `at_base` and not counted again on other shapes. After a repair the base is the repaired base: nothing
+    is forgiven because the maker's base had it.
 
     Args:
         fit, context, radius, levels, under: As for `PreparedGarment`.
@@ -62,7 +67,7 @@ class GarmentOnBody(PreparedGarment):
     def prepare(self) -> "GarmentOnBody":
         """Compute the base data that `measure` needs now, so that the first shape takes no longer than others."""
         for name in (
-            "through", "windows", "triangles", "skin_stretch", "tapes", "own_gaps", "pieces", "own_folds",
+            "at_base", "through", "windows", "triangles", "skin_stretch", "tapes", "own_gaps", "pieces", "own_folds",
             "own_crossings", "orders", "where", "_region_masks",
         ):  # fmt: skip
             getattr(self, name)
@@ -94,9 +99,11 @@ class GarmentOnBody(PreparedGarment):
             seam_opening=float(look.gaps.max(initial=0.0)),
             hard_bend=float(look.bends.max(initial=0.0)),
             layer_swaps=len(look.swaps),
+            pierced_area=float(look.pierced.sum()),
         )
         found = ShapeFaults(
             weights=look.weights,
+            at_base=self.at_base,
             show_through=look.through.result,
             pucker=measure_pucker(self.windows, look.windows),
             stretch=measure_stretch(self.triangles, look.stretches, look.relative),
@@ -130,6 +137,21 @@ class GarmentOnBody(PreparedGarment):
         if known.at_base is not None and not np.any(weights):
             return known.at_base(self)
         return known.field(self.look(weights))
+
+    def over(self: Worn, under: Sequence[Fit]) -> Worn:
+        """The same garment worn over others, with all that is prepared already."""
+        worn = copy(self)
+        worn.under = tuple(under)
+        for name in ("orders", "below"):
+            worn.__dict__.pop(name, None)
+        worn._look = None
+        return worn
+
+    def lies_over(self, other: "GarmentOnBody") -> bool:
+        """Whether this garment is worn over another of the same body: at the base that way round pierces less."""
+        start = np.zeros(len(self.body.morph_names))
+        over = self.over([other.fit]).look(start).pierced.sum()
+        return bool(over < other.over([self.fit]).look(start).pierced.sum())
 
     def look(self, weights: Weights) -> Look:
         """The garment on a shape; the last one is cached.

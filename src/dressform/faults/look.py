@@ -6,6 +6,7 @@ from jaxtyping import Float, Int
 from dressform.arrays import BodyPoints, ClothPoints, Faces, Weights
 from dressform.faults.broken import folded, hard_bends, seam_gaps
 from dressform.faults.layers import swapped
+from dressform.faults.pierced import pierced_areas
 from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import pucker_index
 from dressform.faults.self_crossing import SEEN_DEPTH, cut_depths, pressed
@@ -155,6 +156,14 @@ class Look:
     def bends(self) -> Float[np.ndarray, " G"]:
         """Departure of hard parts from rigid motion and scale, metres, (G,)."""
         return hard_bends(self.worn.pieces, self.worn.fit.garment.vertices, self.cloth)
+
+    @lazy
+    def pierced(self) -> Float[np.ndarray, " G"]:
+        """Cloth of the layers below that has come through, around each vertex, m², (G,)."""
+        areas = np.zeros(len(self.cloth))
+        for fit, below in zip(self.worn.under, self.worn.below):
+            areas += pierced_areas(self.cloth_tree, below, fit.at(self.weights), self.body_tree)
+        return areas
 
     @lazy
     def swaps(self) -> Int[np.ndarray, " L"]:

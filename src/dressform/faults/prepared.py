@@ -12,9 +12,13 @@ from dressform.faults.body_context import BodyContext
 from dressform.faults.broken import folded, seam_gaps
 from dressform.faults.ease import Tapes, make_tapes
 from dressform.faults.layers import Order, find_orders
+from dressform.faults.pierced import LayerBelow, layer_below
 from dressform.faults.pucker import WINDOW_RADIUS, PuckerWindows, pucker_windows
+from dressform.faults.results import AtBase
+from dressform.faults.skin.cloth_at_base import ClothAtBase, find_cloth_at_base
 from dressform.faults.skin.cloth_sides import ClothSides
 from dressform.faults.skin.show_through import ShowThroughBase, base_normals, base_sides, prepare_show_through
+from dressform.faults.skin.skin_in_front import skin_in_front
 from dressform.faults.stretch import BaseTriangles, SkinStretch, base_triangles, skin_stretch
 from dressform.fit.fit import Fit
 from dressform.garment.parts import Pieces, find_pieces, seam_pairs
@@ -82,6 +86,12 @@ class PreparedGarment:
         """The cloth's triangles as its maker modelled them."""
         return Tree(self.fit.garment.vertices, self.fit.garment.faces)
 
+    @lazy
+    def start(self) -> Tree:
+        """The cloth's triangles at the base as it is worn: of a repaired fit at the repaired base."""
+        unmoved = np.array_equal(self.fit.base, self.fit.garment.vertices)
+        return self.base_cloth if unmoved else self.base_cloth.refit(self.fit.base)
+
     def cloth(self, weights: Weights) -> Tree:
         """The cloth's triangles on a shape; the last is kept."""
         key = (np.asarray(weights) + 0.0).tobytes()
@@ -101,6 +111,33 @@ class PreparedGarment:
         return base_sides(self.base_cloth, self.context.tree, self.context.trusted)
 
     @lazy
+    def start_sides(self) -> ClothSides:
+        """On which side of the skin the cloth lies at the base as it is worn."""
+        unmoved = self.start is self.base_cloth
+        return self.sides if unmoved else base_sides(self.start, self.context.tree, self.context.trusted)
+
+    @lazy
+    def cloth_at_base(self) -> ClothAtBase:
+        """The cloth that lies in the body at the base as it is worn."""
+        context = self.context
+        return find_cloth_at_base(self.start, context.tree, context.trusted, self.start_sides)
+
+    @lazy
+    def skin_in_front(self) -> VertexScalars:
+        """Skin in front of the cloth around each body vertex at the base as it is worn, m², (B,)."""
+        context, cloth = self.context, self.cloth_at_base
+        sides = self.start_sides
+        return skin_in_front(self.start, context.tree, context.trusted, sides, cloth, asked=self._skin)
+
+    @lazy
+    def at_base(self) -> AtBase:
+        """What is wrong before anything moves, and which rims are excused."""
+        found = self.cloth_at_base
+        tucked = {name: float(found.tucked[mask[self.foot_vertices]].sum()) for name, mask in self.body.regions.items()}
+        named = sorted((name for name, area in tucked.items() if area > 0), key=lambda name: -tucked[name])
+        return AtBase(float(self.skin_in_front.sum()), found.share, float(found.tucked.sum()), tuple(named))
+
+    @lazy
     def foot_vertices(self) -> Int[np.ndarray, " G"]:
         """Body vertex nearest to the foot of each cloth vertex."""
         return self.body.faces[self.sides.nearest, np.argmax(self.sides.barycentric, axis=1)]
@@ -115,7 +152,7 @@ class PreparedGarment:
         """Show-through data of the base body."""
         context = self.context
         return prepare_show_through(
-            self.base_cloth, context.tree, trusted=context.trusted, sides=self.sides, asked=self._skin
+            self.start, context.tree, trusted=context.trusted, sides=self.start_sides, asked=self._skin
         )
 
     @lazy
@@ -152,22 +189,32 @@ class PreparedGarment:
 
     @lazy
     def own_gaps(self) -> Float[np.ndarray, " M"]:
-        """Distance between the two vertices of each pair at the base, metres."""
-        return seam_gaps(self.seams, self.fit.garment.vertices)
+        """Distance between the two vertices of each pair at the base, before or after a repair, metres."""
+        made, worn = (seam_gaps(self.seams, points) for points in (self.base_cloth.vertices, self.start.vertices))
+        return np.minimum(made, worn)
 
     @lazy
     def own_folds(self) -> Bool[np.ndarray, " F"]:
-        """Triangles that are turned over at the base."""
-        return folded(self.fit.garment.vertices, self.fit.garment.faces)
+        """Triangles that are turned over at the base, both as modelled and after a repair."""
+        own = folded(self.base_cloth.vertices, self.fit.garment.faces)
+        return own if self.start is self.base_cloth else own & folded(self.start.vertices, self.fit.garment.faces)
 
     @lazy
     def own_crossings(self) -> Int[np.ndarray, " P"]:
-        """Pairs of triangles that cross at the base, as numbers; see `pair_numbers`."""
-        return self.pair_numbers(tree_self_crossings(self.base_cloth))
+        """Pairs of triangles that cross at the base, both as modelled and after a repair; see `pair_numbers`."""
+        own = self.pair_numbers(tree_self_crossings(self.base_cloth))
+        if self.start is self.base_cloth:
+            return own
+        return np.intersect1d(own, self.pair_numbers(tree_self_crossings(self.start)))
 
     def pair_numbers(self, pairs: Int[np.ndarray, "P 2"]) -> Int[np.ndarray, " P"]:
         """A unique number for each pair of the cloth's triangles."""
         return pairs @ np.array([len(self.fit.garment.faces), 1])
+
+    @lazy
+    def below(self) -> tuple[LayerBelow, ...]:
+        """The garments worn under this one, as modelled."""
+        return tuple(layer_below(one.base, one.garment.faces, self.context.tree) for one in self.under)
 
     @lazy
     def orders(self) -> tuple[Order, ...]:

@@ -12,14 +12,20 @@ from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.folded import FOLDED
 from dressform.faults.graded.hard import HARD
+from dressform.faults.graded.in_front import IN_FRONT
 from dressform.faults.graded.inside import INSIDE
 from dressform.faults.graded.layers import LAYERS
+from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.graded.pucker import PUCKER
 from dressform.faults.graded.seam import SEAM
 from dressform.faults.graded.stretch import STRETCH
+from dressform.faults.graded.sunk import SUNK
 
 ALL_FAULTS: tuple[Fault, ...] = (
+    IN_FRONT,
+    SUNK,
     EXPOSED,
+    PIERCED,
     INSIDE,
     DEPTH,
     PUCKER,

@@ -31,6 +31,23 @@ Severity = Annotated[str, Meta(title="Severity", max_length=MAX_WORD, extra_json
 
 
 @dataclass(frozen=True)
+class AtBase:
+    """Cloth that lies in the body before anything moves; the same on every shape. After a repair: at its own base.
+
+    Attributes:
+        skin_area: Skin in front of the cloth, m².
+        inside_share: Share of the cloth's area inside the body, tucked rims left out, 0 to 1.
+        tucked_area: Cloth inside the body that is a tucked rim, m²: excused.
+        tucked_at: Regions of the body at which rims are tucked in, the largest first.
+    """
+
+    skin_area: float
+    inside_share: float
+    tucked_area: float
+    tucked_at: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class ShowThrough:
     """Cloth inside the body, and skin that comes out of the cloth.
 
@@ -134,6 +151,7 @@ class Broken:
         seam_opening: Widest gap between vertices that coincide at the base, metres.
         hard_bend: Largest departure of a hard part's vertex from its best rigid motion and scale, metres.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
+        pierced_area: Cloth of garments worn under this one that lies outside it, m²; at the base it counts too.
     """
 
     folded_faces: int
@@ -143,6 +161,7 @@ class Broken:
     layer_swaps: int
     cut_area: float = 0.0
     cut_depth: float = 0.0
+    pierced_area: float = 0.0
 
 
 class Place(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -153,8 +172,8 @@ class Place(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
 
     Attributes:
         position_m: Where its vertex is on this shape, metres, +Y up, +Z front.
-        vertex: The worst vertex or, where areas or counts add up, the one in the middle: of the body for `exposed`, of
-            the cloth for every other fault; −1 where it is not known.
+        vertex: The worst vertex or, where areas or counts add up, the one in the middle: of the body for `exposed`
+            and `in_front`, of the cloth for every other fault; −1 where it is not known.
         region: Nearest named region of the body; empty where the body names none.
         part: Nearest part of the garment, or empty.
         side: `front` or `back`, then `left` or `right` (the wearer's own) or `middle`; or empty.
@@ -195,6 +214,7 @@ class ShapeFaults:
 
     Attributes:
         weights: The shape, (K,).
+        at_base: What is wrong before anything moves; see `AtBase`.
         show_through: See `ShowThrough`.
         pucker: See `Pucker`.
         stretch: See `Stretch`.
@@ -206,6 +226,7 @@ class ShapeFaults:
     """
 
     weights: Weights
+    at_base: AtBase
     show_through: ShowThrough
     pucker: Pucker
     stretch: Stretch

@@ -20,7 +20,7 @@ class Wardrobe(Generic[Worn]):
     """Prepared data of garments and of the bodies under them, shared by all callers with the same fits.
 
     Args:
-        make: Makes a garment on its body; takes `fit`, `context` and `under` as `GarmentOnBody` does.
+        make: Makes a garment on its body; takes `fit` and `context` as `GarmentOnBody` does.
         make_context: Makes what the garments on one body share.
         kept: So many garments are kept.
     """
@@ -40,11 +40,11 @@ class Wardrobe(Generic[Worn]):
     def worn(self, fit: Fit, *, under: Sequence[Fit] = ()) -> Worn:
         """A garment on its body; the object of an earlier call for the same fits, if still cached."""
         key = tuple(id(one) for one in (fit, *under))
-        kept = dict(self._kept)
-        found = kept.pop(key, None)
+        found = self._kept.get(key)
         if found is None:
-            found = self._make(fit, context=self._context(fit.body), under=under)
-        self._kept = dict([*kept.items(), (key, found)][-self._most :])
+            found = self.worn(fit).over(under) if under else self._make(fit, context=self._context(fit.body))
+        others = {name: one for name, one in self._kept.items() if name != key}
+        self._kept = dict([*others.items(), (key, found)][-self._most :])
         return found
 
     def _context(self, body: Body) -> BodyContext:

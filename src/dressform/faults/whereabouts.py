@@ -6,8 +6,10 @@ from functools import partial
 
 import numpy as np
 from jaxtyping import Float
+from msgspec.structs import replace
 
-from dressform.faults.fault import BODY
+from dressform.arrays import Points
+from dressform.faults.fault import BODY, Fault
 from dressform.faults.look import Look
 from dressform.faults.places import Surface, find_places, make_surface, negated, region_names
 from dressform.faults.prepared import PreparedGarment
@@ -15,6 +17,7 @@ from dressform.faults.registry import ALL_FAULTS, FAULTS
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
 from dressform.mesh.geometry import vertex_normals
+from dressform.units import MM_PER_M, number
 
 
 @dataclass(frozen=True)
@@ -56,11 +59,26 @@ def all_places(where: Whereabouts, look: Look, bands: Bands, severities: Mapping
             continue
         surface, points = (where.skin, look.body) if fault.on == BODY else (where.cloth, look.cloth)
         values, areas = fault.field(look), where.areas if fault.areas is None else fault.areas(look)
-        look_for = partial(find_places, surface, fault.key, bands=bands, points=points, areas=areas, floor=floor)
+        look_for = partial(find_places, surface, fault.key, bands=bands, areas=areas, floor=floor)
+        if fault.is_constant:  # the same places on every shape
+            found += (_moved(place, points, floor) for place in look_for(values, points=_at_base(fault, look)))
+            continue
+        look_for = partial(look_for, points=points)
         found += look_for(values)
         if fault.is_signed:
             found += negated(look_for(-values))
     return tuple(sorted(found, key=_rank))
+
+
+def _at_base(fault: Fault, look: Look) -> Points:
+    """The mesh of a fault at the base, metres."""
+    return look.worn.body.vertices if fault.on == BODY else look.worn.start.vertices
+
+
+def _moved(place: Place, points: Points, floor: float) -> Place:
+    """A place of the base where it is on another shape."""
+    x, y, z = (number(coordinate) for coordinate in points[place.vertex])
+    return replace(place, position_m=(x, y, z), height_mm=number((float(points[place.vertex, 1]) - floor) * MM_PER_M))
 
 
 def _rank(place: Place) -> tuple[int, int]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import msgspec
 
-from dressform.errors import FileError
+from dressform.errors import ArgumentError, FileError
 from dressform.formats.guards.toml import converted, read_toml
 
 EXAMPLE = 'Write [outfit.NAME] and below it layers = ["inner.glb", "outer.glb"]'
@@ -40,6 +40,18 @@ def read_outfits(path: Path | str) -> dict[str, tuple[Path, ...]]:
     if not outfits:
         raise FileError.of(path, "outfit", "names no outfit", EXAMPLE)
     return {name: _layers(path, f"outfit.{name}", entry) for name, entry in outfits.items()}
+
+
+def outfit_files(path: Path | str, name: str) -> tuple[Path, ...]:
+    """Garment files of one outfit of a file, from the skin outward.
+
+    Raises:
+        FileError: as for `read_outfits`. ArgumentError: no outfit has that name; the valid names are listed.
+    """
+    known = read_outfits(path)
+    if name not in known:
+        raise ArgumentError.of("outfit", "name", f"one of {', '.join(known)}", repr(name), "Use one of these names")
+    return known[name]
 
 
 def _layers(path: Path, key: str, entry: dict[str, Any]) -> tuple[Path, ...]:

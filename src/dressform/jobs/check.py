@@ -19,7 +19,7 @@ from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain, others_of
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.provenance import now
-from dressform.sweep.run import choose_shapes, run_sweep
+from dressform.sweep.run import REPAIR_SHAPES, choose_shapes, run_sweep
 from dressform.sweep.store import RowStore
 
 DEFAULT_SHAPES = ShapeSettings()
@@ -36,6 +36,7 @@ def check(
     workers: int = 1,
     causes: bool = True,
     others: Sequence[Body] | None = None,
+    under: Mapping[str, Sequence[str]] | None = None,
     store: Path | None = None,
     wardrobe: Wardrobe[ExplainedGarment] | None = None,
     progress: Progress | None = None,
@@ -51,6 +52,7 @@ def check(
             (`if __name__ == "__main__":`).
         causes: Whether causes are sought.
         others: Other base bodies on which a garment may have been modelled; those of the body's file if left out.
+        under: For each key the keys of the garments worn under it, so that layers that pierce each other are found.
         store: File that keeps finished rows, so that an interrupted check goes on.
         wardrobe: What is prepared of the garments already; it then says `bands` and `others`.
         progress: Told how far it has come.
@@ -74,14 +76,31 @@ def check(
             by_key,
             chosen,
             bands=bands,
+            under=under,
             workers=workers,
             progress=stage(progress, "measuring"),
             store=rows,
             wardrobe=wardrobe,
         )
     seconds = time.perf_counter() - start
-    result = CheckResult(by_key, swept, None, looked, bands, workers, now(), seconds, wardrobe)
+    result = CheckResult(by_key, swept, None, looked, bands, workers, now(), seconds, wardrobe, under=under or {})
     return explain(result, progress=progress) if causes else result
+
+
+def check_outfit(
+    fits: Sequence[Fit], *, shapes: ShapeSettings | int = REPAIR_SHAPES, progress: Progress | None = None
+) -> CheckResult:
+    """Check garments as worn together: also where a layer comes through those over it. Causes are not sought.
+
+    Args:
+        fits: The garments from the skin outward, all of one body and of different names or methods.
+        shapes: As for `check`.
+        progress: Told how far it has come.
+    """
+    by_key = keyed(fits)
+    keys = list(by_key)
+    under = {key: keys[:number] for number, key in enumerate(keys)}
+    return check(by_key, shapes=shapes, causes=False, under=under, progress=progress)
 
 
 def keyed(fits: Fits) -> dict[str, Fit]:

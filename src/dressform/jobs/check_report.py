@@ -37,6 +37,7 @@ def make_check_report(
     made: str,
     seconds: float,
     setup_seconds: Mapping[str, float],
+    under: Mapping[str, Sequence[str]],
 ) -> CheckReport:
     """Everything that one check says. Arguments are the attributes of `CheckResult`."""
     body = next(iter(fits.values())).body
@@ -56,7 +57,14 @@ def make_check_report(
         settings=settings,
         body=body_report(body, body_source(body)),
         garments=tuple(
-            garment_report(fit, key, swept, seconds=setup_seconds.get(key, 0.0)) for key, fit in fits.items()
+            garment_report(
+                fit,
+                key,
+                swept,
+                seconds=setup_seconds.get(key, 0.0),
+                under=tuple(fits[name].garment.name for name in under.get(key, ())),
+            )
+            for key, fit in fits.items()
         ),
         seconds=seconds,
     )
@@ -137,7 +145,9 @@ def intervals_of(body: Body) -> dict[str, tuple[float, float]]:
     return {name: (float(low), float(high)) for name, low, high in ends}
 
 
-def garment_report(fit: Fit, key: str, swept: SweepResult, *, seconds: float) -> GarmentReport:
+def garment_report(
+    fit: Fit, key: str, swept: SweepResult, *, seconds: float, under: tuple[str, ...] = ()
+) -> GarmentReport:
     """One fitted garment with its rows."""
     garment, following = fit.garment, fit.following
     return GarmentReport(
@@ -152,6 +162,7 @@ def garment_report(fit: Fit, key: str, swept: SweepResult, *, seconds: float) ->
         prepare_seconds=swept.prepare_seconds[key],
         rows=tuple(ShapeRow(row.label, row.faults, row.seconds) for row in swept.of(key)),
         notes=(*garment.notes, *_coarse_notes(swept.of(key))),
+        under=under,
         given_key="" if key == key_of(garment.name, following.method) else key,
     )
 

@@ -1,6 +1,6 @@
 """What a check found."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -32,6 +32,7 @@ class CheckResult:
         made: When it ended, ISO 8601.
         seconds: What it took.
         wardrobe: The garments on their body, as far as they are prepared.
+        under: For each key the keys of the garments worn under it.
         setup_seconds: What each fit took, by key, as far as known.
     """
 
@@ -44,6 +45,7 @@ class CheckResult:
     made: str
     seconds: float
     wardrobe: Wardrobe[ExplainedGarment]
+    under: Mapping[str, Sequence[str]] = field(default_factory=dict)
     setup_seconds: Mapping[str, float] = field(default_factory=dict)
 
     @cached_property
@@ -59,6 +61,7 @@ class CheckResult:
             made=self.made,
             seconds=self.seconds,
             setup_seconds=self.setup_seconds,
+            under=self.under,
         )
 
     @property

@@ -56,7 +56,8 @@ def _draw_garment(
     weights = worst.faults.weights
     fields = result.wardrobe.worn(fit).fields(weights)
     title = f"{name} at {shape_words(worst, body.morph_names)}: {garment.severity}"
-    pictures = (base_picture(body, fit, look), worst_picture(body, fit, title, worst.faults, fields))
+    at_base = result.wardrobe.worn(fit).fields(0 * weights)
+    pictures = (base_picture(body, fit, look, at_base), worst_picture(body, fit, title, worst.faults, fields))
     for kind, picture in zip(KINDS, pictures):
         save_png(picture, folder / f"{stem}-{kind}.png")
     small = tuple(worn_picture(body, fit, look, shape, "three-quarter", TILE_SIZE) for shape in (0 * weights, weights))

@@ -2,10 +2,15 @@
 
 import time
 
+import numpy as np
+
+from dressform.errors import ArgumentError
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
-from dressform.jobs.arguments import refuse_margin, refuse_other
+from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_report import intervals_of
-from dressform.proof.certificate import certify
+from dressform.mesh.geometry import face_areas
+from dressform.proof.certificate import Certificate, certify
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth
 from dressform.report.tables.proof import Proof
 from dressform.units import MM_PER_M
@@ -20,14 +25,28 @@ def prove(fit: Fit, *, margin_mm: float = 0.0, obstacle: LinearMesh | None = Non
         obstacle: Its body as a moving mesh if it is at hand.
 
     Raises:
-        ArgumentError: `margin_mm` is negative.
+        ArgumentError: `margin_mm` is negative, not finite, or as large as the body is deep.
 
     Proof: tests/proof/test_certificate.py
     """
     refuse_other("prove", "fit", fit, Fit)
-    refuse_margin("prove", margin_mm)
     start, body = time.perf_counter(), fit.body
+    depth = float(np.ptp(body.vertices, axis=0).min()) * MM_PER_M
+    if not 0 <= margin_mm < depth:
+        rule = f"0 or more mm and less than the {depth:.0f} mm that the body is deep"
+        raise ArgumentError.of("prove", "margin_mm", rule, f"{margin_mm:g}", "Give a gap in millimetres")
     certificate = certify(
         linear_cloth(fit), linear_body(body) if obstacle is None else obstacle, body.range, margin=margin_mm / MM_PER_M
     )
-    return Proof(fit.garment.name, body.name, intervals_of(body), certificate, time.perf_counter() - start)
+    tucked = tucked_share(fit, certificate)
+    return Proof(fit.garment.name, body.name, intervals_of(body), certificate, tucked, time.perf_counter() - start)
+
+
+def tucked_share(fit: Fit, certificate: Certificate) -> float:
+    """Share of the cloth's area that a certificate leaves out and that belongs to a tucked rim, 0 to 1."""
+    if not certificate.excluded.any():
+        return 0.0
+    found, faces = GarmentOnBody(fit).cloth_at_base, fit.garment.faces
+    rim = (found.tucked[faces] > 0).any(axis=1) & (found.inside[faces] == 0).all(axis=1)
+    areas = face_areas(fit.base, faces)
+    return float(areas[certificate.excluded & rim].sum() / areas.sum())

@@ -7,10 +7,14 @@ from functools import cached_property
 from dressform.body.shapes import Shape, ShapeSettings
 from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
-from dressform.faults.results import ShapeFaults
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.graded.in_front import IN_FRONT
+from dressform.faults.graded.sunk import SUNK
+from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.fit.fit import Fit
 from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.load import GarmentFile
+from dressform.formats.results.check_report import FAULTY
 from dressform.jobs.arguments import refuse_other, shape_settings
 from dressform.jobs.check_report import body_source, following_object, garment_source
 from dressform.jobs.progress import Progress, stage
@@ -20,6 +24,7 @@ from dressform.mesh.tree import Tree
 from dressform.proof.linear_mesh import LinearMesh
 from dressform.repair import chain
 from dressform.repair.chain import REPAIRS, repair_fit
+from dressform.repair.names import BRING_OUT
 from dressform.report.tables.proof import Proof
 from dressform.report.tables.receipt import Receipt, receipt_table
 from dressform.report.tables.text import table_text
@@ -62,6 +67,12 @@ class Repaired:
         return prove(self.fit, obstacle=self.obstacle)
 
     @property
+    def faulty(self) -> bool:
+        """Whether skin still shows, or is in front at the base, plainly: from `moderate` on."""
+        seen = (one.severities[fault.key] for one in self.after for fault in (IN_FRONT, SUNK, EXPOSED))
+        return any(SEVERITIES.index(severity) >= SEVERITIES.index(FAULTY) for severity in seen)
+
+    @property
     def added_vertices(self) -> int:
         """Vertices that were added where triangles were split."""
         return len(self.fit.base) - len(self.start.base)
@@ -75,6 +86,7 @@ class Repaired:
             "ease": following.ease,
             "rotation_share": following.effective_rotation_share,
             "repairs": list(self.repairs),
+            "keep_base": BRING_OUT not in self.repairs,
             "margin_mm": following.margin_mm,
             "following": following_object(following),
         }
@@ -97,6 +109,7 @@ def repair(
     fit: Fit,
     *,
     repairs: Sequence[str] = REPAIRS,
+    keep_base: bool = False,
     shapes: ShapeSettings | int = REPAIR_SHAPES,
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
@@ -104,9 +117,13 @@ def repair(
 ) -> Repaired:
     """Mend a fit over the whole range of its body: vertices where too few are, rims of rigid patches, clearance.
 
+    By default cloth that lies in the skin at the base is brought out first; the receipt says how far it moved.
+
     Args:
         fit: The fit; its following says which clearance to keep and which parts are hard.
         repairs: Names of the repairs, done in the order of `REPAIRS`.
+        keep_base: Whether cloth that lies in the skin at the base is left there; else it is brought out of it, tucked
+            rims apart.
         shapes: Shapes at which resolution is tested, beside the base and the worst: a number for that many evenly
             spread ones.
         obstacle: Its body as a moving mesh if it is at hand.
@@ -124,6 +141,7 @@ def repair(
     if unknown is not None:
         rule = f"some of {', '.join(REPAIRS)}"
         raise ArgumentError.of("repair", "repairs", rule, repr(unknown), "Use these names")
+    names = tuple(name for name in names if not (keep_base and name == BRING_OUT))
     looked = shape_settings("repair", shapes, REPAIR_SHAPES)
     chosen = choose_shapes({"": fit}, settings=looked)[""]
     done = repair_fit(

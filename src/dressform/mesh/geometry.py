@@ -60,3 +60,14 @@ def vertex_edge_length(vertices: Points, faces: Faces) -> VertexScalars:
     totals = np.bincount(ends, weights=np.tile(lengths, 2), minlength=len(vertices))
     counts = np.bincount(ends, minlength=len(vertices))
     return np.divide(totals, counts, out=np.zeros(len(vertices)), where=counts > 0)
+
+
+def barycentric(points: Float[np.ndarray, "N 3"], corners: Float[np.ndarray, "N 3 3"]) -> Float[np.ndarray, "N 3"]:
+    """Barycentric coordinates of points in the planes of triangles, rows sum to 1, (N, 3)."""
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    normal = np.cross(first, second)
+    size = np.einsum("ni,ni->n", normal, normal)
+    offset = points - corners[:, 0]
+    v = np.einsum("ni,ni->n", np.cross(offset, second), normal) / size
+    w = np.einsum("ni,ni->n", np.cross(first, offset), normal) / size
+    return np.stack([1 - v - w, v, w], axis=1)

@@ -31,7 +31,8 @@ class Certificate:
         split: Whether that took dividing the range, (P,).
         excluded: Cloth faces left out: those that cross the body or lie in it at the base already, (F,).
         crossing: Pairs of cloth and open cloth under it that were left out, since they cross at the base, (N, 2).
-        certified_area: Share of the cloth's area, without the excluded faces, of which every pair is certified.
+        certified_area: Share of the cloth's area, without the excluded faces, of which every pair is certified; 0
+            where every face is excluded.
         excluded_area: Share of the cloth's area that is excluded.
     """
 
@@ -48,7 +49,9 @@ class Certificate:
 
     @property
     def share(self) -> float:
-        """Share of the near pairs that is certified, 1 where there are none."""
+        """Share of the near pairs that is certified, 1 where there are none; 0 where all cloth is left out."""
+        if self.excluded.all():
+            return 0.0
         return float(self.certified.mean()) if len(self.pairs) else 1.0
 
     @property
@@ -115,7 +118,7 @@ def certify(
         split,
         excluded,
         crossing,
-        float(areas[~excluded & ~unsure].sum()) / included if included > 0 else 1.0,
+        float(areas[~excluded & ~unsure].sum()) / included if included > 0 else 0.0,
         float(areas[excluded].sum() / areas.sum()),
     )
 

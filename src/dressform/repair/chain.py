@@ -9,9 +9,11 @@ from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
 from dressform.proof.linear_mesh import LinearMesh, linear_body
 from dressform.repair.blend_rims import BlendedRims, blend_rims
+from dressform.repair.bring_out import BroughtOut, bring_out
 from dressform.repair.clearance import Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 from dressform.repair.hard_parts import HardParts, keep_rigid
+from dressform.repair.names import BRING_OUT
 from dressform.repair.names import REPAIRS as REPAIRS
 from dressform.repair.refine import Refined, refine_faults
 from dressform.repair.whole_parts import WholeParts, follow_whole
@@ -26,6 +28,7 @@ class ChainResult:
         refined: Triangles split where the body bends through them.
         rigid_patches: Morphs that move rigid patches, smoothed for the garment only.
         whole: Cloth beyond an extremity that follows foot, hand or head as a whole.
+        brought_out: Cloth that lay in the skin at the base, brought out of it.
         clearance: Clearance kept over the range.
         hard: Hard parts made rigid.
         cost: The cost of all repairs together.
@@ -35,6 +38,7 @@ class ChainResult:
     refined: Refined | None
     rigid_patches: BlendedRims | None
     whole: WholeParts | None
+    brought_out: BroughtOut | None
     clearance: Clearance | None
     hard: HardParts | None
     cost: Cost
@@ -67,7 +71,7 @@ def repair_fit(
             raise ArgumentError.of(
                 "repair_fit", "repairs", f"some of {', '.join(REPAIRS)}", repr(name), "Use these names"
             )
-    end, refined, rigid_patches, whole, clearance, hard = fit, None, None, None, None, None
+    end, refined, rigid_patches, whole, brought_out, clearance, hard = fit, None, None, None, None, None, None
     if "refine" in repairs:
         refined = refine_faults(end, shapes=shapes)
         end = refined.fit
@@ -77,10 +81,13 @@ def repair_fit(
     if "whole" in repairs:
         whole = follow_whole(end, tree=tree)
         end = whole.fit
+    if BRING_OUT in repairs:
+        brought_out = bring_out(end, tree=tree)
+        end = brought_out.fit
     if "clearance" in repairs:
         clearance = keep_clear(end, linear_body(fit.body) if obstacle is None else obstacle, progress=progress)
         end = clearance.fit
     if "hard" in repairs:
         hard = keep_rigid(end)
         end = hard.fit
-    return ChainResult(end, refined, rigid_patches, whole, clearance, hard, cost_of(fit, end))
+    return ChainResult(end, refined, rigid_patches, whole, brought_out, clearance, hard, cost_of(fit, end))

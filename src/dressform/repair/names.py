@@ -1,4 +1,7 @@
 """Names of the repairs that need no human decision."""
 
-REPAIRS = ("refine", "blend-rims", "whole", "clearance", "hard")
-"""In the order in which they are done: vertices, what the cloth follows, room, then what sits on the cloth."""
+BRING_OUT = "bring-out"
+"""The repair that changes the base as its maker modelled it."""
+
+REPAIRS = ("refine", "blend-rims", "whole", BRING_OUT, "clearance", "hard")
+"""In the order in which they are done: vertices, what is followed, the base, room, then what sits on the cloth."""

@@ -15,7 +15,7 @@ from jaxtyping import Float, Int
 from dressform.body.range import Range
 from dressform.body.shapes import Shape
 from dressform.fit.fit import Fit
-from dressform.mesh.geometry import face_normals, vertex_areas, vertex_normals
+from dressform.mesh.geometry import barycentric, face_normals, vertex_areas, vertex_normals
 from dressform.mesh.rays import first_hit
 from dressform.mesh.tree import Tree
 
@@ -98,7 +98,7 @@ def covered_points(fit: Fit, *, reach: float = REACH) -> Covered:
     chosen = np.flatnonzero((faces >= 0) & (facing * cosine > 0))
     corners = fit.garment.faces[faces[chosen]]
     where = body.vertices[chosen] + distance[chosen, None] * normals[chosen]
-    shares = _shares(where, fit.base[corners])
+    shares = barycentric(where, fit.base[corners])
     slopes = np.zeros((len(body.morph_names), len(chosen)))
     for morph, (cloth, skin) in enumerate(zip(fit.deltas, body.deltas)):
         moved = np.einsum("nc,ncx->nx", shares, cloth[corners]) - skin[chosen]
@@ -253,14 +253,3 @@ def _threat(number: int, corner: Float[np.ndarray, " K"], pairs: Covered, allowe
     threatened = clearance < allowed
     least = clearance[threatened] if threatened.any() else clearance
     return Threat(Shape(f"worst {number}", corner), float(least.min()), float(pairs.areas[threatened].sum()))
-
-
-def _shares(points: Float[np.ndarray, "N 3"], corners: Float[np.ndarray, "N 3 3"]) -> Float[np.ndarray, "N 3"]:
-    """Barycentric coordinates of points in the planes of triangles, rows sum to 1, (N, 3)."""
-    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    normal = np.cross(first, second)
-    size = np.einsum("ni,ni->n", normal, normal)
-    offset = points - corners[:, 0]
-    v = np.einsum("ni,ni->n", np.cross(offset, second), normal) / size
-    w = np.einsum("ni,ni->n", np.cross(first, offset), normal) / size
-    return np.stack([1 - v - w, v, w], axis=1)

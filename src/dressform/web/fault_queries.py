@@ -21,6 +21,7 @@ from dressform.web.answers import (
     answer_pack,
 )
 from dressform.web.fitted_garments import FIXED_LAYERS, FittedGarment
+from dressform.web.layers import layers_below
 from dressform.web.requests import CompareRequest, FaultsRequest, LayerRequest, checked_name, checked_weights
 from dressform.web.session import Session
 from dressform.web.workers import BackgroundJob
@@ -38,9 +39,10 @@ def answer_faults(session: Session, request: FaultsRequest) -> bytes:
     fitted = [session.ready(request.base, key) for key in dict.fromkeys(request.garments)]
     arrays: dict[str, np.ndarray] = {}
     found: dict[str, ShapeFaults] = {}
+    below = layers_below(fitted)
     for one in fitted:
         key = one.variant.key
-        found[key], fields = one.check.both(weights)
+        found[key], fields = one.worn_over(below[key]).both(weights)
         if names:
             values = dict(one.layers.of_fields(fields, weights))
             if RIGID_PATCH in names:

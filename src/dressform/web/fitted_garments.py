@@ -1,5 +1,6 @@
 """A base body and the garments fitted to it, each with data that is computed once."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from time import perf_counter
@@ -137,6 +138,18 @@ class FittedGarment:
         self.follower = Follower(fit)
         self.certificate: Certificate | None = None
         self._fixed: dict[str, np.ndarray] = {}
+        self._over: dict[int, bool] = {}
+
+    def lies_over(self, other: "FittedGarment") -> bool:
+        """Whether it is worn over another garment, computed once for each fit of the other."""
+        known = self._over.get(id(other.fit))
+        if known is None:
+            known = self._over[id(other.fit)] = self.check.lies_over(other.check)
+        return known
+
+    def worn_over(self, under: Sequence[Fit]) -> GarmentOnBody:
+        """Measures its faults, those between it and the garments under it too."""
+        return self._wardrobe.worn(self.fit, under=under)
 
     @cached_property
     def check(self) -> GarmentOnBody:

@@ -1,16 +1,18 @@
 """`dressform outfit` writes every layer of an outfit, certified against skin and layers."""
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.load import load_body
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree
-from phantoms import phantom_files, tube, write_obj
+from phantoms import RADIUS, phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
 
@@ -56,3 +58,36 @@ def test_a_margin_of_nothing_is_refused(dressed: Path, tmp_path: Path, dressform
     ended = dressform(*words, "--out", tmp_path / "worn")
     assert ended.code == 2
     assert "`--margin` must be above 0 and at most 100 mm, got 0" in ended.line
+
+
+def test_layers_that_pierce_each_other_are_a_fault_of_the_outfit(dressed: Path, tmp_path: Path, dressform: Run) -> None:
+    vertices, faces = tube(clearance=0.012, rings=40, sides=60)
+    ahead = np.exp(-(((vertices - [0.0, 0.95, RADIUS]) / 0.08) ** 2).sum(axis=1))
+    write_obj(dressed / "knit.obj", vertices + 0.02 * ahead[:, None] * np.array([0.0, 0.0, 1.0]), faces)
+    outfits = dressed / "pierced.toml"
+    outfits.write_text('[outfit.afloat]\nlayers = ["knit.obj", "coat.obj"]\n', encoding="utf-8")
+    body = dressed / "phantom.obj"
+    apart = dressform("check", dressed / "coat.obj", "--body", body, "--shapes", "0", "--no-causes")
+    assert "layer below" not in apart.out
+    results = tmp_path / "together.json"
+    words = ("--body", body, "--shapes", "0", "--no-causes", "--json", results)
+    ended = dressform("check", "--outfit", outfits, "afloat", *words)
+    assert ended.code == 1
+    assert "coat over knit: grave layer below comes through" in ended.out
+    assert "cause: they pierce each other as modelled" in ended.out
+    assert "action: `dressform outfit` keeps coat clear of knit at every shape" in ended.out
+    (coat,) = [one for one in json.loads(results.read_text(encoding="utf-8"))["garments"] if one["name"] == "coat"]
+    assert coat["worn_over"] == ["knit"]
+    assert max(shape["broken"]["pierced_cm2"] for shape in coat["shapes"]) > 20.0
+
+
+def test_the_verdict_of_an_outfit_has_a_line_per_layer(dressed: Path, tmp_path: Path, dressform: Run) -> None:
+    words = ("--body", dressed / "phantom.obj", "--out", tmp_path / "worn")
+    ended = dressform("outfit", dressed / "outfits.toml", "ashore", *words)
+    assert "coat over shirt: clean, no layer comes through" in ended.out
+
+
+def test_a_check_of_nothing_is_refused(dressed: Path, dressform: Run) -> None:
+    ended = dressform("check", "--body", dressed / "phantom.obj")
+    assert ended.code == 2
+    assert "must be one file or more, or an outfit, got none" in ended.line

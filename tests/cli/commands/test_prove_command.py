@@ -1,13 +1,14 @@
 """`dressform prove` certifies a repaired fit from its file alone, and does not certify one that shows skin."""
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from phantoms import phantom_body, phantom_files, tube, write_obj
+from phantoms import capsule, phantom_body, phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
 ROOT = Path(__file__).resolve().parents[3]
@@ -84,12 +85,65 @@ def test_every_field_of_receipt_and_certificate_is_documented(snug: Path, tmp_pa
     assert [name for name in fields if f"`{name}`" not in text] == []
 
 
+@pytest.mark.parametrize("depth", [0.0, 0.01, 0.05])
+def test_cloth_in_or_on_the_body_proves_nothing_and_its_check_is_grave(
+    depth: float, tmp_path: Path, dressform: Run
+) -> None:
+    body, _ = phantom_files(tmp_path)
+    mesh = capsule() if depth == 0 else tube(clearance=-depth)
+    garment = write_obj(tmp_path / "sunk.obj", *mesh)
+    out = tmp_path / "out.glb"
+    assert dressform("fit", "--body", body, garment, "-o", out, "--no-repair").code == 0
+    ended = dressform("prove", out, "--body", body)
+    assert ended.code == 1
+    assert ended.out.startswith("NOT PROVEN: all of the cloth lies in or on the body" if depth else "NOT PROVEN: ")
+    ended = dressform("check", garment, "--body", body, "--shapes", "0", "--no-causes")
+    assert ended.code == 1
+    assert "sunk: grave before anything moves" in ended.out
+
+
+def test_the_first_line_says_what_is_open_and_left_out(snug: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "as-lifted.glb"
+    _fit(dressform, snug, out, "--method", "nearest", "--no-repair")
+    first = dressform("prove", out, "--body", snug / "phantom.obj").out.splitlines()[0]
+    assert re.fullmatch(r"NOT PROVEN: [1-9]\d* pairs open, 0 % left out", first)
+    _fit(dressform, snug, out, "--method", "nearest")
+    first = dressform("prove", out, "--body", snug / "phantom.obj").out.splitlines()[0]
+    assert first == "PROVEN: at least 0 mm between cloth and body at every shape of the range"
+
+
+def test_cloth_that_lies_in_the_skin_is_brought_out_by_default_and_left_where_that_is_asked(
+    tmp_path: Path, dressform: Run
+) -> None:
+    body, _ = phantom_files(tmp_path)
+    garment, out = write_obj(tmp_path / "sunk.obj", *tube(clearance=-0.004)), tmp_path / "out.glb"
+    ended = dressform("fit", "--body", body, garment, "-o", out)
+    assert ended.code == 0
+    receipt = json.loads((tmp_path / "out.receipt.json").read_text(encoding="utf-8"))
+    assert receipt["before"]["in_front_cm2"] > 1000 > 0.0 == receipt["after"]["in_front_cm2"]
+    assert receipt["changes"]["bring_out"]["largest_move_mm"] > 4.0
+    assert dressform("prove", out, "--body", body).out.startswith("PROVEN")
+    ended = dressform("fit", "--body", body, garment, "-o", out, "--keep-base")
+    assert ended.code == 1
+    assert "sunk, repaired: grave before anything moves" in ended.out
+    assert "NOT PROVEN" in ended.out
+
+
+@pytest.mark.parametrize("margin", ["1000", "inf", "nan"])
+def test_a_margin_that_cannot_be_meant_is_refused(margin: str, snug: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "out.glb"
+    _fit(dressform, snug, out, "--no-repair")
+    ended = dressform("prove", out, "--body", snug / "phantom.obj", "--margin", margin)
+    assert ended.code == 2
+    assert "less than the 320 mm that the body is deep" in ended.line
+
+
 def test_a_negative_gap_is_refused(snug: Path, tmp_path: Path, dressform: Run) -> None:
     out = tmp_path / "out.glb"
     assert _fit(dressform, snug, out, "--no-repair").code == 0
     ended = dressform("prove", out, "--body", snug / "phantom.obj", "--margin", "-1")
     assert ended.code == 2
-    assert "`--margin` must be 0 or more mm, got -1" in ended.line
+    assert "`--margin` must be 0 or more mm and less than the 320 mm that the body is deep, got -1" in ended.line
 
 
 def test_a_garment_that_was_never_fitted_is_refused(snug: Path, dressform: Run) -> None:
@@ -103,7 +157,7 @@ def test_an_unknown_repair_is_refused_with_the_valid_names(snug: Path, tmp_path:
     ended = _fit(dressform, snug, out, "--repairs", "clearance,ironing")
     assert ended.code == 2
     assert "'ironing'" in ended.line
-    assert "refine, blend-rims, whole, clearance, hard" in ended.line
+    assert "refine, blend-rims, whole, bring-out, clearance, hard" in ended.line
     assert not out.exists()
 
 

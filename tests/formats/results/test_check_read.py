@@ -76,8 +76,8 @@ def test_a_cluster_knows_the_shared_places_that_it_belongs_to() -> None:
         (b"[1]", "holds no results of a check"),
         (b"{}", "holds something else, not dressform-results/3"),
         (
-            b'{"schema": "dressform-results/2"}',
-            "holds dressform-results/2, not dressform-results/3. Run dressform check",
+            b'{"schema": "dressform-results/3"}',
+            "holds dressform-results/3, not dressform-results/3. Run dressform check",
         ),
         (b'{"schema": "dressform-results/3"}', "missing required field `made`"),
     ],
@@ -90,7 +90,7 @@ def test_what_is_no_results_is_refused(data: bytes, said: str) -> None:
 @pytest.mark.parametrize(
     ("key", "word", "said"),
     [
-        ("fault", "moth", "guernsey smooth/1: names the fault 'moth', not one of exposed, inside"),
+        ("fault", "moth", "guernsey smooth/1: names the fault 'moth', not one of in_front, sunk"),
         ("severity", "dire", "guernsey smooth/1: has the severity 'dire', not one of clean, slight"),
     ],
 )

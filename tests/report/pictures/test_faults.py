@@ -24,9 +24,12 @@ def fields(*, exposed: float = 0.0, depth: float = 0.0) -> ShapeFields:
     none = np.zeros(len(GARMENT.vertices))
     pushed = BODY.vertices + exposed * 0.06 * spot[:, None] * [0.0, 0.0, 1.0]
     hidden = np.abs(BODY.vertices[:, 1] - 0.95) < 0.3
-    layers = {"exposed": exposed * (spot > 0.4), "depth": depth * on_cloth}
+    layers = {"exposed": exposed * (spot > 0.4), "in_front": 0.0 * spot, "depth": depth * on_cloth}
     layers |= dict.fromkeys(("pucker", "stretch", "clearance_change"), none)
     return ShapeFields(pushed, GARMENT.vertices, hidden, layers)
+
+
+FIELDS = fields()
 
 
 def orange(image: np.ndarray) -> np.ndarray:
@@ -40,7 +43,7 @@ def blue(image: np.ndarray) -> np.ndarray:
 
 
 def test_the_base_picture_shows_the_garment_three_times_at_one_scale() -> None:
-    image = base_picture(BODY, FIT, GREEN).astype(int)
+    image = base_picture(BODY, FIT, GREEN, FIELDS).astype(int)
     green = (image[..., 1] - image[..., 0] > 30) & (image[..., 1] - image[..., 2] > 30)
     third = image.shape[1] // 3
     counts = [green[:, k * third : (k + 1) * third].sum() for k in range(3)]

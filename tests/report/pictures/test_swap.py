@@ -22,7 +22,7 @@ def side(words: str, *, exposed: float = 0.0, depth: float = 0.0) -> Swapped:
     none = np.zeros(len(GARMENT.vertices))
     pushed = BODY.vertices + exposed * 0.06 * spot[:, None] * [0.0, 0.0, 1.0]
     hidden = np.abs(BODY.vertices[:, 1] - 0.95) < 0.3
-    layers = {"exposed": exposed * (spot > 0.4), "depth": depth * on_cloth}
+    layers = {"exposed": exposed * (spot > 0.4), "in_front": 0.0 * spot, "depth": depth * on_cloth}
     layers |= dict.fromkeys(("pucker", "stretch", "clearance_change"), none)
     fields = ShapeFields(pushed, GARMENT.vertices, hidden, layers)
     return Swapped(BODY, FIT, GREEN, fields, words)

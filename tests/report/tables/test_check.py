@@ -29,8 +29,8 @@ def test_the_summary_shows_each_figure_at_its_worst() -> None:
     text = printed(summary_table(check_report()))
     line = next(line for line in text.splitlines() if line.startswith("guernsey"))
     assert line.split() == [
-        "guernsey", "moderate", "skin", "shows", "1/3", "12.0", "0.24", "1.25", "2.0", "/", "4.0", "21", "11", "-1.4",
-        "/", "+0.6", "–", "21", "60",
+        "guernsey", "moderate", "skin", "shows", "1/3", "0.0", "/", "0.0", "12.0", "0.24", "1.25", "2.0", "/", "4.0",
+        "21", "11", "-1.4", "/", "+0.6", "–", "21", "60",
     ]  # fmt: skip
 
 

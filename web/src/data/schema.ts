@@ -27,7 +27,10 @@ export const ABOUT_KEYS = {
 } as const;
 /** What people call each fault, the unit that they read it in, and the layer that shows it. */
 export const FAULTS: Readonly<Record<string, { words: string; unit: string; layer?: string }>> = {
+  in_front: { words: "skin in front at the base", unit: "cm²", layer: "in_front" },
+  sunk: { words: "cloth in the body at the base", unit: "%" },
   exposed: { words: "skin shows", unit: "cm²", layer: "exposed" },
+  pierced: { words: "layer below comes through", unit: "cm²" },
   inside: { words: "cloth inside the body", unit: "%", layer: "depth" },
   depth: { words: "cloth deep in the body", unit: "mm", layer: "depth" },
   pucker: { words: "puckered", unit: "", layer: "pucker" },
@@ -42,7 +45,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
 export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
 export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method";
 export type Owner = "" | "the garment" | "the body" | "the following";
-export type Fault = "" | "exposed" | "inside" | "depth" | "pucker" | "stretch" | "clearance" | "folded" | "crossing" | "seam" | "hard" | "layers";
+export type Fault = "" | "in_front" | "sunk" | "exposed" | "pierced" | "inside" | "depth" | "pucker" | "stretch" | "clearance" | "folded" | "crossing" | "seam" | "hard" | "layers";
 /** What the page is told first. It holds names of files, never their folders. */
 export interface About {
   format: "dressform-page/2";
@@ -240,7 +243,7 @@ export interface ClusterAbout {
 export interface Place {
   /** Where its vertex is on this shape, metres, +Y up, +Z front. */
   position_m: [number, number, number];
-  /** The worst vertex or, where areas or counts add up, the one in the middle: of the body for `exposed`, of the cloth for every other fault; −1 where it is not known. */
+  /** The worst vertex or, where areas or counts add up, the one in the middle: of the body for `exposed` and `in_front`, of the cloth for every other fault; −1 where it is not known. */
   vertex: number;
   /** Nearest named region of the body; empty where the body names none. */
   region: string;

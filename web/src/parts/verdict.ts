@@ -18,6 +18,7 @@ export function makeVerdict(context: Context): HTMLElement {
   const { store, source } = context;
   const line = h("p.verdict-line");
   const spoken = h("p.sr", { "aria-live": "polite" });
+  const beside = h("div.verdict-beside");
   const shape = h("p.verdict-shape");
   store.watch(["weights", "about", "base"], ({ about, weights }) => {
     shape.textContent = `At ${shapeWords(about, weights)}`;
@@ -25,10 +26,11 @@ export function makeVerdict(context: Context): HTMLElement {
   let timer = 0;
   store.watch(["faults", "isMeasured", "isConnected", "focus", "worn", "coming", "about"], (state) => {
     replace(line, ...sentence(state, source.isLive));
+    replace(beside, ...others(state));
     clearTimeout(timer);
     if (state.isMeasured) timer = window.setTimeout(() => (spoken.textContent = `${line.textContent}. ${shape.textContent}.`), SETTLED_MS);
   });
-  return h("div.verdict", {}, h("div.verdict-words", {}, line, shape, spoken), makeWays(context));
+  return h("div.verdict", {}, h("div.verdict-words", {}, line, beside, shape, spoken), makeWays(context));
 }
 
 function sentence(state: State, isLive: boolean): (Node | string)[] {
@@ -38,14 +40,27 @@ function sentence(state: State, isLive: boolean): (Node | string)[] {
   const name = nameOf(about, focus);
   if (coming.includes(focus)) return [`${name}: being fitted …`];
   if (!isMeasured || !faults) return [unmeasured(state, name, isLive)];
-  const bad = Object.entries(faults.figures[focus] ?? {}).filter(([, { severity }]) => severity && severity !== "clean");
-  if (bad.length) {
-    bad.sort((a, b) => rank(b[1].severity) - rank(a[1].severity));
-    const told = bad.slice(0, TOLD).map(([fault, { value, unit }]) => `${faultWords(about, fault)} ${withUnit(value, unit)}`.trim());
-    return [mark(faults.severity[focus] ?? ""), ` ${name}: ${told.join("; ")}`];
-  }
+  const told = wrongAt(state, focus, TOLD);
+  if (told.length) return [mark(faults.severity[focus] ?? ""), ` ${name}: ${told.join("; ")}`];
   if (faults.figures[focus]) return [mark("clean"), ` ${name}: ${cleanWords(state)}`];
   return stored(state, name);
+}
+
+/** What is wrong with one garment at this shape, the gravest first. */
+function wrongAt({ about, faults }: State, key: string, most: number): string[] {
+  const bad = Object.entries(faults?.figures[key] ?? {}).filter(([, { severity }]) => severity && severity !== "clean");
+  bad.sort((a, b) => rank(b[1].severity) - rank(a[1].severity));
+  return bad.slice(0, most).map(([fault, { value, unit }]) => `${faultWords(about, fault)} ${withUnit(value, unit)}`.trim());
+}
+
+/** One line for each other garment that is worn: what is wrong with it is seen, whichever is being looked at. */
+function others(state: State): HTMLElement[] {
+  const { about, focus, faults, isMeasured, worn } = state;
+  if (!isMeasured || !faults) return [];
+  return worn.filter((key) => key !== focus && faults.figures[key]).map((key) => {
+    const told = wrongAt(state, key, 1);
+    return h("p.verdict-other", {}, mark(faults.severity[key] ?? ""), ` ${nameOf(about, key)}: ${told[0] ?? "clean at this shape"}`);
+  });
 }
 
 function unmeasured({ isConnected }: State, name: string, isLive: boolean): string {

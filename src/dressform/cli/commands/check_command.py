@@ -15,10 +15,14 @@ from dressform.garment.following import DEFAULT_MARGIN_MM
 
 
 def check(
-    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")],
+    garments: Annotated[list[Path] | None, Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")] = None,
     /,
     *,
     body: BodyOption,
+    outfit: Annotated[
+        tuple[Path, str] | None,
+        Parameter(help="TOML of outfits and the name of one: its garments are checked as worn together."),
+    ] = None,
     method: MethodsOption = None,
     shapes: Annotated[int, Parameter(help="Further evenly spread shapes to check.")] = (DEFAULT_SOBOL),
     bands: Annotated[
@@ -52,15 +56,22 @@ def check(
     """Measure every fault of garments over the range of a body, the worst shapes first."""
     from dressform.cli.console import out, progress
     from dressform.cli.reading import read_body, read_garments
+    from dressform.errors import ArgumentError
     from dressform.faults.severity import DEFAULT_BANDS
     from dressform.formats.atomic import write_bytes
     from dressform.formats.bands_file import read_bands
+    from dressform.formats.guards.file_names import stem_of
+    from dressform.formats.outfit_file import outfit_files
     from dressform.formats.results.check_json import results_json
     from dressform.jobs import report as jobs
     from dressform.jobs.check_garments import check_garments
     from dressform.jobs.results_folder import write_results
     from dressform.report.tables.printing import print_report
 
+    worn = outfit_files(*outfit) if outfit else ()
+    garments = [*(garments or ()), *(path for path in worn if path not in (garments or ()))]
+    if not garments:
+        raise ArgumentError.of("check", "garments", "one file or more, or an outfit", "none", "Name garment files")
     inputs, files = [body, *garments, bands, settings], [(json_, JSON), (report, HTML), (store, STORE)]
     check_outputs(inputs, files, [out_], reading=reading, writing=writing)
     methods, saved = methods_asked("check", method), read_settings(settings, garments)
@@ -70,7 +81,8 @@ def check(
     with progress("fitting") as advance:
         result = check_garments(
             shape, [(one.garment, one.following) for one in asked], methods, shapes=shapes, bands=judged,
-            causes=causes, workers=os.cpu_count() or 1 if workers is None else workers, store=store, progress=advance,
+            causes=causes, worn=[stem_of(path) for path in worn], store=store, progress=advance,
+            workers=os.cpu_count() or 1 if workers is None else workers,
         )  # fmt: skip
     # Files first: a reader of stdout that goes away early must not cost them.
     written = [path for path in (json_, out_, report) if path is not None]

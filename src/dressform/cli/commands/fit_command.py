@@ -9,6 +9,7 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions
 from dressform.cli.console import out, print_notes, waiting
+from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import GLB, JSON, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.formats.atomic import write_bytes
@@ -30,6 +31,7 @@ class Repairing:
 
     repair: Annotated[bool, Parameter(help="Repair the fit, prove it and write a receipt beside it.")] = True
     repairs: Annotated[str, Parameter(help="Which repairs, separated by commas.")] = ",".join(REPAIRS)
+    keep_base: Annotated[bool, Parameter(help="Leave cloth that lies in the skin at the base where it is.")] = False
     margin: Annotated[
         float | None,
         Parameter(help=f"Clearance to keep over the whole range, mm. [default: {DEFAULT_MARGIN_MM:g}]"),
@@ -54,6 +56,8 @@ def fit(
     from dressform.jobs import fit as jobs
     from dressform.jobs.provenance import source_of
     from dressform.jobs.save import save
+    from dressform.report.tables.at_base import base_sentences
+    from dressform.report.tables.proof import proof_line
     from dressform.report.tables.receipt import receipt_json, receipt_table
 
     mend = repairing or Repairing()
@@ -83,11 +87,14 @@ def fit(
         receipt = repaired.receipt.of_file("fitted", source_of(output))
         write_bytes(receipt_file, receipt_json(receipt).encode())
         console.print()
+        for sentence in base_sentences(repaired.after[0]):
+            console.print(f"{asked.name}, repaired: {sentence}")
         console.print(receipt_table(receipt))
+        console.print(proof_line(receipt.proof))
         console.print()
         console.print(f"wrote {receipt_file}")
     console.print(f"wrote {output}")
-    return 0
+    return EXIT_FAULTS if repaired is not None and repaired.faulty else EXIT_CLEAN
 
 
 def _repaired(fitted: "Fit", mend: Repairing) -> "Repaired":
@@ -96,7 +103,7 @@ def _repaired(fitted: "Fit", mend: Repairing) -> "Repaired":
 
     names = tuple(name.strip() for name in mend.repairs.split(","))
     with waiting("Repairing over the whole range"):
-        repaired = repair(fitted, repairs=names)
+        repaired = repair(fitted, repairs=names, keep_base=mend.keep_base)
     with waiting("Proving"):
         repaired.proof  # noqa: B018  # proven while a person is told so
     with waiting("Measuring before and after"):

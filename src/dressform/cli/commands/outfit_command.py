@@ -8,7 +8,6 @@ from cyclopts import Parameter
 from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, ReadingOptions
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import GLB, WritingOptions, check_outputs
-from dressform.errors import ArgumentError
 from dressform.garment.following import DEFAULT_MARGIN_MM, DEFAULT_METHOD
 
 
@@ -29,19 +28,20 @@ def outfit(
     from dressform.cli.console import out, print_notes, waiting
     from dressform.cli.reading import read_body, read_garments
     from dressform.formats.guards.file_names import stem_of
-    from dressform.formats.outfit_file import read_outfits
+    from dressform.formats.outfit_file import outfit_files
     from dressform.jobs import outfit as jobs
+    from dressform.jobs.check import check_outfit
     from dressform.jobs.fit import fit
     from dressform.mesh.tree import Tree
     from dressform.report.tables.layers import layers_table
+    from dressform.report.tables.printing import print_summary
+    from dressform.report.tables.worn_together import outfit_lines
 
-    known = read_outfits(outfits)
-    if name not in known:
-        raise ArgumentError.of("outfit", "name", f"one of {', '.join(known)}", repr(name), "Use one of these names")
-    targets = [(out_ / f"{stem_of(path)}.glb", GLB) for path in known[name]] if out_.is_dir() else []
-    check_outputs([outfits, body, *known[name]], targets, [out_], reading=reading, writing=writing)
+    files = outfit_files(outfits, name)
+    targets = [(out_ / f"{stem_of(path)}.glb", GLB) for path in files] if out_.is_dir() else []
+    check_outputs([outfits, body, *files], targets, [out_], reading=reading, writing=writing)
     shape = read_body(body, reading)
-    garments = read_garments(known[name], reading, following, worn_by=shape, method=method, margin_mm=margin)
+    garments = read_garments(files, reading, following, worn_by=shape, method=method, margin_mm=margin)
     tree = Tree(shape.vertices, shape.faces)
     fits = [fit(shape, one.garment, one.following, tree=tree) for one in garments]
     with waiting("Repairing from the skin outward"):
@@ -50,5 +50,11 @@ def outfit(
     console = out()
     print_notes(console, shape, *(one.garment for one in garments))
     console.print(layers_table(name, made.layers))
+    console.print()
+    result = check_outfit([layer.fit for layer in made.layers])
+    print_summary(result.report, console)
+    console.print()
+    for line in outfit_lines(result.report):
+        console.print(line)
     console.print(f"wrote {out_}")
-    return EXIT_CLEAN if made.complete else EXIT_FAULTS
+    return EXIT_CLEAN if made.complete and not result.faulty else EXIT_FAULTS

@@ -26,7 +26,7 @@ def prove(
     from dressform.formats.atomic import write_bytes
     from dressform.jobs import prove as jobs
     from dressform.jobs.load import load_fit
-    from dressform.report.tables.proof import proof_json, proof_table
+    from dressform.report.tables.proof import proof_json, proof_line, proof_table
 
     check_outputs([fitted, body], [(json_, JSON)], reading=reading, writing=writing)
     shape = read_body(body, reading)
@@ -36,5 +36,7 @@ def prove(
         write_bytes(json_, proof_json(report).encode())
     console = out()
     print_notes(console, shape, fit.garment)
+    console.print(proof_line(report))
+    console.print()
     console.print(proof_table(report))
     return EXIT_CLEAN if report.complete else EXIT_FAULTS

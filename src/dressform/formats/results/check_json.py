@@ -10,10 +10,11 @@ from dressform.causes.action import Action, Effect
 from dressform.causes.evidence_words import evidence_reading
 from dressform.causes.results import Explanation, SharedPlace
 from dressform.causes.results import Share as CauseShare
-from dressform.faults.results import Broken, ClearanceChange, Pucker, ShapeFaults, ShowThrough, Stretch
+from dressform.faults.results import AtBase, Broken, ClearanceChange, Pucker, ShapeFaults, ShowThrough, Stretch
 from dressform.faults.words import reading_of
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow
 from dressform.formats.results.check_schema import (
+    StoredAtBase,
     StoredBody,
     StoredBroken,
     StoredClearanceChange,
@@ -102,7 +103,9 @@ def _garment(garment: GarmentReport, report: CheckReport) -> StoredGarment:
         vertices=garment.vertices,
         triangles=garment.triangles,
         parts=garment.parts,
+        worn_over=garment.under,
         severity=garment.severity,
+        at_base=to_at_base(rows[0].faults.at_base),
         worst_shape=rows[0].label,
         setup_ms=_ms(garment.setup_seconds),
         prepare_ms=_ms(garment.prepare_seconds),
@@ -131,6 +134,16 @@ def _shape(row: ShapeRow, morphs: tuple[str, ...]) -> StoredShape:
         girth_ease=to_girths(faults.girth_ease),
         broken=_broken(faults.broken),
         places=faults.places,
+    )
+
+
+def to_at_base(found: AtBase) -> StoredAtBase:
+    """What is wrong before anything moves."""
+    return StoredAtBase(
+        skin_cm2=number(found.skin_area * CM2_PER_M2),
+        inside_percent=number(found.inside_share * PERCENT),
+        tucked_cm2=number(found.tucked_area * CM2_PER_M2),
+        tucked_at=found.tucked_at,
     )
 
 
@@ -192,6 +205,7 @@ def _broken(found: Broken) -> StoredBroken:
         layer_swaps=found.layer_swaps,
         cut_cm2=number(found.cut_area * CM2_PER_M2),
         cut_depth_mm=_mm(found.cut_depth),
+        pierced_cm2=number(found.pierced_area * CM2_PER_M2),
     )
 
 

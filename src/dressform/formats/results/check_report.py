@@ -31,10 +31,11 @@ class ShapeRow:
 
     @property
     def badness(self) -> tuple[float, ...]:
-        """Sorts rows: severity, exposed skin, depth, pucker, stretch."""
+        """Sorts rows: severity, skin in front at the base, exposed skin, depth, pucker, stretch."""
         found = self.faults
         return (
             float(SEVERITIES.index(found.severity)),
+            found.at_base.skin_area,
             found.show_through.exposed_area,
             found.show_through.depth_max,
             found.pucker.graded,
@@ -58,6 +59,7 @@ class GarmentReport:
         prepare_seconds: What the check prepares once, before the first shape.
         rows: One per shape, in the order in which the shapes were chosen; at least one.
         notes: Untidiness found in the file.
+        under: Names of the garments worn under it.
         given_key: Key under which the garment was checked, where that is another than `key_of` makes.
     """
 
@@ -72,6 +74,7 @@ class GarmentReport:
     prepare_seconds: float
     rows: tuple[ShapeRow, ...]
     notes: tuple[str, ...] = ()
+    under: tuple[str, ...] = ()
     given_key: str = ""
 
     @property

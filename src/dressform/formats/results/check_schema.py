@@ -33,6 +33,22 @@ def key_of(garment: str, method: str) -> str:
     return f"{garment} {method}"
 
 
+class StoredAtBase(Record, frozen=True):
+    """Cloth that lies in the body before anything moves; after a repair, at the repaired base.
+
+    Attributes:
+        skin_cm2: Skin in front of the cloth, cm².
+        inside_percent: Share of the cloth's area inside the body, tucked rims left out.
+        tucked_cm2: Cloth inside the body within 15 mm of an open edge, cm²: a tucked rim, which is excused.
+        tucked_at: Regions of the body at which rims are tucked in, the largest first.
+    """
+
+    skin_cm2: NonNegative
+    inside_percent: Percent
+    tucked_cm2: NonNegative
+    tucked_at: tuple[str, ...]
+
+
 class StoredShowThrough(Record, frozen=True):
     """Skin that comes out of the cloth, and cloth inside the body.
 
@@ -150,6 +166,7 @@ class StoredBroken(Record, frozen=True):
         seam_opening_mm: Widest gap between vertices that coincide at the base, mm.
         hard_bend_mm: Largest departure of a hard part from its best rigid motion and scale, mm.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
+        pierced_cm2: Cloth of garments worn under this one that lies outside it, cm²; at the base it counts too.
     """
 
     folded_faces: Count
@@ -157,6 +174,7 @@ class StoredBroken(Record, frozen=True):
     seam_opening_mm: NonNegative
     hard_bend_mm: NonNegative
     layer_swaps: Count
+    pierced_cm2: NonNegative
     cut_cm2: NonNegative = 0.0
     cut_depth_mm: NonNegative = 0.0
 
@@ -291,7 +309,9 @@ class StoredGarment(Record, frozen=True):
         vertices: Vertices after welding.
         triangles: Triangles.
         parts: Names of the garment's parts.
+        worn_over: Names of the garments worn under it, where an outfit was checked.
         severity: The worst severity over all shapes.
+        at_base: Cloth that lies in the body before anything moves.
         worst_shape: Label of the worst shape.
         setup_ms: Finding the feet, making the lift and baking the morphs, ms.
         prepare_ms: What the check prepares once for all shapes, ms.
@@ -312,7 +332,9 @@ class StoredGarment(Record, frozen=True):
     vertices: Count
     triangles: Count
     parts: tuple[str, ...]
+    worn_over: tuple[str, ...]
     severity: Severity
+    at_base: StoredAtBase
     worst_shape: str
     setup_ms: NonNegative
     prepare_ms: NonNegative

@@ -160,7 +160,8 @@ def _gallery(
     fields: Mapping[bytes, ShapeFields],
 ) -> _Gallery:
     """The garment from all sides, on its worst shape, and a close-up of every cluster."""
-    images, keys, close = dict(base_views(body, fit, look)), {}, {}
+    at_base = fields[weights_key(shape_at_base(body.range).weights)]
+    images, keys, close = dict(base_views(body, fit, look, at_base)), {}, {}
     at_worst = fields[weights_key(worst.faults.weights)]
     images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, _ringed(worst, causes))
     for one in causes:

@@ -16,9 +16,18 @@ from dressform.fit.fit import Fit
 from dressform.mesh.rays import first_hit
 from dressform.mesh.tree import Tree
 from dressform.report.pictures.camera import Camera, framed_alike
-from dressform.report.pictures.faults import VIEWS, Appearance, Lit, gravest_fault, light, look_at, place_rings
+from dressform.report.pictures.faults import (
+    VIEWS,
+    Appearance,
+    Lit,
+    gravest_fault,
+    light,
+    look_at,
+    place_rings,
+    skin_colours,
+)
 from dressform.report.pictures.picture import ringed
-from dressform.report.pictures.raster import CLOTH, SKIN, Drawable, Image, draw
+from dressform.report.pictures.raster import CLOTH, Drawable, Image, draw
 
 VIEW_WIDTH = 400
 VIEW_ASPECTS = (0.62, 1.0)
@@ -63,10 +72,10 @@ def plain_look(fit: Fit) -> Appearance:
     return Appearance(np.tile(CLOTH, (count, 1)), np.zeros(count))
 
 
-def base_views(body: Body, fit: Fit, look: Appearance) -> dict[str, Image]:
-    """Body and garment at the base, from the front, the side and the back, at one scale."""
+def base_views(body: Body, fit: Fit, look: Appearance, fields: ShapeFields) -> dict[str, Image]:
+    """Body and garment at the base, from the front, the side and the back, at one scale; skin in front is coloured."""
     meshes = [
-        Drawable(body.vertices, body.faces, SKIN),
+        Drawable(body.vertices, body.faces, skin_colours(fields)),
         Drawable(fit.base, fit.garment.faces, look.colours, look.gloss),
     ]
     size = view_size(fit)

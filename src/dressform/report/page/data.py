@@ -13,6 +13,7 @@ import numpy as np
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import SAME_WEIGHT
+from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.words import FAULT_WORDS, reading_of
@@ -36,6 +37,7 @@ from dressform.report.page.charts import fault_values
 from dressform.report.page.clusters import cluster_id, page_actions, page_clusters, to_cluster
 from dressform.report.page.layers import page_layers
 from dressform.report.pictures.faults import gravest_fault
+from dressform.report.tables.at_base import base_sentences
 from dressform.report.tables.check import shape_words, short
 from dressform.units import number, numbers
 
@@ -213,6 +215,8 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
         return f"clean at {looked}"
     worst = garment.worst_first()[0]
     fault = gravest_fault(worst.faults)
+    if FAULT_OF[fault].is_constant:
+        return base_sentences(worst.faults)[0]
     value, unit = fault_values(worst.faults)[fault], reading_of(fault, 0.0)[1]
     count = sum(row.faults.severity == garment.severity for row in rows)
     words = shape_words(worst, morphs)
@@ -284,7 +288,7 @@ def _garment(one: GarmentReport, scene: PageScene, shapes: Sequence[PageShape]) 
         ease=one.ease,
         colours=beside.colours,
         worn=beside.worn,
-        notes=one.notes,
+        notes=(*(base_sentences(one.rows[0].faults) if one.rows else ()), *one.notes),
         variant_of=beside.variant_of,
         variant=beside.variant,
         revision=beside.revision,

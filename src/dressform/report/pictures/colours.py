@@ -2,7 +2,8 @@
 
 Along a straight line equal steps of value are equal steps of perceived colour. Lightness runs with the value, and
 hue only between blue and orange, which people with any of the common colour deficiencies tell apart: cloth goes
-from pale to deep blue, skin that shows from pale to orange, and a clearance change from blue over pale to orange.
+from pale to deep blue, skin that shows from pale to orange, skin in front at
+the base from pale to dark brown, and a clearance change from blue over pale to orange.
 """
 
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from dressform.errors import ArgumentError
 # Lightness, green-red and blue-yellow of the stops; all of every line lies inside sRGB (a test checks it).
 CLOTH_STOPS = ((0.94, 0.0, 0.015), (0.42, 0.01, -0.20))
 SKIN_STOPS = ((0.88, 0.01, 0.02), (0.62, 0.14, 0.12))
+FRONT_STOPS = ((0.88, 0.01, 0.02), (0.40, 0.09, 0.075))
 CHANGE_STOPS = ((0.48, -0.01, -0.17), (0.94, 0.0, 0.01), (0.58, 0.12, 0.115))
 
 _TO_CONE = np.array(

@@ -11,13 +11,14 @@ from dressform.body.body import Body
 from dressform.faults.fault import DIVERGING, FaultLayer
 from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.graded.in_front import IN_FRONT
 from dressform.faults.registry import FAULT_OF, FAULTS, cloth_layer, is_on_body
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
 from dressform.faults.words import FAULT_WORDS, place_amount
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_normals
 from dressform.report.pictures.camera import Camera, close_up, framed_alike
-from dressform.report.pictures.colours import CHANGE_STOPS, CLOTH_STOPS, SKIN_STOPS, Scale
+from dressform.report.pictures.colours import CHANGE_STOPS, CLOTH_STOPS, FRONT_STOPS, SKIN_STOPS, Scale
 from dressform.report.pictures.picture import below, beside, legend, lettered, ringed
 from dressform.report.pictures.raster import SKIN, Drawable, Image, draw
 from dressform.report.tables.check import where
@@ -31,8 +32,8 @@ SEEN_OVER_SKIN = 0.002  # how far the skin is drawn back, beyond the greatest de
 
 
 DRAWN_OVER = " (drawn over it)"  # of cloth that is under the skin
-EXPOSED_SCALE = Scale(0.0, PERCENT, SKIN_STOPS)
-EXPOSED_WORDS = EXPOSED.words
+SKIN_SCALES = {IN_FRONT.key: Scale(0.0, PERCENT, FRONT_STOPS), EXPOSED.key: Scale(0.0, PERCENT, SKIN_STOPS)}
+"""How the skin is coloured by each fault that lies on it, by the name of the fault and of its layer."""
 
 
 @dataclass(frozen=True)
@@ -66,12 +67,13 @@ def worn_picture(body: Body, fit: Fit, look: Appearance, weights: Weights, view:
     return draw([Drawable(body.at(weights), body.faces, SKIN), cloth], view, size)
 
 
-def base_picture(body: Body, fit: Fit, look: Appearance) -> Image:
-    """Body and garment at the base from the front, the side and the back."""
+def base_picture(body: Body, fit: Fit, look: Appearance, fields: ShapeFields) -> Image:
+    """Body and garment at the base from the front, the side and the back; skin in front is coloured."""
     cloth = Drawable(fit.base, fit.garment.faces, look.colours, look.gloss)
-    meshes = [Drawable(body.vertices, body.faces, SKIN), cloth]
+    meshes = [Drawable(body.vertices, body.faces, skin_colours(fields)), cloth]
     cameras = framed_alike(np.concatenate([body.vertices, fit.base]), VIEWS, aspect=PANEL[0] / PANEL[1])
     row = beside([draw(meshes, camera, PANEL) for camera in cameras])
+    row = below([row, *skin_legends(fields, width=row.shape[1])])
     return lettered(row, f"{fit.garment.name} on {body.name}, base body")
 
 
@@ -89,9 +91,7 @@ def worst_picture(body: Body, fit: Fit, title: str, faults: ShapeFaults, fields:
         camera = look_at(places[0], body, fit, fields)
         panels.append(draw(lit.meshes, camera, PANEL, ground_shadow=False))
     row = beside(panels)
-    legends = [legend(lit.scale, lit.words, lit.unit, width=row.shape[1])]
-    if skin_share(fields).any():
-        legends.append(legend(EXPOSED_SCALE, EXPOSED_WORDS, "%", width=row.shape[1]))
+    legends = [legend(lit.scale, lit.words, lit.unit, width=row.shape[1]), *skin_legends(fields, width=row.shape[1])]
     return lettered(below([row, *legends]), title, _captions(places))
 
 
@@ -112,9 +112,9 @@ def light(
     show that fault.
     """
     if is_on_body(fault) and look is not None:
-        skin = Drawable(fields.body, body.faces, _skin_colours(fields))
+        skin = Drawable(fields.body, body.faces, skin_colours(fields))
         cloth = Drawable(fields.cloth, fit.garment.faces, look.colours, look.gloss)
-        return Lit([skin, cloth], EXPOSED_SCALE, EXPOSED_WORDS, "%")
+        return Lit([skin, cloth], SKIN_SCALES[fault], FAULT_WORDS[fault], "%")
     shown = cloth_layer(fault)
     values = shown.factor * fields.layers[shown.name]
     scale = scale or _scale(values, shown, shown.factor * abs(worst) if shown is FAULT_OF[fault].layer else 0.0)
@@ -123,8 +123,9 @@ def light(
 
 
 def gravest_fault(faults: ShapeFaults) -> str:
-    """The fault of the worst severity; of several the first of `FAULTS`."""
-    return max(FAULTS, key=lambda fault: SEVERITIES.index(faults.severities.get(fault, SEVERITIES[0])))
+    """The fault of the worst severity; of several the first of `FAULTS`; where nothing is wrong, skin that shows."""
+    worst = max(FAULTS, key=lambda fault: SEVERITIES.index(faults.severities.get(fault, SEVERITIES[0])))
+    return EXPOSED.key if faults.severities.get(worst, SEVERITIES[0]) == SEVERITIES[0] else worst
 
 
 def _scale(values: Float[np.ndarray, " G"], shown: FaultLayer, worst: float) -> Scale:
@@ -141,20 +142,27 @@ def _meshes(
         back = float(fields.layers[shown.name].max()) + SEEN_OVER_SKIN
         vertices = vertices - back * fields.hidden[:, None] * vertex_normals(vertices, body.faces)
     return [
-        Drawable(vertices, body.faces, _skin_colours(fields)),
+        Drawable(vertices, body.faces, skin_colours(fields)),
         Drawable(fields.cloth, fit.garment.faces, cloth_colours),
     ]
 
 
-def _skin_colours(fields: ShapeFields) -> Float[np.ndarray, "B 3"]:
-    """Colours of the skin, highlighted where it shows."""
-    share = skin_share(fields)
-    return np.where(share[:, None] > 0, EXPOSED_SCALE.colours(share * PERCENT), np.array(SKIN))
+def skin_colours(fields: ShapeFields) -> Float[np.ndarray, "B 3"]:
+    """Colours of the skin, highlighted where it is in front at the base and where it shows, (B, 3)."""
+    colours = np.tile(np.array(SKIN), (len(fields.body), 1))
+    for fault, scale in SKIN_SCALES.items():
+        share = fields.layers[fault]
+        colours = np.where(share[:, None] > 0, scale.colours(share * PERCENT), colours)
+    return colours
 
 
-def skin_share(fields: ShapeFields) -> Float[np.ndarray, " B"]:
-    """Share of the skin around each body vertex that shows, (B,)."""
-    return fields.layers[EXPOSED.key]
+def skin_legends(*fields: ShapeFields, width: int) -> list[Image]:
+    """What the colours of the skin mean, as far as any of the shapes has them."""
+    return [
+        legend(scale, FAULT_WORDS[fault], "%", width=width)
+        for fault, scale in SKIN_SCALES.items()
+        if any(one.layers[fault].any() for one in fields)
+    ]
 
 
 def _ringed_places(places: Sequence[Place]) -> list[Place]:

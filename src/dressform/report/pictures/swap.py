@@ -12,7 +12,7 @@ from dressform.faults.results import Place, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.report.pictures.camera import Camera
 from dressform.report.pictures.edge_lines import with_edges
-from dressform.report.pictures.faults import EXPOSED_SCALE, EXPOSED_WORDS, Appearance, light, look_at, skin_share
+from dressform.report.pictures.faults import SKIN_SCALES, Appearance, light, look_at, skin_legends
 from dressform.report.pictures.picture import below, beside, legend, lettered
 from dressform.report.pictures.raster import Drawable, Image, draw
 
@@ -61,11 +61,9 @@ def swap_picture(
     first = light(before.body, before.fit, before.fields, fault, look=before.look)
     second = light(after.body, after.fit, after.fields, fault, look=after.look, scale=first.scale)
     row = beside([_panel(one.meshes, camera, side.words) for one, side in ((first, before), (second, after))])
-    legends = []
-    if first.scale is not EXPOSED_SCALE:
-        legends.append(legend(first.scale, first.words, first.unit, width=row.shape[1]))
-    if skin_share(before.fields).any() or skin_share(after.fields).any():
-        legends.append(legend(EXPOSED_SCALE, EXPOSED_WORDS, "%", width=row.shape[1]))
+    legends = skin_legends(before.fields, after.fields, width=row.shape[1])
+    if first.scale not in SKIN_SCALES.values():
+        legends = [legend(first.scale, first.words, first.unit, width=row.shape[1]), *legends]
     return lettered(below([row, *legends]), title, lines)
 
 

@@ -5,8 +5,10 @@ from rich.console import Console
 from dressform.faults.results import SEVERITIES
 from dressform.formats.results.check_report import CheckReport, GarmentReport
 from dressform.report.tables.actions import actions_table, uncaused_table
+from dressform.report.tables.at_base import base_sentences
 from dressform.report.tables.check import overall_sentences, places_table, shapes_table, summary_table, worst_places
 from dressform.report.tables.clusters import clusters_table, shared_table
+from dressform.report.tables.worn_together import outfit_lines
 from dressform.units import counted
 
 
@@ -21,6 +23,11 @@ def print_summary(report: CheckReport, console: Console) -> None:
         if notes:
             console.print(f"note: {name}: {' '.join(notes)}")
     console.print()
+    told = [(one.name, line) for one in _named_once(report) for line in base_sentences(one.rows[0].faults)]
+    for name, line in told:
+        console.print(f"{name}: {line}")
+    if told:
+        console.print()
     console.print(summary_table(report, width=console.width))
 
 
@@ -31,6 +38,12 @@ def print_report(report: CheckReport, console: Console) -> None:
     places are left to the other outputs.
     """
     print_summary(report, console)
+    between = outfit_lines(report)
+    if between:
+        console.print()
+        console.print("Worn together:")
+        for line in between:
+            console.print(line)
     compared = len({garment.method for garment in report.garments}) > 1
     morphs = tuple(report.body.intervals)
     for garment in report.worst_first():

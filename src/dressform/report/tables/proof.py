@@ -11,6 +11,8 @@ from dressform.report.tables.text import table_text
 from dressform.units import MM_PER_M, MS_PER_S, PERCENT
 
 PROOF_SCHEMA = "dressform-proof/1"
+ROUNDING = 1e-9
+"""Shares below this are none."""
 
 
 @dataclass(frozen=True, repr=False)
@@ -22,6 +24,7 @@ class Proof:
         body: Name of the base body.
         intervals: The range that was proven, lowest and highest weight by morph.
         certificate: The certificate.
+        tucked: Share of the cloth's area that is left out as part of a tucked rim, 0 to 1.
         seconds: Time it took.
     """
 
@@ -29,19 +32,37 @@ class Proof:
     body: str
     intervals: Mapping[str, tuple[float, float]]
     certificate: Certificate
+    tucked: float
     seconds: float
 
     @property
+    def left_out(self) -> float:
+        """Share of the cloth's area that is left out and not excused, 0 to 1."""
+        return max(self.certificate.excluded_area - self.tucked, 0.0)
+
+    @property
     def complete(self) -> bool:
-        """Whether every near pair is certified."""
-        return self.certificate.share == 1.0
+        """Whether every near pair is certified, and no cloth is left out but tucked rims."""
+        return self.certificate.share == 1.0 and self.left_out <= ROUNDING
 
     def __str__(self) -> str:
-        return table_text(proof_table(self))
+        return f"{proof_line(self)}\n{table_text(proof_table(self))}"
 
     def __repr__(self) -> str:
-        share = self.certificate.share * PERCENT
-        return f"<Proof of {self.garment!r} on {self.body!r}: {share:.3f} % of {len(self.certificate.pairs)} pairs>"
+        return f"<Proof of {self.garment!r} on {self.body!r}: {proof_line(self)}>"
+
+
+def proof_line(report: Proof) -> str:
+    """The verdict in one line: `PROVEN` or `NOT PROVEN`, and what is missing."""
+    proof = report.certificate
+    if proof.excluded.all():
+        return "NOT PROVEN: all of the cloth lies in or on the body at the base, so there is nothing to prove"
+    rims = f", {report.tucked * PERCENT:.2g} % of it tucked rims" if report.tucked > ROUNDING else ""
+    left_out = f"{proof.excluded_area * PERCENT:.2g} % left out{rims}"
+    if not report.complete:
+        return f"NOT PROVEN: {len(proof.open_pairs)} pairs open, {left_out}"
+    gap = f"at least {proof.margin * MM_PER_M:g} mm between cloth and body at every shape of the range"
+    return f"PROVEN: {gap}" + (f"; {left_out}" if proof.excluded.any() else "")
 
 
 def proof_data(report: Proof) -> dict[str, object]:
@@ -49,6 +70,7 @@ def proof_data(report: Proof) -> dict[str, object]:
     proof = report.certificate
     return {
         "schema": PROOF_SCHEMA,
+        "proven": report.complete,
         "garment": report.garment,
         "body": report.body,
         "range": {name: list(ends) for name, ends in report.intervals.items()},
@@ -60,6 +82,7 @@ def proof_data(report: Proof) -> dict[str, object]:
         "certified_share": proof.share,
         "certified_area_share": proof.certified_area,
         "excluded_area_share": proof.excluded_area,
+        "tucked_area_share": report.tucked,
         "open_pairs": proof.open_pairs.tolist(),
         "seconds": report.seconds,
     }
@@ -78,7 +101,7 @@ def proof_table(report: Proof) -> Table:
     table.add_column("figure", justify="right")
     left_over = len(proof.open_pairs)
     for what, figure in (
-        ("gap proven between cloth and body, at least", f"{proof.margin * MM_PER_M:g} mm"),
+        ("gap asked for between cloth and body", f"{proof.margin * MM_PER_M:g} mm"),
         ("demanded on top, for rounding in files and engines", f"{proof.slack * MM_PER_M:.4f} mm"),
         ("pairs of triangles that can come near", f"{len(proof.pairs)}"),
         ("of these certified", f"{proof.share * PERCENT:.3f} %"),
@@ -86,6 +109,7 @@ def proof_table(report: Proof) -> Table:
         ("not certified: checked only", f"{left_over}"),
         ("cloth area certified", f"{proof.certified_area * PERCENT:.2f} %"),
         ("cloth area left out, since it touches the body at the base", f"{proof.excluded_area * PERCENT:.2f} %"),
+        ("of that in tucked rims, which are excused", f"{report.tucked * PERCENT:.2f} %"),
     ):
         table.add_row(what, figure)
     return table
@@ -94,13 +118,14 @@ def proof_table(report: Proof) -> Table:
 def proofs_table(reports: Sequence[Proof]) -> Table:
     """One line per garment: what is proven over the whole range."""
     table = Table(title="Proven never to touch the body, over the whole range", title_justify="left", box=None)
-    for heading in ("garment", "body", "near pairs", "certified, %", "cloth area left out, %", "ms"):
-        table.add_column(heading, justify="left" if heading in {"garment", "body"} else "right")
+    for heading in ("garment", "body", "verdict", "near pairs", "certified, %", "cloth area left out, %", "ms"):
+        table.add_column(heading, justify="left" if heading in {"garment", "body", "verdict"} else "right")
     for one in reports:
         proof = one.certificate
         table.add_row(
             one.garment,
             one.body,
+            "PROVEN" if one.complete else "NOT PROVEN",
             str(len(proof.pairs)),
             f"{proof.share * PERCENT:.3f}",
             f"{proof.excluded_area * PERCENT:.2f}",

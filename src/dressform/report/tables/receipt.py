@@ -46,8 +46,11 @@ class Receipt:
 
 
 def figures(faults: Sequence[ShapeFaults]) -> dict[str, float]:
-    """The worst of each visible fault over the shapes; for pucker the mean of its 95th percentile."""
+    """What is wrong at the base, then the worst of each visible fault over the shapes; for pucker the mean of p95."""
     return {
+        "in_front_cm2": faults[0].at_base.skin_area * CM2_PER_M2,
+        "in_body_percent": faults[0].at_base.inside_share * PERCENT,
+        "tucked_cm2": faults[0].at_base.tucked_area * CM2_PER_M2,
         "exposed_cm2": max(one.show_through.exposed_area for one in faults) * CM2_PER_M2,
         "depth_max_mm": max(one.show_through.depth_max for one in faults) * MM_PER_M,
         "pucker_p95": sum(one.pucker.p95 if one.pucker.is_told else 0.0 for one in faults) / len(faults),
@@ -71,6 +74,8 @@ def receipt_table(receipt: Receipt) -> Table:
     vertices = len(receipt.repaired.fit.base)
     added = 0 if refined is None else vertices - refined.split.rows.shape[1]
     for words, key, factor, pattern in (
+        ("skin in front at the base, cm²", "in_front_cm2", 1.0, ".1f"),
+        ("cloth in the body at the base, %", "in_body_percent", 1.0, ".1f"),
         ("skin shows, worst shape, cm²", "exposed_cm2", 1.0, ".1f"),
         ("cloth deep in the body, worst shape, mm", "depth_max_mm", 1.0, ".1f"),
         ("pucker p95, mean, ‱", "pucker_p95", 1e4, ".1f"),
@@ -81,6 +86,9 @@ def receipt_table(receipt: Receipt) -> Table:
     ):
         table.add_row(words, f"{before[key] * factor:{pattern}}", f"{after[key] * factor:{pattern}}")
     table.add_row("vertices", str(vertices - added), str(vertices))
+    out = receipt.repaired.brought_out
+    moved = "left as it was" if out is None else f"{out.largest_move * MM_PER_M:.1f}"
+    table.add_row("brought out of the skin at the base, at most, mm", "", moved)
     table.add_row("largest move, mm", "", f"{receipt.repaired.cost.largest_move * MM_PER_M:.1f}")
     table.add_row("near pairs certified, %", "", f"{receipt.proof.certificate.share * PERCENT:.3f}")
     return table
@@ -109,6 +117,15 @@ def receipt_json(receipt: Receipt) -> str:
             {"part": one.name, "form_before_mm": one.form_before * MM_PER_M, "form_after_mm": one.form_after * MM_PER_M}
             for one in repaired.whole.parts
         ]
+    out = repaired.brought_out
+    if out is not None:
+        changes["bring_out"] = {
+            "rounds": out.rounds,
+            "largest_move_mm": out.largest_move * MM_PER_M,
+            "rms_move_mm": out.rms_move * MM_PER_M,
+            "triangles_in_skin_before": out.wrong_before,
+            "triangles_left": [int(face) for face in out.left],
+        }
     if clearance is not None:
         changes["clearance"] = {
             "rounds": clearance.rounds,
