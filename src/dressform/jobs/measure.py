@@ -14,7 +14,7 @@ from dressform.body.range import WeightsByName
 from dressform.body.tape_fit import TapeFit, fit_tape
 from dressform.errors import ArgumentError
 from dressform.jobs.arguments import refuse_other
-from dressform.jobs.progress import Progress, stage
+from dressform.jobs.progress import Progress, Step, stage
 from dressform.report.tables.measures import measures_table, tape_table
 from dressform.report.tables.text import printed_text
 from dressform.units import CM_PER_M
@@ -90,6 +90,13 @@ def measure(
     measurer = measurer or Measurer(body)
     if find is None:
         return MeasureResult(body, measurer.measure(vector))
-    targets = {name: value / CM_PER_M for name, value in find.items()}
-    found = fit_tape(measurer, targets, progress=stage(progress, "looking for the shape"))
+    found = find_shape(body, find, measurer=measurer, progress=stage(progress, "looking for the shape"))
     return MeasureResult(body, measurer.measure(found.weights), found)
+
+
+def find_shape(
+    body: Body, cm: Mapping[str, float | int], *, measurer: Measurer | None = None, progress: Step | None = None
+) -> TapeFit:
+    """The reachable shape nearest to what a tape should read, cm by name. See `measure`."""
+    targets = {name: value / CM_PER_M for name, value in cm.items()}
+    return fit_tape(measurer or Measurer(body), targets, progress=progress)

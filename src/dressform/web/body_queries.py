@@ -2,8 +2,8 @@
 
 from dressform.body.measure import MEASURE_NAMES
 from dressform.body.shapes import label_of
-from dressform.body.tape_fit import fit_tape
-from dressform.units import MM_PER_M
+from dressform.jobs.measure import find_shape, measure
+from dressform.units import CM_PER_M, MM_PER_M
 from dressform.web.answers import MeasureRow, MeasuresAnswer, PoseAnswer, TapeAnswer, TapeRow, answer_pack
 from dressform.web.requests import (
     MeasuresRequest,
@@ -22,7 +22,8 @@ MM_DECIMALS = 2
 def answer_measures(session: Session, request: MeasuresRequest) -> bytes:
     """Every tape measure of a shape."""
     base = session.base(request.base)
-    taken = base.measurer.measure(checked_weights(request.weights, base.body.range))
+    weights = checked_weights(request.weights, base.body.range)
+    taken = measure(base.body, weights, measurer=base.measurer).measures
     rows = tuple(
         MeasureRow(
             name=row.name,
@@ -41,8 +42,8 @@ def answer_tape(session: Session, request: TapeRequest, job: BackgroundJob) -> b
     base = session.base(request.base)
     for name in request.targets:
         checked_name("measure", name, MEASURE_NAMES)
-    targets = {name: value / MM_PER_M for name, value in request.targets.items()}
-    found = fit_tape(base.measurer, targets, progress=job.steps("Looking for the shape"))
+    targets = {name: value * CM_PER_M / MM_PER_M for name, value in request.targets.items()}
+    found = find_shape(base.body, targets, measurer=base.measurer, progress=job.steps("Looking for the shape"))
     rows = tuple(
         TapeRow(
             name=row.name,

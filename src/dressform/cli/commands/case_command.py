@@ -115,6 +115,8 @@ def case_save(
         case = save_case(made, output, named, note=note, fault=fault, repaired=repaired)
     console = out()
     print_notes(console, shape, asked.garment)
+    for outside in shape.range.outside(shape.weights(named)):
+        console.print(f"note: {outside}")
     console.print(f"{case.garment.source.name} on {case.body.name} at {case.shape.label}: {case.severity}")
     if case.place is not None:
         console.print(place_words(case.place))

@@ -18,13 +18,14 @@ from dressform.formats.frames.units import (
     FRONTS,
     STANDARD_FRONT,
     STANDARD_UP,
-    UNIT_WORDS,
     UNITS,
     UPS,
     AxisOptions,
     Frame,
+    ask_words,
     frame_notes,
     frame_words,
+    unclear_words,
 )
 from dressform.mesh.tree import Tree
 
@@ -108,7 +109,8 @@ def garment_frame(path: object, stored: FileMesh, *, told: AxisOptions) -> Frame
         size = float(np.ptp(stored.vertices[np.unique(stored.faces)], axis=0).max(initial=0.0))
         if not GARMENT_ALONE[0] <= size * stated.metres_per_unit <= GARMENT_ALONE[1]:
             fitting = [name for name, unit in UNITS.items() if GARMENT_ALONE[0] <= size * unit <= GARMENT_ALONE[1]]
-            raise UnitsError.of(path, "size", _unclear(size, fitting, stated), _ask(fitting))
+            problem = unclear_words("garment", "long", size, fitting, stated.metres_per_unit)
+            raise UnitsError.of(path, "size", problem, ask_words(fitting))
     return replace(stated, notes=frame_notes("The file says" if told == AxisOptions() else "As told:", stated))
 
 
@@ -192,16 +194,3 @@ def _nowhere(path: Path, stated: Frame, body: Body, placements: Placements) -> F
     )
     advice = "Move it onto the body, or say both --garment-units and --garment-up, which are then taken at their word"
     return FileError.of(path, "place", problem, advice)
-
-
-def _unclear(size: float, fitting: list[str], stated: Frame) -> str:
-    measured = f"the garment is {size:.3g} units long"
-    if not fitting:
-        return f"{measured}: no garment in metres, centimetres, millimetres or inches"
-    could = " or ".join(f"{size * UNITS[name]:.3g} m if in {UNIT_WORDS[name]}" for name in fitting)
-    return f"{measured}, {size * stated.metres_per_unit:.3g} m as the file stands; it could be {could}"
-
-
-def _ask(fitting: list[str]) -> str:
-    names = " or ".join(f"--units {name}" for name in fitting or UNITS)
-    return f"Say which with {names}"

@@ -11,13 +11,14 @@ from dressform.formats.frames.standing import STOCKY, Stand, find_stands
 from dressform.formats.frames.units import (
     STANDARD_FRONT,
     STANDARD_UP,
-    UNIT_WORDS,
     UNITS,
     UPS,
     AxisOptions,
     Frame,
+    ask_words,
     axis_words,
     frame_notes,
+    unclear_words,
 )
 
 PLAUSIBLE_STATURE = (0.5, 2.6)
@@ -96,22 +97,10 @@ def _unit(path: object, extents: Float[np.ndarray, "3"], is_person: bool, stated
     by_range = [[name for name, size in UNITS.items() if _within(height * size, bounds)] for bounds in ranges]
     fitting = next((names for names in by_range if names), [])
     if len(fitting) != 1:
-        raise UnitsError.of(path, "size", _unclear(height, fitting, stated), _ask(fitting))
+        problem = unclear_words("body", "tall", height, fitting, stated)
+        raise UnitsError.of(path, "size", problem, ask_words(fitting))
     return UNITS[fitting[0]]
 
 
 def _within(length: float, bounds: tuple[float, float]) -> bool:
     return bounds[0] <= length <= bounds[1]
-
-
-def _unclear(height: float, fitting: list[str], stated: float) -> str:
-    measured = f"the body is {height:.3g} units tall"
-    if not fitting:
-        return f"{measured}: no body in metres, centimetres, millimetres or inches"
-    could = " or ".join(f"{height * UNITS[name]:.3g} m if in {UNIT_WORDS[name]}" for name in fitting)
-    return f"{measured}, {height * stated:.3g} m as the file stands; it could be {could}"
-
-
-def _ask(fitting: list[str]) -> str:
-    names = " or ".join(f"--units {name}" for name in fitting or UNITS)
-    return f"Say which with {names}"

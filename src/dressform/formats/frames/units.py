@@ -4,6 +4,7 @@ A frame is how a file's coordinates become that: the length of its unit, the axi
 front points to once +Y is up. `beside.py` finds the frame of a garment, `standing.py` tells how a body stands.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -156,3 +157,17 @@ def unit_words(size: float) -> str:
 def axis_words(axis: str) -> str:
     """`-z` as −Z, `z` as +Z."""
     return f"−{axis[1:].upper()}" if axis.startswith("-") else f"+{axis.upper()}"
+
+
+def unclear_words(what: str, extent: str, size: float, fitting: Sequence[str], stated: float) -> str:
+    """How large something is whose unit is not clear, and what it may be: `the body is 180 units tall, …`."""
+    measured = f"the {what} is {size:.3g} units {extent}"
+    if not fitting:
+        return f"{measured}: no {what} in metres, centimetres, millimetres or inches"
+    could = " or ".join(f"{size * UNITS[name]:.3g} m if in {UNIT_WORDS[name]}" for name in fitting)
+    return f"{measured}, {size * stated:.3g} m as the file stands; it could be {could}"
+
+
+def ask_words(fitting: Sequence[str]) -> str:
+    """The options with which the user may tell the unit."""
+    return f"Say which with {' or '.join(f'--units {name}' for name in fitting or UNITS)}"
