@@ -5,7 +5,7 @@
 """
 
 import numpy as np
-from jaxtyping import Bool, Float, Int
+from jaxtyping import Float, Int
 
 Points = Float[np.ndarray, "V 3"]
 BodyPoints = Float[np.ndarray, "B 3"]
@@ -15,6 +15,5 @@ Faces = Int[np.ndarray, "F 3"]
 Weights = Float[np.ndarray, " K"]
 BodyDeltas = Float[np.ndarray, "K B 3"]
 ClothDeltas = Float[np.ndarray, "K G 3"]
-VertexMask = Bool[np.ndarray, " V"]
 VertexScalars = Float[np.ndarray, " V"]
 FaceScalars = Float[np.ndarray, " F"]

@@ -9,7 +9,6 @@ from dressform.mesh.topology import (
     audit,
     boundary_edges,
     components,
-    edge_faces,
     edges,
     face_components,
     weld,
@@ -46,14 +45,6 @@ def test_boundary_edges_run_with_their_triangle_and_close():
     assert np.array_equal(np.bincount(border[:, 0], minlength=21), np.bincount(border[:, 1], minlength=21))
     low = border[vertices[border[:, 0], 1] == 0]
     assert np.array_equal(low[:, 1], (low[:, 0] + 1) % 7)  # as the tube was made
-
-
-def test_edge_faces_name_the_two_triangles_at_each_edge():
-    _, faces = sheet(4)
-    pairs, both = edges(faces), edge_faces(faces)
-    for (a, b), (left, right) in zip(pairs, both):
-        holders = [f for f, face in enumerate(faces) if a in face and b in face]
-        assert holders == [f for f in (left, right) if f >= 0]
 
 
 def test_components_are_numbered_by_their_first_vertex_and_face():

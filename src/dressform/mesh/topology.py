@@ -29,16 +29,6 @@ def boundary_edges(faces: Faces) -> Int[np.ndarray, "E 2"]:
     return np.stack([sides.faces[rows, corners], sides.faces[rows, (corners + 1) % 3]], axis=1)
 
 
-def edge_faces(faces: Faces) -> Int[np.ndarray, "E 2"]:
-    """The two triangles at each of `edges(faces)`, (E, 2): -1 as second at a border, the first two where more meet."""
-    sides = Sides(faces, _count(faces))
-    order = np.argsort(sides.of_faces.ravel(), kind="stable")
-    starts = np.concatenate([[0], np.cumsum(sides.uses)[:-1]]).astype(np.int64)
-    first = order[starts] // 3
-    second = np.where(sides.uses > 1, order[np.minimum(starts + 1, len(order) - 1)] // 3, -1)
-    return np.stack([first, second], axis=1)
-
-
 def adjacency(faces: Faces, count: int) -> csr_array:
     """Symmetric matrix with a 1 where an edge joins two vertices, (V, V)."""
     pairs = Sides(faces, count).edges

@@ -22,7 +22,6 @@ from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.pictures import embed_pictures
 
 DRACO = "KHR_draco_mesh_compression"
-NO_NORMAL = (0.0, 0.0, 0.0)
 
 
 def save_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile, path: Path | str) -> tuple[str, ...]:

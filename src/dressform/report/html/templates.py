@@ -3,7 +3,6 @@
 import re
 from collections.abc import Mapping
 from functools import cache
-from typing import Protocol
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -17,18 +16,6 @@ UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufffe\uffff\ud800-
 """Control characters and halves of pairs, which no HTML may hold."""
 TURNING = re.compile("[\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 """Characters that turn the reading direction of what follows: a file's name must not reorder the page."""
-
-
-class MeasuredValue(Protocol):
-    """Anything with a value and a unit."""
-
-    @property
-    def value(self) -> float:
-        """How much."""
-
-    @property
-    def unit(self) -> str:
-        """Unit, or empty."""
 
 
 @cache
