@@ -10,6 +10,7 @@ cures is that of the seeded places. Rows go to the CSV file as they come.
 
 import argparse
 import csv
+import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -144,22 +145,37 @@ def clean(scene: Scene) -> Mapping[str, object]:
 
 
 def work(count: argparse.Namespace) -> Iterator[list[Mapping[str, object]]]:
-    """Cases in turn, so that a run that is cut short has some of each kind."""
+    """Cases of all kinds in turn, so that a run that is cut short has some of each."""
     worn = scenes()
     names = sorted(worn, key=lambda name: crc32(name.encode()))
-    for number in range(count.singles):
-        cause, name = CAUSES[number % len(CAUSES)], names[(number * 5) % len(names)]
-        case = found(worn, names, names.index(name), cause, number)
-        yield judged(case, "single") if case is not None else []
-    for number in range(count.pairs):
-        first, second = PAIRS[number % len(PAIRS)]
-        case = found(worn, names, number, first, 100 + number)
-        other = None if case is None else propose(case.clean, second, 200 + number)
-        pair = None if case is None or other is None else make_pair(case.clean, case, other, f"{case.name} + {second}")
-        yield judged(pair, "pair") if pair is not None else []
     every = [*drapes(), *worn.values()]
-    for scene in every[:: max(1, len(every) // max(count.clean, 1))][: count.clean]:
-        yield [clean(scene)]
+    kinds = (
+        (_single(worn, names, number) for number in range(count.singles)),
+        ([clean(scene)] for scene in every[:: max(1, len(every) // max(count.clean, 1))][: count.clean]),
+        (_pair(worn, names, number) for number in range(count.pairs)),
+    )
+    for turn in itertools.cycle((0, 0, 1, 0, 0, 2)):
+        rows = next(kinds[turn], None)
+        if rows is not None:
+            yield rows
+        elif turn == 0:
+            break
+    for kind in kinds[1:]:
+        yield from kind
+
+
+def _single(worn: Mapping[str, Scene], names: Sequence[str], number: int) -> list[Mapping[str, object]]:
+    start = names.index(names[(number * 5 + number // len(CAUSES)) % len(names)])
+    case = found(worn, names, start, CAUSES[number % len(CAUSES)], number)
+    return [] if case is None else judged(case, "single")
+
+
+def _pair(worn: Mapping[str, Scene], names: Sequence[str], number: int) -> list[Mapping[str, object]]:
+    first, second = PAIRS[number % len(PAIRS)]
+    case = found(worn, names, number, first, 100 + number)
+    other = None if case is None else propose(case.clean, second, 200 + number)
+    pair = None if case is None or other is None else make_pair(case.clean, case, other, f"{case.name} + {second}")
+    return [] if pair is None else judged(pair, "pair")
 
 
 def found(worn: Mapping[str, Scene], names: Sequence[str], start: int, cause: str, number: int) -> Case | None:

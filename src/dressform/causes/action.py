@@ -29,8 +29,9 @@ class Tried(Struct, frozen=True):
         by: Whose work it is: one of the owners of a cause.
         cured: Names of the places at which the fault is gone or down to a tenth.
         left: The worst of each fault at the action's places, before and after.
-        spoilt: Faults that became graver anywhere on the garment; empty where none did.
-        offered: Whether it is advised: it cures half of the places' weight or more, and makes nothing graver.
+        spoilt: Faults that became graver anywhere on the garment, if only a little; empty where none did.
+        offered: Whether it is advised: it cures half of the places' weight or more, and makes nothing graver,
+            but for what goes from clean to slight by a quarter of its value or less.
         share: How much of the fault goes away, the places weighted by how much is noticed of each, 0 to 1.
     """
 

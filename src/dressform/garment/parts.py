@@ -6,14 +6,15 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
+from scipy.spatial import ConvexHull, cKDTree
 
 from dressform.arrays import ClothPoints
 from dressform.garment.garment import Garment
 from dressform.mesh.topology import boundary_edges, components
 
 SEAM_REACH = 1e-5  # metres; vertices so near at the base are one point of the cloth
-HARD_EXTENT = 0.06  # metres; a closed piece that fits in a box of this diagonal is a button or a buckle
+HARD_EXTENT = 0.08  # metres; a closed piece that is no longer than this is a button, a buckle or a badge
+BOX = 1.8  # a box along the axes around a hard piece is at most so many times as long as it is, a little over √3
 HARD_SHARE = 0.05  # and holds at most this share of the garment's vertices
 
 
@@ -24,7 +25,8 @@ class Pieces:
     Attributes:
         of_vertices: Piece of each vertex, (G,), numbered by the lowest vertex.
         sizes: Vertices in each piece, (P,).
-        extents: Diagonal of each piece's box, (P,), metres.
+        extents: Length of each piece, (P,), metres: the longest side of the smallest box around it, turned with it. Of
+            a piece that is open, or too large to be hard, the diagonal of its box along the axes.
         closed: Whether a piece has triangles and no open edge, (P,).
         hard: Whether a piece is taken for a hard part, (P,).
     """
@@ -43,8 +45,9 @@ class Pieces:
 def find_pieces(garment: Garment, *, hard_extent: float = HARD_EXTENT, hard_share: float = HARD_SHARE) -> Pieces:
     """Connected pieces, and which of them are small, closed and therefore hard: buttons, buckles, toggles.
 
-    A piece is hard when it is closed, fits in a box with a diagonal of `hard_extent`, metres, and holds at most
-    `hard_share` of the vertices. The bounds are common practice, no source; a garment may mark its hard parts itself.
+    A piece is hard when it is closed, no longer than `hard_extent`, metres, and holds at most `hard_share` of the
+    vertices. Its length does not depend on how it is turned. The bounds are common practice, no source; a garment may
+    mark its hard parts itself.
     """
     labels = components(garment.faces, len(garment.vertices))
     count = int(labels.max(initial=-1)) + 1
@@ -56,8 +59,32 @@ def find_pieces(garment: Garment, *, hard_extent: float = HARD_EXTENT, hard_shar
     closed[labels[boundary_edges(garment.faces).ravel()]] = False
     sizes = np.bincount(labels, minlength=count)
     extents = np.linalg.norm(high - low, axis=1)
+    small = closed & (sizes <= hard_share * len(labels)) & (extents <= BOX * hard_extent)
+    for piece in np.flatnonzero(small):
+        extents[piece] = _length(garment.vertices[labels == piece])
     hard = closed & (extents <= hard_extent) & (sizes <= hard_share * len(labels))
     return Pieces(labels, sizes, extents, closed, hard)
+
+
+def _length(points: Float[np.ndarray, "N 3"]) -> float:
+    """Longest side of the box around a piece, turned with it, metres.
+
+    One axis of the box is the direction in which the piece is thinnest, by its principal axes; the other two are those
+    of the smallest rectangle around its outline across that. The two longer principal axes would not do: those of a
+    square point anywhere.
+    """
+    away = points - points.mean(axis=0)
+    axes = np.linalg.eigh(away.T @ away)[1]
+    flat = away @ axes[:, 1:]
+    if np.ptp(flat, axis=0).min() < SEAM_REACH:
+        return float(np.ptp(away @ axes, axis=0).max())
+    outline = flat[ConvexHull(flat).vertices]
+    sides = np.roll(outline, -1, axis=0) - outline
+    along = sides / np.linalg.norm(sides, axis=1, keepdims=True)
+    across = np.stack([-along[:, 1], along[:, 0]], axis=1)
+    spans = np.stack([np.ptp(outline @ along.T, axis=0), np.ptp(outline @ across.T, axis=0)])
+    rectangle = spans[:, np.argmin(spans.prod(axis=0))]
+    return float(max(rectangle.max(), np.ptp(away @ axes[:, 0])))
 
 
 def seam_pairs(vertices: ClothPoints, *, reach: float = SEAM_REACH) -> Int[np.ndarray, "N 2"]:

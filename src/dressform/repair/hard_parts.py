@@ -95,7 +95,7 @@ def keep_rigid(
             connected piece of one is stiff by itself.
         box: The range, by default the body's.
         detect: Whether small closed pieces are taken for hard, too.
-        hard_extent: Diagonal of the largest box that such a piece may fill, metres.
+        hard_extent: Length of the longest piece that is taken for hard, metres.
         seat_reach: Farther cloth is not what a part sits on, metres.
 
     Raises:

@@ -33,6 +33,8 @@ CURED = 0.1
 """A place is cured if no more than this share of its fault is left, or if what is left is clean."""
 GROWS = 1.1
 """A fault is graver where it is graded worse and has grown by more than this factor,"""
+GROWS_LITTLE = 1.25
+"""From clean to slight by less than this factor is a little graver: it is told, but the remedy is offered."""
 GROWS_FAULTY = 1.5
 """or by more than this one where it was faulty already."""
 MORE_INSIDE = 0.002
@@ -110,8 +112,16 @@ class Trials:
             cured=tuple(cured),
             left=_effects(worst),
             spoilt=_effects(spoilt),
-            offered=bool(share >= HELPS and cured and not spoilt),
+            offered=bool(share >= HELPS and cured and not self._harm(spoilt)),
             share=share,
+        )
+
+    def _harm(self, spoilt: Mapping[str, tuple[float, float]]) -> bool:
+        """Whether anything that became graver is more than a little graver."""
+        bands = self.group.worn.bands
+        return any(
+            is_now > GROWS_LITTLE * was or bands.grade(fault, is_now) not in SEVERITIES[:2]
+            for fault, (was, is_now) in spoilt.items()
         )
 
 

@@ -11,7 +11,8 @@ def effect_words(tried: Tried) -> str:
     """`skin shows 11.9 → 0 cm²; nothing gets graver`; what got graver where something did."""
     left = ", ".join(_pair(one) for one in tried.left) or "nothing measured"
     if tried.spoilt:
-        return f"{left}; but graver: {', '.join(_pair(one) for one in tried.spoilt)}"
+        how = "a little graver" if tried.offered else "but graver"
+        return f"{left}; {how}: {', '.join(_pair(one) for one in tried.spoilt)}"
     return f"{left}; nothing gets graver"
 
 

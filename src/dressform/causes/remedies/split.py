@@ -24,7 +24,7 @@ SHORTEST = 0.006
 """Nobody is asked for shorter edges than this, metres."""
 FLATTEST = 1.0
 """Skin that bends less than this is taken as bending so much, 1/m."""
-FINER = (1.0, 0.6)
+FINER = (1.0, 0.6, 0.35)
 """Shares of the longest edge that the bend allows which are tried, one after the other."""
 ROUNDS = 3
 
