@@ -43,7 +43,7 @@ def test_an_action_is_told_with_its_places_and_what_it_left() -> None:
 def test_where_nothing_helps_the_best_is_told_with_what_it_spoils() -> None:
     text = " ".join(printed(actions_table(garment_report(), [action("1", HARMS)], [], MORPHS)).split())
     assert "do: " not in text
-    assert "no remedy that was tried helps without harm; the best was: draw it in (skin shows 12 → 11 cm²" in text
+    assert "no remedy that was tried helps; the best was: draw it in (skin shows 12 → 11 cm²" in text
     assert "but graver: cloth deep in the body 0 → 9 mm)" in text
 
 

@@ -23,7 +23,7 @@ def unhelped_words(action: Action) -> str:
     if not action.tried:
         return "there is no remedy to try"
     best = action.tried[0]
-    return f"no remedy that was tried helps without harm; the best was: {best.words} ({effect_words(best)})"
+    return f"no remedy that was tried helps; the best was: {best.words} ({effect_words(best)})"
 
 
 def cured_words(action: Action, tried: Tried) -> str:
