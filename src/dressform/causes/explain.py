@@ -1,5 +1,6 @@
 """Explains every cluster of a check: swaps one ingredient at a time and measures the fault again."""
 
+import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from time import perf_counter
@@ -45,6 +46,7 @@ from dressform.causes.swaps import (
     too_tight,
 )
 from dressform.causes.trial import make_trial
+from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
@@ -67,7 +69,7 @@ MIN_SHARE = 1.0 / 3.0
 CLEAR = 0.5
 """A cause with at least this share on the worst shape is not looked for on others."""
 MAX_SHAPES = 3
-"""A cluster is explained on at most so many of its shapes."""
+"""A cluster that is moderate or grave is explained on at most so many of its shapes; a slight one on its worst."""
 MIN_ALONE = 0.1
 """A swap that takes away less than this share of the fault has no part in it."""
 
@@ -126,7 +128,8 @@ def explain_garment(worn: ExplainedGarment, rows: Sequence[SweepRow], *, key: st
     contexts: dict[bytes, ExplainedBody] = {}
 
     def patches(cluster: Cluster) -> Iterator[Patch]:
-        for weights, sighting in _different(cluster).items():
+        most = MAX_SHAPES if cluster.worst.place.severity in SEVERITIES[2:] else 1
+        for weights, sighting in itertools.islice(_different(cluster).items(), most):
             if weights not in contexts:
                 contexts[weights] = worn.context.narrowed(sighting.weights)
             seen = (sighting, *(one for one in cluster.sightings if one is not sighting))

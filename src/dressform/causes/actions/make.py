@@ -40,7 +40,7 @@ REMEDIES: Mapping[str, Remedies] = {
     METHOD: by_method,
 }
 """What is tried for each cause."""
-MAX_TRIED = 6
+MAX_TRIED = 5
 """Remedies are tried for so many actions of a garment, those of which a wearer sees most."""
 ENOUGH = 0.9
 """After a remedy that is advised and takes away this share of the fault, no other is tried."""
