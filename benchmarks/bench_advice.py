@@ -5,7 +5,7 @@ ponchos are draped around them. Faults are seeded as in seeded_faults.py. A seed
 true share, found by taking it out, is at least a half. Every action is followed by `make_actions`; the printed share of
 cures is that of the seeded places. Rows go to the CSV file as they come.
 
-    python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--seconds 200] [--report]
+    python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--first 0] [--seconds 200] [--report]
 """
 
 import argparse
@@ -150,7 +150,7 @@ def work(count: argparse.Namespace) -> Iterator[list[Mapping[str, object]]]:
     names = sorted(worn, key=lambda name: crc32(name.encode()))
     every = [*drapes(), *worn.values()]
     kinds = (
-        (_single(worn, names, number) for number in range(count.singles)),
+        (_single(worn, names, number) for number in range(count.first, count.first + count.singles)),
         ([clean(scene)] for scene in every[:: max(1, len(every) // max(count.clean, 1))][: count.clean]),
         (_pair(worn, names, number) for number in range(count.pairs)),
     )
@@ -228,14 +228,16 @@ def main() -> None:
     parser.add_argument("csv", type=Path)
     for name, number in (("singles", 18), ("pairs", 3), ("clean", 6)):
         parser.add_argument(f"--{name}", type=int, default=number)
+    parser.add_argument("--first", type=int, default=0, help="number of the first single; earlier rows are kept")
     parser.add_argument("--seconds", type=float, default=200.0)
     parser.add_argument("--report", action="store_true")
     asked = parser.parse_args()
     if not asked.report:
         start = perf_counter()
-        with asked.csv.open("w", newline="", encoding="utf-8") as stream:
+        with asked.csv.open("a" if asked.first else "w", newline="", encoding="utf-8") as stream:
             writer = csv.DictWriter(stream, FIELDS)
-            writer.writeheader()
+            if not stream.tell():
+                writer.writeheader()
             for rows in work(asked):
                 writer.writerows(rows)
                 stream.flush()
