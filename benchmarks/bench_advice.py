@@ -5,7 +5,9 @@ ponchos are draped around them. Faults are seeded as in seeded_faults.py. A seed
 true share, found by taking it out, is at least a half. Every action is followed by `make_actions`; the printed share of
 cures is that of the seeded places. Rows go to the CSV file as they come.
 
-    python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--first 0] [--seconds 200] [--report]
+    python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--seconds 200]
+    python benchmarks/bench_advice.py advice.csv --first 20 [...]     goes on from there
+    python benchmarks/bench_advice.py advice.csv --report             prints the tables only
 """
 
 import argparse
@@ -206,8 +208,8 @@ def report(rows: Sequence[Mapping[str, str]]) -> None:
         )
     offered = [row for row in seeded if int(row["offered"])]
     print(
-        f"\nAdvice offered at {len(offered)} of {len(seeded)} seeded places; it cures "
-        f"{sum(int(row['cured']) for row in offered)}; makes graver: {sum(int(row['graver']) for row in offered)}"
+        f"\nAdvice offered at {len(offered)} of {len(seeded)} seeded places; at "
+        f"{sum(int(row['cured']) for row in offered)}; of these a little graver elsewhere: {sum(int(row['graver']) for row in offered)}"
     )
     cleans = [row for row in rows if row["kind"] == "clean"]
     silent = [row for row in cleans if not row["told"] and SEVERITIES.index(row["truth"]) < 2]
