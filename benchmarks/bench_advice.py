@@ -207,10 +207,9 @@ def report(rows: Sequence[Mapping[str, str]]) -> None:
             f"| {_of(cured, len(right))} |"
         )
     offered = [row for row in seeded if int(row["offered"])]
-    print(
-        f"\nAdvice offered at {len(offered)} of {len(seeded)} seeded places; at "
-        f"{sum(int(row['cured']) for row in offered)}; of these a little graver elsewhere: {sum(int(row['graver']) for row in offered)}"
-    )
+    cured, little = (sum(int(row[name]) for row in offered) for name in ("cured", "graver"))
+    print(f"\nAdvice is offered at {len(offered)} of {len(seeded)} seeded places and cures {cured} of them;")
+    print(f"at {little} of them something else goes from clean to slight by a quarter or less")
     cleans = [row for row in rows if row["kind"] == "clean"]
     silent = [row for row in cleans if not row["told"] and SEVERITIES.index(row["truth"]) < 2]
     print(f"Clean garments without a cause and without a moderate fault: {len(silent)} of {len(cleans)}")
