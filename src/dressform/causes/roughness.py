@@ -16,7 +16,7 @@ PASSES = 3
 """Times that it is smoothed: each pass leaves about a quarter of white noise."""
 MIN_AREA = 1e-3
 """A vertex weighs at least this share of the mean."""
-MIN_NOISE = 1.5e-4
+MIN_NOISE = 3e-4
 """Skin whose vertices are shifted against their neighbours by less than this is even, metres."""
 
 

@@ -16,6 +16,7 @@ from dressform.causes.results import Cluster
 from dressform.faults.body_context import BodyContext
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.crossing import CROSSING
+from dressform.faults.graded.folded import FOLDED
 from dressform.faults.graded.inside import INSIDE
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES, ShapeFaults
@@ -35,6 +36,8 @@ GROWS = 1.1
 """A fault is graver where it is graded worse and has grown by more than this factor,"""
 GROWS_LITTLE = 1.25
 """From clean to slight by less than this factor is a little graver: it is told, but the remedy is offered."""
+LITTLE = {CROSSING.key: 2.0, FOLDED.key: 2.0}
+"""or by so many pairs or triangles, which nobody sees."""
 GROWS_FAULTY = 1.5
 """or by more than this one where it was faulty already."""
 MORE_INSIDE = 0.002
@@ -119,10 +122,11 @@ class Trials:
     def _harm(self, spoilt: Mapping[str, tuple[float, float]]) -> bool:
         """Whether anything that became graver is more than a little graver."""
         bands = self.group.worn.bands
-        return any(
-            is_now > GROWS_LITTLE * was or bands.grade(fault, is_now) not in SEVERITIES[:2]
-            for fault, (was, is_now) in spoilt.items()
-        )
+        for fault, (was, is_now) in spoilt.items():
+            allowed = max(GROWS_LITTLE * was, was + LITTLE.get(fault, 0.0))
+            if is_now > allowed or bands.grade(fault, is_now) not in SEVERITIES[:2]:
+                return True
+        return False
 
 
 def best_first(tried: Iterable[Tried]) -> tuple[Tried, ...]:

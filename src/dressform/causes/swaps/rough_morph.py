@@ -11,8 +11,13 @@ REACH = 0.05
 
 
 def matters(patch: Patch) -> bool:
-    """Whether most of the skin that moves under the cluster is shifted unevenly from vertex to vertex."""
-    return bool(patch.weights.any() and level(patch) > MIN_NOISE)
+    """Whether one morph shifts most of the skin under the cluster unevenly from vertex to vertex."""
+    if not patch.weights.any() or level(patch) <= MIN_NOISE:
+        return False
+    weights, under = patch.cluster.worst.weights, under_patch(patch)
+    deltas = patch.worn.context.body.deltas
+    noise = (weights[k] * patch.context.brush.noise(deltas[k])[under] for k in np.flatnonzero(weights))
+    return any(float(np.median(np.abs(one))) > MIN_NOISE for one in noise)
 
 
 def level(patch: Patch) -> float:
