@@ -6,23 +6,33 @@ Prints the table of `docs/reliability.md`. The exit code is 1 where anything was
 """
 
 import argparse
+import math
 import os
 import shutil
 import signal
 import sys
 import tempfile
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
+from typing import Any
 
+from dressform.cli.app import run
 from faults_injected.children import Ended, Strike, run_child
 from faults_injected.jobs import JOBS, Job, fresh, half_written, left_behind, outputs, prepare
 
 LATEST = 1.15  # a strike comes at most at this share of the time that a whole run takes
 INTERRUPTIBLE = sum(job.share for job in JOBS if not job.name.startswith("export"))
 BAD_INPUT = 2
+CLOSED = (
+    "fit --body body.glb tube.glb -o /proc/fitted.glb",
+    "check --body body.glb tube.glb --shapes 0 --no-causes --workers 1 --json /proc/results.json",
+    "check --body body.glb tube.glb --shapes 0 --no-causes --workers 1 --out /proc/results",
+)
+"""Command lines that write into /proc, which takes no files."""
 ROOMS = (100, 5_000, 20_000, 60_000)
 """Bytes that a file may grow to where the disk is said to be full."""
 
@@ -160,52 +170,54 @@ def damage_store(bench: Bench, tally: Tally, random: Random) -> None:
             tally.lost.append(f"ended with {ended.code}, saying {ended.err[-300:]!r}")
 
 
-def closed_folder(bench: Bench, tally: Tally) -> None:
-    """A folder that nobody can write into, not even root: /proc. Refused before the work, in one line."""
-    from dressform.cli.app import run  # noqa: PLC0415
+def closed_folder(bench: Bench, tally: Tally, line: str) -> None:
+    """A folder that nobody can write into, not even root: refused before the work, in one line."""
+    with bench.place() as (here, temporary):
 
-    for line in (
-        "fit --body body.glb tube.glb -o /proc/fitted.glb",
-        "check --body body.glb tube.glb --shapes 0 --no-causes --workers 1 --json /proc/results.json",
-        "check --body body.glb tube.glb --shapes 0 --no-causes --workers 1 --out /proc/results",
-    ):
-        with bench.place() as (here, temporary):
-            ended = run_child(lambda at=here, said=line: os.chdir(at) or run(said.split()), temporary)  # type: ignore[misc]
-            tally.tried += 1
-            tally.struck += ended.code == BAD_INPUT
-            if ended.code != BAD_INPUT or len(ended.err.strip().splitlines()) != 1 or left_behind(here, temporary):
-                tally.lost.append(f"{line}: ended with {ended.code}, saying {ended.err[-300:]!r}")
+        def work() -> int:
+            os.chdir(here)
+            return run(line.split())
+
+        ended = run_child(work, temporary)
+        tally.tried += 1
+        tally.struck += ended.code == BAD_INPUT
+        if ended.code != BAD_INPUT or len(ended.err.strip().splitlines()) != 1 or left_behind(here, temporary):
+            tally.lost.append(f"{line}: ended with {ended.code}, saying {ended.err[-300:]!r}")
 
 
 def campaign(
-    folder: Path, *, kills: int, interrupts: int, damage: int, seed: int, jobs: tuple[Job, ...] = JOBS
+    folder: Path,
+    *,
+    kills: int,
+    interrupts: int,
+    damage: int,
+    seed: int,
+    jobs: tuple[Job, ...] = JOBS,
+    minutes: float = math.inf,
 ) -> list[Tally]:
-    """All of it, shared out among the jobs, the quick ones most."""
-    random, tallies = Random(seed), []
+    """All of it, shared out among the jobs, the quick ones most; nothing new begins when the time is over."""
+    random, tallies, end = Random(seed), list[Tally](), time.monotonic() + 60 * minutes
+
+    def tried(name: str, strike: Callable[[Tally, Any], None], moments: Iterable[Any]) -> None:
+        tallies.append(Tally(name))
+        for moment in moments:
+            if time.monotonic() > end:
+                return
+            strike(tallies[-1], moment)
+
     for number, job in enumerate(jobs):
         bench = Bench(job, folder / str(number))
-        killed, stopped = Tally(f"kill -9, {job.name}"), Tally(f"Ctrl-C, {job.name}")
-        for strike in bench.moments(random, round(kills * job.share), signal.SIGKILL):
-            bench.killed(killed, strike)
-        tallies.append(killed)
+        killing = bench.moments(random, round(kills * job.share), signal.SIGKILL)
+        stopping = bench.moments(random, round(interrupts * job.share / INTERRUPTIBLE), signal.SIGINT)
+        tried(f"kill -9, {job.name}", bench.killed, killing)
         if job.name.startswith("export"):
             continue  # the page's own Ctrl-C is tested beside it: its ending is an ordinary one
-        for strike in bench.moments(random, round(interrupts * job.share / INTERRUPTIBLE), signal.SIGINT):
-            bench.interrupted(stopped, strike)
-        starved = Tally(f"full disk, {job.name}")
-        for room in ROOMS[: damage if job.name != "demo" else 1]:
-            bench.starved(starved, room)
-        tallies += [stopped, starved]
-        print(table(tallies), *(words for one in tallies for words in one.lost), sep="\n", file=sys.stderr, flush=True)
+        tried(f"Ctrl-C, {job.name}", bench.interrupted, stopping)
+        tried(f"full disk, {job.name}", bench.starved, ROOMS[: damage if job.name != "demo" else 1])
         if "--store" in job.name:
-            damaged = Tally("store damaged at random")
-            for _ in range(damage):
-                damage_store(bench, damaged, random)
-            tallies.append(damaged)
+            tried("store damaged at random", lambda tally, _, at=bench: damage_store(at, tally, random), range(damage))
         if job.name == "fit":
-            closed = Tally("folder closed to writing")
-            closed_folder(bench, closed)
-            tallies.append(closed)
+            tried("folder closed to writing", lambda tally, line, at=bench: closed_folder(at, tally, line), CLOSED)
     return tallies
 
 
@@ -221,13 +233,13 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     for name, count in (("kills", 200), ("interrupts", 60), ("damage", 100), ("seed", 11)):
         parser.add_argument(f"--{name}", type=int, default=count)
+    parser.add_argument("--minutes", type=float, default=math.inf)
     parser.add_argument("--only", default="", help="the beginning of a job's name: only such jobs")
     asked = parser.parse_args()
     jobs = tuple(job for job in JOBS if job.name.startswith(asked.only))
     with tempfile.TemporaryDirectory() as name:
-        tallies = campaign(
-            Path(name), kills=asked.kills, interrupts=asked.interrupts, damage=asked.damage, seed=asked.seed, jobs=jobs
-        )
+        counts = {"kills": asked.kills, "interrupts": asked.interrupts, "damage": asked.damage}
+        tallies = campaign(Path(name), **counts, seed=asked.seed, jobs=jobs, minutes=asked.minutes)
     print(table(tallies))
     print(f"\nslowest end after Ctrl-C: {max(one.slowest for one in tallies):.1f} s")
     lost = [f"{one.name}: {words}" for one in tallies for words in one.lost]

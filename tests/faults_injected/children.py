@@ -63,6 +63,7 @@ def run_child(work: Callable[[], int], temporary: Path, strike: Strike | None = 
         room: Bytes that any file may grow to; 0 for no limit. Beyond it every write fails, as on a full disk.
     """
     words, counted = (temporary.parent / f"{temporary.name}.{kind}" for kind in ("err", "events"))
+    words.write_text("")  # a child may be killed before it says anything
     start = time.monotonic()
     process = os.fork()
     if process == 0:
