@@ -5,6 +5,7 @@
 #   make lowest tests on the lowest versions of everything that pyproject.toml declares, in an environment of its own
 #   make lock   writes constraints/lock.txt anew: the versions that a fresh environment gets today
 #   make fuzz   damages files of every kind for MINUTES minutes
+#   make campaign  kills, interrupts and starves the program, and attacks what it has certified; takes long
 PYTHON ?= python3
 VENV ?= .venv
 BIN = $(VENV)/bin
@@ -23,7 +24,7 @@ LOWEST_TESTS = tests/mesh/test_topology.py tests/mesh/test_intersect.py tests/me
   tests/cli/commands/test_measure_command.py tests/cli/test_commands_document.py \
   tests/report/html/test_templates.py tests/web/test_attacks.py
 
-.PHONY: demo test lint types layers check format clean lowest lock fuzz sdist
+.PHONY: demo test lint types layers check format clean lowest lock fuzz campaign sdist
 
 demo: $(VENV)/.runtime
 	$(BIN)/dressform demo $(OUT)
@@ -55,6 +56,10 @@ lock:
 
 fuzz: $(VENV)/.dev
 	PYTHONPATH=tests $(BIN)/python -m fuzz.run --minutes $(MINUTES)
+
+campaign: $(VENV)/.dev
+	PYTHONPATH=tests $(BIN)/python -m faults_injected.campaign
+	PYTHONPATH=tests $(BIN)/python -m adversary.attack --tubes 10
 
 sdist: $(VENV)/.dev
 	$(BIN)/python -m build --sdist --outdir dist .

@@ -9,6 +9,8 @@ from rich.console import Console
 from rich.progress import BarColumn, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 from rich.progress import Progress as Bar
 
+from dressform.report.tables.clean_console import CleanConsole
+
 PLAIN_WIDTH = 180  # of a table that goes to a file or a pipe
 
 
@@ -25,7 +27,7 @@ class Noted(Protocol):
         """What is doubtful about it, one sentence each."""
 
 
-class ResultsConsole(Console):
+class ResultsConsole(CleanConsole):
     """A console that raises on a broken pipe, so that `run` can decide the exit code."""
 
     def on_broken_pipe(self) -> None:

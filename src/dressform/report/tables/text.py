@@ -6,6 +6,8 @@ from collections.abc import Callable
 from rich.console import Console
 from rich.table import Table
 
+from dressform.report.tables.clean_console import CleanConsole
+
 WIDTH = 120
 """Characters."""
 WIDE_WIDTH = 180
@@ -15,7 +17,7 @@ WIDE_WIDTH = 180
 def printed_text(show: Callable[[Console], None], *, width: int = WIDTH) -> str:
     """What `show` prints, without colours, no line longer than `width`."""
     stream = io.StringIO()
-    show(Console(file=stream, width=width, color_system=None, highlight=False))
+    show(CleanConsole(file=stream, width=width, color_system=None, highlight=False))
     return "\n".join(line.rstrip() for line in stream.getvalue().splitlines())
 
 
