@@ -1,7 +1,5 @@
 """Opens the page of `dressform show` and serves it until it ends."""
 
-import threading
-import webbrowser
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +9,7 @@ from dressform.body.shapes import ShapeSettings
 from dressform.cli.arguments import FollowingOptions, ReadingOptions
 from dressform.cli.commands.show_command import Keeping
 from dressform.cli.console import out, print_notes
+from dressform.cli.opening import open_privately
 from dressform.cli.reading import Asked, read_bodies, read_body, read_garments
 from dressform.cli.settings import NOTHING_SAVED, methods_asked, read_settings
 from dressform.faults.severity import DEFAULT_BANDS
@@ -124,4 +123,4 @@ def _ready(address: str, files: _Files, *, browser: bool) -> None:
     console.print(address, soft_wrap=True)
     console.print("The page is open to whoever has this address. Ctrl-C ends it.")
     if browser:
-        threading.Thread(target=webbrowser.open, args=(address,), daemon=True).start()
+        open_privately(address)
