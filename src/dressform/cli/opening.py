@@ -1,7 +1,7 @@
 """Opens the page in a browser without telling its address to others on the machine.
 
-A browser is started with what it is to open among its arguments, and any user may list those. So it is given a file that
-only this user can read, and the file leads on to the page.
+A browser is started with what it is to open among its arguments, and any user may list those. So it is given a file
+that only this user can read, and the file leads on to the page.
 """
 
 import atexit

@@ -4,7 +4,6 @@ import asyncio
 from collections import OrderedDict
 from typing import Any, ClassVar
 
-import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 SILENT_SECONDS = 5.0
@@ -34,7 +33,7 @@ class PatientProtocol(H11Protocol):
     def handle_events(self) -> None:
         """Answer what has come; a request that is complete is no longer waited for."""
         super().handle_events()
-        if self.conn.their_state in (h11.DONE, h11.MUST_CLOSE, h11.CLOSED, h11.SWITCHED_PROTOCOL):
+        if self.cycle is not None and not self.cycle.more_body:
             self._heard()
 
     def handle_websocket_upgrade(self, event: Any) -> None:
