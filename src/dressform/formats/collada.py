@@ -103,7 +103,7 @@ def read_collada(path: Path) -> FileMesh:
         for index, instance in enumerate(instances)
         if instance.skin is not None
     }
-    skeleton, spaces = bind_skins(tree, names, skins)
+    skeleton, spaces = bind_skins(path, tree, names, skins)
     blocks = [
         _block(path, instance, surface, spaces.get(index))
         for index, (instance, surface) in enumerate(zip(instances, surfaces))

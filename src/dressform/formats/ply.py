@@ -225,6 +225,8 @@ def _binary_row(path: Path, data: bytes, start: int, element: _Element, order: s
 
 def _faces(path: Path, face: Columns, count: int) -> Int[np.ndarray, "F 3"]:
     polygons: Any = next((face[name] for name in CORNER_NAMES if name in face), [])
+    if any(np.ndim(polygon) != 1 for polygon in polygons):
+        raise FileError.of(path, "face", "names one vertex where a list is due", "Export it again")
     lengths = np.array([len(polygon) for polygon in polygons], dtype=np.int64)
     if not len(lengths):
         raise FileError.of(path, "", "holds no faces", "Export a mesh with faces, not a cloud of points")

@@ -119,6 +119,8 @@ def _stand(points: Float[np.ndarray, "S 3"], up: str, front: str) -> Stand | Non
     turned = points @ Frame(1.0, up, (), front).linear.T
     low, high = turned.min(axis=0), turned.max(axis=0)
     stature = high[1] - low[1]
+    if not stature > 0.0:
+        return None
     height = (turned[:, 1] - low[1]) / stature
     side = turned[:, 0] / stature
     legs, head = side[(height > SHINS[0]) & (height < SHINS[1])], side[height > HEAD_FROM]

@@ -1,11 +1,13 @@
 """glTF skins as one skeleton, and the space in which its bodies stand [glTF2 3.7.3]."""
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.body.skeleton import Skeleton
+from dressform.errors import FileError
 from dressform.formats.file_mesh import local_transforms
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
@@ -51,17 +53,20 @@ def read_skins(document: Document, tree: SceneTree) -> tuple[Skeleton | None, di
     """
     used = sorted({skin for node in tree.mesh_nodes(document) if (skin := document.gltf.nodes[node].skin) is not None})
     names = {node: document.gltf.nodes[node].name or f"joint_{node}" for node in tree.worlds}
-    return bind_skins(tree, names, {index: _read_skin(document, index, tree) for index in used})
+    return bind_skins(document.path, tree, names, {index: _read_skin(document, index, tree) for index in used})
 
 
 def bind_skins(
-    tree: SceneTree, names: dict[int, str], skins: dict[int, StoredSkin]
+    path: Path, tree: SceneTree, names: dict[int, str], skins: dict[int, StoredSkin]
 ) -> tuple[Skeleton | None, dict[int, SkinSpace]]:
     """One skeleton for several skins, and the space in which the meshes of each stand.
 
     In the scene a skinned vertex stands at Σ w·W·I·p (W joint world, I inverse bind), whatever its node says. W·I is
     one and the same matrix for all joints while the nodes stand in the bind pose; otherwise the root joint's is taken,
     so that a body is always read in its bind pose, on which garments are modelled.
+
+    Raises:
+        FileError: the matrices flatten all that a skin moves.
     """
     order = {node: rank for rank, node in enumerate(tree.worlds)}
     binds: list[tuple[int, Float[np.ndarray, "4 4"]]] = []
@@ -71,7 +76,10 @@ def bind_skins(
         matrix = shown[int(np.argmin([order[node] for node in skin.nodes]))]
         scale = max(float(np.abs(matrix[:3]).max()), SMALLEST_SCALE)
         is_posed = bool(np.abs(shown - matrix).max() > SAME_MATRIX * scale)
-        back = np.linalg.inv(matrix)
+        try:
+            back = np.linalg.inv(matrix)
+        except np.linalg.LinAlgError:
+            raise FileError.of(path, f"skin {index}", "is flattened by its root joint", "Export it again") from None
         slots = [_slot(binds, node, bind @ back) for node, bind in zip(skin.nodes, skin.inverse_bind)]
         spaces[index] = (matrix, slots, is_posed)
     if not binds:

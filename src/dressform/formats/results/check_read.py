@@ -18,7 +18,8 @@ def read_results(data: bytes, *, path: str) -> StoredResults:
         path: Its name, for messages.
 
     Raises:
-        FileError: it is no JSON, no results, results of another version, or names an unknown fault or severity.
+        FileError: it is no JSON, no results, results of another version, names an unknown fault or severity, or a
+            cluster has no name.
     """
     again = "Run dressform check with --json again"
     try:
@@ -37,6 +38,8 @@ def _refuse_unknown(told: StoredResults, path: str, advice: str) -> None:
     for garment in told.garments:
         for cluster in garment.clusters:
             place = f"{garment.key}/{cluster.name}"
+            if not cluster.name:
+                raise FileError.of(path, place, "has no name", advice)
             if cluster.place.fault not in FAULTS:
                 problem = f"names the fault {cluster.place.fault!r}, not one of {', '.join(FAULTS)}"
                 raise FileError.of(path, place, problem, advice)
