@@ -12,7 +12,10 @@ from faults_injected.campaign import CLOSED, Bench, Tally, campaign, closed_fold
 from faults_injected.children import Strike
 from faults_injected.jobs import JOBS, Job, half_written, outputs
 
-pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="children are forked, so that they start warm")
+pytestmark = pytest.mark.skipif(
+    not hasattr(os, "fork") or "DRESSFORM_CAMPAIGN" not in os.environ,
+    reason="children are forked from a warm process: set DRESSFORM_CAMPAIGN, and run without other workers (-n 0)",
+)
 QUICK = tuple(job for job in JOBS if job.name in {"fit", "export from the page"})
 
 
