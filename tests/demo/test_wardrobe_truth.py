@@ -15,6 +15,7 @@ from dressform.faults.ease import girth_ease, make_tapes
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import Bands, graded_values
+from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
@@ -109,6 +110,19 @@ def test_the_tight_jersey_lies_under_the_margin_and_partly_inside_the_body() -> 
     low, high = FAULTS["guernsey_tight on woman"].heights
     assert np.quantile(heights, 0.02) >= low
     assert np.quantile(heights, 0.98) <= high
+
+
+@pytest.mark.parametrize("name", sorted(DESIGNS))
+def test_only_the_tight_jersey_lies_in_the_skin_before_anything_moves(name: str) -> None:
+    wearer = bodies()["man" if name.startswith("man_") else "woman"]
+    cloth = garment(name)
+    still = Fit(wearer, cloth, Following(), cloth.vertices, np.zeros((len(wearer.morph_names), *cloth.vertices.shape)))
+    found = GarmentOnBody(still).at_base
+    if name == "guernsey_tight":
+        assert 0.15 < found.skin_area < 0.25  # both sleeves, two patches in front, two windows behind, the hem
+        assert 0.2 < found.inside_share < 0.3
+    else:
+        assert (found.skin_area, found.inside_share, found.tucked_area) == (0.0, 0.0, 0.0)
 
 
 @pytest.mark.parametrize("name", [good.name for good in TRUTH.good if good.body == "woman"])

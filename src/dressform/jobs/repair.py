@@ -1,6 +1,6 @@
 """Repairing: a fit is mended over the whole range, with what that cost and what is left."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -9,6 +9,8 @@ from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.in_front import IN_FRONT
+from dressform.faults.graded.layers import LAYERS
+from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.graded.sunk import SUNK
 from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.fit.fit import Fit
@@ -68,9 +70,8 @@ class Repaired:
 
     @property
     def faulty(self) -> bool:
-        """Whether skin still shows, or is in front at the base, plainly: from `moderate` on."""
-        seen = (one.severities[fault.key] for one in self.after for fault in (IN_FRONT, SUNK, EXPOSED))
-        return any(SEVERITIES.index(severity) >= SEVERITIES.index(FAULTY) for severity in seen)
+        """Whether skin still shows, or is in front at the base; see `is_seen_wrong`."""
+        return is_seen_wrong(self.after)
 
     @property
     def added_vertices(self) -> int:
@@ -148,6 +149,12 @@ def repair(
         fit, repairs=names, shapes=chosen, obstacle=obstacle, tree=tree, progress=stage(progress, "repairing")
     )
     return Repaired(fit, _with_file(fit, done), names, tuple(chosen), done, obstacle)
+
+
+def is_seen_wrong(found: Iterable[ShapeFaults]) -> bool:
+    """Whether what should be covered is seen on some shape, from `moderate` on: skin, or a layer below."""
+    seen = (one.severities[fault.key] for one in found for fault in (IN_FRONT, SUNK, EXPOSED, PIERCED, LAYERS))
+    return any(SEVERITIES.index(severity) >= SEVERITIES.index(FAULTY) for severity in seen)
 
 
 def _with_file(fit: Fit, done: chain.ChainResult) -> Fit:

@@ -30,7 +30,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
   in_front: { words: "skin in front at the base", unit: "cm²", layer: "in_front" },
   sunk: { words: "cloth in the body at the base", unit: "%" },
   exposed: { words: "skin shows", unit: "cm²", layer: "exposed" },
-  pierced: { words: "layer below comes through", unit: "cm²" },
+  pierced: { words: "layer below comes through", unit: "cm²", layer: "pierced" },
   inside: { words: "cloth inside the body", unit: "%", layer: "depth" },
   depth: { words: "cloth deep in the body", unit: "mm", layer: "depth" },
   pucker: { words: "puckered", unit: "", layer: "pucker" },

@@ -32,6 +32,7 @@ def outfit(
     from dressform.jobs import outfit as jobs
     from dressform.jobs.check import check_outfit
     from dressform.jobs.fit import fit
+    from dressform.jobs.repair import is_seen_wrong
     from dressform.mesh.tree import Tree
     from dressform.report.tables.layers import layers_table
     from dressform.report.tables.printing import print_summary
@@ -57,4 +58,5 @@ def outfit(
     for line in outfit_lines(result.report):
         console.print(line)
     console.print(f"wrote {out_}")
-    return EXIT_CLEAN if made.complete and not result.faulty else EXIT_FAULTS
+    is_wrong = is_seen_wrong(row.faults for row in result.swept.rows)
+    return EXIT_CLEAN if made.complete and not is_wrong else EXIT_FAULTS

@@ -39,6 +39,7 @@ from dressform.report.page.layers import page_layers
 from dressform.report.pictures.faults import gravest_fault
 from dressform.report.tables.at_base import base_sentences
 from dressform.report.tables.check import shape_words, short
+from dressform.report.tables.worn_together import garment_lines
 from dressform.units import number, numbers
 
 LIVE: Final = "live"
@@ -288,9 +289,16 @@ def _garment(one: GarmentReport, scene: PageScene, shapes: Sequence[PageShape]) 
         ease=one.ease,
         colours=beside.colours,
         worn=beside.worn,
-        notes=(*(base_sentences(one.rows[0].faults) if one.rows else ()), *one.notes),
+        notes=_notes(one, scene.body.morph_names),
         variant_of=beside.variant_of,
         variant=beside.variant,
         revision=beside.revision,
         settings=beside.settings,
     )
+
+
+def _notes(one: GarmentReport, morphs: Sequence[str]) -> tuple[str, ...]:
+    """What is wrong before anything moves, what layers do, and what was untidy in the file."""
+    if not one.rows:
+        return one.notes
+    return (*base_sentences(one.rows[0].faults), *map(str.strip, garment_lines(one, morphs)), *one.notes)

@@ -21,11 +21,13 @@ def outfit_lines(report: CheckReport) -> list[str]:
     """A line per garment that is worn over others, and its places with cause and action; nothing without an outfit."""
     morphs = tuple(report.body.intervals)
     worn = [garment for garment in report.worst_first() if garment.under]
-    return [line for garment in worn for line in _lines(garment, morphs)]
+    return [line for garment in worn for line in garment_lines(garment, morphs)]
 
 
-def _lines(garment: GarmentReport, morphs: Sequence[str]) -> list[str]:
-    """What is said of one garment, the gravest place first."""
+def garment_lines(garment: GarmentReport, morphs: Sequence[str]) -> list[str]:
+    """What is said of one garment that is worn over others, the gravest place first; nothing where it is not."""
+    if not garment.under:
+        return []
     below = ", ".join(garment.under)
     places = [found for found in worst_places(garment) if found[1].fault in BETWEEN]
     if not places:
