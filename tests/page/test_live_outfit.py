@@ -67,6 +67,13 @@ def test_the_worst_shape_takes_off_what_hides_its_fault_and_says_so(page: Shown)
     page.page.locator("details.wardrobe summary", has_text="Worn: tube, cape").wait_for()
 
 
+def test_each_garment_that_is_worn_has_a_line_in_the_verdict(page: Shown) -> None:
+    wear_both(page, "tube")
+    page.page.locator(".verdict-line", has_text="tube").wait_for()
+    page.page.locator(".verdict-other", has_text="cape").wait_for()
+    assert page.page.locator(".verdict-other").count() == 1
+
+
 def test_the_brush_paints_the_garment_that_the_pointer_names(running: Running, page: Shown) -> None:
     wear_both(page, "tube")
     panel = open_tab(page, "Alter")
