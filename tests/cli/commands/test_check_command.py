@@ -142,7 +142,7 @@ def test_two_processes_find_what_one_finds(phantom: Path, tmp_path: Path, dressf
         (["tube.obj", "--strength", "much"], "`--strength` must be NUMBER or PART=NUMBER, got 'much'"),
         (["tube.obj", "--off", "collar"], "`--strength` must be parts of the garments: tube, got 'collar'"),
         (["tube.obj", "--falloff", "-1"], "`--falloff` must be 0 to 1000 mm"),
-        (["tube.obj", "--bands", "bad.toml"], "bad.toml: make_bands: `settings` must be named exposed"),
+        (["tube.obj", "--bands", "bad.toml"], "bad.toml: make_bands: `settings` must be named in_front"),
         (["tube.obj", "--bands", "tube.obj"], "tube.obj: is not TOML"),
         (["tube.obj", "--margin", "0"], "`--margin` must be above 0 and at most 100 mm, got 0"),
         (["beside.obj"], "nowhere near the body"),
