@@ -5,7 +5,7 @@ import pytest
 
 from dressform.garment.garment import Garment
 from dressform.infer.cloth import RIM, AskedCloth, ask_cloth
-from dressform.infer.ease import LOCAL, LOCAL_SHARE, LOOSE, RIM_LOCAL, EaseModel, ease_model
+from dressform.infer.ease import CLOSE_SHARE, LOCAL, LOCAL_SHARE, LOOSE, RIM_LOCAL, WIDE_SHARE, EaseModel, ease_model
 from dressform.infer.skin import ShapedSkin, SkinView
 from phantoms import RADIUS, phantom_body, tube
 
@@ -80,3 +80,18 @@ def test_hollows_and_overhangs_count_up_to_the_room_that_there_is(even: tuple[Ga
     found = ease_model(cloth, look, np.full(count, 0.5), np.full(count, 0.004))
     assert found.patterns[:, 1] == pytest.approx(CLEARANCE, abs=3e-4)
     assert found.patterns[:, 2] == pytest.approx(0.004)
+
+
+def test_ease_varies_more_over_the_garment_than_from_panel_to_panel(
+    model: EaseModel, even: tuple[Garment, AskedCloth, SkinView]
+) -> None:
+    """Each pattern is its correlation's times its share of what cloth with this room is free to do."""
+    _, cloth, _ = even
+    freedom = CLEARANCE * (1 + CLEARANCE / LOOSE)
+    wide, close = (cloth.is_wide == kind for kind in (1.0, 0.0))
+    own = model.patterns[:, 4 : 4 + len(cloth.is_wide)]
+    assert wide.any()
+    assert close.any()
+    for chosen, share in ((wide, WIDE_SHARE), (close, CLOSE_SHARE)):
+        size = np.linalg.norm(freedom * share * cloth.patterns[:, chosen])
+        assert np.linalg.norm(own[:, chosen]) == pytest.approx(size, rel=0.02)
