@@ -77,3 +77,33 @@ def with_octahedron(body: Body, *, radius: float, at: np.ndarray) -> tuple[np.nd
     sides = [[0, 2, 4], [2, 1, 4], [1, 3, 4], [3, 0, 4], [2, 0, 5], [1, 2, 5], [3, 1, 5], [0, 3, 5]]
     vertices = np.concatenate([body.vertices, radius * corners + at])
     return vertices, np.concatenate([body.faces, np.array(sides) + len(body.vertices)])
+
+
+def without_hands(body: Body) -> Body:
+    """The body with its hands cut off, so that no shell of it reaches as far as all."""
+    hand = np.abs(body.vertices[body.faces].mean(axis=1)[:, 0]) > 0.49
+    vertices, faces = [], []
+    for part in (hand, ~hand):
+        used, corners = np.unique(body.faces[part], return_inverse=True)
+        faces.append(corners.reshape(-1, 3) + sum(map(len, vertices)))
+        vertices.append(body.vertices[used])
+    points, triangles = np.concatenate(vertices), np.concatenate(faces)
+    return Body("cut", points, triangles, (), np.zeros((0, *points.shape)), Range.unit(()))
+
+
+@pytest.mark.parametrize(
+    ("at", "belongs"),
+    [
+        ((0.25, 1.455, 0.0), True),  # over the shoulder, a hand wide beside the head
+        ((0.06, CROWN + 0.02, 0.0), False),  # on the head
+        ((0.0, 1.0, 0.19), True),  # 3 cm before the belly
+        ((0.0, 1.0, 0.24), False),  # 8 cm before it
+    ],
+)
+def test_a_part_belongs_to_the_body_where_it_is_near_and_not_over_the_head(
+    at: tuple[float, float, float], belongs: bool
+) -> None:
+    body = without_hands(Phantom().body)
+    kept = whole_body(*with_octahedron(body, radius=0.05, at=np.array(at))).faces
+    assert kept[: len(body.faces)].all()
+    assert kept[len(body.faces) :].tolist() == [belongs] * 8

@@ -90,3 +90,19 @@ def test_loops_are_told_by_the_triangles_they_cross() -> None:
 def test_levels_out_of_order_are_refused() -> None:
     with pytest.raises(ArgumentError, match=r"cut: `levels` must be rising, got \[0.5, 0.2\]"):
         cut(*tube(0.1, 0.1), UP, np.array([0.5, 0.2]))
+
+
+def test_a_bridge_closes_a_slit_of_its_plane_and_never_joins_two_planes() -> None:
+    """Two halves of a tube with slits of 2 mm between them, cut by planes that lie nearer to each other than that."""
+    vertices, faces = tube(0.1, 0.1)
+    columns, sides = np.arange(len(vertices)) % 720, []
+    for half in (columns < 360, columns >= 360):
+        sides.append(faces[half[faces].all(axis=1)])
+    apart = vertices + np.where(columns < 360, 0.0005, -0.0005)[:, None] * np.array([0.0, 0.0, 1.0])
+    levels = np.array([0.5, 0.501])
+    open_slices = cut(apart, np.concatenate(sides), UP, levels)
+    slices = cut(apart, np.concatenate(sides), UP, levels, bridged=0.003)
+    assert open_slices.loop_counts().tolist() == [2, 2]
+    assert slices.loop_counts().tolist() == [1, 1]
+    for loop in np.unique(slices.loop):
+        assert len(np.unique(slices.level[slices.loop == loop])) == 1
