@@ -117,3 +117,19 @@ def test_new_vertices_follow_by_the_method_and_the_rotation_share_of_the_fit(met
 def test_a_strength_that_was_asked_for_is_not_applied_twice() -> None:
     fit = _fit(sides=12, clearance=0.006, rings=16, following=replace(FOLLOWING, strength=0.5))
     assert refine(fit, shapes=[]).fit.garment.strength == pytest.approx(0.5)
+
+
+def test_unless_told_otherwise_new_vertices_go_onto_the_curve_and_not_onto_the_chords() -> None:
+    """On the round the middle of a chord lies the sagitta inside the circle through its ends."""
+    fit = _fit(sides=12, clearance=0.006, rings=12)
+    circle = RADIUS + 0.006
+    inward = {}
+    for name, result in {
+        "curve": refine(fit, shapes=[], max_rounds=1),
+        "chord": refine(fit, shapes=[], max_rounds=1, smooth=False),
+    }.items():
+        made = result.fit.garment.vertices[len(fit.base) :]
+        inward[name] = float((circle - np.hypot(made[:, 0], made[:, 2])).max())
+    sagitta = circle * (1 - np.cos(np.pi / 12))
+    assert inward["chord"] == pytest.approx(sagitta, rel=0.02)
+    assert inward["curve"] < 0.2 * sagitta
