@@ -1,6 +1,7 @@
 """`import dressform as df` is light, offers what it says, and does the whole job in a few lines."""
 
 import pickle
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -74,7 +75,7 @@ def test_a_check_prints_the_table_that_a_person_reads(fit: df.Fit) -> None:
     assert result.causes is not None
     text = str(result)
     assert "tube" in text
-    assert "add" in text
+    assert "do: split" in text
     assert "array(" not in text
     assert repr(result).startswith("<CheckResult of ")
     plain = df.check(fit, shapes=result.shapes, causes=False)
@@ -89,8 +90,8 @@ def test_keys_of_one_s_own_tell_garments_apart(fit: df.Fit) -> None:
     assert result.causes is not None
     assert set(result.causes.of_garment) == set(result.severity)
     told = [result.report.explained(garment)[0].advice.what for garment in result.report.garments]
-    assert "keeps 2 mm of room" in told[0]
-    assert "keeps 6 mm of room" in told[1]
+    longest = [int(re.search(r"no edge is longer than (\d+) mm", advice)[1]) for advice in told]
+    assert longest[1] < longest[0]  # more room asks for smaller triangles
 
 
 def test_a_repaired_fit_is_saved_with_the_vertices_that_it_was_given(fit: df.Fit, tmp_path: Path) -> None:

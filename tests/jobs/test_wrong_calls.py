@@ -30,7 +30,9 @@ CALLS = {
     "df.report(None, 'x.html')": "report: `result` must be what check returned, got None. Call check first.",
     "df.explain(fit)": "explain: `result` must be what check returned, got a Fit. Call check first.",
     "df.prove(None)": "prove: `fit` must be a fit, got None.",
-    "df.prove(fit, margin_mm='2')": "prove: `margin_mm` must be 0 or more mm, got '2'.",
+    "df.prove(fit, margin_mm='2')": (
+        "prove: `margin_mm` must be 0 or more mm and less than the 320 mm that the body is deep, got '2'."
+    ),
     "df.save(fit.garment, 'x.glb')": "save: `fit` must be a fit, got a Garment.",
     "df.fit('keeper.glb', tube)": "fit: `body` must be a body, got 'keeper.glb'. Read one with load_body.",
     "df.fit(body, 'tube.glb')": "fit: `garment` must be a garment, got 'tube.glb'. Read one with load_garment.",

@@ -60,14 +60,15 @@ def refuse_workers(function: str, workers: object) -> None:
         raise ArgumentError.of(function, "workers", "1 or more", _quoted(workers), "Name a number of processes")
 
 
-def refuse_margin(function: str, margin_mm: object) -> None:
-    """Refuse a gap that is no length.
+def refuse_margin(function: str, margin_mm: object, *, depth_mm: float) -> None:
+    """Refuse a gap to prove that is no length, or as large as the body is deep.
 
     Raises:
-        ArgumentError: it is no number, or negative.
+        ArgumentError: it is no number, negative, or not below `depth_mm`.
     """
-    if isinstance(margin_mm, bool) or not isinstance(margin_mm, Real) or not float(margin_mm) >= 0:
-        raise ArgumentError.of(function, "margin_mm", "0 or more mm", _quoted(margin_mm), "Give a gap in millimetres")
+    if isinstance(margin_mm, bool) or not isinstance(margin_mm, Real) or not 0 <= float(margin_mm) < depth_mm:
+        rule = f"0 or more mm and less than the {depth_mm:.0f} mm that the body is deep"
+        raise ArgumentError.of(function, "margin_mm", rule, _quoted(margin_mm), "Give a gap in millimetres")
 
 
 def _quoted(value: object) -> str:

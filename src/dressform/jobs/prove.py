@@ -4,10 +4,9 @@ import time
 
 import numpy as np
 
-from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
-from dressform.jobs.arguments import refuse_other
+from dressform.jobs.arguments import refuse_margin, refuse_other
 from dressform.jobs.check_report import intervals_of
 from dressform.mesh.geometry import face_areas
 from dressform.proof.certificate import Certificate, certify
@@ -31,10 +30,7 @@ def prove(fit: Fit, *, margin_mm: float = 0.0, obstacle: LinearMesh | None = Non
     """
     refuse_other("prove", "fit", fit, Fit)
     start, body = time.perf_counter(), fit.body
-    depth = float(np.ptp(body.vertices, axis=0).min()) * MM_PER_M
-    if not 0 <= margin_mm < depth:
-        rule = f"0 or more mm and less than the {depth:.0f} mm that the body is deep"
-        raise ArgumentError.of("prove", "margin_mm", rule, f"{margin_mm:g}", "Give a gap in millimetres")
+    refuse_margin("prove", margin_mm, depth_mm=float(np.ptp(body.vertices, axis=0).min()) * MM_PER_M)
     certificate = certify(
         linear_cloth(fit), linear_body(body) if obstacle is None else obstacle, body.range, margin=margin_mm / MM_PER_M
     )

@@ -76,8 +76,8 @@ def test_a_cluster_knows_the_shared_places_that_it_belongs_to() -> None:
         (b"[1]", "holds no results of a check"),
         (b"{}", "holds something else, not dressform-results/3"),
         (
-            b'{"schema": "dressform-results/3"}',
-            "holds dressform-results/3, not dressform-results/3. Run dressform check",
+            b'{"schema": "dressform-results/2"}',
+            "holds dressform-results/2, not dressform-results/3. Run dressform check",
         ),
         (b'{"schema": "dressform-results/3"}', "missing required field `made`"),
     ],
