@@ -30,7 +30,7 @@ from dressform.mesh.tree import Tree
 from scenes import real_scene
 from seeded_real import only, real_garments
 
-ON_SKIN = "exposed"
+ON_SKIN = ("exposed", "in_front")
 """The fault whose places are vertices of the body."""
 REAL = "real "
 """Begins the names of what is cut around a real body."""
@@ -92,7 +92,7 @@ class Scene:
 
     def base_point(self, place: Place) -> Float[np.ndarray, "3"]:
         """Where a place is at the base, (3,), metres."""
-        return (self.body if place.fault == ON_SKIN else self.garment).vertices[place.vertex]
+        return (self.body if place.fault in ON_SKIN else self.garment).vertices[place.vertex]
 
 
 def clean_scenes() -> dict[str, Scene]:

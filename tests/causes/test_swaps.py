@@ -166,7 +166,7 @@ def test_cloth_on_a_finger_that_curls_lies_beyond_an_extremity() -> None:
 
 def test_what_the_nearest_vertex_puckers_is_the_methods() -> None:
     body = phantoms.phantom_body()
-    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03), Following(method="nearest"))
+    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03, rings=60, sides=100), Following(method="nearest"))
     puckered = [each for each in told(body, fit, {"belly": 1.0}) if each.cluster.fault == "pucker"]
     assert puckered
     for each in puckered:
@@ -176,7 +176,7 @@ def test_what_the_nearest_vertex_puckers_is_the_methods() -> None:
 
 def test_what_no_swap_removes_has_no_cause() -> None:
     body = phantoms.phantom_body()
-    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03))
+    fit = make_fit(body, phantoms.phantom_tube(clearance=0.03, rings=60, sides=100))
     noise = np.random.default_rng(3).normal(scale=0.002, size=fit.deltas.shape)  # no ingredient's doing
     found = told(body, replace(fit, deltas=fit.deltas + noise), {"belly": 1.0})
     assert "pucker" in {each.cluster.fault for each in found}

@@ -37,7 +37,7 @@ def checked(folder: Path, run: Run, *words: object) -> tuple[Any, dict[str, Any]
 def test_the_cause_and_the_advice_stand_at_the_place(coarse: Path, dressform: Run) -> None:
     ended, document = checked(coarse, dressform)
     assert ended.code == 1, ended.err
-    assert "coarse (smooth): why, and what to change" in ended.out
+    assert "coarse (smooth): what to do" in ended.out
     assert f"cause: {TOO_FEW_VERTICES}" in ended.out
     first = document["garments"][0]["clusters"][0]
     assert (first["name"], first["place"]["fault"], first["cause"]) == ("1", "exposed", TOO_FEW_VERTICES)
@@ -84,4 +84,4 @@ def test_the_folder_lists_clusters_for_a_spreadsheet(coarse: Path, tmp_path: Pat
         rows = list(csv.DictReader(stream))
     assert rows[0]["cause"] == TOO_FEW_VERTICES
     assert "edge length here is" in rows[0]["what"]
-    assert "edge length here is" in (tmp_path / "out" / "summary.txt").read_text(encoding="utf-8")
+    assert "do: split" in (tmp_path / "out" / "summary.txt").read_text(encoding="utf-8")

@@ -22,7 +22,7 @@ def broken(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     def fail(*_: Any, **__: Any) -> None:
         raise KeyError("nobody\nforesaw \x1b[31mthis")
 
-    monkeypatch.setattr("dressform.cli.commands.measure_command.read_bodies", fail)
+    monkeypatch.setattr("dressform.cli.reading.read_body", fail)
     monkeypatch.setenv(crash.STATE, str(tmp_path / "state"))
     return tmp_path / "state"
 
@@ -66,21 +66,21 @@ def test_log_that_cannot_be_written_goes_to_a_temporary_file(
 STUCK = """
 import ctypes, signal, sys
 from dressform.cli import app
-from dressform.cli.commands import measure_command
+from dressform.cli import reading
 
 def wait(*_, **__):
     print("there", flush=True)
     signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # else the sleep itself would end
     ctypes.CDLL(None).sleep(60)  # compiled code that does not ask whether a signal came
 
-measure_command.read_bodies = wait
+reading.read_body = wait
 sys.exit(app.run(["measure", "body.glb"]))
 """
 
 INSTEAD = """
 import signal, sys
 from dressform.cli import app
-from dressform.cli.commands import measure_command
+from dressform.cli import reading
 
 def wait(*_, **__):
     try:
@@ -88,7 +88,7 @@ def wait(*_, **__):
     except KeyboardInterrupt:
         raise ValueError("another error came of it") from None
 
-measure_command.read_bodies = wait
+reading.read_body = wait
 sys.exit(app.run(["measure", "body.glb"]))
 """
 

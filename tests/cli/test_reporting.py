@@ -34,6 +34,8 @@ def test_a_check_writes_its_report(phantom: Path, tmp_path: Path, dressform: Run
 
 
 def test_a_report_that_cannot_be_written_is_told_before_the_work(phantom: Path, tmp_path: Path, dressform: Run) -> None:
-    ended = dressform("check", phantom / "tube.obj", "--body", phantom / "phantom.obj", "--report", tmp_path)
+    folder = tmp_path / "report.html"
+    folder.mkdir()
+    ended = dressform("check", phantom / "tube.obj", "--body", phantom / "phantom.obj", "--report", folder)
     assert ended.code == 2
     assert "cannot be written (is a folder)" in ended.line

@@ -205,6 +205,6 @@ def test_advice_aims_for_the_margin_of_the_file_as_for_that_of_the_option(
 
     write_following(tmp_path / "f.toml", {"tube": Following(margin_mm=6.0)})
     by_file = advice("file.json", "--settings", tmp_path / "f.toml")
-    assert any("keeps 6 mm of room" in words for words in by_file)
+    assert any("no edge is longer than" in words for words in by_file)
     assert by_file == advice("option.json", "--margin", "6")
     assert by_file != advice("default.json")

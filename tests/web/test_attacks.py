@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 
 import pytest
-from websockets.exceptions import ConnectionClosed, InvalidStatus
+from websockets.exceptions import ConnectionClosed, InvalidHandshake, InvalidStatus
 from websockets.sync.client import ClientConnection
 
 from dressform.report.page.pack import read_pack
@@ -252,7 +252,7 @@ def test_two_hundred_pages_at_once_do_not_take_it_down(server: Served):
                     pass
                 time.sleep(0.3)
                 return "served"
-        except (InvalidStatus, ConnectionClosed, OSError, EOFError):
+        except (InvalidHandshake, ConnectionClosed, OSError, EOFError):
             return "refused"
 
     with ThreadPoolExecutor(200) as crowd:

@@ -86,7 +86,9 @@ def check_outputs(
     for path, kind in wanted:
         if kind.suffixes and not path.name.lower().endswith(kind.suffixes):
             ending = kind.suffixes[0]
-            raise FileError.of(path, "", f"is no {ending}", f"Name the file to write with the ending {ending}")
+            raise FileError.of(
+                path, "", f"does not end with {ending}", f"Name the file to write with the ending {ending}"
+            )
         refuse_unwritable(path, is_folder=False)
     for folder in filter(None, folders):
         refuse_unwritable(folder, is_folder=True)

@@ -45,12 +45,12 @@ class FigureAnswer(Struct, frozen=True):
     """One fault of a shape.
 
     Attributes:
-        value: How much, in `unit`.
+        value: How much, in `unit`; none where the cloth is too coarse to tell.
         unit: Unit, or empty.
         severity: How bad that is.
     """
 
-    value: float
+    value: float | None
     unit: str
     severity: Severity
 
@@ -92,16 +92,16 @@ class ComparedFault(Struct, frozen=True):
         fault: Which fault.
         fault_words: What a person reads for it.
         unit: Unit of the values.
-        first: Value of the first garment.
-        second: Value of the second.
+        first: Value of the first garment; none where its cloth is too coarse to tell.
+        second: Value of the second, likewise.
         severities: How bad each is.
     """
 
     fault: FaultName
     fault_words: str
     unit: str
-    first: float
-    second: float
+    first: float | None
+    second: float | None
     severities: tuple[Severity, Severity]
 
 

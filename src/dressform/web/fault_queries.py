@@ -5,6 +5,7 @@ from time import perf_counter
 import numpy as np
 
 from dressform.arrays import Weights
+from dressform.faults.graded.pucker import PUCKER
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import graded_values
 from dressform.faults.words import FAULT_WORDS, reading_of
@@ -96,7 +97,8 @@ def figures(faults: ShapeFaults) -> dict[str, FigureAnswer]:
     found = {}
     for fault, value in values.items():
         reading, unit = reading_of(fault, value)
-        found[fault] = FigureAnswer(number(reading), unit, faults.severities[fault])
+        is_told = fault != PUCKER.key or faults.pucker.is_told
+        found[fault] = FigureAnswer(number(reading) if is_told else None, unit, faults.severities[fault])
     return found
 
 

@@ -77,7 +77,7 @@ def test_cloth_follows_as_strongly_as_it_is_told(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["tube.obj", "-o", "out.obj"], "out.obj: does not end with .glb. Fitted garments are written as .glb"),
+        (["tube.obj", "-o", "out.obj"], "out.obj: does not end with .glb. Name the file to write with the ending .glb"),
         (["none.obj", "-o", "out.glb"], "none.obj: there is no such file. Check the path."),
         (["tube.obj", "-o", "out.glb", "--method", "glue"], "must be one of nearest, nearest-three, surface, smooth"),
         (["tube.obj", "-o", "out.glb", "--ease", "lose"], "must be one of keep, scale, got 'lose'"),

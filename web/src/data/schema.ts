@@ -415,8 +415,8 @@ export interface FaultsAnswer {
 }
 /** One fault of a shape. */
 export interface FigureAnswer {
-  /** How much, in `unit`. */
-  value: number;
+  /** How much, in `unit`; none where the cloth is too coarse to tell. */
+  value: number | null;
   /** Unit, or empty. */
   unit: string;
   /** How bad that is. */
@@ -457,10 +457,10 @@ export interface ComparedFault {
   fault_words: string;
   /** Unit of the values. */
   unit: string;
-  /** Value of the first garment. */
-  first: number;
-  /** Value of the second. */
-  second: number;
+  /** Value of the first garment; none where its cloth is too coarse to tell. */
+  first: number | null;
+  /** Value of the second, likewise. */
+  second: number | null;
   /** How bad each is. */
   severities: [Severity, Severity];
 }

@@ -35,8 +35,8 @@ def prove(
     if json_ is not None:
         write_bytes(json_, proof_json(report).encode())
     console = out()
-    print_notes(console, shape, fit.garment)
     console.print(proof_line(report))
     console.print()
+    print_notes(console, shape, fit.garment)
     console.print(proof_table(report))
     return EXIT_CLEAN if report.complete else EXIT_FAULTS

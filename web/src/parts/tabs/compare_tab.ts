@@ -113,7 +113,7 @@ function differences({ rows, moved_mm: moved }: CompareAnswer): (HTMLElement | n
           h("caption", {}, "At this shape"),
           h("thead", {}, h("tr", {}, h("th", {}, h("span.sr", {}, "Fault")), h("th.number", { scope: "col" }, "left"), h("th.number", { scope: "col" }, "right"), h("th.number", { scope: "col" }, "change"))),
           h("tbody", {}, told.map(({ fault_words: words, unit, first, second }) =>
-            h("tr", {}, h("th", { scope: "row" }, words, unit && h("span.unit", {}, `, ${unit}`)), h("td.number", {}, withUnit(first, "")), h("td.number", {}, withUnit(second, "")), h("td.number", {}, change(first, second))),
+            h("tr", {}, h("th", { scope: "row" }, words, unit && h("span.unit", {}, `, ${unit}`)), h("td.number", {}, figureOf(first)), h("td.number", {}, figureOf(second)), h("td.number", {}, change(first, second))),
           )),
         )
       : h("p", {}, "Neither has a fault at this shape."),
@@ -121,7 +121,13 @@ function differences({ rows, moved_mm: moved }: CompareAnswer): (HTMLElement | n
   ];
 }
 
-export function change(first: number, second: number): string {
+/** A figure, or a dash where the cloth is too coarse to tell. */
+function figureOf(value: number | null): string {
+  return value === null ? "–" : withUnit(value, "");
+}
+
+export function change(first: number | null, second: number | null): string {
+  if (first === null || second === null) return "–";
   const difference = second - first;
   if (Math.abs(difference) < 1e-9) return "same";
   return `${difference > 0 ? "+" : ""}${withUnit(difference, "")}`;
