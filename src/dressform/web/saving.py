@@ -83,7 +83,9 @@ def answer_case(session: Session, request: CaseRequest, clusters: Sequence[Clust
         place=request.place if known is None else known.place,
         cause="" if known is None else known.cause,
         owner="" if known is None else known.owner,
-        faults={name: CaseFault(one.value, one.unit, one.severity) for name, one in faults.items()},
+        faults={
+            name: CaseFault(one.value, one.unit, one.severity) for name, one in faults.items() if one.value is not None
+        },
         others=tuple(_case_garment(session, one) for one in fitted if one is not about),
         note=request.note,
         picture="" if request.picture is None else _picture(request.picture),

@@ -50,7 +50,7 @@ function sentence(state: State, isLive: boolean): (Node | string)[] {
 function wrongAt({ about, faults }: State, key: string, most: number): string[] {
   const bad = Object.entries(faults?.figures[key] ?? {}).filter(([, { severity }]) => severity && severity !== "clean");
   bad.sort((a, b) => rank(b[1].severity) - rank(a[1].severity));
-  return bad.slice(0, most).map(([fault, { value, unit }]) => `${faultWords(about, fault)} ${withUnit(value, unit)}`.trim());
+  return bad.slice(0, most).map(([fault, { value, unit }]) => `${faultWords(about, fault)} ${value === null ? "" : withUnit(value, unit)}`.trim());
 }
 
 /** One line for each other garment that is worn: what is wrong with it is seen, whichever is being looked at. */
