@@ -33,7 +33,7 @@ def test_a_garment_for_the_base_is_fine_and_one_for_a_belly_is_told(
     ended = dressform("infer-shape", fine, custom, "--body", body, "--units", "m", "--json", kept)
     assert ended.code == 1, ended.err
     document = json.loads(kept.read_text(encoding="utf-8"))
-    assert document["schema"] == "dressform-modelled/1"
+    assert document["schema"] == "dressform-inferred-shape/1"
     first, second = document["garments"]
     assert first["verdict"] == "fine"
     assert second["verdict"] == "modelled on another body shape"

@@ -7,7 +7,7 @@ from rich.table import Table
 
 from dressform.infer.results import InferredShape
 
-INFERRED_SCHEMA = "dressform-modelled/1"
+INFERRED_SCHEMA = "dressform-inferred-shape/1"
 DECIMALS = 3
 
 
