@@ -49,7 +49,8 @@ class Trials:
     """Shapes on which the remedies of one group are tried, and what the garment is like there before.
 
     Attributes:
-        group: The places. rows: The shapes with their faults.
+        group: The places.
+        rows: The shapes with their faults.
         cores: The vertices of cloth or body at each place, by its name.
         before: The fault at each place on each shape that shows it, by name and shape.
     """
@@ -73,7 +74,7 @@ class Trials:
     def of_remedy(self, remedy: Remedy) -> Tried:
         """Do what a remedy says, and measure again.
 
-        Proof: tests/causes/actions/test_try_out.py
+        Proof: tests/causes/actions/test_actions.py
         """
         changed = remedy.apply()
         worn = _worn(self.group.worn, changed)
