@@ -58,6 +58,9 @@ class BodyReading:
         str | None,
         Parameter(help="Where the front points once +Y is up: z, -z, x or -x; detected from the feet if omitted."),
     ] = None
+    memory: Annotated[float | None, Parameter(help="Most memory that reading one file may take, GiB. [default: 2]")] = (
+        None
+    )
 
 
 @Parameter(name="*")

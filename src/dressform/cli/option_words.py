@@ -14,6 +14,7 @@ OPTIONS = {
     "front": "--front",
     "margin_mm": "--margin",
     "method": "--method",
+    "most": "--memory",
     "named": "--weights",
     "pairs": "--pairs",
     "port": "--port",

@@ -10,6 +10,7 @@ from dressform.cli.arguments import BodyReading, FollowingOptions, ReadingOption
 from dressform.cli.settings import NOTHING_SAVED, Saved, settled
 from dressform.errors import ArgumentError
 from dressform.formats.guards.file_names import stem_of
+from dressform.formats.guards.limits import GIB, set_memory_limit
 from dressform.formats.masks import STRENGTH_ATTRIBUTE
 from dressform.garment.following import Following, for_garment
 from dressform.garment.garment import Garment
@@ -28,9 +29,16 @@ def read_body(path: Path, how: BodyReading | None) -> Body:
     return load_body(path, base=None if how is None else how.base, **_of_body(how))
 
 
+def allow_memory(how: BodyReading) -> None:
+    """Let reading take as much memory as was asked for; as much as ever where nothing was."""
+    if how.memory is not None:
+        set_memory_limit(round(how.memory * GIB))
+
+
 def _of_body(how: BodyReading | None) -> dict[str, Any]:
     """The options by the arguments of `load_body`."""
     how = how or BodyReading()
+    allow_memory(how)
     return {"morphs_dir": how.morphs, "range_file": how.range_, "units": how.units, "up": how.up, "front": how.front}
 
 

@@ -28,6 +28,7 @@ def case_replay(
 ) -> int:
     """Measure the garment of a case again at its shape, and say whether it is still wrong at its place."""
     from dressform.cli.console import out, print_notes, waiting
+    from dressform.cli.reading import allow_memory
     from dressform.formats.atomic import write_bytes
     from dressform.formats.frames.units import AxisOptions
     from dressform.formats.load import ReadOptions
@@ -36,6 +37,7 @@ def case_replay(
 
     check_outputs([file, body, garment], [(picture, PNG)], reading=reading, writing=writing)
     how = reading or ReadingOptions()
+    allow_memory(how)
     options = ReadOptions(how.base, how.morphs, how.range_, how.units, how.up, how.front)
     with waiting("Fitting and measuring"):
         told = AxisOptions(how.garment_units, how.garment_up)

@@ -46,8 +46,8 @@ def set_memory_limit(most: int) -> None:
     """
     global _limit
     if most < SMALLEST_MEMORY:
-        rule = f"at least {SMALLEST_MEMORY:,} bytes"
-        raise ArgumentError.of("set_memory_limit", "most", rule, f"{most:,}", "Allow more memory")
+        rule = f"at least {SMALLEST_MEMORY / GIB:g} GiB"
+        raise ArgumentError.of("set_memory_limit", "most", rule, f"{most / GIB:g}", "Allow more memory")
     _limit = most
 
 
