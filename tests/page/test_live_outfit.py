@@ -21,7 +21,7 @@ OVER = "cape smooth"
 def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     """A tube with a wider one, a cape, over it."""
     folder = tmp_path_factory.mktemp("outfit")
-    save_garment(replace(open_tube(radius=0.3), name="cape"), folder / "cape.glb")
+    save_garment(replace(open_tube(radius=0.24), name="cape"), folder / "cape.glb")
     start = opened(folder)
     start = replace(
         start,
