@@ -7,7 +7,7 @@ import pytest
 
 from dressform.body.body import Body
 from dressform.body.shapes import Shape, label_of, shape_at_base
-from dressform.causes.explain import explain, explain_garment
+from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import CAUSES, OWNERS, Causes, Explanation
 from dressform.demo.body import make_demo_bodies, make_faulty_body
@@ -18,6 +18,7 @@ from dressform.faults.registry import FAULT_OF
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
+from dressform.jobs.explain_garments import explain_garments
 from dressform.sweep.results import SweepResult
 from dressform.sweep.run import run_sweep
 
@@ -106,7 +107,7 @@ def test_advice_comes_with_a_cause_and_only_with_one(case: str) -> None:
 def clean() -> tuple[dict[str, Fit], Causes]:
     body = bodies()["woman"]
     fits = {name: worn(name, "woman") for name in ("guernsey", "gloves", "souwester")}
-    return fits, explain(fits, swept(body, fits, {"chest": 1.0}, {"hips": 1.0}, {"legs": 1.0}))
+    return fits, explain_garments(fits, swept(body, fits, {"chest": 1.0}, {"hips": 1.0}, {"legs": 1.0}))
 
 
 def test_clean_garments_get_no_cause() -> None:
@@ -119,5 +120,5 @@ def test_progress_is_told_garment_by_garment() -> None:
     body, fit = bodies()["woman"], worn("gloves", "woman")
     calls: list[tuple[int, int]] = []
     fits = {"left": fit, "right": fit}
-    explain(fits, swept(body, fits), progress=lambda done, total: calls.append((done, total)))
+    explain_garments(fits, swept(body, fits), progress=lambda done, total: calls.append((done, total)))
     assert calls == [(1, 2), (2, 2)]

@@ -10,7 +10,6 @@ import phantoms
 from bare import bare_body
 from dressform.body.shapes import Shape
 from dressform.causes.actions.try_out import Trials
-from dressform.causes.explain import explain
 from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.errors import ArgumentError, MatchError
@@ -22,6 +21,7 @@ from dressform.faults.wardrobe import plain_wardrobe
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
+from dressform.jobs.explain_garments import explain_garments
 from dressform.sweep.run import run_sweep
 
 SHAPE = {"belly": 1.0, "girth": 0.4, "tall": 0.5}
@@ -124,7 +124,7 @@ def test_sweep_causes_and_pictures_of_one_process_prepare_a_fit_once(
     wardrobe, fits = explained_wardrobe(), {"tube": tight}
     shapes = {"tube": [Shape("base", np.zeros(3)), Shape("worst", tight.body.weights(SHAPE))]}
     swept = run_sweep(fits, shapes, wardrobe=wardrobe)
-    causes = explain(fits, swept, wardrobe=wardrobe)
+    causes = explain_garments(fits, swept, wardrobe=wardrobe)
     wardrobe.worn(tight).fields(shapes["tube"][1].weights)
     assert causes.of_garment["tube"]
     assert counted == {

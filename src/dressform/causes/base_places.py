@@ -30,7 +30,7 @@ def base_places(worn: GarmentOnBody, *, bands: Bands) -> tuple[Place, ...]:
         worn: The garment on its body.
         bands: From which value on a fault is slight, moderate, grave.
 
-    Proof: tests/causes/test_base_places.py
+    Proof: tests/causes/test_clusters.py
     """
     areas, meant = worn.areas, worn.meant
     sunk = _sunk(worn, areas)

@@ -1,18 +1,14 @@
-"""Explains every cluster of a check: swaps one ingredient at a time and measures the fault again."""
+"""Explains every cluster of one garment: swaps one ingredient at a time and measures the fault again."""
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from time import perf_counter
 
-from dressform.body.body import Body
-from dressform.causes.action import Action
-from dressform.causes.actions.make import make_actions, with_actions
 from dressform.causes.advice import advise
 from dressform.causes.base_places import base_places
 from dressform.causes.clusters import find_clusters
 from dressform.causes.explained_body import ExplainedBody
-from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
+from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.figures import gather_figures
 from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import (
@@ -26,13 +22,11 @@ from dressform.causes.results import (
     SHOULD_NOT_FOLLOW,
     TOO_FEW_VERTICES,
     TOO_TIGHT,
-    Causes,
     Cluster,
     Explanation,
     Share,
     Sighting,
 )
-from dressform.causes.shared import shared_places
 from dressform.causes.shares import average_shares
 from dressform.causes.swaps import (
     ambiguous_foot,
@@ -47,10 +41,7 @@ from dressform.causes.swaps import (
 )
 from dressform.causes.trial import make_trial
 from dressform.faults.results import SEVERITIES
-from dressform.faults.severity import DEFAULT_BANDS, Bands
-from dressform.faults.wardrobe import Wardrobe
-from dressform.fit.fit import Fit
-from dressform.sweep.results import SweepResult, SweepRow
+from dressform.sweep.results import SweepRow
 
 SWAPS = {
     ANOTHER_SHAPE: another_shape,
@@ -72,47 +63,6 @@ MAX_SHAPES = 3
 """A cluster that is moderate or grave is explained on at most so many of its shapes; a slight one on its worst."""
 MIN_ALONE = 0.1
 """A swap that takes away less than this share of the fault has no part in it."""
-
-
-Progress = Callable[[int, int], None]
-"""Called with the number of garments that are done and the number of all."""
-
-
-def explain(
-    fits: Mapping[str, Fit],
-    swept: SweepResult,
-    *,
-    bands: Bands = DEFAULT_BANDS,
-    others: Sequence[Body] = (),
-    wardrobe: Wardrobe[ExplainedGarment] | None = None,
-    progress: Progress | None = None,
-) -> Causes:
-    """Find the cause of every fault of a check.
-
-    Args:
-        fits: The garments' fits by key.
-        swept: The results of their checks; other keys are ignored.
-        bands: The bands that the sweep graded with.
-        others: Other base bodies of the body, on which a garment may have been modelled.
-        wardrobe: Garments that are already prepared; its `bands` and `others` are then used.
-        progress: Called after every garment.
-
-    Proof: tests/causes/test_explain_demo.py
-    """
-    wardrobe = wardrobe or explained_wardrobe(bands=bands, others=others)
-    explained: dict[str, tuple[Explanation, ...]] = {}
-    actions: dict[str, tuple[Action, ...]] = {}
-    seconds: dict[str, float] = {}
-    for number, (key, fit) in enumerate(fits.items(), start=1):
-        start = perf_counter()
-        worn, rows = wardrobe.worn(fit), swept.of(key)
-        found = explain_garment(worn, rows, key=key)
-        actions[key] = make_actions(worn, rows, found)
-        explained[key] = with_actions(found, actions[key])
-        seconds[key] = perf_counter() - start
-        if progress is not None:
-            progress(number, len(fits))
-    return Causes(explained, shared_places(fits, explained), seconds, actions)
 
 
 def explain_garment(worn: ExplainedGarment, rows: Sequence[SweepRow], *, key: str = "") -> tuple[Explanation, ...]:

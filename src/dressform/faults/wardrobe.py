@@ -47,6 +47,10 @@ class Wardrobe(Generic[Worn]):
         self._kept = dict([*others.items(), (key, found)][-self._most :])
         return found
 
+    def emptied(self) -> "Wardrobe[Worn]":
+        """A wardrobe that prepares garments in the same way and holds none yet, for another process."""
+        return Wardrobe(self._make, make_context=self._make_context, kept=self._most)
+
     def _context(self, body: Body) -> BodyContext:
         """Data that the garments on a body share."""
         if id(body) not in self._contexts:

@@ -61,7 +61,7 @@ def check(
         ArgumentError: no fits, or two garments of one name and method, or of different bodies.
         FileError: the store cannot be used.
 
-    Proof: tests/jobs/test_check.py
+    Proof: tests/jobs/test_front_door.py
     """
     start, looked = time.perf_counter(), shape_settings("check", shapes, DEFAULT_SHAPES)
     refuse_other("check", "bands", bands, Bands, "made by Bands", "Leave it out, or write Bands(depth=(…, …, …))")

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from dressform.body.body import Body
-from dressform.causes import explain as explaining
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.formats.load import BodyFile, load_others
 from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_result import CheckResult
+from dressform.jobs.explain_garments import explain_garments
 from dressform.jobs.progress import Progress, stage
 
 
@@ -33,7 +33,7 @@ def explain(
     start = time.perf_counter()
     wardrobe = result.wardrobe if others is None else explained_wardrobe(bands=result.bands, others=others)
     told = stage(progress, "finding causes")
-    causes = explaining.explain(result.fits, result.swept, wardrobe=wardrobe, progress=told)
+    causes = explain_garments(result.fits, result.swept, wardrobe=wardrobe, workers=result.workers, progress=told)
     return replace(result, causes=causes, wardrobe=wardrobe, seconds=result.seconds + time.perf_counter() - start)
 
 

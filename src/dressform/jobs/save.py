@@ -28,7 +28,7 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
         ArgumentError: garment or body were not loaded from a file.
         FileError: the name does not end with .glb, or the file cannot be written; nothing is left half-written.
 
-    Proof: tests/jobs/test_save.py
+    Proof: tests/jobs/test_more_jobs.py
     """
     end = fit.fit if isinstance(fit, Repaired) else fit
     refuse_other("save", "fit", end, Fit)

@@ -14,7 +14,8 @@ from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.sweep.results import SweepResult, SweepRow
-from dressform.sweep.spread import BATCH, Batch, CheckPrepared, ShapeMeasured, SweepJob, measure_here, measure_spread
+from dressform.sweep.spread import BATCH, Batch, CheckPrepared, ShapeMeasured, SweepJob, measure_here
+from dressform.sweep.staff import run_spread
 from dressform.sweep.store import RowStore, content_hash
 from dressform.sweep.worst import DEFAULT_WORST, worst_shapes
 
@@ -90,7 +91,7 @@ def run_sweep(
         progress(len(found), total)
     batches = _batches(shapes, found)
     alone = workers == 1 or not batches
-    events = measure_here(job, batches, wardrobe) if alone else measure_spread(job, batches, workers=workers)
+    events = measure_here(job, batches, wardrobe) if alone else run_spread(job, batches, workers=workers)
     prepared: dict[str, float] = {}
     # Closed at once when anything goes wrong, so that no process outlives the call.
     with closing(events):

@@ -56,7 +56,7 @@ def make_actions(
         rows: What a sweep found about it.
         explained: Its explained places.
 
-    Proof: tests/causes/actions/test_make.py
+    Proof: tests/causes/actions/test_actions.py
     """
     groups = grouped(worn, explained)
     return tuple(

@@ -55,7 +55,7 @@ def find_cloth_at_base(cloth: Tree, body: Tree, trusted: Bool[np.ndarray, " F"],
         trusted: Body triangles whose normal tells inside from outside, (F,).
         sides: On which side of the skin this cloth lies.
 
-    Proof: tests/faults/skin/test_cloth_at_base.py
+    Proof: tests/faults/skin/test_skin_in_front.py
     """
     count, areas = len(cloth.vertices), face_areas(cloth.vertices, cloth.faces)
     rims = find_rims(cloth.vertices, cloth.faces)

@@ -1,0 +1,233 @@
+"""Processes that share one job and work through its tasks; what they find comes as events."""
+
+import os
+import signal
+from collections import deque
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from multiprocessing import connection, current_process, get_context, resource_tracker
+from pathlib import Path
+from typing import Any, Protocol, runtime_checkable
+
+from dressform.errors import ArgumentError, DressformError
+from dressform.interrupts import raise_if_interrupted
+from dressform.sweep.store import open_shared, shared
+
+WORTH_PREPARING = 32
+"""A process joins the others at a garment that has at least this many shapes left: preparing a check takes as long as
+measuring a few dozen shapes."""
+
+THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
+"""Every process keeps to one thread; several processes with several threads each only wait for one another."""
+
+UNGUARDED = (
+    "Every process imports the script that asked for it, so put what the script does under "
+    '`if __name__ == "__main__":`, or use one worker'
+)
+"""What to do about a script that does its work on import."""
+
+LAST_WORDS = 5.0
+"""Seconds that a stopped process is given to end."""
+
+
+@runtime_checkable
+class Task(Protocol):
+    """A piece of a job, about one garment."""
+
+    @property
+    def garment(self) -> str:
+        """The garment's key."""
+        ...
+
+    @property
+    def size(self) -> int:
+        """How many shapes it is."""
+        ...
+
+
+Run = Callable[[Any], Iterator[Any]]
+"""Does a task and yields what is found."""
+
+
+@runtime_checkable
+class Job(Protocol):
+    """What every process needs; it must be picklable."""
+
+    def begin(self) -> Run:
+        """What does its tasks, one after the other, in this process."""
+        ...
+
+
+@dataclass(frozen=True)
+class _Done:
+    """A task is finished."""
+
+
+def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[Any, None, None]:
+    """All tasks in `workers` processes; events come as they happen, in no fixed order.
+
+    Processes are spawned, never forked: compiled code and its threads do not survive a fork. When the caller stops
+    listening, by an error or by Ctrl-C, they are ended at once.
+
+    Args:
+        job: What all processes need; its arrays are mapped, not copied.
+        tasks: What is to be done. A process keeps to one garment as long as it has tasks.
+        workers: Processes.
+
+    Raises:
+        DressformError: a process ended without a word. Errors of a process are raised here as they were there.
+    """
+    if getattr(current_process(), "_inheriting", False):  # this is a worker that imports the script of the caller
+        observed = "called while the script was imported by one of its processes"
+        raise ArgumentError.of("check", "workers", "1 in a script that runs when it is imported", observed, UNGUARDED)
+    queue = _Queue(tasks)
+    with shared(job) as path, _staff(path, min(workers, len(tasks))) as staff:
+        for worker in staff:
+            queue.assign(worker, staff)
+        while busy := [worker for worker in staff if worker.garment is not None]:
+            ready = connection.wait([worker.pipe for worker in busy])
+            for worker in (worker for worker in busy if worker.pipe in ready):
+                raise_if_interrupted()
+                event = worker.receive()
+                if isinstance(event, _Done):
+                    queue.assign(worker, staff)
+                else:
+                    yield event
+
+
+class _Worker:
+    """A process with the pipe to it, and the garment that it is measuring."""
+
+    def __init__(self, path: Path) -> None:
+        context = get_context("spawn")
+        self.pipe, theirs = context.Pipe()
+        self.process = context.Process(target=_serve, args=(theirs, path), daemon=True)
+        self.garment: str | None = None
+        self.was_heard = False
+        self.process.start()
+        theirs.close()
+
+    def give(self, task: Task) -> None:
+        """Hand over a task."""
+        self.garment = task.garment
+        try:
+            self.pipe.send(task)
+        except (BrokenPipeError, ConnectionResetError) as error:
+            raise self._lost() from error
+
+    def receive(self) -> Any:
+        """The next event; an error of the process is raised here."""
+        try:
+            event = self.pipe.recv()
+        except (EOFError, ConnectionResetError) as error:
+            raise self._lost() from error
+        self.was_heard = True
+        if isinstance(event, Exception):
+            raise event
+        return event
+
+    def _lost(self) -> DressformError:
+        """Why it ended without a word: a script that cannot be imported gives a code of its own, memory a signal."""
+        self.process.join(LAST_WORDS)
+        code = self.process.exitcode
+        if code is not None and code > 0 and not self.was_heard:
+            return DressformError(f"run_spread: a process ended before it began, exit code {code}. {UNGUARDED}.")
+        return DressformError(
+            f"run_spread: a process ended without a word at {self.garment!r}, exit code {code}. "
+            "Most often memory ran out: use fewer processes."
+        )
+
+    def end(self) -> None:
+        """End the process, even if it is busy."""
+        self.pipe.close()
+        self.process.terminate()
+        self.process.join(LAST_WORDS)
+
+
+class _Queue:
+    """Waiting tasks, by garment. A process keeps to one garment, since its check for it is already prepared."""
+
+    def __init__(self, tasks: Sequence[Task]) -> None:
+        self._waiting: dict[str, deque[Task]] = {}
+        for task in tasks:
+            self._waiting.setdefault(task.garment, deque()).append(task)
+
+    def assign(self, worker: _Worker, staff: Sequence[_Worker]) -> None:
+        """Give a worker its next task, or leave it idle."""
+        garment = self._choose(worker.garment, [other.garment for other in staff if other is not worker])
+        if garment is None:
+            worker.garment = None
+        else:
+            worker.give(self._waiting[garment].popleft())
+
+    def _choose(self, current: str | None, others: Sequence[str | None]) -> str | None:
+        """The garment that a worker should go on with."""
+        left = {garment: sum(task.size for task in tasks) for garment, tasks in self._waiting.items()}
+        if current is not None and left[current]:
+            return current
+        alone = [garment for garment, count in left.items() if count and garment not in others]
+        if alone:
+            return alone[0]
+        shares = {garment: count / (1 + others.count(garment)) for garment, count in left.items()}
+        best = max(shares, key=shares.__getitem__)
+        return best if shares[best] >= WORTH_PREPARING else None
+
+
+@contextmanager
+def _staff(path: Path, count: int) -> Iterator[list[_Worker]]:
+    """Worker processes that open the job at `path`; ended when the context ends."""
+    staff: list[_Worker] = []
+    try:
+        with _one_thread_each(), _deaf_to_interrupts():
+            for _ in range(count):
+                staff.append(_Worker(path))
+        yield staff
+    finally:
+        for worker in staff:
+            worker.end()
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Limit the numeric libraries of processes started in this context to one thread."""
+    before = {name: os.environ.get(name) for name in THREAD_LIMITS}
+    os.environ.update(dict.fromkeys(THREAD_LIMITS, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Keep Ctrl-C from processes started in this context: the parent receives it and ends them."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    # The tracker that the first spawned process starts would lift the block again, so it is started before.
+    resource_tracker.ensure_running()
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _serve(pipe: connection.Connection, path: Path) -> None:
+    """Run a worker process: do the tasks from the pipe until it closes."""
+    try:
+        job: Job = open_shared(path)
+        run = job.begin()
+        while True:
+            for event in run(pipe.recv()):
+                pipe.send(event)
+            pipe.send(_Done())
+    except (EOFError, ConnectionError):  # the parent process has gone
+        return
+    except Exception as error:  # any error must reach the parent process
+        pipe.send(error)
