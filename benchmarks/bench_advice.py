@@ -7,7 +7,8 @@ cures is that of the seeded places. Rows go to the CSV file as they come.
 
     python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--seconds 200]
     python benchmarks/bench_advice.py advice.csv --first 20 [...]     goes on from there
-    python benchmarks/bench_advice.py advice.csv --report             prints the tables only
+    python benchmarks/bench_advice.py advice-3.csv --part 3/15 [...]   a fifteenth of the cases, for as many processes
+    python benchmarks/bench_advice.py advice*.csv --report            prints the tables only, of several files too
 """
 
 import argparse
@@ -151,10 +152,12 @@ def work(count: argparse.Namespace) -> Iterator[list[Mapping[str, object]]]:
     worn = scenes()
     names = sorted(worn, key=lambda name: crc32(name.encode()))
     every = [*drapes(), *worn.values()]
+    part, parts = (int(number) for number in count.part.split("/"))
+    mine = slice(part, None, parts)
     kinds = (
-        (_single(worn, names, number) for number in range(count.first, count.first + count.singles)),
-        ([clean(scene)] for scene in every[:: max(1, len(every) // max(count.clean, 1))][: count.clean]),
-        (_pair(worn, names, number) for number in range(count.pairs)),
+        (_single(worn, names, number) for number in range(count.first, count.first + count.singles)[mine]),
+        ([clean(scene)] for scene in every[:: max(1, len(every) // max(count.clean, 1))][: count.clean][mine]),
+        (_pair(worn, names, number) for number in range(count.pairs)[mine]),
     )
     for turn in itertools.cycle((0, 0, 1, 0, 0, 2)):
         rows = next(kinds[turn], None)
@@ -226,16 +229,17 @@ def _of(count: int, of: int) -> str:
 def main() -> None:
     """Run what is missing, then print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("csv", type=Path)
+    parser.add_argument("csv", type=Path, nargs="+")
     for name, number in (("singles", 18), ("pairs", 3), ("clean", 6)):
         parser.add_argument(f"--{name}", type=int, default=number)
     parser.add_argument("--first", type=int, default=0, help="number of the first single; earlier rows are kept")
     parser.add_argument("--seconds", type=float, default=200.0)
+    parser.add_argument("--part", default="0/1", metavar="I/N", help="every Nth case from the Ith; the first is 0")
     parser.add_argument("--report", action="store_true")
     asked = parser.parse_args()
     if not asked.report:
         start = perf_counter()
-        with asked.csv.open("a" if asked.first else "w", newline="", encoding="utf-8") as stream:
+        with asked.csv[0].open("a" if asked.first else "w", newline="", encoding="utf-8") as stream:
             writer = csv.DictWriter(stream, FIELDS)
             if not stream.tell():
                 writer.writeheader()
@@ -244,8 +248,11 @@ def main() -> None:
                 stream.flush()
                 if perf_counter() - start > asked.seconds:
                     break
-    with asked.csv.open(newline="", encoding="utf-8") as stream:
-        report(list(csv.DictReader(stream)))
+    rows: list[Mapping[str, str]] = []
+    for path in asked.csv:
+        with path.open(newline="", encoding="utf-8") as stream:
+            rows += csv.DictReader(stream)
+    report(rows)
 
 
 if __name__ == "__main__":

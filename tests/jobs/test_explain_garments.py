@@ -17,6 +17,6 @@ def test_two_processes_find_what_one_finds() -> None:
     assert calls == [(1, 2), (2, 2)]
     assert list(spread.of_garment) == list(alone.of_garment) == list(fits)
     for key in fits:
-        assert [one.cause for one in alone.of_garment[key]][0] == key
+        assert next(one.cause for one in alone.of_garment[key]) == key
         assert [repr(one) for one in spread.of_garment[key]] == [repr(one) for one in alone.of_garment[key]]
         assert repr(spread.actions[key]) == repr(alone.actions[key])

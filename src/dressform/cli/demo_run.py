@@ -1,5 +1,6 @@
 """The village of Saltmarsh made, checked and fitted, and what is said of it."""
 
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,24 +11,26 @@ from dressform.cli.console import out, progress, waiting
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.seeded_truth import seeded_truth_table
 from dressform.demo.body import make_demo_bodies
-from dressform.demo.wardrobe import make_wardrobe
+from dressform.demo.wardrobe import DESIGNS, make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
 from dressform.demo.write import write_demo
 from dressform.faults.severity import DEFAULT_BANDS
-from dressform.formats.out_folder import refuse_unwritable, whole_folder
+from dressform.formats.out_folder import refuse_unwritable
+from dressform.formats.results.check_report import CheckReport
 from dressform.garment.following import DEFAULT_METHOD
 from dressform.jobs.check_garments import check_garments
 from dressform.jobs.check_result import CheckResult
+from dressform.jobs.explain import explain
 from dressform.jobs.pictures import SHEET
-from dressform.jobs.prove import prove
+from dressform.jobs.repair_garments import repair_garments
 from dressform.jobs.report import report
 from dressform.jobs.results_folder import write_results
-from dressform.jobs.save import save
-from dressform.proof.linear_mesh import linear_body
-from dressform.report.tables.printing import print_summary
+from dressform.report.tables.printing import print_findings, print_summary
 from dressform.report.tables.proof import Proof, proofs_table
 
 DEMO_STRONGEST = 3
+FIRST = ("trousers", "guernsey_coarse", "waistcoat", "clogs")
+"""The garments of the first job, all cut for one body; one has a fault built in."""
 RESULTS = "results"
 FITTED = "fitted"
 FAULTY = "faulty"
@@ -36,41 +39,53 @@ REPORTED = 4
 """So many of the gravest garments of the first body are in the report."""
 
 
-def run_demo(folder: Path, shapes: int, workers: int) -> None:
-    """Make the bodies and the wardrobe of Saltmarsh, check every garment over its body's range, and fit it."""
+def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> None:
+    """Make the bodies and the wardrobe of Saltmarsh, and do the whole job with some garments or with all of them."""
     refuse_unwritable(folder, is_folder=True)
-    with waiting("Making bodies and wardrobe; they are kept for the next time"):
+    console, clock = out(), Clock()
+    with waiting("Making the bodies and the first garments; this takes half a minute once, then they are kept"):
         bodies = make_demo_bodies()
-        wardrobe = make_wardrobe(bodies)
+        wardrobe = make_wardrobe(bodies, names=DESIGNS if everything else FIRST)
         paths = write_demo(folder, bodies=bodies, wardrobe=wardrobe)
+    console.print(f"{clock.lap()}: {len(bodies)} bodies and {len(wardrobe)} garments made")
     truth = read_truth()
     worn = {base: [name for name, one in wardrobe.items() if one.made_on == base] for base in bodies}
-    worn[FAULTY] = [fault.name for fault in truth.fault if fault.body == FAULTY]
-    console = out()
-    checked, proofs = {}, []
-    for base, names in worn.items():
+    worn[FAULTY] = [fault.name for fault in truth.fault if everything and fault.body == FAULTY]
+    checked: dict[str, tuple[Body, CheckReport]] = {}
+    proofs: list[Proof] = []
+    for base, names in ((base, names) for base, names in worn.items() if names):
         how = ReadingOptions(base=None if base == FAULTY else base)
-        methods = tuple(dict.fromkeys([DEFAULT_METHOD, *(fault.method for fault in truth.fault if fault.body == base)]))
+        seeded = [fault.method for fault in truth.fault if everything and fault.body == base]
         body = read_body(paths["faulty_body" if base == FAULTY else "body"], how)
-        done = _check(body, paths, names, methods, shapes, workers)
-        with progress(f"Drawing on {done.report.body.name}") as advance:
-            write_results(done, folder / RESULTS / base, progress=advance)
-        if base == next(iter(worn)):
-            with progress(f"Writing the report on {done.report.body.name}") as advance:
-                report(_gravest(done), folder / REPORT, progress=advance)
-        if base != FAULTY:
-            _fit(done, folder / FITTED)
-            proofs += _proven(done)
+        done = _check(body, paths, names, tuple(dict.fromkeys([DEFAULT_METHOD, *seeded])), shapes, workers)
+        console.print(f"{clock.lap()}: checked over the range of {body.name}\n")
         print_summary(done.report, console)
-        console.print()
+        with progress(f"Finding causes on {body.name}") as advance:
+            done = explain(done, progress=advance)
+        console.print(f"\n{clock.lap()}: causes found, each thing to do done and measured again")
+        print_findings(_gravest(done, 1).report, console)
+        with progress(f"Drawing on {body.name}") as advance:
+            write_results(done, folder / RESULTS / base, progress=advance)
+        if not checked:
+            with progress(f"Writing the report on {body.name}") as advance:
+                report(_gravest(done, REPORTED), folder / REPORT, progress=advance)
+        console.print(f"\n{clock.lap()}: pictures drawn, results written")
+        if base != FAULTY:
+            with progress(f"Repairing on {body.name}") as advance:
+                proofs += repair_garments(done.fits, folder / FITTED, workers=workers, progress=advance)
+            console.print(f"{clock.lap()}: repaired, proven and written\n")
         checked[base] = (body, done.report)
-    console.print(seeded_truth_table(truth.fault, checked))
-    console.print()
+    if everything:
+        console.print(seeded_truth_table(truth.fault, checked))
+        console.print()
+    else:
+        with waiting("Making the other garments"):
+            write_demo(folder, bodies=bodies, wardrobe=make_wardrobe(bodies))
     console.print(proofs_table(proofs))
     console.print()
     for words, path in (
         ("bodies and garments as files", folder),
-        ("garments with morph targets, for an engine", folder / FITTED),
+        ("repaired garments with morph targets, for an engine, each with its receipt", folder / FITTED),
         ("tables and pictures", folder / RESULTS),
         ("all garments at a glance", folder / RESULTS / next(iter(worn)) / SHEET),
         ("to be opened first, in a browser", folder / REPORT),
@@ -78,25 +93,22 @@ def run_demo(folder: Path, shapes: int, workers: int) -> None:
         console.print(f"{words}: {path}")
 
 
-def _gravest(done: CheckResult) -> CheckResult:
+class Clock:
+    """Says how long each step took."""
+
+    def __init__(self) -> None:
+        self._start = time.perf_counter()
+
+    def lap(self) -> str:
+        """Seconds since the last call, in words."""
+        before, self._start = self._start, time.perf_counter()
+        return f"{self._start - before:.0f} s"
+
+
+def _gravest(done: CheckResult, count: int) -> CheckResult:
     """The same check with its gravest garments alone."""
-    keys = [garment.key for garment in done.report.worst_first()[:REPORTED]]
+    keys = [garment.key for garment in done.report.worst_first()[:count]]
     return replace(done, fits={key: one for key, one in done.fits.items() if key in keys})
-
-
-def _fit(done: CheckResult, folder: Path) -> None:
-    """Write every garment with its morph targets."""
-    with whole_folder(folder) as partial:
-        for one in done.fits.values():
-            save(one, partial / f"{one.garment.name}.glb")
-
-
-def _proven(done: CheckResult) -> list[Proof]:
-    """What is certain of every garment as lifted, without a repair."""
-    body = next(iter(done.fits.values())).body
-    obstacle = linear_body(body)
-    with waiting(f"Proving over the range of {body.name}"):
-        return [prove(one, obstacle=obstacle) for one in done.fits.values()]
 
 
 def _check(
@@ -113,5 +125,5 @@ def _check(
         return check_garments(
             body, [(one.garment, one.following) for one in garments], methods,
             shapes=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
-            bands=DEFAULT_BANDS, workers=workers, progress=advance,
+            bands=DEFAULT_BANDS, workers=workers, causes=False, progress=advance,
         )  # fmt: skip

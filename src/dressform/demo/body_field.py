@@ -11,6 +11,9 @@ a. A stroke and its mirror image count once, by the nearer of the two. Exponenti
 implicit surfaces, no source.
 """
 
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +26,9 @@ ROWS = 49
 """Samples of a section along an axis."""
 BLEND = 1.6
 """Softness lengths over which a part's share of a point falls: the share is exp(-(d / (BLEND k))²), scaled to sum 1."""
+
+CHUNK = 4096
+"""So many points are worth a thread."""
 
 
 @dataclass(frozen=True)
@@ -47,12 +53,12 @@ class Field:
 
 def value(field: Field, points: Points) -> VertexScalars:
     """The field at `points`, (V,): about the signed distance near the surface, positive outside, metres."""
-    return kernels.values(np.ascontiguousarray(points), field.parts, field.section, field.strokes)
+    return _by_point(points, lambda some: kernels.values(some, field.parts, field.section, field.strokes))
 
 
 def rough(field: Field, points: Points) -> VertexScalars:
     """Distance to the nearest part, without blending or strokes, at any distance, (V,), metres."""
-    return kernels.rough(np.ascontiguousarray(points), field.parts, field.section)
+    return _by_point(points, lambda some: kernels.rough(some, field.parts, field.section))
 
 
 def project(field: Field, points: Points, *, steps: int = 8, longest: float = 0.02) -> Points:
@@ -60,8 +66,9 @@ def project(field: Field, points: Points, *, steps: int = 8, longest: float = 0.
 
     A step is never longer than `longest`; points within a nanometre stop early.
     """
-    return kernels.project(
-        np.ascontiguousarray(points), field.parts, field.section, field.strokes, steps, float(longest)
+    return _by_point(
+        points,
+        lambda some: kernels.project(some, field.parts, field.section, field.strokes, steps, float(longest)),
     )
 
 
@@ -71,7 +78,10 @@ def carry(old: Field, new: Field, points: Points, *, widen: float = BLEND) -> Po
     Each part maps its own coordinates (place along the axis, offset as a share of the section); the images are
     averaged by the shares of the parts.
     """
-    return kernels.carry(np.ascontiguousarray(points), old.parts, old.section, new.parts, new.section, float(widen))
+    return _by_point(
+        points,
+        lambda some: kernels.carry(some, old.parts, old.section, new.parts, new.section, float(widen)),
+    )
 
 
 def memberships(
@@ -83,4 +93,14 @@ def memberships(
 
 def blended(field: Field, points: Points, numbers: Float[np.ndarray, " P"], *, widen: float = BLEND) -> VertexScalars:
     """A number given per part, at each point the mean by the shares of the parts, (V,)."""
-    return kernels.blended(np.ascontiguousarray(points), field.parts, field.section, float(widen), numbers)
+    return _by_point(points, lambda some: kernels.blended(some, field.parts, field.section, float(widen), numbers))
+
+
+def _by_point(points: Points, of: Callable[[Points], np.ndarray]) -> np.ndarray:
+    """What a kernel makes of each point, the points shared out among threads; one point knows nothing of another."""
+    count = max(1, min(os.cpu_count() or 1, len(points) // CHUNK))
+    chunks = np.array_split(np.ascontiguousarray(points), count)
+    if count == 1:
+        return of(chunks[0])
+    with ThreadPoolExecutor(count) as pool:
+        return np.concatenate(list(pool.map(of, chunks)))

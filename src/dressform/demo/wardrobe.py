@@ -5,7 +5,9 @@ Deterministic, made in some seconds, then kept in the cache. What is wrong with 
 """
 
 import hashlib
-from collections.abc import Callable, Mapping
+import os
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -129,26 +131,25 @@ class DemoGarment:
         ]
 
 
-def make_wardrobe(bodies: Mapping[str, Body]) -> dict[str, DemoGarment]:
-    """All garments by name, cut for the bodies `woman` and `man`."""
+def make_wardrobe(bodies: Mapping[str, Body], *, names: Iterable[str] = DESIGNS) -> dict[str, DemoGarment]:
+    """Garments by name, cut for the bodies `woman` and `man`; all of them unless some are named."""
     digest = hashlib.sha256()
-    for name in sorted(bodies):
-        for array in (bodies[name].vertices, bodies[name].deltas):
+    for build in sorted(bodies):
+        for array in (bodies[build].vertices, bodies[build].deltas):
             digest.update(np.ascontiguousarray(array).tobytes())
-    arrays = cached("wardrobe", f"{CODE}-{digest.hexdigest()[:16]}", lambda: _made(bodies))
-    return {name: _garment(name, design, arrays) for name, design in DESIGNS.items()}
+    key = f"{CODE}-{digest.hexdigest()[:16]}"
+
+    def made(name: str) -> DemoGarment:
+        design = DESIGNS[name]
+        return _garment(name, design, cached(name, key, lambda: _cut(name, design, bodies)))
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        return dict(zip(names, pool.map(made, names)))
 
 
 def make_garment(name: str, bodies: Mapping[str, Body]) -> DemoGarment:
     """One garment, made afresh."""
     return _garment(name, DESIGNS[name], _cut(name, DESIGNS[name], bodies))
-
-
-def _made(bodies: Mapping[str, Body]) -> dict[str, np.ndarray]:
-    arrays: dict[str, np.ndarray] = {}
-    for name, design in DESIGNS.items():
-        arrays |= _cut(name, design, bodies)
-    return arrays
 
 
 def _cut(name: str, design: Design, bodies: Mapping[str, Body]) -> dict[str, np.ndarray]:

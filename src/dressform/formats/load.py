@@ -1,6 +1,8 @@
 """Bodies and garments from files."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -172,9 +174,13 @@ def load_bodies(
     )
 
 
-def load_others(one: BodyFile) -> tuple[Body, ...]:
-    """The base bodies that a file holds beside the one that was read from it, read alike."""
-    return tuple(load_body(one.path, **vars(replace(one.options, base=name))).body for name in other_bases(one))
+def others_reader(one: BodyFile) -> Callable[[], tuple[Body, ...]]:
+    """What reads the other base bodies of a file, like the one that was read from it; other processes may have it."""
+    return partial(_read_bases, one.path, one.options, tuple(other_bases(one)))
+
+
+def _read_bases(path: Path, options: ReadOptions, names: tuple[str, ...]) -> tuple[Body, ...]:
+    return tuple(load_body(path, **vars(replace(options, base=name))).body for name in names)
 
 
 def other_bases(one: BodyFile) -> list[str]:

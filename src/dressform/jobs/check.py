@@ -3,7 +3,6 @@
 import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from functools import partial
 from pathlib import Path
 
 from dressform.body.body import Body
@@ -69,7 +68,7 @@ def check(
     by_key = keyed(fits)
     if wardrobe is None:
         body = next(iter(by_key.values())).body
-        wardrobe = explained_wardrobe(bands=bands, others=partial(others_of, body) if others is None else others)
+        wardrobe = explained_wardrobe(bands=bands, others=others_of(body) if others is None else others)
     chosen = choose_shapes(by_key, settings=looked)
     with _opened(store) as rows:
         swept = run_sweep(

@@ -1,12 +1,12 @@
 """Explaining: why every fault of a check is there, and what to change."""
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from dressform.body.body import Body
 from dressform.causes.explained_garment import explained_wardrobe
-from dressform.formats.load import BodyFile, load_others
+from dressform.formats.load import BodyFile, others_reader
 from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain_garments import explain_garments
@@ -37,6 +37,6 @@ def explain(
     return replace(result, causes=causes, wardrobe=wardrobe, seconds=result.seconds + time.perf_counter() - start)
 
 
-def others_of(body: Body) -> Sequence[Body]:
-    """The other base bodies of the file that a body was read from; none where it has no file."""
-    return load_others(body.source) if isinstance(body.source, BodyFile) else ()
+def others_of(body: Body) -> Callable[[], Sequence[Body]]:
+    """What reads the other base bodies of the file that a body was read from; nothing where it has no file."""
+    return others_reader(body.source) if isinstance(body.source, BodyFile) else tuple

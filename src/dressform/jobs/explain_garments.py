@@ -1,6 +1,6 @@
 """Explains every garment of a check, in this process or spread over several."""
 
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from time import perf_counter
@@ -17,7 +17,7 @@ from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.sweep.results import SweepResult, SweepRow
-from dressform.sweep.staff import run_spread
+from dressform.sweep.staff import run_tasks
 
 Progress = Callable[[int, int], None]
 """Called with the number of garments that are done and the number of all."""
@@ -52,10 +52,7 @@ def explain_garments(
     tasks = [ExplainTask(key, swept.of(key)) for key in fits]
     # Those with most faults come first, as they take longest.
     tasks.sort(key=lambda task: -sum(row.faults.severity in SEVERITIES[2:] for row in task.rows))
-    if workers > 1 and len(tasks) > 1:
-        events = run_spread(ExplainJob(fits, wardrobe.emptied()), tasks, workers=workers)
-    else:
-        events = _explained_here(ExplainJob(fits, wardrobe), tasks)
+    events = run_tasks(ExplainJob(fits, wardrobe if workers == 1 else wardrobe.emptied()), tasks, workers=workers)
     done: dict[str, Explained] = {}
     with closing(events):
         for event in events:
@@ -107,8 +104,3 @@ class ExplainJob:
         found = explain_garment(worn, task.rows, key=task.garment)
         actions = make_actions(worn, task.rows, found)
         yield Explained(task.garment, with_actions(found, actions), actions, perf_counter() - start)
-
-
-def _explained_here(job: ExplainJob, tasks: Sequence[ExplainTask]) -> Generator[Explained, None, None]:
-    for task in tasks:
-        yield from job.begin()(task)

@@ -68,7 +68,7 @@ def infer_shape(body: Body, garment: Garment, *, others: Sequence[Body] | None =
 def _alike(body: Body) -> list[Body]:
     """The other base bodies of the file that have the triangles of this one."""
     try:
-        read = others_of(body)
+        read = others_of(body)()
     except FileError:  # a base body that is not asked for may be of any kind
         return []
     return [one for one in read if one.faces.shape == body.faces.shape and (one.faces == body.faces).all()]

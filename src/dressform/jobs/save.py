@@ -4,12 +4,18 @@ from pathlib import Path
 
 from dressform.errors import FileError
 from dressform.fit.fit import Fit
+from dressform.formats.atomic import write_bytes
 from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
+from dressform.formats.results.check_report import Source
 from dressform.jobs.arguments import refuse_other
+from dressform.jobs.provenance import source_of
 from dressform.jobs.repair import Repaired
+from dressform.report.tables.receipt import Receipt, receipt_json
 
 FITTED_SUFFIX = ".glb"
+RECEIPT_SUFFIX = ".receipt.json"
 
 
 def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
@@ -36,3 +42,33 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
     if path.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(path, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")
     return save_fit(end, garment_file_of(end.garment), body_file_of(end.body), path)
+
+
+def receipt_beside(path: Path) -> Path:
+    """Where the receipt of a fitted garment lies: beside it."""
+    return path.with_name(path.stem + RECEIPT_SUFFIX)
+
+
+def save_with_receipt(repaired: Repaired, path: Path, *, named: Path | None = None) -> tuple[Receipt, tuple[str, ...]]:
+    """Write a repaired garment, and beside it what was changed, measured and proven.
+
+    Args:
+        repaired: The garment.
+        path: The `.glb` to write.
+        named: What the receipt calls that file, where it will be moved.
+
+    Returns:
+        The receipt, and what should be said aloud, one sentence each.
+
+    Raises:
+        ArgumentError, FileError: as for `save`.
+    """
+    beside = receipt_beside(path)
+    beside.unlink(missing_ok=True)  # an old one must never stand beside a garment that it does not describe
+    notes = save(repaired, path)
+    written = source_of(path)
+    if named is not None:
+        written = Source(path_text(named), written.sha256)
+    receipt = repaired.receipt.of_file("fitted", written)
+    write_bytes(beside, receipt_json(receipt).encode())
+    return receipt, notes

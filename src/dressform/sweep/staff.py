@@ -64,6 +64,16 @@ class _Done:
     """A task is finished."""
 
 
+def run_tasks(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[Any, None, None]:
+    """All tasks, in this process if there is one worker or one task, else in several as `run_spread` does."""
+    if workers > 1 and len(tasks) > 1:
+        yield from run_spread(job, tasks, workers=workers)
+    else:
+        run = job.begin()
+        for task in tasks:
+            yield from run(task)
+
+
 def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[Any, None, None]:
     """All tasks in `workers` processes; events come as they happen, in no fixed order.
 

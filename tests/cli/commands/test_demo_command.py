@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -18,15 +19,17 @@ Run = Callable[..., Any]
 WORN = ("gloves", "man_clogs")
 
 
-def test_the_demo_makes_checks_draws_and_fits(tmp_path: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_whole_demo_makes_checks_draws_repairs_and_proves(
+    tmp_path: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
     everything = read_truth()
     few = Truth(everything.good, tuple(one for one in everything.fault if (one.name, one.body) == ("gloves", "faulty")))
     assert few.fault
-    monkeypatch.setattr(demo_run, "make_wardrobe", lambda bodies: {n: make_garment(n, bodies) for n in WORN})
+    monkeypatch.setattr(demo_run, "make_wardrobe", lambda bodies, names: {n: make_garment(n, bodies) for n in WORN})
     monkeypatch.setattr(demo_run, "read_truth", lambda: few)
     monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
     out = tmp_path / "saltmarsh"
-    ended = dressform("demo", out, "--shapes", "0", "--workers", "2")
+    ended = dressform("demo", out, "--all", "--shapes", "0", "--workers", "2")
     assert ended.code == 0, ended.err
     assert ended.err == ""
     assert str(out / "fitted") in ended.out
@@ -42,12 +45,39 @@ def test_the_demo_makes_checks_draws_and_fits(tmp_path: Path, dressform: Run, mo
     assert (out / "report-pictures" / "01-gloves-front.png").exists()
     for base, name in (("woman", "gloves"), ("man", "man_clogs")):
         body = load_body(out / "body.glb", base=base).body
-        assert load_body(out / "fitted" / f"{name}.glb", units="m", up="y").body.morph_names == body.morph_names
-    found = next(line for line in ended.out.splitlines() if "beyond an extremity" in line)
+        fitted = out / "fitted" / f"{name}.glb"
+        assert load_body(fitted, units="m", up="y").body.morph_names == body.morph_names
+        receipt = json.loads(fitted.with_name(f"{name}.receipt.json").read_text(encoding="utf-8"))
+        assert receipt["files"]["fitted"] == {"file": str(fitted), "sha256": sha256(fitted.read_bytes()).hexdigest()}
+    found = next(
+        line for line in ended.out.splitlines() if line.strip().startswith("gloves") and "beyond an extremity" in line
+    )
     assert "puckered: " in found
     assert "missed" not in found
     proofs = ended.out[ended.out.index("Proven never to touch") :]
     assert proofs.count("100.000") == 2
+
+
+def test_the_first_job_does_a_few_garments_and_writes_them_all(
+    tmp_path: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[tuple[str, ...]] = []
+
+    def made(bodies: Any, *, names: Any = ("gloves", "man_clogs")) -> Any:
+        asked.append(tuple(names))
+        return {name: make_garment(name, bodies) for name in names}
+
+    monkeypatch.setattr(demo_run, "make_wardrobe", made)
+    monkeypatch.setattr(demo_run, "FIRST", ("gloves",))
+    monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
+    out = tmp_path / "saltmarsh"
+    ended = dressform("demo", out, "--shapes", "0", "--workers", "1")
+    assert ended.code == 0, ended.err
+    assert asked == [("gloves",), ("gloves", "man_clogs")]
+    assert sorted(path.name for path in (out / "garments").iterdir()) == ["gloves.glb", "man_clogs.glb"]
+    assert [path.name for path in (out / "results").iterdir()] == ["woman"]
+    assert (out / "fitted" / "gloves.receipt.json").exists()
+    assert ended.out.index("2 bodies and 1 garments made") < ended.out.index("checked over the range of woman")
 
 
 def test_a_place_that_cannot_be_written_is_told_before_the_work(tmp_path: Path, dressform: Run) -> None:

@@ -17,15 +17,19 @@ def demo(
     folder: Annotated[Path, Parameter(name="OUT", help="Folder to fill.")] = DEFAULT_FOLDER,
     /,
     *,
+    everything: Annotated[
+        bool,
+        Parameter(name="--all", negative="", help="Do it with every garment, not with four."),
+    ] = False,
     shapes: Annotated[int, Parameter(help="Further evenly spread shapes to check.")] = (DEFAULT_DEMO_SHAPES),
     workers: Annotated[
         int | None, Parameter(help="Processes that measure at the same time. [default: one per processor]")
     ] = None,
     writing: WritingOptions | None = None,
 ) -> int:
-    """Make the bodies and the wardrobe of Saltmarsh, check every garment over its body's range, and fit it."""
+    """Make the bodies and the wardrobe of Saltmarsh; check, explain, repair and prove four of its garments."""
     from dressform.cli.demo_run import run_demo
 
     check_outputs([], [], [folder], writing=writing)
-    run_demo(folder, shapes, workers if workers is not None else os.cpu_count() or 1)
+    run_demo(folder, shapes, workers if workers is not None else os.cpu_count() or 1, everything=everything)
     return EXIT_CLEAN

@@ -12,16 +12,15 @@ from dressform.cli.console import out, print_notes, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import GLB, JSON, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
-from dressform.formats.atomic import write_bytes
 from dressform.garment.following import DEFAULT_MARGIN_MM
 from dressform.repair.names import REPAIRS
 from dressform.units import MS_PER_S, counted
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from dressform.fit.fit import Fit
     from dressform.jobs.repair import Repaired
-
-RECEIPT_SUFFIX = ".receipt.json"
 
 
 @Parameter(name="*")
@@ -54,14 +53,13 @@ def fit(
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
     from dressform.cli.reading import read_body, read_garments
     from dressform.jobs import fit as jobs
-    from dressform.jobs.provenance import source_of
-    from dressform.jobs.save import save
+    from dressform.jobs.save import receipt_beside, save, save_with_receipt
     from dressform.report.tables.at_base import base_sentences
     from dressform.report.tables.proof import proof_line
-    from dressform.report.tables.receipt import receipt_json, receipt_table
+    from dressform.report.tables.receipt import receipt_table
 
     mend = repairing or Repairing()
-    receipt_file = output.with_name(output.stem + RECEIPT_SUFFIX)
+    receipt_file = receipt_beside(output)
     check_outputs([garment, body, settings], [(output, GLB), (receipt_file, JSON)], reading=reading, writing=writing)
     saved = read_settings(settings, [garment])
     shape = read_body(body, reading)
@@ -79,13 +77,12 @@ def fit(
         f"lifted by {fitted.following.method} in {seconds * MS_PER_S:.0f} ms"
     )
     repaired = _repaired(fitted, mend) if mend.repair else None
-    receipt_file.unlink(missing_ok=True)  # an old one must never stand beside a garment that it does not describe
-    notes = save(fitted if repaired is None else repaired, output)
-    for note in notes:
-        console.print(f"note: {note}")
-    if repaired is not None:
-        receipt = repaired.receipt.of_file("fitted", source_of(output))
-        write_bytes(receipt_file, receipt_json(receipt).encode())
+    if repaired is None:
+        receipt_file.unlink(missing_ok=True)
+        _print_saved(console, save(fitted, output))
+    else:
+        receipt, notes = save_with_receipt(repaired, output)
+        _print_saved(console, notes)
         console.print()
         for sentence in base_sentences(repaired.after[0]):
             console.print(f"{asked.name}, repaired: {sentence}")
@@ -95,6 +92,11 @@ def fit(
         console.print(f"wrote {receipt_file}")
     console.print(f"wrote {output}")
     return EXIT_FAULTS if repaired is not None and repaired.faulty else EXIT_CLEAN
+
+
+def _print_saved(console: "Console", notes: tuple[str, ...]) -> None:
+    for note in notes:
+        console.print(f"note: {note}")
 
 
 def _repaired(fitted: "Fit", mend: Repairing) -> "Repaired":

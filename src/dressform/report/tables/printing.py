@@ -38,6 +38,11 @@ def print_report(report: CheckReport, console: Console) -> None:
     places are left to the other outputs.
     """
     print_summary(report, console)
+    print_findings(report, console)
+
+
+def print_findings(report: CheckReport, console: Console) -> None:
+    """Print what stands below the summary in `print_report`."""
     between = outfit_lines(report)
     if between:
         console.print()
