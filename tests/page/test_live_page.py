@@ -281,6 +281,22 @@ def test_those_who_want_no_movement_get_none(running: Running) -> None:
         np.testing.assert_allclose(page.page.evaluate("() => window.dressform.view().target"), wanted, atol=1e-6)
 
 
+def test_token_leaves_the_address_and_a_reload_needs_none(running: Running) -> None:
+    token = running.server.guard.token
+    with running.open() as page:
+        page.ready()
+        assert token not in page.page.url
+        assert page.page.url.split("#")[0] == f"{running.server.origin}/"
+        assert token not in page.page.content()
+        page.page.reload()
+        page.ready()
+        assert token not in page.page.url
+        assert page.page.context.cookies() == []
+        page.page.evaluate("() => sessionStorage.clear()")
+        page.page.reload()
+        page.page.get_by_role("alert").get_by_text("This address lacks the token of the program.").wait_for()
+
+
 def test_a_browser_that_draws_nothing_in_three_dimensions_says_so(running: Running) -> None:
     nothing = (
         "const real = HTMLCanvasElement.prototype.getContext;"

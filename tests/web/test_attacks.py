@@ -68,8 +68,8 @@ def test_the_page_is_served_with_its_script_and_style(server: Served):
     assert status == 200
     assert headers["content-type"].startswith("text/html")
     for name, kind in (("page.js", "text/javascript"), ("page.css", "text/css")):
-        assert f"{name}?token={token}".encode() in body
-        status, headers, content = server.get(f"/{name}?token={token}")
+        assert f'"{name}"'.encode() in body
+        status, headers, content = server.get(f"/{name}")
         assert (status, headers["content-type"].split(";")[0]) == (200, kind)
         assert len(content) > 1000
 
@@ -84,10 +84,24 @@ def test_every_answer_carries_the_headers_that_guard_it(server: Served, path: st
 
 
 @pytest.mark.parametrize("path", ["/", "/page.js", "/page.css", "/nothing"])
-@pytest.mark.parametrize("query", ["", "?token=", "?token=wrong", "?token=%00", "?tokentoken"])
-def test_without_the_token_every_path_is_refused_alike_and_empty(server: Served, path: str, query: str):
+@pytest.mark.parametrize("query", ["?token=", "?token=wrong", "?token=%00", "?tokentoken"])
+def test_with_a_wrong_token_every_path_is_refused_alike_and_empty(server: Served, path: str, query: str):
     status, _, body = server.get(path + query)
     assert (status, body) == (403, b"")
+
+
+def test_without_a_token_there_is_only_the_empty_page_which_says_nothing_of_this_run(server: Served):
+    token, open_page = server.guard.token.encode(), server.get("/")
+    assert open_page[0] == 200
+    for path in ("/", "/page.js", "/page.css"):
+        status, headers, body = server.get(path)
+        assert (status, body) == (200, server.get(f"{path}?token={server.guard.token}")[2])
+        assert token not in body
+        assert b"tube" not in open_page[2]
+        assert not any("cookie" in name for name in headers)
+    for path in (*PATHS, "/nothing"):
+        status, _, body = server.get(path)
+        assert (status, body) in ((403, b""), (404, b"Not Found")), path
 
 
 @pytest.mark.parametrize("path", PATHS)

@@ -25,10 +25,22 @@ def test_the_page_opens_for_whoever_has_its_address(headers):
     assert GUARD.admits("/", RIGHT, headers, socket=False)
 
 
+@pytest.mark.parametrize("path", ["/", "/page.js", "/page.css"])
+def test_the_empty_page_and_its_files_need_no_token_so_that_a_reload_has_none_in_its_address(path):
+    assert GUARD.admits(path, b"", HOST, socket=False)
+    assert not GUARD.admits(path, b"", {"host": "evil.example:8400"}, socket=False)
+    assert not GUARD.admits(path, b"", {**HOST, "origin": "http://evil.example"}, socket=False)
+
+
+@pytest.mark.parametrize(("path", "socket"), [("/socket", True), ("/socket", False), ("/", True), ("/nothing", False)])
+def test_nothing_else_is_open_without_the_token(path, socket):
+    assert not GUARD.admits(path, b"", ORIGIN, socket=socket)
+    assert GUARD.admits(path, RIGHT, ORIGIN, socket=socket)
+
+
 @pytest.mark.parametrize(
     "query",
     [
-        b"",
         b"token=",
         b"token=secret-toke",
         b"token=secret-tokenx",

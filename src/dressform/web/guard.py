@@ -11,6 +11,9 @@ LOOPBACK = "127.0.0.1"
 LOCAL_NAMES = (LOOPBACK, "localhost")
 TOKEN_BYTES = 32
 PAGE_PATH, SOCKET_PATH = "/", "/socket"
+SCRIPT, STYLE = "page.js", "page.css"
+OPEN_PATHS = (PAGE_PATH, f"/{SCRIPT}", f"/{STYLE}")
+"""The empty page, its script and style hold nothing of anybody's, so that a reload needs no token in the address."""
 FORBIDDEN, NOT_ALLOWED = 403, 405
 SAME_SITE = ("same-origin", "none")
 LONGEST_QUERY = 4096
@@ -44,10 +47,14 @@ class Guard:
         return tuple(f"{name}:{self.port}" for name in LOCAL_NAMES)
 
     def admits(self, path: str, query: bytes, headers: Mapping[str, str], *, socket: bool) -> bool:
-        """Whether a request may pass: the right token, addressed to this machine, from no foreign page."""
+        """Whether a request may pass: the right token, addressed to this machine, from no foreign page.
+
+        Only what is in `OPEN_PATHS` may be asked for without a query.
+        """
         host = headers.get("host", "")
         origin = headers.get("origin")
-        if host not in self.hosts or not self._has_token(query):
+        is_open = path in OPEN_PATHS and not query and not socket
+        if host not in self.hosts or not (is_open or self._has_token(query)):
             return False
         if origin is None:
             if socket:

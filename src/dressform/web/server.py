@@ -16,7 +16,7 @@ from starlette.websockets import WebSocket
 from dressform.errors import ArgumentError
 from dressform.interrupts import ended_by_interrupt
 from dressform.web.connection import Connection
-from dressform.web.guard import LOOPBACK, PAGE_PATH, SOCKET_PATH, Gate, Guard
+from dressform.web.guard import LOOPBACK, PAGE_PATH, SCRIPT, SOCKET_PATH, STYLE, Gate, Guard
 from dressform.web.hub import Hub
 from dressform.web.patience import PatientProtocol
 from dressform.web.requests import MAX_BYTES
@@ -30,14 +30,22 @@ SWITCH_SECONDS = 5e-4
 """How long a thread may hold the interpreter while another waits: what computes must not hold up what answers."""
 GRACE_SECONDS = 2
 PAGE_FOLDER = "page"
-SCRIPT, STYLE = "page.js", "page.css"
+PAGE_HTML = (
+    '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+    '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+    '<title>dressform</title>\n<link rel="icon" href="data:,">\n'
+    f'<link rel="stylesheet" href="{STYLE}">\n</head>\n<body>\n'
+    f'<div id="dressform" data-life="live"></div>\n<script src="{SCRIPT}"></script>\n'
+    "</body>\n</html>\n"
+)
+"""The page before it has asked for anything: it holds no token, and the same for everybody."""
 
 
 def make_app(hub: Hub, guard: Guard) -> ASGIApp:
     """The application behind its gate."""
 
     async def page(_: Request) -> Response:
-        return HTMLResponse(page_html(guard.token))
+        return HTMLResponse(PAGE_HTML)
 
     def asset(name: str, kind: str) -> Callable[[Request], Response]:
         content = page_file(name)
@@ -68,18 +76,6 @@ def make_app(hub: Hub, guard: Guard) -> ASGIApp:
 def page_file(name: str) -> bytes:
     """A file of the page, as it ships with the package."""
     return resources.files("dressform.report").joinpath(PAGE_FOLDER, name).read_bytes()
-
-
-def page_html(token: str) -> str:
-    """The page; its script and style are requested with the token."""
-    return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        '<title>dressform</title>\n<link rel="icon" href="data:,">\n'
-        f'<link rel="stylesheet" href="{STYLE}?token={token}">\n</head>\n<body>\n'
-        f'<div id="dressform" data-life="live"></div>\n<script src="{SCRIPT}?token={token}"></script>\n'
-        "</body>\n</html>\n"
-    )
 
 
 def open_port(port: int) -> socket.socket:
