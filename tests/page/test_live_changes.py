@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from dressform.formats.following_file import read_following
+from dressform.formats.results.failed import FailedGarment
 from livepage import KEY, opened, served
 from livetools import Running, live, open_tab, type_weight
 from pagetools import TABLET, Shown, shown
@@ -84,12 +85,15 @@ def test_a_case_keeps_shape_view_note_and_picture(running: Running, page: Shown)
 
 
 def test_a_page_whose_program_ends_says_so(tmp_path: Path, running: Running) -> None:
-    with served(opened(tmp_path)) as server:
+    torn = FailedGarment(name="torn", file="/srv/torn.glb", stage="read", reason="/srv/torn.glb: ends early.")
+    with served(opened(tmp_path, failed=(torn,))) as server:
         address = f"{server.origin}/?token={server.guard.token}"
         opening = shown(running.browser, address)
         page = opening.__enter__()
         page.ready()
         page.page.locator(".verdict-line").get_by_text("clean").wait_for()
+        page.page.get_by_text("torn: not read: torn.glb: ends early.").wait_for()
+        page.page.get_by_label("Close this message").click()
     try:
         page.page.get_by_text("The program behind this page has ended.").wait_for()
         page.page.get_by_role("button", name="Connect again").wait_for()

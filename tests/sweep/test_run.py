@@ -191,6 +191,21 @@ def test_an_error_of_a_process_is_raised_where_the_sweep_was_asked_for(scene: Sc
     assert not multiprocessing.active_children()
 
 
+@pytest.mark.parametrize("workers", [1, 2])
+def test_garment_that_cannot_be_measured_is_told_and_the_others_go_on(
+    scene: Scene, shapes: dict[str, list[Shape]], workers: int
+) -> None:
+    wrong = Shape("too many weights", np.zeros(5))
+    asked = {"tight": [wrong] * 9, "loose": shapes["loose"][:2]}
+    found = run_sweep(scene, asked, workers=workers, goes_on=True)
+    assert list(found.failed) == ["tight"]
+    assert "2 finite weights" in found.failed["tight"]
+    whole = run_sweep(scene, {"loose": asked["loose"]})
+    assert [(row.garment, row.values) for row in found.rows] == [(row.garment, row.values) for row in whole.rows]
+    with pytest.raises(ArgumentError, match="2 finite weights"):
+        run_sweep(scene, {"tight": [wrong]}, workers=workers, goes_on=True)
+
+
 def test_a_process_that_dies_is_told_in_plain_words(scene: Scene, shapes: dict[str, list[Shape]]) -> None:
     def kill(done: int, total: int) -> None:
         if done == 1:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from dressform.formats.results.failed import FailedGarment
 from dressform.report.page.data import CAUTIONS
 from dressform.web.about import MAX_WORN, Findings, found_report, live_about
 from dressform.web.following import Following
@@ -33,6 +34,13 @@ def test_before_any_check_there_are_no_verdicts_and_the_cautions_stand(start: Op
     assert told.charts == {}
     assert told.cautions == CAUTIONS
     assert told.check.state == "none"
+
+
+def test_garment_that_could_not_be_read_is_named_without_its_folder(start: Opened):
+    file = "/srv/keepers/torn.glb"
+    torn = FailedGarment(name="torn", file=file, stage="read", reason=f"{file}: ends early.")
+    (told,) = live_about(Session(replace(start, failed=(torn,))), None, "none").failed
+    assert (told.name, told.file, told.reason) == ("torn", "torn.glb", "torn.glb: ends early.")
 
 
 def test_what_a_start_allows_depends_on_what_it_was_given(start: Opened, tmp_path: Path):

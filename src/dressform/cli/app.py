@@ -27,7 +27,7 @@ SUMMARY = (
 )
 ENDINGS = (
     "Exit codes: 0 clean or done, 1 something is wrong (each command's help says what), 2 bad input, "
-    "130 interrupted; nothing is ever left half-written."
+    "70 a fault of the program itself, 130 interrupted; nothing is ever left half-written."
 )
 COMMANDS = {
     "demo": "Make the village of Saltmarsh and run the whole job on it.",
@@ -99,7 +99,7 @@ EXAMPLES = {
 
 OUTCOMES = {
     "demo": "0 made, whatever faults it shows",
-    "check": "0 clean (at most slight faults), 1 a fault that is moderate or grave",
+    "check": "0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 also where a garment is broken",
     "explain": "0 explained",
     "fit": "0 written, whatever the receipt says is left",
     "outfit": "0 every near pair certified, 1 some are not",
@@ -114,7 +114,10 @@ OUTCOMES = {
     "show": "0 ended, by Ctrl-C too",
 }
 """What the exit codes of each command mean, as far as it differs from the others."""
-COMMON_ENDINGS = "2 bad input, 130 interrupted; nothing is ever left half-written."
+COMMON_ENDINGS = (
+    f"{EXIT_BAD_INPUT} bad input, {EXIT_CRASHED} a fault of the program itself, {EXIT_INTERRUPTED} interrupted; "
+    "nothing is ever left half-written."
+)
 
 
 def _epilogue(name: str) -> str:

@@ -39,8 +39,12 @@ REPORTED = 4
 """So many of the gravest garments of the first body are in the report."""
 
 
-def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> None:
-    """Make the bodies and the wardrobe of Saltmarsh, and do the whole job with some garments or with all of them."""
+def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bool:
+    """Make the bodies and the wardrobe of Saltmarsh, and do the whole job with some garments or with all of them.
+
+    Returns:
+        Whether every garment was sound.
+    """
     refuse_unwritable(folder, is_folder=True)
     console, clock = out(), Clock()
     with waiting("Making the bodies and the first garments; this takes half a minute once, then they are kept"):
@@ -91,6 +95,7 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> No
         ("to be opened first, in a browser", folder / REPORT),
     ):
         console.print(f"{words}: {path}")
+    return not any(report.failed for _, report in checked.values())
 
 
 class Clock:
@@ -123,7 +128,7 @@ def _check(
     garments = read_garments([paths[name] for name in names], ReadingOptions(), worn_by=body)
     with progress(f"Checking on {body.name}") as advance:
         return check_garments(
-            body, [(one.garment, one.following) for one in garments], methods,
+            body, [(one.garment, one.following) for one in garments.sound], methods,
             shapes=ShapeSettings(strongest=DEMO_STRONGEST, sobol=shapes),
-            bands=DEFAULT_BANDS, workers=workers, causes=False, progress=advance,
+            bands=DEFAULT_BANDS, workers=workers, causes=False, failed=garments.failed, progress=advance,
         )  # fmt: skip

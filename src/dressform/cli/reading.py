@@ -8,13 +8,14 @@ from typing import Any
 from dressform.body.body import Body
 from dressform.cli.arguments import BodyReading, FollowingOptions, ReadingOptions
 from dressform.cli.settings import NOTHING_SAVED, Saved, settled
-from dressform.errors import ArgumentError
+from dressform.errors import ArgumentError, DressformError
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import GIB, set_memory_limit
-from dressform.formats.masks import STRENGTH_ATTRIBUTE
+from dressform.formats.results.failed import FailedGarment
 from dressform.garment.following import Following, for_garment
 from dressform.garment.garment import Garment
-from dressform.jobs.load import load_bodies, load_body, load_garment
+from dressform.jobs.load import load_bodies, load_body
+from dressform.jobs.load_garments import load_garments
 
 
 def read_bodies(path: Path, how: BodyReading | None) -> tuple[Body, ...]:
@@ -60,6 +61,19 @@ class Asked:
         return self.garment.name
 
 
+@dataclass(frozen=True)
+class AskedGarments:
+    """Garments that were read, and those that could not be.
+
+    Attributes:
+        sound: Those that were read.
+        failed: Those that are broken, each with the reason.
+    """
+
+    sound: tuple[Asked, ...]
+    failed: tuple[FailedGarment, ...] = ()
+
+
 def read_garments(
     paths: Sequence[Path],
     how: ReadingOptions | None,
@@ -69,12 +83,15 @@ def read_garments(
     saved: Saved = NOTHING_SAVED,
     method: str | None = None,
     margin_mm: float | None = None,
-) -> list[Asked]:
+) -> AskedGarments:
     """Garments of one body, each with a name of its own, and how they follow by options and settings.
+
+    Of several garments one that is broken is told in the result, and the others are read.
 
     Raises:
         ArgumentError: two files have the same name, so that their results could not be told apart, an option is not
             valid, or it names a part that none of them has.
+        DressformError: no garment can be read.
     """
     names, how, options = [stem_of(path) for path in paths], how or ReadingOptions(), options or FollowingOptions()
     for name in names:
@@ -82,13 +99,42 @@ def read_garments(
             raise ArgumentError.of(
                 "check", "garments", "named differently", f"{name!r} twice", "Rename one file or check them apart"
             )
-    said = [settled(options, saved, name, method=method, margin_mm=margin_mm) for name in names]
-    masks = [one.mask if isinstance(one.mask, str) else STRENGTH_ATTRIBUTE for one in said]
+    said = {name: settled(options, saved, name, method=method, margin_mm=margin_mm) for name in names}
+    masks = {name: one.mask for name, one in said.items() if isinstance(one.mask, str)}
     units, up = how.garment_units or how.units, how.garment_up or how.up
-    garments = [load_garment(path, units=units, up=up, mask=mask, beside=worn_by) for path, mask in zip(paths, masks)]
+    loaded = load_garments(paths, beside=worn_by, masks=masks, units=units, up=up)
+    if not loaded.failed:  # a part that is not found may be one of a garment that was not read
+        _refuse_unknown_parts(options, loaded.garments)
+    sound = tuple(Asked(one, for_garment(said[one.name], one)) for one in loaded.garments)
+    return AskedGarments(sound, loaded.failed)
+
+
+def read_sound_garments(
+    paths: Sequence[Path],
+    how: ReadingOptions | None,
+    options: FollowingOptions | None = None,
+    *,
+    worn_by: Body,
+    saved: Saved = NOTHING_SAVED,
+    method: str | None = None,
+    margin_mm: float | None = None,
+) -> tuple[Asked, ...]:
+    """The same where all of them are needed.
+
+    Raises:
+        DressformError: a garment cannot be read, or see `read_garments`.
+    """
+    read = read_garments(
+        paths, how, options, worn_by=worn_by, saved=saved, method=method, margin_mm=margin_mm
+    )  # fmt: skip
+    if read.failed:
+        raise DressformError(" ".join(one.sentence for one in read.failed))
+    return read.sound
+
+
+def _refuse_unknown_parts(options: FollowingOptions, garments: Sequence[Garment]) -> None:
     known = {part for one in garments for part in one.part_names}
     for part in options.parts:
         if part not in known:
             rule = f"parts of the garments: {', '.join(sorted(known))}"
             raise ArgumentError.of("check", "strength", rule, repr(part), "Use one of these")
-    return [Asked(garment, for_garment(following, garment)) for garment, following in zip(garments, said)]

@@ -23,7 +23,8 @@ def seeded_truth_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, t
         table.add_column(heading, overflow="fold")
     for wrong in truth:
         body, report = checked[wrong.body]
-        garment = next(one for one in report.garments if (one.name, one.method) == (wrong.name, wrong.method))
+        named = (one for one in report.garments if (one.name, one.method) == (wrong.name, wrong.method))
+        garment = next(named, None)
         shape = " ".join(f"{name}={weight:g}" for name, weight in wrong.shape.items())
         table.add_row(
             wrong.name,
@@ -31,8 +32,8 @@ def seeded_truth_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, t
             wrong.cause,
             wrong.method,
             shape,
-            _found(wrong, garment, body),
-            _cause(wrong, report.explained(garment)),
+            MISSED if garment is None else _found(wrong, garment, body),
+            MISSED if garment is None else _cause(wrong, report.explained(garment)),
         )
     return table
 

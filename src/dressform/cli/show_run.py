@@ -18,6 +18,7 @@ from dressform.formats.frames.plausible import refuse_still
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.out_folder import refuse_unwritable
+from dressform.formats.results.failed import FailedGarment
 from dressform.garment.strength import follow_as
 from dressform.jobs.check_report import garment_source, read_options, settings_report, told_axes
 from dressform.jobs.provenance import source_of, versions
@@ -42,8 +43,12 @@ def run_show(
     keeping: Keeping,
     following: FollowingOptions | None,
     reading: ReadingOptions | None,
-) -> None:
-    """Read the files and serve the page. Arguments are the options of the command."""
+) -> bool:
+    """Read the files and serve the page. Arguments are the options of the command.
+
+    Returns:
+        Whether every garment could be read.
+    """
     methods, keep = methods_asked("show", method), keeping
     for target, is_folder in ((keep.settings, False), (keep.out, True), (keep.cases, True)):
         if target is not None:
@@ -57,6 +62,7 @@ def run_show(
             base=files.base,
             garments=tuple(garment_file_of(one.garment) for one in files.garments),
             sources={"": source_of(body), **{one.name: garment_source(one.garment) for one in files.garments}},
+            failed=files.failed,
             following={one.name: one.following for one in files.garments},
             methods=methods,
             repaired=repaired,
@@ -87,15 +93,17 @@ def run_show(
             hub.start_check()
         guard = Guard.make(listening.getsockname()[1])
         serve(hub, guard, listening, on_ready=lambda: _ready(guard.address, files, browser=browser))
+    return not files.failed
 
 
 @dataclass(frozen=True)
 class _Files:
-    """What was read: every base body, which of them is first, and the garments with how each follows."""
+    """What was read: every base body, which of them is first, the garments with how each follows, and broken ones."""
 
     bodies: tuple[Body, ...]
     base: int
     garments: tuple[Asked, ...]
+    failed: tuple[FailedGarment, ...]
 
 
 def _read(
@@ -111,15 +119,17 @@ def _read(
     bodies = read_bodies(body, how) if how is None or how.base is None else (first,)
     saved = read_settings(settings, garments) if settings is not None and settings.exists() else NOTHING_SAVED
     asked = read_garments(garments, how, options, worn_by=first, saved=saved)
-    for one in asked:
+    for one in asked.sound:
         follow_as(one.garment, one.following)
-    return _Files(bodies, [one.name for one in bodies].index(first.name), tuple(asked))
+    return _Files(bodies, [one.name for one in bodies].index(first.name), asked.sound, asked.failed)
 
 
 def _ready(address: str, files: _Files, *, browser: bool) -> None:
     """Say where the page is, and open it."""
     console = out()
     print_notes(console, *files.bodies, *(one.garment for one in files.garments))
+    for broken in files.failed:
+        console.print(broken.sentence)
     console.print(address, soft_wrap=True)
     console.print("The page is open to whoever has this address. Ctrl-C ends it.")
     if browser:

@@ -14,6 +14,7 @@ from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_schema import key_of
 from dressform.jobs.arguments import refuse_other, refuse_workers, shape_settings
+from dressform.jobs.check_report import failed_garment
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain, others_of
 from dressform.jobs.progress import Progress, stage
@@ -41,6 +42,8 @@ def check(
     progress: Progress | None = None,
 ) -> CheckResult:
     """Measure every fault of garments over the range of their body, and find out why each is there.
+
+    Of several garments one that cannot be measured is told in `CheckResult.failed`, and the others go on.
 
     Args:
         fits: What to check: one fit, or several of one body.
@@ -80,9 +83,15 @@ def check(
             progress=stage(progress, "measuring"),
             store=rows,
             wardrobe=wardrobe,
+            goes_on=len(by_key) > 1,
         )
     seconds = time.perf_counter() - start
-    result = CheckResult(by_key, swept, None, looked, bands, workers, now(), seconds, wardrobe, under=under or {})
+    failed = tuple(failed_garment(by_key[key], "measured", reason) for key, reason in swept.failed.items())
+    fits = {key: one for key, one in by_key.items() if key not in swept.failed}
+    below = {key: [one for one in keys if one in fits] for key, keys in (under or {}).items() if key in fits}
+    result = CheckResult(
+        fits, swept, None, looked, bands, workers, now(), seconds, wardrobe, under=below, failed=failed
+    )
     return explain(result, progress=progress) if causes else result
 
 

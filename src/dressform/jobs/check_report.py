@@ -19,6 +19,7 @@ from dressform.formats.frames.units import AxisOptions
 from dressform.formats.load import BodyFile, GarmentFile, ReadOptions
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow, Source
 from dressform.formats.results.check_schema import key_of
+from dressform.formats.results.failed import FailedGarment, FailedStage
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.jobs.provenance import NO_FILE, source_of, versions
@@ -38,6 +39,7 @@ def make_check_report(
     seconds: float,
     setup_seconds: Mapping[str, float],
     under: Mapping[str, Sequence[str]],
+    failed: tuple[FailedGarment, ...] = (),
 ) -> CheckReport:
     """Everything that one check says. Arguments are the attributes of `CheckResult`."""
     body = next(iter(fits.values())).body
@@ -67,6 +69,7 @@ def make_check_report(
             for key, fit in fits.items()
         ),
         seconds=seconds,
+        failed=failed,
     )
     return report if causes is None else report.with_causes(causes)
 
@@ -165,6 +168,12 @@ def garment_report(
         under=under,
         given_key="" if key == key_of(garment.name, following.method) else key,
     )
+
+
+def failed_garment(fit: Fit, stage: FailedStage, reason: str) -> FailedGarment:
+    """A fitted garment with which no more could be done."""
+    file = garment_source(fit.garment).file
+    return FailedGarment(name=fit.garment.name, file=file, method=fit.following.method, stage=stage, reason=reason)
 
 
 def _coarse_notes(rows: Sequence[SweepRow]) -> tuple[str, ...]:

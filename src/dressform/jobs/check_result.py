@@ -11,6 +11,7 @@ from dressform.faults.severity import Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import CheckReport
+from dressform.formats.results.failed import FailedGarment
 from dressform.jobs.check_report import make_check_report
 from dressform.report.tables.printing import print_report
 from dressform.report.tables.text import printed_text
@@ -34,6 +35,7 @@ class CheckResult:
         wardrobe: The garments on their body, as far as they are prepared.
         under: For each key the keys of the garments worn under it.
         setup_seconds: What each fit took, by key, as far as known.
+        failed: Garments of which nothing is known, since they could not be read, fitted or measured.
     """
 
     fits: Mapping[str, Fit]
@@ -47,6 +49,7 @@ class CheckResult:
     wardrobe: Wardrobe[ExplainedGarment]
     under: Mapping[str, Sequence[str]] = field(default_factory=dict)
     setup_seconds: Mapping[str, float] = field(default_factory=dict)
+    failed: tuple[FailedGarment, ...] = ()
 
     @cached_property
     def report(self) -> CheckReport:
@@ -62,6 +65,7 @@ class CheckResult:
             seconds=self.seconds,
             setup_seconds=self.setup_seconds,
             under=self.under,
+            failed=self.failed,
         )
 
     @property

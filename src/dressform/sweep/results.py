@@ -1,7 +1,7 @@
 """Results of a sweep: one row per garment and shape, and the worst rows."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from dressform.arrays import Weights
 from dressform.faults.registry import FAULTS
@@ -43,11 +43,13 @@ class SweepResult:
         rows: Garment by garment in the order given, shape by shape in the order given.
         prepare_seconds: What a check prepared once per garment before its first shape; 0 where all rows were kept.
         seconds: Wall-clock time of the whole sweep.
+        failed: Why garments that have no rows cannot be measured, by key.
     """
 
     rows: tuple[SweepRow, ...]
     prepare_seconds: Mapping[str, float]
     seconds: float
+    failed: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, garment: str) -> tuple[SweepRow, ...]:
         """Rows of one garment."""

@@ -7,7 +7,7 @@ from time import perf_counter
 import numpy as np
 
 from dressform.body.shapes import Shape, ShapeSettings, distinct, shapes_of
-from dressform.errors import ArgumentError
+from dressform.errors import ArgumentError, DressformError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import DEFAULT_BANDS, Bands
@@ -15,7 +15,7 @@ from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.spread import BATCH, Batch, CheckPrepared, ShapeMeasured, SweepJob, measure_here
-from dressform.sweep.staff import run_spread
+from dressform.sweep.staff import GarmentFailed, run_spread
 from dressform.sweep.store import RowStore, content_hash
 from dressform.sweep.worst import DEFAULT_WORST, worst_shapes
 
@@ -60,6 +60,7 @@ def run_sweep(
     progress: Progress | None = None,
     store: RowStore | None = None,
     wardrobe: Wardrobe[GarmentOnBody] | None = None,
+    goes_on: bool = False,
 ) -> SweepResult:
     """Measure every garment on every one of its shapes.
 
@@ -76,14 +77,16 @@ def run_sweep(
         progress: Called after every row with the number of rows done and the total.
         store: Where finished rows are kept and looked up.
         wardrobe: Garments prepared earlier with the same bands; used and filled when there is one process.
+        goes_on: Whether a garment that cannot be measured is told in the result, as long as there are others.
 
     Raises:
         ArgumentError: shapes or layers name a garment that is not among `fits`, or `workers` is under 1.
-        DressformError: a process ended without reporting an error.
+        DressformError: a process ended without reporting an error, or a garment cannot be measured; where the others
+            go on, none can.
     """
     start = perf_counter()
     _check(fits, shapes, under or {}, workers)
-    job = SweepJob(fits, bands, under or {})
+    job = SweepJob(fits, bands, under or {}, goes_on)
     keys = _row_keys(job, shapes) if store is not None else {}
     total = sum(len(wanted) for wanted in shapes.values())
     found = _kept(keys, store)
@@ -93,23 +96,30 @@ def run_sweep(
     alone = workers == 1 or not batches
     events = measure_here(job, batches, wardrobe) if alone else run_spread(job, batches, workers=workers)
     prepared: dict[str, float] = {}
+    failed: dict[str, DressformError] = {}
     # Closed at once when anything goes wrong, so that no process outlives the call.
     with closing(events):
         for event in events:
             if isinstance(event, CheckPrepared):
                 prepared.setdefault(event.garment, event.seconds)
+            elif isinstance(event, GarmentFailed):
+                failed.setdefault(event.garment, event.error)
             elif isinstance(event, ShapeMeasured):
                 found[event.garment, event.place] = event.faults, event.seconds, False
                 if store is not None:
                     store.put(keys[event.garment, event.place], event.faults, event.seconds)
                 if progress is not None:
                     progress(len(found), total)
+    sound = {key: wanted for key, wanted in shapes.items() if key not in failed}
+    if failed and not sound:
+        raise next(iter(failed.values()))
     rows = tuple(
         SweepRow(key, shape.label, shape.weights, *found[key, place])
-        for key, wanted in shapes.items()
+        for key, wanted in sound.items()
         for place, shape in enumerate(wanted)
     )
-    return SweepResult(rows, {key: prepared.get(key, 0.0) for key in shapes}, perf_counter() - start)
+    reasons = {key: str(error) for key, error in failed.items()}
+    return SweepResult(rows, {key: prepared.get(key, 0.0) for key in sound}, perf_counter() - start, reasons)
 
 
 def _check(

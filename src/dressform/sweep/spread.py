@@ -7,12 +7,14 @@ from time import perf_counter
 import numpy as np
 from jaxtyping import Float
 
+from dressform.errors import DressformError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import Bands
 from dressform.faults.wardrobe import Wardrobe, plain_wardrobe
 from dressform.fit.fit import Fit
 from dressform.interrupts import raise_if_interrupted
+from dressform.sweep.staff import GarmentFailed
 
 BATCH = 4
 """Shapes that a process is given at a time: enough that asking costs nothing, few enough that all end together."""
@@ -50,7 +52,7 @@ class ShapeMeasured:
     seconds: float
 
 
-Event = CheckPrepared | ShapeMeasured
+Event = CheckPrepared | ShapeMeasured | GarmentFailed
 
 
 @dataclass(frozen=True)
@@ -61,11 +63,13 @@ class SweepJob:
         fits: Garments by key. A body that several of them share is one object, so that processes get it once.
         bands: From which value on a fault is slight, moderate, grave.
         under: Per garment the keys of the garments worn under it.
+        goes_on: Whether a garment that cannot be measured is told, and the others go on; else its error is raised.
     """
 
     fits: Mapping[str, Fit]
     bands: Bands
     under: Mapping[str, Sequence[str]]
+    goes_on: bool = False
 
     def begin(self) -> Callable[[Batch], Iterator[Event]]:
         """What measures its batches in this process."""
@@ -87,6 +91,14 @@ class BatchMeasurer:
 
     def run(self, batch: Batch) -> Iterator[Event]:
         """Events of one batch."""
+        try:
+            yield from self._measured(batch)
+        except DressformError as error:
+            if not self._job.goes_on:
+                raise
+            yield GarmentFailed(batch.garment, error)
+
+    def _measured(self, batch: Batch) -> Iterator[Event]:
         job = self._job
         under = [job.fits[key] for key in job.under.get(batch.garment, ())]
         worn = self._wardrobe.worn(job.fits[batch.garment], under=under)
@@ -106,6 +118,10 @@ def measure_here(
     job: SweepJob, batches: Sequence[Batch], wardrobe: Wardrobe[GarmentOnBody] | None = None
 ) -> Generator[Event, None, None]:
     """All batches in this process."""
-    measurer = BatchMeasurer(job, wardrobe)
+    measurer, failed = BatchMeasurer(job, wardrobe), set[str]()
     for batch in batches:
-        yield from measurer.run(batch)
+        if batch.garment not in failed:
+            for event in measurer.run(batch):
+                if isinstance(event, GarmentFailed):
+                    failed.add(event.garment)
+                yield event

@@ -60,6 +60,14 @@ class Job(Protocol):
 
 
 @dataclass(frozen=True)
+class GarmentFailed:
+    """A garment cannot be worked on; its other tasks are not given out."""
+
+    garment: str
+    error: DressformError
+
+
+@dataclass(frozen=True)
 class _Done:
     """A task is finished."""
 
@@ -102,8 +110,10 @@ def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[An
                 event = worker.receive()
                 if isinstance(event, _Done):
                     queue.assign(worker, staff)
-                else:
-                    yield event
+                    continue
+                if isinstance(event, GarmentFailed):
+                    queue.drop(event.garment)
+                yield event
 
 
 class _Worker:
@@ -170,6 +180,10 @@ class _Queue:
             worker.garment = None
         else:
             worker.give(self._waiting[garment].popleft())
+
+    def drop(self, garment: str) -> None:
+        """Give out no more tasks of a garment."""
+        self._waiting[garment].clear()
 
     def _choose(self, current: str | None, others: Sequence[str | None]) -> str | None:
         """The garment that a worker should go on with."""

@@ -6,6 +6,7 @@ from typing import Final
 from dressform.body.measure import MEASURE_NAMES
 from dressform.causes.results import Causes
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.formats.results.failed import FailedGarment
 from dressform.formats.results.page_schema import Ability, About, CheckState, GarmentCharts
 from dressform.formats.results.record import plain
 from dressform.jobs.check_report import body_report
@@ -51,6 +52,7 @@ class Findings:
         causes: Why, or None where that was not sought.
         charts: By key.
         pictures: A picture of each cluster as a data URI, by its id.
+        failed: Garments that could not be fitted or measured.
     """
 
     made: str
@@ -59,6 +61,7 @@ class Findings:
     causes: Causes | None = None
     charts: dict[str, GarmentCharts] = field(default_factory=dict)
     pictures: dict[str, str] = field(default_factory=dict)
+    failed: tuple[FailedGarment, ...] = ()
 
     def of(self, session: Session) -> "Findings":
         """The results that are still valid; those from before an edit are left out."""
@@ -121,6 +124,7 @@ def _report(session: Session, findings: Findings, variants: tuple[Variant, ...])
         body=body_report(body, opened.sources[""]),
         garments=tuple(_garment(session, findings, variant) for variant in variants),
         seconds=float(sum(row.seconds for looked in findings.garments.values() for row in looked.rows)),
+        failed=(*opened.failed, *findings.failed),
     )
     return report if findings.causes is None else report.with_causes(findings.causes)
 

@@ -47,7 +47,8 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: B
     """
     plain = [session.fitted(base_index, one.key, job) for one in session.variants if not one.repaired]
     result = _checked(session, plain, settings, job)
-    found = Findings(result.made, base_index, _looked_at(plain, result))
+    plain = _sound(plain, result)
+    found = Findings(result.made, base_index, _looked_at(plain, result), failed=result.failed)
     yield found
     result = explain(result, progress=_giving_way(session, job))
     found = replace(found, causes=result.causes)
@@ -63,7 +64,14 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: B
     repaired = [session.fitted(base_index, one.key, job) for one in session.variants if one.repaired]
     if repaired:
         again = _checked(session, repaired, settings, job)
-        yield replace(found, made=again.made, garments={**found.garments, **_looked_at(repaired, again)})
+        looked = _looked_at(_sound(repaired, again), again)
+        failed = (*found.failed, *again.failed)
+        yield replace(found, made=again.made, garments={**found.garments, **looked}, failed=failed)
+
+
+def _sound(fitted: list[FittedGarment], result: CheckResult) -> list[FittedGarment]:
+    """Those that could be measured."""
+    return [one for one in fitted if one.variant.key in result.fits]
 
 
 def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSettings, job: BackgroundJob) -> CheckResult:

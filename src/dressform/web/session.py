@@ -16,6 +16,7 @@ from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.results.check_report import Source
+from dressform.formats.results.failed import FailedGarment
 from dressform.garment.following import Following
 from dressform.report.pictures.faults import Appearance
 from dressform.web.fitted_garments import BaseShape, FittedGarment, Variant, fit_variant
@@ -48,6 +49,7 @@ class Opened:
         settings_file: Where edits are saved, or None.
         out: Folder for exports, or None.
         cases: Folder for cases, or None.
+        failed: Garments that were asked for and could not be read.
     """
 
     bodies: tuple[BodyFile, ...]
@@ -66,6 +68,7 @@ class Opened:
     settings_file: Path | None = None
     out: Path | None = None
     cases: Path | None = None
+    failed: tuple[FailedGarment, ...] = ()
 
 
 class Session:

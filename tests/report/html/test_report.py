@@ -20,6 +20,7 @@ from dressform.body.shapes import ShapeSettings
 from dressform.errors import FileError, MatchError
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import CheckReport, GarmentReport, Source
+from dressform.formats.results.failed import FailedGarment
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.report.html import pictures as html_pictures
 from dressform.report.html.parts import ReportGarment
@@ -87,7 +88,9 @@ def report_of(scene: Scene, found: CheckReport | None = None, **how: int) -> Rep
 
 @pytest.fixture(scope="module")
 def report(small_pictures: None) -> Report:
-    return report_of(small_scene(), workers=2)
+    scene, file = small_scene(), "/srv/keepers/cupboard/torn.glb"
+    torn = FailedGarment(name="torn", file=file, stage="read", reason=f"{file}: ends within its header.")
+    return report_of(scene, replace(scene.found, failed=(torn,)), workers=2)
 
 
 @pytest.fixture(scope="module")
@@ -110,6 +113,11 @@ def test_the_first_thing_said_of_a_garment_is_its_verdict(document: Document) ->
         < text.index("clean at all 9 shapes")
     )
     assert "the worst first" in text
+
+
+def test_garment_that_could_not_be_read_is_a_row_with_its_reason_below(document: Document) -> None:
+    assert "torn not read –" in document.text
+    assert "torn: not read: torn.glb: ends within its header." in document.text
 
 
 def test_every_garment_is_pictured_from_three_sides_and_at_its_worst(document: Document, report: Report) -> None:
@@ -223,6 +231,7 @@ def hostile(scene: Scene) -> CheckReport:
         versions={HOSTILE: HOSTILE},
         made=HOSTILE,
         garments=tuple(renamed(garment) for garment in scene.found.garments),
+        failed=(FailedGarment(name=HOSTILE, file=f"/secret/{HOSTILE}", stage="read", reason=HOSTILE),),
     )
 
 

@@ -59,6 +59,14 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
 /** Hear what the source says unasked. */
 function connect({ store, source }: Context, notices: Notices, shapes: ShapeUpdates): void {
   source.onAbout((about) => store.set({ about }));
+  const told = new Set<string>();
+  store.watch(["about"], ({ about }) => {
+    for (const { name, stage, reason } of source.isLive ? about.failed : []) {
+      const words = `${name}: not ${stage}: ${reason}`;
+      if (!told.has(words)) notices.fail(words);
+      told.add(words);
+    }
+  });
   source.onTrouble((trouble) => {
     notices.trouble(trouble);
     store.set({ isConnected: !trouble?.again });

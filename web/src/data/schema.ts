@@ -24,6 +24,7 @@ export const ABOUT_KEYS = {
   joints: "array",
   check: "object",
   actions: "array",
+  failed: "array",
 } as const;
 /** What people call each fault, the unit that they read it in, and the layer that shows it. */
 export const FAULTS: Readonly<Record<string, { words: string; unit: string; layer?: string }>> = {
@@ -91,6 +92,8 @@ export interface About {
   check: CheckAbout;
   /** What to do, that first of whose places a wearer sees most. */
   actions: ActionAbout[];
+  /** Garments of which nothing is known, since they could not be read, fitted or measured. */
+  failed: FailedGarment[];
 }
 /** The body. */
 export interface BodyAbout {
@@ -380,6 +383,19 @@ export interface ActionAbout {
   todo: string[];
   /** Whether anything that was tried helps without harm. */
   is_offered: boolean;
+}
+/** A garment of which nothing is known: its file is broken, or it cannot be worked on. The others went on. */
+export interface FailedGarment {
+  /** Name of the garment. */
+  name: string;
+  /** Its file, as it was given; empty where it has none. */
+  file: string;
+  /** What could not be done with it. */
+  stage: "fitted" | "measured" | "read";
+  /** Why, in one line. */
+  reason: string;
+  /** Method by which it was to follow; empty where that does not matter. */
+  method: string;
 }
 /** Meshes of a base body and of garments. */
 export interface MeshesAnswer {

@@ -8,7 +8,7 @@ from cyclopts import Parameter
 
 from dressform.body.shape_settings import DEFAULT_SOBOL
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
-from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.garment.following import DEFAULT_MARGIN_MM
@@ -80,8 +80,8 @@ def check(
     asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin)
     with progress("fitting") as advance:
         result = check_garments(
-            shape, [(one.garment, one.following) for one in asked], methods, shapes=shapes, bands=judged,
-            causes=causes, worn=[stem_of(path) for path in worn], store=store, progress=advance,
+            shape, [(one.garment, one.following) for one in asked.sound], methods, shapes=shapes, bands=judged,
+            causes=causes, worn=[stem_of(path) for path in worn], store=store, failed=asked.failed, progress=advance,
             workers=os.cpu_count() or 1 if workers is None else workers,
         )  # fmt: skip
     # Files first: a reader of stdout that goes away early must not cost them.
@@ -98,4 +98,4 @@ def check(
     print_report(result.report, console)
     for path in written:
         console.print(f"wrote {path}")
-    return EXIT_FAULTS if result.faulty else EXIT_CLEAN
+    return EXIT_BAD_INPUT if result.failed else EXIT_FAULTS if result.faulty else EXIT_CLEAN

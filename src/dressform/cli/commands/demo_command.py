@@ -6,7 +6,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.exits import EXIT_CLEAN
+from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN
 from dressform.cli.outputs import WritingOptions, check_outputs
 
 DEFAULT_FOLDER = Path("saltmarsh")
@@ -31,5 +31,5 @@ def demo(
     from dressform.cli.demo_run import run_demo
 
     check_outputs([], [], [folder], writing=writing)
-    run_demo(folder, shapes, workers if workers is not None else os.cpu_count() or 1, everything=everything)
-    return EXIT_CLEAN
+    is_whole = run_demo(folder, shapes, workers if workers is not None else os.cpu_count() or 1, everything=everything)
+    return EXIT_CLEAN if is_whole else EXIT_BAD_INPUT

@@ -6,7 +6,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyOption, ReadingOptions
-from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import JSON, WritingOptions, check_outputs
 
 
@@ -30,13 +30,17 @@ def infer_shape(
     meant = read_body(body, reading)
     asked = read_garments(garments, reading, worn_by=meant)
     console, found = out(), []
-    print_notes(console, meant, *(one.garment for one in asked))
-    for one in asked:
+    print_notes(console, meant, *(one.garment for one in asked.sound))
+    for one in asked.sound:
         with waiting(f"{one.name}: looking for its shape"):
             found.append(jobs.infer_shape(meant, one.garment))
         console.print(inferred_table(one.name, found[-1].shape))
+    for broken in asked.failed:
+        console.print(broken.sentence)
     if json_ is not None:
         told = [(one.garment.name, one.shape) for one in found]
-        write_bytes(json_, inferred_json(meant.name, told).encode())
+        write_bytes(json_, inferred_json(meant.name, told, failed=asked.failed).encode())
         console.print(f"wrote {json_}")
+    if asked.failed:
+        return EXIT_BAD_INPUT
     return EXIT_FAULTS if any(one.faulty for one in found) else EXIT_CLEAN

@@ -8,7 +8,7 @@ from cyclopts import Parameter
 
 from dressform.body.shape_settings import PAGE_SOBOL
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
-from dressform.cli.exits import EXIT_CLEAN
+from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN
 from dressform.cli.outputs import TOML, WritingOptions, check_outputs
 
 ANY_PORT = 0
@@ -51,8 +51,8 @@ def show(
     keep = keeping or Keeping()
     written, folders = [(keep.settings, TOML)], [keep.out, keep.cases]
     check_outputs([body, *garments, bands], written, folders, reading=reading, writing=writing)
-    run_show(
+    is_whole = run_show(
         garments, body, method, repaired=repaired, bands=bands, shapes=shapes, check=check, port=port, browser=browser,
         keeping=keep, following=following, reading=reading,
     )  # fmt: skip
-    return EXIT_CLEAN
+    return EXIT_CLEAN if is_whole else EXIT_BAD_INPUT

@@ -51,6 +51,7 @@ def to_results(report: CheckReport) -> StoredResults:
         body=_body(report.body),
         garments=tuple(_garment(garment, report) for garment in report.worst_first()),
         shared_places=tuple(to_shared(one) for one in report.shared),
+        failed=report.failed,
     )
 
 

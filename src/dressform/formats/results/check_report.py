@@ -7,6 +7,7 @@ from dressform.causes.action import Action
 from dressform.causes.results import Causes, Explanation, SharedPlace
 from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.formats.results.check_schema import key_of
+from dressform.formats.results.failed import FailedGarment
 from dressform.formats.results.record import Source
 
 __all__ = ["FAULTY", "BodyReport", "CheckReport", "GarmentReport", "ShapeRow", "Source"]
@@ -133,6 +134,7 @@ class CheckReport:
         seconds: The whole run.
         pictures: File names of the pictures drawn, per `GarmentReport.key`.
         causes: Why the faults are there; None where that was not asked.
+        failed: Garments of which nothing is known, since they could not be read, fitted or measured.
     """
 
     made: str
@@ -143,6 +145,7 @@ class CheckReport:
     seconds: float
     pictures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     causes: Causes | None = None
+    failed: tuple[FailedGarment, ...] = ()
 
     def explained(self, garment: GarmentReport) -> tuple[Explanation, ...]:
         """Why the faults of one garment are there, the most noticed first; nothing where that was not asked."""

@@ -11,6 +11,7 @@ from dressform.causes.action import Action
 from dressform.causes.results import Advice
 from dressform.errors import ArgumentError
 from dressform.faults.results import FaultName, Place, Severity
+from dressform.formats.results.failed import FailedGarment
 from dressform.formats.results.record import (
     Cause,
     Count,
@@ -388,6 +389,8 @@ class StoredResults(Record, frozen=True, tag_field="schema", tag=SCHEMA_NAME):
         body: The body that the garments were checked on.
         garments: One entry per garment and method, the worst first.
         shared_places: Where on the body several garments fail; empty where causes were not sought.
+        failed: Garments of which nothing is known, since they could not be read, fitted or measured; no verdict
+            speaks of them.
     """
 
     made: str
@@ -398,6 +401,7 @@ class StoredResults(Record, frozen=True, tag_field="schema", tag=SCHEMA_NAME):
     body: StoredBody
     garments: Annotated[tuple[StoredGarment, ...], Meta(min_length=1)]
     shared_places: tuple[StoredShared, ...]
+    failed: tuple[FailedGarment, ...] = ()
 
     def find(self, name: str) -> tuple[StoredGarment, StoredCluster]:
         """The cluster called `garment/1`, or `garment method/1` where a garment was followed by several methods.

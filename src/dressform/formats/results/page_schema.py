@@ -8,6 +8,7 @@ from typing import Any, Literal
 from dressform.faults.fault import LayerKind, Surface
 from dressform.faults.results import FaultName, Place, Severity
 from dressform.formats.results.check_schema import StoredShare, StoredShared
+from dressform.formats.results.failed import FailedGarment
 from dressform.formats.results.record import Cause, Count, NonNegative, Owner, Position, Record
 
 PAGE_FORMAT = "dressform-page/2"
@@ -359,6 +360,7 @@ class About(Record, frozen=True, tag_field="format", tag=PAGE_FORMAT):
         cautions: What must be said with the figures.
         joints: Live: names of the joints that can be turned.
         check: Live: what the check is doing.
+        failed: Garments of which nothing is known, since they could not be read, fitted or measured.
     """
 
     life: Life
@@ -382,3 +384,4 @@ class About(Record, frozen=True, tag_field="format", tag=PAGE_FORMAT):
     joints: tuple[str, ...] = ()
     check: CheckAbout = CheckAbout()
     actions: tuple[ActionAbout, ...] = ()
+    failed: tuple[FailedGarment, ...] = ()

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
+from msgspec import structs
 
 from dressform.arrays import Weights
 from dressform.body.body import Body
@@ -19,6 +20,7 @@ from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.words import FAULT_WORDS, reading_of
 from dressform.formats.results.check_json import to_shared
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
+from dressform.formats.results.failed import FailedGarment
 from dressform.formats.results.page_schema import (
     Ability,
     About,
@@ -156,6 +158,7 @@ def about(
         cautions=CAUTIONS,
         joints=tuple(joints),
         check=CheckAbout(state=check),
+        failed=tuple(map(bare_failed, report.failed)),
     )
 
 
@@ -231,6 +234,13 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
 def bare_name(path: str) -> str:
     """The name of a file without its folders, whichever system wrote the path."""
     return re.split(r"[\\/]", path)[-1]
+
+
+def bare_failed(one: FailedGarment) -> FailedGarment:
+    """A broken garment without the folders of its file."""
+    name = bare_name(one.file)
+    reason = one.reason.replace(one.file, name) if one.file else one.reason
+    return structs.replace(one, file=name, reason=reason)
 
 
 def bare_settings(settings: Mapping[str, object]) -> dict[str, Any]:

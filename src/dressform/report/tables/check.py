@@ -21,6 +21,7 @@ FOR_WIDTH = 24
 WIDE = 132
 """A table of at least so many columns has every figure."""
 _BROKEN = "broken"
+NOTHING = "–"
 _COLUMNS = tuple(column for fault in ALL_FAULTS for column in fault.columns)
 _TIMES = ("set-up\nms", "a shape\nms")
 _NARROW_OMITS = (*(column.heading for column in _COLUMNS if column.is_wide), *_TIMES)
@@ -29,8 +30,12 @@ SEVERITY_STYLES = {"clean": "green", "slight": "", "moderate": "bold yellow", "g
 
 
 def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
-    """One line per garment and method: the worst of each figure over all shapes. A narrow table has fewer."""
+    """One line per garment and method: the worst of each figure over all shapes. A narrow table has fewer.
+
+    Garments of which nothing is known come last.
+    """
     several = len({garment.method for garment in report.garments}) > 1
+    shown = _ways_together(report.worst_first())
     table = plain_table("Garments, the worst first: each figure at its worst shape")
     table.add_column("garment", overflow="fold")
     if several:
@@ -39,12 +44,15 @@ def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
     table.add_column("for", overflow="fold", max_width=FOR_WIDTH)
     lines = [
         {"shapes\nfaulty": _faulty(garment), **_figures(row.faults for row in garment.rows), **_times(garment)}
-        for garment in _ways_together(report.worst_first())
+        for garment in shown
     ]
     headings = _add_figures(table, lines[0], width)
-    for garment, line in zip(_ways_together(report.worst_first()), lines):
+    for garment, line in zip(shown, lines):
         names = [garment.name, garment.method] if several else [garment.name]
         table.add_row(*names, verdict(garment.severity), blamed(garment.rows), *(line[heading] for heading in headings))
+    for failed in report.failed:
+        names = [failed.name, failed.method or NOTHING] if several else [failed.name]
+        table.add_row(*names, Text(failed.verdict, style=SEVERITY_STYLES["grave"]), *[NOTHING] * (1 + len(headings)))
     return table
 
 
@@ -76,7 +84,7 @@ def blamed(rows: Iterable[ShapeRow]) -> str:
     graded = [(fault, severity) for row in rows for fault, severity in row.faults.severities.items()]
     worst = max((SEVERITIES.index(severity) for _, severity in graded), default=0)
     named = dict.fromkeys(FAULT_WORDS[fault] for fault, severity in graded if SEVERITIES.index(severity) == worst)
-    return ", ".join(named) if worst else "–"
+    return ", ".join(named) if worst else NOTHING
 
 
 def overall_sentences(garment: GarmentReport, morphs: Sequence[str]) -> list[str]:
@@ -173,7 +181,7 @@ def _broken(faults: list[ShapeFaults]) -> str:
             value = max(fault.value(one) for one in faults) * fault.factor
             told = f"{value:.0f}" if fault.is_summed else f"{value:.1f}"
             words += [fault.brief.format(told)] if float(told) else []
-    return ", ".join(words) or "–"
+    return ", ".join(words) or NOTHING
 
 
 def _faulty(garment: GarmentReport) -> str:

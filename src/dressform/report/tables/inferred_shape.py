@@ -5,6 +5,8 @@ from collections.abc import Sequence
 
 from rich.table import Table
 
+from dressform.formats.results.failed import FailedGarment
+from dressform.formats.results.record import plain
 from dressform.infer.results import InferredShape
 
 INFERRED_SCHEMA = "dressform-inferred-shape/1"
@@ -33,9 +35,16 @@ def _short(number: float) -> str:
     return f"{round(float(number), 2) + 0.0:.2f}"
 
 
-def inferred_json(body: str, found: Sequence[tuple[str, InferredShape]]) -> str:
-    """Everything that was inferred about some garments, as JSON text."""
-    document = {"schema": INFERRED_SCHEMA, "body": body, "garments": [_plain(*one) for one in found]}
+def inferred_json(
+    body: str, found: Sequence[tuple[str, InferredShape]], *, failed: Sequence[FailedGarment] = ()
+) -> str:
+    """Everything that was inferred about some garments, and which could not be read, as JSON text."""
+    document = {
+        "schema": INFERRED_SCHEMA,
+        "body": body,
+        "garments": [_plain(*one) for one in found],
+        "failed": plain(tuple(failed)),
+    }
     return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 

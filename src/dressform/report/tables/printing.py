@@ -29,6 +29,8 @@ def print_summary(report: CheckReport, console: Console) -> None:
     if told:
         console.print()
     console.print(summary_table(report, width=console.width))
+    for failed in report.failed:
+        console.print(failed.sentence)
 
 
 def print_report(report: CheckReport, console: Console) -> None:
