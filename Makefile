@@ -4,8 +4,8 @@
 # Beside them:
 #   make lowest tests on the lowest versions of everything that pyproject.toml declares, in an environment of its own
 #   make lock   writes constraints/lock.txt anew: the versions that a fresh environment gets today
-#   make fuzz   damages files of every kind for MINUTES minutes
-#   make campaign  kills, interrupts and starves the program, and attacks what it has certified; takes long
+#   make fuzz   damages files of every kind for MINUTES minutes, in WORKERS processes
+#   make campaign  kills, interrupts and starves the program, and attacks what it has certified; takes long: set WORKERS
 PYTHON ?= python3
 VENV ?= .venv
 BIN = $(VENV)/bin
@@ -55,11 +55,11 @@ lock:
 	  build/lock/bin/python -m pip freeze --exclude-editable; } > constraints/lock.txt
 
 fuzz: $(VENV)/.dev
-	PYTHONPATH=tests $(BIN)/python -m fuzz.run --minutes $(MINUTES)
+	PYTHONPATH=tests $(BIN)/python -m fuzz.run --minutes $(MINUTES) --workers $(WORKERS)
 
 campaign: $(VENV)/.dev
-	PYTHONPATH=tests $(BIN)/python -m faults_injected.campaign
-	PYTHONPATH=tests $(BIN)/python -m adversary.attack --tubes 10
+	PYTHONPATH=tests $(BIN)/python -m faults_injected.campaign --workers $(WORKERS)
+	PYTHONPATH=tests $(BIN)/python -m adversary.attack --tubes 10 --workers $(WORKERS)
 
 sdist: $(VENV)/.dev
 	$(BIN)/python -m build --sdist --outdir dist .

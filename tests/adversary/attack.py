@@ -1,7 +1,7 @@
 """An adversary who believes no certificate: plays fitted files as an engine does, looking for one that breaks.
 
     PYTHONPATH=tests python -m adversary.attack BODY.glb FITTED.glb... --base woman --shapes 2000 --ascents 60
-    PYTHONPATH=tests python -m adversary.attack --tubes 10
+    PYTHONPATH=tests python -m adversary.attack --tubes 10 --workers 15
 
 The second makes a body and garments of its own, and keeps those that are certified. Nothing that judges shares code
 with dressform: its own GLB reader, blending in float32, and test of segments; libigl tells inside and distance. A shape
@@ -10,9 +10,11 @@ the cloth is inside. An ascent starts at a shape and changes one weight at a tim
 """
 
 import argparse
+import json
 import sys
 import tempfile
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from functools import lru_cache
 from pathlib import Path
 
 import igl
@@ -20,7 +22,9 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from adversary.reader import Played, read_played
+from parts import Part, add_options, in_parts, words_of
 
+WHOLE = Part()
 STEPS = 12  # weights that one ascent tries to change
 INSIDE = 0.5  # winding number
 NEAREST = 400  # vertices of the cloth that an ascent watches
@@ -44,17 +48,27 @@ class Found:
     inside: int = 0
     nearest: float = float("inf")
 
+    def add(self, other: "Found") -> None:
+        """Count what another attack on the same garment came to as well."""
+        self.shapes, self.ascents = self.shapes + other.shapes, self.ascents + other.ascents
+        self.crossing, self.inside = self.crossing + other.crossing, self.inside + other.inside
+        self.nearest = min(self.nearest, other.nearest)
+
 
 def attack(
-    body: Played, cloth: Played, limits: dict[str, tuple[float, float]], *, shapes: int, ascents: int, seed: int
-) -> Found:
-    """Look at random shapes, at corners, and at the ends of ascents."""
-    random, found = np.random.default_rng(seed), Found()
-    for number in range(shapes):
-        _look(body, cloth, _shape(random, limits, number), found)
+    body: Played, cloth: Played, limits: dict[str, tuple[float, float]], *, shapes: int, ascents: int, seed: int,
+    part: Part = WHOLE,
+) -> Found:  # fmt: skip
+    """Look at random shapes, at corners, and at the ends of ascents, or at those of one part.
+
+    Each is drawn by its own number, so that it is the same however the work is shared out.
+    """
+    found = Found()
+    for number in part.own(range(shapes)):
+        _look(body, cloth, _shape(np.random.default_rng((seed, 0, number)), limits, number), found)
         found.shapes += 1
-    for _ in range(ascents):
-        _look(body, cloth, _ascent(body, cloth, limits, random), found)
+    for number in part.own(range(ascents)):
+        _look(body, cloth, _ascent(body, cloth, limits, np.random.default_rng((seed, 1, number))), found)
         found.ascents += 1
     return found
 
@@ -77,7 +91,7 @@ def _look(body: Played, cloth: Played, weights: dict[str, float], found: Found) 
 
 def crosses(points: np.ndarray, faces: np.ndarray, corners: np.ndarray, triangles: np.ndarray) -> bool:
     """Whether an edge of one mesh passes through a triangle of another [Moller1997]."""
-    edges = points[np.unique(np.sort(faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1), axis=0)]
+    edges = points[_edges(faces.tobytes())]
     cells = corners[triangles]
     middles, centres = edges.mean(axis=1), cells.mean(axis=1)
     reach = np.linalg.norm(edges - middles[:, None], axis=2).max(axis=1)
@@ -88,6 +102,13 @@ def crosses(points: np.ndarray, faces: np.ndarray, corners: np.ndarray, triangle
         return False
     edge, cell = np.repeat(np.arange(len(edges)), counts), np.concatenate([one for one in near if one]).astype(int)
     return bool(passes(edges[edge, 0], edges[edge, 1], cells[cell]).any())
+
+
+@lru_cache(maxsize=4)
+def _edges(faces: bytes) -> np.ndarray:
+    """Each edge of some triangles once, (E, 2)."""
+    corners = np.frombuffer(faces, dtype=np.int64).reshape(-1, 3)
+    return np.unique(np.sort(corners[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2), axis=1), axis=0)
 
 
 def passes(start: np.ndarray, end: np.ndarray, cells: np.ndarray) -> np.ndarray:
@@ -163,21 +184,33 @@ def main() -> int:
     parser.add_argument("--base", help="node or mesh of the body, where the file holds several")
     for name, count in (("shapes", 2000), ("ascents", 60), ("seed", 7), ("tubes", 0)):
         parser.add_argument(f"--{name}", type=int, default=count)
+    add_options(parser)
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as name:
-        made = certified_tubes(Path(name), asked.tubes) if asked.tubes else (asked.body, asked.fitted)
-        body = read_played(made[0], node=asked.base)
-        print("| garment | shapes | ascents | crossing | vertices inside | nearest, mm |\n|---|---|---|---|---|---|")
-        return int(any([_attacked(body, path, asked) for path in made[1]]))
+        body, fitted = certified_tubes(Path(name), asked.tubes) if asked.tubes else (asked.body, asked.fitted)
+        if asked.workers > 1:
+            words = words_of(asked, without=["body", "fitted", "tubes"])
+            told = in_parts("adversary.attack", [str(body), *map(str, fitted), *words], asked.workers)
+            found = {path.stem: Found() for path in fitted}
+            for garment, one in ((garment, one) for part in told for garment, one in part.items()):
+                found[garment].add(Found(**one))
+        else:
+            played = read_played(body, node=asked.base)
+            found = {path.stem: _attacked(played, path, asked) for path in fitted}
+    if asked.json:
+        print(json.dumps({garment: asdict(one) for garment, one in found.items()}))
+        return 0
+    print("| garment | shapes | ascents | crossing | vertices inside | nearest, mm |\n|---|---|---|---|---|---|")
+    for garment, one in found.items():
+        row = (garment, one.shapes, one.ascents, one.crossing, one.inside, f"{1000 * one.nearest:.2f}")
+        print("| " + " | ".join(map(str, row)) + " |")
+    return int(any(one.crossing + one.inside for one in found.values()))
 
 
-def _attacked(body: Played, path: Path, asked: argparse.Namespace) -> bool:
-    """Attack one garment and print its row; whether it broke."""
-    limits = dict.fromkeys(body.targets, (0.0, 1.0))
-    found = attack(body, read_played(path), limits, shapes=asked.shapes, ascents=asked.ascents, seed=asked.seed)
-    row = (path.stem, found.shapes, found.ascents, found.crossing, found.inside, f"{1000 * found.nearest:.2f}")
-    print("| " + " | ".join(map(str, row)) + " |", flush=True)
-    return found.crossing + found.inside > 0
+def _attacked(body: Played, path: Path, asked: argparse.Namespace) -> Found:
+    """Attack one garment, or do one part of it."""
+    limits, counts = dict.fromkeys(body.targets, (0.0, 1.0)), {"shapes": asked.shapes, "ascents": asked.ascents}
+    return attack(body, read_played(path), limits, **counts, seed=asked.seed, part=asked.part)
 
 
 if __name__ == "__main__":

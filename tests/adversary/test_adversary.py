@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 import dressform as df
-from adversary.attack import attack, crosses, passes
+from adversary.attack import Found, attack, crosses, passes
 from adversary.reader import read_played
 from dressform.formats.gltf.save import save_body, save_garment
+from parts import Part
 from phantoms import phantom_body, phantom_tube
 
 SHAPES, ASCENTS = 40, 4
@@ -39,6 +40,17 @@ def test_certified_garment_is_never_pierced(worn: Path) -> None:
     assert (found.shapes, found.ascents) == (SHAPES, ASCENTS)
     assert (found.crossing, found.inside) == (0, 0)
     assert 0.0 < found.nearest < 0.02
+
+
+def test_attack_in_parts_comes_to_the_same_as_the_whole(worn: Path) -> None:
+    if not (worn / "sound.glb").exists():
+        fitted(worn, "sound.glb")
+    body, cloth = read_played(worn / "body.glb"), read_played(worn / "sound.glb")
+    counts = {"shapes": 6, "ascents": 2, "seed": 3}
+    whole, shared_out = attack(body, cloth, LIMITS, **counts), Found()
+    for number in range(3):
+        shared_out.add(attack(body, cloth, LIMITS, **counts, part=Part(number, 3)))
+    assert shared_out == whole
 
 
 def test_garment_that_does_not_follow_is_not_certified_and_is_pierced(worn: Path) -> None:

@@ -1,11 +1,12 @@
 """A campaign: the program is killed, interrupted and starved at many moments, and nothing may be lost or left.
 
-    PYTHONPATH=tests python -m faults_injected.campaign --kills 200 --interrupts 50 --damage 200
+    PYTHONPATH=tests python -m faults_injected.campaign --kills 200 --interrupts 50 --damage 200 --workers 15
 
 Prints the table of `docs/reliability.md`. The exit code is 1 where anything was lost.
 """
 
 import argparse
+import json
 import math
 import os
 import shutil
@@ -15,7 +16,8 @@ import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, redirect_stdout
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
+from functools import partial
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -23,10 +25,12 @@ from typing import Any
 from dressform.cli.app import run
 from faults_injected.children import Ended, Strike, run_child
 from faults_injected.jobs import JOBS, Job, fresh, half_written, left_behind, outputs, prepare
+from parts import Part, add_options, in_parts, words_of
 
 LATEST = 1.15  # a strike comes at most at this share of the time that a whole run takes
 INTERRUPTIBLE = sum(job.share for job in JOBS if not job.name.startswith("export"))
 BAD_INPUT = 2
+WHOLE = Part()
 CLOSED = (
     "fit --body body.glb tube.glb -o /proc/fitted.glb",
     "check --body body.glb tube.glb --shapes 0 --no-causes --workers 1 --json /proc/results.json",
@@ -194,31 +198,51 @@ def campaign(
     seed: int,
     jobs: tuple[Job, ...] = JOBS,
     minutes: float = math.inf,
+    part: Part = WHOLE,
 ) -> list[Tally]:
-    """All of it, shared out among the jobs, the quick ones most; nothing new begins when the time is over."""
-    random, tallies, end = Random(seed), list[Tally](), time.monotonic() + 60 * minutes
+    """All of it or one part, shared out among the jobs, the quick ones most; nothing new begins when time is over."""
+    tallies, end = list[Tally](), time.monotonic() + 60 * minutes
 
     def tried(name: str, strike: Callable[[Tally, Any], None], moments: Iterable[Any]) -> None:
         tallies.append(Tally(name))
-        for moment in moments:
+        for moment in part.own(moments):
             if time.monotonic() > end:
                 return
             strike(tallies[-1], moment)
 
     for number, job in enumerate(jobs):
+        random, is_page = Random(f"{seed} {job.name}"), job.name.startswith("export")
+        killed, stopped = (
+            math.ceil(kills * job.share),
+            0 if is_page else math.ceil(interrupts * job.share / INTERRUPTIBLE),
+        )
+        starved = () if is_page else ROOMS[: damage if job.name != "demo" else 1]
+        damaged = damage if "--store" in job.name else 0
+        if not part.has_any(max(killed, stopped, len(starved), damaged)):
+            continue
         bench = Bench(job, folder / str(number))
-        killing = bench.moments(random, round(kills * job.share), signal.SIGKILL)
-        stopping = bench.moments(random, round(interrupts * job.share / INTERRUPTIBLE), signal.SIGINT)
-        tried(f"kill -9, {job.name}", bench.killed, killing)
-        if job.name.startswith("export"):
+        tried(f"kill -9, {job.name}", bench.killed, bench.moments(random, killed, signal.SIGKILL))
+        if is_page:
             continue  # the page's own Ctrl-C is tested beside it: its ending is an ordinary one
-        tried(f"Ctrl-C, {job.name}", bench.interrupted, stopping)
-        tried(f"full disk, {job.name}", bench.starved, ROOMS[: damage if job.name != "demo" else 1])
-        if "--store" in job.name:
-            tried("store damaged at random", lambda tally, _, at=bench: damage_store(at, tally, random), range(damage))
+        tried(f"Ctrl-C, {job.name}", bench.interrupted, bench.moments(random, stopped, signal.SIGINT))
+        tried(f"full disk, {job.name}", bench.starved, starved)
+        if damaged:
+            each = (Random(f"{seed} damage {n}") for n in range(damaged))
+            tried("store damaged at random", partial(damage_store, bench), each)
         if job.name == "fit":
-            tried("folder closed to writing", lambda tally, line, at=bench: closed_folder(at, tally, line), CLOSED)
+            tried("folder closed to writing", partial(closed_folder, bench), CLOSED)
     return tallies
+
+
+def together(parts: Iterable[Iterable[Tally]]) -> list[Tally]:
+    """The tallies of several parts as those of the whole."""
+    whole: dict[str, Tally] = {}
+    for one in (tally for tallies in parts for tally in tallies):
+        same = whole.setdefault(one.name, Tally(one.name))
+        same.tried, same.struck = same.tried + one.tried, same.struck + one.struck
+        same.lost, same.slowest = same.lost + one.lost, max(same.slowest, one.slowest)
+    order = [f"{kind}, {job.name}" for job in JOBS for kind in ("kill -9", "Ctrl-C", "full disk")]
+    return sorted(whole.values(), key=lambda one: order.index(one.name) if one.name in order else len(order))
 
 
 def table(tallies: list[Tally]) -> str:
@@ -235,13 +259,22 @@ def main() -> int:
         parser.add_argument(f"--{name}", type=int, default=count)
     parser.add_argument("--minutes", type=float, default=math.inf)
     parser.add_argument("--only", default="", help="the beginning of a job's name: only such jobs")
+    add_options(parser)
     asked = parser.parse_args()
-    jobs = tuple(job for job in JOBS if job.name.startswith(asked.only))
-    with tempfile.TemporaryDirectory() as name:
+    if asked.workers > 1:
+        told = in_parts("faults_injected.campaign", words_of(asked), asked.workers)
+        tallies = together([Tally(**one) for one in part] for part in told)
+    else:
+        jobs = tuple(job for job in JOBS if job.name.startswith(asked.only))
         counts = {"kills": asked.kills, "interrupts": asked.interrupts, "damage": asked.damage}
-        tallies = campaign(Path(name), **counts, seed=asked.seed, jobs=jobs, minutes=asked.minutes)
+        with tempfile.TemporaryDirectory() as name:
+            tallies = campaign(Path(name), **counts, seed=asked.seed, jobs=jobs, minutes=asked.minutes, part=asked.part)
+            os.chdir("/")  # the jobs change into folders that go now
+    if asked.json:
+        print(json.dumps([asdict(one) for one in tallies]))
+        return 0
     print(table(tallies))
-    print(f"\nslowest end after Ctrl-C: {max(one.slowest for one in tallies):.1f} s")
+    print(f"\nslowest end after Ctrl-C: {max((one.slowest for one in tallies), default=0.0):.1f} s")
     lost = [f"{one.name}: {words}" for one in tallies for words in one.lost]
     for words in lost:
         print(f"LOST {words}")

@@ -12,11 +12,14 @@ from types import SimpleNamespace
 from typing import Any
 
 from dressform.body.shapes import ShapeSettings
+from dressform.cli import demo_run
 from dressform.cli.app import run
-from dressform.cli.commands import demo_command
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.results.check_report import BodyReport, CheckReport, Source
+from dressform.jobs import pictures as job_pictures
 from dressform.leftovers import HIDDEN, PLAIN
+from dressform.report.html import pictures as html_pictures
+from dressform.report.pictures import faults as fault_pictures
 from dressform.web.requests import ExportRequest
 from dressform.web.saving import answer_export
 from dressform.web.session import Session
@@ -46,7 +49,14 @@ class Job:
 
 
 def prepare(folder: Path) -> None:
-    """What the jobs read."""
+    """What the jobs read. Pictures are as small as stamps from then on: how they look is nobody's question here."""
+    for where, name, size in (
+        (html_pictures, "VIEW_WIDTH", 60),
+        (html_pictures, "CLUSTER_SIZE", (48, 48)),
+        (fault_pictures, "PANEL", (120, 180)),
+        (job_pictures, "TILE_SIZE", (40, 60)),
+    ):
+        setattr(where, name, size)
     (folder / "out").mkdir(parents=True)
     save_body([capped_body("woman")], folder / "body.glb")
     save_garment(open_tube(), folder / "tube.glb")
@@ -67,12 +77,18 @@ def check(folder: Path) -> int:
 def demo(folder: Path) -> int:
     """The demo with a small body and one garment in the place of Saltmarsh's: all its files and folders."""
     body, garment = capped_body("woman"), open_tube()
-    few = SimpleNamespace(fault=[SimpleNamespace(name="tube", body="faulty", lift="smooth")])
-    demo_command.make_demo_bodies = lambda: {"woman": body}
-    demo_command.make_wardrobe = lambda _: {"tube": _Made(garment)}
-    demo_command.read_truth = lambda: few
-    demo_command.write_demo = lambda target, **_: _demo_files(target, body, garment)
-    demo_command.seeded_truth_table = lambda *_: ""
+    few = SimpleNamespace(fault=[SimpleNamespace(name="tube", body="faulty", method="smooth")])
+    stand_in = {
+        "make_demo_bodies": lambda: {"woman": body},
+        "make_wardrobe": lambda _: {"tube": _Made(garment)},
+        "read_truth": lambda: few,
+        "write_demo": lambda target, **_: _demo_files(target, body, garment),
+        "seeded_truth_table": lambda *_: "",
+    }
+    for name, made in stand_in.items():
+        if not hasattr(demo_run, name):
+            raise AttributeError(f"the demo has no {name} any more")
+        setattr(demo_run, name, made)
     return _run(folder, "demo out --shapes 0 --workers 1")
 
 

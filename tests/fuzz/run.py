@@ -1,11 +1,12 @@
 """A campaign: files of every kind are damaged and read, and nothing but a result or one clear line may come of it.
 
-    PYTHONPATH=tests python -m fuzz.run --minutes 10
+    PYTHONPATH=tests python -m fuzz.run --minutes 10 --workers 15
 
 What breaks is written into `--found`, and belongs into `tests/fuzz/corpus` once it is mended. The exit code is 1 then.
 """
 
 import argparse
+import json
 import resource
 import signal
 import sys
@@ -22,6 +23,7 @@ from random import Random
 from dressform.errors import DressformError
 from fuzz.kinds import KINDS
 from fuzz.mutate import damaged
+from parts import add_options, in_parts, words_of
 
 LONGEST = 20  # seconds of the processor for one file
 MAX_MEMORY = 4 * 1024**3
@@ -89,7 +91,7 @@ def campaign(seconds: float, seed: int, found: Path | None, only: list[str]) -> 
                 broken[cause] = said
                 if found is not None:
                     found.mkdir(parents=True, exist_ok=True)
-                    (found / f"{kind}-{len(broken)}{KINDS[kind].suffix}").write_bytes(data)
+                    (found / f"{kind}-{seed}-{len(broken)}{KINDS[kind].suffix}").write_bytes(data)
     return counts, broken
 
 
@@ -100,16 +102,37 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=int(time.time()))
     parser.add_argument("--found", type=Path, default=Path("build/fuzz"))
     parser.add_argument("--kinds", nargs="*", default=list(KINDS), choices=list(KINDS))
+    add_options(parser)
     asked = parser.parse_args()
-    resource.setrlimit(resource.RLIMIT_AS, (MAX_MEMORY, MAX_MEMORY))
-    counts, broken = campaign(asked.minutes * 60, asked.seed, asked.found, asked.kinds)
-    for kind in asked.kinds:
-        told = ", ".join(f"{counts[f'{kind} {said}']} {said}" for said in (ACCEPTED, REFUSED, "broken"))
-        print(f"{kind}: {told}")
+    if asked.workers > 1:
+        words = [*words_of(asked, without=["kinds"]), "--kinds", *asked.kinds]
+        told = in_parts("fuzz.run", words, asked.workers)
+        counts = sum((Counter(part["counts"]) for part in told), Counter())
+        broken = {cause: said for part in told for cause, said in part["broken"].items()}
+    else:
+        resource.setrlimit(resource.RLIMIT_AS, (MAX_MEMORY, MAX_MEMORY))
+        # Every part draws damage of its own.
+        counts, broken = campaign(asked.minutes * 60, asked.seed + asked.part.number, asked.found, asked.kinds)
+    if asked.json:
+        print(json.dumps({"counts": counts, "broken": broken}))
+        return 0
+    print(table(counts, asked.kinds))
     print(f"{sum(counts.values())} damaged files, seed {asked.seed}, {len(broken)} causes of breaking")
     for cause, said in broken.items():
         print(f"BROKEN {cause}: {said}")
     return 1 if broken else 0
+
+
+def table(counts: Counter[str], kinds: list[str]) -> str:
+    """The counts as a table of a document, a row for each kind and one for all."""
+    outcomes = (ACCEPTED, REFUSED, "broken")
+    rows = {kind: [counts[f"{kind} {said}"] for said in outcomes] for kind in kinds}
+    rows["all"] = [sum(column) for column in zip(*rows.values())]
+    lines = [
+        f"| {name} | {sum(told):,} | " + " | ".join(f"{count:,}" for count in told) + " |"
+        for name, told in rows.items()
+    ]
+    return "\n".join(["| kind | tried | accepted | refused | broken |", "|---|---|---|---|---|", *lines])
 
 
 if __name__ == "__main__":
