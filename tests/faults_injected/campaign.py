@@ -28,7 +28,6 @@ from faults_injected.jobs import JOBS, Job, fresh, half_written, left_behind, ou
 from parts import Part, add_options, in_parts, words_of
 
 LATEST = 1.15  # a strike comes at most at this share of the time that a whole run takes
-INTERRUPTIBLE = sum(job.share for job in JOBS if not job.name.startswith("export"))
 BAD_INPUT = 2
 WHOLE = Part()
 CLOSED = (
@@ -210,11 +209,13 @@ def campaign(
                 return
             strike(tallies[-1], moment)
 
+    every = sum(job.share for job in jobs)
+    interruptible = sum(job.share for job in jobs if not _is_of_page(job))
     for number, job in enumerate(jobs):
-        random, is_page = Random(f"{seed} {job.name}"), job.name.startswith("export")
+        random, is_page = Random(f"{seed} {job.name}"), _is_of_page(job)
         killed, stopped = (
-            math.ceil(kills * job.share),
-            0 if is_page else math.ceil(interrupts * job.share / INTERRUPTIBLE),
+            math.ceil(kills * job.share / every),
+            0 if is_page else math.ceil(interrupts * job.share / interruptible),
         )
         starved = () if is_page else ROOMS[: damage if job.name != "demo" else 1]
         damaged = damage if "--store" in job.name else 0
@@ -232,6 +233,10 @@ def campaign(
         if job.name == "fit":
             tried("folder closed to writing", partial(closed_folder, bench), CLOSED)
     return tallies
+
+
+def _is_of_page(job: Job) -> bool:
+    return job.name.startswith("export")
 
 
 def together(parts: Iterable[Iterable[Tally]]) -> list[Tally]:
