@@ -9,11 +9,10 @@ Morphs that are not named keep [0, 1].
 from pathlib import Path
 
 import msgspec
-import numpy as np
 import tomli_w
 
-from dressform.body.range import Range
-from dressform.errors import ArgumentError, FileError
+from dressform.body.range import LARGEST_WEIGHT, Range
+from dressform.errors import FileError
 from dressform.formats.guards.toml import converted, read_toml
 
 SUFFIX = ".range.toml"
@@ -44,13 +43,11 @@ def read_range(path: Path, morph_names: tuple[str, ...]) -> Range:
             known = ", ".join(morph_names) or "none"
             raise FileError.of(path, f"range.{name}", "is no morph of this body", f"Its morphs are: {known}")
         low[morph_names.index(name)], high[morph_names.index(name)] = interval
-        if not np.isfinite(interval).all() or interval[0] > interval[1]:
-            problem_text = f"is [{interval[0]:g}, {interval[1]:g}], not a finite interval from low to high"
-            raise FileError.of(path, f"range.{name}", problem_text, "Correct the interval of this morph")
-    try:
-        return Range(morph_names, low, high)
-    except ArgumentError as problem:
-        raise FileError.of(path, "range", str(problem).rstrip("."), "Correct it") from None
+        if not -LARGEST_WEIGHT <= interval[0] <= interval[1] <= LARGEST_WEIGHT:
+            said = f"[{interval[0]:g}, {interval[1]:g}]"
+            rule = f"not a finite interval from low to high within ±{LARGEST_WEIGHT:,.0f}"
+            raise FileError.of(path, f"range.{name}", f"is {said}, {rule}", "Correct the interval of this morph")
+    return Range(morph_names, low, high)
 
 
 def range_of(body_path: Path, range_file: Path | None, morph_names: tuple[str, ...]) -> Range:
