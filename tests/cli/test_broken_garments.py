@@ -2,7 +2,6 @@
 
 import json
 import re
-import signal
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,7 +9,6 @@ from typing import Any
 import jsonschema
 import pytest
 
-from cli.commands.test_show_command import PATIENCE, shown
 from dressform.formats.results.check_read import read_results
 from dressform.formats.results.json_schema import results_schema
 from phantoms import phantom_files
@@ -90,11 +88,22 @@ def test_outfit_needs_every_layer(folder: Path, tmp_path: Path, dressform: Run) 
     assert not (tmp_path / "out").exists()
 
 
-def test_page_opens_beside_a_broken_garment_and_ends_with_two(folder: Path) -> None:
-    with shown("--body", folder / "phantom.obj", folder / "tube.obj", folder / "torn.glb", "--units", "m") as (
-        running,
-        _,
-    ):
-        running.send_signal(signal.SIGINT)
-        running.communicate(timeout=PATIENCE)
-        assert running.returncode == 2
+def test_page_opens_beside_a_broken_garment_and_ends_with_two(
+    folder: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("dressform.cli.show_run.serve", lambda *_, on_ready: on_ready())
+    words = (
+        "show",
+        "--body",
+        folder / "phantom.obj",
+        "--units",
+        "m",
+        "--no-browser",
+        "--no-check",
+        folder / "tube.obj",
+    )
+    assert dressform(*words).code == 0
+    ended = dressform(*words, folder / "torn.glb")
+    assert ended.code == 2
+    assert re.search(r"^torn: not read: ", ended.out, re.MULTILINE)
+    assert "Ctrl-C ends it" in ended.out

@@ -91,6 +91,17 @@ def test_picture_that_would_fill_the_memory_is_refused_undecoded() -> None:
         tones(painted(stream.getvalue()))
 
 
+def test_garment_whose_picture_would_fill_the_memory_is_read_noted_and_plain(tmp_path: Path) -> None:
+    stream = io.BytesIO()
+    Image.new("1", (9000, 9000)).save(stream, "PNG")
+    path = painted(stream.getvalue(), baseColorFactor=[0.5, 0.5, 0.5, 1.0]).save(tmp_path / "coat.glb")
+    with limited_memory(512 * 1024**2):
+        made = load_garment(path, units="m")
+        assert "Its picture images[0] would take more than the memory limit and is not shown." in made.garment.notes
+        np.testing.assert_allclose(look_of(made).colours, np.tile(encode_srgb(np.full(3, 0.5)), (8, 1)), atol=1e-12)
+    assert not any("picture" in note for note in load_garment(path, units="m").garment.notes)
+
+
 @pytest.mark.parametrize("data", [b"", b"GIF89a", b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", picture(NOISE)[:300]])
 def test_picture_that_cannot_be_read_counts_nothing(data: bytes) -> None:
     assert tones(painted(data or b" ")) is None

@@ -25,6 +25,7 @@ from dressform.formats.masks import body_regions, garment_strength
 from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
 from dressform.formats.range_file import range_of
 from dressform.formats.readers import read_gltf, read_other
+from dressform.formats.surfaces import picture_notes
 from dressform.formats.tidy import tidy_body
 from dressform.formats.welding import Welded, weld_stored
 from dressform.garment.garment import Garment
@@ -250,6 +251,7 @@ def load_garment(
     stored = stored.turned(frame.linear)
     welded = _welded(path, stored)
     found = audit(welded.vertices, welded.faces)
+    pictures = () if document is None else picture_notes(document)
     garment = Garment(
         stem_of(path),
         welded.vertices,
@@ -257,7 +259,7 @@ def load_garment(
         stored.part_names,
         welded.face_parts,
         garment_strength(path, stored, welded, strength),
-        frame.notes + stored.notes + _unread(document, stored) + welded.notes + found.notes(),
+        frame.notes + stored.notes + _unread(document, stored) + pictures + welded.notes + found.notes(),
     )
     is_placed = beside is not None or bool(units and up)
     file = GarmentFile(

@@ -11,6 +11,7 @@ from PIL import Image
 from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
 
+from dressform.errors import FileError
 from dressform.formats.gltf.document import Document
 from dressform.formats.guards.limits import refuse_excess
 
@@ -71,21 +72,45 @@ def tones_of(document: Document, texture: int) -> Int[np.ndarray, "3 256"] | Non
 
     Proof: tests/formats/test_surfaces.py
     """
+    try:
+        picture = _undecoded(document, texture)
+        return None if picture is None else np.array(picture.convert("RGB").histogram(), dtype=np.int64).reshape(3, 256)
+    except UNREADABLE:
+        return None
+
+
+def picture_notes(document: Document) -> tuple[str, ...]:
+    """A sentence for each picture of a base colour that would take more than the memory limit; none is decoded."""
+    stated = (material.pbr_metallic_roughness for material in document.gltf.materials)
+    shown = [one.base_color_texture.index for one in stated if one is not None and one.base_color_texture is not None]
+    notes = []
+    for texture in dict.fromkeys(shown):
+        try:
+            _undecoded(document, texture)
+        except FileError:
+            source = document.gltf.textures[texture].source
+            notes.append(f"Its picture images[{source}] would take more than the memory limit and is not shown.")
+        except UNREADABLE:
+            continue
+    return tuple(notes)
+
+
+def _undecoded(document: Document, texture: int) -> Image.Image | None:
+    """The picture of a texture, not decoded yet and a JPEG reduced; None where it lies outside the file.
+
+    Raises:
+        FileError: decoded, it would take more than the memory limit.
+    """
     source = document.gltf.textures[texture].source
     view = None if source is None else document.gltf.images[source].buffer_view
     if view is None:
         return None
     stored = document.gltf.buffer_views[view]
-    data = document.buffers[stored.buffer][stored.byte_offset : stored.byte_offset + stored.byte_length]
-    try:
-        picture = _opened(data)
-        if picture is None:
-            return None
+    picture = _opened(document.buffers[stored.buffer][stored.byte_offset : stored.byte_offset + stored.byte_length])
+    if picture is not None:
         picture.draft("RGB", DRAFT_SIZE)
         refuse_excess(document.path, f"images[{source}]", picture.width * picture.height * BYTES_PER_PIXEL)
-        return np.array(picture.convert("RGB").histogram(), dtype=np.int64).reshape(3, 256)
-    except UNREADABLE:
-        return None
+    return picture
 
 
 def _opened(data: bytes) -> Image.Image | None:

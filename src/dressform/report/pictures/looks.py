@@ -3,6 +3,7 @@
 import numpy as np
 from jaxtyping import Float
 
+from dressform.errors import FileError
 from dressform.formats.gltf.document import Document
 from dressform.formats.load import GarmentFile
 from dressform.formats.surfaces import PictureMaterial, surface_of, tones_of
@@ -22,11 +23,7 @@ METAL_FROM = 0.5
 
 
 def look_of(garment_file: GarmentFile, *, number: int = 0) -> Appearance:
-    """Colour and gloss per cloth vertex, from the materials; `number` picks the colour where there are none.
-
-    Raises:
-        FileError: a picture would take more than the memory limit.
-    """
+    """Colour and gloss per cloth vertex, from the materials; `number` picks the colour where there are none."""
     count = len(garment_file.garment.vertices)
     colours = np.tile(np.array(CLOTH_COLOURS[number % len(CLOTH_COLOURS)]), (count, 1))
     gloss = np.zeros(count)
@@ -59,8 +56,11 @@ def _colour(document: Document, surface: PictureMaterial, means: dict[int, np.nd
 
 
 def _mean_colour(document: Document, texture: int) -> Float[np.ndarray, "3"]:
-    """Mean linear colour of a picture that the file holds; white if it is outside the file or unreadable."""
-    tones = tones_of(document, texture)
+    """Mean linear colour of a picture that the file holds; white if it is outside the file, unreadable or too large."""
+    try:
+        tones = tones_of(document, texture)
+    except FileError:  # the garment's notes say so
+        tones = None
     if tones is None:
         return np.ones(3)
     grey = np.repeat(np.arange(256.0)[:, None] / 255, 3, axis=1)
