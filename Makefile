@@ -1,5 +1,5 @@
 # The two commands of the README, and nothing that they do not need.
-#   make demo   sets up a virtual environment, runs the main job on the demo, says where the results are
+#   make demo   sets up a virtual environment, does the whole job with four garments of the demo, says where the results are
 #   make test   sets up a virtual environment, then lint, types, layer contract, tests and docs check
 # Beside them:
 #   make lowest tests on the lowest versions of everything that pyproject.toml declares, in an environment of its own
