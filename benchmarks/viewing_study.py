@@ -1,7 +1,10 @@
-"""Shapes to be looked at and graded by eye, without their figures: holes and folds of many sizes on the demo's clothes.
+"""Shapes to be looked at and graded by eye, without their figures: holes, folds and bends on the demo's clothes.
 
-Writes one sheet of numbered pictures per kind and pass, each pass in another order, and `key.csv` with what was seeded
+Writes sheets of numbered pictures per kind and pass, each pass in another order, and `key.csv` with what was seeded
 and measured. How they were graded, and which bands follow: docs/decisions/bands.md.
+
+It also prints how the verdicts agree with `viewing_grades.csv`; the bands were chosen on the shapes with even numbers,
+so those with odd numbers tell.
 
 Run: python benchmarks/viewing_study.py FOLDER
 """
@@ -16,13 +19,16 @@ import numpy as np
 
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
+from dressform.faults.bent import bent, smooth_lift
+from dressform.faults.garment_on_body import BENT_PATCH
+from dressform.faults.percentiles import reached
 from dressform.faults.pucker import measure_pucker, pucker_index, pucker_windows
-from dressform.faults.results import Pucker
+from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS
 from dressform.faults.skin.show_through import ShowThroughBase, ShowThroughLook, prepare_show_through
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
-from dressform.mesh.geometry import vertex_normals
+from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.tree import Tree
 from dressform.report.pictures.camera import from_direction
 from dressform.report.pictures.faults import SKIN, Drawable
@@ -32,14 +38,19 @@ from dressform.report.pictures.sheet import Tile, contact_sheet
 from seeded_faults import with_morph
 
 GARMENTS = ("guernsey", "trousers", "skirt", "coat")
-EACH = 24  # shapes of each kind
+KINDS = {"hole": (*range(24),), "fold": (*range(24, 48), *range(48, 60)), "bend": (*range(60, 90),)}
+"""Numbers of the shapes of each kind."""
+GRADES = Path(__file__).with_name("viewing_grades.csv")
 PASSES = 2
+BEFORE = (0.005, 0.02, 0.03)  # bands of pucker by the 99th percentile, before this study
+A_SHEET, COLUMNS = 12, 6
 TILE, HEIGHT = (210, 260), 0.8  # pixels; metres of the world that a picture shows
 CLOTH = (0.30, 0.42, 0.55)
 HOLE_RADIUS, HOLE_RISE = (0.015, 0.08), (0.001, 0.022)  # metres
 FOLD_HEIGHT, FOLD_LENGTH, FOLD_WIDTH = (0.001, 0.014), (0.03, 0.20), (0.006, 0.015)  # metres
-PATCH = 10e-4  # m²
-TITLES = ("hole", "fold")
+TENT_HEIGHT, TENT_RADIUS = (0.004, 0.07), (0.05, 0.20)  # metres
+UNBENT = 5  # every fifth bend is none: the body changes its shape and the cloth follows
+MILD = 0.6  # shapes of bends are drawn from this share of the range
 
 
 def place_on(fit: Fit, chance: np.random.Generator) -> int:
@@ -79,9 +90,42 @@ def with_fold(fit: Fit, chance: np.random.Generator) -> tuple[Fit, int, str]:
     return replace(fit, body=body, deltas=np.concatenate([fit.deltas, delta[None]])), at, words
 
 
+def with_bend(fit: Fit, chance: np.random.Generator) -> tuple[Fit, int, str]:
+    """Cloth drawn out into a pyramid, a cone or along a crease; or, every so often, cloth that only follows."""
+    cloth, at = fit.garment, place_on(fit, chance)
+    height, radius = (np.exp(chance.uniform(*np.log(span))) for span in (TENT_HEIGHT, TENT_RADIUS))
+    form = ("pyramid", "cone", "crease", "hollow", "none")[int(chance.integers(UNBENT))]
+    turn = chance.uniform(0, np.pi)
+    along = np.array([np.cos(turn), np.sin(turn), 0.0])
+    away = cloth.vertices - cloth.vertices[at]
+    normals = vertex_normals(cloth.vertices, cloth.faces)
+    on, across = np.abs(away @ along), np.abs(away @ np.cross([0.0, 0.0, 1.0], along))
+    reach = {"pyramid": on + across, "cone": np.hypot(on, across), "crease": across, "hollow": np.hypot(on, across)}
+    tent = np.clip(1.0 - reach.get(form, np.full(len(on), np.inf)) / radius, 0.0, 1.0)
+    if form == "hollow":
+        tent = tent**2 * (3.0 - 2.0 * tent)
+    delta = (height * tent * (normals[:, 2] > 0.2))[:, None] * normals[at]
+    body = with_morph(fit.body, "seeded", np.zeros_like(fit.body.vertices))
+    words = f"{form}, {height * 1e3:.0f} mm high, {radius * 1e2:.0f} cm" if form != "none" else "none"
+    return replace(fit, body=body, deltas=np.concatenate([fit.deltas, delta[None]])), at, words
+
+
+SEEDERS = {"hole": with_hole, "fold": with_fold, "bend": with_bend}
+
+
+def shape_of(kind: str, fit: Fit, chance: np.random.Generator) -> np.ndarray:
+    """The seeded morph at 1; under bends the body has another shape as well."""
+    weights = np.zeros(len(fit.body.morph_names))
+    if kind == "bend":
+        low, high = fit.body.range.low[:-1], fit.body.range.high[:-1]
+        weights[:-1] = MILD * (low + (high - low) * chance.random(len(low)))
+    weights[-1] = 1.0
+    return weights
+
+
 def picture(fit: Fit, at: int, weights: np.ndarray) -> np.ndarray:
     """What a viewer gets: a body in its clothes, lit as in a report, without colours of faults."""
-    target = fit.garment.vertices[at]
+    target = fit.at(np.where(np.arange(len(weights)) < len(weights) - 1, weights, 0.0))[at]
     camera = from_direction(target, azimuth=12.0, elevation=6.0, height=HEIGHT)
     body, cloth = fit.body, fit.garment
     colours = np.tile(np.array(CLOTH), (len(cloth.vertices), 1))
@@ -98,6 +142,7 @@ class Measured:
         self.cloth = Tree(fit.garment.vertices, fit.garment.faces)
         self.body = Tree(fit.body.vertices, fit.body.faces)
         self.windows = pucker_windows(fit.garment.vertices, fit.garment.faces)
+        self.areas = vertex_areas(fit.garment.vertices, fit.garment.faces)
 
     @cached_property
     def through(self) -> ShowThroughBase:
@@ -109,54 +154,85 @@ class Measured:
         moved = self.cloth.refit(seeded.at(weights)), self.body.refit(seeded.body.at(weights))
         return ShowThroughLook(self.through, *moved).result.exposed_area * 1e4
 
-    def pucker_over(self, seeded: Fit, weights: np.ndarray, area: float) -> float:
-        """The index that `area`, m², of the cloth reaches or exceeds."""
-        index = pucker_index(self.windows, seeded.at(weights))[self.windows.tells]
-        order = np.argsort(-index)
-        held = np.cumsum(self.windows.areas[self.windows.tells][order])
-        return float(index[order][min(int(np.searchsorted(held, area)), len(order) - 1)])
+    def row(self, kind: str, seeded: Fit, weights: np.ndarray) -> dict[str, object]:
+        """What is measured of one shape, for the key."""
+        if kind == "hole":
+            area = self.exposed(seeded, weights)
+            return {"exposed_cm2": round(area, 2), "verdict": DEFAULT_BANDS.grade("exposed", area * 1e-4)}
+        cloth, lift = seeded.at(weights), smooth_lift(seeded, self.body)
+        found = measure_pucker(self.windows, pucker_index(self.windows, cloth))
+        turn = np.zeros(len(cloth)) if lift is None else bent(lift, cloth, seeded.garment.faces, weights)
+        values = {"pucker": found.graded, "bent": reached(turn, self.areas, BENT_PATCH)}
+        verdict = max((DEFAULT_BANDS.grade(*value) for value in values.items()), key=SEVERITIES.index)
+        before = sum(found.p99 >= bound for bound in BEFORE)
+        return {
+            "pucker_p99": round(found.p99, 4),
+            "pucker_5cm2": round(values["pucker"], 4),
+            "bent_degrees": round(float(np.degrees(values["bent"])), 1),
+            "verdict": verdict,
+            "verdict_before": SEVERITIES[before],
+        }
 
-    def pucker(self, seeded: Fit, weights: np.ndarray) -> Pucker:
-        """Pucker of the whole garment."""
-        return measure_pucker(self.windows, pucker_index(self.windows, seeded.at(weights)))
+
+def clean_garments() -> dict[str, Measured]:
+    """What is seeded into."""
+    bodies = make_demo_bodies()
+    wardrobe = make_wardrobe(bodies)
+    return {name: Measured(make_fit(bodies["woman"], wardrobe[name].garment)) for name in GARMENTS}
 
 
-def made(name: str, number: int, garments: dict[str, Measured]) -> tuple[dict[str, object], np.ndarray]:
+def seeded(number: int, garments: dict[str, Measured]) -> tuple[str, str, Fit, int, str, np.ndarray]:
+    """One shape: its kind, garment, fit, the vertex that is looked at, what was seeded, and the weights."""
+    kind = next(name for name, numbers in KINDS.items() if number in numbers)
+    name, chance = GARMENTS[number % len(GARMENTS)], np.random.default_rng(900 + number)
+    fit, at, words = SEEDERS[kind](garments[name].fit, chance)
+    return kind, name, fit, at, words, shape_of(kind, fit, chance)
+
+
+def made(number: int, garments: dict[str, Measured]) -> tuple[dict[str, object], np.ndarray]:
     """One shape: its row in the key, and its picture."""
-    kind, chance, garment = TITLES[number >= EACH], np.random.default_rng(900 + number), garments[name]
-    is_hole = kind == TITLES[0]
-    fit, at, words = (with_hole if is_hole else with_fold)(garment.fit, chance)
-    weights = np.zeros(len(fit.body.morph_names))
-    weights[-1] = 1.0
+    kind, name, fit, at, words, weights = seeded(number, garments)
     row: dict[str, object] = {"number": number, "kind": kind, "garment": name, "seeded": words}
-    if is_hole:
-        area = garment.exposed(fit, weights)
-        row |= {"exposed_cm2": round(area, 2), "verdict": DEFAULT_BANDS.grade("exposed", area * 1e-4)}
-    else:
-        found = garment.pucker(fit, weights)
-        row |= {"pucker_p99": round(found.p99, 4), "pucker_max": round(found.max, 4)}
-        row["pucker_10cm2"] = round(garment.pucker_over(fit, weights, PATCH), 4)
-        row["verdict"] = DEFAULT_BANDS.grade("pucker", found.graded)
-    return row, picture(fit, at, weights)
+    return row | garments[name].row(kind, fit, weights), picture(fit, at, weights)
+
+
+def print_agreement(rows: list[dict[str, object]]) -> None:
+    """How often verdicts are those of the second pass, and at most one grade off, as a Markdown table."""
+    with GRADES.open(encoding="utf-8") as file:
+        grades = {int(row["number"]): row for row in csv.DictReader(file)}
+    same = sum(row["first"] == row["second"] for row in grades.values())
+    print(f"The passes agree on {same} of {len(grades)}.\n")
+    print("| shapes | passes agree | verdict before | verdict | at most one grade off |\n|---|---|---|---|---|")
+    for kind in KINDS:
+        for half, words in ((0, "even, bands chosen on them"), (1, "odd")):
+            chosen = [row for row in rows if row["kind"] == kind and int(str(row["number"])) % 2 == half]
+            seen = [grades[int(str(row["number"]))] for row in chosen]
+            passes = sum(one["first"] == one["second"] for one in seen)
+            before = sum(row.get("verdict_before", row["verdict"]) == one["second"] for row, one in zip(chosen, seen))
+            off = [
+                abs(SEVERITIES.index(str(row["verdict"])) - SEVERITIES.index(one["second"]))
+                for row, one in zip(chosen, seen)
+            ]
+            near = off.count(0) + off.count(1)
+            print(f"| {kind}s, {words} | {passes} of {len(chosen)} | {before} | {off.count(0)} | {near} |")
 
 
 def main() -> None:
     folder = Path(sys.argv[1])
     folder.mkdir(parents=True, exist_ok=True)
-    bodies = make_demo_bodies()
-    wardrobe = make_wardrobe(bodies)
-    garments = {name: Measured(make_fit(bodies["woman"], wardrobe[name].garment)) for name in GARMENTS}
-    shapes = [made(GARMENTS[number % len(GARMENTS)], number, garments) for number in range(2 * EACH)]
+    garments = clean_garments()
+    shapes = [made(number, garments) for numbers in KINDS.values() for number in numbers]
     with (folder / "key.csv").open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, list(shapes[0][0] | shapes[-1][0]))
+        writer = csv.DictWriter(file, list({key: None for row, _ in shapes for key in row}))
         writer.writeheader()
         writer.writerows(row for row, _ in shapes)
+    print_agreement([row for row, _ in shapes])
     for turn in range(PASSES):
-        for kind in TITLES:
-            numbers = [index for index, (row, _) in enumerate(shapes) if row["kind"] == kind]
-            np.random.default_rng(turn).shuffle(numbers)
-            tiles = [Tile(str(number), (shapes[number][1],)) for number in numbers]
-            save_png(contact_sheet(tiles, columns=8), folder / f"{kind}_{turn + 1}.png")
+        for kind, numbers in KINDS.items():
+            order = np.random.default_rng(turn).permutation(numbers)
+            for sheet, start in enumerate(range(0, len(order), A_SHEET)):
+                tiles = [Tile(str(number), (shapes[number][1],)) for number in order[start : start + A_SHEET]]
+                save_png(contact_sheet(tiles, columns=COLUMNS), folder / f"{kind}_{turn + 1}_{sheet + 1}.png")
 
 
 if __name__ == "__main__":

@@ -41,7 +41,7 @@ def faults(
         np.array(weights),
         at_base or AtBase(0.0, 0.0, 0.0),
         ShowThrough(exposed, exposed / 0.5, 0.5, 0.0125, 0.0015, depth / 2, depth, 0.0),
-        Pucker(0.0004, 0.0021, 0.0037, 0.009),
+        Pucker(0.0004, 0.0021, 0.0037, 0.009, 1.0, 0.0061),
         Stretch(1.02, 1.3, 0.18, 0.11, 0.2, 4.1),
         ClearanceChange(-0.0014, 0.0001, 0.0006, {"torso": (-0.001, 0.0, 0.002)}),
         {"waist": (0.12, 0.11)},

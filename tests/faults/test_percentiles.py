@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from dressform.faults.percentiles import percentiles
+from dressform.faults.percentiles import percentiles, reached
 
 
 def test_equal_areas_give_the_median():
@@ -33,3 +33,16 @@ def test_samples_without_area_do_not_count():
 
 def test_nothing_has_percentiles_of_zero():
     assert percentiles(np.zeros(0), np.zeros(0), (5.0, 95.0)) == (0.0, 0.0)
+
+
+def test_the_value_that_an_area_reaches_does_not_depend_on_the_mesh():
+    values = np.linspace(0.0, 1.0, 1000)
+    for times in (1, 4, 16):
+        areas = np.full(1000 * times, 1.0 / 1000 / times)
+        found = reached(np.repeat(values, times), areas, 0.25)
+        assert found == pytest.approx(0.75, abs=0.001)
+
+
+def test_of_less_area_than_asked_the_least_value_is_reached():
+    assert reached(np.array([3.0, 1.0, 2.0]), np.ones(3), 10.0) == 1.0
+    assert reached(np.zeros(0), np.zeros(0), 1.0) == 0.0

@@ -6,8 +6,8 @@ import pytest
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.pucker import PUCKER, TOO_COARSE
 from dressform.faults.pucker import measure_pucker, pucker_index, pucker_windows
-from dressform.faults.results import Pucker
-from fault_meshes import icosphere, make_body, make_fit, pipe, turned
+from dressform.faults.results import Pucker, ShapeFaults
+from fault_meshes import icosphere, make_body, make_fit, pipe, sheet, turned
 
 RADIUS, LENGTH = 0.15, 0.6
 
@@ -59,3 +59,30 @@ def test_cloth_that_is_told_keeps_a_similarity_at_zero() -> None:
     found = measure_pucker(windows, pucker_index(windows, turned(vertices, scale=1.3)))
     assert found.is_told
     assert found.max < 1e-12
+
+
+def ridge(height: float, length: float, width: float, edge: float, count: int) -> ShapeFaults:
+    """One fold on the upper of a large sheet's sides, over a ball that stays."""
+    vertices, faces = sheet(count * edge, count=count, height=RADIUS + 0.02)
+    body = make_body(*icosphere(RADIUS, level=3), still=np.zeros(3))
+    x, _, z = vertices.T
+    rise = height * np.exp(-((z / width) ** 2)) * np.exp(-((x / (0.5 * length)) ** 4))
+    return GarmentOnBody(make_fit(vertices, faces, body, still=rise[:, None] * np.array([0.0, 1.0, 0.0]))).measure(
+        np.ones(1)
+    )
+
+
+@pytest.mark.parametrize("width", [0.007, 0.010, 0.013])
+def test_a_fold_8_mm_high_and_9_cm_long_is_more_than_slight(width: float) -> None:
+    found = ridge(0.008, 0.09, width, 0.007, 140)  # 0.96 m² of cloth
+    assert found.pucker.p99 < 0.02
+    assert found.severities["pucker"] == "moderate"
+
+
+def test_a_fold_of_1_mm_is_not_seen() -> None:
+    assert ridge(0.001, 0.09, 0.010, 0.007, 60).severities["pucker"] == "clean"
+
+
+def test_what_a_patch_reaches_is_the_same_on_a_finer_mesh() -> None:
+    coarse, fine = ridge(0.008, 0.09, 0.010, 0.008, 60), ridge(0.008, 0.09, 0.010, 0.004, 120)
+    assert fine.pucker.patch == pytest.approx(coarse.pucker.patch, rel=0.15)

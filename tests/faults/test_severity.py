@@ -80,7 +80,7 @@ def test_a_clearance_change_is_judged_by_its_worse_side():
             np.zeros(1),
             AtBase(2e-4, 0.01, 3e-4),
             ShowThrough(1e-4, 0.1, 1.0, 0.02, 0.0, 0.003, 0.004, 0.0),
-            Pucker(0.001, 0.002, 0.003, 0.004),
+            Pucker(0.001, 0.002, 0.0025, 0.004, 1.0, 0.003),
             Stretch(1.0, 1.1, 0.2, 0.3, 0.1, 4.0),
             ClearanceChange(-0.02, 0.0, 0.01, {}),
             {},

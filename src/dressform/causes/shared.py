@@ -8,8 +8,7 @@ from jaxtyping import Float
 
 from dressform.body.body import Body
 from dressform.causes.results import BODY, FOLLOWING, GARMENT, Explanation, SharedPlace
-from dressform.faults.graded.pucker import PUCKER
-from dressform.faults.pucker import WINDOW_RADIUS, pucker_index, pucker_windows
+from dressform.faults.pucker import SMOOTH_BELOW, WINDOW_RADIUS, pucker_index, pucker_windows
 from dressform.faults.registry import is_on_body
 from dressform.fit.fit import Fit
 from dressform.units import CM_PER_M
@@ -18,7 +17,7 @@ SHARED_REACH = 0.06
 """Clusters of two garments are at one place when they lie nearer than this to each other at the base, metres."""
 MIN_GARMENTS = 3
 """So many garments must fail at a place before it is one that they share: two may be cut by one pattern."""
-ROUGH_SKIN = PUCKER.bands[0]
+ROUGH_SKIN = SMOOTH_BELOW
 """From this pucker index on skin is itself rough enough to be seen through the cloth that follows it."""
 
 

@@ -87,7 +87,7 @@ class Fault:
         field: The fault at each vertex on one shape; None where it has no spots of its own.
         at_base: The field at the base, where a check is clean by definition; `field` if None.
         is_constant: Whether it is a fault of the base and the same on every shape.
-        is_between: Whether it lies between two garments, so that no change of one alone shows its cause.
+        is_between: Whether no change of a patch of one garment shows its cause: it lies between two, or in the whole.
         areas: Area of each vertex that counts for the size of a spot, m²; that of the cloth at the base if None.
         layer: How it is shown in colours, or None.
         columns: Its own columns in tables, if any.

@@ -14,6 +14,7 @@ from dressform.faults.body_context import BodyContext
 from dressform.faults.ease import girth_ease
 from dressform.faults.graded.clearance import measure_clearance_change
 from dressform.faults.look import Look
+from dressform.faults.percentiles import reached
 from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import WINDOW_RADIUS, measure_pucker
 from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS, FAULT_OF
@@ -24,6 +25,9 @@ from dressform.faults.whereabouts import Whereabouts, all_places, name_whereabou
 from dressform.fit.fit import Fit
 from dressform.garment.parts import Pieces
 from dressform.lazy import lazy
+
+BENT_PATCH = 50e-4
+"""Graded is the turn that so much of the cloth reaches, m²: a palm."""
 
 Worn = TypeVar("Worn", bound="GarmentOnBody")
 
@@ -67,8 +71,8 @@ class GarmentOnBody(PreparedGarment):
     def prepare(self) -> "GarmentOnBody":
         """Compute the base data that `measure` needs now, so that the first shape takes no longer than others."""
         for name in (
-            "at_base", "through", "windows", "triangles", "skin_stretch", "tapes", "own_gaps", "pieces", "own_folds",
-            "own_crossings", "orders", "where", "_region_masks",
+            "at_base", "through", "windows", "smooth_lift", "triangles", "skin_stretch", "tapes", "own_gaps", "pieces",
+            "own_folds", "own_crossings", "orders", "where", "_region_masks",
         ):  # fmt: skip
             getattr(self, name)
         return self
@@ -100,6 +104,7 @@ class GarmentOnBody(PreparedGarment):
             hard_bend=float(look.bends.max(initial=0.0)),
             layer_swaps=len(look.swaps),
             pierced_area=float(look.pierced.sum()),
+            bent=reached(look.bent, self.areas, BENT_PATCH),
         )
         found = ShapeFaults(
             weights=look.weights,

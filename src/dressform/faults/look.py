@@ -4,6 +4,7 @@ import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import BodyPoints, ClothPoints, Faces, Weights
+from dressform.faults.bent import bent
 from dressform.faults.broken import folded, hard_bends, seam_gaps
 from dressform.faults.layers import swapped
 from dressform.faults.pierced import pierced_areas
@@ -97,6 +98,12 @@ class Look:
     def pucker(self) -> Float[np.ndarray, " G"]:
         """The same at every cloth vertex, (G,)."""
         return self.windows[self.worn.windows.owner]
+
+    @lazy
+    def bent(self) -> Float[np.ndarray, " G"]:
+        """Turn of the cloth from where smooth following would have it face, radians, (G,)."""
+        lift = self.worn.smooth_lift
+        return np.zeros(len(self.cloth)) if lift is None else bent(lift, self.cloth, self.cloth_faces, self.weights)
 
     @lazy
     def _metric(self) -> Float[np.ndarray, "F 3"]:

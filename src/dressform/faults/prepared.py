@@ -8,6 +8,7 @@ from jaxtyping import Bool, Float, Int
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
 from dressform.errors import MatchError
+from dressform.faults.bent import smooth_lift
 from dressform.faults.body_context import BodyContext
 from dressform.faults.broken import folded, seam_gaps
 from dressform.faults.ease import Tapes, make_tapes
@@ -23,6 +24,7 @@ from dressform.faults.stretch import BaseTriangles, SkinStretch, base_triangles,
 from dressform.fit.fit import Fit
 from dressform.garment.parts import Pieces, find_pieces, seam_pairs
 from dressform.lazy import lazy
+from dressform.lift.lift import Lift
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.intersect import tree_self_crossings
 from dressform.mesh.tree import Tree
@@ -159,6 +161,11 @@ class PreparedGarment:
     def windows(self) -> PuckerWindows:
         """The windows in which pucker is judged."""
         return pucker_windows(self.fit.garment.vertices, self.fit.garment.faces, radius=self._radius)
+
+    @lazy
+    def smooth_lift(self) -> Lift | None:
+        """How the cloth would follow smoothly; None where it follows just so, and where this is only a patch."""
+        return None if self._pieces is not None else smooth_lift(self.fit, self.context.tree)
 
     @lazy
     def triangles(self) -> BaseTriangles:

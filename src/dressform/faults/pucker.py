@@ -8,7 +8,7 @@ from jaxtyping import Bool, Float, Int
 from dressform.arrays import ClothPoints, Faces
 from dressform.errors import ArgumentError
 from dressform.faults.kernels.pucker import choose_stations, gather_windows, window_bases, window_residuals
-from dressform.faults.percentiles import percentiles
+from dressform.faults.percentiles import percentiles, reached
 from dressform.faults.results import Pucker
 from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.topology import adjacency
@@ -23,6 +23,10 @@ TELLING_RADIUS = 1.3
 """A window widened beyond this multiple of the radius tells how the cloth bends, not whether it puckers."""
 TELLING_SHARE = 0.5
 """Where windows tell on less of the cloth than this share, it is too coarse for a figure."""
+PATCH = 5e-4
+"""Graded is the index that so much of the cloth reaches, m²: one fold that is seen covers about this."""
+SMOOTH_BELOW = 0.005
+"""Repairs and causes take a surface with a lower index for smooth; below it nothing is seen in glancing light."""
 STATIONS_PER_RADIUS = 5.0
 """Cloth finer than a radius over this is thinned, so that cost depends on area and not on the mesh."""
 
@@ -123,16 +127,17 @@ def pucker_index(windows: PuckerWindows, moved: ClothPoints) -> Float[np.ndarray
 
 
 def measure_pucker(windows: PuckerWindows, index: Float[np.ndarray, " S"]) -> Pucker:
-    """Percentiles by area of the pucker index over the windows that tell; NaN where they are too few.
+    """Percentiles by area of the pucker index, and what a patch reaches; NaN where too few windows tell.
 
     Proof: tests/faults/test_pucker_mesh.py
     """
     tells, total = windows.tells, float(windows.areas.sum())
     told = float(windows.areas[tells].sum()) / total if total > 0 else 1.0
     if told < TELLING_SHARE:
-        return Pucker(np.nan, np.nan, np.nan, np.nan, told)
-    p50, p95, p99 = percentiles(index[tells], windows.areas[tells], (50.0, 95.0, 99.0))
-    return Pucker(p50, p95, p99, float(index[tells].max(initial=0.0)), told)
+        return Pucker(np.nan, np.nan, np.nan, np.nan, told, np.nan)
+    areas = windows.areas[tells]
+    p50, p95, p99 = percentiles(index[tells], areas, (50.0, 95.0, 99.0))
+    return Pucker(p50, p95, p99, float(index[tells].max(initial=0.0)), told, reached(index[tells], areas, PATCH))
 
 
 def _frames(normals: Float[np.ndarray, "S 3"]) -> Float[np.ndarray, "S 3 3"]:

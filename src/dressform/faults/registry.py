@@ -6,6 +6,7 @@ To add a fault, write its file in `graded/`, name it here, and run `python docs/
 from collections.abc import Mapping
 
 from dressform.faults.fault import BODY, Fault, FaultLayer
+from dressform.faults.graded.bent import BENT
 from dressform.faults.graded.clearance import CLEARANCE, CLEARANCE_CHANGE
 from dressform.faults.graded.crossing import CROSSING
 from dressform.faults.graded.depth import DEPTH
@@ -29,6 +30,7 @@ ALL_FAULTS: tuple[Fault, ...] = (
     INSIDE,
     DEPTH,
     PUCKER,
+    BENT,
     STRETCH,
     CLEARANCE,
     FOLDED,

@@ -82,6 +82,7 @@ class Pucker:
         p99: 99th percentile.
         max: Largest value.
         told_share: Share of the cloth's area on which the mesh is fine enough to tell.
+        patch: Value that the worst 5 cm² of the cloth reach.
     """
 
     p50: float
@@ -89,6 +90,7 @@ class Pucker:
     p99: float
     max: float
     told_share: float = 1.0
+    patch: float = 0.0
 
     @property
     def is_told(self) -> bool:
@@ -97,8 +99,8 @@ class Pucker:
 
     @property
     def graded(self) -> float:
-        """The 99th percentile, or 0 where the cloth is too coarse to tell."""
-        return self.p99 if self.is_told else 0.0
+        """What the worst 5 cm² reach, or 0 where the cloth is too coarse to tell."""
+        return self.patch if self.is_told else 0.0
 
 
 @dataclass(frozen=True)
@@ -152,6 +154,7 @@ class Broken:
         hard_bend: Largest departure of a hard part's vertex from its best rigid motion and scale, metres.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
         pierced_area: Cloth of garments worn under this one that lies outside it, m²; at the base it counts too.
+        bent: Turn from where smooth following would have the cloth face, that its worst 50 cm² reach, radians.
     """
 
     folded_faces: int
@@ -162,6 +165,7 @@ class Broken:
     cut_area: float = 0.0
     cut_depth: float = 0.0
     pierced_area: float = 0.0
+    bent: float = 0.0
 
 
 class Place(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):

@@ -9,9 +9,8 @@ from jaxtyping import Bool, Float, Int
 from dressform.arrays import Weights
 from dressform.errors import ArgumentError
 from dressform.faults.broken import bend
-from dressform.faults.graded.pucker import PUCKER
 from dressform.faults.percentiles import percentiles
-from dressform.faults.pucker import PuckerWindows, pucker_index, pucker_windows
+from dressform.faults.pucker import SMOOTH_BELOW, PuckerWindows, pucker_index, pucker_windows
 from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
 from dressform.repair.cost import Cost, cost_of, shapes_of_cost
@@ -19,7 +18,6 @@ from dressform.repair.rigid import Motion
 from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, FollowingPiece, find_whole_pieces
 
 MIN_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
-SMOOTH = PUCKER.bands[0]  # pucker below this is none
 
 
 @dataclass(frozen=True)
@@ -133,7 +131,7 @@ def follow_whole(
 def _keeps_smooth(found: Sequence[WholePart]) -> bool:
     """Whether pieces that were found leave the cloth smooth, or smoother than it was."""
     before = max((part.pucker_before for part in found), default=0.0)
-    return max((part.pucker_after for part in found), default=0.0) <= max(before, SMOOTH)
+    return max((part.pucker_after for part in found), default=0.0) <= max(before, SMOOTH_BELOW)
 
 
 def _blended(fit: Fit, pieces: Sequence[FollowingPiece]) -> tuple[Fit, Float[np.ndarray, " G"]]:

@@ -35,6 +35,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
   inside: { words: "cloth inside the body", unit: "%", layer: "depth" },
   depth: { words: "cloth deep in the body", unit: "mm", layer: "depth" },
   pucker: { words: "puckered", unit: "", layer: "pucker" },
+  bent: { words: "bent out of shape", unit: "°", layer: "bent" },
   stretch: { words: "stretched", unit: "%", layer: "stretch" },
   clearance: { words: "clearance change", unit: "mm", layer: "clearance_change" },
   folded: { words: "folded over", unit: "triangles" },
@@ -46,7 +47,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
 export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
 export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method";
 export type Owner = "" | "the garment" | "the body" | "the following";
-export type Fault = "" | "in_front" | "sunk" | "exposed" | "pierced" | "inside" | "depth" | "pucker" | "stretch" | "clearance" | "folded" | "crossing" | "seam" | "hard" | "layers";
+export type Fault = "" | "in_front" | "sunk" | "exposed" | "pierced" | "inside" | "depth" | "pucker" | "bent" | "stretch" | "clearance" | "folded" | "crossing" | "seam" | "hard" | "layers";
 /** What the page is told first. It holds names of files, never their folders. */
 export interface About {
   format: "dressform-page/2";

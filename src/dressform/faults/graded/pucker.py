@@ -19,12 +19,9 @@ PUCKER = Fault(
     words="puckered",
     unit="",
     factor=1.0,
-    figure="p99",
-    bands=(0.005, 0.02, 0.03),
-    reason=(
-        "a guess to be tuned with viewers: from here on seen in glancing light; seen at once; 0.9 mm RMS in 3 cm. "
-        "p99: of a shirt, a palm puckers more"
-    ),
+    figure="index that 5 cm² reach",
+    bands=(0.025, 0.036, 0.1),
+    reason="as a viewer graded single folds; grave, torn, is a guess (decisions/bands.md)",
     value=lambda faults: faults.pucker.graded,
     visible=2.0,
     field=lambda look: look.pucker,

@@ -1,5 +1,6 @@
 """A check as the records of `check_schema`, and those as JSON."""
 
+import math
 import statistics
 from collections.abc import Mapping, Sequence
 
@@ -164,9 +165,10 @@ def _show_through(found: ShowThrough) -> StoredShowThrough:
 def _pucker(found: Pucker) -> StoredPucker:
     told = number(found.told_share * PERCENT)
     if not found.is_told:
-        return StoredPucker(p50=None, p95=None, p99=None, max=None, told_percent=told)
+        return StoredPucker(p50=None, p95=None, p99=None, max=None, patch=None, told_percent=told)
     p50, p95, p99 = number(found.p50), number(found.p95), number(found.p99)
-    return StoredPucker(p50=p50, p95=p95, p99=p99, max=number(found.max), told_percent=told)
+    most, patch = number(found.max), number(found.patch)
+    return StoredPucker(p50=p50, p95=p95, p99=p99, max=most, patch=patch, told_percent=told)
 
 
 def _stretch(found: Stretch) -> StoredStretch:
@@ -207,6 +209,7 @@ def _broken(found: Broken) -> StoredBroken:
         cut_cm2=number(found.cut_area * CM2_PER_M2),
         cut_depth_mm=_mm(found.cut_depth),
         pierced_cm2=number(found.pierced_area * CM2_PER_M2),
+        bent_degrees=number(math.degrees(found.bent)),
     )
 
 

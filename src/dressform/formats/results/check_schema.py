@@ -85,6 +85,7 @@ class StoredPucker(Record, frozen=True):
         p99: 99th percentile.
         max: Largest value.
         told_percent: Share of the cloth's area on which the mesh is fine enough to tell, %.
+        patch: Value that the worst 5 cm² reach, which is graded.
     """
 
     p50: NonNegative | None
@@ -92,6 +93,7 @@ class StoredPucker(Record, frozen=True):
     p99: NonNegative | None
     max: NonNegative | None
     told_percent: NonNegative = 100.0
+    patch: NonNegative | None = None
 
 
 class StoredStretch(Record, frozen=True):
@@ -168,6 +170,7 @@ class StoredBroken(Record, frozen=True):
         hard_bend_mm: Largest departure of a hard part from its best rigid motion and scale, mm.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
         pierced_cm2: Cloth of garments worn under this one that lies outside it, cm²; at the base it counts too.
+        bent_degrees: Turn from where smooth following would have the cloth face, that its worst 50 cm² reach, °.
     """
 
     folded_faces: Count
@@ -178,6 +181,7 @@ class StoredBroken(Record, frozen=True):
     pierced_cm2: NonNegative
     cut_cm2: NonNegative = 0.0
     cut_depth_mm: NonNegative = 0.0
+    bent_degrees: NonNegative = 0.0
 
 
 class StoredShape(Record, frozen=True):
