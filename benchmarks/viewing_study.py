@@ -161,7 +161,11 @@ class Measured:
             return {"exposed_cm2": round(area, 2), "verdict": DEFAULT_BANDS.grade("exposed", area * 1e-4)}
         cloth, lift = seeded.at(weights), smooth_lift(seeded, self.body)
         found = measure_pucker(self.windows, pucker_index(self.windows, cloth))
-        turn = np.zeros(len(cloth)) if lift is None else bent(lift, cloth, seeded.garment.faces, weights)
+        turn = (
+            np.zeros(len(cloth))
+            if lift is None
+            else bent(lift, cloth, seeded.garment.faces, np.arange(len(cloth)), weights)
+        )
         values = {"pucker": found.graded, "bent": reached(turn, self.areas, BENT_PATCH)}
         verdict = max((DEFAULT_BANDS.grade(*value) for value in values.items()), key=SEVERITIES.index)
         before = sum(found.p99 >= bound for bound in BEFORE)

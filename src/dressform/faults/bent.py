@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
-from jaxtyping import Float
+from jaxtyping import Float, Int
 
 from dressform.arrays import ClothPoints, Faces, Weights
 from dressform.fit.fit import Fit
@@ -33,18 +33,21 @@ def smooth_lift(fit: Fit, body: Tree) -> Lift | None:
     return None if np.abs(moved - np.tensordot(mixture, fit.deltas, axes=1)).max(initial=0.0) < SAME else lift
 
 
-def bent(lift: Lift, cloth: ClothPoints, faces: Faces, weights: Weights) -> Float[np.ndarray, " G"]:
+def bent(
+    lift: Lift, cloth: ClothPoints, faces: Faces, leaders: Int[np.ndarray, " G"], weights: Weights
+) -> Float[np.ndarray, " G"]:
     """Angle at each cloth vertex between its normal and that of the same cloth carried smoothly, radians, (G,).
 
     Args:
         lift: How it would follow smoothly.
         cloth: The cloth on a shape, (G, 3), metres.
         faces: Its triangles.
+        leaders: From `seam_leaders`, so that cloth cut along a seam has one normal there.
         weights: The shape.
 
     Source: our own. Proof: tests/faults/test_bent.py::test_a_roof_is_bent_by_its_slope
     """
-    there, meant = (vertex_normals(points, faces) for points in (cloth, _carried(lift, weights)))
+    there, meant = (vertex_normals(points, leaders[faces])[leaders] for points in (cloth, _carried(lift, weights)))
     across = np.linalg.norm(np.cross(there, meant), axis=1)
     return np.arctan2(across, np.einsum("gx,gx->g", there, meant))
 

@@ -102,8 +102,10 @@ class Look:
     @lazy
     def bent(self) -> Float[np.ndarray, " G"]:
         """Turn of the cloth from where smooth following would have it face, radians, (G,)."""
-        lift = self.worn.smooth_lift
-        return np.zeros(len(self.cloth)) if lift is None else bent(lift, self.cloth, self.cloth_faces, self.weights)
+        worn, lift = self.worn, self.worn.smooth_lift
+        if lift is None:
+            return np.zeros(len(self.cloth))
+        return bent(lift, self.cloth, self.cloth_faces, worn.leaders, self.weights)
 
     @lazy
     def _metric(self) -> Float[np.ndarray, "F 3"]:

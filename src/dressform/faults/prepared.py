@@ -22,7 +22,7 @@ from dressform.faults.skin.show_through import ShowThroughBase, base_normals, ba
 from dressform.faults.skin.skin_in_front import skin_in_front
 from dressform.faults.stretch import BaseTriangles, SkinStretch, base_triangles, skin_stretch
 from dressform.fit.fit import Fit
-from dressform.garment.parts import Pieces, find_pieces, seam_pairs
+from dressform.garment.parts import Pieces, find_pieces, seam_leaders, seam_pairs
 from dressform.lazy import lazy
 from dressform.lift.lift import Lift
 from dressform.mesh.geometry import vertex_areas
@@ -161,6 +161,11 @@ class PreparedGarment:
     def windows(self) -> PuckerWindows:
         """The windows in which pucker is judged."""
         return pucker_windows(self.fit.garment.vertices, self.fit.garment.faces, radius=self._radius)
+
+    @lazy
+    def leaders(self) -> Int[np.ndarray, " G"]:
+        """Of each vertex the first of those that coincide with it."""
+        return seam_leaders(self.fit.garment.vertices, self.fit.garment.faces)
 
     @lazy
     def smooth_lift(self) -> Lift | None:

@@ -10,6 +10,7 @@ from dressform.errors import ArgumentError
 from dressform.faults.kernels.pucker import choose_stations, gather_windows, window_bases, window_residuals
 from dressform.faults.percentiles import percentiles, reached
 from dressform.faults.results import Pucker
+from dressform.garment.parts import seam_leaders
 from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.topology import adjacency
 
@@ -82,6 +83,8 @@ def pucker_windows(vertices: ClothPoints, faces: Faces, *, radius: float = WINDO
     """
     if not radius > 0:
         raise ArgumentError.of("pucker_windows", "radius", "positive metres", f"{radius:g}", "Use 0.03 for an adult")
+    leaders = seam_leaders(vertices, faces)
+    faces = leaders[faces]
     graph = adjacency(faces, len(vertices))
     first, neighbours = graph.indptr.astype(np.int64), graph.indices.astype(np.int64)
     points = np.ascontiguousarray(vertices, dtype=np.float64)
@@ -89,6 +92,7 @@ def pucker_windows(vertices: ClothPoints, faces: Faces, *, radius: float = WINDO
     stations, owner, areas = choose_stations(
         points, first, neighbours, vertex_areas(vertices, faces), radius / STATIONS_PER_RADIUS
     )
+    stations, owner, areas = _without_followers(stations, owner, areas, leaders)
     station_of = np.full(len(vertices), -1)
     station_of[stations] = np.arange(len(stations))
     members, bounds, radii = gather_windows(
@@ -98,6 +102,18 @@ def pucker_windows(vertices: ClothPoints, faces: Faces, *, radius: float = WINDO
     roots, basis, triangles, totals = window_bases(points[stations], frames, areas, members, bounds, radii)
     tells = (radii <= TELLING_RADIUS * radius) & (np.diff(bounds) >= FEWEST_STATIONS)
     return PuckerWindows(stations, owner, areas, members, bounds, radii, tells, roots, basis, triangles, totals)
+
+
+def _without_followers(
+    stations: Int[np.ndarray, " S"],
+    owner: Int[np.ndarray, " G"],
+    areas: Float[np.ndarray, " S"],
+    leaders: Int[np.ndarray, " G"],
+) -> tuple[Int[np.ndarray, " N"], Int[np.ndarray, " G"], Float[np.ndarray, " N"]]:
+    """Stations that stand for a point of the cloth; the other vertices of a seam are owned by that of their leader."""
+    kept = leaders[stations] == stations
+    number = np.cumsum(kept) - 1
+    return stations[kept], number[owner[leaders]], areas[kept]
 
 
 def pucker_index(windows: PuckerWindows, moved: ClothPoints) -> Float[np.ndarray, " S"]:

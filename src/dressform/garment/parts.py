@@ -8,8 +8,9 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import ConvexHull, cKDTree
 
-from dressform.arrays import ClothPoints
+from dressform.arrays import ClothPoints, Faces
 from dressform.garment.garment import Garment
+from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.topology import boundary_edges, components
 
 SEAM_REACH = 1e-5  # metres; vertices so near at the base are one point of the cloth
@@ -103,6 +104,25 @@ def seam_groups(vertices: ClothPoints, *, reach: float = SEAM_REACH) -> Int[np.n
         return np.arange(len(vertices))
     graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(len(vertices), len(vertices)))
     return connected_components(graph, directed=False)[1].astype(np.int64)
+
+
+def seam_leaders(vertices: ClothPoints, faces: Faces) -> Int[np.ndarray, " G"]:
+    """Of each vertex the first of those that coincide with it, (G,), so that cloth cut along a seam is one again.
+
+    Vertices whose normals disagree stay apart: they are the two faces of a doubled cloth.
+
+    Proof: tests/garment/test_seam_leaders.py
+    """
+    group = seam_groups(vertices)
+    if len(np.unique(group)) == len(group):
+        return np.arange(len(vertices))
+    normals = vertex_normals(vertices, faces)
+    first = np.full(int(group.max()) + 1, len(vertices))
+    np.minimum.at(first, group, np.arange(len(vertices)))
+    leader = first[group]
+    apart = np.zeros(len(first), dtype=bool)
+    apart[group[np.einsum("gx,gx->g", normals, normals[leader]) < 0.0]] = True
+    return np.where(apart[group], np.arange(len(vertices)), leader)
 
 
 def _any_coincide(vertices: ClothPoints, reach: float) -> bool:
