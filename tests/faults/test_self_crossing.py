@@ -62,3 +62,24 @@ def test_cloth_that_the_body_presses_together_is_not_blamed(apart: float) -> Non
     found = two_legs(apart)
     assert found.broken.crossing_pairs == 0
     assert found.severities["crossing"] == "clean"
+
+
+def beside_bare_skin(apart: float, lining: float) -> ShapeFaults:
+    """A bare ball comes near one in a lined sleeve, 3 cm off, whose outer layer dips through the lining."""
+    ball, ball_faces = icosphere(RADIUS, level=4)
+    far, start = np.array([-RADIUS - 1.0, 0.0, 0.0]), np.array([RADIUS, 0.0, 0.0])
+    nearer = np.concatenate([np.zeros(ball.shape), np.tile([1.0 - apart, 0.0, 0.0], (len(ball), 1))])
+    both = np.concatenate([ball_faces, ball_faces + len(ball)])
+    body = make_body(np.concatenate([ball + start, ball + far]), both, dip=nearer)
+    inner, outer = ball * (1 + 0.03 / RADIUS), ball * (1 + (0.03 + lining) / RADIUS)
+    facing = np.linalg.norm(outer - np.array([-RADIUS - 0.03, 0.0, 0.0]), axis=1) < 0.045
+    move = np.concatenate([np.zeros(inner.shape), -0.15 * outer * facing[:, None] * (0.02 / 0.03)])
+    faces = np.concatenate([ball_faces, ball_faces + len(ball)])
+    return GarmentOnBody(make_fit(np.concatenate([inner, outer]) + start, faces, body, dip=move)).measure(np.ones(1))
+
+
+def test_layers_over_one_part_that_cut_each_other_are_blamed_however_near_another_part_is() -> None:
+    # The bare ball is nearer than twice the clearance, but it is not what the layers are pressed between.
+    near, far = beside_bare_skin(0.037, 0.004), beside_bare_skin(1.0, 0.004)
+    assert far.broken.crossing_pairs > 20
+    assert near.broken.crossing_pairs == far.broken.crossing_pairs

@@ -10,6 +10,8 @@ from dressform.mesh.tree import Tree
 
 SEEN_DEPTH = 0.001
 """Cloth that cuts less deep, metres, can't be told from cloth that touches. Common practice, no source."""
+THICKEST_CLOTH = 0.015
+"""No cloth is thicker, metres: a padded coat. Common practice, no source."""
 
 
 def cut_depths(cloth: ClothPoints, faces: Faces, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
@@ -38,7 +40,10 @@ def pressed(
 ) -> Bool[np.ndarray, " P"]:
     """Whether the body itself leaves no room for both triangles of each pair, (P,): thigh on thigh, arm on chest.
 
-    That is so where, over a foot of either, another part of the body is nearer than the clearance of the two together.
+    That is so where the skin under a corner of the one faces that under a corner of the other and is no farther from it
+    than the two are thick together, or where the skin under both lies inside another part of the body. A mesh does
+    not tell how thick cloth is: it counts as its clearance at the base, at most `THICKEST_CLOTH`. So cloth that stands
+    off two parts which do not meet is blamed, and so are layers over one part.
 
     Args:
         body: The body on this shape.
@@ -46,15 +51,28 @@ def pressed(
         faces: Triangles of the cloth.
         pairs: Triangles that cross.
         normals: Unit normals of the body's vertices on this shape.
+
+    Proof: tests/faults/test_self_crossing.py
     """
-    asked = np.unique(faces[pairs])
+    asked, place = np.unique(faces[pairs], return_inverse=True)
+    place = place.reshape(-1, 2, 3)
     corners, shares = body.faces[sides.nearest[asked]], sides.barycentric[asked]
     feet = np.einsum("nc,ncx->nx", shares, body.vertices[corners])
     ways = np.einsum("nc,ncx->nx", shares, normals[corners])
+    thick = np.clip(sides.signed[asked], 0.0, THICKEST_CLOTH)
+    first, second = place[:, 0, :, None], place[:, 1, None, :]
+    facing = np.einsum("pabx,pabx->pab", ways[first], ways[second]) < 0.0
+    apart = np.linalg.norm(feet[first] - feet[second], axis=3)
+    meets = (facing & (apart <= thick[first] + thick[second] + SEEN_DEPTH)).any(axis=(1, 2))
+    sunk = _sunk(body, feet, ways)
+    under_both = np.any(sunk[place[:, 0]], axis=1) & np.any(sunk[place[:, 1]], axis=1)
+    return np.asarray(meets | under_both)
+
+
+def _sunk(body: Tree, feet: Float[np.ndarray, "N 3"], ways: Float[np.ndarray, "N 3"]) -> Bool[np.ndarray, " N"]:
+    """Whether each point of the skin lies inside another part of the body, (N,)."""
     lengths = np.linalg.norm(ways, axis=1)
     usable = np.flatnonzero(lengths > 0)
-    room = np.maximum(sides.signed[asked], 0.0)
-    crowded = np.zeros(len(sides.signed), dtype=bool)
-    ways = ways[usable] / lengths[usable, None]
-    crowded[asked[usable]] = no_room(body, feet[usable], ways, 2.0 * room[usable] + SEEN_DEPTH)
-    return crowded[faces[pairs]].any(axis=(1, 2))
+    found = np.zeros(len(feet), dtype=bool)
+    found[usable] = no_room(body, feet[usable], ways[usable] / lengths[usable, None], np.zeros(len(usable)))
+    return found
