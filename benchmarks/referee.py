@@ -4,8 +4,9 @@ Body and garment are looked at along `VIEWS` parallel directions spread over the
 each is asked in the views within 60° of its normal. It should be hidden where the garment hides it, at the base, in
 more than half of the views in which the bare body shows it. It has come through where, on another shape, some view
 shows it in front of the garment: the line of sight, followed into the body, meets cloth within `BEHIND` before it
-leaves the body again, and did not at the base. So a hem that slides is told apart from cloth that sinks in. What a
-point stands for is counted whole.
+leaves the body again, and did not at the base; and that cloth lay before this skin at the base. So a hem that slides is
+told apart from cloth that sinks in, and the far wall of a shoe from the near one. What a point stands for is counted
+whole.
 
 Rays and insides are libigl's; nothing is shared with the code that is judged but arrays of vertices and triangles.
 """
@@ -23,6 +24,7 @@ SPACING = 0.003  # metres between points of skin
 OFF = 2e-4  # metres: a ray starts so far off the skin
 OFF_BODY = 1e-3  # metres: skin next to a crease is not its own cover
 BEHIND = 0.05  # metres
+BEFORE, OWN = 0.3, 0.01  # cosine, metres: cloth lay before skin in a cone about its normal, or on it
 NEAR = 0.05  # metres: skin farther from cloth that lies inside has not come through it
 CLOTH_SPACING = 0.003  # metres between points of cloth that are asked for whether they lie inside
 BLOCK = 400_000  # rays at once
@@ -127,12 +129,31 @@ class Referee:
         here, ways = self._points(now, asked)[row], self.ways[view]
         keep = np.isinf(clad.distance(here, ways, near=OFF))
         keep[keep] = np.isinf(now.distance(here[keep], ways[keep], near=OFF_BODY))
-        keep[keep] = _behind(now, clad, here[keep], ways[keep])
+        keep[keep] = self._own_behind(now, clad, asked[row[keep]], here[keep], ways[keep])
         row, view = row[keep], view[keep]
         there, ways = self._points(self.body, asked)[row], self.ways[view]
         seen = np.unique(row[~_behind(self.body, self.cloth, there, ways)])
         seen = seen[self._hidden(asked[seen])]
         return Count(float(self._worth(now, asked[seen]).sum()), len(seen))
+
+    def _own_behind(
+        self,
+        now: Mesh,
+        clad: Mesh,
+        asked: Int[np.ndarray, " N"],
+        points: Float[np.ndarray, "N 3"],
+        ways: Float[np.ndarray, "N 3"],
+    ) -> Bool[np.ndarray, " N"]:
+        """As `_behind`, where the cloth behind lay before that skin at the base: not a shoe's other wall."""
+        found = _behind(now, clad, points, ways)
+        rows = np.flatnonzero(found)
+        face, _, _ = clad.tree.intersect_ray_first(clad.vertices, clad.faces, points[rows], -ways[rows])
+        there, outward = self._points(self.body, asked[rows]), self._crosses(self.body, asked[rows])
+        away = self.cloth.vertices[self.cloth.faces[face]].mean(axis=1) - there
+        lengths = np.linalg.norm(away, axis=1)
+        before = np.einsum("nx,nx->n", away, outward) > BEFORE * lengths * np.linalg.norm(outward, axis=1)
+        found[rows] = before | (lengths < OWN)
+        return found
 
     def _points(self, mesh: Mesh, asked: Int[np.ndarray, " N"]) -> Float[np.ndarray, "N 3"]:
         return np.einsum("nc,ncx->nx", self.shares[asked], mesh.vertices[mesh.faces[self.which[asked]]])

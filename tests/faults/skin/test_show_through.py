@@ -242,3 +242,17 @@ def test_refining_the_body_changes_little(cap):
     before = look(coarse, still_sheet(coarse), np.ones(1)).result
     assert found.inside_share == pytest.approx(before.inside_share, rel=1e-6)
     assert found.exposed_area == pytest.approx(before.exposed_area, rel=0.03)
+
+
+def test_a_finger_that_swells_to_three_times_its_width_shows_all_round():
+    # The cloth comes to lie deeper behind the skin than half the finger was thick.
+    ball, faces = icosphere(0.008, level=5)
+    finger = ball * np.array([1.0, 5.0, 1.0])
+    body = make_body(finger, faces, swell=2.0 * finger * np.array([1.0, 0.0, 1.0]))
+    ring, walls = pipe(0.010, 0.04, edge=0.002)
+    found = look(body, make_fit(ring - np.array([0.0, 0.02, 0.0]), walls, body), np.ones(1)).result
+    heights = np.linspace(-0.02, 0.02, 1001)
+    width = 0.024 * np.sqrt(1.0 - (heights / 0.04) ** 2)
+    slope = np.gradient(width, heights)
+    side = np.trapezoid(2.0 * np.pi * width * np.sqrt(1.0 + slope**2), heights)
+    assert found.exposed_area == pytest.approx(side, rel=0.1)

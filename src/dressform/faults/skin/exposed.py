@@ -8,11 +8,13 @@ from jaxtyping import Bool, Float, Int
 from dressform.faults.skin.cloth_inside import ClothSamples
 from dressform.faults.skin.hidden_skin import (
     DIRECTIONS,
+    NEAR_HALF,
     OFF_BODY,
     OFF_SKIN,
     HiddenSkin,
     cover_directions,
     skin_frames,
+    thickness,
     turned,
 )
 from dressform.mesh.geometry import face_areas
@@ -56,9 +58,9 @@ def expose_skin(
 
     A direction counts for a sample of hidden skin where the cloth blocked it at the base, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
-    the body's thickness at the base: the cloth that was before the skin is behind it. A sample that is seen in one
-    such direction is seen, and counts whole. So skin that a drifting hem bares is not counted, and where no cloth
-    lies inside the body nothing can be.
+    the body's thickness at the base or on this shape: the cloth that was before the skin is behind it. A sample that
+    is seen in one such direction is seen, and counts whole. So skin that a drifting hem bares is not counted, and where
+    no cloth lies inside the body nothing can be.
 
     Samples are body vertices with their areas, and pieces of at most 4 mm of the triangles that the cloth crosses, or
     that lie at the rim of the hidden skin.
@@ -152,19 +154,29 @@ class _Scene:
         """
         seen = np.zeros(len(points), dtype=bool)
         covers = self.hidden.covers[self.hidden.row[vertices]]
+        reaches = self._reaches(points, vertices)
         for first, last in ROUNDS:
             open_ = ~seen[:, None] & (covers >= 0)
             rows, columns = np.nonzero(open_[:, first:last])
-            rows, columns = self._leaving(points, vertices, rows, columns + first)
+            rows, columns = self._leaving(points, vertices, reaches, rows, columns + first)
             if before is not None:
                 rows = rows[self._fresh(before[rows], vertices[rows], columns)]
             seen[rows] = True
         return seen
 
+    def _reaches(self, points: Float[np.ndarray, "N 3"], vertices: Int[np.ndarray, " N"]) -> Float[np.ndarray, " N"]:
+        """How far into the body cloth counts as behind each point: half its thickness at the base or now, metres, (N,).
+
+        A finger that swells out of a glove is thicker than it was, and so far the cloth may lie behind its skin.
+        """
+        now = NEAR_HALF * thickness(self.body, points, -self.normals[vertices])
+        return np.maximum(self.hidden.reaches[self.hidden.row[vertices]], now)
+
     def _leaving(
         self,
         points: Float[np.ndarray, "N 3"],
         vertices: Int[np.ndarray, " N"],
+        reaches: Float[np.ndarray, " N"],
         rows: Int[np.ndarray, " R"],
         columns: Int[np.ndarray, " R"],
     ) -> tuple[Int[np.ndarray, " S"], Int[np.ndarray, " S"]]:
@@ -175,7 +187,7 @@ class _Scene:
         row = self.hidden.row[vertices]
         frames = skin_frames(self.body.vertices, self.normals, vertices, self.hidden.neighbours[row])
         origins, directions, guess = points[rows], turned(frames, rows, columns), self.hidden.covers[row[rows], columns]
-        left = np.flatnonzero(blocked(self.inside, origins, -directions, far=self.hidden.reaches[row[rows]]).blocked)
+        left = np.flatnonzero(blocked(self.inside, origins, -directions, far=reaches[rows]).blocked)
         left = left[
             ~blocked(self.cloth, origins[left], directions[left], near=OFF_SKIN, guess_faces=guess[left]).blocked
         ]
