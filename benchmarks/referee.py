@@ -1,12 +1,12 @@
 """The referee: skin that shows, counted on a rendering and not by the measures of `dressform.faults`.
 
-Body and garment are looked at along `VIEWS` parallel directions spread over the sphere. Points lie evenly on the skin;
-each is asked in the views within 60° of its normal. It should be hidden where the garment hides it, at the base, in
-more than half of the views in which the bare body shows it. It has come through where, on another shape, some view
-shows it in front of the garment: the line of sight, followed into the body, meets cloth within `BEHIND` before it
-leaves the body again, and did not at the base; and that cloth lay before this skin at the base. So a hem that slides is
-told apart from cloth that sinks in, and the far wall of a shoe from the near one. What a point stands for is counted
-whole.
+Body and garment are looked at along `VIEWS` parallel directions spread over the sphere. Points lie evenly on the skin
+of the shape; each is asked in the views within 60° of its normal. It should be hidden where the garment hides it, at
+the base, in more than half of the views in which the bare body shows it. It has come through where, on another shape,
+some view shows it in front of the garment: the line of sight, followed into the body, meets cloth within `BEHIND`
+before it leaves the body again, and did not at the base; and that cloth lay before this skin at the base. So a hem that
+slides is told apart from cloth that sinks in, and the far wall of a shoe from the near one. What a point stands for is
+counted whole.
 
 Rays and insides are libigl's; nothing is shared with the code that is judged but arrays of vertices and triangles.
 """
@@ -112,7 +112,6 @@ class Referee:
     ) -> None:
         self.body = Mesh(np.ascontiguousarray(body), np.ascontiguousarray(faces, dtype=np.int64))
         self.cloth = Mesh(np.ascontiguousarray(cloth), np.ascontiguousarray(cloth_faces, dtype=np.int64))
-        self.which, self.shares = spread_points(self.body.vertices, self.body.faces, SPACING)
         self.cloth_which, self.cloth_shares = spread_points(self.cloth.vertices, self.cloth.faces, CLOTH_SPACING)
         self.ways = views()
 
@@ -122,6 +121,7 @@ class Referee:
             Mesh(np.ascontiguousarray(body), self.body.faces),
             Mesh(np.ascontiguousarray(cloth), self.cloth.faces),
         )
+        self.which, self.shares = spread_points(now.vertices, now.faces, SPACING)
         asked = self._near_inside(now, clad)
         if not asked.size:
             return Count(0.0, 0)
@@ -147,9 +147,10 @@ class Referee:
         """As `_behind`, where the cloth behind lay before that skin at the base: not a shoe's other wall."""
         found = _behind(now, clad, points, ways)
         rows = np.flatnonzero(found)
-        face, _, _ = clad.tree.intersect_ray_first(clad.vertices, clad.faces, points[rows], -ways[rows])
+        face, length, _ = clad.tree.intersect_ray_first(clad.vertices, clad.faces, points[rows], -ways[rows])
+        shares = _shares(clad, face, points[rows] - length[:, None] * ways[rows])
         there, outward = self._points(self.body, asked[rows]), self._crosses(self.body, asked[rows])
-        away = self.cloth.vertices[self.cloth.faces[face]].mean(axis=1) - there
+        away = np.einsum("nc,ncx->nx", shares, self.cloth.vertices[self.cloth.faces[face]]) - there
         lengths = np.linalg.norm(away, axis=1)
         before = np.einsum("nx,nx->n", away, outward) > BEFORE * lengths * np.linalg.norm(outward, axis=1)
         found[rows] = before | (lengths < OWN)
@@ -196,6 +197,12 @@ class Referee:
         covered = np.zeros_like(free)
         covered[free] = np.isfinite(self.cloth.distance(points[free], ways[free], near=OFF))
         return np.bincount(row[covered], minlength=len(asked)) > MOST * np.bincount(row[free], minlength=len(asked))
+
+
+def _shares(mesh: Mesh, face: Int[np.ndarray, " N"], points: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3"]:
+    """Barycentric coordinates of points in triangles."""
+    a, b, c = (np.ascontiguousarray(mesh.vertices[mesh.faces[face, corner]]) for corner in range(3))
+    return np.asarray(igl.barycentric_coordinates(points, a, b, c)).reshape(-1, 3)
 
 
 def _behind(
