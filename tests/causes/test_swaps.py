@@ -141,7 +141,7 @@ def finger() -> Body:
     long[thin, 2] *= np.minimum(0.009 / np.maximum(radial[thin], 1e-9), 1.0)
     hinge = np.array([0.0, 0.08, 0.0])
     share = np.clip((long[:, 1] - hinge[1]) / 0.02, 0.0, 1.0)
-    angle = 1.2 * share * share * (3.0 - 2.0 * share)
+    angle = 2.2 * share * share * (3.0 - 2.0 * share)
     away = long - hinge
     turned = np.stack(
         [
