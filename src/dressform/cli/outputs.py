@@ -1,7 +1,6 @@
 """What a command will write, checked before any work: no input, of the right kind, in a place that can be written."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import suppress
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -10,14 +9,13 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyReading
 from dressform.cli.crash import set_log
-from dressform.errors import DressformError, FileError
+from dressform.errors import FileError
 from dressform.formats.guards.inputs import ELSEWHERE, identity_of
+from dressform.formats.guards.neighbours import with_neighbours
 from dressform.formats.out_folder import refuse_unwritable
 
 HEAD_BYTES = 4096
 """So much of an existing file tells what it is."""
-MORPHS, RANGE = "morphs", ".range.toml"
-"""What lies beside a body without being named."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +90,9 @@ def check_outputs(
         refuse_unwritable(path, is_folder=False)
     for folder in filter(None, folders):
         refuse_unwritable(folder, is_folder=True)
-    read = {identity_of(path): path for path in _with_neighbours(inputs, reading or BodyReading())}
+    how_read = reading or BodyReading()
+    named = with_neighbours(inputs, morphs=how_read.morphs, range_file=how_read.range_)
+    read = {identity_of(path): path for path in named}
     for path, kind in wanted:
         found = identity_of(path)
         if found is None:
@@ -103,36 +103,6 @@ def check_outputs(
             problem = "exists and holds something else than what is written here"
             raise FileError.of(path, "", problem, "Name another file, or say --overwrite")
     set_log(how.log)
-
-
-def _with_neighbours(inputs: Iterable[Path | None], reading: BodyReading) -> Iterator[Path]:
-    """Inputs, and what is read because it lies beside one or is named in it."""
-    for path in filter(None, (*inputs, reading.range_)):
-        yield path
-        yield path.with_name(path.stem + RANGE)
-        yield from _inside(path.with_name(MORPHS))
-        if path.suffix.lower() == ".gltf":
-            yield from _named_in(path)
-    if reading.morphs is not None:
-        yield from _inside(reading.morphs)
-
-
-def _inside(folder: Path) -> Iterator[Path]:
-    with suppress(OSError):
-        yield from folder.iterdir()
-
-
-def _named_in(path: Path) -> Iterator[Path]:
-    """Files that a glTF refers to; a damaged one is told of when it is read."""
-    from dressform.formats.gltf.document import read_document  # noqa: PLC0415  # not for a command's help
-    from dressform.formats.gltf.uris import beside, is_data  # noqa: PLC0415
-
-    with suppress(DressformError):
-        tree = read_document(path).json
-        for entry in (*tree.get("buffers", ()), *tree.get("images", ())):
-            uri = entry.get("uri", "")
-            if uri and not is_data(uri):
-                yield beside(path, uri, "")
 
 
 def _head(path: Path) -> bytes:

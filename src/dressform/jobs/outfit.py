@@ -7,6 +7,7 @@ from pathlib import Path
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.formats.out_folder import whole_folder
+from dressform.formats.sources import refuse_sources
 from dressform.jobs.arguments import refuse_other
 from dressform.jobs.save import FITTED_SUFFIX, save
 from dressform.repair.layers import Layer, repair_outfit
@@ -63,12 +64,16 @@ def outfit(fits: Sequence[Fit], *, name: str = "outfit") -> OutfitResult:
     return OutfitResult(name, repair_outfit(fits))
 
 
-def save_outfit(result: OutfitResult, target: Path) -> None:
+def save_outfit(result: OutfitResult, target: Path | str) -> None:
     """Write every garment of an outfit into a folder, whole or not at all.
 
     Raises:
-        FileError: the folder cannot be written.
+        ArgumentError: `result` is not what `outfit` returned.
+        FileError: the folder cannot be written, or one of the names is that of a file that the outfit was read from.
     """
+    refuse_other("save_outfit", "result", result, OutfitResult, "what outfit returned", "Call outfit first")
+    target = Path(target)
+    refuse_sources([target / f"{one.garment.name}{FITTED_SUFFIX}" for one in result.fits], result.fits)
     with whole_folder(target) as folder:
         for one in result.fits:
             save(one, folder / f"{one.garment.name}{FITTED_SUFFIX}")

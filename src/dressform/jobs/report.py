@@ -2,7 +2,9 @@
 
 from pathlib import Path
 
+from dressform.errors import FileError
 from dressform.formats.load import GarmentFile
+from dressform.formats.sources import refuse_sources
 from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
@@ -12,6 +14,8 @@ from dressform.report.html.parts import ReportGarment
 from dressform.report.html.report import Report, make_report, write_report
 from dressform.report.pictures.faults import Appearance
 from dressform.report.pictures.looks import look_of
+
+REPORT_SUFFIXES = (".html", ".htm")
 
 
 def report(result: CheckResult, path: Path | str, *, progress: Progress | None = None) -> Path:
@@ -27,10 +31,15 @@ def report(result: CheckResult, path: Path | str, *, progress: Progress | None =
 
     Raises:
         ArgumentError: `result` is not what `check` returned.
-        FileError: the file system refuses; nothing is left half-written.
+        FileError: the name does not end with .html or .htm, it is a file that body or garments were read from, or the
+            file system refuses; nothing is left half-written.
     """
     refuse_other("report", "result", result, CheckResult, "what check returned", "Call check first")
-    return write_report(make_page(result, progress=progress), Path(path))
+    path = Path(path)
+    if path.suffix.lower() not in REPORT_SUFFIXES:
+        raise FileError.of(path, "", f"does not end with {REPORT_SUFFIXES[0]}", "A report is a page: name it so")
+    refuse_sources([path], result.fits.values())
+    return write_report(make_page(result, progress=progress), path)
 
 
 def make_page(result: CheckResult, *, progress: Progress | None = None) -> Report:

@@ -9,6 +9,7 @@ from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.results.check_report import Source
+from dressform.formats.sources import refuse_sources
 from dressform.jobs.arguments import refuse_other
 from dressform.jobs.provenance import source_of
 from dressform.jobs.repair import Repaired
@@ -32,7 +33,8 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
 
     Raises:
         ArgumentError: garment or body were not loaded from a file.
-        FileError: the name does not end with .glb, or the file cannot be written; nothing is left half-written.
+        FileError: the name does not end with .glb, it is a file that body or garment were read from, or it cannot be
+            written; nothing is left half-written.
 
     Proof: tests/jobs/test_more_jobs.py
     """
@@ -41,6 +43,7 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
     path = Path(path)
     if path.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(path, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")
+    refuse_sources([path], [end])
     return save_fit(end, garment_file_of(end.garment), body_file_of(end.body), path)
 
 
@@ -64,6 +67,7 @@ def save_with_receipt(repaired: Repaired, path: Path, *, named: Path | None = No
         ArgumentError, FileError: as for `save`.
     """
     beside = receipt_beside(path)
+    refuse_sources([path, beside], [repaired.fit])
     beside.unlink(missing_ok=True)  # an old one must never stand beside a garment that it does not describe
     notes = save(repaired, path)
     written = source_of(path)

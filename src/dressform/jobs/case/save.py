@@ -23,6 +23,7 @@ from dressform.formats.case_file import (
 )
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
+from dressform.formats.sources import refuse_sources
 from dressform.jobs.arguments import refuse_other
 from dressform.jobs.case.files import sha256_of
 from dressform.jobs.case.seeing import Seen, case_faults, picture_of, see, view_of
@@ -55,7 +56,7 @@ def save_case(
 
     Raises:
         ArgumentError: there is no such fault or morph, or garment or body were not loaded from a file.
-        FileError: the name ends otherwise, or the file cannot be written.
+        FileError: the name ends otherwise, it is a file that body or garment were read from, or it cannot be written.
 
     Proof: tests/cli/commands/test_case_command.py
     """
@@ -63,6 +64,7 @@ def save_case(
     refuse_other("save_case", "fit", fit, Fit)
     if not path.name.endswith(CASE_SUFFIX):
         raise FileError.of(path, "", f"does not end with {CASE_SUFFIX}", f"Name it with the ending {CASE_SUFFIX}")
+    refuse_sources([path], [fit])
     if fault is not None and fault not in FAULTS:
         raise ArgumentError.of("save_case", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
     vector = fit.body.range.vector("save_case", {} if weights is None else weights)
