@@ -20,7 +20,7 @@ def prove(fit: Fit, *, margin_mm: float = 0.0, obstacle: LinearMesh | None = Non
 
     Args:
         fit: The fitted garment.
-        margin_mm: Gap to prove, mm; 0 proves that cloth and body never touch.
+        margin_mm: Gap to prove, mm; 0 proves that cloth and body never touch, tucked rims apart.
         obstacle: Its body as a moving mesh if it is at hand.
 
     Raises:

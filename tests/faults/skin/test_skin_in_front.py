@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.skin.cloth_at_base import MOST_TUCKED
 from dressform.faults.skin.tucked_rims import TUCK
 from fault_meshes import icosphere, make_body, make_fit, pipe, sheet, turned
 
@@ -90,18 +91,40 @@ def test_turning_and_shifting_everything_changes_nothing():
 
 @pytest.mark.parametrize("depth", [0.006, 0.012])
 def test_a_tucked_rim_is_excused_and_its_area_told(depth):
-    found = measured(*collar(depth))
+    found = measured(*collar(depth, length=0.3))
     assert found.at_base.tucked_area == pytest.approx(2 * np.pi * COLLAR * depth, rel=0.02)
     assert (found.at_base.skin_area, found.at_base.inside_share) == (0.0, 0.0)
     assert found.severities["in_front"] == found.severities["sunk"] == "clean"
 
 
-def test_only_the_rim_of_what_is_deeper_is_excused():
-    depth, length = 0.04, 0.2
+@pytest.mark.parametrize("depth", [0.02, 0.04])
+def test_nothing_is_excused_of_a_collar_that_is_deeper_than_a_rim(depth):
+    length = 0.5
     found = measured(*collar(depth, length=length)).at_base
-    assert found.tucked_area == pytest.approx(2 * np.pi * COLLAR * TUCK, rel=0.06)
-    assert found.inside_share == pytest.approx((depth - TUCK) / length, rel=0.04)
-    assert found.skin_area > 20e-4
+    assert found.tucked_area == 0.0
+    assert found.inside_share == pytest.approx(depth / length, rel=0.03)
+
+
+def test_nothing_is_excused_where_rims_are_much_of_the_cloth():
+    depth, length = 0.012, 0.1
+    assert depth / length > MOST_TUCKED
+    found = measured(*collar(depth, length=length)).at_base
+    assert found.tucked_area == 0.0
+    assert found.inside_share == pytest.approx(depth / length, rel=0.02)
+
+
+def test_a_net_in_the_body_is_judged_like_the_cloth_without_its_holes():
+    height = RADIUS - 0.012
+    vertices, faces = sheet(0.6, count=120, height=height)
+    row, column = np.divmod(np.arange(len(faces)) % 120**2, 120)
+    net = faces[~((row % 3 == 1) & (column % 3 == 1))]
+    whole, holed = measured(vertices, faces), measured(vertices, net)
+    assert whole.at_base.inside_share > 0.035
+    assert holed.at_base.tucked_area == 0.0
+    assert holed.at_base.inside_share == pytest.approx(whole.at_base.inside_share, rel=0.05)
+    assert (holed.severities["sunk"], holed.severities["in_front"]) == (
+        whole.severities["sunk"], whole.severities["in_front"],
+    )  # fmt: skip
 
 
 def test_a_narrow_band_sunk_in_the_body_is_no_tucked_rim():

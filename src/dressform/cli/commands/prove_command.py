@@ -15,7 +15,7 @@ def prove(
     /,
     *,
     body: BodyOption,
-    margin: Annotated[float, Parameter(help="Gap to prove, mm; 0 proves that cloth and body never touch.")] = 0.0,
+    margin: Annotated[float, Parameter(help="Gap to prove, mm; 0 proves that nothing touches but tucked rims.")] = 0.0,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the certificate to this file.")] = None,
     reading: ReadingOptions | None = None,
     writing: WritingOptions | None = None,

@@ -40,7 +40,7 @@ class StoredAtBase(Record, frozen=True):
     Attributes:
         skin_cm2: Skin in front of the cloth, cm².
         inside_percent: Share of the cloth's area inside the body, tucked rims left out.
-        tucked_cm2: Cloth inside the body within 15 mm of an open edge, cm²: a tucked rim, which is excused.
+        tucked_cm2: Cloth inside the body that is a tucked rim, cm²: excused. See the page on faults.
         tucked_at: Regions of the body at which rims are tucked in, the largest first.
     """
 

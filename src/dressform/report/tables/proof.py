@@ -1,11 +1,13 @@
 """A certificate as tables and as JSON data."""
 
 import json
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from rich.table import Table
 
+from dressform.faults.skin.cloth_at_base import MOST_TUCKED
 from dressform.proof.certificate import Certificate
 from dressform.report.tables.text import table_text
 from dressform.units import MM_PER_M, MS_PER_S, PERCENT
@@ -42,8 +44,8 @@ class Proof:
 
     @property
     def complete(self) -> bool:
-        """Whether every near pair is certified, and no cloth is left out but tucked rims."""
-        return self.certificate.share == 1.0 and self.left_out <= ROUNDING
+        """Whether every near pair is certified, and no cloth is left out but few tucked rims; see `MOST_TUCKED`."""
+        return self.certificate.share == 1.0 and self.left_out <= ROUNDING and self.tucked <= MOST_TUCKED
 
     def __str__(self) -> str:
         return f"{proof_line(self)}\n{table_text(proof_table(self))}"
@@ -53,16 +55,27 @@ class Proof:
 
 
 def proof_line(report: Proof) -> str:
-    """The verdict in one line: `PROVEN` or `NOT PROVEN`, and what is missing."""
+    """The verdict in one line: `PROVEN` or `NOT PROVEN`, and what is missing; how much cloth lies in the body, too."""
     proof = report.certificate
     if proof.excluded.all():
         return "NOT PROVEN: all of the cloth lies in or on the body at the base, so there is nothing to prove"
-    rims = f", {report.tucked * PERCENT:.2g} % of it tucked rims" if report.tucked > ROUNDING else ""
-    left_out = f"{proof.excluded_area * PERCENT:.2g} % left out{rims}"
+    rims = f"{report.tucked * PERCENT:.2g} %"
     if not report.complete:
-        return f"NOT PROVEN: {len(proof.open_pairs)} pairs open, {left_out}"
+        of_it = f", {rims} of it tucked rims" if report.tucked > ROUNDING else ""
+        return f"NOT PROVEN: {len(proof.open_pairs)} pairs open, {proof.excluded_area * PERCENT:.2g} % left out{of_it}"
     gap = f"at least {proof.margin * MM_PER_M:g} mm between cloth and body at every shape of the range"
-    return f"PROVEN: {gap}" + (f"; {left_out}" if proof.excluded.any() else "")
+    if report.tucked <= ROUNDING:
+        return f"PROVEN: {gap}"
+    return f"{proven_word(report)} of the cloth: {gap}; tucked rims ({rims}) lie in the body"
+
+
+def proven_word(report: Proof) -> str:
+    """The verdict in two words or three: of how much of the cloth it is proven, where tucked rims lie in the body."""
+    if not report.complete:
+        return "NOT PROVEN"
+    # Rounded down, so that it never claims more than is proven.
+    share = math.floor((1.0 - report.tucked) * PERCENT * 10) / 10
+    return f"PROVEN for {share:.1f} %" if report.tucked > ROUNDING else "PROVEN"
 
 
 def proof_data(report: Proof) -> dict[str, object]:
@@ -117,7 +130,11 @@ def proof_table(report: Proof) -> Table:
 
 def proofs_table(reports: Sequence[Proof]) -> Table:
     """One line per garment: what is proven over the whole range."""
-    table = Table(title="Proven never to touch the body, over the whole range", title_justify="left", box=None)
+    table = Table(
+        title="Proven to keep clear of the body, tucked rims apart, over the whole range",
+        title_justify="left",
+        box=None,
+    )
     for heading in ("garment", "body", "verdict", "near pairs", "certified, %", "cloth area left out, %", "ms"):
         table.add_column(heading, justify="left" if heading in {"garment", "body", "verdict"} else "right")
     for one in reports:
@@ -125,7 +142,7 @@ def proofs_table(reports: Sequence[Proof]) -> Table:
         table.add_row(
             one.garment,
             one.body,
-            "PROVEN" if one.complete else "NOT PROVEN",
+            proven_word(one),
             str(len(proof.pairs)),
             f"{proof.share * PERCENT:.3f}",
             f"{proof.excluded_area * PERCENT:.2f}",
