@@ -95,11 +95,35 @@ def test_after_it_the_whole_garment_can_be_proven():
     assert repaired.changes.brought_out.largest_move > 0.004
 
 
-def test_the_base_is_kept_where_that_is_asked():
-    fit = fitted(sunk_tube(0.004))
+@pytest.mark.parametrize("garment", [sunk_tube(0.004), bellied(0.01)], ids=["sunk", "bellied"])
+def test_the_base_is_kept_bit_for_bit_where_that_is_asked(garment):
+    fit = fitted(garment)
     kept = repair(fit, keep_base=True)
+    old = len(fit.base)
+    assert kept.fit.base[:old].tobytes() == fit.base.tobytes()
+    assert kept.changes.cost.base_move == 0.0
     assert kept.changes.brought_out is None
     assert kept.receipt.settings["keep_base"] is True
-    assert GarmentOnBody(kept.fit).at_base.skin_area > 1000e-4
     assert kept.faulty
-    assert "left as it was" in str(kept)
+    row = next(line for line in str(kept).splitlines() if "moved at the base" in line)
+    assert row.split()[-1] == "0.0"
+
+
+def test_deltas_alone_keep_the_cloth_clear_where_the_base_has_room():
+    fit = make_fit(BODY, phantom_tube(clearance=0.003), Following(method="nearest", margin_mm=MARGIN * 1e3))
+    moved, kept = (repair(fit, repairs=["clearance"], keep_base=keep, shapes=0) for keep in (False, True))
+    assert kept.changes.clearance.short_before == moved.changes.clearance.short_before > 0
+    assert kept.fit.base is fit.base
+    assert (kept.fit.deltas != fit.deltas).any()
+    assert len(kept.changes.clearance.conflicts) == 0
+    assert kept.proof.complete
+
+
+def test_the_receipt_tells_what_moved_at_the_base_though_nothing_was_brought_out():
+    fit = make_fit(BODY, phantom_tube(clearance=0.003), Following(method="nearest", margin_mm=MARGIN * 1e3))
+    mended = repair(fit, repairs=["clearance"], shapes=0)
+    move = 1e3 * mended.changes.cost.base_move
+    assert move > 0.1
+    row = next(line for line in str(mended).splitlines() if "moved at the base" in line)
+    assert float(row.split()[-1]) == pytest.approx(move, abs=0.05)
+    assert mended.receipt.settings["keep_base"] is False

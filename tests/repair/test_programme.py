@@ -53,6 +53,34 @@ def test_a_wider_interval_makes_its_delta_dearer_and_its_effect_larger() -> None
     assert moves == pytest.approx([short / (1 + PRICE), short * PRICE / (1 + PRICE) / 2], abs=1e-8)
 
 
+def _kept(terms: list[float], needed: float, *, cap: float) -> Solution:
+    """One vertex whose base does not move."""
+    rows = Constraints(np.array([0]), UP, np.array([terms]), np.array([needed]))
+    low, high = np.array([0.0]), np.array([1.0])
+    return solve(
+        csr_array(np.array([[2.0]])), np.array([1.0]), rows, low, high, base_price=np.inf, cap=cap, tolerance=1e-9,
+        balance=1e-7, max_steps=5000,
+    )  # fmt: skip
+
+
+def test_where_the_base_is_fixed_the_delta_meets_the_shortfall_alone() -> None:
+    moves = _kept([0.01, -0.03], 0.002, cap=5.0).moves[0]
+    assert not moves[0].any()
+    assert moves[1, 1] == pytest.approx(0.022, abs=1e-8)
+
+
+def test_a_shortfall_of_a_fixed_base_is_left_and_told() -> None:
+    found = _kept([0.001, 0.05], 0.002, cap=5.0)
+    assert not found.moves[0, 0].any()
+    assert np.isfinite(found.moves).all()
+    assert found.shortfall == pytest.approx([0.001])
+
+
+def test_a_fixed_base_needs_constraints_that_can_give_way() -> None:
+    with pytest.raises(ArgumentError, match="solve: `cap` must be finite where the base is fixed, got inf"):
+        _kept([0.01, -0.03], 0.002, cap=np.inf)
+
+
 def test_two_opposing_corners_are_met_by_base_and_flatter_delta() -> None:
     """y_0 − |y_1| ≥ m: the slope 0.03 is reduced and the base raised, in the ratio of the prices."""
     moves = _one_vertex([0.0, 0.03], 0.002, [-1.0], [1.0]).moves[0, :, 1]

@@ -44,6 +44,7 @@ class Repaired:
         shapes: Shapes at which resolution was tested and both fits are measured.
         changes: What each repair changed, cost and left.
         obstacle: The body as a moving mesh if it was at hand.
+        keep_base: Whether the vertices of the base were kept where they were.
     """
 
     start: Fit
@@ -52,6 +53,7 @@ class Repaired:
     shapes: tuple[Shape, ...]
     changes: chain.ChainResult
     obstacle: LinearMesh | None = None
+    keep_base: bool = False
 
     @cached_property
     def before(self) -> tuple[ShapeFaults, ...]:
@@ -87,7 +89,7 @@ class Repaired:
             "ease": following.ease,
             "rotation_share": following.effective_rotation_share,
             "repairs": list(self.repairs),
-            "keep_base": BRING_OUT not in self.repairs,
+            "keep_base": self.keep_base,
             "margin_mm": following.margin_mm,
             "following": following_object(following),
         }
@@ -123,8 +125,8 @@ def repair(
     Args:
         fit: The fit; its following says which clearance to keep and which parts are hard.
         repairs: Names of the repairs, done in the order of `REPAIRS`.
-        keep_base: Whether cloth that lies in the skin at the base is left there; else it is brought out of it, tucked
-            rims apart.
+        keep_base: Whether every vertex of the base stays where it is, also in the skin; morph deltas alone are mended,
+            and what the base would have to yield is reported. Vertices may be added.
         shapes: Shapes at which resolution is tested, beside the base and the worst: a number for that many evenly
             spread ones.
         obstacle: Its body as a moving mesh if it is at hand.
@@ -146,9 +148,15 @@ def repair(
     looked = shape_settings("repair", shapes, REPAIR_SHAPES)
     chosen = choose_shapes({"": fit}, settings=looked)[""]
     done = repair_fit(
-        fit, repairs=names, shapes=chosen, obstacle=obstacle, tree=tree, progress=stage(progress, "repairing")
+        fit,
+        repairs=names,
+        keep_base=keep_base,
+        shapes=chosen,
+        obstacle=obstacle,
+        tree=tree,
+        progress=stage(progress, "repairing"),
     )
-    return Repaired(fit, _with_file(fit, done), names, tuple(chosen), done, obstacle)
+    return Repaired(fit, _with_file(fit, done), names, tuple(chosen), done, obstacle, keep_base)
 
 
 def is_seen_wrong(found: Iterable[ShapeFaults]) -> bool:

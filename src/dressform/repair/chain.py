@@ -48,6 +48,7 @@ def repair_fit(
     fit: Fit,
     *,
     repairs: Sequence[str] = REPAIRS,
+    keep_base: bool = False,
     shapes: Sequence[Shape] | None = None,
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
@@ -58,6 +59,8 @@ def repair_fit(
     Args:
         fit: The fit to repair; its following sets the clearance to keep and the hard parts.
         repairs: Names from `REPAIRS`.
+        keep_base: Whether the vertices of the base stay where they are: cloth is not brought out of the skin, and the
+            clearance repair moves deltas only.
         shapes: Shapes at which the resolution of the cloth is tested; by default the ends of every morph.
         obstacle: Its body as a moving mesh, if already built.
         tree: The body's triangles, if already built.
@@ -81,11 +84,12 @@ def repair_fit(
     if "whole" in repairs:
         whole = follow_whole(end, tree=tree)
         end = whole.fit
-    if BRING_OUT in repairs:
+    if BRING_OUT in repairs and not keep_base:
         brought_out = bring_out(end, tree=tree)
         end = brought_out.fit
     if "clearance" in repairs:
-        clearance = keep_clear(end, linear_body(fit.body) if obstacle is None else obstacle, progress=progress)
+        moving = linear_body(fit.body) if obstacle is None else obstacle
+        clearance = keep_clear(end, moving, keep_base=keep_base, progress=progress)
         end = clearance.fit
     if "hard" in repairs:
         hard = keep_rigid(end)

@@ -66,6 +66,7 @@ def keep_clear(
     *,
     box: Range | None = None,
     base_price: float = BASE_PRICE,
+    keep_base: bool = False,
     bend_length: float = BEND_LENGTH,
     max_rounds: int = MAX_ROUNDS,
     progress: Callable[[int, int], None] | None = None,
@@ -85,6 +86,7 @@ def keep_clear(
         obstacle: The body as a moving mesh, or joined with the layers under the cloth.
         box: The range, by default the body's; the base body is always included.
         base_price: Price of base moves against delta moves.
+        keep_base: Whether only deltas move. What the base would have to yield then falls short, and is reported.
         bend_length: Length below which a change counts as puckering, metres; shorter on small pieces, such as gloves.
         max_rounds: Most rounds to run.
         progress: Called with the round and the number of pairs that fall short.
@@ -99,6 +101,7 @@ def keep_clear(
     left_alone = touching_faces(start, obstacle) | still[fit.garment.faces].any(axis=1)
     case = ClearanceCase(fit, start, obstacle, box, left_alone, crossing_sheets(start, obstacle), margin, slack)
     energy, mass = change_energy(fit, bend_length=bend_length)
+    price = np.inf if keep_base else base_price
     state = first = best = case.stand(fit, None, np.zeros(0, dtype=np.int64))
     held, rounds, idle = state.pairs[:0], 0, 0
     while rounds < max_rounds and idle < PATIENCE and not state.ends(best):
@@ -106,7 +109,7 @@ def keep_clear(
         held = with_new(held, state.pairs, len(obstacle.faces))
         rows, keys = case.cutting_planes(state.cloth, held, state.priced)
         solution = solve(
-            energy, mass, rows, box.low, box.high, base_price=base_price, cap=CONFLICT_CAP, start=state.warm(keys)
+            energy, mass, rows, box.low, box.high, base_price=price, cap=CONFLICT_CAP, start=state.warm(keys)
         )
         rounds += 1
         state = case.stand(_moved(fit, solution), solution, keys)
@@ -151,6 +154,5 @@ def change_energy(fit: Fit, *, bend_length: float = BEND_LENGTH) -> tuple[csr_ar
 
 def _moved(fit: Fit, solution: Solution) -> Fit:
     """The original fit with the moves of a solution added."""
-    return replace(
-        fit, base=fit.base + solution.moves[:, 0], deltas=fit.deltas + solution.moves[:, 1:].transpose(1, 0, 2)
-    )
+    base = fit.base + solution.moves[:, 0] if solution.moves[:, 0].any() else fit.base
+    return replace(fit, base=base, deltas=fit.deltas + solution.moves[:, 1:].transpose(1, 0, 2))

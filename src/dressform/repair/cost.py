@@ -19,12 +19,14 @@ class Cost:
 
     Attributes:
         largest_move: Farthest that a cloth vertex lies from where it lay before, on any of these shapes, metres.
+        base_move: The same at the base alone, metres.
         rms_move: Root-mean-square by area of that distance, on the shape where it is largest, metres.
         pucker_before: 95th percentile of the pucker index, mean over these shapes, no unit; 0 if too coarse to tell.
         pucker_after: The same after the repair.
     """
 
     largest_move: float
+    base_move: float
     rms_move: float
     pucker_before: float
     pucker_after: float
@@ -70,6 +72,7 @@ def cost_of(before: Fit, after: Fit, *, box: Range | None = None) -> Cost:
     pucker = _pucker(before, shapes)
     return Cost(
         float(moves.max(initial=0.0)),
+        float(np.linalg.norm(after.base[:count] - before.base, axis=1).max(initial=0.0)),
         float(np.sqrt(squares.max(initial=0.0))),
         pucker,
         pucker if after is before else _pucker(after, shapes),

@@ -87,7 +87,7 @@ def solve(
         low: Lowest weight of each morph, (K,), at most 0.
         high: Highest weight of each morph, (K,), at least 0. With 0 between them, Newton's method in the projection
             never overshoots.
-        base_price: Price of the base move against delta moves. Delta moves are priced by the weight's reach squared,
+        base_price: Price of the base move against delta moves; infinite for a base that does not move. Delta moves are priced by the weight's reach squared,
             so that the distance moved by the cloth counts.
         cap: Largest pull of one constraint, as the distance by which it alone would move its vertex against its mass,
             metres. A finite one makes constraints that contradict each other give way instead of driving the cloth
@@ -98,14 +98,14 @@ def solve(
         max_steps: Most steps to run.
 
     Raises:
-        ArgumentError: 0 is not in the range of a morph.
+        ArgumentError: 0 is not in the range of a morph, or the base is fixed and `cap` infinite.
 
     Method: alternating directions with over-relaxation, one copy of a vertex per constraint [Boyd2011]; every step is
     one solve with a kept factor for all columns and one projection, exact, per constraint.
     Proof: tests/repair/test_programme.py, against closed forms and a general conic solver
     """
     reach = np.maximum(np.maximum(np.abs(low), np.abs(high)), 1e-9)
-    scale = 1.0 / np.sqrt(base_price)
+    scale = 1.0 / np.sqrt(base_price)  # 0 for a base that does not move: its column stays 0 throughout
     terms = rows.terms * np.concatenate([[1.0], reach])
     low, high = low / reach, high / reach
     shape = (energy.shape[0], terms.shape[1], 3)
@@ -117,7 +117,10 @@ def solve(
             f"{low.tolist()} to {high.tolist()}",
             "Widen it to 0",
         )
-    units = np.concatenate([[1.0 / scale], reach])[None, :, None]
+    if scale == 0 and not np.isfinite(cap):
+        rule = "finite where the base is fixed"
+        raise ArgumentError.of("solve", "cap", rule, f"{cap:g}", "Let what cannot hold give way")
+    units = np.concatenate([[1.0 / scale if scale else 1.0], reach])[None, :, None]
     x = np.zeros(shape) if start is None else start[0] * units
     z, u, lengths = x[rows.vertex], np.zeros((len(terms), *shape[1:])), np.zeros(len(terms))
     right, forces, imbalance = np.zeros(shape), np.zeros(shape), np.zeros(shape)

@@ -19,7 +19,10 @@ EXACT = 1e-13
 @jit
 @no_type_check
 def multiplier(y: Any, scale: float, needed: float, low: Any, high: Any) -> float:
-    """How far to move along the gradient so that the constraint holds; 0 where it does. `scale`: weight of y_0."""
+    """How far to move along the gradient so that the constraint holds; 0 where it does. `scale`: weight of y_0.
+
+    Infinite where it cannot hold, since y_0 has no weight.
+    """
     length = 0.0
     for _ in range(NEWTON_STEPS):
         value = y[0] + length * scale * scale
@@ -33,6 +36,8 @@ def multiplier(y: Any, scale: float, needed: float, low: Any, high: Any) -> floa
                 slope += high[k] * high[k]
         if value >= needed - EXACT:
             break
+        if slope == 0.0:  # the base is fixed, and no morph moves it here any more: nothing can be gained
+            return np.inf
         length += (needed - value) / slope
     return length
 

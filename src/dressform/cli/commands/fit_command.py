@@ -30,7 +30,7 @@ class Repairing:
 
     repair: Annotated[bool, Parameter(help="Repair the fit, prove it and write a receipt beside it.")] = True
     repairs: Annotated[str, Parameter(help="Which repairs, separated by commas.")] = ",".join(REPAIRS)
-    keep_base: Annotated[bool, Parameter(help="Leave cloth that lies in the skin at the base where it is.")] = False
+    keep_base: Annotated[bool, Parameter(help="Keep every vertex of the base where it is, in the skin too.")] = False
     margin: Annotated[
         float | None,
         Parameter(help=f"Clearance to keep over the whole range, mm. [default: {DEFAULT_MARGIN_MM:g}]"),

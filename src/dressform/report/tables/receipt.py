@@ -87,8 +87,10 @@ def receipt_table(receipt: Receipt) -> Table:
         table.add_row(words, f"{before[key] * factor:{pattern}}", f"{after[key] * factor:{pattern}}")
     table.add_row("vertices", str(vertices - added), str(vertices))
     out = receipt.repaired.brought_out
-    moved = "left as it was" if out is None else f"{out.largest_move * MM_PER_M:.1f}"
-    table.add_row("brought out of the skin at the base, at most, mm", "", moved)
+    if out is None:
+        table.add_row("moved at the base, at most, mm", "", f"{receipt.repaired.cost.base_move * MM_PER_M:.1f}")
+    else:
+        table.add_row("brought out of the skin at the base, at most, mm", "", f"{out.largest_move * MM_PER_M:.1f}")
     table.add_row("largest move, mm", "", f"{receipt.repaired.cost.largest_move * MM_PER_M:.1f}")
     table.add_row("near pairs certified, %", "", f"{receipt.proof.certificate.share * PERCENT:.3f}")
     return table
@@ -99,6 +101,7 @@ def receipt_json(receipt: Receipt) -> str:
     repaired, clearance, hard = receipt.repaired, receipt.repaired.clearance, receipt.repaired.hard
     changes: dict[str, object] = {
         "largest_move_mm": repaired.cost.largest_move * MM_PER_M,
+        "base_move_mm": repaired.cost.base_move * MM_PER_M,
         "rms_move_mm": repaired.cost.rms_move * MM_PER_M,
         "pucker_ratio": repaired.cost.pucker_ratio if math.isfinite(repaired.cost.pucker_ratio) else None,
     }
