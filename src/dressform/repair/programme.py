@@ -87,8 +87,8 @@ def solve(
         low: Lowest weight of each morph, (K,), at most 0.
         high: Highest weight of each morph, (K,), at least 0. With 0 between them, Newton's method in the projection
             never overshoots.
-        base_price: Price of the base move against delta moves; infinite for a base that does not move. Delta moves are priced by the weight's reach squared,
-            so that the distance moved by the cloth counts.
+        base_price: Price of the base move against delta moves; infinite for a base that does not move. Delta moves
+            are priced by the weight's reach squared, so that the distance moved by the cloth counts.
         cap: Largest pull of one constraint, as the distance by which it alone would move its vertex against its mass,
             metres. A finite one makes constraints that contradict each other give way instead of driving the cloth
             away.
