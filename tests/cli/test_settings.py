@@ -145,7 +145,7 @@ def test_paint_of_another_garment_is_refused(phantom: Path, tmp_path: Path, dres
         "--settings", tmp_path / "f.toml",
     )  # fmt: skip
     assert ended.code == 2
-    assert "one value for each of 960 vertices, got 7" in ended.line
+    assert "one number for each of 960 vertices of 'tube', got 7" in ended.line
 
 
 @pytest.fixture

@@ -41,6 +41,55 @@ CALLS = {
     "df.fit(body, tube, df.Following(parts={'cap': 1}))": "fit: `following.parts` must be parts of 'tube': tube, got",
     "df.repair(fit, repairs=('iron',))": "repair: `repairs` must be some of refine, ",
     "df.Following(margin_mm='2')": "Following: `margin_mm` must be above 0 and at most 100 mm, got '2'.",
+    "df.load_body(None)": "load_body: `path` must be a path, got None. Name a file.",
+    "df.load_body(b'x')": "load_body: `path` must be a path, got a bytes.",
+    "df.load_body('x.glb', base=3)": "load_body: `base` must be a text or left out, got 3.",
+    "df.load_garment('x.glb', beside=3)": "load_garment: `beside` must be a body or left out, got 3.",
+    "df.load_fit('x.glb', body, 3)": "load_fit: `following` must be a Following, got 3.",
+    "df.check(fit, others=3)": "check: `others` must be a list, each a body or left out, got 3. Read one with",
+    "df.check(fit, under=3)": "check: `under` must be a list, each a text by name or left out, got 3.",
+    "df.check(fit, under={'x': ['y']})": "check: `under` must be for the garments tube smooth, got 'x'.",
+    "df.check(fit, store=3)": "check: `store` must be a path or left out, got 3. Name a file.",
+    "df.check(fit, wardrobe=3)": "check: `wardrobe` must be a Wardrobe or left out, got 3.",
+    "df.check(fit, progress=3)": "check: `progress` must be a function or left out, got 3.",
+    "df.check(fit, causes='no')": "check: `causes` must be True or False, got 'no'.",
+    "df.repair(fit, repairs=None)": "repair: `repairs` must be a list, each a text, got None.",
+    "df.repair(fit, keep_base='yes')": "repair: `keep_base` must be True or False, got 'yes'.",
+    "df.repair(fit, obstacle=3)": "repair: `obstacle` must be a LinearMesh or left out, got 3.",
+    "df.repair(fit, tree=3)": "repair: `tree` must be a Tree or left out, got 3.",
+    "df.save(fit, None)": "save: `path` must be a path, got None.",
+    "df.measure(body, find=3)": "measure: `find` must be a number by name or left out, got 3.",
+    "df.measure(body, find={'waist': '80'})": "measure: `find` must be a number by name or left out, got a dict.",
+    "df.measure(body, find={'waist': -3})": "measure: `find['waist']` must be above 0 cm, got -3.",
+    "df.measure(body, find={'zz': 3})": "measure: `find` must be measures by name: stature, ",
+    "df.audit(body, pairs=1.5)": "audit: `pairs` must be a whole number, got 1.5.",
+    "df.audit(body, pairs=-1)": "audit: `pairs` must be 0 or more, got -1.",
+    "df.outfit(fit)": "outfit: `fits` must be a list, each a fit, got a Fit.",
+    "df.save_outfit('ashore', 'x')": "save_outfit: `result` must be what outfit returned, got 'ashore'. Call outfit",
+    "df.save_case(fit, 'x.case.json', note=3)": "save_case: `note` must be a text, got 3.",
+    "df.replay_case(3)": "replay_case: `path` must be a path, got 3.",
+    "df.infer_shape(body, tube, others=[3])": "infer_shape: `others` must be a list, each a body or left out, got [3].",
+    "body.weights(None)": "Body.weights: `named` must be ",
+    "fit.at({'belly': '1'})": "Fit.at: `weights` must be one number for each of 3 morphs, or numbers by",
+    "fit.at({'belly': True})": "Fit.at: `weights` must be one number for each of 3 morphs, or numbers by the name of a",
+    "df.Following(parts=None)": "Following: `parts` must be numbers by part, got None.",
+    "df.Following(hard='cap')": "Following: `hard` must be a list, each a text, got 'cap'.",
+    "df.Following(hard=None)": "Following: `hard` must be a list, each a text, got None.",
+    "df.Following(mask=3)": "Following: `mask` must be numbers in an array of shape (G,), got one of shape ().",
+    "df.Following(mask=np.zeros((3, 3)))": "Following: `mask` must be numbers in an array of shape (G,), got one of",
+    "df.Following(mask=np.array(['a']))": "Following: `mask` must be numbers in an array of shape (G,), got an array o",
+    "df.fit(body, tube, df.Following(mask=[0.5, 0.5]))": "fit: `following.mask` must be one number for each of ",
+    "df.fit(body, tube, df.Following(mask='PAINT'))": "fit: `following.mask` must be numbers, where the garment has no",
+    "df.Range(('a', 'a'), [0, 0], [1, 1])": "Range: `names` must be each another, got 'a' twice.",
+    "df.Range('ab', [0, 0], [1, 1])": "Range: `names` must be a list, each a text, got 'ab'.",
+    "df.Range(('a',), ['x'], [1])": "Range: `low` must be numbers in an array of shape (K,), got ['x'].",
+    "df.Garment.of('x', np.zeros((3, 2)), np.array([[0, 1, 2]]))": "Garment: `vertices` must be numbers in an array of",
+    "df.Garment.of('x', np.eye(3), np.array([[0, 1, 2, 0]]))": "Garment: `faces` must be whole numbers in an array of",
+    "df.Garment.of('x', np.eye(3), np.array([[0, 1, 2.5]]))": "Garment: `faces` must be whole numbers in an array of",
+    "df.Garment.of(3, np.eye(3), np.array([[0, 1, 2]]))": "Garment: `name` must be a text, got 3.",
+    "df.Body('b', body.vertices[:, :2], *like)": "Body: `vertices` must be numbers in an array of shape (B, 3), got on",
+    "df.Body('b', body.vertices, body.faces[:0], *like[1:])": "Body: `faces` must be one triangle or more, got none.",
+    "df.Fit(3, tube, df.Following(), fit.base, fit.deltas)": "Fit: `body` must be a body, got 3.",
     "fit.at('belly')": "Fit.at: `weights` must be one number for each of 3 morphs, or numbers by the name of a morph,",
     "fit.at({'belly': 'much'})": "Fit.at: `weights` must be one number for each of 3 morphs, or numbers by the name",
 }
@@ -50,7 +99,8 @@ def test_every_wrong_call_names_what_was_typed() -> None:
     script = (
         "import dressform as df\nfrom dressform.errors import ArgumentError\n"
         "from phantoms import phantom_body, phantom_tube\n"
-        "body, tube = phantom_body(), phantom_tube()\nfit = df.fit(body, tube)\n"
+        "import numpy as np\nbody, tube = phantom_body(), phantom_tube()\nfit = df.fit(body, tube)\n"
+        "like = (body.faces, body.morph_names, body.deltas, body.range)\n"
         f"for call in {list(CALLS)!r}:\n"
         "    try:\n        eval(call)\n        print('accepted')\n"
         "    except ArgumentError as error:\n        print(error)\n"
@@ -61,6 +111,25 @@ def test_every_wrong_call_names_what_was_typed() -> None:
     assert len(said) == len(CALLS)
     for (call, words), line in zip(CALLS.items(), said):
         assert line.startswith(words), (call, line)
+
+
+TAKEN = (
+    "df.Garment.of('x', [[0, 0, 0], [1, 0, 0], [0, 1, 0]], [[0, 1, 2]]).vertices.shape == (3, 3)",
+    "df.Body('b', body.vertices.tolist(), *like).vertices.dtype == np.float64",
+    "df.Following(hard=['cap'], mask=[0.5, 1]).hard == ('cap',)",
+    "df.prove(df.repair(fit, repairs=(), shapes=0)).complete == df.prove(fit).complete",
+)
+
+
+def test_lists_are_taken_for_arrays_and_what_repair_returned_for_a_fit() -> None:
+    script = (
+        "import dressform as df, numpy as np\nfrom phantoms import phantom_body, phantom_tube\n"
+        "body, tube = phantom_body(), phantom_tube()\nfit = df.fit(body, tube)\n"
+        "like = (body.faces, body.morph_names, body.deltas, body.range)\n"
+        f"for call in {list(TAKEN)!r}:\n    print(eval(call))\n"
+    )
+    ended = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=TESTS, check=False)
+    assert ended.stdout.split() == ["True"] * len(TAKEN), ended.stderr
 
 
 def test_weights_are_taken_by_name_or_in_order() -> None:

@@ -143,12 +143,13 @@ def test_something_without_a_rule_has_no_hash() -> None:
 
 def test_a_shared_body_is_the_body_and_writing_into_it_reaches_nobody() -> None:
     body = body_of(sphere(0.1), grow=0.1 * sphere(0.1)[0])
-    with shared({"body": body, "empty": np.zeros((0, 4, 3))}) as path:
+    with shared({"body": body, "free": body.vertices.copy(), "empty": np.zeros((0, 4, 3))}) as path:
         first, second = open_shared(path), open_shared(path)
         assert content_hash(first["body"]) == content_hash(body)
-        first["body"].vertices[:] = 7.0
-        assert np.array_equal(second["body"].vertices, body.vertices)
-        assert np.array_equal(open_shared(path)["body"].vertices, body.vertices)
+        assert not first["body"].vertices.flags.writeable
+        first["free"][:] = 7.0
+        assert np.array_equal(second["free"], body.vertices)
+        assert np.array_equal(open_shared(path)["free"], body.vertices)
         assert first["empty"].shape == (0, 4, 3)
 
 

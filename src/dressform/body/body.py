@@ -9,8 +9,9 @@ from jaxtyping import Bool, Float
 from dressform.arrays import BodyDeltas, BodyPoints, Faces, Weights
 from dressform.body.range import Range, WeightsByName
 from dressform.body.skeleton import Skeleton, Skin
+from dressform.calls import refuse_misfit
 from dressform.errors import ArgumentError, MatchError
-from dressform.mesh.flat import flat_mesh, flat_points
+from dressform.mesh.flat import flat_mesh, flat_points, read_only
 from dressform.units import counted
 
 COPY_SHARE = 0.15
@@ -40,7 +41,8 @@ class Body:
 
     Raises:
         MatchError: two of these parts disagree on how many vertices, morphs or joints there are.
-        ArgumentError: a position or displacement is not finite, or a face names no vertex.
+        ArgumentError: a position or displacement is not finite, a face names no vertex, there are none, an array is of
+            another shape or kind, or two morphs have one name.
     """
 
     name: str
@@ -57,6 +59,18 @@ class Body:
     from_file: Float[np.ndarray, "3 3"] = field(default_factory=lambda: np.eye(3))
 
     def __post_init__(self) -> None:
+        refuse_misfit("Body", "name", self.name, str)
+        refuse_misfit("Body", "morph_names", self.morph_names, tuple[str, ...])
+        refuse_misfit("Body", "range", self.range, Range)
+        object.__setattr__(self, "morph_names", tuple(self.morph_names))
+        for name, shape, kind in (
+            ("vertices", ("B", 3), np.float64),
+            ("faces", ("F", 3), np.int64),
+            ("deltas", ("K", "B", 3), np.float64),
+        ):
+            object.__setattr__(self, name, read_only("Body", name, getattr(self, name), shape, kind))
+        if not len(self.faces):
+            raise ArgumentError.of("Body", "faces", "one triangle or more", "none", "Give a mesh with faces")
         wanted = (len(self.morph_names), len(self.vertices), 3)
         if self.deltas.shape != wanted:
             raise MatchError(
@@ -66,7 +80,7 @@ class Body:
         flat_mesh("Body", self.vertices, self.faces)
         flat_points("Body", "deltas", self.deltas.reshape(-1, 3))
         # `at` multiplies morph by morph; deltas stored in another order would be copied for every shape.
-        object.__setattr__(self, "deltas", np.ascontiguousarray(self.deltas))
+        object.__setattr__(self, "deltas", read_only("Body", "deltas", np.ascontiguousarray(self.deltas), wanted))
         _check_skin(self.name, len(self.vertices), self.skin, self.skeleton)
         if self.range.names != self.morph_names:
             raise MatchError(
@@ -94,7 +108,8 @@ class Body:
         Raises:
             ArgumentError: a name is no morph of this body (the valid names are listed), or a weight is absurd.
         """
-        return self.range.vector("Body.weights", dict(named), argument="named")
+        refuse_misfit("Body.weights", "named", named, Mapping[str, object])
+        return self.range.vector("Body.weights", named, argument="named")
 
     def __repr__(self) -> str:
         """Its name and size; no arrays."""

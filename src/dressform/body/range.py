@@ -8,7 +8,9 @@ from jaxtyping import Bool, Float
 from numpy.typing import ArrayLike
 
 from dressform.arrays import Weights
+from dressform.calls import quoted, refuse_misfit
 from dressform.errors import ArgumentError
+from dressform.mesh.flat import read_only
 
 DEFAULT_LOW = 0.0
 DEFAULT_HIGH = 1.0
@@ -31,11 +33,17 @@ def checked_weights(function: str, weights: ArrayLike, count: int) -> Weights:
     Raises:
         ArgumentError: not one number for each of `count` morphs, or one that is not finite or beyond ±`LARGEST_WEIGHT`.
     """
+    rule = f"one number for each of {count} morphs, or numbers by the name of a morph"
+    wrong = ArgumentError.of(function, "weights", rule, quoted(weights), "Give a shape")
+    if isinstance(weights, list | tuple) and any(isinstance(one, bool | str) for one in weights):
+        raise wrong
     try:
-        vector = np.asarray(weights, dtype=np.float64)
-    except (TypeError, ValueError):
-        rule = f"one number for each of {count} morphs, or numbers by the name of a morph"
-        raise ArgumentError.of(function, "weights", rule, repr(weights)[:80], "Give a shape") from None
+        found = np.asarray(weights)
+    except ValueError:
+        raise wrong from None
+    if found.size and found.dtype.kind not in "iuf":
+        raise wrong
+    vector = found.astype(np.float64)
     if vector.shape != (count,):
         rule = f"one number for each of {count} morphs"
         raise ArgumentError.of(
@@ -67,6 +75,13 @@ class Range:
     high: Weights
 
     def __post_init__(self) -> None:
+        refuse_misfit("Range", "names", self.names, tuple[str, ...])
+        object.__setattr__(self, "names", tuple(self.names))
+        twice = next((name for at, name in enumerate(self.names) if name in self.names[:at]), None)
+        if twice is not None:
+            raise ArgumentError.of("Range", "names", "each another", f"{twice!r} twice", "Rename one of the morphs")
+        for end in ("low", "high"):
+            object.__setattr__(self, end, read_only("Range", end, getattr(self, end), ("K",)))
         if not len(self.names) == self.low.size == self.high.size:
             raise ArgumentError.of(
                 "Range",
@@ -105,11 +120,12 @@ class Range:
         """Whether every weight lies in its interval, up to `slack`."""
         return bool(np.all(weights >= self.low - slack) and np.all(weights <= self.high + slack))
 
-    def outside(self, weights: Weights) -> tuple[str, ...]:
+    def outside(self, weights: ArrayLike | WeightsByName) -> tuple[str, ...]:
         """One sentence for each weight outside its interval: `belly=1.5 lies outside the range [0, 1] …`."""
+        vector = self.vector("Range.outside", weights)
         return tuple(
             f"{name}={weight:g} lies outside the range [{low:g}, {high:g}] that a wearer may reach."
-            for name, weight, low, high in zip(self.names, weights, self.low, self.high)
+            for name, weight, low, high in zip(self.names, vector, self.low, self.high)
             if not low - RANGE_SLACK <= weight <= high + RANGE_SLACK
         )
 

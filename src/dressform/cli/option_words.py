@@ -45,6 +45,8 @@ def error_words(error: Exception, command: Sequence[str]) -> str:
     option = OPTIONS.get(error.argument)
     if error.argument.startswith("parts["):
         option = "--strength"
+    if error.argument.startswith("find["):
+        option = "--find"
     start = f"{error.function}: `{error.argument}`"
     if option is None or not command or not words.startswith(start):
         return words

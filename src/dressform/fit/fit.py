@@ -8,10 +8,11 @@ from dressform.arrays import ClothDeltas, ClothPoints, Weights
 from dressform.body.body import COPY_SHARE, Body
 from dressform.body.range import WeightsByName
 from dressform.body.skeleton import Skin
+from dressform.calls import refuse_misfit
 from dressform.errors import MatchError
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
-from dressform.mesh.flat import flat_points
+from dressform.mesh.flat import flat_points, read_only
 from dressform.units import counted
 
 
@@ -40,6 +41,10 @@ class Fit:
     skin: Skin | None = None
 
     def __post_init__(self) -> None:
+        for name, kind in (("body", Body), ("garment", Garment), ("following", Following)):
+            refuse_misfit("Fit", name, getattr(self, name), kind)
+        object.__setattr__(self, "base", read_only("Fit", "base", self.base, ("G", 3)))
+        object.__setattr__(self, "deltas", read_only("Fit", "deltas", self.deltas, ("K", "G", 3)))
         wanted = (len(self.morph_names), len(self.garment.vertices), 3)
         if self.deltas.shape != wanted or self.base.shape != wanted[1:]:
             raise MatchError(
@@ -48,7 +53,7 @@ class Fit:
             )
         flat_points("Fit", "base", self.base)
         flat_points("Fit", "deltas", self.deltas.reshape(-1, 3))
-        object.__setattr__(self, "deltas", np.ascontiguousarray(self.deltas))  # as in `Body`
+        object.__setattr__(self, "deltas", read_only("Fit", "deltas", np.ascontiguousarray(self.deltas), wanted))
 
     @property
     def morph_names(self) -> tuple[str, ...]:

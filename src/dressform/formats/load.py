@@ -258,7 +258,7 @@ def load_garment(
         welded.faces,
         stored.part_names,
         welded.face_parts,
-        garment_strength(path, stored, welded, strength),
+        garment_strength(path, stored, welded.file_to_welded, len(welded.vertices), strength),
         frame.notes + stored.notes + _unread(document, stored) + pictures + welded.notes + found.notes(),
     )
     is_placed = beside is not None or bool(units and up)
@@ -266,6 +266,15 @@ def load_garment(
         garment, path, stored, welded.file_to_welded, welded.kept_faces, frame, document, told, is_placed
     )
     return replace(file, garment=replace(garment, source=file))
+
+
+def named_strength(file: GarmentFile, name: str) -> Float[np.ndarray, " G"]:
+    """How strongly each vertex of a garment follows, from the numbers of its file that a name tells, (G,).
+
+    Raises:
+        FileError: the file has no such numbers (those it has are listed), or one lies outside [0, 1].
+    """
+    return garment_strength(file.path, file.stored, file.file_to_cloth, len(file.garment.vertices), name)
 
 
 def _path(given: Path | str | None) -> Path | None:

@@ -3,11 +3,11 @@
 from pathlib import Path
 
 import numpy as np
-from jaxtyping import Bool, Float
+from jaxtyping import Bool, Float, Int
 
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.welding import Welded
+from dressform.formats.welding import Welded, gathered
 from dressform.garment.garment import FULL_STRENGTH
 
 REGION_PREFIX = "_REGION_"
@@ -32,7 +32,9 @@ def body_regions(stored: FileMesh, welded: Welded) -> dict[str, Bool[np.ndarray,
     return masks
 
 
-def garment_strength(path: Path, stored: FileMesh, welded: Welded, name: str) -> Float[np.ndarray, " G"]:
+def garment_strength(
+    path: Path, stored: FileMesh, file_to_cloth: Int[np.ndarray, " N"], count: int, name: str
+) -> Float[np.ndarray, " G"]:
     """How strongly each garment vertex follows, from the attribute or colour channel `name`.
 
     Raises:
@@ -41,10 +43,10 @@ def garment_strength(path: Path, stored: FileMesh, welded: Welded, name: str) ->
     values = stored.scalars.get(name)
     if values is None:
         if name == STRENGTH_ATTRIBUTE:
-            return np.full(len(welded.vertices), FULL_STRENGTH)
+            return np.full(count, FULL_STRENGTH)
         known = ", ".join(sorted(stored.scalars)) or "none"
         raise FileError.of(path, "attributes", f"have no {name!r}", f"Its per-vertex numbers are: {known}")
-    strength = np.nan_to_num(welded.gather(values), nan=FULL_STRENGTH)
+    strength = np.nan_to_num(gathered(values, file_to_cloth, count), nan=FULL_STRENGTH)
     outside = np.flatnonzero((strength < -ROUNDING) | (strength > FULL_STRENGTH + ROUNDING))
     if outside.size:
         problem = f"is {strength[outside[0]]:g} at vertex {outside[0]}, outside [0, 1]"

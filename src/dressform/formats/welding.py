@@ -46,11 +46,17 @@ class Welded:
 
     def gather(self, values: Float[np.ndarray, " N"]) -> Float[np.ndarray, " V"]:
         """Mean over the stored vertices of each welded one; stored NaN means "not given" and counts nowhere."""
-        given = (self.file_to_welded != NO_VERTEX) & ~np.isnan(values)
-        count = len(self.vertices)
-        total = np.bincount(self.file_to_welded[given], weights=values[given], minlength=count)
-        times = np.bincount(self.file_to_welded[given], minlength=count)
-        return np.divide(total, times, out=np.full(count, np.nan), where=times > 0)
+        return gathered(values, self.file_to_welded, len(self.vertices))
+
+
+def gathered(
+    values: Float[np.ndarray, " N"], file_to_welded: Int[np.ndarray, " N"], count: int
+) -> Float[np.ndarray, " V"]:
+    """Mean over the stored vertices of each of `count` welded ones, (V,); stored NaN counts nowhere."""
+    given = (file_to_welded != NO_VERTEX) & ~np.isnan(values)
+    total = np.bincount(file_to_welded[given], weights=values[given], minlength=count)
+    times = np.bincount(file_to_welded[given], minlength=count)
+    return np.divide(total, times, out=np.full(count, np.nan), where=times > 0)
 
 
 def weld_stored(stored: FileMesh) -> Welded:

@@ -3,12 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
 from numbers import Real
+from types import MappingProxyType
 
 import numpy as np
 from jaxtyping import Float
 
+from dressform.calls import quoted, refuse_misfit
 from dressform.errors import ArgumentError
 from dressform.garment.garment import FULL_STRENGTH, NO_STRENGTH, Garment
+from dressform.mesh.flat import read_only
 from dressform.units import MM_PER_M
 
 SMOOTH = "smooth"
@@ -68,11 +71,21 @@ class Following:
     joint_weights: str = LIFTED
 
     def __post_init__(self) -> None:
+        refuse_misfit("Following", "hard", self.hard, tuple[str, ...])
+        if not isinstance(self.parts, Mapping) or not all(isinstance(part, str) for part in self.parts):
+            raise ArgumentError.of(
+                "Following", "parts", "numbers by part", quoted(self.parts), "Write {part: strength}"
+            )
+        object.__setattr__(self, "hard", tuple(self.hard))
+        object.__setattr__(self, "parts", MappingProxyType(dict(self.parts)))
+        if not (self.mask is None or isinstance(self.mask, str)):
+            painted = np.array(self.mask) if isinstance(self.mask, np.ndarray) else self.mask  # a copy of its own
+            object.__setattr__(self, "mask", read_only("Following", "mask", painted, ("G",)))
         for name, valid in (("method", METHODS), ("ease", EASES), ("joint_weights", JOINT_WEIGHTS)):
             chosen = getattr(self, name)
-            if chosen not in valid:
+            if not isinstance(chosen, str) or chosen not in valid:
                 raise ArgumentError.of(
-                    "Following", name, f"one of {', '.join(valid)}", repr(chosen), "Use one of these"
+                    "Following", name, f"one of {', '.join(valid)}", quoted(chosen), "Use one of these"
                 )
         shares = {"strength": self.strength, **{f"parts[{name!r}]": value for name, value in self.parts.items()}}
         if self.rotation_share is not None:
@@ -89,6 +102,14 @@ class Following:
         if not (_is_number(self.margin_mm) and 0.0 < self.margin_mm <= MAX_MARGIN_MM):
             rule = f"above 0 and at most {MAX_MARGIN_MM:g} mm"
             raise ArgumentError.of("Following", "margin_mm", rule, _short(self.margin_mm), "Give for instance 2")
+
+    def __getstate__(self) -> dict[str, object]:
+        """The state to pickle, with the parts as a plain mapping."""
+        return {**self.__dict__, "parts": dict(self.parts)}
+
+    def __setstate__(self, state: dict[str, object]) -> None:
+        self.__dict__.update(state)
+        object.__setattr__(self, "parts", MappingProxyType(dict(self.parts)))
 
     @property
     def margin(self) -> float:
@@ -145,6 +166,8 @@ def _is_number(value: object) -> bool:
 def _short(value: object) -> str:
     if isinstance(value, np.ndarray):
         return f"<{len(value)} numbers>"
+    if isinstance(value, Mapping):
+        return repr(dict(value))
     return f"{value:g}" if isinstance(value, float) else repr(value)
 
 

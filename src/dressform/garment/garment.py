@@ -6,8 +6,9 @@ import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import ClothPoints, Faces
+from dressform.calls import refuse_misfit
 from dressform.errors import ArgumentError, MatchError
-from dressform.mesh.flat import flat_mesh
+from dressform.mesh.flat import flat_mesh, read_only
 from dressform.units import counted
 
 NO_STRENGTH = 0.0
@@ -33,7 +34,7 @@ class Garment:
     Raises:
         MatchError: counts disagree.
         ArgumentError: there are no triangles, a position is not finite, a face names no vertex or no part, or a
-            strength lies outside [0, 1].
+            strength lies outside [0, 1]; or an array is of another shape or kind.
     """
 
     name: str
@@ -46,6 +47,16 @@ class Garment:
     source: object = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
+        refuse_misfit("Garment", "name", self.name, str)
+        refuse_misfit("Garment", "part_names", self.part_names, tuple[str, ...])
+        object.__setattr__(self, "part_names", tuple(self.part_names))
+        for name, shape, kind in (
+            ("vertices", ("G", 3), np.float64),
+            ("faces", ("F", 3), np.int64),
+            ("face_parts", ("F",), np.int64),
+            ("strength", ("G",), np.float64),
+        ):
+            object.__setattr__(self, name, read_only("Garment", name, getattr(self, name), shape, kind))
         if len(self.face_parts) != len(self.faces) or len(self.strength) != len(self.vertices):
             raise MatchError(
                 f"Garment: {self.name!r} must have one part per face and one strength per vertex, got "

@@ -9,10 +9,10 @@ from dressform.audit.audit import audit_body
 from dressform.audit.names import DEFAULT_PAIRS
 from dressform.audit.results import MorphAudit, PairAudit
 from dressform.body.body import Body
+from dressform.calls import called
 from dressform.formats.out_folder import whole_folder
 from dressform.formats.results.audit_json import audit_json
 from dressform.formats.results.audit_report import AuditReport, name_of
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_report import body_report, body_source
 from dressform.jobs.progress import Progress, Step, stage
 from dressform.jobs.provenance import now, versions
@@ -55,6 +55,7 @@ class AuditResult:
         return f"<AuditResult of {self.body!r}: {self.report.audit.severity}>"
 
 
+@called("audit")
 def audit(body: Body, *, pairs: int = DEFAULT_PAIRS, progress: Progress | None = None) -> AuditResult:
     """Find what is wrong with the morphs of a body: rigid patches, roughness, turned triangles, stray vertices.
 
@@ -64,11 +65,10 @@ def audit(body: Body, *, pairs: int = DEFAULT_PAIRS, progress: Progress | None =
         progress: Told how far it has come.
 
     Raises:
-        ArgumentError: `pairs` is negative.
+        ArgumentError: `pairs` is negative, or an argument is of another kind.
 
     Proof: tests/jobs/test_more_jobs.py
     """
-    refuse_other("audit", "body", body, Body)
     start = time.perf_counter()
     found = audit_body(body, pairs=pairs, progress=stage(progress, "auditing"))
     seconds = time.perf_counter() - start

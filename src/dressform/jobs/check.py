@@ -7,13 +7,14 @@ from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings
+from dressform.calls import called, refuse_misfit
 from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
 from dressform.errors import ArgumentError
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_schema import key_of
-from dressform.jobs.arguments import refuse_other, refuse_workers, shape_settings
+from dressform.jobs.arguments import refuse_workers, shape_settings
 from dressform.jobs.check_report import failed_garment
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain, others_of
@@ -28,6 +29,14 @@ Fits = Fit | Sequence[Fit] | Mapping[str, Fit]
 """One fit, several, or several by keys of one's own."""
 
 
+@called(
+    "check",
+    apart=(
+        "fits",
+        "shapes",
+        "workers",
+    ),
+)
 def check(
     fits: Fits,
     *,
@@ -37,7 +46,7 @@ def check(
     causes: bool = True,
     others: Sequence[Body] | None = None,
     under: Mapping[str, Sequence[str]] | None = None,
-    store: Path | None = None,
+    store: Path | str | None = None,
     wardrobe: Wardrobe[ExplainedGarment] | None = None,
     progress: Progress | None = None,
 ) -> CheckResult:
@@ -66,7 +75,6 @@ def check(
     Proof: tests/jobs/test_front_door.py
     """
     start, looked = time.perf_counter(), shape_settings("check", shapes, DEFAULT_SHAPES)
-    refuse_other("check", "bands", bands, Bands, "made by Bands", "Leave it out, or write Bands(depth=(…, …, …))")
     refuse_workers("check", workers)
     by_key = keyed(fits)
     if wardrobe is None:
@@ -122,7 +130,7 @@ def keyed(fits: Fits) -> dict[str, Fit]:
     else:
         listed = [fits] if isinstance(fits, Fit) else list(fits) if isinstance(fits, Iterable) else [fits]
         for one in listed:  # before it is asked for its garment
-            refuse_other("check", "fits", one, Fit)
+            refuse_misfit("check", "fits", one, Fit)
         found = {key_of(fit.garment.name, fit.following.method): fit for fit in listed}
         if len(found) < len(listed):
             rule, advice = "of different garments or methods", "Give them keys: check({'tight': one, 'loose': other})"
@@ -130,7 +138,7 @@ def keyed(fits: Fits) -> dict[str, Fit]:
     if not found:
         raise ArgumentError.of("check", "fits", "one fit or more", "none", "Make one with fit")
     for one in found.values():
-        refuse_other("check", "fits", one, Fit)
+        refuse_misfit("check", "fits", one, Fit)
     bodies = {id(fit.body): fit.body.name for fit in found.values()}
     if len(bodies) != 1:
         observed = ", ".join(bodies.values())
@@ -139,9 +147,9 @@ def keyed(fits: Fits) -> dict[str, Fit]:
 
 
 @contextmanager
-def _opened(path: Path | None) -> Iterator[RowStore | None]:
+def _opened(path: Path | str | None) -> Iterator[RowStore | None]:
     if path is None:
         yield None
     else:
-        with RowStore(path) as store:
+        with RowStore(Path(path)) as store:
             yield store

@@ -5,14 +5,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from dressform.body.body import Body
+from dressform.calls import called
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.formats.load import BodyFile, others_reader
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain_garments import explain_garments
 from dressform.jobs.progress import Progress, stage
 
 
+@called("explain")
 def explain(
     result: CheckResult, *, others: Sequence[Body] | None = None, progress: Progress | None = None
 ) -> CheckResult:
@@ -29,7 +30,6 @@ def explain(
 
     Proof: tests/causes/test_explain_demo.py
     """
-    refuse_other("explain", "result", result, CheckResult, "what check returned", "Call check first")
     start = time.perf_counter()
     wardrobe = result.wardrobe if others is None else explained_wardrobe(bands=result.bands, others=others)
     told = stage(progress, "finding causes")

@@ -1,18 +1,25 @@
 """Fitting: a garment gets the morph targets and joint weights that make it follow a body."""
 
+from dataclasses import replace
+
+import numpy as np
+
 from dressform.body.body import Body
+from dressform.calls import called
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.formats.frames.plausible import refuse_still
+from dressform.formats.load import GarmentFile, named_strength
+from dressform.formats.masks import STRENGTH_ATTRIBUTE
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.load import judged_garment
 from dressform.mesh.tree import Tree
 from dressform.repair.hard_parts import keep_rigid
 
 
+@called("fit")
 def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, *, tree: Tree | None = None) -> Fit:
     """Make a garment follow a body.
 
@@ -27,16 +34,35 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
 
     Raises:
         FileError: the body has no morphs, or the garment cannot be meant for it: it is the body, or holds it.
-        ArgumentError: `following` names a part that the garment does not have, or its mask has another length.
+        ArgumentError: `following` names a part that the garment does not have, or its mask has another length or is no
+            name of numbers in the garment's file.
     """
-    for name, value, kind in (("body", body, Body), ("garment", garment, Garment), ("following", following, Following)):
-        refuse_other("fit", name, value, kind)
     for name, parts in (("following.parts", following.parts), ("following.hard", following.hard)):
         unknown = next((part for part in parts if part not in garment.part_names), None)
         if unknown is not None:
             rule = f"parts of {garment.name!r}: {', '.join(garment.part_names)}"
             raise ArgumentError.of("fit", name, rule, repr(unknown), "Use these names")
+    garment = _painted(garment, following)
     refuse_still(body)
     tree = tree or Tree(body.vertices, body.faces)
     made = make_fit(body, judged_garment(body, garment, tree=tree), following, tree=tree)
     return keep_rigid(made, detect=False).fit if following.hard else made
+
+
+def _painted(garment: Garment, following: Following) -> Garment:
+    """The garment with the strength that a mask names in its file; what is wrong with a mask is told as of `fit`."""
+    mask, count = following.mask, len(garment.vertices)
+    if isinstance(mask, np.ndarray) and len(mask) != count:
+        rule, advice = f"one number for each of {count} vertices of {garment.name!r}", "Paint the mask on this garment"
+        raise ArgumentError.of("fit", "following.mask", rule, f"{len(mask)}", advice)
+    if not isinstance(mask, str):
+        return garment
+    source = garment.source
+    if not isinstance(source, GarmentFile):
+        rule, observed = "numbers, where the garment has no file", repr(mask)
+        raise ArgumentError.of("fit", "following.mask", rule, observed, "Give one number for each vertex")
+    if mask != STRENGTH_ATTRIBUTE and mask not in source.stored.scalars:
+        known = ", ".join(sorted(source.stored.scalars)) or "none"
+        rule = f"among the per-vertex numbers of {source.path}: {known}"
+        raise ArgumentError.of("fit", "following.mask", rule, repr(mask), "Use one of these names")
+    return replace(garment, strength=named_strength(source, mask))

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dressform.body.body import Body
+from dressform.calls import called
 from dressform.errors import FileError
 from dressform.formats.frames.plausible import refuse_still
 from dressform.garment.garment import Garment
 from dressform.infer import shape
 from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, InferredShape
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.explain import others_of
 from dressform.jobs.load import judged_garment
 from dressform.report.tables.inferred_shape import inferred_table
@@ -42,6 +42,7 @@ class InferResult:
         return f"<InferResult of {self.garment.name!r}: {self.shape.verdict}>"
 
 
+@called("infer_shape")
 def infer_shape(body: Body, garment: Garment, *, others: Sequence[Body] | None = None) -> InferResult:
     """Infer the body shape that a garment was modelled on.
 
@@ -57,8 +58,6 @@ def infer_shape(body: Body, garment: Garment, *, others: Sequence[Body] | None =
 
     Proof: tests/jobs/test_more_jobs.py
     """
-    refuse_other("infer_shape", "body", body, Body)
-    refuse_other("infer_shape", "garment", garment, Garment)
     refuse_still(body)
     garment = judged_garment(body, garment)
     known = _alike(body) if others is None else others

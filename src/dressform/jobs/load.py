@@ -4,6 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from dressform.body.body import Body
+from dressform.calls import called
 from dressform.fit.fit import Fit
 from dressform.formats import load
 from dressform.formats.frames.plausible import judge_body, judge_garment
@@ -11,10 +12,10 @@ from dressform.formats.gltf import fit_file
 from dressform.formats.masks import STRENGTH_ATTRIBUTE
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
-from dressform.jobs.arguments import refuse_other
 from dressform.mesh.tree import Tree
 
 
+@called("load_body")
 def load_body(
     path: Path | str,
     *,
@@ -49,6 +50,7 @@ def load_body(
     return _judged(made.body, also)
 
 
+@called("load_bodies")
 def load_bodies(
     path: Path | str,
     *,
@@ -69,6 +71,7 @@ def _judged(body: Body, also: tuple[str, ...] = ()) -> Body:
     return replace(body, notes=(*body.notes, *notes)) if notes else body
 
 
+@called("load_garment")
 def load_garment(
     path: Path | str,
     *,
@@ -93,8 +96,6 @@ def load_garment(
         UnitsError: its size fits no unit, or several.
         ArgumentError: `units`, `up` or `front` names nothing known; the valid names are listed.
     """
-    if beside is not None:
-        refuse_other("load_garment", "beside", beside, Body)
     made = load.load_garment(path, units=units, up=up, front=front, strength=mask, beside=beside).garment
     return made if beside is None else judged_garment(beside, made)
 
@@ -109,6 +110,7 @@ def judged_garment(body: Body, garment: Garment, *, tree: Tree | None = None) ->
     return replace(garment, notes=(*garment.notes, *notes)) if notes else garment
 
 
+@called("load_fit")
 def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOWING) -> Fit:
     """Read a fitted garment back: the morph targets that an engine plays.
 
@@ -120,5 +122,4 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
     Raises:
         FileError: the file cannot be read, or lacks the target of a morph.
     """
-    refuse_other("load_fit", "body", body, Body)
     return fit_file.load_fit(path, body, following)

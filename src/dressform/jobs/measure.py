@@ -1,5 +1,6 @@
 """Measuring: tape measures of a body at any weights, and the weights that a tape asks for."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -9,11 +10,11 @@ from rich.console import Console
 
 from dressform.arrays import Weights
 from dressform.body.body import Body
-from dressform.body.measure import Measurer, Measures
+from dressform.body.measure import MEASURE_NAMES, Measurer, Measures
 from dressform.body.range import WeightsByName
 from dressform.body.tape_fit import TapeFit, fit_tape
+from dressform.calls import called
 from dressform.errors import ArgumentError
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.progress import Progress, Step, stage
 from dressform.report.tables.measures import measures_table, tape_table
 from dressform.report.tables.text import printed_text
@@ -60,6 +61,7 @@ class MeasureResult:
         return f"<MeasureResult of {self.body.name!r} at {self.measures.label}>"
 
 
+@called("measure")
 def measure(
     body: Body,
     weights: Weights | WeightsByName | None = None,
@@ -83,7 +85,6 @@ def measure(
 
     Proof: tests/jobs/test_more_jobs.py
     """
-    refuse_other("measure", "body", body, Body)
     if weights is not None and find is not None:
         raise ArgumentError.of("measure", "find", "given without weights", "both", "Leave one of them out")
     vector = body.range.vector("measure", {} if weights is None else weights)
@@ -98,5 +99,12 @@ def find_shape(
     body: Body, cm: Mapping[str, float | int], *, measurer: Measurer | None = None, progress: Step | None = None
 ) -> TapeFit:
     """The reachable shape nearest to what a tape should read, cm by name. See `measure`."""
+    for name, value in cm.items():
+        if name in MEASURE_NAMES and not 0 < value < math.inf:
+            raise ArgumentError.of("measure", f"find[{name!r}]", "above 0 cm", f"{value:g}", "Give what the tape reads")
+    unknown = next((name for name in cm if name not in MEASURE_NAMES), None)
+    if unknown is not None or not cm:
+        rule = f"measures by name: {', '.join(MEASURE_NAMES)}"
+        raise ArgumentError.of("measure", "find", rule, "none" if unknown is None else repr(unknown), "Use these names")
     targets = {name: value / CM_PER_M for name, value in cm.items()}
     return fit_tape(measurer or Measurer(body), targets, progress=progress)

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from dressform.calls import called
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.formats.out_folder import whole_folder
 from dressform.formats.sources import refuse_sources
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.save import FITTED_SUFFIX, save
 from dressform.repair.layers import Layer, repair_outfit
 from dressform.report.tables.layers import layers_table
@@ -44,6 +44,7 @@ class OutfitResult:
         return f"<OutfitResult {self.name!r} of {', '.join(fit.garment.name for fit in self.fits)}>"
 
 
+@called("outfit")
 def outfit(fits: Sequence[Fit], *, name: str = "outfit") -> OutfitResult:
     """Repair garments that are worn together, each against the body and the layers under it.
 
@@ -56,14 +57,13 @@ def outfit(fits: Sequence[Fit], *, name: str = "outfit") -> OutfitResult:
 
     Proof: tests/repair/test_layers.py
     """
-    for one in fits:
-        refuse_other("outfit", "fits", one, Fit)
     if len({id(one.body) for one in fits}) != 1:
         observed = ", ".join(one.body.name for one in fits) or "none"
         raise ArgumentError.of("outfit", "fits", "one fit or more, of one body", observed, "Fit them to one body")
     return OutfitResult(name, repair_outfit(fits))
 
 
+@called("save_outfit")
 def save_outfit(result: OutfitResult, target: Path | str) -> None:
     """Write every garment of an outfit into a folder, whole or not at all.
 
@@ -71,7 +71,6 @@ def save_outfit(result: OutfitResult, target: Path | str) -> None:
         ArgumentError: `result` is not what `outfit` returned.
         FileError: the folder cannot be written, or one of the names is that of a file that the outfit was read from.
     """
-    refuse_other("save_outfit", "result", result, OutfitResult, "what outfit returned", "Call outfit first")
     target = Path(target)
     refuse_sources([target / f"{one.garment.name}{FITTED_SUFFIX}" for one in result.fits], result.fits)
     with whole_folder(target) as folder:

@@ -1,12 +1,14 @@
 """Proving: which pairs of cloth and body triangles keep apart at every shape of the range."""
 
 import time
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 
+from dressform.calls import called
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
-from dressform.jobs.arguments import refuse_margin, refuse_other
+from dressform.jobs.arguments import refuse_margin
 from dressform.jobs.check_report import intervals_of
 from dressform.mesh.geometry import face_areas
 from dressform.proof.certificate import Certificate, certify
@@ -15,11 +17,21 @@ from dressform.report.tables.proof import Proof
 from dressform.units import MM_PER_M
 
 
-def prove(fit: Fit, *, margin_mm: float = 0.0, obstacle: LinearMesh | None = None) -> Proof:
+@runtime_checkable
+class Fitted(Protocol):
+    """What has a fit, as what `repair` returned."""
+
+    @property
+    def fit(self) -> Fit:
+        """The fit."""
+
+
+@called("prove", apart=("margin_mm",))
+def prove(fit: Fit | Fitted, *, margin_mm: float = 0.0, obstacle: LinearMesh | None = None) -> Proof:
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body over the whole range.
 
     Args:
-        fit: The fitted garment.
+        fit: The fitted garment, or what `repair` returned.
         margin_mm: Gap to prove, mm; 0 proves that cloth and body never touch, tucked rims apart.
         obstacle: Its body as a moving mesh if it is at hand.
 
@@ -28,7 +40,7 @@ def prove(fit: Fit, *, margin_mm: float = 0.0, obstacle: LinearMesh | None = Non
 
     Proof: tests/proof/test_certificate.py
     """
-    refuse_other("prove", "fit", fit, Fit)
+    fit = fit if isinstance(fit, Fit) else fit.fit
     start, body = time.perf_counter(), fit.body
     refuse_margin("prove", margin_mm, depth_mm=float(np.ptp(body.vertices, axis=0).min()) * MM_PER_M)
     certificate = certify(

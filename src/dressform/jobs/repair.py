@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from dressform.body.shapes import Shape, ShapeSettings
+from dressform.calls import called
 from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.exposed import EXPOSED
@@ -17,7 +18,7 @@ from dressform.fit.fit import Fit
 from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.load import GarmentFile
 from dressform.formats.results.check_report import FAULTY
-from dressform.jobs.arguments import refuse_other, shape_settings
+from dressform.jobs.arguments import shape_settings
 from dressform.jobs.check_report import body_source, following_object, garment_source
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.prove import prove
@@ -108,6 +109,7 @@ class Repaired:
         return f"<Repaired {self.fit!r} by {', '.join(self.repairs) or 'nothing'}>"
 
 
+@called("repair", apart=("shapes",))
 def repair(
     fit: Fit,
     *,
@@ -138,7 +140,6 @@ def repair(
 
     Proof: tests/repair/test_chain.py
     """
-    refuse_other("repair", "fit", fit, Fit)
     names = (repairs,) if isinstance(repairs, str) else tuple(repairs)
     unknown = next((name for name in names if name not in REPAIRS), None)
     if unknown is not None:

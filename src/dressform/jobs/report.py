@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
+from dressform.calls import called
 from dressform.errors import FileError
 from dressform.formats.load import GarmentFile
 from dressform.formats.sources import refuse_sources
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.prove import prove
@@ -18,6 +18,7 @@ from dressform.report.pictures.looks import look_of
 REPORT_SUFFIXES = (".html", ".htm")
 
 
+@called("report")
 def report(result: CheckResult, path: Path | str, *, progress: Progress | None = None) -> Path:
     """Write the report of a check as one HTML file that can be mailed and opened without a network.
 
@@ -34,7 +35,6 @@ def report(result: CheckResult, path: Path | str, *, progress: Progress | None =
         FileError: the name does not end with .html or .htm, it is a file that body or garments were read from, or the
             file system refuses; nothing is left half-written.
     """
-    refuse_other("report", "result", result, CheckResult, "what check returned", "Call check first")
     path = Path(path)
     if path.suffix.lower() not in REPORT_SUFFIXES:
         raise FileError.of(path, "", f"does not end with {REPORT_SUFFIXES[0]}", "A report is a page: name it so")

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from dressform.calls import called
 from dressform.errors import FileError
 from dressform.fit.fit import Fit
 from dressform.formats.atomic import write_bytes
@@ -10,7 +11,6 @@ from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.results.check_report import Source
 from dressform.formats.sources import refuse_sources
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.provenance import source_of
 from dressform.jobs.repair import Repaired
 from dressform.report.tables.receipt import Receipt, receipt_json
@@ -19,6 +19,7 @@ FITTED_SUFFIX = ".glb"
 RECEIPT_SUFFIX = ".receipt.json"
 
 
+@called("save")
 def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
     """Write a fitted garment: its own file with the body's morphs as targets, and its joints.
 
@@ -39,7 +40,6 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
     Proof: tests/jobs/test_more_jobs.py
     """
     end = fit.fit if isinstance(fit, Repaired) else fit
-    refuse_other("save", "fit", end, Fit)
     path = Path(path)
     if path.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(path, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")

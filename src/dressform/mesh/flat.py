@@ -3,11 +3,52 @@
 Compiled code does not check what it reads, so arrays are checked once here and nowhere below.
 """
 
+from typing import Any
+
 import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import Faces, Points
+from dressform.calls import quoted
 from dressform.errors import ArgumentError
+
+GIVE_ARRAY = "Give such an array"
+
+NUMBER_KINDS: dict[type, tuple[str, str]] = {np.float64: ("iuf", "numbers"), np.int64: ("iu", "whole numbers")}
+
+
+def read_only(
+    function: str, argument: str, values: object, shape: tuple[int | str, ...], kind: type = np.float64
+) -> Any:
+    """The values as an array of a record, which cannot be written to through it; copied only where needed.
+
+    The caller's own array stays as free as it was.
+
+    Args:
+        function: Whose argument it is.
+        argument: Which.
+        values: What was given.
+        shape: Length of each axis; a letter stands for any length.
+        kind: `np.float64` or `np.int64`.
+
+    Raises:
+        ArgumentError: not numbers of that kind, or an array of another shape.
+    """
+    kinds, words = NUMBER_KINDS[kind]
+    rule = f"{words} in an array of shape ({', '.join(map(str, shape))}{',' if len(shape) == 1 else ''})"
+    try:
+        found = np.asarray(values)
+    except ValueError:  # rows of several lengths
+        raise ArgumentError.of(function, argument, rule, f"a {type(values).__name__} of lists", GIVE_ARRAY) from None
+    if found.dtype.kind not in kinds and found.size:
+        held = f"an array of {found.dtype}" if isinstance(values, np.ndarray) else quoted(values)
+        raise ArgumentError.of(function, argument, rule, held, GIVE_ARRAY)
+    lengths = zip(found.shape, shape)
+    if found.ndim != len(shape) or any(isinstance(asked, int) and asked != has for has, asked in lengths):
+        raise ArgumentError.of(function, argument, rule, f"one of shape {found.shape}", GIVE_ARRAY)
+    kept: np.ndarray = found.astype(kind, copy=False).view()
+    kept.flags.writeable = False
+    return kept
 
 
 def flat_points(function: str, argument: str, points: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3"]:

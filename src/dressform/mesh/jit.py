@@ -31,6 +31,11 @@ class _Guarded(CPUDispatcher):
     called by kernels do not pass through here.
     """
 
+    def typeof_pyval(self, val: Any) -> Any:
+        """The type of an argument: arrays of records, which are read only, share the code compiled for others."""
+        kind = super().typeof_pyval(val)
+        return kind.copy(readonly=False) if isinstance(kind, numba.types.Array) and not kind.mutable else kind
+
     def __call__(self, *args: Any, **options: Any) -> Any:
         """Run the kernel."""
         try:

@@ -71,7 +71,7 @@ def refine_faults(fit: Fit, *, shapes: Sequence[Shape] | None = None) -> Refined
     faulty = patches_with(fit.garment.faces, before.failing, crossed, len(fit.base))
     if not faulty.any():
         return same
-    done = refine(fit, shapes=shapes, only=faulty)
+    done = refine(fit, shapes=shapes, only=faulty, before=before)
     left = np.unique(done.split.parents[crossed_triangles(done.fit, shapes=shapes)])
     return done if len(left) < int(crossed.sum()) else same
 
@@ -83,6 +83,7 @@ def refine(
     smooth: bool = True,
     max_rounds: int = MAX_ROUNDS,
     only: Bool[np.ndarray, " F"] | None = None,
+    before: Resolution | None = None,
 ) -> Refined:
     """Split the triangles whose resolution index is above 1, and fit the finer cloth.
 
@@ -96,10 +97,11 @@ def refine(
         smooth: Whether new vertices go onto the curve that the cloth's normals describe; else onto the old triangles.
         max_rounds: Times that cloth is split.
         only: Triangles that may be split, (F,); all if left out.
+        before: The resolution test of the fit, if it is at hand.
 
     Proof: tests/repair/test_refine.py
     """
-    before = after = measure_resolution(fit, shapes=shapes)
+    before = after = measure_resolution(fit, shapes=shapes) if before is None else before
     split, finer = _unsplit(fit), fit
     change = _changes(fit) if before.failing.any() else fit
     for _ in range(max_rounds):

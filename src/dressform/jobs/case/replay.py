@@ -9,6 +9,7 @@ from PIL import Image as PillowImage
 from PIL import UnidentifiedImageError
 
 from dressform.body.body import Body
+from dressform.calls import called
 from dressform.errors import ArgumentError
 from dressform.faults.registry import is_on_body
 from dressform.faults.results import SEVERITIES, Place
@@ -119,6 +120,7 @@ class Replayed:
         return f"<Replayed {self.case.garment.source.name!r}: {'still wrong' if self.wrong else 'cured'}>"
 
 
+@called("replay_case")
 def replay_case(
     path: Path | str,
     *,

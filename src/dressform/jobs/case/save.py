@@ -8,6 +8,7 @@ from jaxtyping import Float
 from dressform.arrays import Weights
 from dressform.body.range import WeightsByName
 from dressform.body.shapes import label_of
+from dressform.calls import called
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import FAULTS
 from dressform.fit.fit import Fit
@@ -24,7 +25,6 @@ from dressform.formats.case_file import (
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.sources import refuse_sources
-from dressform.jobs.arguments import refuse_other
 from dressform.jobs.case.files import sha256_of
 from dressform.jobs.case.seeing import Seen, case_faults, picture_of, see, view_of
 from dressform.jobs.provenance import now, versions
@@ -35,6 +35,7 @@ from dressform.report.pictures.looks import look_of
 from dressform.report.pictures.picture import png_bytes
 
 
+@called("save_case")
 def save_case(
     fit: Fit,
     path: Path | str,
@@ -61,7 +62,6 @@ def save_case(
     Proof: tests/cli/commands/test_case_command.py
     """
     path = Path(path)
-    refuse_other("save_case", "fit", fit, Fit)
     if not path.name.endswith(CASE_SUFFIX):
         raise FileError.of(path, "", f"does not end with {CASE_SUFFIX}", f"Name it with the ending {CASE_SUFFIX}")
     refuse_sources([path], [fit])
