@@ -7,6 +7,7 @@ from functools import cached_property
 from dressform.body.shapes import Shape, ShapeSettings
 from dressform.calls import called
 from dressform.errors import ArgumentError
+from dressform.faults.body_context import BodyContext
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.in_front import IN_FRONT
@@ -71,6 +72,11 @@ class Repaired:
         """What is proven of the repaired fit over the whole range."""
         return prove(self.fit, obstacle=self.obstacle)
 
+    @cached_property
+    def _context(self) -> BodyContext:
+        """What both fits share of their body, prepared once."""
+        return BodyContext(self.start.body)
+
     @property
     def faulty(self) -> bool:
         """Whether skin still shows, or is in front at the base; see `is_seen_wrong`."""
@@ -99,7 +105,7 @@ class Repaired:
         return Receipt(versions(), settings, files, labels, self.before, self.after, self.changes, self.proof)
 
     def _measured(self, fit: Fit) -> tuple[ShapeFaults, ...]:
-        check = GarmentOnBody(fit)
+        check = GarmentOnBody(fit, context=self._context)
         return tuple(check.measure(shape.weights) for shape in self.shapes)
 
     def __str__(self) -> str:

@@ -46,8 +46,10 @@ def read_only(
     lengths = zip(found.shape, shape)
     if found.ndim != len(shape) or any(isinstance(asked, int) and asked != has for has, asked in lengths):
         raise ArgumentError.of(function, argument, rule, f"one of shape {found.shape}", GIVE_ARRAY)
-    kept: np.ndarray = found.astype(kind, copy=False).view()
-    kept.flags.writeable = False
+    kept: np.ndarray = found.astype(kind, copy=False)
+    if kept.flags.writeable:  # else it is that of another record, or its owner froze it
+        kept = kept.view()
+        kept.flags.writeable = False
     return kept
 
 

@@ -95,6 +95,8 @@ class ClearanceCase:
         pairs = near_pairs(cloth, self.body, self.box, margin=self.margin + self.slack)
         pairs = without(pairs[~self.left_alone[pairs[:, 0]]], self.crossing)
         bounds, directions = bounds_of(cloth, self.body, pairs, self.box)
+        asked = bounds < self.margin + self.slack  # no pair needs more: of the others the gap at the base is not asked
+        pairs, bounds, directions = pairs[asked], bounds[asked], directions[asked]
         depth = self.needed(pairs) - bounds
         short = depth > 0
         return State(fit, cloth, solution, keys, pairs[short], depth[short], directions[short])

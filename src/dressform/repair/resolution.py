@@ -31,7 +31,8 @@ class Resolution:
     Attributes:
         index: ½ κ ρ² / (least clearance of the corners − margin), the largest over the shapes, (F,); above 1 the body
             bends through the triangle between its corners. 0 where nothing under it bends outward, and where a corner
-            lies in the body at the base.
+            lies in the body at the base. No more than ρ² over that of the skin's own triangles: they are flat, so cloth
+            that is finer than they are gains nothing.
         shape: Which of the shapes that is, (F,).
         curvature: κ there: largest convex normal curvature of the body in the triangle's footprint, (F,), 1/m.
         radius: ρ there: radius of the smallest circle that holds the triangle, (F,), metres.
@@ -73,12 +74,15 @@ def measure_resolution(fit: Fit, *, shapes: Sequence[Shape] | None = None, tree:
     body_tree = Tree(body.vertices, body.faces) if tree is None else tree
     cloth_tree = Tree(fit.base, fit.garment.faces)
     print_of = _Footprints.of(body_tree, cloth_tree)
+    finest = print_of.largest(print_of.skin_radius(body_tree), len(fit.garment.faces))
+    finest[finest == 0] = np.inf
     own = (signed_clearance(body_tree, fit.base)[0][fit.garment.faces] <= 0).any(axis=1)
     count = len(fit.garment.faces)
     kept = [np.zeros(count) for _ in range(4)]
     worst = np.zeros(count, dtype=np.int64)
     for number, shape in enumerate(looked):
         found = _at(fit, shape.weights, body_tree, print_of)
+        np.minimum(found[0], found[2] ** 2 / finest, out=found[0])
         found[0][own] = 0.0
         better = (found[0] > kept[0]) | (number == 0)
         worst[better] = number
@@ -138,6 +142,14 @@ class _Footprints:
             np.flatnonzero(inside),
             number[body.faces[inside[body.faces].all(axis=1)]],
         )
+
+    def skin_radius(self, body: Tree) -> Float[np.ndarray, " P"]:
+        """ρ² of the skin's triangles at each vertex of the patch, their mean, (P,), m²."""
+        squared = radius_squared(body.vertices[self.patch][self.patch_faces])
+        sums, counts = np.zeros(len(self.patch)), np.zeros(len(self.patch))
+        np.add.at(sums, self.patch_faces.ravel(), np.repeat(squared, 3))
+        np.add.at(counts, self.patch_faces.ravel(), 1.0)
+        return sums / np.maximum(counts, 1.0)
 
     def largest(self, field: Float[np.ndarray, " P"], count: int) -> FaceScalars:
         """Largest value of a body field under each triangle, (F,)."""
