@@ -1,8 +1,8 @@
 """The same surfaces with each triangle of the body in four: what of the figures of a shape stays, and what does not.
 
-A figure of a surface should not depend on how it is cut into triangles; a lift does, since its feet and normals are
-those of other vertices. Both are printed: the same cloth measured on both bodies, and cloth that is lifted anew from the
-finer one. Prints a Markdown table.
+A figure of a surface should not depend on how it is cut into triangles; a lift does, since its feet and normals
+are those of other vertices. Both are printed: the same cloth measured on both bodies, and cloth that is lifted anew
+from the finer one. Prints a Markdown table.
 """
 
 import sys
