@@ -1,13 +1,15 @@
 """Rewrite what the documents quote from the program: `python docs/regenerate.py`.
 
-`docs/commands.md` holds the help of every command, `docs/faults.md` the bands of every fault; `docs/results.md` and
-`docs/audit.md` the fields of the records, which also give the JSON Schemas and the types of the page. Of a document
+`docs/commands.md` holds the help of every command and the bands in the units of tables, `docs/faults.md` the bands with
+their reasons; `docs/results.md` and `docs/audit.md` the fields of the records, which also give the JSON Schemas and the
+types of the page. Of a document
 only what stands between a pair of marks is replaced. The tests compare it all with the live program.
 """
 
 import io
 import re
 import sys
+import textwrap
 from pathlib import Path
 from typing import Any
 
@@ -65,6 +67,23 @@ def band_table() -> dict[str, str]:
     return {"bands": "\n".join(["", head, "|---|---|---|---|---|---|", *rows, ""])}
 
 
+def unit_table() -> str:
+    """The bands of every fault in the units of tables and of the bands TOML."""
+    rows = [
+        f"| `{one.key}` | {one.words} | {one.unit} | {' | '.join(f'{bound * one.factor:g}' for bound in one.bands)} |"
+        for one in ALL_FAULTS
+    ]
+    return "\n".join(
+        [f"| fault | in words | unit | {' | '.join(SEVERITIES[1:])} |", "|---|---|---|---|---|---|", *rows]
+    )
+
+
+def fault_list() -> str:
+    """The names of all faults, in the order in which they are told."""
+    words = f"- Faults are named {', '.join(f'`{one.key}`' for one in ALL_FAULTS)}."
+    return textwrap.fill(words, 120, subsequent_indent="  ", break_on_hyphens=False)
+
+
 def rewritten(text: str, blocks: dict[str, str]) -> str:
     """The text with every marked block replaced."""
     for mark, block in blocks.items():
@@ -78,9 +97,9 @@ def rewritten(text: str, blocks: dict[str, str]) -> str:
 def documents() -> dict[Path, dict[str, str]]:
     """Blocks of every document that is rewritten."""
     return {
-        FOLDER / "commands.md": command_blocks(),
+        FOLDER / "commands.md": command_blocks() | {"bands": unit_table()},
         FOLDER / "faults.md": band_table(),
-        FOLDER / "results.md": field_tables(schema_of(StoredResults, "")),
+        FOLDER / "results.md": field_tables(schema_of(StoredResults, "")) | {"faults": fault_list()},
         FOLDER / "audit.md": field_tables(schema_of(StoredAudit, "")),
         FOLDER / "api.md": api_blocks(),
     }

@@ -66,7 +66,8 @@ def test_the_belly_of_a_coarse_jersey_reads_as_its_maker_needs_it() -> None:
     advice = advise(TOO_FEW_VERTICES, cluster(), FULL[TOO_FEW_VERTICES], line="4.2 cm below the waist line")
     assert advice.where == "torso, front left, 112 cm above the ground, 4.2 cm below the waist line"
     assert advice.what == (
-        "edge length here is 41 mm; the body under it has a radius of 92 mm at belly=1 and comes through the triangles "
+        "edges here are up to 41 mm long as modelled; the body under them has a radius of 92 mm at belly=1 "
+        "and comes through the triangles "
         "between their corners"
     )
 

@@ -77,7 +77,7 @@ def test_a_cluster_at_which_nothing_was_tried_has_no_picture(checked: Path, tmp_
     other.write_text(json.dumps(document), encoding="utf-8")
     ended = dressform("explain", other, "coarse/1", "--picture", tmp_path / "p.png")
     assert ended.code == 2
-    assert "`CLUSTER` must be one with a counterfactual, got 'coarse smooth/1'" in ended.line
+    assert "`PLACE` must be one with a counterfactual, got 'coarse smooth/1'" in ended.line
 
 
 @pytest.mark.parametrize(

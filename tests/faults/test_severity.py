@@ -4,7 +4,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dressform.errors import ArgumentError
+from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import (
     SEVERITIES,
@@ -17,6 +17,7 @@ from dressform.faults.results import (
     Stretch,
 )
 from dressform.faults.severity import Bands, graded_values, make_bands
+from dressform.formats.bands_file import read_bands
 
 
 def test_there_is_a_rising_band_for_every_fault():
@@ -108,3 +109,12 @@ def test_the_documented_bands_are_the_defaults():
     assert [row[0] for row in rows] == list(FAULTS)
     for fault, *bounds in rows:
         assert tuple(map(float, bounds)) == Bands()[fault]
+
+
+def test_pucker_written_as_a_bare_index_is_refused_rather_than_read_as_per_ten_thousand(tmp_path):
+    path = tmp_path / "bands.toml"
+    path.write_text("[bands]\npucker = [0.005, 0.02, 0.03]\n", encoding="utf-8")
+    with pytest.raises(FileError, match=r"must be in ‱, as tables show it, got \[0.005, 0.02, 0.03\]. Write 50"):
+        read_bands(path)
+    path.write_text("[bands]\npucker = [50, 200, 300]\n", encoding="utf-8")
+    assert read_bands(path)["pucker"] == pytest.approx((0.005, 0.02, 0.03))

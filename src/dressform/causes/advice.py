@@ -49,7 +49,7 @@ def _too_few(cluster: Cluster, evidence: Evidence) -> str:
     edge, radius = evidence.get("edge_length"), evidence.get("bend_radius")
     if edge is None or radius is None:
         return "the triangles are too large for the bend of the body under them"
-    what = f"edge length here is {length(edge)}; the body under it has a radius of {length(radius)}"
+    what = f"edges here are up to {length(edge)} long as modelled; the body under them has a radius of {length(radius)}"
     return f"{what} {shape_words(cluster)} and comes through the triangles between their corners"
 
 

@@ -40,12 +40,12 @@ EVIDENCE: Mapping[str, Figure] = {
     "repair_pucker": Figure(RATIO, "pucker after the repair over pucker before"),
     "repair_vertices": Figure(COUNT, "vertices that the repair adds"),
     # Too few vertices where the body bends.
-    "edge_length": Figure(METRES, "longest edge of the cloth there"),
+    "edge_length": Figure(METRES, "longest edge of these triangles, as modelled"),
     "bend_radius": Figure(METRES, "smallest radius of curvature of the body under it"),
     "bend_radius_across": Figure(METRES, "radius of curvature of the body across that"),
     "bend_upright": Figure(SHARE, "how far the body's sharpest bend runs up and down rather than round"),
     "resolution": Figure(RATIO, "resolution index: above 1 the body bends through a triangle"),
-    "triangles_failing": Figure(COUNT, "triangles that are too large for the bend"),
+    "triangles_failing": Figure(COUNT, "triangles of this place that are too large for the bend"),
     # The body's morph moves a rigid patch; each ends in the name of the morph.
     "rim_step": Figure(METRES, "step of the morph at the rim of the rigid patch, at weight 1"),
     "patch_strain": Figure(SHARE, "how far edges inside the rigid patch lengthen"),

@@ -54,9 +54,9 @@ def _common(patch: Patch) -> dict[str, float]:
 def _too_few(patch: Patch) -> dict[str, float]:
     """The size of the triangles there compared with the bend under them."""
     tested, failing = patch.resolution, too_few_vertices.failing(patch)
-    cloth = patch.fit.at(patch.weights)
-    corners = cloth[patch.fit.garment.faces[failing]]
-    edges = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2)
+    faces = patch.fit.garment.faces[failing]
+    corners, modelled = patch.fit.at(patch.weights)[faces], patch.fit.base[faces]
+    edges = np.linalg.norm(modelled - np.roll(modelled, -1, axis=1), axis=2)
     worst = int(np.argmax(np.where(failing, tested.index, -1.0)))
     curvature = max(float(tested.curvature[worst]), FLATTEST)
     heights = corners[..., 1] - float(patch.context.at(patch.weights).vertices[:, 1].min())

@@ -34,7 +34,7 @@ CAUSES = (
 )
 """Every cause that a counterfactual can show."""
 
-GARMENT, BODY, FOLLOWING = "the garment", "the body", "the following"
+GARMENT, BODY, FOLLOWING = "the garment", "the body", "the way it follows"
 
 OWNERS: Mapping[str, str] = {
     ANOTHER_SHAPE: GARMENT,
@@ -47,7 +47,7 @@ OWNERS: Mapping[str, str] = {
     ROUGH_MORPH: BODY,
     METHOD: FOLLOWING,
 }
-"""To whom each cause belongs: who can take it away."""
+"""With whom each cause lies: who can take it away."""
 
 
 @dataclass(frozen=True)

@@ -59,6 +59,7 @@ EXAMPLES = {
     ),
     "explain": (
         "dressform explain results.json guernsey/1",
+        "dressform explain results.json guernsey/A",
         'dressform explain results.json "guernsey smooth/1" --picture guernsey-1.png',
     ),
     "fit": (
@@ -101,9 +102,9 @@ OUTCOMES = {
     "demo": "0 made, whatever faults it shows",
     "check": "0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 also where a garment is broken",
     "explain": "0 explained",
-    "fit": "0 written, whatever the receipt says is left",
-    "outfit": "0 every near pair certified, 1 some are not",
-    "prove": "0 proven over the whole range, 1 not proven",
+    "fit": "0 written, 1 written, but skin or cloth in the body is still seen, moderate or worse",
+    "outfit": "0 every near pair certified and nothing seen that should be covered, 1 otherwise",
+    "prove": "0 PROVEN over the whole range, 1 NOT PROVEN",
     "audit": "0 clean (at most slight findings), 1 a finding that is moderate or grave",
     "infer-shape": "0 modelled on the base body (or cut loose), 1 a garment modelled on another shape or base body",
     "measure": "0 measured, whatever a tape misses",

@@ -4,9 +4,10 @@
     exposed = [0.2, 2, 10]      # cm²
     inside = [0.05, 0.5, 3]     # % of the cloth
     depth = [1, 3, 10]          # mm
+    pucker = [50, 200, 300]     # ‱
 
-Faults that are not named keep their bands. Units: cm² for `exposed` and `crossing`, % for `inside` and `stretch`, mm
-for `depth`, `clearance`, `seam` and `hard`, none for `pucker`, counts for `folded` and `layers`.
+Faults that are not named keep their bands. The unit of each is that in which tables show it; `docs/commands.md` lists
+them all.
 """
 
 from pathlib import Path
@@ -14,10 +15,14 @@ from pathlib import Path
 import msgspec
 
 from dressform.errors import ArgumentError, FileError
+from dressform.faults.graded.pucker import PUCKER
 from dressform.faults.registry import FAULT_OF, FAULTS
 from dressform.faults.severity import Bands, make_bands
 from dressform.faults.words import reading_of
 from dressform.formats.guards.toml import converted, read_toml
+
+OLD_PUCKER = 1.0
+"""Pucker that is called grave below this, in ‱, was written as a bare index."""
 
 
 class _BandsFile(msgspec.Struct, forbid_unknown_fields=True):
@@ -33,6 +38,10 @@ def read_bands(path: Path) -> Bands:
     tree = read_toml(path)
     advice = "Write [bands] and below it lines such as depth = [1, 3, 10]"
     declared = converted(path, "", tree, _BandsFile, advice=advice).bands
+    pucker = declared.get(PUCKER.key, [])
+    if pucker and 0.0 < max(pucker) < OLD_PUCKER:
+        rule = f"in {PUCKER.unit}, as tables show it, got {pucker}"
+        raise FileError.of(path, f"bands.{PUCKER.key}", f"must be {rule}", "Write 50 for 0.005")
     try:
         return make_bands({name: [bound / _factor(name) for bound in bounds] for name, bounds in declared.items()})
     except ArgumentError as problem:

@@ -34,20 +34,20 @@ from dressform.report.tables.check import label_words
 from dressform.report.tables.explained import amount_words, cause_sentence, explained_title, spot_words
 
 SAME_MEASURE = 0.05  # share by which a fault that is measured again may differ
-OUTERMOST = 95.0  # per cent of a cluster's vertices that its extent holds
+OUTERMOST = 95.0  # per cent of a place's vertices that its extent holds
 
 
 def explained_picture(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> Image:
     """The place as it is and with the ingredient of the cause swapped; of the largest share where no cause is named.
 
     Raises:
-        ArgumentError: nothing was tried at this cluster.
+        ArgumentError: nothing was tried at this place.
         FileError: a file is gone, or is no longer the one that was checked.
     """
     if not cluster.shares:
         name = f"{garment.key}/{cluster.name}"
-        advice = "Leave --picture out, or choose a cluster at which something was swapped"
-        raise ArgumentError.of("explain", "CLUSTER", "one with a counterfactual", repr(name), advice)
+        advice = "Leave --picture out, or choose a place at which something was swapped"
+        raise ArgumentError.of("explain", "PLACE", "one with a counterfactual", repr(name), advice)
     patch, cloth = _case(told, garment, cluster)
     tried = max(cluster.shares, key=lambda share: share.share)
     look = look_of(garment_file_of(cloth))

@@ -8,7 +8,8 @@ from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.report import looks_of
 from dressform.report.html.pictures import plain_look
-from dressform.report.pictures.faults import Appearance, base_picture, worn_picture, worst_picture
+from dressform.report.page.clusters import page_clusters, places_on
+from dressform.report.pictures.faults import PLACES_RINGED, Appearance, base_picture, worn_picture, worst_picture
 from dressform.report.pictures.picture import save_png
 from dressform.report.pictures.sheet import Tile, contact_sheet
 from dressform.report.tables.check import shape_words
@@ -57,7 +58,9 @@ def _draw_garment(
     fields = result.wardrobe.worn(fit).fields(weights)
     title = f"{name} at {shape_words(worst, body.morph_names)}: {garment.severity}"
     at_base = result.wardrobe.worn(fit).fields(0 * weights)
-    pictures = (base_picture(body, fit, look, at_base), worst_picture(body, fit, title, worst.faults, fields))
+    mine = [one for one in page_clusters(result.report) if one.cluster.garment == garment.key]
+    places = places_on(weights, mine, most=PLACES_RINGED)
+    pictures = (base_picture(body, fit, look, at_base), worst_picture(body, fit, title, worst.faults, fields, places))
     for kind, picture in zip(KINDS, pictures):
         save_png(picture, folder / f"{stem}-{kind}.png")
     small = tuple(worn_picture(body, fit, look, shape, "three-quarter", TILE_SIZE) for shape in (0 * weights, weights))

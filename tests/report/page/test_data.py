@@ -26,7 +26,7 @@ from dressform.causes.results import (
 from dressform.formats.results.check_report import ShapeRow
 from dressform.formats.results.page_schema import About, AnimationAbout, FigureAbout
 from dressform.formats.results.record import plain
-from dressform.report.page.clusters import cluster_id, page_actions, page_clusters
+from dressform.report.page.clusters import cluster_id, page_actions, page_clusters, to_cluster
 from dressform.report.page.data import (
     LIVE,
     REPORT,
@@ -39,6 +39,8 @@ from dressform.report.page.data import (
     shape_index,
     verdict_line,
 )
+from explanations import cluster as made_cluster
+from explanations import explanation
 from findings import MORPHS, check_report, faults, garment_report, place
 from phantoms import BELLY_HEIGHT, RADIUS, phantom_body
 from report_scenes import small_scene
@@ -162,7 +164,7 @@ def test_a_cluster_is_told_in_the_units_that_people_read() -> None:
     assert (share.cause, share.share, share.alone) == (TOO_FEW_VERTICES, 0.83, 2.0)
     assert share.counterfactual == "cloth split there"
     assert (told.where, told.advice) == ("belly, front left", "split the edges to 31 mm")
-    assert told.evidence == (FigureAbout(words="longest edge of the cloth there", value=62.4, unit="mm"),)
+    assert told.evidence == (FigureAbout(words="longest edge of these triangles, as modelled", value=62.4, unit="mm"),)
     assert told.picture == "p.png"
 
 
@@ -261,3 +263,12 @@ def test_actions_of_all_garments_are_told_the_most_noticed_first() -> None:
     assert (first.places, first.severity, first.is_offered) == (("guernsey smooth/1",), "grave", True)
     assert first.todo == ("let it out (cures its place: skin shows 12 → 0 cm²; nothing gets graver)",)
     assert (second.is_offered, second.todo) == (False, ("there is no remedy to try",))
+
+
+def test_what_to_do_is_told_once_for_all_places_of_an_action() -> None:
+    first, second = explanation(), explanation(of=made_cluster("2"))
+    todo = Action("A", first.cause, "", GARMENT, "belly", ("1", "2"), 0.02, 8, ())
+    told = [to_cluster(one, ("belly",), actions=(todo,)) for one in (first, second)]
+    assert told[0].advice == "split the edges"
+    assert told[1].advice.endswith("comes through the triangles between their corners: do as action A says")
+    assert told[1].repair == ""

@@ -52,7 +52,7 @@ def test_the_base_picture_shows_the_garment_three_times_at_one_scale() -> None:
 
 
 def test_skin_that_shows_is_lit_in_front_and_not_behind() -> None:
-    image = worst_picture(BODY, FIT, "belly=1", faults(fault="exposed", severity="grave"), fields(exposed=1.0))
+    image = worst_picture(BODY, FIT, "belly=1", faults(fault="exposed", severity="grave"), fields(exposed=1.0), {})
     half = image.shape[1] // 2
     picture = image[60:680]
     assert orange(picture[:, :half]).sum() > 200
@@ -60,7 +60,7 @@ def test_skin_that_shows_is_lit_in_front_and_not_behind() -> None:
 
 
 def test_cloth_under_the_skin_is_drawn_over_it() -> None:
-    image = worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave"), fields(depth=0.004))
+    image = worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave"), fields(depth=0.004), {})
     half = image.shape[1] // 2
     picture = image[60:680]
     assert blue(picture[:, :half]).sum() > 200
@@ -83,8 +83,8 @@ def test_a_place_gets_a_close_up_and_a_line_of_text() -> None:
         value=0.004,
     )
     plain, placed = (
-        worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave", places=places), fields(depth=0.004))
-        for places in ((), (spot,))
+        worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave"), fields(depth=0.004), places)
+        for places in ({}, {"7": spot})
     )
     assert placed.shape[1] > 1.4 * plain.shape[1]
     assert placed.shape[0] > plain.shape[0]

@@ -5,7 +5,8 @@ import io
 from rich.console import Console
 from rich.table import Table
 
-from dressform.causes.action import Action, Effect, Tried
+from dressform.causes.action import Action, Effect, Tried, action_name
+from dressform.causes.actions.words import effect_words, place_names
 from dressform.causes.results import GARMENT, TOO_TIGHT
 from dressform.report.tables.actions import ACTIONS_SHOWN, actions_table, uncaused_table
 from explanations import cluster, explanation
@@ -29,22 +30,36 @@ def printed(table: Table | None, *, width: int = 120) -> str:
 
 
 def test_an_action_is_told_with_its_places_and_what_it_left() -> None:
-    text = printed(actions_table(garment_report(), [action("1", CURES)], [explanation(TOO_TIGHT)], MORPHS))
+    text = printed(actions_table(garment_report(), [action("A", CURES)], [explanation(TOO_TIGHT)], MORPHS))
     assert text == (
         "guernsey (smooth): what to do\n"
-        "1  moderate skin shows, 12 cm², at belly=1: front panel, torso, front left\n"
-        "   2 places: belly, 94 to 121 cm above the ground\n"
-        "   cause: too tight by design; it belongs to the garment\n"
+        "A  moderate skin shows, 12 cm², at belly=1: front panel, torso, front left\n"
+        "   places 1, 2: belly, 94 to 121 cm above the ground\n"
+        "   cause: too tight by design; it lies with the garment\n"
         "   do: let it out\n"
         "       cures all 2 places: skin shows 12 → 0 cm²; nothing gets graver"
     )
 
 
-def test_where_nothing_helps_the_best_is_told_with_what_it_spoils() -> None:
-    text = " ".join(printed(actions_table(garment_report(), [action("1", HARMS)], [], MORPHS)).split())
+def test_where_nothing_helps_the_nearest_is_told_with_what_it_spoils() -> None:
+    text = " ".join(printed(actions_table(garment_report(), [action("A", HARMS)], [], MORPHS)).split())
     assert "do: " not in text
-    assert "no remedy that was tried helps; the best was: draw it in (skin shows 12 → 11 cm²" in text
+    assert "no remedy that was tried helps; the nearest was: draw it in (skin shows 12 → 11 cm²" in text
     assert "but graver: cloth deep in the body 0 → 9 mm)" in text
+
+
+def test_what_raises_the_fault_is_never_called_near_to_helping() -> None:
+    raised = Effect("pucker", 75.7, 91.9, "‱", "slight", "slight")
+    worse = Tried("draw it in", GARMENT, (), (raised,), (), False, 0.3)
+    text = " ".join(printed(actions_table(garment_report(), [action("A", worse)], [], MORPHS)).split())
+    assert (
+        "no remedy that was tried helps; one of 1: draw it in (puckered 76 → 92 ‱ (rises within its band, slight)"
+        in text
+    )
+    for words in ("best", "nearest", "cures"):
+        assert words not in text
+    graver = Effect("pucker", 75.7, 210.0, "‱", "slight", "moderate")
+    assert "(rises from slight to moderate)" in effect_words(Tried("x", GARMENT, (), (graver,), (), False, 0.0))
 
 
 def test_more_than_five_actions_are_counted() -> None:
@@ -60,3 +75,14 @@ def test_what_has_no_cause_stands_below_with_the_best_that_was_tried() -> None:
     assert text.count("cause: none found; at most 90 % of it goes, with another 0") == 1
     assert "and 1 place less noticed" in text
     assert uncaused_table(garment_report(), [explanation(), slight], MORPHS) is None
+
+
+def test_actions_have_letters_since_places_have_numbers() -> None:
+    names = [action_name(number) for number in range(1, 26 + 26 * 26 + 2)]
+    assert names[:2] + names[25:28] + names[-2:] == ["A", "B", "Z", "AA", "AB", "ZZ", "AAA"]
+    assert len(set(names)) == len(names)
+
+
+def test_the_places_of_an_action_are_named_in_runs() -> None:
+    assert place_names(action("A", places=("9", "2", "1", "3", "19", "20"))) == "places 1–3, 9 and 19, 20"
+    assert place_names(action("A", places=("2",))) == "place 2"

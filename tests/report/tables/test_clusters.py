@@ -20,9 +20,9 @@ def printed(table: Table, *, width: int = 120) -> str:
 
 def test_a_cluster_is_told_with_its_cause_its_owner_and_what_to_do() -> None:
     assert printed(clusters_table(garment_report(), [explanation()], MORPHS)) == (
-        "guernsey (smooth): why, and what to change\n"
+        "guernsey (smooth): places by number, why, and what to change\n"
         "1  moderate skin shows, 12 cm², at belly=1: front panel, torso, front left\n"
-        "   cause: too few vertices where the body bends, 90 % of it; it belongs to the garment\n"
+        "   cause: too few vertices where the body bends, 90 % of it; it lies with the garment\n"
         "   torso, front left, 112 cm above the ground: split the edges\n"
         "   or `refine` splits them"
     )

@@ -38,7 +38,7 @@ def printed(table: Table) -> list[str]:
 
 
 def test_the_title_names_garment_way_cluster_and_fault() -> None:
-    assert explained_title(*told(explanation())) == "guernsey (smooth), cluster 1: skin shows"
+    assert explained_title(*told(explanation())) == "guernsey (smooth), place 1: skin shows"
 
 
 def test_a_spot_says_which_mesh_its_vertex_belongs_to() -> None:
@@ -84,7 +84,7 @@ def test_every_evidence_that_is_written_can_be_told() -> None:
 
 def test_the_cause_is_one_sentence_and_so_is_its_absence() -> None:
     assert cause_sentence(told(explanation())[1]) == (
-        "too few vertices where the body bends: 90 % of the fault goes with it. It belongs to the garment."
+        "too few vertices where the body bends: 90 % of the fault goes with it. It lies with the garment."
     )
     none = told(explanation(""))[1]
     assert cause_sentence(none) == "None of these takes enough away; the nearest, with another 0, takes 90 %."

@@ -34,7 +34,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
   pierced: { words: "layer below comes through", unit: "cm²", layer: "pierced" },
   inside: { words: "cloth inside the body", unit: "%", layer: "depth" },
   depth: { words: "cloth deep in the body", unit: "mm", layer: "depth" },
-  pucker: { words: "puckered", unit: "", layer: "pucker" },
+  pucker: { words: "puckered", unit: "‱", layer: "pucker" },
   bent: { words: "bent out of shape", unit: "°", layer: "bent" },
   stretch: { words: "stretched", unit: "%", layer: "stretch" },
   clearance: { words: "clearance change", unit: "mm", layer: "clearance_change" },
@@ -46,7 +46,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
 };
 export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
 export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method";
-export type Owner = "" | "the garment" | "the body" | "the following";
+export type Owner = "" | "the garment" | "the body" | "the way it follows";
 export type Fault = "" | "in_front" | "sunk" | "exposed" | "pierced" | "inside" | "depth" | "pucker" | "bent" | "stretch" | "clearance" | "folded" | "crossing" | "seam" | "hard" | "layers";
 /** What the page is told first. It holds names of files, never their folders. */
 export interface About {
@@ -275,13 +275,13 @@ export interface WeightsAbout {
   /** One per slider. */
   weights: number[];
 }
-/** What one cause has to do with a cluster. */
+/** What one cause has to do with a place. */
 export interface StoredShare {
   /** Which cause. */
   cause: Cause;
   /** Part of the fault that goes away with this cause, averaged over the orders in which ingredients are swapped. */
   share: number;
-  /** The fault with only this ingredient swapped, in the `unit` of the cluster's place. */
+  /** The fault with only this ingredient swapped, in the `unit` of the place. */
   alone: number;
   /** What was swapped. */
   counterfactual: string;
@@ -305,7 +305,7 @@ export interface StoredShared {
   side: string;
   /** Mean height above the ground, mm. */
   height_mm: number;
-  /** The clusters that sit there, as `GARMENT METHOD/CLUSTER`. */
+  /** The places of the garments there, as `GARMENT METHOD/NUMBER`. */
   clusters: string[];
   /** Who is the suspect. */
   suspect: Owner;
@@ -368,6 +368,8 @@ export interface CheckAbout {
 export interface ActionAbout {
   /** Tells it from all others of the page. */
   id: string;
+  /** Its letter within its garment: `A` is the one whose places a wearer would notice most. */
+  name: string;
   /** Key of the garment. */
   garment: string;
   /** How bad the worst of its places is. */
@@ -376,9 +378,9 @@ export interface ActionAbout {
   cause: Cause;
   /** Who can take the cause away. */
   owner: Owner;
-  /** How many places it is for, and where they are. */
+  /** The numbers of the places that it is for, and where they are. */
   where: string;
-  /** Ids of their clusters, the most noticed first. */
+  /** Ids of these places, the most noticed first. */
   places: string[];
   /** What to do, each with what trying it left, the best first; where nothing helps, that. */
   todo: string[];

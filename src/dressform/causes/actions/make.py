@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from dressform.causes.action import Action, Tried
+from dressform.causes.action import Action, Tried, action_name
 from dressform.causes.actions.group import grouped, noticed, where_words
 from dressform.causes.actions.try_out import Trials, best_first
 from dressform.causes.actions.words import effect_words, unhelped_words
@@ -60,7 +60,8 @@ def make_actions(
     """
     groups = grouped(worn, explained)
     return tuple(
-        _action(str(number), group, rows if number <= MAX_TRIED else ()) for number, group in enumerate(groups, start=1)
+        _action(action_name(number), group, rows if number <= MAX_TRIED else ())
+        for number, group in enumerate(groups, start=1)
     )
 
 

@@ -20,7 +20,7 @@ from dressform.faults.graded.folded import FOLDED
 from dressform.faults.graded.inside import INSIDE
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES, ShapeFaults
-from dressform.faults.severity import graded_values
+from dressform.faults.severity import Bands, graded_values
 from dressform.faults.words import reading_of
 from dressform.sweep.results import SweepRow
 
@@ -105,18 +105,21 @@ class Trials:
                 continue
             total += cluster.noticed
             gone += cluster.noticed * float(np.clip(1.0 - is_now / was, 0.0, 1.0))
-            if is_now <= CURED * was or self.group.worn.bands.grade(cluster.fault, is_now) == SEVERITIES[0]:
+            is_clean = self.group.worn.bands.grade(cluster.fault, is_now) == SEVERITIES[0]
+            if is_now <= CURED * was or (is_clean and is_now <= was):
                 cured.append(cluster.name)
             old = worst.get(cluster.fault, (0.0, 0.0))
             worst[cluster.fault] = (max(old[0], was), max(old[1], is_now))
         share = gone / total if total else 0.0
+        left = _effects(worst, self.group.worn.bands)
+        helps = share >= HELPS and cured and not any(one.rises for one in left)
         return Tried(
             words=remedy.words,
             by=remedy.by,
             cured=tuple(cured),
-            left=_effects(worst),
-            spoilt=_effects(spoilt),
-            offered=bool(share >= HELPS and cured and not self._harm(spoilt)),
+            left=left,
+            spoilt=_effects(spoilt, self.group.worn.bands),
+            offered=bool(helps and not self._harm(spoilt)),
             share=share,
         )
 
@@ -205,11 +208,12 @@ def _more_crossings(old: ExplainedGarment, new: GarmentOnBody) -> dict[str, tupl
     return {CROSSING.key: (was, is_now)} if more else {}
 
 
-def _effects(pairs: Mapping[str, tuple[float, float]]) -> tuple[Effect, ...]:
+def _effects(pairs: Mapping[str, tuple[float, float]], bands: Bands) -> tuple[Effect, ...]:
     """In the units that people read, in the order of the registry."""
     found = []
     for fault in FAULT_OF:
         if fault in pairs:
             before, after = (reading_of(fault, value)[0] for value in pairs[fault])
-            found.append(Effect(fault, before, after, FAULT_OF[fault].unit))
+            graded = (bands.grade(fault, value) for value in pairs[fault])
+            found.append(Effect(fault, before, after, FAULT_OF[fault].unit, *graded))
     return tuple(found)

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 
 from dressform.causes.action import Action, Effect, Tried
 from dressform.faults.registry import FAULT_OF
-from dressform.faults.words import FAULT_WORDS, rounded
+from dressform.faults.words import FAULT_WORDS, figure_words
 
 
 def effect_words(tried: Tried) -> str:
     """`skin shows 11.9 → 0 cm²; nothing gets graver`; what got graver where something did."""
-    left = ", ".join(_pair(one) for one in tried.left) or "nothing measured"
+    left = ", ".join(_pair(one) + _rise(one) for one in tried.left) or "nothing measured"
     if tried.spoilt:
         how = "a little graver" if tried.offered else "but graver"
         return f"{left}; {how}: {', '.join(_pair(one) for one in tried.spoilt)}"
@@ -22,8 +22,11 @@ def unhelped_words(action: Action) -> str:
         return "no remedy was tried here; the more noticed actions come first"
     if not action.tried:
         return "there is no remedy to try"
-    best = action.tried[0]
-    return f"no remedy that was tried helps; the best was: {best.words} ({effect_words(best)})"
+    nearest = action.nearest
+    if nearest is not None:
+        return f"no remedy that was tried helps; the nearest was: {nearest.words} ({effect_words(nearest)})"
+    first = action.tried[0]
+    return f"no remedy that was tried helps; one of {len(action.tried)}: {first.words} ({effect_words(first)})"
 
 
 def cured_words(action: Action, tried: Tried) -> str:
@@ -36,15 +39,45 @@ def cured_words(action: Action, tried: Tried) -> str:
 
 def _pair(effect: Effect) -> str:
     before, after = (_short(effect, value) for value in (effect.before, effect.after))
-    return f"{FAULT_WORDS[effect.fault]} {before} → {after} {effect.unit}".rstrip()
+    return f"{FAULT_WORDS[effect.fault]} {before.removesuffix(effect.unit).rstrip()} → {after}"
+
+
+def _rise(effect: Effect) -> str:
+    """That a fault which the remedy is meant for rises, and whether its band stays; nothing where it does not."""
+    if not effect.rises:
+        return ""
+    if effect.severity_before == effect.severity_after:
+        return f" (rises within its band, {effect.severity_after})" if effect.severity_after else " (rises)"
+    return f" (rises from {effect.severity_before} to {effect.severity_after})"
 
 
 def _short(effect: Effect, value: float) -> str:
     """A value with the digits of its fault; what is nothing beside the larger of the two is 0."""
     largest = max(abs(effect.before), abs(effect.after))
-    return "0" if abs(value) < 1e-3 * largest or not value else rounded(value, FAULT_OF[effect.fault].digits)
+    told = 0.0 if abs(value) < 1e-3 * largest else value
+    return figure_words(told, effect.unit, digits=FAULT_OF[effect.fault].digits)
 
 
-def names(places: Sequence[str]) -> str:
-    """Names of places: `1, 2, 5`."""
-    return ", ".join(places)
+def place_names(action: Action) -> str:
+    """`places 1–6, 9 and 19`: which of the garment's places an action is for."""
+    if not all(name.isdecimal() for name in action.places):
+        told = list(action.places)
+    else:
+        told = [_run_words(run) for run in _runs(sorted(int(name) for name in action.places))]
+    named = " and ".join(filter(None, [", ".join(told[:-1]), *told[-1:]]))
+    return f"{'place' if len(action.places) == 1 else 'places'} {named}"
+
+
+def _runs(numbers: Sequence[int]) -> list[list[int]]:
+    """Rising numbers cut where one is missing."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return runs
+
+
+def _run_words(run: Sequence[int]) -> str:
+    return f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run))

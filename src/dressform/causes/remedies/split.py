@@ -54,8 +54,10 @@ def split(group: Group) -> Iterator[Remedy]:
 def _by_hand(group: Group, large: Bool[np.ndarray, " F"], longest: float, short_of_room: bool) -> Remedy:
     """The maker splits the triangles there until no edge is longer."""
     now = float(_longest_sides(group.worn.fit.garment.vertices, group.worn.fit.garment.faces)[large].max())
-    words = f"split {counted(int(large.sum()), 'triangle')} there until no edge is longer than "
-    words += f"{length(longest, down=True)} (now up to {length(now)}), on the curve of the cloth"
+    count = len(group.explained)
+    at = "at this place" if count == 1 else f"at these {count} places"
+    words = f"split {counted(int(large.sum()), 'triangle')} {at} until no edge is longer than "
+    words += f"{length(longest, down=True)} (as modelled: up to {length(now)}), on the curve of the cloth"
     if short_of_room:
         off = group.worn.margin + MIN_ROOM
         words += f", and bring their corners to at least {length(off)} off the skin at the base"

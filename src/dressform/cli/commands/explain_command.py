@@ -1,4 +1,4 @@
-"""`dressform explain`: the whole reasoning about one cluster of a check's results."""
+"""`dressform explain`: the whole reasoning about one place of a check's results."""
 
 from pathlib import Path
 from typing import Annotated
@@ -11,9 +11,15 @@ from dressform.cli.outputs import PNG, WritingOptions, check_outputs
 
 def explain(
     results: Annotated[Path, Parameter(name="RESULTS", help="JSON that dressform check wrote.")],
-    cluster: Annotated[
+    place: Annotated[
         str,
-        Parameter(name="CLUSTER", help="Which cluster: GARMENT/1, or GARMENT METHOD/1 where methods were compared."),
+        Parameter(
+            name="PLACE",
+            help=(
+                "Which place: GARMENT/1 by its number, GARMENT/A for the first place of an action, or GARMENT METHOD/1 "
+                "where methods were compared."
+            ),
+        ),
     ],
     /,
     *,
@@ -22,7 +28,7 @@ def explain(
     ] = None,
     writing: WritingOptions | None = None,
 ) -> int:
-    """Print what was seen at a cluster, what was tried, what the cause is and what to change."""
+    """Print what was seen at a place, what was tried, what the cause is and what to change."""
     from dressform.cli.console import out, waiting
     from dressform.formats.guards.limits import read_bytes
     from dressform.formats.results.check_read import read_results
@@ -32,7 +38,7 @@ def explain(
 
     check_outputs([results], [(picture, PNG)], writing=writing)
     told = read_results(read_bytes(results), path=str(results))
-    garment, found = told.find(cluster)
+    garment, found = told.find(place)
     if picture is not None:
         with waiting("Making the swap again"):
             save_png(explained_picture(told, garment, found), picture)

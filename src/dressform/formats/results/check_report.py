@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from dressform.causes.action import Action
 from dressform.causes.results import Causes, Explanation, SharedPlace
 from dressform.faults.results import SEVERITIES, ShapeFaults
+from dressform.faults.severity import graded_values
 from dressform.formats.results.check_schema import key_of
 from dressform.formats.results.failed import FailedGarment
 from dressform.formats.results.record import Source
@@ -32,16 +33,13 @@ class ShapeRow:
 
     @property
     def badness(self) -> tuple[float, ...]:
-        """Sorts rows: severity, skin in front at the base, exposed skin, depth, pucker, stretch."""
-        found = self.faults
-        return (
-            float(SEVERITIES.index(found.severity)),
-            found.at_base.skin_area,
-            found.show_through.exposed_area,
-            found.show_through.depth_max,
-            found.pucker.graded,
-            found.stretch.log_p99,
-        )
+        """Sorts rows: severity, then the values of the faults that are graded so, in the order of `FAULTS`, then all.
+
+        So the first row has the largest value of the first fault for which the garment's verdict is as bad as it is.
+        """
+        found, values = self.faults, graded_values(self.faults)
+        blamed = [value if found.severities.get(fault) == found.severity else 0.0 for fault, value in values.items()]
+        return (float(SEVERITIES.index(found.severity)), *blamed, *values.values())
 
 
 @dataclass(frozen=True)

@@ -217,13 +217,13 @@ class StoredShape(Record, frozen=True):
 
 
 class StoredSighting(Record, frozen=True):
-    """A cluster on one shape.
+    """A place on one shape.
 
     Attributes:
         label: Name of the shape.
         weights: Weight of each morph that is not 0.
         severity: How bad it is there.
-        value: Value there, in the `unit` of the cluster's place.
+        value: Value there, in the `unit` of the place.
     """
 
     label: str
@@ -233,13 +233,13 @@ class StoredSighting(Record, frozen=True):
 
 
 class StoredShare(Record, frozen=True):
-    """What one cause has to do with a cluster.
+    """What one cause has to do with a place.
 
     Attributes:
         cause: Which cause.
         share: Part of the fault that goes away with this cause, averaged over the orders in which ingredients are
             swapped.
-        alone: The fault with only this ingredient swapped, in the `unit` of the cluster's place.
+        alone: The fault with only this ingredient swapped, in the `unit` of the place.
         counterfactual: What was swapped.
     """
 
@@ -253,7 +253,7 @@ class StoredCluster(Record, frozen=True):
     """One fault at one connected place, over shapes, and why it is there.
 
     Attributes:
-        name: Name of the cluster within its garment: `1` is what a wearer would notice most.
+        name: Number of the place within its garment: `1` is what a wearer would notice most.
         place: Where it is worst, and how bad it is there.
         vertices: Vertices that belong to it on its worst shape: of the body for `exposed`, of the cloth for every other
             fault.
@@ -289,7 +289,7 @@ class StoredShared(Record, frozen=True):
         region: Region of the body; empty where the body names none.
         side: Side, as in a place.
         height_mm: Mean height above the ground, mm.
-        clusters: The clusters that sit there, as `GARMENT METHOD/CLUSTER`.
+        clusters: The places of the garments there, as `GARMENT METHOD/NUMBER`.
         suspect: Who is the suspect.
         sentence: The same in one sentence.
     """
@@ -318,10 +318,11 @@ class StoredGarment(Record, frozen=True):
         severity: The worst severity over all shapes.
         at_base: Cloth that lies in the body before anything moves.
         worst_shape: Label of the worst shape.
-        setup_ms: Finding the feet, making the lift and baking the morphs, ms.
+        setup_ms: Finding the feet, making the lift and baking the morphs, ms; of the first garment of a run with the
+            compiling of what it needs.
         prepare_ms: What the check prepares once for all shapes, ms.
         shape_ms: Median time of measuring every fault on one shape, ms.
-        explain_ms: Finding the causes of every cluster, ms; 0 where they were not sought.
+        explain_ms: Finding the causes of every place, ms; 0 where they were not sought.
         pictures: Files with pictures of this garment, relative to this file.
         notes: What was found untidy in the file.
         clusters: Why the faults are there, the place that a wearer would notice most first; empty where the garment is
@@ -355,6 +356,11 @@ class StoredGarment(Record, frozen=True):
     def key(self) -> str:
         """Tells it from all others of the results."""
         return key_of(self.name, self.method)
+
+    def called(self, name: str) -> list[tuple["StoredGarment", StoredCluster]]:
+        """The place of a number, or the most noticed place of the action of a letter; empty where there is none."""
+        lead = next((action.places[0] for action in self.actions if action.name == name and action.places), name)
+        return [(self, cluster) for cluster in self.clusters if cluster.name == lead]
 
 
 class StoredBody(Record, frozen=True):
@@ -408,20 +414,27 @@ class StoredResults(Record, frozen=True, tag_field="schema", tag=SCHEMA_NAME):
     failed: tuple[FailedGarment, ...] = ()
 
     def find(self, name: str) -> tuple[StoredGarment, StoredCluster]:
-        """The cluster called `garment/1`, or `garment method/1` where a garment was followed by several methods.
+        """The place called `garment/1`, or the most noticed place of the action `garment/A`.
+
+        `garment method/1` names it where a garment was followed by several methods.
 
         Raises:
-            ArgumentError: there is no such cluster, or several; those that there are are listed.
+            ArgumentError: there is no such place or action, or several; those that there are are listed.
         """
-        every = [(garment, cluster) for garment in self.garments for cluster in garment.clusters]
-        wanted, _, number = name.rpartition("/")
-        found = [(one, cluster) for one, cluster in every if cluster.name == number and wanted in (one.name, one.key)]
+        wanted, _, called = name.rpartition("/")
+        named = [garment for garment in self.garments if wanted in (garment.name, garment.key)]
+        found = [pair for garment in named for pair in garment.called(called)]
         if len(found) == 1:
             return found[0]
-        listed = [f"{garment.key}/{cluster.name}" for garment, cluster in found or every]
+        every = [(garment, cluster) for garment in named or self.garments for cluster in garment.clusters]
+        listed = [f"{self._short_of(garment)}/{cluster.name}" for garment, cluster in found or every]
         more = [f"{len(listed) - LISTED} more"] if len(listed) > LISTED else []
         known = ", ".join(listed[:LISTED] + more) or "none: the garments are clean, or causes were not sought"
-        raise ArgumentError.of("explain", "CLUSTER", f"one of {known}", repr(name), "Name one of these")
+        raise ArgumentError.of("explain", "PLACE", f"one of {known}", repr(name), "Name one of these")
+
+    def _short_of(self, garment: StoredGarment) -> str:
+        """The shortest name by which a garment is told from the others."""
+        return garment.key if sum(one.name == garment.name for one in self.garments) > 1 else garment.name
 
     def shared_with(self, garment: StoredGarment, cluster: StoredCluster) -> tuple[StoredShared, ...]:
         """Shared places that a cluster belongs to."""

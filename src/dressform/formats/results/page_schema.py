@@ -231,17 +231,19 @@ class ActionAbout(Record, frozen=True):
 
     Attributes:
         id: Tells it from all others of the page.
+        name: Its letter within its garment: `A` is the one whose places a wearer would notice most.
         garment: Key of the garment.
         severity: How bad the worst of its places is.
         cause: The cause of its places.
         owner: Who can take the cause away.
-        where: How many places it is for, and where they are.
-        places: Ids of their clusters, the most noticed first.
+        where: The numbers of the places that it is for, and where they are.
+        places: Ids of these places, the most noticed first.
         todo: What to do, each with what trying it left, the best first; where nothing helps, that.
         is_offered: Whether anything that was tried helps without harm.
     """
 
     id: str
+    name: str
     garment: str
     severity: Severity
     cause: Cause

@@ -13,7 +13,7 @@ from dressform.body.range import Range
 from dressform.body.shapes import shape_at_base
 from dressform.causes.results import Explanation
 from dressform.faults.garment_on_body import GarmentOnBody
-from dressform.faults.results import Place, ShapeFields
+from dressform.faults.results import ShapeFields
 from dressform.faults.rim_step import RigidPatches
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
@@ -26,6 +26,7 @@ from dressform.proof.certificate import Certificate
 from dressform.report.html.packs import cloth_pack, inlined, layers_pack
 from dressform.report.html.pictures import Key, base_views, cluster_view, plain_look, view_size, worst_view
 from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
+from dressform.report.page.clusters import places_on
 from dressform.report.page.data import PageShape, shape_index, weights_key
 from dressform.report.page.layers import SurfaceLayers
 from dressform.report.pictures.faults import VIEWS, Appearance
@@ -163,7 +164,8 @@ def _gallery(
     at_base = fields[weights_key(shape_at_base(body.range).weights)]
     images, keys, close = dict(base_views(body, fit, look, at_base)), {}, {}
     at_worst = fields[weights_key(worst.faults.weights)]
-    images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, _ringed(worst, causes))
+    places = places_on(worst.faults.weights, causes, most=RINGED)
+    images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, places)
     for one in causes:
         name = close[one.cluster.name] = f"place-{_slug(one.cluster.name)}"
         there = fields[weights_key(one.cluster.worst.weights)]
@@ -175,18 +177,6 @@ def _stored_shapes(box: Range, worst: ShapeRow, causes: Sequence[Explanation]) -
     """Shapes whose layers are kept, each once."""
     wanted = [shape_at_base(box).weights, worst.faults.weights, *(one.cluster.worst.weights for one in causes)]
     return list({weights_key(weights): weights for weights in wanted}.values())
-
-
-def _ringed(worst: ShapeRow, causes: Sequence[Explanation]) -> dict[str, Place]:
-    """Where the clusters are on the worst shape, by their names."""
-    key = weights_key(worst.faults.weights)
-    there = {
-        one.cluster.name: sighting.place
-        for one in causes
-        for sighting in one.cluster.sightings[::-1]
-        if weights_key(sighting.weights) == key
-    }
-    return dict(list(there.items())[:RINGED])
 
 
 def _data(

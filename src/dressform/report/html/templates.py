@@ -7,9 +7,8 @@ from functools import cache
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from dressform.faults.words import FAULT_WORDS
+from dressform.faults.words import FAULT_WORDS, figure_words
 from dressform.formats.results.page_schema import GarmentAbout
-from dressform.report.tables.check import short
 from dressform.units import PERCENT
 
 UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufffe\uffff\ud800-\udfff]")
@@ -65,7 +64,7 @@ def counted(number: int, what: str) -> str:
 
 def figure(value: float, unit: str = "") -> str:
     """A value with its unit."""
-    return f"{short(value)} {unit}".strip()
+    return figure_words(value, unit)
 
 
 def said(value: object) -> str:

@@ -1,13 +1,16 @@
 """Clusters in the page's form: where, how much, why, and what to change."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from dressform.arrays import Weights
+from dressform.body.shapes import SAME_WEIGHT
 from dressform.causes.action import Action
-from dressform.causes.actions.words import cured_words, effect_words, unhelped_words
+from dressform.causes.actions.words import cured_words, effect_words, place_names, unhelped_words
+from dressform.causes.advice import advise
 from dressform.causes.evidence_words import evidence_reading, evidence_words
-from dressform.causes.results import Cluster, Explanation, Sighting
+from dressform.causes.results import Advice, Cluster, Explanation, Sighting
 from dressform.faults.places import band_value
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.words import FAULT_WORDS
@@ -16,7 +19,6 @@ from dressform.formats.results.check_report import CheckReport, GarmentReport
 from dressform.formats.results.page_schema import ActionAbout, ClusterAbout, FigureAbout, WeightsAbout
 from dressform.report.tables.check import label_words, where, worst_places
 from dressform.report.tables.clusters import cause_words
-from dressform.report.tables.clusters import places_words as places_counted
 from dressform.units import CM_PER_M, number, numbers
 
 OFFERED = 2
@@ -34,6 +36,17 @@ def page_clusters(report: CheckReport) -> list[Explanation]:
     for garment in report.garments:
         found += _unexplained(garment) if report.causes is None else report.explained(garment)
     return sorted(found, key=_gravity, reverse=True)
+
+
+def places_on(weights: Weights, explained: Iterable[Explanation], *, most: int) -> dict[str, Place]:
+    """Where a garment's places are on one shape, by their numbers: the first `most` that are seen there."""
+    seen = {
+        one.cluster.name: sighting.place
+        for one in explained
+        for sighting in one.cluster.sightings[::-1]
+        if np.allclose(sighting.weights, weights, rtol=0.0, atol=SAME_WEIGHT)
+    }
+    return dict(list(seen.items())[:most])
 
 
 def cluster_id(cluster: Cluster) -> str:
@@ -63,9 +76,27 @@ def _gravity(one: Explanation) -> tuple[int, float]:
     return SEVERITIES.index(one.cluster.worst.place.severity), one.cluster.noticed
 
 
-def to_cluster(one: Explanation, morphs: Sequence[str], picture: str = "") -> ClusterAbout:
-    """A cluster in the page's form; `picture` is a close-up of it, or empty."""
-    cluster, worst, advice = one.cluster, one.cluster.worst, one.advice
+def advice_of(one: Explanation, actions: Iterable[Action]) -> Advice | None:
+    """What was found at a place and what to do; at all places of an action but the first, only where that is said."""
+    mine = next((action for action in actions if one.cluster.name in action.places), None)
+    if one.advice is None or mine is None or mine.places[0] == one.cluster.name:
+        return one.advice
+    found = advise(one.cause, one.cluster, one.evidence).what
+    return Advice(one.advice.where, f"{found}: do as action {mine.name} says", "")
+
+
+def to_cluster(
+    one: Explanation, morphs: Sequence[str], picture: str = "", *, actions: Sequence[Action] = ()
+) -> ClusterAbout:
+    """A place in the page's form.
+
+    Args:
+        one: The place.
+        morphs: Names of the body's morphs.
+        picture: A close-up of it, or empty.
+        actions: The actions of its garment.
+    """
+    cluster, worst, advice = one.cluster, one.cluster.worst, advice_of(one, actions)
     return ClusterAbout(
         id=cluster_id(cluster),
         name=cluster.name,
@@ -101,12 +132,13 @@ def _action(action: Action, garment: GarmentReport, report: CheckReport) -> Acti
     mine = [of_name[name] for name in action.places if name in of_name]
     todo = tuple(f"{one.words} ({cured_words(action, one)}: {effect_words(one)})" for one in action.offered[:OFFERED])
     return ActionAbout(
-        id=f"{garment.key}/action {action.name}",
+        id=f"{garment.key}/{action.name}",
+        name=action.name,
         garment=garment.key,
         severity=max((one.worst.place.severity for one in mine), key=SEVERITIES.index, default=SEVERITIES[0]),
         cause=action.cause,
         owner=action.owner,
-        where=f"{places_counted(len(action.places))}: {action.where}",
+        where=f"{place_names(action)}: {action.where}",
         places=tuple(cluster_id(one) for one in mine),
         todo=todo or (unhelped_words(action),),
         is_offered=bool(todo),

@@ -17,7 +17,7 @@ from dressform.body.shapes import SAME_WEIGHT
 from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS, Bands
-from dressform.faults.words import FAULT_WORDS, reading_of
+from dressform.faults.words import FAULT_WORDS, figure_words, reading_of
 from dressform.formats.results.check_json import to_shared
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
 from dressform.formats.results.failed import FailedGarment
@@ -40,7 +40,7 @@ from dressform.report.page.clusters import cluster_id, page_actions, page_cluste
 from dressform.report.page.layers import page_layers
 from dressform.report.pictures.faults import gravest_fault
 from dressform.report.tables.at_base import base_sentences
-from dressform.report.tables.check import shape_words, short
+from dressform.report.tables.check import shape_words
 from dressform.report.tables.worn_together import garment_lines
 from dressform.units import number, numbers
 
@@ -126,6 +126,7 @@ def about(
     bases = scene.bases or (body.name,)
     shapes = page_shapes(report)
     source = report.body.source
+    actions = {garment.key: report.actions(garment) for garment in report.garments}
     return About(
         life=life,
         made=report.made,
@@ -144,7 +145,12 @@ def about(
             for one in shapes
         ),
         clusters=tuple(
-            to_cluster(one, body.morph_names, scene.pictures.get(cluster_id(one.cluster), ""))
+            to_cluster(
+                one,
+                body.morph_names,
+                scene.pictures.get(cluster_id(one.cluster), ""),
+                actions=actions.get(one.cluster.garment, ()),
+            )
             for one in page_clusters(report)
         ),
         shared=tuple(to_shared(one) for one in report.shared),
@@ -223,11 +229,13 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
         return base_sentences(worst.faults)[0]
     value, unit = fault_values(worst.faults)[fault], reading_of(fault, 0.0)[1]
     count = sum(row.faults.severity == garment.severity for row in rows)
+    wrong = sum(row.faults.severity in SEVERITIES[2:] for row in rows)
+    also = f" (moderate or worse at {wrong})" if wrong > count else ""
     words = shape_words(worst, morphs)
     weights = words[len(worst.label) + 2 : -1] if words != worst.label else words
     return (
-        f"{garment.severity} at {count} of {len(rows)} shapes; at its worst ({weights}): "
-        f"{FAULT_WORDS[fault]}, {short(value)} {unit}".rstrip()
+        f"{garment.severity} at {count} of {len(rows)} shapes{also}; at its worst ({weights}): "
+        f"{FAULT_WORDS[fault]}, {figure_words(value, unit)}"
     )
 
 

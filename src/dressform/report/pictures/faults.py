@@ -1,6 +1,6 @@
 """Pictures of one garment: at the base, and on its worst shape with the faults as colour."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -77,18 +77,29 @@ def base_picture(body: Body, fit: Fit, look: Appearance, fields: ShapeFields) ->
     return lettered(row, f"{fit.garment.name} on {body.name}, base body")
 
 
-def worst_picture(body: Body, fit: Fit, title: str, faults: ShapeFaults, fields: ShapeFields) -> Image:
-    """The garment on one shape with its gravest fault as colour, from the front, the back and close by place 1."""
+def worst_picture(
+    body: Body, fit: Fit, title: str, faults: ShapeFaults, fields: ShapeFields, places: Mapping[str, Place]
+) -> Image:
+    """The garment on one shape with its gravest fault as colour: front, back, and its first place from near.
+
+    Args:
+        body: The body.
+        fit: The garment.
+        title: Stands above.
+        faults: What was measured on the shape.
+        fields: The same as fields.
+        places: What is ringed, by the number that results, page and report give it.
+    """
     lit = light(body, fit, fields, gravest_fault(faults))
     everything = np.concatenate([fields.body, fields.cloth])
-    places = _ringed_places(faults.places)
+    ringed_places = list(places.values())
     cameras = framed_alike(everything, ("front", "back"), aspect=PANEL[0] / PANEL[1])
     panels = [
-        ringed(draw(lit.meshes, camera, PANEL), place_rings(places, camera, PANEL, body, fit, fields))
+        ringed(draw(lit.meshes, camera, PANEL), named_rings(places, camera, PANEL, body, fit, fields))
         for camera in cameras
     ]
-    if places:
-        camera = look_at(places[0], body, fit, fields)
+    if ringed_places:
+        camera = look_at(ringed_places[0], body, fit, fields)
         panels.append(draw(lit.meshes, camera, PANEL, ground_shadow=False))
     row = beside(panels)
     legends = [legend(lit.scale, lit.words, lit.unit, width=row.shape[1]), *skin_legends(fields, width=row.shape[1])]
@@ -165,11 +176,6 @@ def skin_legends(*fields: ShapeFields, width: int) -> list[Image]:
     ]
 
 
-def _ringed_places(places: Sequence[Place]) -> list[Place]:
-    """The first places that get a ring."""
-    return [place for place in places if place.severity != SEVERITIES[0]][:PLACES_RINGED]
-
-
 def _normal_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Float[np.ndarray, "3"]:
     on_body = is_on_body(place.fault)
     vertices, faces = (fields.body, body.faces) if on_body else (fields.cloth, fit.garment.faces)
@@ -189,15 +195,24 @@ def place_rings(
     return rings
 
 
+def named_rings(
+    places: Mapping[str, Place], camera: Camera, size: tuple[int, int], body: Body, fit: Fit, fields: ShapeFields
+) -> list[tuple[str, Float[np.ndarray, "2"]]]:
+    """Names and pixels of the places that face the camera."""
+    names = list(places)
+    rings = place_rings(list(places.values()), camera, size, body, fit, fields)
+    return [(names[number - 1], pixel) for number, pixel in rings]
+
+
 def look_at(place: Place, body: Body, fit: Fit, fields: ShapeFields, *, radius: float = CLOSE_UP_RADIUS) -> Camera:
     """A close-up of a place on the shape of `fields`, `radius` metres round it, from where its surface faces."""
     return close_up(np.array(place.position_m), radius, normal=_normal_at(place, body, fit, fields))
 
 
-def _captions(places: Sequence[Place]) -> list[str]:
+def _captions(places: Mapping[str, Place]) -> list[str]:
     """One line per ring."""
     lines = []
-    for number, place in enumerate(places, start=1):
+    for number, place in places.items():
         spot = f"{where(place)}, {place.height * CM_PER_M:.0f} cm above the ground, {place.area_cm2:.1f} cm²"
         amount = place_amount(place)
         lines.append(f"{number}: {FAULT_WORDS[place.fault]} ({place.severity}), {amount}; {spot}")

@@ -6,7 +6,7 @@ from rich.table import Table
 from rich.text import Text
 
 from dressform.causes.action import Action
-from dressform.causes.actions.words import cured_words, effect_words, unhelped_words
+from dressform.causes.actions.words import cured_words, effect_words, place_names, unhelped_words
 from dressform.causes.results import Explanation
 from dressform.faults.results import SEVERITIES
 from dressform.formats.results.check_report import GarmentReport
@@ -25,7 +25,7 @@ def actions_table(
     *,
     shown: int = ACTIONS_SHOWN,
 ) -> Table:
-    """One row per action, that first of whose places a wearer sees most: what is seen, why, what to do.
+    """One row per action, named by a letter: what is seen, why, what to do. The most noticed stands first.
 
     Args:
         garment: What was found.
@@ -54,7 +54,7 @@ def uncaused_table(
     told = [one for one in without if one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]
     if not told:
         return None
-    table = lines_table(f"{garment.name} ({garment.method}): without a cause")
+    table = lines_table(f"{garment.name} ({garment.method}): places without a cause, by number")
     for one in told:
         table.add_row(one.cluster.name, Text("\n").join([_seen(one, morphs), Text(cause_words(one))]))
     if len(without) > len(told):
@@ -65,12 +65,9 @@ def uncaused_table(
 def _told(action: Action, of_name: dict[str, Explanation], morphs: Sequence[str]) -> list[Text]:
     """What is seen, why, and what to do."""
     about = f" ({action.subject})" if action.subject else ""
-    count = places_words(len(action.places))
-    words = [Text(f"{count}: {action.where}")]
-    if action.places[0] in of_name:
-        worst = of_name[action.places[0]]
-        words = [_seen(worst, morphs)] + (words if len(action.places) > 1 else [])
-    words.append(Text(f"cause: {action.cause}{about}; it belongs to {action.owner}"))
+    words = [_seen(of_name[action.places[0]], morphs)] if action.places[0] in of_name else []
+    words.append(Text(f"{place_names(action)}: {action.where}"))
+    words.append(Text(f"cause: {action.cause}{about}; it lies with {action.owner}"))
     for first, tried in zip(("do: ", "or: "), action.offered):
         words.append(Text(f"{first}{tried.words}"))
         words.append(Text(f"    {cured_words(action, tried)}: {effect_words(tried)}"))

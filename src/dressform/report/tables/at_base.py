@@ -10,7 +10,7 @@ REGIONS_NAMED = 4
 
 
 def base_sentences(faults: ShapeFaults) -> tuple[str, ...]:
-    """Skin in front and cloth in the body as modelled, then the rims that are excused; nothing where there is neither.
+    """Skin in front and cloth in the body as modelled, then tucked rims; nothing where there is neither.
 
     After a repair the same is said of the repaired base.
     """
@@ -24,7 +24,8 @@ def base_sentences(faults: ShapeFaults) -> tuple[str, ...]:
 def front_words(found: AtBase) -> str:
     """Both figures of the base."""
     skin, share = found.skin_area * CM2_PER_M2, found.inside_share * PERCENT
-    return f"{rounded(skin, 3)} cm² of skin in front of the cloth, {rounded(share, 3)} % of the cloth in the body"
+    cloth = f"{rounded(share, 3)} % of the cloth in the body, tucked rims apart"
+    return f"{rounded(skin, 3)} cm² of skin in front of the cloth, {cloth}"
 
 
 def tucked_sentences(found: AtBase) -> tuple[str, ...]:
@@ -35,4 +36,4 @@ def tucked_sentences(found: AtBase) -> tuple[str, ...]:
     more = len(found.tucked_at) - REGIONS_NAMED
     regions = [*found.tucked_at[:REGIONS_NAMED], *([f"{more} more"] if more > 0 else [])]
     where = f" at {', '.join(regions)}" if regions else ""
-    return (f"excused: {area:.1f} cm² of rim tucked into the body{where}",)
+    return (f"not counted: {area:.1f} cm² of rim tucked into the body{where}",)

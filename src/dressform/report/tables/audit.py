@@ -27,7 +27,7 @@ def print_audit(report: AuditReport, console: Console) -> None:
     body, found = report.body, report.audit
     console.print(
         f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}; "
-        f"{report.seconds:.1f} s"
+        f"audited in {report.seconds:.1f} s"
     )
     for note in (*body.notes, *body_sentences(found)):
         console.print(f"note: {note}")

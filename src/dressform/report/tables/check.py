@@ -9,7 +9,7 @@ from rich.text import Text
 from dressform.arrays import Weights
 from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults
-from dressform.faults.words import FAULT_WORDS, place_amount, rounded
+from dressform.faults.words import FAULT_WORDS, amount_words, place_amount, rounded
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
 from dressform.units import CM_PER_M, MS_PER_S
 
@@ -36,7 +36,7 @@ def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
     """
     several = len({garment.method for garment in report.garments}) > 1
     shown = _ways_together(report.worst_first())
-    table = plain_table("Garments, the worst first: each figure at its worst shape")
+    table = plain_table("Garments, the worst first: each figure at its worst shape; faulty is moderate or worse")
     table.add_column("garment", overflow="fold")
     if several:
         table.add_column("method")
@@ -95,7 +95,7 @@ def overall_sentences(garment: GarmentReport, morphs: Sequence[str]) -> list[str
         overall = row.faults.severities[fault.key]
         local = [one.severity for each in garment.rows for one in each.faults.places if one.fault == fault.key]
         if SEVERITIES.index(overall) > max((SEVERITIES.index(one) for one in local), default=0):
-            amount = f"{short(fault.value(row.faults) * fault.factor)} {fault.unit}".rstrip()
+            amount = amount_words(fault.key, fault.value(row.faults))
             said.append(f"{overall} over the whole garment: {fault.words}, {amount}, at {shape_words(row, morphs)}")
     return said
 
@@ -185,7 +185,7 @@ def _broken(faults: list[ShapeFaults]) -> str:
 
 
 def _faulty(garment: GarmentReport) -> str:
-    """How many shapes are faulty, of how many."""
+    """At how many shapes it is moderate or grave, of how many: for these a check fails."""
     return f"{sum(row.faults.severity in SEVERITIES[2:] for row in garment.rows)}/{len(garment.rows)}"
 
 

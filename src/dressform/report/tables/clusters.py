@@ -1,4 +1,4 @@
-"""Tables of clusters: what is seen, why, and what to change. The command line prints them."""
+"""Tables of places: what is seen, why, and what to change. The command line prints them."""
 
 from collections.abc import Sequence
 
@@ -20,12 +20,12 @@ NOTHING = 0.05  # a smaller share is none
 def clusters_table(
     garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = CLUSTERS_SHOWN
 ) -> Table:
-    """One row per cluster, the most noticed first: what is seen, why, and what to change.
+    """One row per place, the most noticed first: what is seen, why, and what to change.
 
-    Clusters that are at most slight and have no cause are only counted.
+    Places that are at most slight and have no cause are only counted.
     """
     told = [one for one in explained if one.cause or one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]
-    table = lines_table(f"{garment.name} ({garment.method}): why, and what to change")
+    table = lines_table(f"{garment.name} ({garment.method}): places by number, why, and what to change")
     for one in told:
         words = [
             Text.assemble(
@@ -65,7 +65,7 @@ def cause_words(one: Explanation) -> str:
     """The cause, its share and its owner; if there is none, the share of the best counterfactual."""
     best = one.shares[0] if one.shares else None
     if one.cause and best is not None:
-        return f"cause: {one.cause}, {best.share * PERCENT:.0f} % of it; it belongs to {one.owner}"
+        return f"cause: {one.cause}, {best.share * PERCENT:.0f} % of it; it lies with {one.owner}"
     if best is None:
         return "cause: none found, since no counterfactual applies here"
     if best.share < NOTHING:

@@ -1,4 +1,4 @@
-"""The whole reasoning about one cluster as tables: what was seen, what was tried, why, what to change."""
+"""The whole reasoning about one place as tables: what was seen, what was tried, why, what to change."""
 
 from rich.console import Console
 from rich.table import Table
@@ -6,9 +6,9 @@ from rich.text import Text
 
 from dressform.causes.evidence_words import evidence_words
 from dressform.faults.registry import is_on_body
-from dressform.faults.words import FAULT_WORDS
+from dressform.faults.words import FAULT_WORDS, figure_words
 from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
-from dressform.report.tables.check import plain_table, short, verdict, where
+from dressform.report.tables.check import plain_table, verdict, where
 from dressform.report.tables.clusters import NOTHING
 from dressform.units import CM_PER_M, PERCENT, counted
 
@@ -17,12 +17,13 @@ MIN_TOLD = 1e-3  # share of what was measured; less is none
 
 
 def explained_title(garment: StoredGarment, cluster: StoredCluster) -> str:
-    """The cluster in one line."""
-    return f"{garment.name} ({garment.method}), cluster {cluster.name}: {FAULT_WORDS[cluster.place.fault]}"
+    """The place in one line, with the action that it is one of."""
+    action = next((f" of action {one.name}" for one in garment.actions if cluster.name in one.places), "")
+    return f"{garment.name} ({garment.method}), place {cluster.name}{action}: {FAULT_WORDS[cluster.place.fault]}"
 
 
 def spot_words(cluster: StoredCluster) -> str:
-    """Where the cluster is, from the results for its worst vertex."""
+    """Where the place is, from the results for its worst vertex."""
     place = cluster.place
     height = f"{place.height * CM_PER_M:.0f} cm above the ground"
     mesh = "body" if is_on_body(place.fault) else "cloth"
@@ -71,7 +72,7 @@ def evidence_table(cluster: StoredCluster) -> Table:
     table.add_column("value", justify="right", no_wrap=True)
     for name, value in cluster.evidence.items():
         words, unit = evidence_words(name)
-        table.add_row(words, f"{short(value)} {unit}".strip())
+        table.add_row(words, figure_words(value, unit))
     return table
 
 
@@ -79,7 +80,7 @@ def cause_sentence(cluster: StoredCluster) -> str:
     """The conclusion from the counterfactuals."""
     if cluster.cause:
         share = max(one.share for one in cluster.shares)
-        return f"{cluster.cause}: {share * PERCENT:.0f} % of the fault goes with it. It belongs to {cluster.owner}."
+        return f"{cluster.cause}: {share * PERCENT:.0f} % of the fault goes with it. It lies with {cluster.owner}."
     if cluster.shares:
         best = cluster.shares[0]
         if best.share < NOTHING:
@@ -93,11 +94,11 @@ def cause_sentence(cluster: StoredCluster) -> str:
 def amount_words(cluster: StoredCluster, value: float) -> str:
     """A value of the cluster's fault with its unit; a negligible share of the measured fault is shown as 0."""
     told = 0.0 if abs(value) < MIN_TOLD * abs(cluster.measured) else value
-    return f"{short(told)} {cluster.place.unit}".strip()
+    return figure_words(told, cluster.place.unit)
 
 
 def print_explained(told: StoredResults, garment: StoredGarment, cluster: StoredCluster, console: Console) -> None:
-    """Everything that the results say about one cluster."""
+    """Everything that the results say about one place."""
     console.print(explained_title(garment, cluster), style="bold")
     console.print(f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease}", soft_wrap=True)
     for table in (seen_table(cluster), tried_table(cluster)):

@@ -17,7 +17,7 @@ def print_summary(report: CheckReport, console: Console) -> None:
     body = report.body
     console.print(
         f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}; "
-        f"{report.seconds:.1f} s"
+        f"checked in {report.seconds:.0f} s"
     )
     for name, notes in ((body.name, body.notes), *((one.name, one.notes) for one in _named_once(report))):
         if notes:

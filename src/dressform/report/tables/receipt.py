@@ -75,9 +75,9 @@ def receipt_table(receipt: Receipt) -> Table:
     added = 0 if refined is None else vertices - refined.split.rows.shape[1]
     for words, key, factor, pattern in (
         ("skin in front at the base, cm²", "in_front_cm2", 1.0, ".1f"),
-        ("cloth in the body at the base, %", "in_body_percent", 1.0, ".1f"),
+        ("cloth in the body at the base, tucked rims apart, %", "in_body_percent", 1.0, ".1f"),
         ("skin shows, worst shape, cm²", "exposed_cm2", 1.0, ".1f"),
-        ("cloth deep in the body, worst shape, mm", "depth_max_mm", 1.0, ".1f"),
+        ("cloth deep in the body, tucked rims too, worst shape, mm", "depth_max_mm", 1.0, ".1f"),
         ("pucker p95, mean, ‱", "pucker_p95", 1e4, ".1f"),
         ("stretch p99 beside the body's, worst shape, %", "stretch_p99", PERCENT, ".0f"),
         ("cuts through itself, worst shape, cm²", "cut_cm2", 1.0, ".1f"),

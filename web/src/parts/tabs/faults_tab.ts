@@ -73,7 +73,7 @@ function actions(context: Context, about: About): HTMLElement | null {
 
 function actionEntry(context: Context, about: About, action: ActionAbout): HTMLElement {
   const first = action.places.map((id) => clusterOf(about, id)).find((cluster) => cluster !== null);
-  const words = `${nameOf(about, action.garment)}, ${action.where}`;
+  const words = `${action.name}: ${nameOf(about, action.garment)}, ${action.where}`;
   return h(
     "li.action",
     {},
@@ -106,7 +106,7 @@ function entry(context: Context, cluster: ClusterAbout, isOpen: boolean): HTMLEl
     h(
       "span.complaint-words",
       {},
-      h("span.complaint-what", {}, `${cluster.fault_words} `, h("b", {}, withUnit(cluster.place.value, cluster.place.unit))),
+      h("span.complaint-what", {}, `${cluster.name}: ${cluster.fault_words} `, h("b", {}, withUnit(cluster.place.value, cluster.place.unit))),
       h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}: ${spaced(cluster.where || cluster.place.region)}`),
       h("span.complaint-grade", {}, mark(cluster.place.severity), ` ${severityWords(cluster.place.severity)}`, cluster.owner && `, caused by ${cluster.owner}`),
     ),
