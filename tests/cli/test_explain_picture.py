@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from dressform.jobs import explain_picture
+from dressform.report.pictures.swap import swap_picture as swap
 from phantoms import phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
@@ -37,10 +39,21 @@ def orange(image: np.ndarray) -> float:
     return float(((values[..., 0] - values[..., 2] > 110) & (values[..., 0] > 150)).mean())
 
 
-def test_the_picture_shows_skin_before_and_none_after(checked: Path, tmp_path: Path, dressform: Run) -> None:
+def test_the_picture_shows_skin_before_and_none_after(
+    checked: Path, tmp_path: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
     picture = tmp_path / "swap.png"
+    titles: list[str] = []
+
+    def kept(*sides: Any, title: str, **options: Any) -> np.ndarray:
+        titles.append(title)
+        return swap(*sides, title=title, **options)
+
+    monkeypatch.setattr(explain_picture, "swap_picture", kept)
     ended = dressform("explain", check(checked, dressform), "coarse/1", "--picture", picture)
     assert ended.code == 0, ended.err
+    assert "belly=1" in titles[0]
+    assert "shape=1" not in titles[0]  # the name of the only morph of a narrowed body
     assert ended.out.endswith(f"wrote {picture}\n")
     with Image.open(picture) as image:
         pixels = np.asarray(image.convert("RGB"))

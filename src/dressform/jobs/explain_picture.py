@@ -57,7 +57,7 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
     place = patch.cluster.worst.place
     away = np.linalg.norm(points[patch.cluster.vertices] - np.array(place.position_m), axis=1)
     worst = cluster.seen[0]
-    shape = label_words(worst.label, patch.cluster.worst.weights, patch.context.body.morph_names)
+    shape = label_words(worst.label, np.array(list(worst.weights.values())), tuple(worst.weights))
     lines = [f"Swapped: {tried.counterfactual}.", f"Cause: {cause_sentence(cluster)}"]
     measured = trials[0].value * reading_of(cluster.place.fault, 1.0)[0]
     if abs(measured - cluster.measured) > SAME_MEASURE * abs(cluster.measured):

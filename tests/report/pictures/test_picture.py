@@ -2,11 +2,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from PIL import Image, ImageDraw, ImageFont
 
+from dressform.causes.action import Effect, Tried
+from dressform.causes.actions.words import effect_words
 from dressform.errors import FileError
+from dressform.faults.registry import ALL_FAULTS
 from dressform.report.pictures.colours import Scale
-from dressform.report.pictures.picture import below, beside, legend, lettered, ringed, save_png
+from dressform.report.pictures.picture import below, beside, drawable, legend, lettered, ringed, save_png
 
 
 def flat(height: int, width: int, value: int = 120) -> np.ndarray:
@@ -70,3 +75,38 @@ def test_a_picture_that_cannot_be_written_is_one_of_our_errors_and_leaves_what_w
         save_png(image, tmp_path / "no such folder" / "a.png")
     save_png(image, tmp_path / "a.png")
     assert [path.name for path in tmp_path.iterdir()] == ["a.png"]
+
+
+BOX = bytes(ImageFont.load_default(17).getmask("\uffff"))
+
+
+def drawn_texts(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What is handed to the font from now on."""
+    texts: list[str] = []
+    draw = ImageDraw.ImageDraw.text
+
+    def kept(self: ImageDraw.ImageDraw, place: object, text: str, *args: object, **options: object) -> None:
+        texts.append(text)
+        draw(self, place, text, *args, **options)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(ImageDraw.ImageDraw, "text", kept)
+    return texts
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=30)
+@given(name=st.text(max_size=12))
+def test_no_text_of_a_picture_has_a_letter_that_its_font_lacks(name: str) -> None:
+    effects = tuple(Effect(one.key, 2.0, 0.0, one.unit) for one in ALL_FAULTS)
+    words = effect_words(Tried("let it out", "the garment", (), effects, (), True, 1.0))
+    with pytest.MonkeyPatch.context() as monkeypatch:
+        texts = drawn_texts(monkeypatch)
+        lettered(flat(4, 900), f"guernsey {name} at worst 1 (belly=1 …)", [words, "−2 ≥ 3 — 5 × 4 ‱"])
+        legend(Scale(-1.0, 1.0), words, "‱", width=900)
+        ringed(flat(90, 90), [(name, np.array([40.0, 40.0]))])
+    letters = {letter for text in texts for letter in text if letter != " "}
+    assert len(letters) > 20
+    assert not [letter for letter in letters if bytes(ImageFont.load_default(17).getmask(letter)) == BOX]
+
+
+def test_signs_are_spelt_and_accents_left_out() -> None:
+    assert drawable("76 → 43 ‱, −2 mm, Größe, 88 cm²") == "76 to 43 per 10,000, -2 mm, Gro?e, 88 cm²"

@@ -2,7 +2,9 @@
 
 import io
 from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
+from unicodedata import normalize
 
 import numpy as np
 from jaxtyping import Float
@@ -23,6 +25,9 @@ LEGEND_SIZE = (250, 18)
 LEGEND_TICKS = 3
 RING_RADIUS = 15
 RAISED_TWO = "²"
+UNKNOWN = "\uffff"  # no font has a glyph for it
+SPELT = {"→": "to", "−": "-", "‱": "per 10,000", "–": "-", "—": "-", "…": "...", "≥": ">=", "≤": "<=", "×": "x"}
+"""How signs are written that the built-in font may lack."""
 
 
 def save_png(image: Image, path: Path) -> None:
@@ -85,6 +90,26 @@ def legend(scale: Scale, words: str, unit: str, *, width: int) -> Image:
     return np.asarray(strip)
 
 
+def drawable(line: str) -> str:
+    """A line in letters that the built-in font has.
+
+    Signs are spelt and accents left out; letters of other scripts become question marks. ² stays: `_write` draws it.
+    """
+    return "".join(letter if letter == RAISED_TWO or has_glyph(letter) else _spelt(letter) for letter in line)
+
+
+def _spelt(letter: str) -> str:
+    bare = normalize("NFKD", letter)[:1]
+    return SPELT.get(letter) or (bare if bare and has_glyph(bare) else "?")
+
+
+@cache
+def has_glyph(letter: str) -> bool:
+    """Whether the built-in font draws a letter, rather than the box that stands for all that it lacks."""
+    font = ImageFont.load_default(TEXT_SIZE)
+    return letter == " " or bytes(font.getmask(letter)) != bytes(font.getmask(UNKNOWN))
+
+
 def _short(value: float) -> str:
     """Two significant digits; digits before the decimal point are always kept."""
     return f"{value:.0f}" if abs(value) >= 10 else f"{value:.2g}"
@@ -104,7 +129,9 @@ def ringed(
         for radius, colour, line in ((RING_RADIUS + 1, (255, 255, 255), 5), (RING_RADIUS, INK, 2)):
             pen.ellipse((x - radius, y - radius, x + radius, y + radius), outline=colour, width=line)
         corner = (x + RING_RADIUS + 3, y - RING_RADIUS - 3)
-        pen.text(corner, str(number), fill=INK, font=font, anchor="lm", stroke_width=3, stroke_fill=(255, 255, 255))
+        pen.text(
+            corner, drawable(str(number)), fill=INK, font=font, anchor="lm", stroke_width=3, stroke_fill=(255, 255, 255)
+        )
     return np.asarray(canvas)
 
 
@@ -120,6 +147,7 @@ def _strip(lines: Sequence[str], width: int, size: int) -> Image:
 
 def _write(pen: ImageDraw.ImageDraw, place: tuple[int, int], line: str, size: int) -> None:
     """Draw a line of text; the built-in font lacks ², so a small raised 2 is drawn."""
+    line = drawable(line)
     font, small = ImageFont.load_default(size), ImageFont.load_default(0.62 * size)
     x, y = float(place[0]), place[1]
     for index, piece in enumerate(line.split(RAISED_TWO)):
@@ -134,7 +162,7 @@ def _wrapped(line: str, width: int) -> list[str]:
     """A line broken at spaces so that each piece fits."""
     font = ImageFont.load_default(TEXT_SIZE)
     pieces = [""]
-    for word in line.split(" "):
+    for word in drawable(line).split(" "):
         longer = f"{pieces[-1]} {word}".strip()
         if pieces[-1] and font.getlength(longer) > width:
             pieces.append(word)
