@@ -1,12 +1,16 @@
 """Names of files, morphs and parts are printed as names: they send no codes, and are no markup."""
 
 import io
+import subprocess
+import sys
 
 import pytest
 from rich.table import Table
 from rich.text import Text
 
+from dressform.cli.console import out
 from dressform.report.tables.clean_console import CleanConsole
+from dressform.version import __version__
 
 BAD = "\x1b[31mred\x07\x9b2J\u202egnp"
 SPELT = "\\x1b[31mred\\x9b2J\\u202egnp"
@@ -32,3 +36,28 @@ def test_name_that_looks_like_markup_is_printed_as_it_is() -> None:
     stream = io.StringIO()
     CleanConsole(file=stream, width=120).print("[/bold] of [red]guernsey[/red] :smile:")
     assert stream.getvalue() == "[/bold] of [red]guernsey[/red] :smile:\n"
+
+
+def test_lines_that_go_to_a_pipe_end_without_blanks(capsys: pytest.CaptureFixture[str]) -> None:
+    console = out()
+    table = Table(title="A title", title_justify="left", box=None)
+    table.add_column("name")
+    table.add_column("words")
+    table.add_row("short", "")
+    table.add_row("a longer name", "and words")
+    console.print(table)
+    console.print("done")
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.rstrip() for line in lines] == lines
+    assert [" ".join(line.split()) for line in lines] == [
+        "A title",
+        "name words",
+        "short",
+        "a longer name and words",
+        "done",
+    ]
+
+
+def test_the_package_is_the_command_line() -> None:
+    done = subprocess.run([sys.executable, "-m", "dressform", "--version"], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == __version__

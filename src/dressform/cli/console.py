@@ -1,5 +1,7 @@
 """Console output: results to stdout, errors and progress to stderr; control codes only on a terminal."""
 
+import io
+import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -35,10 +37,29 @@ class ResultsConsole(CleanConsole):
         raise BrokenPipeError
 
 
+class Trimmed(io.TextIOBase):
+    """stdout without the blanks with which tables fill their lines."""
+
+    @property
+    def encoding(self) -> str:  # type: ignore[override]  # io declares an attribute, which C fills
+        """That of stdout."""
+        return sys.stdout.encoding
+
+    def write(self, text: str) -> int:
+        """Write text, each of whose lines is whole."""
+        sys.stdout.write(re.sub(r" +(?=\n)", "", text))
+        return len(text)
+
+    def flush(self) -> None:
+        """Flush stdout."""
+        sys.stdout.flush()
+
+
 def out() -> Console:
     """Results. Tables get the terminal's width, or one at which no figure is cut."""
-    width = None if sys.stdout.isatty() else PLAIN_WIDTH
-    return ResultsConsole(file=sys.stdout, width=width, highlight=False, soft_wrap=False)
+    if sys.stdout.isatty():
+        return ResultsConsole(file=sys.stdout, highlight=False, soft_wrap=False)
+    return ResultsConsole(file=Trimmed(), width=PLAIN_WIDTH, highlight=False, soft_wrap=False)
 
 
 def print_notes(console: Console, *read: Noted) -> None:

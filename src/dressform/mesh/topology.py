@@ -197,7 +197,8 @@ def _volumes(
 def _listed(counts: Int[np.ndarray, " S"], *, most: int = 5) -> str:
     """The largest counts as words."""
     ranked = sorted(counts.tolist(), reverse=True)
-    rest = f" and {len(ranked) - most} smaller ones" if len(ranked) > most else ""
+    more = len(ranked) - most
+    rest = f" and {'a smaller one' if more == 1 else f'{more} smaller ones'}" if more > 0 else ""
     return ", ".join(str(count) for count in ranked[:most]) + " triangles" + rest
 
 

@@ -21,7 +21,9 @@ def check(
     body: BodyOption,
     outfit: Annotated[
         tuple[Path, str] | None,
-        Parameter(help="TOML of outfits and the name of one: its garments are checked as worn together."),
+        Parameter(
+            help="TOML of outfits and the name of one: its garments are checked as worn together.", negative_iterable=""
+        ),
     ] = None,
     method: MethodsOption = None,
     shapes: Annotated[int, Parameter(help="Further evenly spread shapes to check.")] = (DEFAULT_SOBOL),

@@ -1,0 +1,5 @@
+"""`python -m dressform` is the command line."""
+
+from dressform.cli import main
+
+main()
