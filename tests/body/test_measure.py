@@ -195,6 +195,24 @@ def test_a_chest_that_rises_up_to_the_armpits_has_a_full_bust_but_no_bust_points
     assert "no crest" in full.note
 
 
+def test_a_belly_that_reaches_up_to_the_bust_leaves_no_full_bust_rather_than_the_under_bust_twice() -> None:
+    body = Phantom().body_with_joints
+    x, y, z = body.vertices.T
+    share = np.where(np.abs(x) < 0.25, np.clip((phantom.BUST + 0.02 - y) / 0.1, 0.0, 3.0), 0.0)
+    grown = replace(
+        body,
+        morph_names=("belly",),
+        deltas=(share[:, None] * np.column_stack([x, 0.0 * y, z]))[None],
+        range=Range.unit(("belly",)),
+    )
+    measurer = Measurer(grown)
+    lean, stout = (measurer.measure(np.array([weight])) for weight in (0.0, 1.0))
+    assert lean.named("full bust").value == pytest.approx(trunk_girth(phantom.BUST), rel=4e-3)
+    assert stout.named("full bust").value is None
+    assert "largest at the under-bust line" in stout.named("full bust").note
+    assert stout.named("under-bust").value is not None
+
+
 def test_weights_outside_the_range_are_measured_and_told_and_absurd_ones_refused() -> None:
     measurer = Measurer(Phantom().body)
     assert measurer.measure(np.ones(1)).notes == ()

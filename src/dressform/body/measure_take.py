@@ -42,6 +42,10 @@ LIMB_SIDES = ("right", "left")
 Girths = Callable[[Float[np.ndarray, " L"]], Float[np.ndarray, " L"]]
 
 
+SAME_LINE = 0.005
+"""Two tapes nearer to each other than this are one, metres: a tape is about a centimetre wide."""
+
+
 @dataclass(frozen=True)
 class TapeReading:
     """The reading of the tape, and where it was taken.
@@ -222,8 +226,11 @@ def chest(tape: Tape) -> TapeReading:
 
 def full_bust(tape: Tape) -> TapeReading:
     """Largest horizontal girth between the fold under the bust, or the waist where there is none, and the armpits."""
-    low = tape.mark("under-bust" if "under-bust" in tape.landmarks.marks else "waist")
-    girth, level = largest(tape.trunk, float(low[1]), tape.armpit - UNDER_ARMPIT * tape.tall)
+    name = "under-bust" if "under-bust" in tape.landmarks.marks else "waist"
+    low = float(tape.mark(name)[1])
+    girth, level = largest(tape.trunk, low, tape.armpit - UNDER_ARMPIT * tape.tall)
+    if level - low < SAME_LINE:
+        raise MeshError(f"the girth is largest at the {name} line, so there is no fuller line above it")
     return tape.reading(girth, level, tape.landmarks.missing.get("bust", ""))
 
 
