@@ -25,6 +25,13 @@ def test_sliders_are_told_by_their_ends_and_their_worst_the_worst_slider_first()
     assert table.rows[1] == ("belly", "2 cm²", "4 cm²", "4 cm²", "1")
 
 
+def test_a_slider_along_which_nothing_is_wrong_is_not_said_to_be_worst_anywhere() -> None:
+    rows = [skin(0, 0, 0, 0), skin(0, -0.5, 0, 0), skin(0, 1, 0, 0), skin(9, 0, 0.5, 0)]
+    table = slider_table(along_sliders(BOX, rows), "exposed", "cm²")
+    assert table is not None
+    assert table.rows[1] == ("belly", "0 cm²", "0 cm²", "0 cm²", "–")
+
+
 def test_a_fault_along_no_slider_has_no_table() -> None:
     assert slider_table(along_sliders(BOX, [skin(0, 0, 0, 0)]), "exposed", "cm²") is None
 

@@ -258,13 +258,21 @@ def test_hostile_names_stay_words() -> None:
     assert all(re.fullmatch(r"[a-z0-9-]+\.png", name) for name in report.pictures)
 
 
+def test_garments_come_worst_first_in_verdicts_pictures_and_places(report: Report) -> None:
+    verdicts = [report.html.index(f"<bdi>{name}</bdi></h2>") for name in ("stiff tube", "loose tube")]
+    places = [report.html.rindex(f"<h3><bdi>{name}</bdi></h3>\n") for name in ("stiff tube", "loose tube")]
+    assert verdicts == sorted(verdicts)
+    assert places == sorted(places)
+    assert verdicts[1] < places[0]
+
+
 def test_pictures_lie_beside_the_file_as_png(report: Report, tmp_path: Path) -> None:
     folder = write_report(report, tmp_path / "keepers.html")
     assert folder == tmp_path / "keepers-pictures"
     assert (tmp_path / "keepers.html").read_text(encoding="utf-8") == report.html
     names = {path.name for path in folder.iterdir()}
     assert names == set(report.pictures)
-    assert {"01-loose-tube-front.png", "02-stiff-tube-worst.png"} <= names
+    assert {"01-stiff-tube-worst.png", "02-loose-tube-front.png"} <= names
     assert all(path.read_bytes().startswith(b"\x89PNG") for path in folder.iterdir())
 
 

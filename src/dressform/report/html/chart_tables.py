@@ -76,7 +76,8 @@ def slider_table(curves: dict[str, SliderCurve], fault: str, unit: str) -> Templ
     for name, at, values in sorted(told, key=lambda one: -max(one[2], default=0.0)):
         most = max(range(len(values)), key=values.__getitem__)
         ends = [figure(value, unit) for value in (values[0], values[most], values[-1])]
-        rows.append((name, *ends, short(at[most])))
+        is_none = values[most] <= 0.0 or ends[1] == figure(0.0, unit)
+        rows.append((name, *ends, NOT_MEASURED if is_none else short(at[most])))
     if not rows:
         return None
     title = f"{FAULT_WORDS[fault]} along each slider, the others at the base"

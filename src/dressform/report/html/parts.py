@@ -80,7 +80,7 @@ class GarmentSection:
     views: Mapping[str, str]
     size: tuple[int, int]
     clusters: Mapping[str, str]
-    keys: Mapping[str, Key]
+    keys: Mapping[str, tuple[Key, ...]]
     pictures: Mapping[str, Image]
     charts: GarmentCharts
     colours: tuple[str, ...]
@@ -148,7 +148,7 @@ class _Gallery:
     """Pictures of a garment by name, their colours, and the name of the picture of each cluster."""
 
     images: Mapping[str, Image]
-    keys: Mapping[str, Key]
+    keys: Mapping[str, tuple[Key, ...]]
     close: Mapping[str, str]
 
 

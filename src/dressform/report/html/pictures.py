@@ -12,11 +12,14 @@ from dressform.body.body import Body
 from dressform.causes.results import Explanation
 from dressform.faults.places import band_value
 from dressform.faults.results import Place, ShapeFaults, ShapeFields
+from dressform.faults.words import FAULT_WORDS
 from dressform.fit.fit import Fit
 from dressform.mesh.rays import first_hit
 from dressform.mesh.tree import Tree
 from dressform.report.pictures.camera import Camera, framed_alike
+from dressform.report.pictures.colours import Scale
 from dressform.report.pictures.faults import (
+    SKIN_SCALES,
     VIEWS,
     Appearance,
     Lit,
@@ -90,7 +93,7 @@ def view_size(fit: Fit) -> tuple[int, int]:
 
 def worst_view(
     body: Body, fit: Fit, look: Appearance, faults: ShapeFaults, fields: ShapeFields, places: Mapping[str, Place]
-) -> tuple[Image, Key]:
+) -> tuple[Image, tuple[Key, ...]]:
     """The garment on its worst shape with its gravest fault lit, from the side that shows the first place.
 
     Args:
@@ -109,27 +112,36 @@ def worst_view(
         sides.append((camera, seen))
     camera, seen = min(sides, key=lambda side: min((rank for rank, _ in side[1]), default=len(names) + 1))
     rings = [(names[rank - 1], pixel) for rank, pixel in seen]
-    return ringed(draw(lit.meshes, camera, size), rings, text_size=NAME_SIZE), key_of(lit)
+    return ringed(draw(lit.meshes, camera, size), rings, text_size=NAME_SIZE), keys_of(lit, fields)
 
 
 def cluster_view(
     body: Body, fit: Fit, look: Appearance, explanation: Explanation, fields: ShapeFields
-) -> tuple[Image, Key]:
+) -> tuple[Image, tuple[Key, ...]]:
     """A close-up of one cluster on its worst shape, its fault as colour."""
     place = explanation.cluster.worst.place
     lit = light(body, fit, fields, place.fault, look=look, worst=band_value(place))
     camera = _free_view(place, body, fit, fields)
-    return draw(lit.meshes, camera, CLUSTER_SIZE, ground_shadow=False), key_of(lit)
+    return draw(lit.meshes, camera, CLUSTER_SIZE, ground_shadow=False), keys_of(lit, fields)
 
 
-def key_of(lit: Lit) -> Key:
-    """The colour scale of a picture as words and colours."""
-    scale = lit.scale
+def keys_of(lit: Lit, fields: ShapeFields) -> tuple[Key, ...]:
+    """Every colour scale of a picture: that of the fault that is lit, and those of the skin as far as they occur."""
+    skin = [
+        _key(scale, FAULT_WORDS[fault], "%")
+        for fault, scale in SKIN_SCALES.items()
+        if scale is not lit.scale and fields.layers[fault].any()
+    ]
+    return (_key(lit.scale, lit.words, lit.unit), *skin)
+
+
+def _key(scale: Scale, words: str, unit: str) -> Key:
+    """One colour scale as words and colours."""
     colours = scale.colours(np.linspace(scale.low, scale.high, 7))
     return Key(
-        lit.words,
+        words,
         f"{scale.low:.3g}",
-        f"{scale.high:.3g} {lit.unit}".strip(),
+        f"{scale.high:.3g} {unit}".strip(),
         tuple("#" + "".join(f"{round(255 * float(channel)):02x}" for channel in colour) for colour in colours),
     )
 

@@ -9,6 +9,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from markupsafe import Markup
+from msgspec import structs
 
 from dressform.body.body import Body
 from dressform.causes.results import Explanation
@@ -147,7 +148,7 @@ def _make_parts(
                 worn[garment.key],
                 sorted((one for one in causes if one.cluster.garment == garment.key), key=_noticed),
             )
-            for number, garment in enumerate(found.garments, start=1)
+            for number, garment in enumerate(found.worst_first(), start=1)
         }
         try:
             for done, (key, one) in enumerate(waiting.items(), start=1):
@@ -176,17 +177,18 @@ def _document(
     """The whole file."""
     script, style = _page_file("page.js"), _page_file("page.css") + _own_style()
     ranked = {garment.key: rank for rank, garment in enumerate(found.worst_first())}
+    told = structs.replace(told, garments=tuple(sorted(told.garments, key=lambda one: ranked[one.key])))
     files = [(told.body.file, told.body.sha256), *((one.file, one.sha256) for one in told.garments)]
     return (
         environment()
         .get_template("report.html")
         .render(
             about=told,
-            garments=sorted(told.garments, key=lambda garment: ranked[garment.key]),
+            garments=told.garments,
             parts=parts,
             close=close,
             sources=sources,
-            keys={name: key for part in parts.values() for name, key in part.keys.items()},
+            keys={name: keys for part in parts.values() for name, keys in part.keys.items()},
             summary=cells_of(summary_table(found)),
             places=_places(told, close),
             charts=chart_tables(told),
@@ -218,7 +220,7 @@ class _Places:
 
 
 def _places(told: About, close: Mapping[str, str]) -> list[_Places]:
-    """Every cluster, by garment, the most noticed first."""
+    """Every place by garment, the most noticed place first."""
     groups = []
     for garment in told.garments:
         mine = [one for one in told.clusters if one.garment == garment.key]
