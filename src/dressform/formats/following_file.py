@@ -64,7 +64,7 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
         painted: Where a painted strength given by numbers is kept, or empty.
         falloff_mm: Width of the soft rim between strengths, mm.
         hard: Parts that move rigidly.
-        margin_mm: Clearance that repairs keep, mm.
+        margin_mm: Least distance from the skin that repairs keep, mm.
         joint_weights: Whether joint weights are lifted from the body, or none are given.
     """
 

@@ -52,7 +52,7 @@ class Following:
             garment's file that holds it. None keeps the garment's own strength.
         falloff_mm: Width of the soft rim between strengths, mm along the cloth, at most 1000; 0 for a sharp one.
         hard: Parts that move rigidly.
-        margin_mm: Clearance that repairs keep and advice aims for, mm, at most 100.
+        margin_mm: Least distance from the skin that repairs keep and advice aims for, mm, at most 100.
         joint_weights: `lifted` from the body to the cloth, so that it poses like the skin under it, or `none`.
 
     Raises:
@@ -113,7 +113,7 @@ class Following:
 
     @property
     def margin(self) -> float:
-        """Clearance that repairs keep and advice aims for, metres."""
+        """Least distance from the skin that repairs keep and advice aims for, metres."""
         return self.margin_mm / MM_PER_M
 
     @property

@@ -46,7 +46,11 @@ def load_body(
         path, base=base, morphs_dir=morphs_dir, range_file=range_file, units=units, up=up, front=front
     )
     others = load.other_bases(made) if base is None else ()
-    also = (f"The file holds {', '.join(others)} too; name one as base to read it.",) if others else ()
+    also = (
+        (f"The file holds {', '.join(others)} too; name one with --base (`base=` in Python) to read it.",)
+        if others
+        else ()
+    )
     return _judged(made.body, also)
 
 

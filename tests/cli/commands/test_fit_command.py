@@ -114,7 +114,7 @@ def test_other_base_bodies_of_a_file_are_told_and_can_be_chosen(phantom: Path, t
     first = dressform(*words)
     assert first.code == 0, first.err
     assert "tube on slim" in first.out
-    assert "The file holds stout too; name one as base to read it." in first.out
+    assert "The file holds stout too; name one with --base (`base=` in Python) to read it." in first.out
     second = dressform(*words, "--base", "stout")
     assert "tube on stout" in second.out
     assert "The file holds" not in second.out

@@ -171,7 +171,7 @@ export interface SettingsAbout {
   painted: boolean;
   /** Parts that move rigidly. */
   hard: string[];
-  /** Clearance that repairs keep, mm. */
+  /** Least distance from the skin that repairs keep, mm. */
   margin_mm: number;
   /** Ease policy. */
   ease: string;

@@ -40,7 +40,10 @@ def check(
         bool, Parameter(help="Find out why each fault is there, and what its maker should change.")
     ] = True,
     margin: Annotated[
-        float | None, Parameter(help=f"Clearance that advice aims for, mm. [default: {DEFAULT_MARGIN_MM:g}]")
+        float | None,
+        Parameter(
+            help=f"Margin: least distance from the skin that advice aims for, mm. [default: {DEFAULT_MARGIN_MM:g}]"
+        ),
     ] = None,
     json_: Annotated[Path | None, Parameter(name="--json", help="Write the results to this file.")] = None,
     out_: Annotated[

@@ -58,7 +58,7 @@ class SettingsAbout(Record, frozen=True):
         falloff_mm: Width of the soft rim between strengths, mm.
         painted: Whether a strength is painted.
         hard: Parts that move rigidly.
-        margin_mm: Clearance that repairs keep, mm.
+        margin_mm: Least distance from the skin that repairs keep, mm.
         ease: Ease policy.
         rotation_share: How far the offset from the skin turns with it: 0 not at all, 1 fully; null for the method's
             own.

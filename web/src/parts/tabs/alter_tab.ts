@@ -93,8 +93,8 @@ function form(context: Context, garment: GarmentAbout, sender: Sender, painter: 
   return [
     h("h2.tab-title", {}, name),
     following(settings, send),
-    amount("Width of the soft edge between strengths", settings.falloff_mm, { low: 0, high: 120, step: 1, unit: "mm" }, (falloff_mm) => send({ falloff_mm })),
-    amount("Clearance that repairs keep", settings.margin_mm, { low: 0, high: 15, step: 0.5, unit: "mm" }, (margin_mm) => send({ margin_mm })),
+    amount("Width of the soft rim between strengths", settings.falloff_mm, { low: 0, high: 120, step: 1, unit: "mm" }, (falloff_mm) => send({ falloff_mm })),
+    amount("Margin: least distance from the skin that repairs keep", settings.margin_mm, { low: 0, high: 15, step: 0.5, unit: "mm" }, (margin_mm) => send({ margin_mm })),
     ease(settings, send),
     parts(garment, settings, send),
     paint(context, garment, painter),
@@ -116,7 +116,7 @@ function following(settings: SettingsAbout, send: Send): HTMLElement {
 }
 
 function ease(settings: SettingsAbout, send: Send): HTMLElement {
-  const select = h<HTMLSelectElement>("select", {}, [["keep", "keep the clearance"], ["scale", "scale it with the body"]].map(([value, words]) =>
+  const select = h<HTMLSelectElement>("select", {}, [["keep", "keep the distance to the skin"], ["scale", "scale it with the body"]].map(([value, words]) =>
     h("option", { value, selected: settings.ease === value }, words)));
   select.addEventListener("change", () => send({ ease: select.value }));
   return h("label.field-row", {}, h("span", {}, "Ease"), select);
