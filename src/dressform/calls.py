@@ -5,7 +5,6 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
 from numbers import Integral, Real
 from os import PathLike
-from pathlib import Path
 from types import NoneType, UnionType
 from typing import Any, ParamSpec, TypeVar, Union, get_args, get_origin
 
@@ -109,9 +108,14 @@ def _is_a(value: object, kind: Any) -> bool:
         return True
     if kind is bool:
         return isinstance(value, bool | np.bool_)
-    if kind is Path:
+    if _is_path(kind):
         return isinstance(value, PathLike)
     return isinstance(value, NUMBERS.get(kind, kind)) and not isinstance(value, bool)
+
+
+def _is_path(kind: object) -> bool:
+    """Whether an annotation is the class of paths; known by its name, as this module knows no files."""
+    return getattr(kind, "__name__", "") == "Path"
 
 
 def words_of(hint: Any) -> tuple[str, str]:
@@ -119,7 +123,7 @@ def words_of(hint: Any) -> tuple[str, str]:
     origin, inner = get_origin(hint) or hint, get_args(hint)
     if origin in (Union, UnionType):
         kinds = [one for one in inner if one is not NoneType and not (one is int and float in inner)]
-        told = [words_of(one) for one in kinds if not (one is str and Path in kinds)]
+        told = [words_of(one) for one in kinds if not (one is str and any(map(_is_path, kinds)))]
         rules = list(dict.fromkeys(rule for rule, _ in told))
         return " or ".join([*rules, *(["left out"] if NoneType in inner else [])]), told[0][1]
     if origin is Mapping:

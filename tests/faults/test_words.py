@@ -1,12 +1,14 @@
 """Readings for people: lengths, areas and shares in their units, counts as they are."""
 
+from math import pi
+
 import pytest
 
 from dressform.faults.fault import Fault
 from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.words import figure_words, reading_of
 
-PER_SI = {"mm": 1e3, "cm²": 1e4, "%": 1e2, "‱": 1e4}
+PER_SI = {"mm": 1e3, "cm²": 1e4, "%": 1e2, "‱": 1e4, "°": 180.0 / pi}
 
 
 @pytest.mark.parametrize("fault", ALL_FAULTS, ids=lambda fault: fault.key)
