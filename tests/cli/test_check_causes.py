@@ -45,7 +45,7 @@ def test_the_cause_and_the_advice_stand_at_the_place(coarse: Path, dressform: Ru
     assert first["shares"][0]["share"] > 0.5
     assert first["shares"][0]["alone"] < 0.1 * first["measured"]
     assert first["evidence"]["edge_length_mm"] > 170
-    assert "edge length here is" in first["advice"]["what"]
+    assert "edges here are up to" in first["advice"]["what"]
     assert document["garments"][0]["explain_ms"] > 0
     assert document["settings"]["causes"] is True
     assert document["settings"]["following"] == {"coarse": {}}
@@ -83,5 +83,5 @@ def test_the_folder_lists_clusters_for_a_spreadsheet(coarse: Path, tmp_path: Pat
     with (tmp_path / "out" / "clusters.csv").open(encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
     assert rows[0]["cause"] == TOO_FEW_VERTICES
-    assert "edge length here is" in rows[0]["what"]
+    assert "edges here are up to" in rows[0]["what"]
     assert "do: split" in (tmp_path / "out" / "summary.txt").read_text(encoding="utf-8")

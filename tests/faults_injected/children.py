@@ -64,11 +64,14 @@ def run_child(work: Callable[[], int], temporary: Path, strike: Strike | None = 
     """
     words, counted = (temporary.parent / f"{temporary.name}.{kind}" for kind in ("err", "events"))
     words.write_text("")  # a child may be killed before it says anything
-    start = time.monotonic()
+    began, begin = os.pipe()
     process = os.fork()
     if process == 0:
-        _be_child(work, temporary, strike, room, words, counted)
-    after = 0.0
+        _be_child(work, temporary, strike, room, words, counted, begin)
+    os.close(begin)
+    os.read(began, 1)  # a blow before the program begins says nothing of the program
+    os.close(began)
+    start, after = time.monotonic(), 0.0
     if strike is not None and strike.seconds is not None:
         time.sleep(max(0.0, start + strike.seconds - time.monotonic()))
         struck = time.monotonic()
@@ -82,9 +85,9 @@ def run_child(work: Callable[[], int], temporary: Path, strike: Strike | None = 
 
 
 def _be_child(
-    work: Callable[[], int], temporary: Path, strike: Strike | None, room: int, words: Path, counted: Path
+    work: Callable[[], int], temporary: Path, strike: Strike | None, room: int, words: Path, counted: Path, begin: int
 ) -> None:
-    """Never returns."""
+    """Never returns; writes to `begin` when the work begins."""
     code = 99
     try:
         signal.signal(signal.SIGINT, signal.default_int_handler)
@@ -97,6 +100,7 @@ def _be_child(
         if room:
             signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
             resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))
+        os.write(begin, b".")
         code = work()
         sys.stdout.flush()
         sys.stderr.flush()

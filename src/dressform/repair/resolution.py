@@ -24,6 +24,11 @@ SAMPLES = np.array(
 """Points of a triangle whose feet belong to its footprint, however few body vertices lie under it."""
 
 
+FINEST = 16.0
+"""Cloth is split until its triangles are a quarter as wide as those of the skin under it, and no finer: a corner or edge of
+the skin can still come through the middle of a cloth triangle of its own size."""
+
+
 @dataclass(frozen=True)
 class Resolution:
     """The resolution index of every triangle, and at which shape it is largest.
@@ -31,8 +36,8 @@ class Resolution:
     Attributes:
         index: ½ κ ρ² / (least clearance of the corners − margin), the largest over the shapes, (F,); above 1 the body
             bends through the triangle between its corners. 0 where nothing under it bends outward, and where a corner
-            lies in the body at the base. No more than ρ² over that of the skin's own triangles: they are flat, so cloth
-            that is finer than they are gains nothing.
+            lies in the body at the base. No more than `FINEST` times ρ² over that of the skin's own triangles: they are
+            flat, so cloth much finer than they are gains nothing.
         shape: Which of the shapes that is, (F,).
         curvature: κ there: largest convex normal curvature of the body in the triangle's footprint, (F,), 1/m.
         radius: ρ there: radius of the smallest circle that holds the triangle, (F,), metres.
@@ -82,7 +87,7 @@ def measure_resolution(fit: Fit, *, shapes: Sequence[Shape] | None = None, tree:
     worst = np.zeros(count, dtype=np.int64)
     for number, shape in enumerate(looked):
         found = _at(fit, shape.weights, body_tree, print_of)
-        np.minimum(found[0], found[2] ** 2 / finest, out=found[0])
+        np.minimum(found[0], FINEST * found[2] ** 2 / finest, out=found[0])
         found[0][own] = 0.0
         better = (found[0] > kept[0]) | (number == 0)
         worst[better] = number

@@ -71,7 +71,7 @@ def test_the_shape_that_a_tape_asks_for_is_found_and_what_is_missed_is_said(
     ("words", "problem"),
     [
         (["--find", "stature"], "`--find` must be NAME=NUMBER"),
-        (["--find", "sleeve=60"], "`--find` must be among stature"),
+        (["--find", "sleeve=60"], "`--find` must be measures by name: stature"),
         (["--find", "stature=180", "--weights", "tall=1"], "`--find` must be given without --weights"),
     ],
 )
