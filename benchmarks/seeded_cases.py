@@ -71,6 +71,8 @@ ATTEMPTS = 4
 GAPS, MIN_DETOUR, MAX_GAPS = (0.012, 0.35), 2.2, 12
 """Gaps that cloth is made to lean across, metres; how many times longer the way along the skin is at least; how many
 are looked at."""
+MIN_OWN = 0.001
+"""Cloth nearer than this in the way is where it starts from, metres."""
 SLANT = 0.6
 """How far from the skin's normal it may lean, as a share of a unit vector added to it."""
 RIM = 0.02
@@ -96,6 +98,10 @@ NOISE = (0.001, 0.003)
 """Noise of a rough morph, metres."""
 ROUGH_METHOD = "nearest"
 """The method that prints the body's own vertices into the cloth."""
+IN_SKIN = (TOO_TIGHT, ANOTHER_SHAPE)
+"""Causes that put cloth into the skin of the base,"""
+MIN_SUNK, MAX_SUNK = 0.0005, 0.0005
+"""deeper than this, metres, and more than this share of it."""
 SEED = 4
 CLEAN = SEVERITIES[0]
 
@@ -190,7 +196,9 @@ def _ambiguous_foot(scene: Scene, rng: np.random.Generator) -> Seed | None:
     ways = feet.normals[looking] + SLANT * rng.uniform(-1.0, 1.0, (len(looking), 3))
     ways /= np.linalg.norm(ways, axis=1, keepdims=True)
     seen = first_hit(tree, garment.vertices[looking], ways, near=GAPS[0], far=GAPS[1])
-    looking, ways, across, gaps = (each[seen.blocked] for each in (looking, ways, seen.faces, seen.distances))
+    own = first_hit(Tree(garment.vertices, garment.faces), garment.vertices[looking], ways, near=MIN_OWN, far=GAPS[1])
+    clear = seen.blocked & ~(own.blocked & (own.distances < seen.distances))  # else it would run into its own cloth
+    looking, ways, across, gaps = (each[clear] for each in (looking, ways, seen.faces, seen.distances))
     for k in rng.permutation(len(looking))[:MAX_GAPS]:
         start = np.zeros(len(body.vertices), dtype=bool)
         start[body.faces[feet.faces[looking[k]]]] = True
@@ -355,9 +363,19 @@ def badness(scene: Scene, seed: Seed, shape: Shape) -> float:
 
 
 def make_case(clean: Scene, seed: Seed, name: str) -> Case | None:
-    """The case of one seed, or None where nothing is seen of it."""
+    """The case of one seed, or None where nothing is seen of it, or where it puts cloth into the skin of the base.
+
+    Cloth in the skin is too tight, or made for another shape, whatever put it there: seeds of other causes do not do it.
+    """
     scene = insert(clean, seed)
+    if seed.cause not in IN_SKIN and _sunk(scene) > _sunk(clean) + MAX_SUNK:
+        return None
     return _shown(name, clean, (seed,), scene, _candidates(clean, scene, seed))
+
+
+def _sunk(scene: Scene) -> float:
+    """Share of the cloth's vertices that lie in the skin of the base."""
+    return float((scene.feet.clearance < -MIN_SUNK).mean())
 
 
 def make_pair(clean: Scene, first: Case, second: Seed, name: str) -> Case | None:

@@ -23,8 +23,9 @@ from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 from dressform.repair.resolution import Resolution, measure_resolution
 
-PATCH_REACH = 0.10
-"""Cloth nearer than this to a cluster is lifted again with it, metres: more than any smoothing length of the lift."""
+PATCH_REACH = 0.20
+"""Cloth nearer than this to a cluster is lifted again with it, metres: more than the lift smooths over, also far off the
+skin."""
 CORE_REACH = 0.02
 """A fault counts where it is no farther than this from the cluster, metres."""
 SKIN_REACH = 0.05
