@@ -365,7 +365,7 @@ def badness(scene: Scene, seed: Seed, shape: Shape) -> float:
 def make_case(clean: Scene, seed: Seed, name: str) -> Case | None:
     """The case of one seed, or None where nothing is seen of it, or where it puts cloth into the skin of the base.
 
-    Cloth in the skin is too tight, or made for another shape, whatever put it there: seeds of other causes do not do it.
+    Cloth in the skin is too tight, or made for another shape, whatever put it there: other seeds do not do it.
     """
     scene = insert(clean, seed)
     if seed.cause not in IN_SKIN and _sunk(scene) > _sunk(clean) + MAX_SUNK:

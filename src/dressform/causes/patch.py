@@ -24,8 +24,7 @@ from dressform.mesh.tree import Tree
 from dressform.repair.resolution import Resolution, measure_resolution
 
 PATCH_REACH = 0.20
-"""Cloth nearer than this to a cluster is lifted again with it, metres: more than the lift smooths over, also far off the
-skin."""
+"""Cloth nearer than this to a cluster is lifted again with it, metres: the lift smooths far over where it hangs."""
 CORE_REACH = 0.02
 """A fault counts where it is no farther than this from the cluster, metres."""
 SKIN_REACH = 0.05

@@ -14,7 +14,7 @@ from dressform.infer.cloth import ask_cloth, chosen_points
 from dressform.infer.results import FINE, OTHER_BASE, OTHER_SHAPE, InferredShape
 from dressform.infer.search import SearchResult, held, prior_spread, search_all
 from dressform.infer.skin import ShapedSkin
-from dressform.infer.verdict import Candidate, judge
+from dressform.infer.verdict import LEFT_SUNK, MAX_SUNK, SUNK, SUNK_BEST, Candidate, judge
 
 CONFIDENCE = 0.95
 CAUTION = 1.3  # the set is larger by this than normal errors ask for; chosen with the constants of the search
@@ -50,10 +50,21 @@ def infer_shape(
     found = _inferred(body, garment, others, confidence)
     if found.verdict not in (OTHER_SHAPE, OTHER_BASE):
         return found
+    if _cannot_be_worn(found):
+        return found
     rest = without_bridges(body, garment)
     if rest is None:
         return replace(found, body=body.name, verdict=FINE, sentence=BRIDGES)
     return found if rest is garment else _inferred(body, rest, others, confidence)
+
+
+def _cannot_be_worn(found: InferredShape) -> bool:
+    """Whether much of the cloth lies in the skin of the base body, and most of that not in the shape that was found.
+
+    Cloth that bridges may stand off the base in many ways, but no cape is modelled through the shoulders.
+    """
+    sunk, best = (found.evidence.get(name, 0.0) for name in (SUNK, SUNK_BEST))
+    return sunk > MAX_SUNK and best <= LEFT_SUNK * sunk
 
 
 def _inferred(body: Body, garment: Garment, others: Sequence[Body], confidence: float) -> InferredShape:

@@ -24,6 +24,14 @@ WORTH_NAMING, MAX_NAMED = 0.05, 4
 IN_SKIN, MAX_SUNK = 0.001, 0.08
 """Cloth deeper in the skin than this lies in it, metres; a larger share of it than this is no hem that is tucked in."""
 
+SOME_SUNK, FAR_APART = 0.02, 0.02
+"""More cloth in the skin than this share, where the skin of the best shape lies farther away than this, metres, is more
+than a place that was cut too tight;"""
+LEFT_SUNK = 0.25
+"""at most this part of it may lie in the skin of the best shape, too."""
+SUNK, SUNK_BEST = "share of the cloth in the skin of the base", "share of the cloth in the skin of the best shape"
+"""Names of evidence."""
+
 
 @dataclass(frozen=True)
 class Candidate:
@@ -49,12 +57,29 @@ class Candidate:
     @property
     def is_excluded(self) -> bool:
         """Whether the set excludes the base body: as a whole, and some weight's own interval does."""
+        return self.ruled_out > 1.0 and self._is_off
+
+    @property
+    def _is_off(self) -> bool:
+        """Whether the interval of some weight by itself excludes the base body."""
         off = np.abs(self.found.weights) > TWO_SIDED * np.sqrt(np.diag(np.linalg.inv(self.found.information)))
-        return bool(self.ruled_out > 1.0 and off.any())
+        return bool(off.any())
+
+    def is_contradicted(self, size: float) -> bool:
+        """Whether cloth lies in the skin of the base body, but not in that of another shape, which is sure in a weight.
+
+        No garment is modelled through the skin, whatever else the set of a loose one allows.
+        """
+        sunk, best = self.sunk(size), self.sunk_best(size)
+        return self._is_off and self.apart * size >= FAR_APART and sunk > SOME_SUNK and best <= LEFT_SUNK * sunk
 
     def sunk(self, size: float) -> float:
         """Share of the cloth that lies in the skin of the base body, 0 to 1."""
         return float((self.base.look.clearance * size < -IN_SKIN).mean())
+
+    def sunk_best(self, size: float) -> float:
+        """Share of the cloth that lies in the skin of the best shape, 0 to 1."""
+        return float((self.found.look.clearance * size < -IN_SKIN).mean())
 
     @property
     def quarter(self) -> float:
@@ -91,8 +116,9 @@ def judge(own: Candidate, rivals: Sequence[Candidate], size: float) -> tuple[Can
         off = f"on {own.body.name} over {MM_PER_M * quarter:.0f} mm"
         words = f"On every shape three quarters of its cloth stand far off, {off}."
         return own, CUT_LOOSE, words, evidence
-    evidence["share of the cloth in the skin of the base"] = own.sunk(size)
-    fits = not own.is_excluded or own.apart * size < MATERIAL
+    evidence[SUNK] = own.sunk(size)
+    evidence[SUNK_BEST] = own.sunk_best(size)
+    fits = not (own.is_excluded or own.is_contradicted(size)) or own.apart * size < MATERIAL
     wanted = own.base.misfit - (RIVAL if fits else 0.0)
     fitting = [one for one in rivals if one.ruled_out <= 1.0 and one.base.misfit < wanted]
     if fitting:
