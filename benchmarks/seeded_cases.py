@@ -99,9 +99,9 @@ NOISE = (0.001, 0.003)
 ROUGH_METHOD = "nearest"
 """The method that prints the body's own vertices into the cloth."""
 IN_SKIN = (TOO_TIGHT, ANOTHER_SHAPE)
-"""Causes that put cloth into the skin of the base,"""
-MIN_SUNK, MAX_SUNK = 0.0005, 0.0005
-"""deeper than this, metres, and more than this share of it."""
+"""Causes that put cloth into the skin of the base."""
+MAX_IN_FRONT = 0.2e-4
+"""So much skin that comes to lie in front of the cloth there, m², is seen as such."""
 SEED = 4
 CLEAN = SEVERITIES[0]
 
@@ -368,14 +368,14 @@ def make_case(clean: Scene, seed: Seed, name: str) -> Case | None:
     Cloth in the skin is too tight, or made for another shape, whatever put it there: other seeds do not do it.
     """
     scene = insert(clean, seed)
-    if seed.cause not in IN_SKIN and _sunk(scene) > _sunk(clean) + MAX_SUNK:
+    if seed.cause not in IN_SKIN and _in_front(scene) > _in_front(clean) + MAX_IN_FRONT:
         return None
     return _shown(name, clean, (seed,), scene, _candidates(clean, scene, seed))
 
 
-def _sunk(scene: Scene) -> float:
-    """Share of the cloth's vertices that lie in the skin of the base."""
-    return float((scene.feet.clearance < -MIN_SUNK).mean())
+def _in_front(scene: Scene) -> float:
+    """Skin in front of the cloth at the base, m²."""
+    return scene.measure(np.zeros(len(scene.body.morph_names))).at_base.skin_area
 
 
 def make_pair(clean: Scene, first: Case, second: Seed, name: str) -> Case | None:
