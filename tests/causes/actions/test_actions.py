@@ -12,7 +12,7 @@ from dressform.causes.actions.try_out import Trials
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.remedies.remedy import Remedy, moved
-from dressform.causes.results import GARMENT, TOO_TIGHT, Explanation
+from dressform.causes.results import GARMENT, RIGID_PATCH, TOO_TIGHT, Explanation
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import SEVERITIES
 from seeded_faults import GENERATORS
@@ -53,6 +53,16 @@ def test_letting_out_as_worded_leaves_nothing_of_the_fault_when_measured_afresh(
         found = again.measure(row.weights)
         assert found.show_through.exposed_area <= 0.1 * row.faults.show_through.exposed_area + 1e-6
         assert SEVERITIES.index(found.severity) <= SEVERITIES.index(row.faults.severity)
+
+
+def test_a_rim_that_is_blended_over_a_longer_way_leaves_less_of_its_fault() -> None:
+    group = next(one for one in grouped(worn(RIGID_PATCH), told(RIGID_PATCH)) if one.cause == RIGID_PATCH)
+    trials = Trials.of(group, rows_of(seeded_tube(RIGID_PATCH)))
+    blended = [one for one in REMEDIES[RIGID_PATCH](group) if one.words.startswith("in the body file")]
+    shares = [trials.of_remedy(one).share for one in blended]
+    assert len(shares) >= 3
+    assert shares == sorted(shares)
+    assert shares[-1] > 0.9
 
 
 def grouped_remedy(action: Action) -> Remedy:

@@ -12,23 +12,34 @@ from dressform.causes.evidence import figures_of
 from dressform.causes.remedies.remedy import Changed, Group, Remedy, remade, unchanged
 from dressform.causes.results import BODY, FOLLOWING
 from dressform.causes.roughness import BRUSH
-from dressform.repair.blend_rims import SLOPE, blend_rims
+from dressform.repair.blend_rims import SLOPE, blend_rims, without_jumps
+
+GENTLER = (1.0, 0.5, 0.25)
+"""Shares of the slope to which rims are blended that are tried, one after the other."""
 
 
 def blend(group: Group) -> Iterator[Remedy]:
     """Blend the rim in the body file, or for this garment only."""
-    context, morph = group.worn.context, _morph(group)
+    morph = _morph(group)
     if morph is None:
         return
     steps = [figures_of(one.evidence, "rim_step").get(group.subject, 0.0) for one in group.explained]
-    words = f"in the body file, blend the rim of the patch that `{group.subject}` shifts as one piece, a step of "
-    words += f"{length(max(steps))}, over {length(max(steps) / SLOPE)}"
-    yield Remedy(words, BODY, lambda: _with_delta(group, morph, context.without_rim_steps(morph)))
+    for gentler in GENTLER:
+        words = f"in the body file, blend the rim of the patch that `{group.subject}` shifts as one piece, a step of "
+        words += f"{length(max(steps))}, over {length(max(steps) / (gentler * SLOPE))}"
+        yield Remedy(words, BODY, partial(_blended, group, morph, gentler * SLOPE))
     yield Remedy(
         "`dressform fit --repairs blend-rims`: the cloth bridges the rims of the body's rigid patches",
         FOLLOWING,
         partial(_by_repair, group),
     )
+
+
+def _blended(group: Group, morph: int, slope: float) -> Changed:
+    """The garment on a body of which one morph's rims are blended."""
+    context = group.worn.context
+    patches = context.rigid_patches(morph).rigid_patches
+    return _with_delta(group, morph, without_jumps(context.body, context.body.deltas[morph], patches, slope=slope))
 
 
 def smooth(group: Group) -> Iterator[Remedy]:
