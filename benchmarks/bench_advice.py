@@ -28,16 +28,18 @@ from dressform.causes.action import Action
 from dressform.causes.actions.make import make_actions
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
+from dressform.causes.patch import near_spot
 from dressform.causes.results import CAUSES, METHOD, RIGID_PATCH, ROUGH_MORPH, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES
 from dressform.fit.make import make_fit
 from dressform.garment.parts import find_pieces
 from dressform.sweep.results import SweepRow
-from seeded_cases import Case, known_weights, make_case, make_pair, propose, shows
+from seeded_cases import Case, known_weights, make_case, make_pair, propose, shows, without_noise
 from seeded_faults import Seed
 from seeded_real import only
 from seeded_scenes import Scene
@@ -95,13 +97,32 @@ def true_share(case: Case, seed: Seed, one: Explanation) -> float:
     weights = one.cluster.worst.weights
     if not weights.any():
         return 1.0
-    rest = case.with_only(tuple(each for each in case.seeds if each is not seed))
+    left_out = (without_noise(seed),) if seed.cause == ROUGH_MORPH else ()
+    rest = case.with_only((*(each for each in case.seeds if each is not seed), *left_out))
     method = case.clean.method if seed.cause == METHOD else case.scene.method
     rest = replace(rest, method=method)
     check = GarmentOnBody(make_fit(rest.body, rest.garment, replace(case.scene.fit.following, method=method)))
-    left = check.measure(known_weights(case.scene, weights, rest))
-    spots = [abs(p.value) for p in left.places if p.fault == one.cluster.fault and shows(rest, seed, p)]
-    return float(np.clip(1.0 - max(spots, default=0.0) / max(abs(one.cluster.worst.place.value), 1e-12), 0.0, 1.0))
+    core = _core(case.scene, one, case.scene)
+    same = len(rest.garment.vertices) == len(case.scene.garment.vertices)
+    whole = _at_place(case.scene.check, one, weights, core)
+    left = _at_place(
+        check, one, known_weights(case.scene, weights, rest), core if same else _core(rest, one, case.scene)
+    )
+    return float(np.clip(1.0 - left / max(whole, 1e-12), 0.0, 1.0))
+
+
+def _core(worn: Scene, one: Explanation, seen: Scene) -> np.ndarray:
+    """Vertices of a scene within 2 cm of where a place of another is, at the base."""
+    body = is_on_body(one.cluster.fault)
+    spot = (seen.body if body else seen.garment).vertices[one.cluster.vertices]
+    return near_spot(spot, (worn.body if body else worn.garment).vertices)
+
+
+def _at_place(check: GarmentOnBody, one: Explanation, weights: np.ndarray, core: np.ndarray) -> float:
+    """The fault of a place: the worst vertex of its core, or the sum where values add up."""
+    fault = one.cluster.fault
+    field = check.field(fault, weights)[core] * (-1.0 if one.cluster.worst.place.value < 0 else 1.0)
+    return max(float(field.sum() if FAULT_OF[fault].is_summed else field.max(initial=0.0)), 0.0)
 
 
 def judged(case: Case, kind: str) -> list[Mapping[str, object]]:

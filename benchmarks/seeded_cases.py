@@ -386,6 +386,11 @@ def make_pair(clean: Scene, first: Case, second: Seed, name: str) -> Case | None
     return _shown(name, clean, (first.seeds[0], second), scene, shapes)
 
 
+def without_noise(seed: Seed) -> Seed:
+    """A rough morph that only swells: what is wrong with that is not the noise's."""
+    return replace(seed, strength=0.0)
+
+
 def _shown(name: str, clean: Scene, seeds: tuple[Seed, ...], scene: Scene, shapes: Sequence[Shape]) -> Case | None:
     """The case on the base and the shapes that show each seed most, if all are seen.
 
@@ -393,7 +398,7 @@ def _shown(name: str, clean: Scene, seeds: tuple[Seed, ...], scene: Scene, shape
     """
     around = clean
     for seed in seeds:
-        around = with_setting(around, seed)
+        around = insert(around, without_noise(seed)) if seed.cause == ROUGH_MORPH else with_setting(around, seed)
     shapes = [each for each in shapes if around.measure(known_weights(scene, each.weights, around)).severity == CLEAN]
     kept = [Shape(BASE_LABEL, np.zeros(len(scene.body.morph_names)))]
     for seed in seeds:

@@ -1,12 +1,20 @@
 """A fault that was put in gets the cause that was put in."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
-from dressform.causes.results import AMBIGUOUS_FOOT, ANOTHER_SHAPE, BEYOND_EXTREMITY, CAUSES, OWNERS
-from seeded_cases import Case, make_case, propose, shows
+from dressform.causes.results import (
+    AMBIGUOUS_FOOT,
+    ANOTHER_SHAPE,
+    BEYOND_EXTREMITY,
+    CAUSES,
+    OWNERS,
+    ROUGH_MORPH,
+)
+from seeded_cases import Case, make_case, propose, shows, without_noise
 from seeded_faults import Seed, insert
 from seeded_phantoms import SEEDS, clean_tube, explained, explained_at, seeded_tube
 from seeded_scenes import Scene, clean_scenes
@@ -62,3 +70,18 @@ def test_a_seed_without_strength_shows_nothing() -> None:
     seed = Seed(ANOTHER_SHAPE, np.zeros(3), np.inf, 0.0, shape={"girth": 1.0})
     assert make_case(clean_tube(), seed, "nothing") is None
     assert explained(insert(clean_tube(), seed)) == ()
+
+
+def test_every_place_of_a_small_rough_patch_is_the_rough_morphs() -> None:
+    seed = replace(SEEDS[ROUGH_MORPH], radius=0.06)
+    scene = insert(clean_tube(), seed)
+    near = [each for each in explained(scene) if shows(scene, seed, each.cluster.worst.place)]
+    assert len(near) >= 3
+    assert {each.cause for each in near} == {ROUGH_MORPH}
+
+
+def test_a_rough_seed_without_its_noise_is_a_smooth_swelling_and_no_fault() -> None:
+    seed = without_noise(SEEDS[ROUGH_MORPH])
+    scene = insert(clean_tube(), seed)
+    assert scene.body.deltas[-1].max() > 0.005
+    assert make_case(clean_tube(), seed, "smooth") is None

@@ -8,12 +8,16 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 
 from dressform.arrays import VertexScalars
-from dressform.causes.explained_body import ExplainedBody
+from dressform.causes.explained_body import LIMB, ExplainedBody
 from dressform.lift.feet import Feet
 from dressform.repair.footprint import footprints
-from dressform.repair.moving_ends import LIMB, OWN_MOTION, THIN
 from dressform.repair.rigid import Motion, fit_motion
 from dressform.repair.whole_pieces import BLEND, BOTH_WAYS, CLEARANCE_REACH, MIN_FOOTPRINT, REACH, faded
+
+THIN = 0.03
+"""A part of the body thinner than this is a finger or a toe, metres: as wide as what pucker is judged in."""
+OWN_MOTION = 0.25
+"""Turn in radians, or lengthening per length, beyond that of its limb, with which skin moves by itself."""
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,6 @@ from dressform.mesh.topology import edges
 from dressform.mesh.tree import Tree
 from dressform.repair.body_parts import body_part
 from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
-from dressform.repair.moving_ends import MovingEnd, find_moving_ends
 from dressform.repair.rigid import Motion, fit_motion
 
 MIN_FOOTPRINT = 0.2  # cloth that stands on less skin than this share of its own area lies beyond an extremity
@@ -43,8 +42,6 @@ class FollowingPiece:
         footprint: Smallest footprint in the core.
         skin: How much each body vertex counts, (B,).
         motion: The similarity nearest to how that skin moves.
-        morphs: On which morphs it does so, (K,); on the others it follows like all cloth.
-        moving: Whether it is a finger or toe that moves apart from its limb.
     """
 
     part_names: tuple[str, ...]
@@ -54,8 +51,6 @@ class FollowingPiece:
     footprint: float
     skin: Float[np.ndarray, " B"]
     motion: Motion
-    morphs: Bool[np.ndarray, " K"]
-    moving: bool
 
 
 def find_whole_pieces(
@@ -68,7 +63,7 @@ def find_whole_pieces(
     blend: float,
     tree: Tree,
 ) -> list[FollowingPiece]:
-    """The pieces of the named parts and those beyond an extremity, by their lowest vertex; then ends that move.
+    """The pieces of the named parts and those beyond an extremity, by their lowest vertex.
 
     The passage is as wide as `blend`, or as the median clearance of all pieces where that is more. Arguments and
     errors are those of `follow_whole`; `named` gives for each part a region or joint, or no text for the skin around
@@ -80,33 +75,21 @@ def find_whole_pieces(
     factors = growth_factors(feet, (foot_rows(feet, tree) @ tensors).reshape(-1, 3, 3))
     small = footprints(factors)
     core = asked | (detect & (small < min_footprint) & (factors[:, 0] >= BOTH_WAYS))
-    ends = find_moving_ends(body, garment, feet, tree=tree) if detect else []
-    found = [(end.core, end.morphs, max(blend, float(np.median(feet.clearance[end.core]))), True) for end in ends]
-    if core.any():
-        wide = max(blend, float(np.median(feet.clearance[core])))
-        groups = _groups(garment, core, wide)
-        found = [(group, _left(group, ends, len(body.deltas)), wide, False) for group in groups] + found
+    if not core.any():
+        return []
+    blend = max(blend, float(np.median(feet.clearance[core])))
     pieces = []
-    for group, morphs, wide, moving in found:
+    for group in _groups(garment, core, blend):
         names = _part_names(garment, group)
         skin = _skin(body, feet, group, [named[name] for name in names if named.get(name)])
         used = np.flatnonzero(skin)
         shares = skin[used] * vertex_areas(body.vertices, body.faces)[used]
         motion = fit_motion(body.vertices[used], shares, body.deltas[:, used], stretch=True)
-        share = faded(distance_along(garment.vertices, garment.faces, group, within=wide) / wide)
-        least = float(small[group].min())
-        is_asked = not moving and bool(asked[group].any())
-        pieces.append(FollowingPiece(names, group, share, is_asked, least, skin, motion, morphs, moving))
+        share = faded(distance_along(garment.vertices, garment.faces, group, within=blend) / blend)
+        pieces.append(
+            FollowingPiece(names, group, share, bool(asked[group].any()), float(small[group].min()), skin, motion)
+        )
     return pieces
-
-
-def _left(group: Bool[np.ndarray, " G"], ends: Sequence[MovingEnd], count: int) -> Bool[np.ndarray, " K"]:
-    """The morphs on which no end in a group moves by itself, (K,)."""
-    left = np.ones(count, dtype=bool)
-    for end in ends:
-        if (end.core & group).any():
-            left &= ~end.morphs
-    return left
 
 
 def faded(distance: Float[np.ndarray, " N"]) -> Float[np.ndarray, " N"]:

@@ -2,32 +2,33 @@
 
 import numpy as np
 
+from dressform.arrays import VertexScalars
 from dressform.causes.patch import Patch
 from dressform.causes.roughness import MIN_NOISE
 
 WORDS = "the noise of the body's morph smoothed away"
-REACH = 0.05
-"""Skin within this of the cluster tells whether the morph is rough there, metres."""
+MUCH = 75.0
+"""Noise dies down around the place where it is worst: so much of the skin may be even, per cent."""
 
 
 def matters(patch: Patch) -> bool:
-    """Whether one morph shifts most of the skin under the cluster unevenly from vertex to vertex."""
-    if not patch.weights.any() or level(patch) <= MIN_NOISE:
-        return False
-    weights, under = patch.cluster.worst.weights, under_patch(patch)
-    deltas = patch.worn.context.body.deltas
-    noise = (weights[k] * patch.context.brush.noise(deltas[k])[under] for k in np.flatnonzero(weights))
-    return any(float(np.median(np.abs(one))) > MIN_NOISE for one in noise)
+    """Whether one morph shifts a quarter of the skin under the cluster unevenly from vertex to vertex.
 
-
-def level(patch: Patch) -> float:
-    """Median over the skin around the cluster of how far its vertices are shifted against their neighbours, metres.
-
-    A median, so that the rim of a rigid patch, which is a line, is no noise.
+    The rims of rigid patches do not count: they are jumps, and another cause.
     """
-    context = patch.context
-    under = under_patch(patch)
-    return float(np.median(context.brush.noise(context.body.deltas[0])[under])) if under.any() else 0.0
+    if not patch.weights.any():
+        return False
+    weights, body, context = patch.cluster.worst.weights, patch.worn.context.body, patch.context
+    under = under_patch(patch) & ~context.rims
+    if not under.any() or _rough(context.brush.noise(context.body.deltas[0])[under]) <= MIN_NOISE:
+        return False
+    noise = (weights[k] * context.brush.noise(body.deltas[k])[under] for k in np.flatnonzero(weights))
+    return any(_rough(np.abs(one)) > MIN_NOISE for one in noise)
+
+
+def _rough(noise: VertexScalars) -> float:
+    """The noise that a quarter of some skin exceeds, metres."""
+    return float(np.percentile(noise, MUCH))
 
 
 def under_patch(patch: Patch) -> np.ndarray:
