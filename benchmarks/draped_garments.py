@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import gaussian_filter1d
+from scipy.ndimage import gaussian_filter1d, maximum_filter1d
 
 from dressform.body.body import Body
 from dressform.garment.garment import Garment
@@ -13,7 +13,9 @@ AROUND, DOWN = 96, 36
 REACH_UP = 0.02
 """Skin so far above a row still pushes it outward, metres."""
 SMOOTH = 2.0
-"""Vertices over which the outline is smoothed."""
+"""Vertices over which the outline is smoothed,"""
+BESIDE = 5
+"""and so many on either side of what stands out it keeps clear of it, or thumbs and forearms would come through."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ def draped(body: Body, drape: Drape) -> Garment:
         above = (body.vertices[:, 1] >= height - REACH_UP) & (body.vertices[:, 1] <= heights[0] + REACH_UP)
         outline = np.zeros(AROUND)
         np.maximum.at(outline, sector[above], radius[above])
-        outline = np.maximum(outline, np.maximum(np.roll(outline, 1), np.roll(outline, -1)))
+        outline = maximum_filter1d(outline, 2 * BESIDE + 1, mode="wrap")
         outline = gaussian_filter1d(outline, SMOOTH, mode="wrap") + 0.004
         out = np.interp(angles, np.linspace(0, 2 * np.pi, AROUND + 1), np.append(outline, outline[0]))
         out = out + drape.ease + drape.flare * (heights[0] - height)
