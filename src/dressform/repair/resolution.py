@@ -25,8 +25,8 @@ SAMPLES = np.array(
 
 
 FINEST = 16.0
-"""Cloth is split until its triangles are a quarter as wide as those of the skin under it, and no finer: a corner or edge of
-the skin can still come through the middle of a cloth triangle of its own size."""
+"""Cloth is split until its triangles are a quarter as wide as those of the skin under it, and no finer: a corner of the
+skin can still come through the middle of a cloth triangle of its own size."""
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,8 @@ from dressform.causes.remedies.remedy import Remedy, moved
 from dressform.causes.results import GARMENT, RIGID_PATCH, TOO_TIGHT, Explanation
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import SEVERITIES
+from dressform.mesh.geometry import face_areas
+from dressform.units import CM2_PER_M2
 from seeded_faults import GENERATORS
 from seeded_phantoms import SEEDS, clean_tube, rows_of, seeded_tube
 
@@ -63,6 +65,22 @@ def test_a_rim_that_is_blended_over_a_longer_way_leaves_less_of_its_fault() -> N
     assert len(shares) >= 3
     assert shares == sorted(shares)
     assert shares[-1] > 0.9
+
+
+def test_cloth_that_cuts_through_itself_at_the_base_is_told_by_its_area() -> None:
+    group = grouped(worn(TOO_TIGHT), told(TOO_TIGHT))[0]
+    vertices, faces = group.worn.fit.garment.vertices, group.worn.fit.garment.faces
+    through = np.zeros_like(vertices)
+    through[(vertices[:, 2] > 0.15) & (np.abs(vertices[:, 1] - 0.9) < 0.03), 2] = -0.36  # out at the wearer's back
+    remedy = Remedy("push it through", GARMENT, lambda: moved(group.worn, through))
+    effect = next(
+        one
+        for one in Trials.of(group, rows_of(seeded_tube(TOO_TIGHT))).of_remedy(remedy).spoilt
+        if one.fault == "crossing"
+    )
+    assert effect.unit == "cm²"
+    whole = face_areas(vertices + through, faces).sum() * CM2_PER_M2
+    assert 1.0 < effect.after < whole
 
 
 def grouped_remedy(action: Action) -> Remedy:

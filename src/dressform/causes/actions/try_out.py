@@ -20,8 +20,10 @@ from dressform.faults.graded.folded import FOLDED
 from dressform.faults.graded.inside import INSIDE
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES, ShapeFaults
+from dressform.faults.self_crossing import SEEN_DEPTH, cut_depths
 from dressform.faults.severity import Bands, graded_values
 from dressform.faults.words import reading_of
+from dressform.mesh.geometry import face_areas
 from dressform.sweep.results import SweepRow
 
 OWN_SHAPES = 5
@@ -36,8 +38,8 @@ GROWS = 1.1
 """A fault is graver where it is graded worse and has grown by more than this factor,"""
 GROWS_LITTLE = 1.25
 """From clean to slight by less than this factor is a little graver: it is told, but the remedy is offered."""
-LITTLE = {CROSSING.key: 2.0, FOLDED.key: 2.0}
-"""or by so many pairs or triangles, which nobody sees."""
+LITTLE = {FOLDED.key: 2.0}
+"""or by so many triangles, which nobody sees."""
 GROWS_FAULTY = 1.5
 """or by more than this one where it was faulty already."""
 MORE_INSIDE = 0.002
@@ -202,10 +204,18 @@ def _graver(before: ShapeFaults, after: ShapeFaults) -> dict[str, tuple[float, f
 
 
 def _more_crossings(old: ExplainedGarment, new: GarmentOnBody) -> dict[str, tuple[float, float]]:
-    """More crossings at the base, which a check leaves out as the garment's own."""
-    was, is_now = (float(len(worn.own_crossings)) for worn in (old, new))
+    """More cloth that cuts through itself at the base, m², which a check leaves out as the garment's own."""
+    was, is_now = (_cut_at_base(worn) for worn in (old, new))
     more = is_now > max(GROWS * was, was + old.bands[CROSSING.key][0])
     return {CROSSING.key: (was, is_now)} if more else {}
+
+
+def _cut_at_base(worn: GarmentOnBody) -> float:
+    """Area of the triangles that cut through the garment at the base deep enough to be seen, m²."""
+    vertices, faces = worn.fit.base, worn.fit.garment.faces
+    pairs = np.column_stack(np.divmod(worn.own_crossings, len(faces)))
+    deep = pairs[cut_depths(vertices, faces, pairs) >= SEEN_DEPTH] if len(pairs) else pairs
+    return float(face_areas(vertices, faces[np.unique(deep)]).sum())
 
 
 def _effects(pairs: Mapping[str, tuple[float, float]], bands: Bands) -> tuple[Effect, ...]:
