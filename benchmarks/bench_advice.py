@@ -2,7 +2,8 @@
 
 The demo's bodies are carried to other shapes, which become the base, and its clean garments with them; capes and
 ponchos are draped around them. Faults are seeded as in seeded_faults.py. A seed counts where it is seen, and where its
-true share, found by taking it out, is at least a half. Every action is followed by `make_actions`; the printed share of
+true share, found by taking it out (of a rough morph the noise only), is at least a half. Only tight cloth and another
+shape may bring skin in front at the base. Every action is followed by `make_actions`; the printed share of
 cures is that of the seeded places. Rows go to the CSV file as they come.
 
     python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--seconds 200]
