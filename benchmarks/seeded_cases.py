@@ -55,6 +55,7 @@ SIGNS = {
     TOO_TIGHT: ("exposed", "depth"),
     ANOTHER_SHAPE: ("exposed", "depth", "clearance"),
     SHOULD_NOT_FOLLOW: ("hard", "crossing"),
+    BEYOND_EXTREMITY: ("pucker",),
 }
 """Faults by which a cause is seen; every fault for the others. A patch that is pushed or made coarse may fold as well,
 but that is the pushing."""
@@ -242,7 +243,7 @@ def _beyond_extremity(scene: Scene, rng: np.random.Generator) -> Seed:
     start[tip] = True
     end = np.isfinite(distance_along(vertices, scene.body.faces, start, within=0.05))
     towards = vertices[tip] - vertices[end].mean(axis=0)
-    angle = float(rng.uniform(0.6, 1.0))
+    angle = float(rng.uniform(1.2, 1.8))
     return Seed(BEYOND_EXTREMITY, vertices[tip], radius, angle, towards / np.linalg.norm(towards), morph=CURL_MORPH)
 
 

@@ -61,7 +61,7 @@ SEEDS = {
 def clean_tube() -> Scene:
     """A tube at an even distance from the phantom."""
     body = phantom_body(rings=64, sides=96)
-    return Scene("tube", body, phantom_tube(clearance=CLEARANCE, rings=44, sides=72))
+    return Scene("tube", body, phantom_tube(clearance=CLEARANCE, rings=60, sides=100))
 
 
 @cache

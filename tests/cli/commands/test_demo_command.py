@@ -54,7 +54,7 @@ def test_the_whole_demo_makes_checks_draws_repairs_and_proves(
     )
     assert "puckered: " in found
     assert "missed" not in found
-    proofs = ended.out[ended.out.index("Proven never to touch") :]
+    proofs = ended.out[ended.out.index("What is proven over the whole range") :]
     assert proofs.count("100.000") == 2
 
 
@@ -70,12 +70,13 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
     monkeypatch.setattr(demo_run, "make_wardrobe", made)
     monkeypatch.setattr(demo_run, "FIRST", ("gloves",))
     monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
+    for drawn in ("write_results", "report"):  # the other test draws
+        monkeypatch.setattr(demo_run, drawn, lambda *_, **__: None)
     out = tmp_path / "saltmarsh"
     ended = dressform("demo", out, "--shapes", "0", "--workers", "1")
     assert ended.code == 0, ended.err
     assert asked == [("gloves",), ("gloves", "man_clogs")]
     assert sorted(path.name for path in (out / "garments").iterdir()) == ["gloves.glb", "man_clogs.glb"]
-    assert [path.name for path in (out / "results").iterdir()] == ["woman"]
     assert (out / "fitted" / "gloves.receipt.json").exists()
     assert ended.out.index("2 bodies and 1 garments made") < ended.out.index("checked over the range of woman")
 
