@@ -68,14 +68,6 @@ def test_every_package_that_the_program_imports_is_declared() -> None:
     assert {name: file for name, file in found.items() if name not in known} == {}
 
 
-def test_the_python_of_the_readme_runs_as_pasted(tmp_path: Path) -> None:
-    blocks = re.findall(r"```python\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), flags=re.DOTALL)
-    assert blocks, "the README shows no Python"
-    for block in blocks:
-        done = subprocess.run([sys.executable, "-c", block], cwd=tmp_path, capture_output=True, text=True, check=False)
-        assert done.returncode == 0, done.stderr
-
-
 def test_no_file_names_a_place_on_somebody_s_machine() -> None:
     place = re.compile(r"/(?:home|Users|" + "tm" + r"p|root|work)/[A-Za-z.]")
     tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout.split()
