@@ -14,14 +14,17 @@ from fuzz.run import ACCEPTED, REFUSED, outcome
 
 FOLDER = Path(__file__).parent
 CORPUS = sorted((FOLDER / "corpus").iterdir())
-SECONDS = 60
+SECONDS = 20
+PLAIN = {"glb-picture-of-400-million-pixels.glb"}
+"""Read all the same: its picture is never decoded, and a note says so."""
 SEED = "11"  # the same damage on every run; `make fuzz` draws another each time
-LEAST = 500  # files in that time, however slow the machine
+LEAST = 150  # files in that time, however slow the machine
 
 
 @pytest.mark.parametrize("path", CORPUS, ids=[path.name for path in CORPUS])
-def test_file_that_once_broke_something_is_refused(path: Path, tmp_path: Path) -> None:
-    assert outcome(path.name.partition("-")[0], path.read_bytes(), tmp_path) == REFUSED
+def test_file_that_once_broke_something_breaks_nothing(path: Path, tmp_path: Path) -> None:
+    expected = ACCEPTED if path.name in PLAIN else REFUSED
+    assert outcome(path.name.partition("-")[0], path.read_bytes(), tmp_path) == expected
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -55,7 +58,7 @@ def test_reader_that_hangs_or_fails_is_told(tmp_path: Path, monkeypatch: pytest.
 
 
 @pytest.mark.timeout(180)
-def test_a_minute_of_damage_breaks_nothing(tmp_path: Path) -> None:
+def test_damage_for_some_seconds_breaks_nothing(tmp_path: Path) -> None:
     """In a process of its own, whose memory is limited."""
     paths = os.pathsep.join([str(FOLDER.parent), os.environ.get("PYTHONPATH", "")])
     words = ["-m", "fuzz.run", "--minutes", str(SECONDS / 60), "--seed", SEED, "--found", str(tmp_path / "found")]
