@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from dressform.cli import crash
+from dressform.version import __version__
 
 Run = Callable[..., Any]
 
@@ -124,3 +125,28 @@ def test_interrupt_while_the_program_starts_is_no_traceback() -> None:
     ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert ended.returncode == 130
     assert ended.stderr == "dressform: interrupted; nothing was left half-written.\n"
+
+
+def test_exit_code_stands_though_another_thread_is_inside_the_sparse_solver() -> None:
+    script = """
+import sys, threading
+import numpy as np
+from scipy.sparse import eye_array
+from scipy.sparse.linalg import splu
+from dressform.cli import main
+
+begun, matrix = threading.Event(), 2 * eye_array(20_000, format="csc")
+
+def solve():
+    while True:
+        splu(matrix).solve(np.ones(20_000))
+        begun.set()
+
+threading.Thread(target=solve, daemon=True).start()
+begun.wait()
+sys.argv = ["dressform", "--version"]
+main()
+"""
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout == f"{__version__}\n"
