@@ -1,4 +1,8 @@
-"""Wrong calls refused in the words of the call: arguments are checked against their annotations before any work."""
+"""Wrong calls refused in the words of the call: arguments are checked against their annotations before any work.
+
+A library that checks types at run time would take True for a number, refuse numbers of NumPy, and say which annotation
+was broken; a person is told here what to give instead.
+"""
 
 import inspect
 from collections.abc import Callable, Mapping, Sequence

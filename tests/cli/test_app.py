@@ -63,7 +63,7 @@ def test_the_installed_program_starts_without_loading_numerics(tmp_path: Path) -
 
 
 def test_the_installed_program_runs(phantom: Path, tmp_path: Path) -> None:
-    words = [sys.executable, "-m", "dressform.cli", "fit", "--body", str(phantom / "phantom.obj")]
+    words = [sys.executable, "-m", "dressform", "fit", "--body", str(phantom / "phantom.obj")]
     words += [str(phantom / "tube.obj"), "-o", str(tmp_path / "out.glb")]
     done = subprocess.run(words, capture_output=True, text=True, check=False, cwd=tmp_path)
     assert done.returncode == 0, done.stderr

@@ -41,7 +41,7 @@ def saltmarsh(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.parametrize("start", ["dressform fit", "dressform check"])
 def test_a_command_of_the_readme_prints_what_stands_under_it(start: str, saltmarsh: Path) -> None:
     words, printed = shown(start)
-    call = [sys.executable, "-m", "dressform.cli", *words]
+    call = [sys.executable, "-m", "dressform", *words]
     done = subprocess.run(call, cwd=saltmarsh, capture_output=True, text=True, check=False)
     out = plain(done.stdout)
     lines = re.split(r"\n(?=\S| \S)", printed.strip("\n"))

@@ -4,6 +4,8 @@ import time
 from dataclasses import replace
 from pathlib import Path
 
+from rich.console import Console
+
 from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings
 from dressform.cli.arguments import ReadingOptions
@@ -13,7 +15,7 @@ from dressform.cli.seeded_truth import seeded_truth_table
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import DESIGNS, make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
-from dressform.demo.write import write_demo
+from dressform.demo.write import write_demo, write_wardrobe
 from dressform.faults.severity import DEFAULT_BANDS
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.formats.results.check_report import CheckReport
@@ -27,6 +29,7 @@ from dressform.jobs.report import report
 from dressform.jobs.results_folder import write_results
 from dressform.report.tables.printing import print_findings, print_summary
 from dressform.report.tables.proof import Proof, proofs_table
+from dressform.units import counted
 
 DEMO_STRONGEST = 3
 FIRST = ("trousers", "guernsey_coarse", "waistcoat", "clogs")
@@ -51,7 +54,7 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bo
         bodies = make_demo_bodies()
         wardrobe = make_wardrobe(bodies, names=DESIGNS if everything else FIRST)
         paths = write_demo(folder, bodies=bodies, wardrobe=wardrobe)
-    console.print(f"{clock.lap()}: {len(bodies)} bodies and {len(wardrobe)} garments made")
+    console.print(f"{clock.lap()}: {len(bodies)} bodies made, and {counted(len(wardrobe), 'garment')}")
     truth = read_truth()
     worn = {base: [name for name, one in wardrobe.items() if one.made_on == base] for base in bodies}
     worn[FAULTY] = [fault.name for fault in truth.fault if everything and fault.body == FAULTY]
@@ -62,18 +65,7 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bo
         seeded = [fault.method for fault in truth.fault if everything and fault.body == base]
         body = read_body(paths["faulty_body" if base == FAULTY else "body"], how)
         done = _check(body, paths, names, tuple(dict.fromkeys([DEFAULT_METHOD, *seeded])), shapes, workers)
-        console.print(f"{clock.lap()}: checked over the range of {body.name}\n")
-        print_summary(done.report, console)
-        with progress(f"Finding causes on {body.name}") as advance:
-            done = explain(done, progress=advance)
-        console.print(f"\n{clock.lap()}: causes found, each thing to do done and measured again")
-        print_findings(_gravest(done, 1).report, console)
-        with progress(f"Drawing on {body.name}") as advance:
-            write_results(done, folder / RESULTS / base, progress=advance)
-        if not checked:
-            with progress(f"Writing the report on {body.name}") as advance:
-                report(_gravest(done, REPORTED), folder / REPORT, progress=advance)
-        console.print(f"\n{clock.lap()}: pictures drawn, results written")
+        done = _tell(done, folder, base, console, clock, report_too=not checked)
         if base != FAULTY:
             with progress(f"Repairing on {body.name}") as advance:
                 proofs += repair_garments(done.fits, folder / FITTED, workers=workers, progress=advance)
@@ -84,7 +76,7 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bo
         console.print()
     else:
         with waiting("Making the other garments"):
-            write_demo(folder, bodies=bodies, wardrobe=make_wardrobe(bodies))
+            write_wardrobe(folder, make_wardrobe(bodies))
     console.print(proofs_table(proofs))
     console.print()
     for words, path in (
@@ -96,6 +88,26 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bo
     ):
         console.print(f"{words}: {path}")
     return not any(report.failed for _, report in checked.values())
+
+
+def _tell(
+    done: CheckResult, folder: Path, base: str, console: Console, clock: "Clock", *, report_too: bool
+) -> CheckResult:
+    """Print what a check found, explain it, and write tables, pictures and the report; the same with causes."""
+    name = done.report.body.name
+    console.print(f"{clock.lap()}: checked over the range of {name}\n")
+    print_summary(done.report, console)
+    with progress(f"Finding causes on {name}") as advance:
+        done = explain(done, progress=advance)
+    console.print(f"\n{clock.lap()}: causes found, each thing to do done and measured again")
+    print_findings(_gravest(done, 1).report, console)
+    with progress(f"Drawing on {name}") as advance:
+        write_results(done, folder / RESULTS / base, progress=advance)
+    if report_too:
+        with progress(f"Writing the report on {name}") as advance:
+            report(_gravest(done, REPORTED), folder / REPORT, progress=advance)
+    console.print(f"\n{clock.lap()}: pictures drawn, results written")
+    return done
 
 
 class Clock:

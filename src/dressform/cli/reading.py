@@ -73,6 +73,16 @@ class AskedGarments:
     sound: tuple[Asked, ...]
     failed: tuple[FailedGarment, ...] = ()
 
+    def whole(self) -> tuple[Asked, ...]:
+        """All of them, where all are needed.
+
+        Raises:
+            DressformError: one is broken.
+        """
+        if self.failed:
+            raise DressformError(" ".join(one.sentence for one in self.failed))
+        return self.sound
+
 
 def read_garments(
     paths: Sequence[Path],
@@ -107,29 +117,6 @@ def read_garments(
         _refuse_unknown_parts(options, loaded.garments)
     sound = tuple(Asked(one, for_garment(said[one.name], one)) for one in loaded.garments)
     return AskedGarments(sound, loaded.failed)
-
-
-def read_sound_garments(
-    paths: Sequence[Path],
-    how: ReadingOptions | None,
-    options: FollowingOptions | None = None,
-    *,
-    worn_by: Body,
-    saved: Saved = NOTHING_SAVED,
-    method: str | None = None,
-    margin_mm: float | None = None,
-) -> tuple[Asked, ...]:
-    """The same where all of them are needed.
-
-    Raises:
-        DressformError: a garment cannot be read, or see `read_garments`.
-    """
-    read = read_garments(
-        paths, how, options, worn_by=worn_by, saved=saved, method=method, margin_mm=margin_mm
-    )  # fmt: skip
-    if read.failed:
-        raise DressformError(" ".join(one.sentence for one in read.failed))
-    return read.sound
 
 
 def _refuse_unknown_parts(options: FollowingOptions, garments: Sequence[Garment]) -> None:

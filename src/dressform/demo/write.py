@@ -51,12 +51,17 @@ def write_demo(
     save_body(faulty, written["faulty_body"], material=SKIN)
     for path, body in ((written["body"], next(iter(bodies.values()))), (written["faulty_body"], faulty)):
         write_bytes(range_beside(path), write_range(body.range))
+    write_bytes(written["truth"], files("dressform.demo").joinpath(TRUTH_FILE).read_bytes())
+    return written | write_wardrobe(folder, wardrobe)
+
+
+def write_wardrobe(folder: Path, wardrobe: Mapping[str, DemoGarment]) -> dict[str, Path]:
+    """Write garments, and which of them are worn together, into the folder of `write_demo`; returns every path."""
+    written = {"outfits": folder / OUTFIT_FILE}
     for name, made in wardrobe.items():
         written[name] = folder / GARMENT_FOLDER / f"{name}.glb"
         save_garment(made.garment, written[name], uv=made.corner_uv, materials=made.materials)
-    written["outfits"] = folder / OUTFIT_FILE
     write_bytes(written["outfits"], _outfits(set(wardrobe)).encode())
-    write_bytes(written["truth"], files("dressform.demo").joinpath(TRUTH_FILE).read_bytes())
     return written
 
 

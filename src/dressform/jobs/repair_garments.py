@@ -7,6 +7,7 @@ from functools import cached_property
 from pathlib import Path
 
 from dressform.body.body import Body
+from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.formats.out_folder import whole_folder
 from dressform.jobs.progress import Progress, stage
@@ -33,8 +34,13 @@ def repair_garments(
         What is proven of each, in the order given.
 
     Raises:
+        ArgumentError: two of them have one name.
         FileError: the folder cannot be written; nothing is left half-written.
     """
+    names = [fit.garment.name for fit in fits.values()]
+    if len(set(names)) < len(names):
+        advice = "Repair those of one method"
+        raise ArgumentError.of("repair_garments", "fits", "of garments with different names", ", ".join(names), advice)
     told = stage(progress, "repairing and proving")
     done: dict[str, Proof] = {}
     sources = {key: fit.garment.source for key, fit in fits.items()} | {"": next(iter(fits.values())).body.source}

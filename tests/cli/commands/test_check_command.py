@@ -179,7 +179,7 @@ def rows_kept(store: Path) -> int:
 
 def test_an_interrupt_ends_with_130_leaves_nothing_and_a_store_goes_on(phantom: Path, tmp_path: Path) -> None:
     store = tmp_path / "rows.sqlite"
-    words = [sys.executable, "-m", "dressform.cli", "check", "--body", str(phantom / "phantom.obj")]
+    words = [sys.executable, "-m", "dressform", "check", "--body", str(phantom / "phantom.obj")]
     words += [str(phantom / "tube.obj"), "--workers", "2", "--store", str(store)]
     words += ["--shapes", "3000", "--json", "r.json", "--out", "out"]
     running = subprocess.Popen(
@@ -212,7 +212,7 @@ def test_rows_of_a_store_are_not_measured_again(phantom: Path, tmp_path: Path, d
 
 
 def test_a_reader_that_goes_away_does_not_cost_the_files(phantom: Path, tmp_path: Path) -> None:
-    words = [sys.executable, "-m", "dressform.cli", "check", "--body", str(phantom / "phantom.obj")]
+    words = [sys.executable, "-m", "dressform", "check", "--body", str(phantom / "phantom.obj")]
     words += [str(phantom / "tube.obj"), "--json", "r.json", *FEW]
     reader, writer = os.pipe()
     os.close(reader)

@@ -77,7 +77,7 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
     assert asked == [("gloves",), ("gloves", "man_clogs")]
     assert sorted(path.name for path in (out / "garments").iterdir()) == ["gloves.glb", "man_clogs.glb"]
     assert (out / "fitted" / "gloves.receipt.json").exists()
-    assert ended.out.index("2 bodies and 1 garments made") < ended.out.index("checked over the range of woman")
+    assert ended.out.index("2 bodies made, and 1 garment") < ended.out.index("checked over the range of woman")
 
 
 def test_a_place_that_cannot_be_written_is_told_before_the_work(tmp_path: Path, dressform: Run) -> None:

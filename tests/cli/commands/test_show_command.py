@@ -25,7 +25,7 @@ ADDRESS = re.compile(r"http://127\.0\.0\.1:(\d+)/\?token=([\w-]{43})")
 @contextmanager
 def shown(*words: object) -> Iterator[tuple[subprocess.Popen[str], str]]:
     """The program at work, and the address that it prints."""
-    command = [sys.executable, "-m", "dressform.cli", "show", *map(str, words), "--no-browser", "--no-check"]
+    command = [sys.executable, "-m", "dressform", "show", *map(str, words), "--no-browser", "--no-check"]
     running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     try:
         assert running.stdout is not None

@@ -102,7 +102,7 @@ def case_save(
 ) -> int:
     """Save a complaint about a garment at a shape, with what is measured there and a picture."""
     from dressform.cli.console import out, print_notes, waiting
-    from dressform.cli.reading import read_body, read_sound_garments
+    from dressform.cli.reading import read_body, read_garments
     from dressform.jobs.case.save import save_case
     from dressform.jobs.fit import fit
     from dressform.report.tables.cases import place_words
@@ -111,7 +111,7 @@ def case_save(
     saved = read_settings(settings, [garment])
     named = parse_weights("case save", weights) if weights else {}
     shape = read_body(body, reading)
-    (asked,) = read_sound_garments([garment], reading, following, worn_by=shape, saved=saved, method=method)
+    (asked,) = read_garments([garment], reading, following, worn_by=shape, saved=saved, method=method).whole()
     with waiting("Fitting and measuring"):
         made = fit(shape, asked.garment, asked.following)
         case = save_case(made, output, named, note=note, fault=fault, repaired=repaired)

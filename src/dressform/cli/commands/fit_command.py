@@ -51,7 +51,7 @@ def fit(
     writing: WritingOptions | None = None,
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
-    from dressform.cli.reading import read_body, read_sound_garments
+    from dressform.cli.reading import read_body, read_garments
     from dressform.jobs import fit as jobs
     from dressform.jobs.save import receipt_beside, save, save_with_receipt
     from dressform.report.tables.at_base import base_sentences
@@ -63,9 +63,9 @@ def fit(
     check_outputs([garment, body, settings], [(output, GLB), (receipt_file, JSON)], reading=reading, writing=writing)
     saved = read_settings(settings, [garment])
     shape = read_body(body, reading)
-    (asked,) = read_sound_garments(
+    (asked,) = read_garments(
         [garment], reading, following, worn_by=shape, saved=saved, method=method, margin_mm=mend.margin
-    )
+    ).whole()
     start = time.perf_counter()
     fitted = jobs.fit(shape, asked.garment, asked.following)
     seconds = time.perf_counter() - start

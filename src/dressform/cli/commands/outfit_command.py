@@ -26,7 +26,7 @@ def outfit(
 ) -> int:
     """Repair garments worn together, each against the body and the layers under it, and write them."""
     from dressform.cli.console import out, print_notes, waiting
-    from dressform.cli.reading import read_body, read_sound_garments
+    from dressform.cli.reading import read_body, read_garments
     from dressform.formats.guards.file_names import stem_of
     from dressform.formats.outfit_file import outfit_files
     from dressform.jobs import outfit as jobs
@@ -42,7 +42,7 @@ def outfit(
     targets = [(out_ / f"{stem_of(path)}.glb", GLB) for path in files] if out_.is_dir() else []
     check_outputs([outfits, body, *files], targets, [out_], reading=reading, writing=writing)
     shape = read_body(body, reading)
-    garments = read_sound_garments(files, reading, following, worn_by=shape, method=method, margin_mm=margin)
+    garments = read_garments(files, reading, following, worn_by=shape, method=method, margin_mm=margin).whole()
     tree = Tree(shape.vertices, shape.faces)
     fits = [fit(shape, one.garment, one.following, tree=tree) for one in garments]
     with waiting("Repairing from the skin outward"):
