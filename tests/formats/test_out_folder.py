@@ -1,9 +1,12 @@
+import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from dressform.errors import FileError
 from dressform.formats.out_folder import refuse_unwritable, whole_folder
+from dressform.leftovers import HIDDEN
 
 
 def fill(target: Path, raised: type[BaseException]) -> None:
@@ -35,6 +38,22 @@ def test_an_interrupted_block_leaves_what_was_there_as_it_was(tmp_path: Path) ->
     with pytest.raises(KeyboardInterrupt):
         fill(tmp_path, KeyboardInterrupt)
     assert {p.name: p.read_text() for p in tmp_path.iterdir()} == {"a.txt": "old"}
+
+
+def test_an_interrupt_as_soon_as_the_hidden_folder_is_made_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = os.mkdir
+
+    def make_and_interrupt(path: str, *rest: Any, **named: Any) -> None:
+        made(path, *rest, **named)
+        if Path(path).name.startswith(HIDDEN):
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "mkdir", make_and_interrupt)
+    with pytest.raises(KeyboardInterrupt), whole_folder(tmp_path / "out"):
+        pass
+    assert not list(tmp_path.iterdir())
 
 
 def test_files_of_the_same_name_are_replaced_and_others_are_left_alone(tmp_path: Path) -> None:

@@ -51,3 +51,12 @@ def test_damaged_ply_is_refused(data: bytes, message: str, tmp_path: Path) -> No
     path.write_bytes(data)
     with pytest.raises(FileError, match=message):
         read_ply(path)
+
+
+def test_a_signalling_nan_is_refused_like_any_other(tmp_path: Path) -> None:
+    """IEEE 754: widening a signalling NaN is an invalid operation, which must not come out as a warning."""
+    path = tmp_path / "cloth.ply"
+    signalling = b"\x01\x00\x80\x7f"
+    path.write_bytes(binary(EVEN, order="<").replace(np.float32(2.0).tobytes(), signalling))
+    with pytest.raises(FileError, match="vertex 4: is at"):
+        read_ply(path)

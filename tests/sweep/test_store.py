@@ -190,3 +190,13 @@ def test_a_shared_folder_that_cannot_be_removed_is_left_without_an_error(monkeyp
 
 def _is_busy(*_: object, **__: object) -> None:
     raise OSError(errno.EBUSY, "busy")
+
+
+def test_a_store_whose_damage_cannot_even_be_put_into_words_is_refused(tmp_path: Path) -> None:
+    """sqlite names a damaged table in its message, in bytes that need not be text."""
+    path = tmp_path / "rows.db"
+    with RowStore(path) as store:
+        store.put(b"key", faults(), 1.0)
+    path.write_bytes(path.read_bytes().replace(b"CREATE TABLE rows", b"CREATE T\x9bBLE rows"))
+    with pytest.raises(FileError, match="not a readable store of sweep rows"):
+        RowStore(path)

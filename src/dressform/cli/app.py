@@ -161,6 +161,7 @@ def run(tokens: Sequence[str] | None = None) -> int:
         print(f"dressform: {error_words(error, sys.argv[1:] if tokens is None else tokens)}", file=sys.stderr)
         return EXIT_BAD_INPUT
     except KeyboardInterrupt:
+        sweep_own()  # what a second interrupt, or one between two steps, kept from being cleared away
         print(INTERRUPTED, file=sys.stderr)
         return EXIT_INTERRUPTED
     except BrokenPipeError:

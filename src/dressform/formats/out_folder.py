@@ -1,7 +1,9 @@
 """A folder of results that is filled whole or not at all."""
 
 import os
+import secrets
 import shutil
+import stat
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -25,13 +27,11 @@ def whole_folder(target: Path) -> Iterator[Path]:
         FileError: the file system refuses, or one of the names is that of an input; the path and its reason are named.
     """
     new = not target.exists()
+    partial = target / f"{owned(HIDDEN)}{secrets.token_hex(8)}"  # named before it is made: an interrupt loses no name
     try:
         target.mkdir(parents=True, exist_ok=True)
         sweep(target)
-        partial = Path(tempfile.mkdtemp(prefix=owned(HIDDEN), dir=target))
-    except OSError as error:
-        raise _refused(target, error) from error
-    try:
+        partial.mkdir(mode=stat.S_IRWXU)
         yield partial
         ends = {path: target / path.relative_to(partial) for path in sorted(partial.rglob("*")) if path.is_file()}
         for final in ends.values():
@@ -43,7 +43,7 @@ def whole_folder(target: Path) -> Iterator[Path]:
         raise _refused(target, error) from error
     finally:
         shutil.rmtree(partial, ignore_errors=True)
-        if new and not any(target.iterdir()):
+        if new and target.is_dir() and not any(target.iterdir()):
             target.rmdir()
 
 

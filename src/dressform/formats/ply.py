@@ -196,7 +196,8 @@ def _binary_columns(path: Path, data: bytes, start: int, element: _Element, orde
         rows = np.frombuffer(data, dtype, element.count, start)
         lists = [item.name for item in element.properties if item.count_code is not None]
         if all(np.all(rows[f"count of {name}"] == len(first[name])) for name in lists):
-            columns = {item.name: rows[item.name].astype(np.float64) for item in element.properties}
+            with np.errstate(invalid="ignore"):  # a signalling NaN: what holds a place is checked where it is used
+                columns = {item.name: rows[item.name].astype(np.float64) for item in element.properties}
             return columns, start + rows.nbytes
     refuse_excess(path, f"element {element.name}", element.count * len(element.properties) * BYTES_PER_LOOSE_VALUE)
     collected: dict[str, list[Any]] = {item.name: [] for item in element.properties}

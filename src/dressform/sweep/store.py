@@ -24,6 +24,8 @@ PACKAGE = "dressform"
 ALIGNMENT = 64
 SEAL_BYTES = 4
 SHARED_FILE = "shared.bin"
+DAMAGED = (sqlite3.Error, UnicodeDecodeError)
+"""What sqlite3 raises for a damaged file: where its own words about the damage are no text, the second."""
 
 
 class RowStore:
@@ -44,7 +46,7 @@ class RowStore:
             self._base.execute("PRAGMA journal_mode=WAL")
             self._base.execute("PRAGMA synchronous=NORMAL")
             self._base.execute("CREATE TABLE IF NOT EXISTS rows (key BLOB PRIMARY KEY, faults BLOB, seconds REAL)")
-        except sqlite3.Error as error:
+        except DAMAGED as error:
             raise self._problem("", error) from error
         self._encoder = msgspec.msgpack.Encoder(enc_hook=_plain)
         self._decoder = msgspec.msgpack.Decoder(ShapeFaults, dec_hook=_array)
@@ -60,7 +62,7 @@ class RowStore:
         try:
             row = self._base.execute("SELECT faults, seconds FROM rows WHERE key = ?", (key,)).fetchone()
             return None if row is None else (self._decoder.decode(_unsealed(row[0])), float(row[1]))
-        except sqlite3.Error as error:
+        except DAMAGED as error:
             raise self._problem("rows", error) from error
         except (msgspec.MsgspecError, ValueError, TypeError):
             return None
@@ -71,14 +73,14 @@ class RowStore:
             with self._base:
                 row = (key, _sealed(self._encoder.encode(faults)), seconds)
                 self._base.execute("INSERT OR REPLACE INTO rows VALUES (?, ?, ?)", row)
-        except sqlite3.Error as error:
+        except DAMAGED as error:
             raise self._problem("rows", error) from error
 
     def _refuse_other(self) -> None:
         """Refuse a database of somebody else's, before anything is written into it."""
         tables = {name for (name,) in self._base.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         if tables and tables != {"rows"}:
-            raise sqlite3.DatabaseError(f"it holds {', '.join(sorted(tables))}")
+            raise sqlite3.DatabaseError(f"it holds {', '.join(sorted(map(str, tables)))}")
 
     def _problem(self, place: str, error: Exception) -> FileError:
         return FileError.of(self.path, place, f"not a readable store of sweep rows ({error})", "Name another file")

@@ -206,6 +206,8 @@ def spoilt(change: str) -> Gltf:
         tree["nodes"][0]["mesh"] = 3
     elif change == "flat":
         tree["nodes"][0]["scale"] = [1, 0, 1]
+    elif change == "far":
+        tree["nodes"] = [{"scale": [1e200] * 3, "children": [1]}, {"scale": [1e200] * 3, "mesh": 0}]
     elif change == "rotation":
         tree["nodes"][0]["rotation"] = [0, 0, 0, 0]
     elif change == "index":
@@ -238,6 +240,7 @@ def spoilt(change: str) -> Gltf:
         ("root", "scenes: names node 4 of 1"),
         ("mesh", r"nodes\[0\]\.mesh: names mesh 3 of 1"),
         ("flat", r"nodes\[0\]: has a transform that flattens its mesh"),
+        ("far", r"nodes\[0\]: has a transform that leads out of all bounds"),
         ("rotation", "no unit quaternion"),
         ("index", r"primitives\[0\]\.indices: names vertex 99 of 8 at index 2"),
         ("threes", "has 4 indices, no multiple of 3"),

@@ -130,3 +130,11 @@ def test_bind_matrix_without_an_inverse_is_refused() -> None:
     made.tree["skins"][0]["inverseBindMatrices"] = made.accessor(np.zeros((2, 16)))
     with pytest.raises(FileError, match="without an inverse at joint 0"):
         read(made)
+
+
+def test_bind_matrix_beyond_all_bounds_is_refused() -> None:
+    made = spaces()[0]
+    far = np.tile(np.diag([1e30, 1e-30, 1.0, 1.0]).ravel(), (2, 1))
+    made.tree["skins"][0]["inverseBindMatrices"] = made.accessor(far)
+    with pytest.raises(FileError, match="an inverse bind matrix that leads out of all bounds at joint 0"):
+        read(made)

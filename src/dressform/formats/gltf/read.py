@@ -11,7 +11,7 @@ from dressform.formats.gltf.bases import Base
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.merge import Block, follow_one, merge_blocks
 from dressform.formats.gltf.primitive import TRIANGLES, Stored, is_surface, read_primitive
-from dressform.formats.gltf.scene import SceneTree, distinct, scene_names, walk
+from dressform.formats.gltf.scene import SMALLEST_VOLUME, SceneTree, distinct, scene_names, walk
 from dressform.formats.gltf.schema import Mesh, Primitive
 from dressform.formats.gltf.skins import SkinSpace, joints_by_node, nearest_joint, read_skins
 from dressform.formats.guards.file_names import stem_of
@@ -20,7 +20,7 @@ from dressform.formats.guards.limits import mesh_bytes, refuse_excess
 METRES_BY_STANDARD = 1.0
 UP_BY_STANDARD = "y"
 COLUMNS = 4  # of a set of joints, and of a colour at most
-SMALLEST_VOLUME, LARGEST_VOLUME = 1e-21, 1e21
+LARGEST_VOLUME = 1e21
 
 
 @dataclass(frozen=True)

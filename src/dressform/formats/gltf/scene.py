@@ -9,6 +9,11 @@ from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.schema import Node
 from dressform.formats.guards.file_names import stem_of
 
+FARTHEST = 1e9
+"""Largest entry of a transform, in units of the file; beyond, products of transforms leave the range of numbers."""
+SMALLEST_VOLUME = 1e-21
+"""Smallest volume to which a transform may shrink a unit of volume; below, it has no inverse to compute with."""
+
 
 @dataclass(frozen=True)
 class SceneTree:
@@ -51,7 +56,8 @@ def walk(document: Document, scene: int) -> SceneTree:
     """All nodes of a scene with their world transforms.
 
     Raises:
-        FileError: a node is missing, is reached twice (its own ancestor, or two parents), or has a broken transform.
+        FileError: a node is missing, is reached twice (its own ancestor, or two parents), or has a transform that is
+            broken or leads farther than `FARTHEST`.
     """
     tree = SceneTree({}, {})
     queue = [(root, -1, np.eye(4)) for root in _roots(document, scene)]
@@ -63,7 +69,11 @@ def walk(document: Document, scene: int) -> SceneTree:
         if index in tree.worlds:
             raise document.error(place, "is reached twice: it is its own ancestor or has two parents")
         node = document.gltf.nodes[index]
-        tree.worlds[index] = above @ local_matrix(document, node, place)
+        with np.errstate(over="ignore", invalid="ignore"):
+            world = above @ local_matrix(document, node, place)
+        if not (np.abs(world) < FARTHEST).all():
+            raise document.error(place, "has a transform that leads out of all bounds")
+        tree.worlds[index] = world
         tree.parents[index] = parent
         queue.extend((child, index, tree.worlds[index]) for child in node.children)
     return tree

@@ -11,7 +11,7 @@ from dressform.errors import FileError
 from dressform.formats.file_mesh import local_transforms
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.scene import SceneTree, distinct
+from dressform.formats.gltf.scene import FARTHEST, SMALLEST_VOLUME, SceneTree, distinct
 
 SAME_MATRIX = 1e-4
 SMALLEST_SCALE = 1e-12
@@ -106,9 +106,12 @@ def _read_skin(document: Document, index: int, tree: SceneTree) -> StoredSkin:
     inverse = stored[: len(skin.joints)].reshape(-1, 4, 4).transpose(0, 2, 1)
     worlds = np.stack([tree.worlds[node] for node in skin.joints])
     for name, matrices in (("an inverse bind matrix", inverse), ("a transform", worlds)):
-        flat = np.flatnonzero(np.abs(np.linalg.det(matrices)) < np.finfo(np.float64).tiny)
-        if flat.size:
-            raise document.error(place, f"has {name} without an inverse at joint {flat[0]}")
+        far = ~(np.abs(matrices) < FARTHEST).all(axis=(1, 2))
+        if far.any():
+            raise document.error(place, f"has {name} that leads out of all bounds at joint {far.argmax()}")
+        flat = ~(np.abs(np.linalg.det(matrices)) > SMALLEST_VOLUME)
+        if flat.any():
+            raise document.error(place, f"has {name} without an inverse at joint {flat.argmax()}")
     return StoredSkin(tuple(skin.joints), inverse)
 
 
