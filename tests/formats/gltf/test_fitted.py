@@ -315,9 +315,29 @@ def test_sparse_is_used_exactly_where_it_is_smaller(tmp_path: Path) -> None:
     document = read_document(tmp_path / "fitted.glb")
     dense, sparse = (target["POSITION"] for target in document.gltf.meshes[0].primitives[0].targets)
     assert document.json["accessors"][sparse]["sparse"]["count"] == 1
-    assert "bufferView" not in document.json["accessors"][sparse]
     assert "byteOffset" not in document.json["accessors"][sparse]
     assert "sparse" not in document.json["accessors"][dense]
+
+
+def test_what_a_target_leaves_out_lies_in_one_shared_view_of_zeros(tmp_path: Path) -> None:
+    """glTF allows an accessor without a view; readers are known that refuse it or read something else."""
+    file, tube = body_file(tmp_path, rigged=False), open_tube()
+    save_garment(replace(tube, part_names=("tube",), face_parts=0 * tube.face_parts), tmp_path / "tube.glb")
+    garment_file = load_garment(tmp_path / "tube.glb")
+    fit = made_fit(garment_file.garment, file.body)
+    save_fit(replace(fit, deltas=0 * fit.deltas), garment_file, file, tmp_path / "still.glb")
+    document = read_document(tmp_path / "still.glb")
+    still = [
+        document.json["accessors"][index]
+        for target in document.gltf.meshes[0].primitives[0].targets
+        for index in (target["POSITION"], target["NORMAL"])
+    ]
+    (view,) = {accessor["bufferView"] for accessor in still}
+    entry = document.json["bufferViews"][view]
+    data = document.buffers[entry["buffer"]][entry["byteOffset"] :][: entry["byteLength"]]
+    assert entry["byteLength"] >= 12 * max(accessor["count"] for accessor in still)
+    assert entry["byteStride"] == 12
+    assert not any(data)
 
 
 def test_obj_garment_goes_into_a_fresh_file_with_its_texture_and_hard_edges(tmp_path: Path) -> None:

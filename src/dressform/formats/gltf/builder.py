@@ -25,6 +25,7 @@ MAX_GLB_BYTES = 2**32 - 1
 KINDS = {1: "SCALAR", 2: "VEC2", 3: "VEC3", 4: "VEC4", 16: "MAT4"}
 # What two more buffer views and the sparse part cost in JSON; below that gain, dense is smaller.
 SPARSE_OVERHEAD_BYTES = 240
+TARGET_BYTES = 12  # three float32
 
 
 class Builder:
@@ -37,6 +38,7 @@ class Builder:
     def __init__(self, tree: dict[str, Any], binary: bytes = b"") -> None:
         self.json = copy.deepcopy(tree)
         self._binary = bytearray(binary)
+        self._zeros: tuple[int, int] | None = None
 
     @classmethod
     def of(cls, document: Document) -> "Builder":
@@ -80,8 +82,12 @@ class Builder:
         view = self.add_view(stored.tobytes())
         return self.add("accessors", {"bufferView": view, **_described(FLOAT, stored, bounds=False)})
 
-    def add_target(self, deltas: Float[np.ndarray, "N W"], *, threshold: float, bounds: bool) -> int:
-        """Append displacements: sparse where that is smaller; rows within `threshold` of zero are left out then."""
+    def add_target(self, deltas: Float[np.ndarray, "N 3"], *, threshold: float, bounds: bool) -> int:
+        """Append displacements: sparse where that is smaller; rows within `threshold` of zero are left out then.
+
+        What is left out lies in a view of zeros that all targets share. glTF would take zeros where no view is named
+        [glTF2 3.6.2.3], but readers are known that refuse such an accessor or read something else.
+        """
         stored = deltas.astype("<f4")
         rows = np.flatnonzero(np.abs(deltas).max(axis=1) > threshold)
         index_type, index_code = _index_type(len(stored))
@@ -90,7 +96,7 @@ class Builder:
             return self.add_floats(deltas, bounds=bounds)
         kept = np.zeros_like(stored)
         kept[rows] = stored[rows]
-        accessor = _described(FLOAT, kept, bounds=bounds)
+        accessor = {"bufferView": self._zero_view(kept.nbytes), **_described(FLOAT, kept, bounds=bounds)}
         if len(rows):
             accessor["sparse"] = {
                 "count": len(rows),
@@ -122,6 +128,13 @@ class Builder:
         stored[:, 3::4] = (0.0, 0.0, 0.0, 1.0)
         view = self.add_view(stored.tobytes())
         return self.add("accessors", {"bufferView": view, **_described(FLOAT, stored, bounds=False)})
+
+    def _zero_view(self, size: int) -> int:
+        """A vertex attribute view of `size` zero bytes or more."""
+        if self._zeros is None or self._zeros[1] < size:
+            self._zeros = self.add_view(bytes(size), target=VERTEX_TARGET), size
+            self.table("bufferViews")[-1]["byteStride"] = TARGET_BYTES  # several accessors read it [glTF2 3.6.2.4]
+        return self._zeros[0]
 
     def glb(self) -> bytes:
         """The finished file.
