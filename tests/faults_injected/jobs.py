@@ -80,10 +80,10 @@ def demo(folder: Path) -> int:
     few = SimpleNamespace(fault=[SimpleNamespace(name="tube", body="faulty", method="smooth")])
     stand_in = {
         "make_demo_bodies": lambda: {"woman": body},
-        "make_wardrobe": lambda _: {"tube": _Made(garment)},
+        "make_wardrobe": lambda _, **__: {"tube": _Made(garment)},
         "read_truth": lambda: few,
         "write_demo": lambda target, **_: _demo_files(target, body, garment),
-        "seeded_truth_table": lambda *_: "",
+        "write_wardrobe": lambda *_: {},
     }
     for name, made in stand_in.items():
         if not hasattr(demo_run, name):
