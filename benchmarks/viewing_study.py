@@ -19,7 +19,7 @@ import numpy as np
 
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
-from dressform.faults.bent import bent, smooth_lift
+from dressform.faults.bent import bent, lifted_smoothly
 from dressform.faults.garment_on_body import BENT_PATCH
 from dressform.faults.percentiles import reached
 from dressform.faults.pucker import measure_pucker, pucker_index, pucker_windows
@@ -159,13 +159,9 @@ class Measured:
         if kind == "hole":
             area = self.exposed(seeded, weights)
             return {"exposed_cm2": round(area, 2), "verdict": DEFAULT_BANDS.grade("exposed", area * 1e-4)}
-        cloth, lift = seeded.at(weights), smooth_lift(seeded, self.body)
+        cloth, lift = seeded.at(weights), lifted_smoothly(seeded, self.body)
         found = measure_pucker(self.windows, pucker_index(self.windows, cloth))
-        turn = (
-            np.zeros(len(cloth))
-            if lift is None
-            else bent(lift, cloth, seeded.garment.faces, np.arange(len(cloth)), weights)
-        )
+        turn = bent(lift, cloth, seeded.garment.faces, np.arange(len(cloth)), weights)
         values = {"pucker": found.graded, "bent": reached(turn, self.areas, BENT_PATCH)}
         verdict = max((DEFAULT_BANDS.grade(*value) for value in values.items()), key=SEVERITIES.index)
         before = sum(found.p99 >= bound for bound in BEFORE)

@@ -1,6 +1,6 @@
 """A limb bent at one joint, and a sleeve on it: everything about them at a stance has a closed form.
 
-The limb is a cylinder about +Y that the joint at height 0 bends about +X, so that -Z is the inside of the bend for
+The limb is a cylinder about +Y that the joint at height 0 bends about +X, so that +Z is the inside of the bend for
 positive angles. Joint weights rise linearly over `ramp` metres about the joint.
 """
 

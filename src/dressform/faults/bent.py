@@ -16,21 +16,26 @@ SAME = 1e-6
 """Cloth that moves this much like the smooth lift, metres, is that lift, up to rounding in a file."""
 
 
-def smooth_lift(fit: Fit, body: Tree) -> Lift | None:
-    """How the garment of a fit would follow smoothly; None where the fit follows just so, on every shape.
-
-    Both are linear in the weights, so one random mixture of all morphs tells whether they are the same.
+def lifted_smoothly(fit: Fit, body: Tree) -> Lift:
+    """How the garment of a fit would follow smoothly.
 
     Args:
         fit: The fit.
         body: Triangles of its body.
     """
-    lift = make_lift(fit.body, fit.garment, replace(fit.following, method=SMOOTH), tree=body)
+    return make_lift(fit.body, fit.garment, replace(fit.following, method=SMOOTH), tree=body)
+
+
+def follows_smoothly(fit: Fit, lift: Lift) -> bool:
+    """Whether a fit follows just as a lift would have it, on every shape.
+
+    Both are linear in the weights, so one random mixture of all morphs tells whether they are the same.
+    """
     if not np.array_equal(fit.base, fit.garment.vertices):
-        return lift
+        return False
     mixture = np.random.default_rng(0).uniform(0.5, 1.0, len(fit.deltas))
     moved = _carried(lift, mixture) - fit.garment.vertices
-    return None if np.abs(moved - np.tensordot(mixture, fit.deltas, axes=1)).max(initial=0.0) < SAME else lift
+    return bool(np.abs(moved - np.tensordot(mixture, fit.deltas, axes=1)).max(initial=0.0) < SAME)
 
 
 def bent(

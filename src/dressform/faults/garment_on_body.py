@@ -9,12 +9,14 @@ import numpy as np
 from jaxtyping import Bool
 
 from dressform.arrays import VertexScalars, Weights
+from dressform.body.stance import Stance
 from dressform.errors import ArgumentError
 from dressform.faults.body_context import BodyContext
 from dressform.faults.ease import girth_ease
 from dressform.faults.graded.clearance import measure_clearance_change
 from dressform.faults.look import Look
 from dressform.faults.percentiles import reached
+from dressform.faults.posed.look import PosedLook
 from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import WINDOW_RADIUS, measure_pucker
 from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS, FAULT_OF
@@ -67,6 +69,7 @@ class GarmentOnBody(PreparedGarment):
         )
         self.bands = bands
         self._look: Look | None = None
+        self._posed: PosedLook | None = None
 
     def prepare(self) -> "GarmentOnBody":
         """Compute the base data that `measure` needs now, so that the first shape takes no longer than others."""
@@ -77,21 +80,20 @@ class GarmentOnBody(PreparedGarment):
             getattr(self, name)
         return self
 
-    def measure(self, weights: Weights) -> ShapeFaults:
-        """Measure every fault of the shape at `weights`: how bad each is, and where.
+    def measure(self, weights: Weights, stance: Stance | None = None) -> ShapeFaults:
+        """Measure every fault of the shape at `weights`, at rest or at a stance: how bad each is, and where.
 
-        Raises:
-            ArgumentError: there is not one finite weight per morph.
+        Raises: As `look`.
         """
-        return self._measured(self.look(weights))
+        return self._measured(self.look(weights, stance))
 
-    def fields(self, weights: Weights) -> ShapeFields:
+    def fields(self, weights: Weights, stance: Stance | None = None) -> ShapeFields:
         """The same faults as fields over body and cloth, for pictures."""
-        return self._fields(self.look(weights))
+        return self._fields(self.look(weights, stance))
 
-    def both(self, weights: Weights) -> tuple[ShapeFaults, ShapeFields]:
+    def both(self, weights: Weights, stance: Stance | None = None) -> tuple[ShapeFaults, ShapeFields]:
         """The results of `measure` and `fields`, computed together."""
-        look = self.look(weights)
+        look = self.look(weights, stance)
         return self._measured(look), self._fields(look)
 
     def _measured(self, look: Look) -> ShapeFaults:
@@ -113,10 +115,11 @@ class GarmentOnBody(PreparedGarment):
             pucker=measure_pucker(self.windows, look.windows),
             stretch=measure_stretch(self.triangles, look.stretches, look.relative),
             clearance_change=measure_clearance_change(look.clearance_change, self.areas, self._region_masks),
-            girth_ease=girth_ease(self.tapes, look.body, look.cloth),
+            girth_ease={} if look.stance else girth_ease(self.tapes, look.body, look.cloth),
             broken=broken,
             places=(),
             severities={},
+            stance=look.stance,
         )
         severities = {fault: self.bands.grade(fault, value) for fault, value in graded_values(found).items()}
         return replace(found, places=all_places(self.where, look, self.bands, severities), severities=severities)
@@ -126,7 +129,7 @@ class GarmentOnBody(PreparedGarment):
         hidden[self.through.hidden.vertices] = True
         return ShapeFields(look.body, look.cloth, hidden, {layer.name: layer.field(look) for layer in FAULT_LAYERS})
 
-    def field(self, fault: str, weights: Weights) -> VertexScalars:
+    def field(self, fault: str, weights: Weights, stance: Stance | None = None) -> VertexScalars:
         """One fault at each vertex of the surface that it lies on; nothing else is computed.
 
         At the base, where `measure` finds nothing by definition, a fault may have a field of its own: how deep the
@@ -139,9 +142,9 @@ class GarmentOnBody(PreparedGarment):
         if known is None or known.field is None:
             valid = ", ".join(one.key for one in ALL_FAULTS if one.field is not None)
             raise ArgumentError.of("GarmentOnBody.field", "fault", f"one of {valid}", repr(fault), "Use one of these")
-        if known.at_base is not None and not np.any(weights):
+        if known.at_base is not None and stance is None and not np.any(weights):
             return known.at_base(self)
-        return known.field(self.look(weights))
+        return known.field(self.look(weights, stance))
 
     def over(self: Worn, under: Sequence[Fit]) -> Worn:
         """The same garment worn over others, with all that is prepared already."""
@@ -149,7 +152,7 @@ class GarmentOnBody(PreparedGarment):
         worn.under = tuple(under)
         for name in ("orders", "below"):
             worn.__dict__.pop(name, None)
-        worn._look = None
+        worn._look, worn._posed, worn._stances = None, None, ()
         return worn
 
     def lies_over(self, other: "GarmentOnBody") -> bool:
@@ -158,11 +161,12 @@ class GarmentOnBody(PreparedGarment):
         over = self.over([other.fit]).look(start).pierced.sum()
         return bool(over < other.over([self.fit]).look(start).pierced.sum())
 
-    def look(self, weights: Weights) -> Look:
-        """The garment on a shape; the last one is cached.
+    def look(self, weights: Weights, stance: Stance | None = None) -> Look:
+        """The garment on a shape, at rest or at a stance; the last one of each is cached.
 
         Raises:
-            ArgumentError: there is not one finite weight per morph.
+            ArgumentError: there is not one finite weight per morph, or body or cloth have no joint weights.
+            MatchError: the stance is of another skeleton.
         """
         if len(weights) != len(self.body.morph_names) or not np.all(np.isfinite(weights)):
             raise ArgumentError.of(
@@ -175,7 +179,12 @@ class GarmentOnBody(PreparedGarment):
         kept = self._look  # read once: another thread may replace it
         if kept is None or not np.array_equal(kept.weights, weights):
             kept = self._look = Look(self, np.array(weights, dtype=np.float64))
-        return kept
+        if stance is None:
+            return kept
+        posed = self._posed
+        if posed is None or posed.rest is not kept or posed.there.stance is not stance:
+            posed = self._posed = PosedLook(self, self.at(stance), kept)
+        return posed
 
     @lazy
     def where(self) -> Whereabouts:

@@ -133,10 +133,15 @@ class Look:
         return np.flatnonzero(folded(self.cloth, self.cloth_faces) & ~self.worn.own_folds)
 
     @lazy
+    def newly_crossing(self) -> Int[np.ndarray, "P 2"]:
+        """Pairs of triangles that cross and did not at the base, (P, 2)."""
+        pairs = tree_self_crossings(self.cloth_tree)
+        return pairs[~np.isin(self.worn.pair_numbers(pairs), self.worn.own_crossings)]
+
+    @lazy
     def crossing(self) -> Int[np.ndarray, "P 2"]:
         """Pairs of triangles that newly cross where the body itself leaves them room, (P, 2)."""
-        pairs = tree_self_crossings(self.cloth_tree)
-        pairs = pairs[~np.isin(self.worn.pair_numbers(pairs), self.worn.own_crossings)]
+        pairs = self.newly_crossing
         if not len(pairs):
             return pairs
         return pairs[~pressed(self.body_tree, self.worn.sides, self.cloth_faces, pairs, self.through.normals)]
@@ -161,22 +166,31 @@ class Look:
         """How far each seam has opened, metres, (M,)."""
         return np.maximum(seam_gaps(self.seams, self.cloth) - self.worn.own_gaps, 0.0)
 
+    @property
+    def stance(self) -> str:
+        """Name of the stance; empty at rest."""
+        return ""
+
     @lazy
     def bends(self) -> Float[np.ndarray, " G"]:
         """Departure of hard parts from rigid motion and scale, metres, (G,)."""
         return hard_bends(self.worn.pieces, self.worn.fit.garment.vertices, self.cloth)
 
     @lazy
+    def worn_under(self) -> list[ClothPoints]:
+        """Vertices of the garments worn under it, metres."""
+        return [fit.at(self.weights) for fit in self.worn.under]
+
+    @lazy
     def pierced(self) -> Float[np.ndarray, " G"]:
         """Cloth of the layers below that has come through, around each vertex, m², (G,)."""
         areas = np.zeros(len(self.cloth))
-        for fit, below in zip(self.worn.under, self.worn.below):
-            areas += pierced_areas(self.cloth_tree, below, fit.at(self.weights), self.body_tree)
+        for below, points in zip(self.worn.below, self.worn_under):
+            areas += pierced_areas(self.cloth_tree, below, points, self.body_tree)
         return areas
 
     @lazy
     def swaps(self) -> Int[np.ndarray, " L"]:
         """Vertices that are now under a layer they covered, (L,)."""
-        worn = [each.at(self.weights) for each in self.worn.under]
-        found = [swapped(order, self.cloth, worn) for order in self.worn.orders]
+        found = [swapped(order, self.cloth, self.worn_under) for order in self.worn.orders]
         return np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *found]))

@@ -1,19 +1,22 @@
 """A garment on its body at the base: data that is the same for every shape, computed on first use."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
+from dressform.body.stance import Stance
 from dressform.errors import MatchError
-from dressform.faults.bent import smooth_lift
+from dressform.faults.bent import follows_smoothly, lifted_smoothly
 from dressform.faults.body_context import BodyContext
 from dressform.faults.broken import folded, seam_gaps
 from dressform.faults.ease import Tapes, make_tapes
 from dressform.faults.layers import Order, find_orders
 from dressform.faults.pierced import LayerBelow, layer_below
+from dressform.faults.posed.at_stance import AtStance
 from dressform.faults.pucker import WINDOW_RADIUS, PuckerWindows, pucker_windows
 from dressform.faults.results import AtBase
 from dressform.faults.skin.cloth_at_base import ClothAtBase, find_cloth_at_base
@@ -25,6 +28,7 @@ from dressform.fit.fit import Fit
 from dressform.garment.parts import Pieces, find_pieces, seam_leaders, seam_pairs
 from dressform.lazy import lazy
 from dressform.lift.lift import Lift
+from dressform.lift.skin import lift_skin
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.intersect import tree_self_crossings
 from dressform.mesh.tree import Tree
@@ -48,6 +52,9 @@ class PreparedGarment:
         ArgumentError: `radius` is not positive, or a level misses the body.
     """
 
+    stances_kept = 32
+    """So many stances' maps are kept."""
+
     def __init__(
         self,
         fit: Fit,
@@ -70,6 +77,7 @@ class PreparedGarment:
                 )
         self._radius, self._levels, self._pieces, self._skin, self._meant = radius, levels, pieces, skin, meant
         self._cloth: tuple[bytes, Tree] | None = None
+        self._stances: tuple[tuple[bytes, AtStance], ...] = ()
         if levels is not None:
             _ = self.tapes
 
@@ -170,7 +178,51 @@ class PreparedGarment:
     @lazy
     def smooth_lift(self) -> Lift | None:
         """How the cloth would follow smoothly; None where it follows just so, and where this is only a patch."""
-        return None if self._pieces is not None else smooth_lift(self.fit, self.context.tree)
+        if self._pieces is not None:
+            return None
+        lift = lifted_smoothly(self.fit, self.context.tree)
+        return None if follows_smoothly(self.fit, lift) else lift
+
+    @lazy
+    def smooth_joints(self) -> Fit | None:
+        """The fit with joint weights lifted smoothly from the body, where it is asked for at a stance; None if a patch.
+
+        Its base and displacements are those of the fit: only how joints carry it differs.
+        """
+        skin = self.body.skin
+        if self._pieces is not None or skin is None:
+            return None
+        lift = self.smooth_lift or lifted_smoothly(self.fit, self.context.tree)
+        return replace(self.fit, skin=lift_skin(lift, skin))
+
+    @lazy
+    def near_skin(self) -> Int[np.ndarray, " N"]:
+        """Triangles of the body that the garment hides or stands on."""
+        near = np.zeros(len(self.body.vertices), dtype=bool)
+        near[self.through.covered] = True
+        return np.flatnonzero(near[self.body.faces].any(axis=1))
+
+    def at(self, stance: Stance) -> AtStance:
+        """The garment at a stance; the last ones are kept.
+
+        Raises: As `cloth_maps`.
+        """
+        key = stance.worlds.tobytes()
+        kept = self._stances
+        for known, there in kept:
+            if known == key:
+                return there
+        there = AtStance(
+            stance,
+            self.fit,
+            under=self.under,
+            body=self.context.maps(stance),
+            smooth=self.smooth_joints,
+            asked=self.near_skin,
+            skin=lambda: (self.body.vertices, self.context.skin_windows(self._radius)),
+        )
+        self._stances = (*kept[1 - self.stances_kept :], (key, there))
+        return there
 
     @lazy
     def triangles(self) -> BaseTriangles:

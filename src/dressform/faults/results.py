@@ -60,6 +60,8 @@ class ShowThrough:
         depth_p95: 95th percentile, by area, of how deep the cloth inside lies under the skin, metres.
         depth_max: Deepest such point, metres.
         overlap_area: Skin that lies inside another part of the same body, m²; never blamed on the cloth.
+        contact_area: At a stance, cloth inside the body across a crease, without room, or where blending folds the
+            skin, m²; never blamed on the cloth.
     """
 
     exposed_area: float
@@ -70,6 +72,7 @@ class ShowThrough:
     depth_p95: float
     depth_max: float
     overlap_area: float
+    contact_area: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -223,10 +226,12 @@ class ShapeFaults:
         pucker: See `Pucker`.
         stretch: See `Stretch`.
         clearance_change: See `ClearanceChange`.
-        girth_ease: Per tape level: girth of the cloth minus girth of the body, at the base and on this shape, metres.
+        girth_ease: Per tape level: girth of the cloth minus girth of the body, at the base and on this shape, metres;
+            empty at a stance, as a tape is laid at rest.
         broken: See `Broken`.
         places: Where the faults sit of which this shape is not clean, the gravest first.
         severities: Severity of each of `FAULTS`.
+        stance: Name of the stance; empty at rest.
     """
 
     weights: Weights
@@ -239,6 +244,7 @@ class ShapeFaults:
     broken: Broken
     places: tuple[Place, ...]
     severities: Mapping[str, str]
+    stance: str = ""
 
     @property
     def severity(self) -> str:

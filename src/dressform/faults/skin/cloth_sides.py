@@ -7,14 +7,17 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import Queries
 from dressform.faults.kernels.sample import same_side
+from dressform.mesh.crossing_number import crossing_numbers, is_closed
 from dressform.mesh.geometry import vertex_normals
-from dressform.mesh.inside import Winding
+from dressform.mesh.inside import INSIDE, Winding
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.nearest import Closest, closest, signed_clearance
 from dressform.mesh.rays import first_hit
 from dressform.mesh.topology import boundary_edges
 from dressform.mesh.tree import Tree
 
+FEW = 8000
+"""Up to so many points rays are faster than preparing the sum over all triangles."""
 OFF_SKIN = 1e-4
 """Rays start this far off the skin, metres, so that they don't meet the triangle they leave."""
 
@@ -46,9 +49,16 @@ def clearance(
     signed, found = signed_clearance(tree, points, start_faces=start)
     asked = np.flatnonzero(~trusted[found.faces])
     if asked.size:
-        inside = Winding(tree.vertices, tree.faces).inside(points[asked])
+        inside = winds_around(tree, points[asked])
         signed[asked] = np.where(inside, -found.distances[asked], found.distances[asked])
     return signed, found
+
+
+def winds_around(tree: Tree, points: Queries) -> Bool[np.ndarray, " Q"]:
+    """Whether the body winds around each point at least half a time, (Q,): along rays where it is closed."""
+    if len(points) <= FEW and is_closed(tree):
+        return crossing_numbers(tree, points) >= INSIDE
+    return Winding(tree.vertices, tree.faces).inside(points)
 
 
 @dataclass(frozen=True)

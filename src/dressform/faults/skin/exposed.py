@@ -23,8 +23,10 @@ from dressform.mesh.tree import Tree
 
 SKIN_EDGE = 0.004
 """Skin that the cloth crosses is sampled at pieces with sides of at most this length, metres."""
-ROUNDS = ((0, 1), (1, 6), (6, DIRECTIONS))
+ROUNDS = ((0, 1), (1, 6), (6, 14), (14, 23), (23, DIRECTIONS))
 """Directions, from the skin's normal outward, are asked in these rounds: most seen skin is seen in the first."""
+ONE_IN = 4
+"""Of the pieces of a triangle this share is asked first, where asking is sparing."""
 MAX_PIECES = 6
 """A side is cut into no more pieces than this."""
 
@@ -53,6 +55,8 @@ def expose_skin(
     normals: Float[np.ndarray, "B 3"],
     areas: Float[np.ndarray, " B"],
     own_crossed: Int[np.ndarray, " K"],
+    *,
+    sparing: bool = False,
 ) -> ExposedSkin:
     """Find skin that the garment hid and that is now visible because it has come through the cloth.
 
@@ -76,6 +80,8 @@ def expose_skin(
         normals: Unit normals of the body's vertices on this shape.
         areas: Areas of the body's vertices on this shape, m².
         own_crossed: Body triangles that the cloth crosses at the base.
+        sparing: Whether of a triangle's pieces only some are asked in the more oblique directions, and the others where
+            one of the triangle is seen: a crease has thousands of pieces that nobody sees.
 
     Proof: tests/faults/skin/test_show_through.py::test_one_spike_through_a_coarse_triangle_is_counted
     """
@@ -95,7 +101,8 @@ def expose_skin(
     if through.size:
         exposed[through] = _uncut_areas(body, through, cut)
     pieces = _pieces(body, cut, hidden)
-    np.add.at(exposed, pieces.vertices, np.where(scene.sees_pieces(pieces), pieces.areas, 0.0))
+    seen = scene.sees_some(pieces) if sparing else scene.sees_pieces(pieces)
+    np.add.at(exposed, pieces.vertices, np.where(seen, pieces.areas, 0.0))
     return ExposedSkin(float(exposed.sum()), exposed, hidden_area)
 
 
@@ -127,6 +134,16 @@ class _Scene:
             front = onward[(self.hidden.row[onward] >= 0) & ~asked[onward]]
         return np.concatenate(found)
 
+    def sees_some(self, pieces: "_Pieces") -> Bool[np.ndarray, " P"]:
+        """As `sees_pieces`: of each triangle one piece in `ONE_IN` first, then the others where one of them is seen."""
+        order, last = np.arange(len(pieces.areas)), pieces.triangles
+        first = order - np.searchsorted(last, last)  # number of each piece within its triangle
+        some, seen = first % ONE_IN == 0, np.zeros(len(order), dtype=bool)
+        seen[some] = self.sees_pieces(pieces.part(some))
+        rest = ~some & np.isin(last, last[seen])
+        seen[rest] = self.sees_pieces(pieces.part(rest))
+        return seen
+
     def sees_pieces(self, pieces: "_Pieces") -> Bool[np.ndarray, " P"]:
         """Whether each piece of skin has come through, in the directions of a hidden vertex next to it, (P,).
 
@@ -152,13 +169,13 @@ class _Scene:
 
         With its place on the base body given, `before`, the point is asked there too, as it is not that vertex.
         """
-        seen = np.zeros(len(points), dtype=bool)
+        seen, cover = np.zeros(len(points), dtype=bool), np.full(len(points), -1)
         covers = self.hidden.covers[self.hidden.row[vertices]]
         reaches = self._reaches(points, vertices)
         for first, last in ROUNDS:
             open_ = ~seen[:, None] & (covers >= 0)
             rows, columns = np.nonzero(open_[:, first:last])
-            rows, columns = self._leaving(points, vertices, reaches, rows, columns + first)
+            rows, columns = self._leaving(points, vertices, reaches, rows, columns + first, cover)
             if before is not None:
                 rows = rows[self._fresh(before[rows], vertices[rows], columns)]
             seen[rows] = True
@@ -179,18 +196,21 @@ class _Scene:
         reaches: Float[np.ndarray, " N"],
         rows: Int[np.ndarray, " R"],
         columns: Int[np.ndarray, " R"],
+        cover: Int[np.ndarray, " N"],
     ) -> tuple[Int[np.ndarray, " S"], Int[np.ndarray, " S"]]:
         """Rows and directions, among those given, that leave freely and have inside cloth behind them.
 
-        The cheapest test that rejects most directions comes first.
+        The cheapest test that rejects most directions comes first. Cloth that blocks one direction of a point is likely
+        to block its others too: `cover` remembers it from one call to the next.
         """
         row = self.hidden.row[vertices]
         frames = skin_frames(self.body.vertices, self.normals, vertices, self.hidden.neighbours[row])
-        origins, directions, guess = points[rows], turned(frames, rows, columns), self.hidden.covers[row[rows], columns]
-        left = np.flatnonzero(blocked(self.inside, origins, -directions, far=reaches[rows]).blocked)
-        left = left[
-            ~blocked(self.cloth, origins[left], directions[left], near=OFF_SKIN, guess_faces=guess[left]).blocked
-        ]
+        origins, directions = points[rows], turned(frames, rows, columns)
+        guess = np.where(cover[rows] >= 0, cover[rows], self.hidden.covers[row[rows], columns])
+        hits = blocked(self.cloth, origins, directions, near=OFF_SKIN, guess_faces=guess)
+        cover[rows[hits.blocked]] = hits.faces[hits.blocked]
+        left = np.flatnonzero(~hits.blocked)
+        left = left[blocked(self.inside, origins[left], -directions[left], far=reaches[rows[left]]).blocked]
         left = left[~blocked(self.body, origins[left], directions[left], near=OFF_BODY).blocked]
         return rows[left], columns[left]
 
@@ -232,13 +252,20 @@ def _uncut_areas(body: Tree, through: Int[np.ndarray, " N"], cut: Int[np.ndarray
 
 @dataclass(frozen=True)
 class _Pieces:
-    """Pieces of the body's triangles: corners of the triangle (N, 3), barycentric middle (N, 3), area (N,) in m², and
-    the hidden corner nearest to the middle (N,)."""
+    """Pieces of the body's triangles: corners of the triangle (N, 3), barycentric middle (N, 3), area (N,) in m², the
+    hidden corner nearest to the middle (N,), and the number of the triangle (N,), rising."""
 
     corners: Int[np.ndarray, "N 3"]
     shares: Float[np.ndarray, "N 3"]
     areas: Float[np.ndarray, " N"]
     vertices: Int[np.ndarray, " N"]
+    triangles: Int[np.ndarray, " N"]
+
+    def part(self, kept: Bool[np.ndarray, " N"]) -> "_Pieces":
+        """Some of them."""
+        return _Pieces(
+            self.corners[kept], self.shares[kept], self.areas[kept], self.vertices[kept], self.triangles[kept]
+        )
 
     def points(self, body: Tree) -> Float[np.ndarray, "N 3"]:
         """Their middles on a shape, (N, 3), metres."""
@@ -258,7 +285,8 @@ def _pieces(body: Tree, cut: Int[np.ndarray, " M"], hidden: HiddenSkin) -> _Piec
     shares = np.concatenate([np.zeros((0, 3)), *(tables[order - 1] for order in orders)])
     usable = np.where(hidden.row[corners] >= 0, shares, -1.0)
     vertices = np.take_along_axis(corners, usable.argmax(axis=1)[:, None], axis=1)[:, 0]
-    return _Pieces(corners, shares, np.repeat(areas / orders**2, orders**2), vertices)
+    triangles = np.repeat(np.arange(len(faces)), orders**2)
+    return _Pieces(corners, shares, np.repeat(areas / orders**2, orders**2), vertices, triangles)
 
 
 def _middles(order: int) -> Float[np.ndarray, "P 3"]:

@@ -47,7 +47,12 @@ class ShowThroughLook:
         base: What the base body says.
         cloth: The garment on this shape.
         body: The body on this shape.
+
+    Attributes:
+        sparing: As for `expose_skin`.
     """
+
+    sparing = False
 
     def __init__(self, base: ShowThroughBase, cloth: Tree, body: Tree) -> None:
         self._base, self._cloth, self._body = base, cloth, body
@@ -68,6 +73,11 @@ class ShowThroughLook:
 
     @lazy
     def _trusted(self) -> Bool[np.ndarray, " F"]:
+        return self._unburied
+
+    @property
+    def _unburied(self) -> Bool[np.ndarray, " F"]:
+        """Trusted triangles that lie in no other part of the body, (F,)."""
         overlap, trusted = self.overlap, self._base.trusted
         return trusted & ~overlap[self._body.faces].any(axis=1) if overlap.any() else trusted
 
@@ -77,12 +87,22 @@ class ShowThroughLook:
         return cloth_sides(self._cloth, self._body, self._trusted, start=self._base.sides.nearest)
 
     @lazy
+    def inside(self) -> ClothSamples:
+        """Cloth that newly lies inside."""
+        return inside_samples(self._cloth, self._body, self._trusted, self.sides, self._base.own)
+
+    @lazy
     def samples(self) -> ClothSamples:
         """Cloth that newly lies inside and had room outside."""
-        samples = inside_samples(self._cloth, self._body, self._trusted, self.sides, self._base.own)
+        samples = self.inside
         if len(samples.patches):
-            samples = samples.without(_crowded(self._base, self._body, self.normals, samples))
+            samples = samples.without(crowded_faces(self._base, self._body, self.normals, samples))
         return samples
+
+    @property
+    def _behind(self) -> ClothSamples:
+        """Cloth that counts as behind skin that is seen."""
+        return self.samples
 
     @lazy
     def exposed(self) -> ExposedSkin:
@@ -90,12 +110,24 @@ class ShowThroughLook:
         base, sides = self._base, self.sides
         own_crossed = np.unique(base.sides.pairs[:, 1])
         return expose_skin(
-            base.hidden, self._cloth, self._body, sides.pairs, self.samples, self.normals, self._areas, own_crossed
+            base.hidden,
+            self._cloth,
+            self._body,
+            sides.pairs,
+            self._behind,
+            self.normals,
+            self._areas,
+            own_crossed,
+            sparing=self.sparing,
         )
 
     @lazy
     def result(self) -> ShowThrough:
         """The figures."""
+        return self.figures()
+
+    def figures(self) -> ShowThrough:
+        """The figures, computed anew."""
         samples, exposed = self.samples, self.exposed
         total = float(face_areas(self._cloth.vertices, self._cloth.faces).sum())
         return ShowThrough(
@@ -139,7 +171,7 @@ def base_sides(cloth: Tree, body: Tree, trusted: Bool[np.ndarray, " F"]) -> Clot
     return cloth_sides(cloth, body, trusted, start=np.full(len(cloth.vertices), -1))
 
 
-def _crowded(
+def crowded_faces(
     base: ShowThroughBase, body: Tree, normals: Float[np.ndarray, "B 3"], samples: ClothSamples
 ) -> Bool[np.ndarray, " C"]:
     """Cloth triangles with samples that have no room on this shape at one of their corners, (C,)."""

@@ -1,0 +1,83 @@
+"""A garment on its body at one stance: what no shape changes there."""
+
+from collections.abc import Callable
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.arrays import BodyPoints, VertexScalars
+from dressform.body.stance import Stance, carry
+from dressform.faults.kernels.posed_pucker import posed_residuals
+from dressform.faults.pucker import PuckerWindows
+from dressform.fit.fit import Fit
+from dressform.fit.posed import cloth_maps
+from dressform.lazy import lazy
+
+SAME_WEIGHTS = 1e-6
+"""Maps that differ by less than this are one, metres: rounding in a file."""
+
+
+class AtStance:
+    """How one stance carries a garment, the garments under it, and a garment that follows the posed body smoothly.
+
+    Args:
+        stance: The stance.
+        fit: The garment.
+        under: The garments worn under it.
+        body: The map of each vertex of the body, (B, 3, 4).
+        smooth: The same fit with joint weights lifted smoothly from the body; None where it has those.
+        asked: Triangles of the body that the cloth can stand on or hide, (N,).
+        skin: The base body and its windows, when they are asked for.
+
+    Attributes:
+        stance, body, asked: As given.
+        cloth: The map of each vertex of the cloth, (G, 3, 4), metres.
+        smooth: The map of each vertex of a cloth that follows smoothly; the same array where this one does.
+        under: The maps of each garment worn under it.
+
+    Raises: As `cloth_maps`.
+    """
+
+    def __init__(
+        self,
+        stance: Stance,
+        fit: Fit,
+        *,
+        under: tuple[Fit, ...],
+        body: Float[np.ndarray, "B 3 4"],
+        smooth: Fit | None,
+        asked: Int[np.ndarray, " N"],
+        skin: Callable[[], tuple[BodyPoints, PuckerWindows]],
+    ) -> None:
+        self.stance, self.body, self.asked, self._skin = stance, body, asked, skin
+        self.cloth = cloth_maps(fit, stance)
+        carried = self.cloth if smooth is None else cloth_maps(smooth, stance)
+        self.smooth = self.cloth if np.abs(carried - self.cloth).max(initial=0.0) < SAME_WEIGHTS else carried
+        self.under = tuple(cloth_maps(one, stance) for one in under)
+
+    @property
+    def is_smooth(self) -> bool:
+        """Whether the cloth is carried as one that follows smoothly."""
+        return self.smooth is self.cloth
+
+    @lazy
+    def skin_pucker(self) -> VertexScalars:
+        """Pucker index of the base body's own skin at the stance, at each of its vertices, (B,).
+
+        Over the scale at rest, which a collapse of the blend leaves as it is.
+        """
+        points, windows = self._skin()
+        stations = windows.stations
+        index = posed_residuals(
+            np.ascontiguousarray(points[stations]),
+            np.ascontiguousarray(carry(self.body, points)[stations]),
+            np.zeros((len(stations), 3, 4)),
+            windows.members,
+            windows.bounds,
+            windows.radii,
+            windows.roots,
+            windows.basis,
+            windows.triangles,
+            windows.totals,
+        )
+        return np.asarray(index[windows.owner])
