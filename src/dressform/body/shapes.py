@@ -15,6 +15,7 @@ from dressform.body.shape_settings import DEFAULT_SOBOL as DEFAULT_SOBOL
 from dressform.body.shape_settings import DEFAULT_STRONGEST as DEFAULT_STRONGEST
 from dressform.body.shape_settings import MAX_SHAPES as MAX_SHAPES
 from dressform.body.shape_settings import ShapeSettings as ShapeSettings
+from dressform.body.stance import Stance
 from dressform.errors import ArgumentError
 from dressform.mesh.geometry import vertex_areas
 
@@ -25,15 +26,17 @@ SAME_WEIGHT = 1e-9
 
 @dataclass(frozen=True)
 class Shape:
-    """One set of weights, with a name that a person can read.
+    """One set of weights, with a name that a person can read, at rest or at a stance.
 
     Attributes:
         label: For instance `belly=1 hips=0.5`, `sobol 17`, `worst 2`.
         weights: One per morph of the body, (K,).
+        stance: How the body stands; None at rest.
     """
 
     label: str
     weights: Weights
+    stance: Stance | None = None
 
 
 def label_of(box: Range, weights: Weights) -> str:

@@ -1,10 +1,13 @@
 """Arguments that a person typed, refused under the name of the job before anything is done with them."""
 
+from collections.abc import Iterable, Sequence
 from numbers import Integral, Real
 
 from dressform.body.shape_settings import MAX_SHAPES, ShapeSettings
+from dressform.body.stance import Stance
 from dressform.calls import quoted
 from dressform.errors import ArgumentError
+from dressform.fit.fit import Fit
 
 SUCH = "Give for instance 64"
 
@@ -22,6 +25,36 @@ def shape_settings(function: str, shapes: object, like: ShapeSettings) -> ShapeS
     if not 0 <= int(shapes) <= MAX_SHAPES:
         raise ArgumentError.of(function, "shapes", f"0 to {MAX_SHAPES:,}", f"{int(shapes):,}", SUCH)
     return ShapeSettings(like.ends, like.strongest, int(shapes))
+
+
+def refuse_stances(function: str, stances: object, fits: Iterable[Fit]) -> None:
+    """Refuse stances that the garments cannot take.
+
+    Raises:
+        ArgumentError: they are no sequence of stances, two have one name or one has none, one is of another skeleton,
+            or a body has no joints or a fit no joint weights.
+    """
+    if isinstance(stances, str) or not isinstance(stances, Sequence):
+        raise ArgumentError.of(function, "stances", "a list of stances", quoted(stances), "Give for instance [stance]")
+    for one in stances:
+        if not isinstance(one, Stance):
+            raise ArgumentError.of(function, "stances", "stances", quoted(one), "Give for instance [stance]")
+    names = [one.name for one in stances]
+    twice = [name for name in names if not name or names.count(name) > 1]
+    if twice:
+        raise ArgumentError.of(function, "stances", "of different names", repr(twice[0]), "Name each one")
+    for fit in fits if stances else ():
+        skeleton = fit.body.skeleton
+        if skeleton is None or fit.body.skin is None:
+            observed = f"{fit.body.name!r} without"
+            raise ArgumentError.of(function, "stances", "for a body with joints", observed, "Leave stances out")
+        if fit.skin is None:
+            rule, observed = "with joint weights where there are stances", f"{fit.garment.name!r} without"
+            raise ArgumentError.of(function, "fits", rule, observed, "Fit it with joint_weights='lifted'")
+        for one in stances:
+            if len(one.worlds) != len(skeleton.names):
+                rule, observed = f"of the body's {len(skeleton.names)} joints", f"{one.name!r} of {len(one.worlds)}"
+                raise ArgumentError.of(function, "stances", rule, observed, "Make it of this body's skeleton")
 
 
 def refuse_workers(function: str, workers: object) -> None:

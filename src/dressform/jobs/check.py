@@ -7,6 +7,7 @@ from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings
+from dressform.body.stance import Stance
 from dressform.calls import called, refuse_misfit
 from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
 from dressform.errors import ArgumentError
@@ -14,7 +15,7 @@ from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_schema import key_of
-from dressform.jobs.arguments import refuse_workers, shape_settings
+from dressform.jobs.arguments import refuse_stances, refuse_workers, shape_settings
 from dressform.jobs.check_report import failed_garment
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain, others_of
@@ -34,6 +35,7 @@ Fits = Fit | Sequence[Fit] | Mapping[str, Fit]
     apart=(
         "fits",
         "shapes",
+        "stances",
         "workers",
     ),
 )
@@ -41,6 +43,7 @@ def check(
     fits: Fits,
     *,
     shapes: ShapeSettings | int = DEFAULT_SHAPES,
+    stances: Sequence[Stance] = (),
     bands: Bands = DEFAULT_BANDS,
     workers: int = 1,
     causes: bool = True,
@@ -58,6 +61,8 @@ def check(
         fits: What to check: one fit, or several of one body.
         shapes: Which shapes are looked at, beside the base and the worst corners of the range: a number for that many
             evenly spread ones, beside the ends of every morph and the pairs of the strongest.
+        stances: Stances to measure at beside rest: at each the base, the worst corners and the evenly spread shapes.
+            The body needs joints, and every fit joint weights.
         bands: From which value on a fault is slight, moderate, grave.
         workers: Processes that measure at the same time. With more than one the script must be importable
             (`if __name__ == "__main__":`).
@@ -69,7 +74,8 @@ def check(
         progress: Told how far it has come.
 
     Raises:
-        ArgumentError: no fits, or two garments of one name and method, or of different bodies.
+        ArgumentError: no fits, or two garments of one name and method, or of different bodies; stances of which two
+            have one name, or that body or cloth cannot take.
         FileError: the store cannot be used.
 
     Proof: tests/jobs/test_front_door.py
@@ -80,7 +86,8 @@ def check(
     if wardrobe is None:
         body = next(iter(by_key.values())).body
         wardrobe = explained_wardrobe(bands=bands, others=others_of(body) if others is None else others)
-    chosen = choose_shapes(by_key, settings=looked)
+    refuse_stances("check", stances, by_key.values())
+    chosen = choose_shapes(by_key, settings=looked, stances=stances)
     with _opened(store) as rows:
         swept = run_sweep(
             by_key,

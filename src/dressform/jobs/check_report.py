@@ -53,6 +53,8 @@ def make_check_report(
         options=read_options(body),
         told=told_axes(fit.garment for fit in fits.values()),
     )
+    stances = list(dict.fromkeys(row.faults.stance for row in swept.rows if row.faults.stance))
+    settings = {**settings, "stances": stances} if stances else settings
     report = CheckReport(
         made=made,
         versions=versions(),

@@ -39,7 +39,7 @@ def explain_garments(
 
     Args:
         fits: The garments' fits by key.
-        swept: The results of their checks; other keys are ignored.
+        swept: The results of their checks; other keys, and what was found at stances, are ignored.
         bands: The bands that the sweep graded with.
         others: Other base bodies of the body, on which a garment may have been modelled.
         wardrobe: Garments that are already prepared; its `bands` and `others` are then used.
@@ -49,7 +49,7 @@ def explain_garments(
     Proof: tests/causes/test_explain_demo.py
     """
     wardrobe = wardrobe or explained_wardrobe(bands=bands, others=others)
-    tasks = [ExplainTask(key, swept.of(key)) for key in fits]
+    tasks = [ExplainTask(key, tuple(row for row in swept.of(key) if not row.faults.stance)) for key in fits]
     # Those with most faults come first, as they take longest.
     tasks.sort(key=lambda task: -sum(row.faults.severity in SEVERITIES[2:] for row in task.rows))
     events = run_tasks(ExplainJob(fits, wardrobe if workers == 1 else wardrobe.emptied()), tasks, workers=workers)

@@ -6,15 +6,25 @@ from time import perf_counter
 
 import numpy as np
 
-from dressform.body.shapes import Shape, ShapeSettings, distinct, shapes_of
+from dressform.body.shapes import Shape, ShapeSettings, distinct, shapes_of, sobol_shapes
+from dressform.body.stance import Stance
 from dressform.errors import ArgumentError, DressformError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
+from dressform.fit.posed import posed_fit
 from dressform.sweep.results import SweepResult, SweepRow
-from dressform.sweep.spread import BATCH, Batch, CheckPrepared, ShapeMeasured, SweepJob, measure_here
+from dressform.sweep.spread import (
+    BATCH,
+    MOST_AT_ONCE,
+    Batch,
+    CheckPrepared,
+    ShapeMeasured,
+    SweepJob,
+    measure_here,
+)
 from dressform.sweep.staff import GarmentFailed, run_spread
 from dressform.sweep.store import RowStore, content_hash
 from dressform.sweep.worst import DEFAULT_WORST, worst_shapes
@@ -33,21 +43,43 @@ def choose_shapes(
     *,
     settings: ShapeSettings | None = None,
     worst: int = DEFAULT_WORST,
+    stances: Sequence[Stance] = (),
 ) -> dict[str, list[Shape]]:
     """Shapes to check each garment on: the base, the corners that are worst for it, then those set by `settings`.
+
+    At each stance: the base, the corners that are worst at rest or at that stance, and the Sobol sample.
 
     Args:
         fits: Garments by key.
         settings: Ends, pairs and the size of the Sobol sample.
         worst: Most corners to add, those that threaten the garment most; 0 for none.
+        stances: Stances to check at beside rest.
+
+    Raises: As `posed_fit`, where there are stances.
     """
     bodies = {id(fit.body): fit.body for fit in fits.values()}
     common = {number: shapes_of(body, settings=settings) for number, body in bodies.items()}
     chosen = {}
     for key, fit in fits.items():
         base, *rest = common[id(fit.body)]
-        chosen[key] = distinct([base, *(threat.shape for threat in worst_shapes(fit, most=worst)), *rest])
+        corners = [threat.shape for threat in worst_shapes(fit, most=worst)]
+        chosen[key] = distinct([base, *corners, *rest])
+        if stances:
+            sample = sobol_shapes(fit.body.range, (settings or ShapeSettings()).sobol)
+            chosen[key] += posed_shapes(fit, distinct([base, *corners, *sample]), stances, worst=worst)
     return chosen
+
+
+def posed_shapes(fit: Fit, shapes: Sequence[Shape], stances: Sequence[Stance], *, worst: int) -> list[Shape]:
+    """The shapes at every stance, each shape's stances together, then the corners that are worst at each stance."""
+    found = [Shape(shape.label, shape.weights, stance) for shape in shapes for stance in stances]
+    if worst:
+        known = {(shape.weights + 0.0).tobytes() for shape in shapes}
+        for stance in stances:
+            corners = [threat.shape for threat in worst_shapes(posed_fit(fit, stance), most=worst)]
+            new = [one for one in corners if (one.weights + 0.0).tobytes() not in known]
+            found += [Shape(f"{one.label} there", one.weights, stance) for one in new]
+    return found
 
 
 def run_sweep(
@@ -86,13 +118,14 @@ def run_sweep(
     """
     start = perf_counter()
     _check(fits, shapes, under or {}, workers)
-    job = SweepJob(fits, bands, under or {}, goes_on)
+    stances = tuple(dict.fromkeys(one.stance for wanted in shapes.values() for one in wanted if one.stance is not None))
+    job = SweepJob(fits, bands, under or {}, goes_on, stances)
     keys = _row_keys(job, shapes) if store is not None else {}
     total = sum(len(wanted) for wanted in shapes.values())
     found = _kept(keys, store)
     if progress is not None:
         progress(len(found), total)
-    batches = _batches(shapes, found)
+    batches = _batches(shapes, found, stances)
     alone = workers == 1 or not batches
     events = measure_here(job, batches, wardrobe) if alone else run_spread(job, batches, workers=workers)
     prepared: dict[str, float] = {}
@@ -146,8 +179,11 @@ def _row_keys(job: SweepJob, shapes: Mapping[str, Sequence[Shape]]) -> dict[tupl
     for key, wanted in shapes.items():
         below = [worn[other] for other in job.under.get(key, ())]
         common = content_hash(skins[id(job.fits[key].body)], worn[key], below, job.bands)
+        carried = content_hash(*(job.fits[other].skin for other in (key, *job.under.get(key, ()))))
         for place, shape in enumerate(wanted):
-            keys[key, place] = content_hash(common, np.asarray(shape.weights, dtype=np.float64))
+            weights, stance = np.asarray(shape.weights, dtype=np.float64), shape.stance
+            there = () if stance is None else (carried, stance.name, stance.worlds)
+            keys[key, place] = content_hash(common, weights, *there)
     return keys
 
 
@@ -162,12 +198,23 @@ def _kept(keys: Mapping[tuple[str, int], bytes], store: RowStore | None) -> Foun
     return found
 
 
-def _batches(shapes: Mapping[str, Sequence[Shape]], found: Found) -> list[Batch]:
-    """The shapes left to measure, a few of one garment at a time."""
+def _batches(shapes: Mapping[str, Sequence[Shape]], found: Found, stances: Sequence[Stance]) -> list[Batch]:
+    """The shapes left to measure, a few of one garment at a time; one shape at several stances together."""
+    number = {id(stance): index for index, stance in enumerate(stances)}
     batches = []
     for key, wanted in shapes.items():
         left = [place for place in range(len(wanted)) if (key, place) not in found]
-        for first in range(0, len(left), BATCH):
-            places = left[first : first + BATCH]
-            batches.append(Batch(key, tuple(places), np.array([wanted[place].weights for place in places])))
+        while left:
+            count = min(BATCH, len(left))
+            last = wanted[left[count - 1]]
+            while count < min(MOST_AT_ONCE, len(left)) and _same_posed(last, wanted[left[count]]):
+                count += 1
+            places, left = left[:count], left[count:]
+            numbers = tuple(-1 if (it := wanted[place].stance) is None else number[id(it)] for place in places)
+            batches.append(Batch(key, tuple(places), np.array([wanted[place].weights for place in places]), numbers))
     return batches
+
+
+def _same_posed(first: Shape, second: Shape) -> bool:
+    """Whether two are one shape at stances."""
+    return first.stance is not None and second.stance is not None and first.weights is second.weights

@@ -7,6 +7,7 @@ from time import perf_counter
 import numpy as np
 from jaxtyping import Float
 
+from dressform.body.stance import Stance
 from dressform.errors import DressformError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
@@ -18,15 +19,21 @@ from dressform.sweep.staff import GarmentFailed
 
 BATCH = 4
 """Shapes that a process is given at a time: enough that asking costs nothing, few enough that all end together."""
+MOST_AT_ONCE = 16
+"""One shape at several stances stays together up to so many, as all need what is measured of it at rest."""
 
 
 @dataclass(frozen=True)
 class Batch:
-    """Shapes of one garment: their places in the caller's list, (S,), and their weights, (S, K)."""
+    """Shapes of one garment: their places in the caller's list, (S,), their weights, (S, K), and their stances, (S,).
+
+    A stance is named by its number among those of the job, -1 for rest.
+    """
 
     garment: str
     places: tuple[int, ...]
     weights: Float[np.ndarray, "S K"]
+    stances: tuple[int, ...]
 
     @property
     def size(self) -> int:
@@ -64,12 +71,14 @@ class SweepJob:
         bands: From which value on a fault is slight, moderate, grave.
         under: Per garment the keys of the garments worn under it.
         goes_on: Whether a garment that cannot be measured is told, and the others go on; else its error is raised.
+        stances: The stances that batches name.
     """
 
     fits: Mapping[str, Fit]
     bands: Bands
     under: Mapping[str, Sequence[str]]
     goes_on: bool = False
+    stances: tuple[Stance, ...] = ()
 
     def begin(self) -> Callable[[Batch], Iterator[Event]]:
         """What measures its batches in this process."""
@@ -107,10 +116,10 @@ class BatchMeasurer:
             worn.prepare()
             self._garment = batch.garment
             yield CheckPrepared(batch.garment, perf_counter() - start)
-        for place, weights in zip(batch.places, batch.weights):
+        for place, weights, number in zip(batch.places, batch.weights, batch.stances):
             raise_if_interrupted()
             start = perf_counter()
-            faults = worn.measure(weights)
+            faults = worn.measure(weights, job.stances[number] if number >= 0 else None)
             yield ShapeMeasured(batch.garment, place, faults, perf_counter() - start)
 
 

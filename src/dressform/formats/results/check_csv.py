@@ -17,8 +17,11 @@ FIGURES = ("show_through", "pucker", "stretch", "clearance_change", "broken")
 
 
 def results_csv(report: CheckReport) -> str:
-    """CSV text, the worst garment and shape first; the same figures as in the JSON, without places and maps."""
-    rows = [_shape(garment, shape) for garment in to_results(report).garments for shape in garment.shapes]
+    """CSV text, the worst garment and shape first, rest before stances; as the JSON without places and maps."""
+    rows = []
+    for garment in to_results(report).garments:
+        rows += [_shape(garment, "", shape) for shape in garment.shapes]
+        rows += [_shape(garment, stance.name, shape) for stance in garment.stances for shape in stance.shapes]
     return _csv(list(rows[0]), rows)
 
 
@@ -29,8 +32,9 @@ def clusters_csv(report: CheckReport) -> str:
     return _csv(headings, rows)
 
 
-def _shape(garment: StoredGarment, shape: StoredShape) -> dict[str, Any]:
-    row = {"garment": garment.name, "method": garment.method, "shape": shape.label, "severity": shape.severity}
+def _shape(garment: StoredGarment, stance: str, shape: StoredShape) -> dict[str, Any]:
+    row = {"garment": garment.name, "method": garment.method, "stance": stance, "shape": shape.label}
+    row["severity"] = shape.severity
     for group in FIGURES:
         figures = plain(getattr(shape, group))
         row |= {f"{group}.{key}": value for key, value in figures.items() if not isinstance(value, dict)}

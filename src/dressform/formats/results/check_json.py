@@ -30,6 +30,7 @@ from dressform.formats.results.check_schema import (
     StoredShared,
     StoredShowThrough,
     StoredSighting,
+    StoredStance,
     StoredStretch,
 )
 from dressform.formats.results.record import json_text
@@ -95,7 +96,7 @@ def _body(body: BodyReport) -> StoredBody:
 
 
 def _garment(garment: GarmentReport, report: CheckReport) -> StoredGarment:
-    rows, morphs = garment.worst_first(), tuple(report.body.intervals)
+    rows, morphs = garment.at_rest.worst_first(), tuple(report.body.intervals)
     explained = 0.0 if report.causes is None else report.causes.seconds.get(garment.key, 0.0)
     return StoredGarment(
         name=garment.name,
@@ -118,6 +119,22 @@ def _garment(garment: GarmentReport, report: CheckReport) -> StoredGarment:
         clusters=tuple(_cluster(one, morphs) for one in report.explained(garment)),
         actions=tuple(to_action(one) for one in report.actions(garment)),
         shapes=tuple(_shape(row, morphs) for row in rows),
+        stances=_stances(garment, morphs),
+        worst_stance=garment.worst_first()[0].stance,
+    )
+
+
+def _stances(garment: GarmentReport, morphs: tuple[str, ...]) -> tuple[StoredStance, ...]:
+    """What was found at each stance, the worst first."""
+    by_name = {name: sorted(rows, key=lambda row: row.badness)[::-1] for name, rows in garment.stances.items()}
+    return tuple(
+        StoredStance(
+            name=name,
+            severity=rows[0].faults.severity,
+            worst_shape=rows[0].label,
+            shapes=tuple(_shape(row, morphs) for row in rows),
+        )
+        for name, rows in sorted(by_name.items(), key=lambda pair: pair[1][0].badness, reverse=True)
     )
 
 
@@ -159,6 +176,7 @@ def _show_through(found: ShowThrough) -> StoredShowThrough:
         depth_p95_mm=_mm(found.depth_p95),
         depth_max_mm=_mm(found.depth_max),
         overlap_cm2=number(found.overlap_area * CM2_PER_M2),
+        contact_cm2=number(found.contact_area * CM2_PER_M2),
     )
 
 

@@ -32,6 +32,11 @@ class ShapeRow:
     seconds: float
 
     @property
+    def stance(self) -> str:
+        """Name of the stance; empty at rest."""
+        return self.faults.stance
+
+    @property
     def badness(self) -> tuple[float, ...]:
         """Sorts rows: severity, then the values of the faults that are graded so, in the order of `FAULTS`, then all.
 
@@ -56,7 +61,7 @@ class GarmentReport:
         parts: Names of its parts.
         setup_seconds: Feet, lift and baked morphs.
         prepare_seconds: What the check prepares once, before the first shape.
-        rows: One per shape, in the order in which the shapes were chosen; at least one.
+        rows: One per shape, in the order in which the shapes were chosen; at least one. Those at stances come last.
         notes: Untidiness found in the file.
         under: Names of the garments worn under it.
         given_key: Key under which the garment was checked, where that is another than `key_of` makes.
@@ -80,6 +85,18 @@ class GarmentReport:
     def key(self) -> str:
         """Tells this entry from all others of a report: see `key_of`."""
         return self.given_key or key_of(self.name, self.method)
+
+    @property
+    def at_rest(self) -> "GarmentReport":
+        """The same with the rows at rest alone."""
+        rest = tuple(row for row in self.rows if not row.stance)
+        return self if len(rest) == len(self.rows) else replace(self, rows=rest)
+
+    @property
+    def stances(self) -> Mapping[str, tuple[ShapeRow, ...]]:
+        """Its rows at each stance, in the order of the stances; rest is not among them."""
+        names = dict.fromkeys(row.stance for row in self.rows if row.stance)
+        return {name: tuple(row for row in self.rows if row.stance == name) for name in names}
 
     def worst_first(self) -> list[ShapeRow]:
         """Rows by falling badness."""
@@ -167,6 +184,11 @@ class CheckReport:
     def with_causes(self, causes: Causes) -> "CheckReport":
         """The same report with causes. They change no verdict."""
         return replace(self, causes=causes)
+
+    @property
+    def at_rest(self) -> "CheckReport":
+        """The same with the rows at rest alone."""
+        return replace(self, garments=tuple(garment.at_rest for garment in self.garments))
 
     @property
     def severity(self) -> str:

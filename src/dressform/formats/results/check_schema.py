@@ -62,6 +62,8 @@ class StoredShowThrough(Record, frozen=True):
         depth_p95_mm: 95th percentile, by area, of how deep the cloth inside lies under the skin, mm.
         depth_max_mm: Deepest such point, mm.
         overlap_cm2: Skin inside another part of the same body, cm²; never blamed on the cloth.
+        contact_cm2: At a stance, cloth inside the body across a crease, without room, or where blending of joints folds
+            the skin, cm²; never blamed on the cloth.
     """
 
     exposed_cm2: NonNegative
@@ -72,6 +74,7 @@ class StoredShowThrough(Record, frozen=True):
     depth_p95_mm: NonNegative
     depth_max_mm: NonNegative
     overlap_cm2: NonNegative
+    contact_cm2: NonNegative = 0.0
 
 
 class StoredPucker(Record, frozen=True):
@@ -197,7 +200,7 @@ class StoredShape(Record, frozen=True):
         pucker: Pucker index over the cloth.
         stretch: How far the cloth stretches.
         clearance_change: How the clearance has changed.
-        girth_ease: Per tape level: girth of the cloth minus girth of the body.
+        girth_ease: Per tape level: girth of the cloth minus girth of the body; empty at a stance.
         broken: Cloth that is no longer sound.
         places: Connected places where faults sit, the gravest first.
     """
@@ -214,6 +217,22 @@ class StoredShape(Record, frozen=True):
     girth_ease: dict[str, StoredGirth]
     broken: StoredBroken
     places: tuple[Place, ...]
+
+
+class StoredStance(Record, frozen=True):
+    """Every fault of one garment at one stance.
+
+    Attributes:
+        name: Name of the stance.
+        severity: The worst severity over all shapes there.
+        worst_shape: Label of the worst shape there.
+        shapes: One entry per shape, the worst first.
+    """
+
+    name: str
+    severity: Severity
+    worst_shape: str
+    shapes: Annotated[tuple[StoredShape, ...], Meta(min_length=1)]
 
 
 class StoredSighting(Record, frozen=True):
@@ -315,9 +334,9 @@ class StoredGarment(Record, frozen=True):
         triangles: Triangles.
         parts: Names of the garment's parts.
         worn_over: Names of the garments worn under it, where an outfit was checked.
-        severity: The worst severity over all shapes.
+        severity: The worst severity over all shapes, at rest and at every stance.
         at_base: Cloth that lies in the body before anything moves.
-        worst_shape: Label of the worst shape.
+        worst_shape: Label of the worst shape at rest.
         setup_ms: Finding the feet, making the lift and baking the morphs, ms; of the first garment of a run with the
             compiling of what it needs.
         prepare_ms: What the check prepares once for all shapes, ms.
@@ -327,8 +346,10 @@ class StoredGarment(Record, frozen=True):
         notes: What was found untidy in the file.
         clusters: Why the faults are there, the place that a wearer would notice most first; empty where the garment is
             clean or causes were not sought.
-        shapes: One entry per shape, the worst first.
+        shapes: One entry per shape at rest, the worst first.
         actions: What to do, each for all the places that it cures, that first of whose places a wearer sees most.
+        stances: What was found at each stance, the worst first; empty where none was asked for.
+        worst_stance: Stance of the worst shape of all; empty where that is at rest.
     """
 
     name: str
@@ -351,6 +372,8 @@ class StoredGarment(Record, frozen=True):
     clusters: tuple[StoredCluster, ...]
     shapes: Annotated[tuple[StoredShape, ...], Meta(min_length=1)]
     actions: tuple[Action, ...] = ()
+    stances: tuple[StoredStance, ...] = ()
+    worst_stance: str = ""
 
     @property
     def key(self) -> str:

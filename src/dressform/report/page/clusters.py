@@ -56,7 +56,7 @@ def cluster_id(cluster: Cluster) -> str:
 
 def _unexplained(garment: GarmentReport) -> list[Explanation]:
     """Places of a garment as clusters without a cause: each fault at each place, on all shapes that show it."""
-    seen: dict[tuple[str, str], list[Sighting]] = {}
+    garment, seen = garment.at_rest, dict[tuple[str, str], list[Sighting]]()
     for row in garment.rows:
         for place in row.faults.places:
             if place.severity != SEVERITIES[0]:

@@ -40,7 +40,7 @@ from dressform.report.page.clusters import cluster_id, page_actions, page_cluste
 from dressform.report.page.layers import page_layers
 from dressform.report.pictures.faults import gravest_fault
 from dressform.report.tables.at_base import base_sentences
-from dressform.report.tables.check import shape_words
+from dressform.report.tables.check import label_words, shape_words
 from dressform.report.tables.worn_together import garment_lines
 from dressform.units import number, numbers
 
@@ -193,7 +193,7 @@ def page_shapes(report: CheckReport) -> tuple[PageShape, ...]:
     taken: dict[str, bytes] = {}
     morphs = tuple(report.body.intervals)
     for garment in report.garments:
-        for row in garment.rows:
+        for row in garment.at_rest.rows:
             key = weights_key(row.faults.weights)
             known = found.get(key)
             label = known.label if known else _free_label(row, morphs, taken)
@@ -231,8 +231,9 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
     count = sum(row.faults.severity == garment.severity for row in rows)
     wrong = sum(row.faults.severity in SEVERITIES[2:] for row in rows)
     also = f" (moderate or worse at {wrong})" if wrong > count else ""
-    words = shape_words(worst, morphs)
+    words = label_words(worst.label, worst.faults.weights, morphs)
     weights = words[len(worst.label) + 2 : -1] if words != worst.label else words
+    weights = f"{worst.stance}, {weights}" if worst.stance else weights
     return (
         f"{garment.severity} at {count} of {len(rows)} shapes{also}; at its worst ({weights}): "
         f"{FAULT_WORDS[fault]}, {figure_words(value, unit)}"
@@ -302,7 +303,7 @@ def _garment(one: GarmentReport, scene: PageScene, shapes: Sequence[PageShape]) 
         parts=one.parts,
         severity=one.severity if one.rows else "",
         verdict=verdict_line(one, scene.body.morph_names),
-        worst=shape_index(shapes, one.worst_first()[0].faults.weights) if one.rows else None,
+        worst=shape_index(shapes, one.at_rest.worst_first()[0].faults.weights) if one.rows else None,
         method=one.method,
         ease=one.ease,
         colours=beside.colours,

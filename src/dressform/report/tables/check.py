@@ -122,8 +122,9 @@ def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = 
 
 
 def shape_words(row: ShapeRow, morphs: Sequence[str]) -> str:
-    """The shape of a row in words: see `label_words`."""
-    return label_words(row.label, row.faults.weights, morphs)
+    """The shape of a row in words, its stance first: see `label_words`."""
+    words = label_words(row.label, row.faults.weights, morphs)
+    return f"{row.stance}, {words}" if row.stance else words
 
 
 def label_words(label: str, weights: Weights, morphs: Sequence[str]) -> str:

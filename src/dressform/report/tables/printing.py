@@ -8,6 +8,7 @@ from dressform.report.tables.actions import actions_table, uncaused_table
 from dressform.report.tables.at_base import base_sentences
 from dressform.report.tables.check import overall_sentences, places_table, shapes_table, summary_table, worst_places
 from dressform.report.tables.clusters import clusters_table, shared_table
+from dressform.report.tables.stances import stance_sentence, stances_table
 from dressform.report.tables.worn_together import outfit_lines
 from dressform.units import counted
 
@@ -51,6 +52,8 @@ def print_findings(report: CheckReport, console: Console) -> None:
         console.print("Worn together:")
         for line in between:
             console.print(line)
+    if any(garment.stances for garment in report.garments):
+        _print_stances(report, console)
     compared = len({garment.method for garment in report.garments}) > 1
     morphs = tuple(report.body.intervals)
     for garment in report.worst_first():
@@ -62,6 +65,18 @@ def print_findings(report: CheckReport, console: Console) -> None:
     if report.shared and not compared:
         console.print()
         console.print(shared_table(report.shared))
+
+
+def _print_stances(report: CheckReport, console: Console) -> None:
+    """Print what was found at stances: a line per garment, then a table of those that are not clean."""
+    morphs = tuple(report.body.intervals)
+    console.print()
+    for garment in report.worst_first():
+        console.print(stance_sentence(garment, morphs))
+    table = stances_table(report)
+    if table.row_count:
+        console.print()
+        console.print(table)
 
 
 def _print_places(report: CheckReport, garment: GarmentReport, console: Console) -> None:

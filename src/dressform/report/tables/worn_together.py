@@ -45,5 +45,5 @@ def garment_lines(garment: GarmentReport, morphs: Sequence[str]) -> list[str]:
 
 def _is_made_so(garment: GarmentReport) -> bool:
     """Whether layers pierce each other at the base already."""
-    base = [row for row in garment.rows if not row.faults.weights.any()]
+    base = [row for row in garment.at_rest.rows if not row.faults.weights.any()]
     return any(row.faults.severities[PIERCED.key] != SEVERITIES[0] for row in base)
