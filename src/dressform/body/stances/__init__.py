@@ -1,0 +1,1 @@
+"""Where stances come from: joints recognised, turned, moved to published limits, and moments of animations."""

@@ -1,0 +1,59 @@
+"""Skeletons of a person for tests: the demo's, in other modelled poses, with other axes, names and joints between."""
+
+from functools import cache
+
+import numpy as np
+from scipy.spatial.transform import Rotation
+
+from dressform.body.skeleton import Skeleton
+from dressform.body.stances.turns import about, mirrored, modelled_worlds, worlds_of
+from dressform.demo.body_anatomy import build
+from dressform.demo.skeleton import skeleton_of
+
+
+@cache
+def keeper() -> Skeleton:
+    """The woman's skeleton: modelled with her arms about 45° out."""
+    return skeleton_of(build("woman"))
+
+
+def remodelled(skeleton: Skeleton, worlds: np.ndarray) -> Skeleton:
+    """The skeleton of a body that is modelled where these transforms put its joints."""
+    local = worlds.copy()
+    below = np.flatnonzero(skeleton.parents >= 0)
+    local[below] = np.linalg.inv(worlds[skeleton.parents[below]]) @ worlds[below]
+    return Skeleton(skeleton.names, skeleton.parents, local, np.linalg.inv(worlds))
+
+
+def arms_out(degrees: float) -> Skeleton:
+    """The keeper modelled with her arms that much higher."""
+    turn = about((0, 0, 1), degrees)
+    left, right = (keeper().names.index(f"upper_arm_{side}") for side in "lr")
+    return remodelled(keeper(), worlds_of(keeper(), {left: turn, right: mirrored(turn)}))
+
+
+def with_odd_axes(skeleton: Skeleton, *, seed: int) -> Skeleton:
+    """The same joints at the same places, the axes of each turned at random."""
+    worlds = modelled_worlds(skeleton).copy()
+    worlds[:, :3, :3] = Rotation.random(len(worlds), rng=np.random.default_rng(seed)).as_matrix()
+    return remodelled(skeleton, worlds)
+
+
+def renamed(skeleton: Skeleton, names: tuple[str, ...]) -> Skeleton:
+    return Skeleton(names, skeleton.parents, skeleton.rest, skeleton.inverse_bind)
+
+
+def with_twists(skeleton: Skeleton, *, name: str) -> Skeleton:
+    """A joint more in the middle of each upper arm, forearm and thigh, in the chain; `name` takes a number."""
+    below = [f"{bone}_{side}" for bone in ("forearm", "hand", "shin") for side in "lr"]
+    worlds, names, parents = list(modelled_worlds(skeleton)), list(skeleton.names), list(skeleton.parents)
+    for number, one in enumerate(below):
+        joint = names.index(one)
+        middle = worlds[joint].copy()
+        middle[:3, 3] = (worlds[joint][:3, 3] + worlds[parents[joint]][:3, 3]) / 2
+        names.insert(joint, name.format(number))
+        worlds.insert(joint, middle)
+        parents = [parent + (parent >= joint) for parent in parents]
+        parents.insert(joint, parents[joint])
+        parents[joint + 1] = joint
+    return remodelled(Skeleton(tuple(names), np.array(parents), np.array(worlds), np.array(worlds)), np.array(worlds))
