@@ -5,10 +5,14 @@ from functools import cache
 import numpy as np
 from scipy.spatial.transform import Rotation
 
-from dressform.body.skeleton import Skeleton
+from dressform.body.body import Body
+from dressform.body.range import Range
+from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stances.turns import about, mirrored, modelled_worlds, worlds_of
 from dressform.demo.body_anatomy import build
 from dressform.demo.skeleton import skeleton_of
+
+FACES = np.array([[0, 1, 2], [0, 3, 1], [0, 2, 3], [1, 3, 2]])
 
 
 @cache
@@ -57,3 +61,17 @@ def with_twists(skeleton: Skeleton, *, name: str) -> Skeleton:
         parents.insert(joint, parents[joint])
         parents[joint + 1] = joint
     return remodelled(Skeleton(tuple(names), np.array(parents), np.array(worlds), np.array(worlds)), np.array(worlds))
+
+
+def jointed_body(skeleton: Skeleton | None = None) -> Body:
+    """A small solid at each joint, rigid on it; one morph makes it all taller, one wider."""
+    whole = keeper() if skeleton is None else skeleton
+    places = modelled_worlds(whole)[:, :3, 3]
+    corners = 0.01 * np.array([[1.0, 1, 1], [-1, -1, 1], [-1, 1, -1], [1, -1, -1]])
+    vertices = (places[:, None] + corners[None]).reshape(-1, 3)
+    faces = np.concatenate([FACES + 4 * joint for joint in range(len(places))])
+    names = ("tall", "wide")
+    deltas = np.stack([vertices * (0, 0.1, 0), vertices * (0.1, 0, 0.1)])
+    joints = np.repeat(np.arange(len(places)), 4)[:, None] * np.array([1, 0, 0, 0])
+    skin = Skin(joints, np.tile([1.0, 0, 0, 0], (len(vertices), 1)))
+    return Body("keeper", vertices, faces, names, deltas, Range.unit(names), whole, skin)

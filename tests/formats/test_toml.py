@@ -10,6 +10,7 @@ from dressform.errors import FileError
 from dressform.formats.bands_file import read_bands
 from dressform.formats.following_file import read_following
 from dressform.formats.guards.toml import read_toml
+from dressform.formats.moving.stances_file import read_stances
 from dressform.formats.outfit_file import read_outfits
 from dressform.formats.range_file import read_range
 
@@ -18,6 +19,7 @@ READERS: dict[str, Callable[[Path], Any]] = {
     "following": read_following,
     "outfit": read_outfits,
     "bands": read_bands,
+    "stances": read_stances,
 }
 
 

@@ -10,12 +10,16 @@ import numpy as np
 from PIL import Image
 
 from collada_files import collada_file, morph, skin
+from dressform.body.stances.human import recognise
+from dressform.body.stances.stated import stated_stance
+from dressform.body.stances.zero import zero_pose
 from dressform.errors import DressformError
 from dressform.formats.bands_file import read_bands
 from dressform.formats.case_file import Case, CaseFile, CaseGarment, CaseShape, CaseView, case_bytes, read_case
 from dressform.formats.following_file import read_following
 from dressform.formats.guards.npy import parse_npy
 from dressform.formats.load import load_body, load_garment
+from dressform.formats.moving.stances_file import read_stances
 from dressform.formats.outfit_file import read_outfits
 from dressform.formats.range_file import read_range
 from dressform.formats.results.check_json import results_json
@@ -27,6 +31,7 @@ from explanations import causes, explanation
 from findings import check_report
 from gltf_files import CUBE, Gltf, cube
 from ply_files import EVEN, MIXED, binary, text
+from skeletons import keeper
 from skinned_files import spaces
 
 
@@ -136,6 +141,11 @@ FOLLOWING = (
     b'painted = "paint.npy"\nmethod = "smooth"\n\n[garment.coat.parts]\ncollar = 0.5\n'
 )
 OUTFIT = b'[outfit.ashore]\nlayers = ["inner.glb", "outer.glb"]\n'
+STANCES = (
+    b'format = "dressform-stances/1"\nuse = ["everyday"]\n\n[joints]\nleft_elbow = "forearm_l"\n\n[stances.haul]\n'
+    b"motions = { shoulder = { flexion = 70 }, trunk = { flexion = 20 } }\n\n[[stances.shrug.turns]]\n"
+    b'joint = "clavicle_l"\naxis = [0, 0, 1]\ndegrees = 15\nmirror = true\n'
+)
 BANDS = b"[bands]\nexposed = [0.2, 2, 20]\ndepth = [1, 3, 10]\n"
 
 
@@ -177,6 +187,14 @@ def _range(path: Path) -> None:
     assert (read_range(path, ("belly", "hips")).widths >= 0).all()
 
 
+def _stances(path: Path) -> None:
+    stated = read_stances(path)
+    zero = zero_pose(recognise(keeper(), told=stated.joints))
+    for name, one in stated.stances.items():
+        turns = stated_stance("fuzz", name, one, zero, (), origin="").worlds[:, :3, :3]
+        assert np.abs(turns @ turns.transpose(0, 2, 1) - np.eye(3)).max() < 1e-9
+
+
 def _results_read(path: Path) -> None:
     told = read_results(path.read_bytes(), path=str(path))
     assert all(cluster.name for garment in told.garments for cluster in garment.clusters)
@@ -203,6 +221,7 @@ KINDS = {
     "range": Kind(".toml", "text", lambda _: [RANGE], _range),
     "following": Kind(".toml", "text", lambda _: [FOLLOWING], _following),
     "outfit": Kind(".toml", "text", lambda _: [OUTFIT], _outfits),
+    "stances": Kind(".toml", "text", lambda _: [STANCES], _stances),
     "bands": Kind(".toml", "text", lambda _: [BANDS], lambda path: read_bands(path) and None),
     "npy": Kind(".npy", "bytes", _npy, _numbers),
     "results": Kind(".json", "json", _results, _results_read),

@@ -9,6 +9,8 @@ from jaxtyping import Bool, Float
 from dressform.arrays import BodyDeltas, BodyPoints, Faces, Weights
 from dressform.body.range import Range, WeightsByName
 from dressform.body.skeleton import Skeleton, Skin
+from dressform.body.stances.following_joints import JointMoves
+from dressform.body.stances.sliders import JointSlider
 from dressform.calls import refuse_misfit
 from dressform.errors import ArgumentError, MatchError
 from dressform.mesh.flat import flat_mesh, flat_points, read_only
@@ -38,6 +40,8 @@ class Body:
         source: The data that it was read from, kept for writing it again; nothing is computed from it.
         from_file: Scale and rotation that turned the coordinates of its file into metres, +Y up, +Z front, (3, 3).
             Garments that are modelled on the body are likely to need the same.
+        joint_sliders: Sliders that move joints, beside those of the morphs.
+        joint_moves: How far each joint goes with each morph at weight 1, metres, (K, J, 3), or None where joints stay.
 
     Raises:
         MatchError: two of these parts disagree on how many vertices, morphs or joints there are.
@@ -57,6 +61,8 @@ class Body:
     notes: tuple[str, ...] = ()
     source: object = field(default=None, compare=False)
     from_file: Float[np.ndarray, "3 3"] = field(default_factory=lambda: np.eye(3))
+    joint_sliders: tuple[JointSlider, ...] = ()
+    joint_moves: JointMoves | None = None
 
     def __post_init__(self) -> None:
         refuse_misfit("Body", "name", self.name, str)

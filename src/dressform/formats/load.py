@@ -19,9 +19,11 @@ from dressform.formats.gltf.bases import default_scene, find_base, other_scenes,
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.read import read_scene
 from dressform.formats.gltf.scene import scene_names
+from dressform.formats.gltf.tracks import animations_of
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.masks import STRENGTH_ATTRIBUTE as STRENGTH_ATTRIBUTE
 from dressform.formats.masks import body_regions, garment_strength
+from dressform.formats.moving.joint_sliders_file import moving_of
 from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
 from dressform.formats.range_file import range_of
 from dressform.formats.readers import read_gltf, read_other
@@ -309,6 +311,13 @@ def _body_of(path: Path, stored: FileMesh, document: Document | None, options: R
         frame.notes + stored.notes + welded.notes + found,
         from_file=frame.linear,
     )
+    sliders, moves = moving_of(
+        body,
+        path,
+        options.range_file,
+        lambda: () if document is None else animations_of(document, stored, stored.skeleton, frame.linear),
+    )
+    body = replace(body, joint_sliders=sliders, joint_moves=moves)
     file = BodyFile(body, path, stored, welded.file_to_welded, frame, document, options)
     return replace(file, body=replace(body, source=file))
 

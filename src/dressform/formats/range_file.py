@@ -3,10 +3,12 @@
     [range]
     belly = [-0.5, 1.5]
 
-Morphs that are not named keep [0, 1].
+Morphs that are not named keep [0, 1]. The same file may declare sliders that move joints, and joints that follow
+morphs: see `moving/joint_sliders_file.py`.
 """
 
 from pathlib import Path
+from typing import Any
 
 import msgspec
 import tomli_w
@@ -18,8 +20,12 @@ from dressform.formats.guards.toml import converted, read_toml
 SUFFIX = ".range.toml"
 
 
-class _RangeFile(msgspec.Struct, forbid_unknown_fields=True):
-    range: dict[str, tuple[float, float]]
+class RangeFile(msgspec.Struct, forbid_unknown_fields=True):
+    """The file, key by key; what moves joints is read apart, as it needs the joints."""
+
+    range: dict[str, tuple[float, float]] | msgspec.UnsetType = msgspec.UNSET
+    joint_sliders: dict[str, dict[str, Any]] = {}
+    joint_moves: dict[str, dict[str, tuple[float, float, float]]] = {}
 
 
 def range_beside(body_path: Path) -> Path:
@@ -31,11 +37,10 @@ def read_range(path: Path, morph_names: tuple[str, ...]) -> Range:
     """The declared range in the body's morph order.
 
     Raises:
-        FileError: not TOML, another key than `range`, an unknown morph (the valid ones are listed), or no interval.
+        FileError: not TOML, another key than those of `RangeFile`, an unknown morph (the valid ones are listed), or no
+            interval.
     """
-    tree = read_toml(path)
-    advice = "Write [range] and below it lines such as belly = [-0.5, 1.5]"
-    declared = converted(path, "", tree, _RangeFile, advice=advice).range
+    declared = range_tree(path).range or {}
     whole = Range.unit(morph_names)
     low, high = whole.low.copy(), whole.high.copy()
     for name, interval in declared.items():
@@ -48,6 +53,19 @@ def read_range(path: Path, morph_names: tuple[str, ...]) -> Range:
             rule = f"not a finite interval from low to high within ±{LARGEST_WEIGHT:,.0f}"
             raise FileError.of(path, f"range.{name}", f"is {said}, {rule}", "Correct the interval of this morph")
     return Range(morph_names, low, high)
+
+
+def range_tree(path: Path) -> RangeFile:
+    """The file as it is written.
+
+    Raises:
+        FileError: not TOML, an unknown key or a value of another type, or none of the keys.
+    """
+    advice = "Write [range] and below it lines such as belly = [-0.5, 1.5]"
+    found = converted(path, "", read_toml(path), RangeFile, advice=advice)
+    if found.range is msgspec.UNSET and not (found.joint_sliders or found.joint_moves):
+        raise FileError.of(path, "", "lacks the key range", advice)
+    return found
 
 
 def range_of(body_path: Path, range_file: Path | None, morph_names: tuple[str, ...]) -> Range:

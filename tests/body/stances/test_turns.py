@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
@@ -41,6 +41,7 @@ def test_axis_without_length_is_refused() -> None:
         about((0, 0, 0), 20)
 
 
+@settings(max_examples=15)
 @given(SEEDS)
 def test_turns_about_axes_of_the_body_do_not_depend_on_the_joints_own_axes(seed: int) -> None:
     rng = np.random.default_rng(seed)

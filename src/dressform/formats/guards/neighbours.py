@@ -6,7 +6,7 @@ from pathlib import Path
 
 from dressform.errors import DressformError
 
-MORPHS, RANGE = "morphs", ".range.toml"
+MORPHS, RANGE, STANCES = "morphs", ".range.toml", ".stances.toml"
 """What lies beside a body without being named."""
 
 
@@ -23,6 +23,7 @@ def with_neighbours(
     for path in filter(None, (*named, range_file)):
         yield path
         yield path.with_name(path.stem + RANGE)
+        yield path.with_name(path.stem + STANCES)
         yield from _inside(path.with_name(MORPHS))
         if path.suffix.lower() == ".gltf":
             yield from _named_in(path)
