@@ -5,7 +5,12 @@ from collections.abc import Iterator
 from typing import Any
 
 import hypothesis
+import jaxtyping
 import pytest
+
+from shape_checks import checked
+
+jaxtyping.jaxtyped = checked  # before anything imports the package, whose modules the option in pyproject.toml hooks
 
 hypothesis.settings.register_profile("repeatable", derandomize=True, deadline=None)
 hypothesis.settings.load_profile("repeatable")
