@@ -88,23 +88,8 @@ def certify(
     needed = margin + slack
     pairs = near_pairs(cloth, body, box, margin=needed)
     pairs = without(pairs[~excluded[pairs[:, 0]]], crossing)
-    bounds, _ = bounds_of(cloth, body, pairs, box)
-    certified = bounds >= needed
-    hard = np.flatnonzero(~certified)
-    proven, _ = split_bounds(
-        cloth.terms,
-        cloth.faces,
-        body.terms,
-        body.faces,
-        pairs[hard],
-        box.low,
-        box.high,
-        np.full(len(hard), needed),
-        budget,
-    )
-    split = np.zeros(len(pairs), dtype=bool)
-    split[hard] = proven
-    certified = certified | split
+    everywhere = np.ones(len(pairs), dtype=bool)
+    bounds, certified, split = decided(cloth, body, pairs, box, np.full(len(pairs), needed), everywhere, budget)
     areas = face_areas(cloth.tree.vertices, cloth.faces)
     unsure = np.zeros(len(areas), dtype=bool)
     unsure[pairs[~certified, 0]] = True
@@ -121,6 +106,28 @@ def certify(
         float(areas[~excluded & ~unsure].sum()) / included if included > 0 else 0.0,
         float(areas[excluded].sum() / areas.sum()),
     )
+
+
+def decided(
+    cloth: LinearMesh,
+    body: LinearMesh,
+    pairs: Int[np.ndarray, "P 2"],
+    box: Range,
+    needed: Float[np.ndarray, " P"],
+    provable: Bool[np.ndarray, " P"],
+    budget: int,
+) -> tuple[Float[np.ndarray, " P"], Bool[np.ndarray, " P"], Bool[np.ndarray, " P"]]:
+    """Bound of each pair over the range, (P,), metres; which keep `needed`, and which of them by dividing, (P,).
+
+    Pairs that are not `provable` are not decided: nothing is certified of them.
+    """
+    bounds, _ = bounds_of(cloth, body, pairs, box)
+    certified, split = provable & (bounds >= needed), np.zeros(len(pairs), dtype=bool)
+    hard = np.flatnonzero(provable & ~certified)
+    split[hard], _ = split_bounds(
+        cloth.terms, cloth.faces, body.terms, body.faces, pairs[hard], box.low, box.high, needed[hard], budget
+    )
+    return bounds, certified | split, split
 
 
 def bounds_of(

@@ -74,6 +74,21 @@ def linear_cloth(fit: Fit) -> LinearMesh:
     return linear_mesh(fit.base, fit.deltas, fit.garment.faces)
 
 
+def posed(mesh: LinearMesh, maps: Float[np.ndarray, "V 3 4"]) -> LinearMesh:
+    """A moving mesh carried by one affine map per vertex, as a stance carries it: it is affine in the weights again.
+
+    Args:
+        mesh: The mesh at rest.
+        maps: Where the map of each vertex takes it, metres; see `Stance.maps`.
+
+    Proof: tests/proof/test_stance_proof.py::test_posed_mesh_is_affine_in_the_weights
+    """
+    terms = np.ascontiguousarray(np.einsum("vij,vmj->vmi", maps[:, :, :3], mesh.terms))
+    terms[:, 0] += maps[:, :, 3]
+    tree = mesh.tree.refit(terms[:, 0])
+    return LinearMesh(tree, terms, node_boxes(terms, tree.faces, tree.order, tree.first, tree.count), mesh.sheets)
+
+
 def joined(solid: LinearMesh, *sheets: LinearMesh) -> LinearMesh:
     """A body and the open cloth on it as one mesh that other cloth must keep clear of.
 

@@ -1,0 +1,233 @@
+"""Certificates at stances: at each, cloth is proven to keep off the skin under it at every shape of the range."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from jaxtyping import Bool, Float, Int
+
+from dressform.body.range import Range
+from dressform.body.skeleton import Skeleton, Skin
+from dressform.body.stance import Stance
+from dressform.errors import MatchError
+from dressform.fit.fit import Fit
+from dressform.fit.own_skin import OwnSkin, own_skin
+from dressform.proof.certificate import SPLIT_BUDGET, decided, touching_faces
+from dressform.proof.folds import folded_faces
+from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth, posed
+from dressform.proof.pairs import near_pairs
+from dressform.proof.posed_slack import posed_slack
+
+
+@dataclass(frozen=True)
+class Contacts:
+    """Near pairs at a stance that are no fault of the cloth, and are left out of its certificate: how many.
+
+    Attributes:
+        across: The skin is not the cloth's own: the stance brings another part of the body near.
+        folded: Blending folds the skin over there, at the base.
+        folding: It does so on some shape of the range, though not at the base.
+    """
+
+    across: int = 0
+    folded: int = 0
+    folding: int = 0
+
+    @property
+    def total(self) -> int:
+        """All of them."""
+        return self.across + self.folded + self.folding
+
+
+@dataclass(frozen=True, eq=False)
+class StanceCertificate:
+    """What is proven of a fit at one stance, over the whole range of shapes.
+
+    Attributes:
+        stance: The stance.
+        margin: The requested gap, metres.
+        slack: What was demanded on top, for rounding in float32, metres.
+        pairs: Near pairs of cloth and its own skin (cloth face, body face) that the proof had to decide, (P, 2).
+        bounds: Proven lower bound of the gap of each over the undivided range, (P,), metres.
+        certified: Whether the pair is proven to keep the requested gap, on the outer side, (P,).
+        split: Whether that took dividing the range, (P,).
+        sunk: Cloth faces with a corner under their own skin at the base, (F,); their pairs are open.
+        contacts: Near pairs that were left out.
+    """
+
+    stance: Stance
+    margin: float
+    slack: float
+    pairs: Int[np.ndarray, "P 2"]
+    bounds: Float[np.ndarray, " P"]
+    certified: Bool[np.ndarray, " P"]
+    split: Bool[np.ndarray, " P"]
+    sunk: Bool[np.ndarray, " F"]
+    contacts: Contacts
+
+    @property
+    def share(self) -> float:
+        """Share of the near pairs with own skin that is certified; 1 where there are none and no cloth is sunk."""
+        return float(self.certified.mean()) if len(self.pairs) else float(not self.sunk.any())
+
+    @property
+    def open_pairs(self) -> Int[np.ndarray, "N 2"]:
+        """Pairs that are not certified, (N, 2)."""
+        return self.pairs[~self.certified]
+
+    @property
+    def complete(self) -> bool:
+        """Whether every pair with own skin is certified and no cloth is under it."""
+        return bool(self.certified.all()) and not self.sunk.any()
+
+
+@dataclass(frozen=True, eq=False)
+class StanceCase:
+    """What the certificates of one fit at all its stances share.
+
+    Attributes:
+        fit: The fit.
+        body: Its body as a moving mesh, at rest.
+        box: The range, the base body included.
+        excluded: Cloth faces that touch the body at the base, at rest: the certificate at rest names them, (F,).
+
+    Raises:
+        MatchError: body or fit has no joints or no joint weights.
+    """
+
+    fit: Fit
+    body: LinearMesh
+    box: Range
+    excluded: Bool[np.ndarray, " F"]
+
+    def __post_init__(self) -> None:
+        if self.fit.skin is None or self.fit.body.skin is None or self.fit.body.skeleton is None:
+            raise MatchError(
+                f"StanceCase: `fit` must have joint weights, as must its body, got {self.fit.garment.name!r} on "
+                f"{self.fit.body.name!r} without. Without joints there is only the rest pose."
+            )
+
+    @property
+    def skins(self) -> tuple[Skin, Skin, Skeleton]:
+        """Joint weights of cloth and body, and the joints."""
+        assert self.fit.skin is not None
+        assert self.fit.body.skin is not None
+        assert self.fit.body.skeleton is not None
+        return self.fit.skin, self.fit.body.skin, self.fit.body.skeleton
+
+    @cached_property
+    def cloth(self) -> LinearMesh:
+        """The fit as a moving mesh, at rest."""
+        return linear_cloth(self.fit)
+
+    @cached_property
+    def own(self) -> OwnSkin:
+        """The skin that each piece of cloth stands on."""
+        return own_skin(self.body.tree, self.fit.base, self.fit.garment.faces)
+
+    def posed_at(self, stance: Stance) -> "PosedPair":
+        """Cloth and body at a stance."""
+        cloth_skin, body_skin, skeleton = self.skins
+        cloth_maps, body_maps = stance.maps(cloth_skin, skeleton), stance.maps(body_skin, skeleton)
+        body = posed(self.body, body_maps)
+        slack = posed_slack(self.cloth, self.box, cloth_skin, skeleton, stance)
+        slack += posed_slack(self.body, self.box, body_skin, skeleton, stance)
+        folded, folding = folded_faces(self.body, body, body_maps, self.box)
+        return PosedPair(self, stance, cloth_maps, posed(self.cloth, cloth_maps), body, slack, folded, folding)
+
+
+@dataclass(frozen=True, eq=False)
+class PosedPair:
+    """Cloth and body at one stance, as moving meshes.
+
+    Attributes:
+        case: What all stances share.
+        stance: The stance.
+        maps: The affine map of each cloth vertex, (G, 3, 4).
+        cloth: The cloth at the stance.
+        body: The body at the stance.
+        slack: Bound of the rounding of both in float32, metres.
+        folded: Body faces that are folded over at the base, (B,).
+        folding: Body faces that are so on some shape beside, (B,).
+    """
+
+    case: StanceCase
+    stance: Stance
+    maps: Float[np.ndarray, "G 3 4"]
+    cloth: LinearMesh
+    body: LinearMesh
+    slack: float
+    folded: Bool[np.ndarray, " B"]
+    folding: Bool[np.ndarray, " B"]
+
+    def near(self, *, margin: float) -> tuple[Int[np.ndarray, "P 2"], Contacts]:
+        """Near pairs of cloth and own skin, and how many were left out as contact. No other pair comes near."""
+        case, faces = self.case, self.case.fit.garment.faces
+        pairs = near_pairs(self.cloth, self.body, case.box, margin=margin)
+        pairs = pairs[~case.excluded[pairs[:, 0]]]
+        own = case.own.holds(pairs)
+        on = case.own.feet.faces[faces]
+        folded, folding = (
+            wrong[pairs[:, 1]] | wrong[on].any(axis=1)[pairs[:, 0]] for wrong in (self.folded, self.folding)
+        )
+        contacts = Contacts(int((~own).sum()), int((own & folded).sum()), int((own & folding & ~folded).sum()))
+        return pairs[own & ~folded & ~folding], contacts
+
+    @cached_property
+    def sunk(self) -> Bool[np.ndarray, " F"]:
+        """Cloth faces with a corner under their own skin at the base, (F,), where nothing is folded or left out."""
+        own, faces = self.case.own, self.case.fit.garment.faces
+        signed, _ = own.clearance(self.body.tree, self.cloth.tree.vertices)
+        usable = ~(self.folded | self.folding)[own.feet.faces[faces]].any(axis=1) & ~self.case.excluded
+        return (signed[faces] <= 0).any(axis=1) & usable
+
+
+def certify_stances(
+    fit: Fit,
+    stances: Sequence[Stance],
+    *,
+    margin: float = 0.0,
+    obstacle: LinearMesh | None = None,
+    budget: int = SPLIT_BUDGET,
+) -> tuple[StanceCertificate, ...]:
+    """Prove, stance by stance, that cloth keeps `margin` from the skin under it at every weight of the range.
+
+    At a fixed stance every vertex is carried by one affine map that no weight changes. So the posed meshes are affine
+    in the weights, and the bound of the proof at rest holds for them as it stands. Claimed is: no triangle of the
+    cloth comes nearer than `margin` to its own skin, and what is above that skin at the base stays above. Skin that
+    the stance brings near from another part of the body, and skin that blending folds over, are contact: left out and
+    counted. Left out as well are faces that touch the body at rest, at the base.
+
+    Args:
+        fit: The fit; it and its body have joint weights.
+        stances: The stances.
+        margin: Gap to prove, metres.
+        obstacle: The body as a moving mesh if it is at hand.
+        budget: Pieces of the range for one pair.
+
+    Raises:
+        MatchError: fit or body has no joint weights, or a stance belongs to another skeleton.
+
+    Proof: tests/proof/test_stance_proof.py::test_no_shape_violates_a_pair_that_is_certified_at_a_stance
+    """
+    if not stances:
+        return ()
+    case = stance_case(fit, obstacle)
+    return tuple(certify_posed(case.posed_at(stance), margin=margin, budget=budget) for stance in stances)
+
+
+def stance_case(fit: Fit, obstacle: LinearMesh | None = None) -> StanceCase:
+    """A fit prepared for stances; see `StanceCase`."""
+    body = linear_body(fit.body) if obstacle is None else obstacle
+    return StanceCase(fit, body, fit.body.range.with_base(), touching_faces(linear_cloth(fit), body))
+
+
+def certify_posed(pair: PosedPair, *, margin: float = 0.0, budget: int = SPLIT_BUDGET) -> StanceCertificate:
+    """The certificate at one stance; arguments are those of `certify_stances`."""
+    needed = margin + pair.slack
+    pairs, contacts = pair.near(margin=needed)
+    bounds, certified, split = decided(
+        pair.cloth, pair.body, pairs, pair.case.box, np.full(len(pairs), needed), ~pair.sunk[pairs[:, 0]], budget
+    )
+    return StanceCertificate(pair.stance, margin, pair.slack, pairs, bounds, certified, split, pair.sunk, contacts)
