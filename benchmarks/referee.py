@@ -115,8 +115,8 @@ class Referee:
         self.cloth_which, self.cloth_shares = spread_points(self.cloth.vertices, self.cloth.faces, CLOTH_SPACING)
         self.ways = views()
 
-    def count(self, body: Float[np.ndarray, "B 3"], cloth: Float[np.ndarray, "G 3"]) -> Count:
-        """Count on one shape."""
+    def count(self, body: Float[np.ndarray, "B 3"], cloth: Float[np.ndarray, "G 3"], *, posed: bool = False) -> Count:
+        """Count on one shape; where it is posed, a view of the skin is turned back with it to ask at the base."""
         now, clad = (
             Mesh(np.ascontiguousarray(body), self.body.faces),
             Mesh(np.ascontiguousarray(cloth), self.cloth.faces),
@@ -125,13 +125,16 @@ class Referee:
         asked = self._near_inside(now, clad)
         if not asked.size:
             return Count(0.0, 0)
-        row, view = np.nonzero(self._front(now, asked) & self._front(self.body, asked))
+        front = self._front(now, asked)
+        row, view = np.nonzero(front if posed else front & self._front(self.body, asked))
         here, ways = self._points(now, asked)[row], self.ways[view]
         keep = np.isinf(clad.distance(here, ways, near=OFF))
         keep[keep] = np.isinf(now.distance(here[keep], ways[keep], near=OFF_BODY))
         keep[keep] = self._own_behind(now, clad, asked[row[keep]], here[keep], ways[keep])
         row, view = row[keep], view[keep]
         there, ways = self._points(self.body, asked)[row], self.ways[view]
+        if posed:
+            ways = self._turned_back(now, asked[row], ways)
         seen = np.unique(row[~_behind(self.body, self.cloth, there, ways)])
         seen = seen[self._hidden(asked[seen])]
         return Count(float(self._worth(now, asked[seen]).sum()), len(seen))
@@ -155,6 +158,20 @@ class Referee:
         before = np.einsum("nx,nx->n", away, outward) > BEFORE * lengths * np.linalg.norm(outward, axis=1)
         found[rows] = before | (lengths < OWN)
         return found
+
+    def _turned_back(
+        self, now: Mesh, asked: Int[np.ndarray, " N"], ways: Float[np.ndarray, "N 3"]
+    ) -> Float[np.ndarray, "N 3"]:
+        """Ways from the skin of a posed shape as they lie to the same skin at the base."""
+        here, there = (self._frames(mesh, asked) for mesh in (now, self.body))
+        return np.ascontiguousarray(np.einsum("nai,na->ni", there, np.einsum("nai,ni->na", here, ways)))
+
+    def _frames(self, mesh: Mesh, asked: Int[np.ndarray, " N"]) -> Float[np.ndarray, "N 3 3"]:
+        """Rows along the first side of each point's triangle, across it, and along its normal."""
+        corners = mesh.vertices[mesh.faces[self.which[asked]]]
+        along, up = corners[:, 1] - corners[:, 0], self._crosses(mesh, asked)
+        along, up = (each / np.maximum(np.linalg.norm(each, axis=1, keepdims=True), 1e-12) for each in (along, up))
+        return np.stack([along, np.cross(up, along), up], axis=1)
 
     def _points(self, mesh: Mesh, asked: Int[np.ndarray, " N"]) -> Float[np.ndarray, "N 3"]:
         return np.einsum("nc,ncx->nx", self.shares[asked], mesh.vertices[mesh.faces[self.which[asked]]])

@@ -21,7 +21,9 @@ from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain, others_of
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.provenance import now
+from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.run import REPAIR_SHAPES, choose_shapes, run_sweep
+from dressform.sweep.search import search_worse
 from dressform.sweep.store import RowStore
 
 DEFAULT_SHAPES = ShapeSettings()
@@ -61,8 +63,8 @@ def check(
         fits: What to check: one fit, or several of one body.
         shapes: Which shapes are looked at, beside the base and the worst corners of the range: a number for that many
             evenly spread ones, beside the ends of every morph and the pairs of the strongest.
-        stances: Stances to measure at beside rest: at each the base, the worst corners and the evenly spread shapes.
-            The body needs joints, and every fit joint weights.
+        stances: Stances to measure at beside rest: at each the base, the worst corners and the evenly spread shapes,
+            then what a search from the worst of them finds. The body needs joints, and every fit joint weights.
         bands: From which value on a fault is slight, moderate, grave.
         workers: Processes that measure at the same time. With more than one the script must be importable
             (`if __name__ == "__main__":`).
@@ -100,14 +102,30 @@ def check(
             wardrobe=wardrobe,
             goes_on=len(by_key) > 1,
         )
+    sound = {key: one for key, one in by_key.items() if key not in swept.failed}
+    below = {key: [one for one in keys if one in sound] for key, keys in (under or {}).items() if key in sound}
+    swept = _searched(sound, swept, below, stances, wardrobe) if stances else swept
     seconds = time.perf_counter() - start
     failed = tuple(failed_garment(by_key[key], "measured", reason) for key, reason in swept.failed.items())
-    fits = {key: one for key, one in by_key.items() if key not in swept.failed}
-    below = {key: [one for one in keys if one in fits] for key, keys in (under or {}).items() if key in fits}
     result = CheckResult(
-        fits, swept, None, looked, bands, workers, now(), seconds, wardrobe, under=below, failed=failed
+        sound, swept, None, looked, bands, workers, now(), seconds, wardrobe, under=below, failed=failed
     )
     return explain(result, progress=progress) if causes else result
+
+
+def _searched(
+    fits: Mapping[str, Fit],
+    swept: SweepResult,
+    under: Mapping[str, Sequence[str]],
+    stances: Sequence[Stance],
+    wardrobe: Wardrobe[ExplainedGarment],
+) -> SweepResult:
+    """A sweep with the worse shapes at stances that a search finds."""
+    found: list[SweepRow] = []
+    for key, fit in fits.items():
+        worn = wardrobe.worn(fit, under=[fits[one] for one in under.get(key, ())])
+        found += search_worse(worn, swept.of(key), stances)
+    return swept.with_rows(found)
 
 
 def check_outfit(

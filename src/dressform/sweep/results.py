@@ -1,7 +1,7 @@
 """Results of a sweep: one row per garment and shape, and the worst rows."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from dressform.arrays import Weights
 from dressform.faults.registry import FAULTS
@@ -54,6 +54,12 @@ class SweepResult:
     def of(self, garment: str) -> tuple[SweepRow, ...]:
         """Rows of one garment."""
         return tuple(row for row in self.rows if row.garment == garment)
+
+    def with_rows(self, rows: Sequence[SweepRow]) -> "SweepResult":
+        """The same with more rows of its garments, each after the others of its garment."""
+        garments = dict.fromkeys(row.garment for row in self.rows)
+        mixed = (*self.rows, *rows)
+        return replace(self, rows=tuple(row for garment in garments for row in mixed if row.garment == garment))
 
     def worst(self) -> dict[str, dict[str, SweepRow]]:
         """For each garment and each of `FAULTS`, the row with the largest value; the first where several are equal."""

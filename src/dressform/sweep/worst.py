@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float, Int
 
+from dressform.arrays import Weights
 from dressform.body.range import Range
 from dressform.body.shapes import Shape
 from dressform.fit.fit import Fit
@@ -78,18 +79,24 @@ class Threat:
     threatened_area: float
 
 
-def covered_points(fit: Fit, *, reach: float = REACH) -> Covered:
+def covered_points(fit: Fit, *, reach: float = REACH, at: Weights | None = None) -> Covered:
     """Every body vertex under the cloth, paired along its normal with the point of the cloth over it.
 
     Cloth counts as over the skin where the vertex's normal, or the opposite for cloth that has sunk in up to 1 cm,
     meets it from inside; a sleeve seen from the hip does not.
+
+    Args:
+        fit: The garment on its body.
+        reach: How far over the skin cloth covers it, metres.
+        at: Shape on which points are paired, (K,); the base if left out. Clearances are those at weight 0 all the same.
     """
     body = fit.body
-    normals = vertex_normals(body.vertices, body.faces)
-    tree = Tree(fit.base, fit.garment.faces)
-    outward = face_normals(fit.base, fit.garment.faces)
-    out = first_hit(tree, body.vertices, normals, far=reach)
-    sunk = first_hit(tree, body.vertices, -normals, far=SUNK)
+    skin, worn = (body.vertices, fit.base) if at is None else (body.at(at), fit.at(at))
+    normals = vertex_normals(skin, body.faces)
+    tree = Tree(worn, fit.garment.faces)
+    outward = face_normals(worn, fit.garment.faces)
+    out = first_hit(tree, skin, normals, far=reach)
+    sunk = first_hit(tree, skin, -normals, far=SUNK)
     faces = np.where(out.faces >= 0, out.faces, sunk.faces)
     distance = np.where(out.faces >= 0, out.distances, -sunk.distances)
     cosine = np.einsum("bi,bi->b", normals, outward[faces])
@@ -97,13 +104,14 @@ def covered_points(fit: Fit, *, reach: float = REACH) -> Covered:
     facing = np.sign(np.sum(np.sign(cosine[faces >= 0])) or 1.0)
     chosen = np.flatnonzero((faces >= 0) & (facing * cosine > 0))
     corners = fit.garment.faces[faces[chosen]]
-    where = body.vertices[chosen] + distance[chosen, None] * normals[chosen]
-    shares = barycentric(where, fit.base[corners])
+    where = skin[chosen] + distance[chosen, None] * normals[chosen]
+    shares = barycentric(where, worn[corners])
     slopes = np.zeros((len(body.morph_names), len(chosen)))
-    for morph, (cloth, skin) in enumerate(zip(fit.deltas, body.deltas)):
-        moved = np.einsum("nc,ncx->nx", shares, cloth[corners]) - skin[chosen]
+    for morph, (cloth, way) in enumerate(zip(fit.deltas, body.deltas)):
+        moved = np.einsum("nc,ncx->nx", shares, cloth[corners]) - way[chosen]
         slopes[morph] = np.einsum("nx,nx->n", moved, normals[chosen])
-    return Covered(vertex_areas(body.vertices, body.faces)[chosen], distance[chosen], slopes)
+    start = distance[chosen] if at is None else distance[chosen] - at @ slopes
+    return Covered(vertex_areas(skin, body.faces)[chosen], start, slopes)
 
 
 def worst_shapes(fit: Fit, *, most: int = DEFAULT_WORST, covered: Covered | None = None) -> list[Threat]:

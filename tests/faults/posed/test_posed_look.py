@@ -16,7 +16,7 @@ from meshes import box, joined
 
 BODY, SLEEVE = limb(), sleeve()
 SHAPES = {"base": np.zeros(2), "both": np.ones(2), "odd": np.array([0.7, 0.2])}
-LATE = 0.5
+LATE = 0.7
 WORN = GarmentOnBody(sleeved(BODY, SLEEVE))
 
 

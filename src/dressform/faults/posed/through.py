@@ -33,7 +33,7 @@ class PosedThrough(ShowThroughLook):
         context: The body.
     """
 
-    sparing = True
+    posed = True
 
     def __init__(
         self,

@@ -18,7 +18,7 @@ from dressform.faults.skin.hidden_skin import (
     turned,
 )
 from dressform.mesh.geometry import face_areas
-from dressform.mesh.rays import blocked
+from dressform.mesh.rays import blocked, first_hit
 from dressform.mesh.tree import Tree
 
 SKIN_EDGE = 0.004
@@ -26,7 +26,9 @@ SKIN_EDGE = 0.004
 ROUNDS = ((0, 1), (1, 6), (6, 14), (14, 23), (23, DIRECTIONS))
 """Directions, from the skin's normal outward, are asked in these rounds: most seen skin is seen in the first."""
 ONE_IN = 4
-"""Of the pieces of a triangle this share is asked first, where asking is sparing."""
+"""Of the pieces of a triangle this share is asked first at a stance."""
+BEFORE, OWN = 0.3, 0.015
+"""Cosine and metres: cloth lay before skin where it stood in this cone about its normal, or so near to it."""
 MAX_PIECES = 6
 """A side is cut into no more pieces than this."""
 
@@ -56,7 +58,7 @@ def expose_skin(
     areas: Float[np.ndarray, " B"],
     own_crossed: Int[np.ndarray, " K"],
     *,
-    sparing: bool = False,
+    posed: bool = False,
 ) -> ExposedSkin:
     """Find skin that the garment hid and that is now visible because it has come through the cloth.
 
@@ -80,8 +82,9 @@ def expose_skin(
         normals: Unit normals of the body's vertices on this shape.
         areas: Areas of the body's vertices on this shape, m².
         own_crossed: Body triangles that the cloth crosses at the base.
-        sparing: Whether of a triangle's pieces only some are asked in the more oblique directions, and the others where
-            one of the triangle is seen: a crease has thousands of pieces that nobody sees.
+        posed: Whether this is a stance. Cloth then counts as behind skin only where it lay before it at the base,
+            in a cone about its normal or on it: across a crease lies other cloth. And of a triangle's pieces some are
+            asked first, the others where one of them is seen: a crease has thousands of pieces that nobody sees.
 
     Proof: tests/faults/skin/test_show_through.py::test_one_spike_through_a_coarse_triangle_is_counted
     """
@@ -90,7 +93,7 @@ def expose_skin(
     if not len(samples.patches) or not len(hidden.vertices):
         return ExposedSkin(0.0, nothing, hidden_area)
     inside = Tree(samples.patches.reshape(-1, 3), np.arange(3 * len(samples.patches)).reshape(-1, 3))
-    scene = _Scene(hidden, cloth, body, normals, inside)
+    scene = _Scene(hidden, cloth, body, normals, inside, samples.patch_faces if posed else None)
     crossed = np.unique(pairs[np.isin(pairs[:, 0], samples.patch_faces), 1])
     seeds = body.faces[np.union1d(crossed, samples.nearest)].ravel()
     exposed = nothing.copy()
@@ -101,7 +104,7 @@ def expose_skin(
     if through.size:
         exposed[through] = _uncut_areas(body, through, cut)
     pieces = _pieces(body, cut, hidden)
-    seen = scene.sees_some(pieces) if sparing else scene.sees_pieces(pieces)
+    seen = scene.sees_some(pieces) if posed else scene.sees_pieces(pieces)
     np.add.at(exposed, pieces.vertices, np.where(seen, pieces.areas, 0.0))
     return ExposedSkin(float(exposed.sum()), exposed, hidden_area)
 
@@ -116,8 +119,10 @@ class _Scene:
         body: Tree,
         normals: Float[np.ndarray, "B 3"],
         inside: Tree,
+        owners: Int[np.ndarray, " T"] | None,
     ) -> None:
         self.hidden, self.cloth, self.body, self.normals, self.inside = hidden, cloth, body, normals, inside
+        self._owners = owners
 
     def flood(self, seeds: Int[np.ndarray, " N"]) -> Int[np.ndarray, " M"]:
         """Hidden vertices that have come through, from the seeds on along edges, (M,)."""
@@ -212,7 +217,23 @@ class _Scene:
         left = np.flatnonzero(~hits.blocked)
         left = left[blocked(self.inside, origins[left], -directions[left], far=reaches[rows[left]]).blocked]
         left = left[~blocked(self.body, origins[left], directions[left], near=OFF_BODY).blocked]
+        if self._owners is not None:
+            left = left[self._was_before(vertices[rows[left]], origins[left], -directions[left], self._owners)]
         return rows[left], columns[left]
+
+    def _was_before(
+        self,
+        vertices: Int[np.ndarray, " R"],
+        origins: Float[np.ndarray, "R 3"],
+        directions: Float[np.ndarray, "R 3"],
+        owners: Int[np.ndarray, " T"],
+    ) -> Bool[np.ndarray, " R"]:
+        """Whether the cloth behind each point lay before its skin at the base, (R,)."""
+        hidden = self.hidden
+        faces = owners[first_hit(self.inside, origins, directions).faces]
+        away = hidden.cloth.vertices[hidden.cloth.faces[faces]].mean(axis=1) - hidden.body.vertices[vertices]
+        lengths = np.linalg.norm(away, axis=1)
+        return (np.einsum("rx,rx->r", away, hidden.normals[vertices]) > BEFORE * lengths) | (lengths < OWN)
 
     def _fresh(
         self,

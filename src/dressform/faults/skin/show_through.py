@@ -49,10 +49,10 @@ class ShowThroughLook:
         body: The body on this shape.
 
     Attributes:
-        sparing: As for `expose_skin`.
+        posed: As for `expose_skin`.
     """
 
-    sparing = False
+    posed = False
 
     def __init__(self, base: ShowThroughBase, cloth: Tree, body: Tree) -> None:
         self._base, self._cloth, self._body = base, cloth, body
@@ -118,7 +118,7 @@ class ShowThroughLook:
             self.normals,
             self._areas,
             own_crossed,
-            sparing=self.sparing,
+            posed=self.posed,
         )
 
     @lazy
