@@ -1,9 +1,9 @@
 """Rewrite what the documents quote from the program: `python docs/regenerate.py`.
 
 `docs/commands.md` holds the help of every command and the bands in the units of tables, `docs/faults.md` the bands with
-their reasons; `docs/results.md` and `docs/audit.md` the fields of the records, which also give the JSON Schemas and the
-types of the page. Of a document
-only what stands between a pair of marks is replaced. The tests compare it all with the live program.
+their reasons, `docs/stances.md` the limits of joints; `docs/results.md` and `docs/audit.md` the fields of the records,
+which also give the JSON Schemas and the types of the page. Of a document only what stands between a pair of marks is
+replaced. The tests compare it all with the live program.
 """
 
 import io
@@ -19,6 +19,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from api_page import api_blocks
 
+from dressform.body.stances.motion_table import joint_motions
 from dressform.cli.app import COMMANDS, SUBCOMMANDS, app
 from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.results import SEVERITIES
@@ -67,6 +68,23 @@ def band_table() -> dict[str, str]:
     return {"bands": "\n".join(["", head, "|---|---|---|---|---|---|", *rows, ""])}
 
 
+def limits_table() -> dict[str, str]:
+    """What stands between the marks of `docs/stances.md`: every limit of joint motion with its source."""
+    rows = []
+    for row in joint_motions().values():
+        also = ", ".join(
+            f"{part} {motion.replace('_', ' ')} {degrees:g}"
+            for part, steps in row.posture.items()
+            for motion, degrees in steps.items()
+        )
+        source = row.source + ("" if row.is_read else " (memory)")
+        sides = "one at a time" if row.is_apart else "both"
+        motion = row.motion.replace("_", " ")
+        rows.append(f"| {row.joint.replace('_', ' ')} | {motion} | {row.degrees:g} | {also} | {sides} | {source} |")
+    head = "| part | motion | degrees | with | sides | source |"
+    return {"limits": "\n".join(["", head, "|---|---|---|---|---|---|", *rows, ""])}
+
+
 def unit_table() -> str:
     """The bands of every fault in the units of tables and of the bands TOML."""
     rows = [
@@ -102,6 +120,7 @@ def documents() -> dict[Path, dict[str, str]]:
         FOLDER / "results.md": field_tables(schema_of(StoredResults, "")) | {"faults": fault_list()},
         FOLDER / "audit.md": field_tables(schema_of(StoredAudit, "")),
         FOLDER / "api.md": api_blocks(),
+        FOLDER / "stances.md": limits_table(),
     }
 
 

@@ -19,6 +19,7 @@ from dressform.version import __version__ as __version__
 if TYPE_CHECKING:
     from dressform.body.body import Body as Body
     from dressform.body.range import Range as Range
+    from dressform.body.stance import Stance as Stance
     from dressform.fit.fit import Fit as Fit
     from dressform.garment.following import Following as Following
     from dressform.garment.garment import Garment as Garment
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from dressform.jobs.repair import repair as repair
     from dressform.jobs.report import report as report
     from dressform.jobs.save import save as save
+    from dressform.jobs.stances import find_stances as find_stances
 
 _HOMES = {
     "load_body": "dressform.jobs.load",
@@ -65,6 +67,8 @@ _HOMES = {
     "save_outfit": "dressform.jobs.outfit",
     "save_case": "dressform.jobs.case.save",
     "replay_case": "dressform.jobs.case.replay",
+    "Stance": "dressform.body.stance",
+    "find_stances": "dressform.jobs.stances",
 }
 """Where each name of the front door lives; it is imported when it is first asked for, so that this stays light."""
 

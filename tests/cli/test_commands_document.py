@@ -21,7 +21,7 @@ def regenerate() -> ModuleType:
     return module
 
 
-@pytest.mark.parametrize("name", ["commands.md", "results.md", "audit.md", "api.md"])
+@pytest.mark.parametrize("name", ["commands.md", "results.md", "audit.md", "api.md", "stances.md"])
 def test_what_a_document_quotes_is_what_the_program_says(name: str, regenerate: ModuleType) -> None:
     text = (DOCS / name).read_text(encoding="utf-8")
     fresh = regenerate.rewritten(text, regenerate.documents()[DOCS / name])

@@ -39,6 +39,7 @@ COMMANDS = {
     "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
     "infer-shape": "Infer which body shape garments were modelled on.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
+    "stances": "List the stances in which garments of a body are looked at, and the joints that were recognised.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
     "show": "Open a local page: move the sliders, see the clothes follow and the faults light up.",
 }
@@ -85,6 +86,11 @@ EXAMPLES = {
         "dressform measure keeper.glb --weights belly=0.5,hips=1",
         "dressform measure keeper.glb --find bust=96,waist=78,hip=104",
     ),
+    "stances": (
+        "dressform stances keeper.glb",
+        "dressform stances keeper.glb --stances everyday,strong --picture stances.png",
+        "dressform stances keeper.glb --stances keeper.stances.toml",
+    ),
     "case": (
         'dressform case save oilskin.glb --body keeper.glb --weights belly=1 --note "Gapes." -o gapes.case.json',
         "dressform case replay gapes.case.json --picture gapes.png",
@@ -108,6 +114,7 @@ OUTCOMES = {
     "audit": "0 clean (at most slight findings), 1 a finding that is moderate or grave",
     "infer-shape": "0 modelled on the base body (or cut loose), 1 a garment modelled on another shape or base body",
     "measure": "0 measured, whatever a tape misses",
+    "stances": "0 listed, also where there are none",
     "case": "0 done; of replay 1 still wrong",
     "case save": "0 saved",
     "case replay": "0 cured, 1 still wrong",

@@ -30,6 +30,15 @@ MethodsOption = Annotated[
         negative="",
     ),
 ]
+StancesOption = Annotated[
+    str | None,
+    Parameter(
+        name="--stances",
+        help="Stances to look at beside the modelled pose: a stances TOML; or motion, everyday, strong, animations, "
+        "sliders, several separated by commas; or none. [default: what the body's files bring, else motion where a "
+        "human skeleton is recognised]",
+    ),
+]
 BodyOption = Annotated[Path, Parameter(name="--body", help="Body file: .glb, .gltf, .obj, .ply or .dae.")]
 
 

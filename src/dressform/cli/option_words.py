@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dressform.errors import ArgumentError
 
 OPTIONS = {
+    "asked": "--stances",
     "base": "--base",
     "ease": "--ease",
     "falloff_mm": "--falloff",

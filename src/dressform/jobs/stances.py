@@ -1,12 +1,12 @@
 """The stances in which garments of a body are looked at: asked for, brought by the body's files, or built in."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.body.stance import Stance
 from dressform.body.stances.built_in import BUILT_IN, MOTION, built_in_stances
+from dressform.body.stances.found import FoundStances
 from dressform.body.stances.human import HumanJoints, recognise
 from dressform.body.stances.moments import animated_stances
 from dressform.body.stances.slider_ends import slider_stances
@@ -21,29 +21,6 @@ from dressform.formats.moving.stances_file import ANIMATIONS, SLIDERS, StatedSta
 NONE = "none"
 WORDS = (*BUILT_IN, ANIMATIONS, SLIDERS, NONE)
 """What may be asked for instead of a file; several are separated by commas."""
-
-
-@dataclass(frozen=True)
-class FoundStances:
-    """Stances of a body.
-
-    Attributes:
-        stances: In the order found; the modelled pose is not among them.
-        joints: Which joints were recognised as those of a human body; None where nothing was looked for.
-        source: Where the stances come from, in words.
-        notes: How they were chosen, what they cost and what they leave out, one sentence each.
-    """
-
-    stances: tuple[Stance, ...] = ()
-    joints: HumanJoints | None = None
-    source: str = ""
-    notes: tuple[str, ...] = ()
-
-    def __repr__(self) -> str:
-        """Their names; no arrays."""
-        return (
-            f"<FoundStances from {self.source or 'nowhere'}: {', '.join(one.name for one in self.stances) or 'none'}>"
-        )
 
 
 @called("find_stances")
