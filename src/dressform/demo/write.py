@@ -1,4 +1,4 @@
-"""The demo as files: bodies, their declared range, garments and the written ground truth."""
+"""The demo as files: bodies, how they move, their declared range, garments and the written ground truth."""
 
 from collections.abc import Mapping
 from importlib.resources import files
@@ -6,12 +6,14 @@ from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.demo.body import make_demo_bodies, make_faulty_body
+from dressform.demo.moving import clips_of, stances_text
 from dressform.demo.wardrobe import OUTFITS, DemoGarment, make_wardrobe
 from dressform.demo.wardrobe_truth import TRUTH_FILE
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes
 from dressform.formats.gltf.materials import Material
 from dressform.formats.gltf.save import save_body, save_garment
+from dressform.formats.moving.stances_file import stances_beside
 from dressform.formats.range_file import range_beside, write_range
 
 BODY_FILE = "body.glb"
@@ -47,10 +49,10 @@ def write_demo(
         raise FileError.of(folder, "", f"cannot be made ({problem.strerror})", advice) from problem
     faulty = make_faulty_body()
     written = {"body": folder / BODY_FILE, "faulty_body": folder / FAULTY_BODY_FILE, "truth": folder / TRUTH_FILE}
-    save_body(list(bodies.values()), written["body"], material=SKIN)
-    save_body(faulty, written["faulty_body"], material=SKIN)
-    for path, body in ((written["body"], next(iter(bodies.values()))), (written["faulty_body"], faulty)):
-        write_bytes(range_beside(path), write_range(body.range))
+    for path, shown in ((written["body"], list(bodies.values())), (written["faulty_body"], [faulty])):
+        save_body(shown, path, material=SKIN, clips={body.name: clips_of(body) for body in shown})
+        write_bytes(range_beside(path), write_range(shown[0].range))
+        write_bytes(stances_beside(path), stances_text())
     write_bytes(written["truth"], files("dressform.demo").joinpath(TRUTH_FILE).read_bytes())
     return written | write_wardrobe(folder, wardrobe)
 

@@ -54,7 +54,7 @@ def test_body_is_drawn_in_every_stance(folder: Path, capsys: pytest.CaptureFixtu
     path = folder / "sheet.png"
     assert run(["stances", str(folder / "keeper.glb"), *AXES, "--stances", "strong", "--picture", str(path)]) == 0
     drawn = np.asarray(Image.open(path)).astype(int)
-    first, second = drawn[60:, :220], drawn[60:, 224:444]
+    first, second = drawn[60:, :260], drawn[60:, 264:524]
     assert np.abs(first - second).max() > 100
     assert f"wrote {path}" in capsys.readouterr().out.replace("\n", "")
 

@@ -1,10 +1,82 @@
-"""Animations of morph weights, widened when a mesh gains morph targets."""
+"""Animations that are written: of joints, and of morph weights, widened where a mesh gains targets [glTF2 3.11]."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from jaxtyping import Float
+from scipy.spatial.transform import Rotation
 
+from dressform.body.pose import LINEAR, ROTATION, TRANSLATION
+from dressform.errors import ArgumentError
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.document import Document
+
+SAME = 1e-9
+"""A property that differs by less from the node at rest gets no channel: metres, and parts of a unit quaternion."""
+
+
+@dataclass(frozen=True)
+class JointClip:
+    """An animation by keys of all joints.
+
+    Attributes:
+        name: What a person reads.
+        times: Moments of the keys, rising, (T,), seconds.
+        local: Transform of each joint against its parent at each key, (T, J, 4, 4): turned and moved, not scaled.
+    """
+
+    name: str
+    times: Float[np.ndarray, " T"]
+    local: Float[np.ndarray, "T J 4 4"]
+
+    def __post_init__(self) -> None:
+        if len(self.times) != len(self.local) or np.any(np.diff(self.times) <= 0):
+            rule, observed = "rising, one per key", f"{len(self.times)} for {len(self.local)} keys"
+            raise ArgumentError.of("JointClip", "times", rule, observed, "Give each key its moment")
+
+
+def add_clip(builder: Builder, clip: JointClip, joints: Sequence[int], rest: Float[np.ndarray, "J 4 4"]) -> None:
+    """Append a clip, with a channel for each turn and place that is ever other than at rest; nothing where none is.
+
+    Args:
+        builder: The file.
+        clip: The clip.
+        joints: Node of each joint.
+        rest: Transform of each joint against its parent as its node has it, (J, 4, 4).
+    """
+    times = -1
+    samplers: list[dict[str, Any]] = []
+    channels: list[dict[str, Any]] = []
+    for joint, node in enumerate(joints):
+        local = np.concatenate([rest[joint][None], clip.local[:, joint]])
+        for path, states in ((TRANSLATION, local[:, :3, 3]), (ROTATION, _quaternions(local[:, :3, :3]))):
+            values = states[1:]
+            if np.abs(values - states[0]).max() <= SAME:
+                continue
+            times = _add_times(builder, clip.times) if times < 0 else times
+            samplers.append({"input": times, "output": builder.add_values(values), "interpolation": LINEAR})
+            channels.append({"sampler": len(samplers) - 1, "target": {"node": node, "path": path}})
+    if channels:
+        builder.add("animations", {"name": clip.name, "samplers": samplers, "channels": channels})
+
+
+def _add_times(builder: Builder, times: Float[np.ndarray, " T"]) -> int:
+    """The moments, with the bounds that glTF asks for."""
+    index, stored = builder.add_values(times[:, None]), times.astype("<f4")
+    builder.table("accessors")[index] |= {"min": [float(stored[0])], "max": [float(stored[-1])]}
+    return index
+
+
+def _quaternions(turns: Float[np.ndarray, "T 3 3"]) -> Float[np.ndarray, "T 4"]:
+    """Unit quaternions x, y, z, w, each on the side of the one before it."""
+    found = Rotation.from_matrix(turns).as_quat()
+    for at in range(1, len(found)):
+        if found[at] @ found[at - 1] < 0:
+            found[at] = -found[at]
+    return found
 
 
 def widen_animations(builder: Builder, document: Document, node: int, *, old: int, new: int) -> None:

@@ -13,6 +13,7 @@ from dressform.body.body import Body
 from dressform.body.skeleton import Skin
 from dressform.errors import ArgumentError
 from dressform.formats.atomic import write_bytes
+from dressform.formats.gltf.animations import JointClip, add_clip
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.corners import Split, split_corners
 from dressform.formats.gltf.materials import Material, add_material
@@ -59,7 +60,12 @@ class PlainMesh:
 
 
 def save_body(
-    bodies: Body | Sequence[Body], path: Path | str, *, uv: Uv | None = None, material: Material | None = None
+    bodies: Body | Sequence[Body],
+    path: Path | str,
+    *,
+    uv: Uv | None = None,
+    material: Material | None = None,
+    clips: Mapping[str, Sequence[JointClip]] | None = None,
 ) -> None:
     """Write base bodies to one GLB, one scene each: morphs, skeleton, skin, regions (`_REGION_…`), normals.
 
@@ -68,6 +74,7 @@ def save_body(
         path: The `.glb` to write.
         uv: Texture coordinates of every body, per vertex (B, 2) or per corner (F, 3, 2), v from the top.
         material: One for all bodies.
+        clips: Animations of its joints by the name of a body; one that moves nothing is left out.
 
     Raises:
         FileError: the file cannot be written; nothing is left half-written.
@@ -103,6 +110,8 @@ def save_body(
             joints, roots = add_skeleton(builder, body.skeleton)
             node["skin"] = add_skin(builder, body.skeleton, joints, np.eye(4))
             scene += roots
+            for clip in (clips or {}).get(body.name, ()):
+                add_clip(builder, clip, joints, body.skeleton.rest)
         builder.add("scenes", {"name": body.name, "nodes": scene})
     write_bytes(Path(path), builder.glb())
 

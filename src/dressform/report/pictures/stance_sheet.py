@@ -11,11 +11,11 @@ from dressform.report.pictures.camera import from_direction
 from dressform.report.pictures.picture import PAPER, below, beside, lettered
 from dressform.report.pictures.raster import SKIN, Drawable, Image, draw
 
-PANEL = (220, 300)
-COLUMNS = 7
+PANEL = (260, 320)
+COLUMNS = 6
 AZIMUTH, ELEVATION = 25.0, 8.0
 ROOM = 1.08
-LONGEST_TITLE = 26
+LONGEST_TITLE = 21
 MODELLED = "as modelled"
 
 
