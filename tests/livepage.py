@@ -10,9 +10,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from websockets.sync.client import ClientConnection, connect
 
+from dressform.body.body import Body
+from dressform.body.pose import turned_worlds
 from dressform.body.shapes import ShapeSettings
+from dressform.body.stance import Stance
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_bodies, load_garment
@@ -31,6 +35,13 @@ KEY = "tube smooth"
 FEW_SHAPES = ShapeSettings(ends=False, strongest=0, sobol=2)
 
 
+def leaning(body: Body) -> Stance:
+    """The chest turned by 40 degrees to the side."""
+    assert body.skeleton is not None
+    turn = (0.0, 0.0, float(np.sin(np.deg2rad(20))), float(np.cos(np.deg2rad(20))))
+    return Stance("leaning", turned_worlds(body.skeleton, {"chest": turn}), "made for tests")
+
+
 def opened(folder: Path, **more: Any) -> Opened:
     """Two base bodies with two joints and two morphs, and a tube of two parts round them."""
     save_body([capped_body("woman"), capped_body("man", height=1.8)], folder / "body.glb")
@@ -45,6 +56,7 @@ def opened(folder: Path, **more: Any) -> Opened:
         "garments": (garment,),
         "sources": {name: Source(str(folder / file), "0" * 64) for name, file in files.items()},
         "following": {"tube": Following()},
+        "stances": tuple((leaning(body.body),) for body in bodies),
         "animations": tuple(read_animations(body) for body in bodies),
         "versions": {"dressform": "1"},
         "shapes": FEW_SHAPES,

@@ -9,10 +9,12 @@ import pytest
 from dressform.body.pose import turned_worlds
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.make import make_fit
+from dressform.fit.posed import posed_body, posed_fit
 from dressform.formats.case_file import read_case
 from dressform.formats.load import load_garment
 from dressform.formats.results.page_schema import PAGE_FORMAT
 from dressform.garment.strength import with_strength
+from dressform.web.fault_queries import figures
 from livepage import KEY, Client, Served
 
 PNG = base64.b64decode(
@@ -97,6 +99,27 @@ def test_a_moment_of_an_animation_poses_as_the_library_does(server: Served, page
     posed = body.skin.pose(body.vertices, transforms)
     assert np.abs(posed - body.vertices).max() > 0.1
     np.testing.assert_allclose(pack.arrays["body"], posed, atol=NEAR)
+
+
+def test_a_stance_poses_as_the_library_does_and_is_told_first(server: Served, page: Client):
+    (stance,) = server.hub.session.opened.stances[0]
+    assert page.about["stances"] == [{"name": "leaning", "origin": "made for tests"}]
+    body, fit, weights = body_of(server), fit_of(server), np.array([0.5, 0.5])
+    pack = page.request("shape", weights=[0.5, 0.5], garments=[KEY], pose={"stance": 0})
+    np.testing.assert_allclose(pack.arrays["body"], posed_body(body, stance).at(weights), atol=NEAR)
+    np.testing.assert_allclose(pack.arrays[f"cloth/{KEY}"], posed_fit(fit, stance).at(weights), atol=NEAR)
+
+
+def test_faults_are_those_of_the_stance_that_is_shown(server: Served, page: Client):
+    (stance,) = server.hub.session.opened.stances[0]
+    worn, weights = GarmentOnBody(fit_of(server)), np.array([1.0, 1.0])
+    there = page.request("faults", weights=[1.0, 1.0], garments=[KEY], pose={"stance": 0}, layers=["depth"])
+    rest = page.request("faults", weights=[1.0, 1.0], garments=[KEY], layers=["depth"])
+    wanted = figures(worn.measure(weights, stance))
+    assert {fault: one["value"] for fault, one in there.header["figures"][KEY].items()} == {
+        fault: one.value for fault, one in wanted.items()
+    }
+    assert np.abs(there.arrays[f"layer/depth/{KEY}"] - rest.arrays[f"layer/depth/{KEY}"]).max() > 0.1
 
 
 def test_moments_and_joints_of_an_animation_are_told(page: Client):
@@ -332,6 +355,10 @@ def test_a_check_tells_verdicts_causes_pictures_and_charts(own: Served, monkeypa
         assert {cluster["garment"] for cluster in about["clusters"]} == {KEY}
         assert about["clusters"][0]["picture"].startswith("data:image/webp;base64,")
         assert set(about["charts"][KEY]) == {"weights", "clearance", "pairs"}
+        assert {(one["garment"], one["stance"]) for one in about["posed"]} == {(KEY, 0)}
+        worst = about["posed"][0]
+        faults = page.request("faults", weights=worst["weights"], garments=[KEY], pose={"stance": 0}).header
+        assert faults["severity"][KEY] == worst["severity"]
         answer = page.request("export", what="report")
         report = (own.hub.session.opened.out / answer.header["file"]).read_text(encoding="utf-8")
         assert answer.header["file"] == "woman-report.html"
@@ -373,6 +400,8 @@ REFUSED = [
     (("shape", {"weights": [0.0, 0.0], "garments": [], "pose": {"turns": {"knee": [0, 0, 0, 1]}}}), "root, chest"),
     (("shape", {"weights": [0.0, 0.0], "garments": [], "pose": {"turns": {"chest": [0, 0, 0, 0]}}}), "not zero"),
     (("shape", {"weights": [0.0, 0.0], "garments": [], "pose": {"animation": 5}}), "1 animations; number 5"),
+    (("shape", {"weights": [0.0, 0.0], "garments": [], "pose": {"stance": 5}}), "1 stances; number 5"),
+    (("faults", {"weights": [0.0, 0.0], "garments": [KEY], "pose": {"stance": 5}}), "1 stances; number 5"),
     (("pose", {"animation": 5}), "1 animations; number 5"),
     (("faults", {"weights": [0.0, 0.0], "garments": [KEY], "layers": ["strength"]}), "no layer of this kind"),
     (("layer", {"layer": "depth", "garment": KEY}), "no layer of this kind 'depth'"),

@@ -1,6 +1,7 @@
 /** Names: what an About calls a layer, a complaint, a garment, a shape, and what a person reads for it. */
 
 import { garmentOf, type About, type ClusterAbout, type LayerAbout } from "./data/about.ts";
+import type { PoseChoice } from "./data/source.ts";
 
 const MIN_WEIGHT = 0.005; // weights below this are not shown
 
@@ -35,6 +36,14 @@ export function shapeWords(about: About, weights: readonly number[], most = Infi
   if (!moved.length) return "the base body";
   const named = moved.slice(0, most).map(({ name, weight }) => `${spaced(name)} ${trimmed(weight)}`).join(", ");
   return moved.length > most ? `${named} and ${moved.length - most} more` : named;
+}
+
+/** How the body stands, in words: empty in the modelled pose. */
+export function poseWords(about: About, pose: PoseChoice | null): string {
+  if (!pose) return "";
+  if ("stance" in pose) return spaced(about.stances[pose.stance]?.name ?? "");
+  if ("animation" in pose) return `${spaced(about.animations[pose.animation]?.name ?? "")} at ${pose.time.toFixed(2)} s`;
+  return "joints turned by hand";
 }
 
 /** A name of a file or an identifier as words. */

@@ -6,7 +6,7 @@ import type { Slider } from "../src/data/schema.ts";
 /** An About of nothing. */
 export const EMPTY = {
   format: FORMAT, life: "report", made: "", versions: {}, settings: {}, body: {}, bases: [], base: 0, sliders: [],
-  garments: [], layers: [], shapes: [], clusters: [], shared: [], actions: [], failed: [], charts: {}, measures: [], animations: [], can: [],
+  garments: [], layers: [], shapes: [], clusters: [], shared: [], actions: [], failed: [], charts: {}, measures: [], animations: [], stances: [], posed: [], can: [],
   cautions: [], joints: [], check: { state: "none" },
 };
 

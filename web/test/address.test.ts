@@ -12,8 +12,16 @@ const state = {
 };
 
 test("what is written into an address is read from it again", () => {
-  const { base, weights, worn, focus, layer, cluster } = state;
-  assert.deepEqual(read(`#${written(state, view)}`, told), { base, weights, worn, focus, layer, cluster, mark, view });
+  const { base, weights, pose, worn, focus, layer, cluster } = state;
+  assert.deepEqual(read(`#${written(state, view)}`, told), { base, weights, pose, worn, focus, layer, cluster, mark, view });
+});
+
+test("a stance and a moment of an animation are read again by name; joints turned by hand are not kept", () => {
+  const moving = { ...told, stances: [{ name: "arms forward", origin: "" }, { name: "sit", origin: "" }], animations: [{ name: "walk at ease", duration_s: 1.2, count: 5 }] };
+  const poses = [{ stance: 1 }, { animation: 0, time: 0.75 }, { turns: { arm: [0, 0, 0, 1] as const } }];
+  const found = poses.map((pose) => read(written({ ...state, about: moving, pose }, view), moving)!.pose);
+  assert.deepEqual(found, [{ stance: 1 }, { animation: 0, time: 0.75 }, null]);
+  assert.equal(read(written({ ...state, about: moving, pose: { stance: 1 } }, view), told)!.pose, null);
 });
 
 test("nothing worn is read as nothing worn", () => {

@@ -7,6 +7,7 @@ from functools import cached_property
 import numpy as np
 from jaxtyping import Bool, Float, Float32, Int
 from scipy.sparse import csr_array
+from scipy.spatial.transform import Rotation
 
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.errors import ArgumentError
@@ -15,6 +16,8 @@ TRANSLATION, ROTATION, SCALE = "translation", "rotation", "scale"
 PATHS = (TRANSLATION, ROTATION, SCALE)
 STEP, LINEAR, CUBIC = "STEP", "LINEAR", "CUBICSPLINE"
 MODES = (STEP, LINEAR, CUBIC)
+NO_TURN = 1e-6
+"""What a joint's transform may differ from a turn, or from none: rounding in a file."""
 NEARLY_PARALLEL = 1e-6
 """Quaternions whose cosine is nearer to 1 than this are mixed straight: the arc has no length to divide by."""
 
@@ -167,6 +170,26 @@ def turned_worlds(skeleton: Skeleton, turns: Mapping[str, Sequence[float]]) -> F
         joint = skeleton.names.index(name)
         local[joint] = local[joint] @ _transforms(np.zeros((1, 3)), quaternion[None] / length, np.ones((1, 3)))[0]
     return skeleton.world(local)
+
+
+def turns_of(
+    skeleton: Skeleton, worlds: Float[np.ndarray, "J 4 4"]
+) -> dict[str, tuple[float, float, float, float]] | None:
+    """The turns, as quaternions x, y, z, w, that make `turned_worlds` give these transforms; None where turns cannot.
+
+    Joints that do not turn are left out.
+    """
+    back = np.linalg.inv(worlds)
+    turns: dict[str, tuple[float, float, float, float]] = {}
+    for joint, (name, parent) in enumerate(zip(skeleton.names, skeleton.parents)):
+        local = worlds[joint] if parent < 0 else back[parent] @ worlds[joint]
+        turn = np.linalg.inv(skeleton.rest[joint]) @ local
+        if np.abs(turn[:3, :3].T @ turn[:3, :3] - np.eye(3)).max() > NO_TURN or np.abs(turn[:3, 3]).max() > NO_TURN:
+            return None
+        if np.abs(turn - np.eye(4)).max() > NO_TURN:
+            x, y, z, w = Rotation.from_matrix(turn[:3, :3]).as_quat()
+            turns[name] = (float(x), float(y), float(z), float(w))
+    return turns
 
 
 class Poser:

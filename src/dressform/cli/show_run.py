@@ -22,6 +22,7 @@ from dressform.formats.results.failed import FailedGarment
 from dressform.garment.strength import follow_as
 from dressform.jobs.check_report import garment_source, read_options, settings_report, told_axes
 from dressform.jobs.provenance import source_of, versions
+from dressform.jobs.stances import find_stances
 from dressform.report.pictures.looks import look_of
 from dressform.web.guard import Guard
 from dressform.web.hub import Hub
@@ -73,6 +74,7 @@ def run_show(
             bands=judged,
             shapes=looked,
             animations=tuple(read_animations(body_file_of(one)) for one in files.bodies),
+            stances=tuple(find_stances(one).stances for one in files.bodies),
             versions=versions(),
             settings=settings_report(
                 {one.name: one.following for one in files.garments},

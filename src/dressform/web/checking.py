@@ -2,11 +2,12 @@
 
 import base64
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from dressform.arrays import Weights
 from dressform.body.shapes import ShapeSettings, shape_at_base
+from dressform.body.stance import Stance
 from dressform.causes.results import Causes
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import ShapeRow
@@ -29,6 +30,8 @@ from dressform.web.shapes import look_of
 from dressform.web.workers import BackgroundJob
 
 MAX_PICTURES = 24
+AT_STANCES = ShapeSettings(ends=False, strongest=0, sobol=0)
+"""Shapes that are looked at in every stance, beside the worst corners: the base alone."""
 PAUSE = 0.05
 STAGES = {"measuring": "Looking at every shape", "finding causes": "Looking for causes"}
 """What a page is told of the stages of a job."""
@@ -39,8 +42,8 @@ QUIET_AFTER = 0.3
 def check_all(session: Session, base_index: int, settings: ShapeSettings, job: BackgroundJob) -> Iterator[Findings]:
     """Check every garment over the range; yields the results so far whenever there are more.
 
-    First the faults of every garment as it follows, then their causes, then charts, then the same faults of repaired
-    variants.
+    First the faults of every garment as it follows, then their causes, then charts, then faults at stances, then the
+    faults of repaired variants.
 
     Raises:
         Cancelled: the job was called off.
@@ -61,6 +64,14 @@ def check_all(session: Session, base_index: int, settings: ShapeSettings, job: B
         charts[one.variant.key] = _charts(session, one, found.garments[one.variant.key].rows, job)
     found = replace(found, charts=charts)
     yield found
+    posed = [one for one in plain if one.poser is not None]
+    if posed and session.stances(session.base(base_index)):
+        at_stances = _looked_at(posed, _checked(session, posed, AT_STANCES, job, session.stances(posed[0].base)))
+        for key, there in at_stances.items():
+            known = found.garments[key]
+            rows = (*known.rows, *(row for row in there.rows if row.stance))
+            found = replace(found, garments={**found.garments, key: replace(known, rows=rows)})
+        yield found
     repaired = [session.fitted(base_index, one.key, job) for one in session.variants if one.repaired]
     if repaired:
         again = _checked(session, repaired, settings, job)
@@ -74,7 +85,13 @@ def _sound(fitted: list[FittedGarment], result: CheckResult) -> list[FittedGarme
     return [one for one in fitted if one.variant.key in result.fits]
 
 
-def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSettings, job: BackgroundJob) -> CheckResult:
+def _checked(
+    session: Session,
+    fitted: list[FittedGarment],
+    settings: ShapeSettings,
+    job: BackgroundJob,
+    stances: Sequence[Stance] = (),
+) -> CheckResult:
     """Every fault of garments on the shapes that are worth looking at, in this thread."""
     job.step(0, 0, "Choosing shapes")
     fits = {one.variant.key: one.fit for one in fitted}
@@ -82,6 +99,7 @@ def _checked(session: Session, fitted: list[FittedGarment], settings: ShapeSetti
     return check(
         fits,
         shapes=settings,
+        stances=stances,
         bands=session.opened.bands,
         causes=False,
         wardrobe=session.wardrobe(fitted[0].base),

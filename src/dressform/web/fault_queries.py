@@ -25,6 +25,7 @@ from dressform.web.fitted_garments import FIXED_LAYERS, FittedGarment
 from dressform.web.layers import layers_below
 from dressform.web.requests import CompareRequest, FaultsRequest, LayerRequest, checked_name, checked_weights
 from dressform.web.session import Session
+from dressform.web.shapes import stance_of
 from dressform.web.workers import BackgroundJob
 
 RIGID_PATCH = "rigid_patch"
@@ -32,18 +33,22 @@ MAX_PLACES = 12
 
 
 def answer_faults(session: Session, request: FaultsRequest) -> bytes:
-    """Every fault of garments at a shape: the layers asked for, figures and places."""
+    """Every fault of garments at a shape: the layers asked for, figures and places.
+
+    A garment without joint weights does not follow the pose, so its faults are those of the modelled one.
+    """
     start = perf_counter()
     base = session.base(request.base)
     weights = checked_weights(request.weights, base.body.range)
     names = _moving_layers(session, request.layers)
+    stance = None if request.pose is None else stance_of(session, base, request.pose)
     fitted = [session.ready(request.base, key) for key in dict.fromkeys(request.garments)]
     arrays: dict[str, np.ndarray] = {}
     found: dict[str, ShapeFaults] = {}
     below = layers_below(fitted)
     for one in fitted:
         key = one.variant.key
-        found[key], fields = one.worn_over(below[key]).both(weights)
+        found[key], fields = one.worn_over(below[key]).both(weights, stance if one.poser is not None else None)
         if names:
             values = dict(one.layers.of_fields(fields, weights))
             if RIGID_PATCH in names:

@@ -47,8 +47,11 @@ class RequestError(DressformError):
 
 
 class Pose(Struct, forbid_unknown_fields=True):
+    """A moment of an animation, a stance, or joints turned from rest; the first of them that is given."""
+
     animation: Index | None = None
     time: Annotated[float, Meta(ge=0, le=1e6)] = 0.0
+    stance: Index | None = None
     turns: dict[Name, Quaternion] | None = None
 
 
@@ -75,6 +78,7 @@ class FaultsRequest(Request, tag="faults"):
     garments: Keys
     base: Index = 0
     layers: Names = []
+    pose: Pose | None = None
 
 
 class LayerRequest(Request, tag="layer"):

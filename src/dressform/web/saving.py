@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from dressform.arrays import Weights
+from dressform.body.pose import turns_of
 from dressform.body.shapes import label_of
 from dressform.formats.atomic import write_bytes
 from dressform.formats.case_file import (
@@ -36,7 +37,7 @@ from dressform.web.fault_queries import figures
 from dressform.web.fitted_garments import BaseShape, FittedGarment, Variant
 from dressform.web.requests import CaseRequest, ExportRequest, Pose, RequestError, SaveRequest, checked_weights
 from dressform.web.session import Session
-from dressform.web.shapes import look_of
+from dressform.web.shapes import look_of, stance_of
 from dressform.web.workers import BackgroundJob
 
 NAME_LENGTH = 80
@@ -157,13 +158,18 @@ def _case_file(session: Session, name: str, source: str) -> CaseFile:
 
 
 def _case_pose(session: Session, base: BaseShape, pose: Pose) -> CasePose:
-    if pose.animation is None:
+    stance = stance_of(session, base, pose)
+    if pose.animation is not None:
+        return CasePose(animation=session.animations(base)[pose.animation].name, time_s=pose.time)
+    if pose.stance is None:
         turns = {name: tuple(turn) for name, turn in (pose.turns or {}).items()}
         return CasePose(turns=turns)  # type: ignore[arg-type]  # four numbers each: `requests.Quaternion`
-    animations = session.animations(base)
-    if pose.animation >= len(animations):
-        raise RequestError(f"The body has {len(animations)} animations; number {pose.animation} is none of them.")
-    return CasePose(animation=animations[pose.animation].name, time_s=pose.time)
+    skeleton = base.body.skeleton
+    turned = None if skeleton is None else turns_of(skeleton, stance.worlds)
+    if turned is None:
+        moves = f"A case keeps turns of joints; {stance.name!r} moves or scales some."
+        raise RequestError(f"{moves} Turn joints by hand instead.")
+    return CasePose(turns=turned)
 
 
 def _known_cluster(request: CaseRequest, clusters: Sequence[ClusterAbout]) -> ClusterAbout | None:

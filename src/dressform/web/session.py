@@ -10,6 +10,7 @@ from pathlib import Path
 from dressform.body.pose import Animation
 from dressform.body.shape_settings import PAGE_SOBOL
 from dressform.body.shapes import ShapeSettings
+from dressform.body.stance import Stance
 from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
 from dressform.errors import DressformError
 from dressform.faults.severity import DEFAULT_BANDS, Bands
@@ -44,6 +45,7 @@ class Opened:
         bands: From which value on a fault is slight, moderate, grave.
         shapes: At which shapes the check looks.
         animations: Of the body file, for each of its base bodies.
+        stances: In which garments are looked at, for each of the base bodies.
         versions: Of this program and of what it computes with.
         settings: What was asked for, by the name of the option.
         settings_file: Where edits are saved, or None.
@@ -63,6 +65,7 @@ class Opened:
     bands: Bands = DEFAULT_BANDS
     shapes: ShapeSettings = CHECKED_SHAPES
     animations: tuple[tuple[Animation, ...], ...] = ()
+    stances: tuple[tuple[Stance, ...], ...] = ()
     versions: Mapping[str, str] = field(default_factory=dict)
     settings: Mapping[str, object] = field(default_factory=dict)
     settings_file: Path | None = None
@@ -124,6 +127,11 @@ class Session:
     def animations(self, base: BaseShape) -> tuple[Animation, ...]:
         """Animations of a base body."""
         given = self.opened.animations
+        return given[self.bases.index(base)] if given else ()
+
+    def stances(self, base: BaseShape) -> tuple[Stance, ...]:
+        """Stances in which garments on a base body are looked at."""
+        given = self.opened.stances
         return given[self.bases.index(base)] if given else ()
 
     @property

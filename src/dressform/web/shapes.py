@@ -1,11 +1,15 @@
 """Answers that are positions: meshes once, and body and cloth at any shape and pose."""
 
+from collections.abc import Sequence
+from typing import TypeVar
+
 import numpy as np
 from jaxtyping import Float, Float32
 from scipy.spatial import cKDTree
 
 from dressform.body.body import Body
 from dressform.body.pose import Poser, turned_worlds
+from dressform.body.stance import Stance
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
 from dressform.report.pictures.faults import Appearance
@@ -15,6 +19,8 @@ from dressform.web.requests import MeshesRequest, Pose, RequestError, ShapeReque
 from dressform.web.session import Session
 from dressform.web.workers import BackgroundJob
 
+Kind = TypeVar("Kind")
+TURNED = "joints turned by hand"
 NO_NAME = 255
 """Stands for a region that has no name."""
 
@@ -42,7 +48,7 @@ def answer_shape(session: Session, request: ShapeRequest) -> bytes:
     session.was_asked()
     base = session.base(request.base)
     weights = checked_weights(request.weights, base.body.range)
-    worlds = None if request.pose is None else pose_worlds(session, base, request.pose)
+    worlds = None if request.pose is None else stance_of(session, base, request.pose).worlds
     fitted = [session.ready(request.base, key) for key in dict.fromkeys(request.garments)]
     body = base.follower.at(weights)
     arrays = {"body": body if worlds is None else _posed(base.poser, body, worlds)}
@@ -52,24 +58,30 @@ def answer_shape(session: Session, request: ShapeRequest) -> bytes:
     return answer_pack(ShapeAnswer(id=request.id), arrays)
 
 
-def pose_worlds(session: Session, base: BaseShape, pose: Pose) -> Float[np.ndarray, "J 4 4"]:
-    """Where the joints stand.
+def stance_of(session: Session, base: BaseShape, pose: Pose) -> Stance:
+    """Where the joints stand, and what that is called.
 
     Raises:
-        RequestError: the body has no joints or no such animation, or a joint is unknown.
+        RequestError: the body has no joints, no such animation or no such stance, or a joint is unknown.
     """
     skeleton = base.body.skeleton
     if skeleton is None:
         raise RequestError("This body has no joints to pose.")
     if pose.animation is not None:
-        animations = session.animations(base)
-        if pose.animation >= len(animations):
-            raise RequestError(f"The body has {len(animations)} animations; number {pose.animation} is none of them.")
-        return animations[pose.animation].worlds(pose.time)
+        one = _numbered(session.animations(base), pose.animation, "animations")
+        return Stance(f"{one.name} at {pose.time:.2f} s", one.worlds(pose.time))
+    if pose.stance is not None:
+        return _numbered(session.stances(base), pose.stance, "stances")
     try:
-        return turned_worlds(skeleton, pose.turns or {})
+        return Stance(TURNED, turned_worlds(skeleton, pose.turns or {}))
     except ArgumentError as problem:
         raise RequestError(str(problem)) from None
+
+
+def _numbered(known: Sequence[Kind], number: int, words: str) -> Kind:
+    if number >= len(known):
+        raise RequestError(f"The body has {len(known)} {words}; number {number} is none of them.")
+    return known[number]
 
 
 def look_of(session: Session, fitted: FittedGarment) -> Appearance | None:

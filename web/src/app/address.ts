@@ -2,6 +2,7 @@
 
 import type { Context } from "../context.ts";
 import { garmentOf, type About } from "../data/about.ts";
+import type { PoseChoice } from "../data/source.ts";
 import type { View } from "../stage/orbit.ts";
 import type { Mark, State } from "../state.ts";
 
@@ -10,14 +11,16 @@ const SLIDER = "slider.";
 const DIGITS = 6;
 
 /** The part of the state that an address holds. */
-export type Place = Partial<Pick<State, "base" | "weights" | "worn" | "focus" | "layer" | "cluster" | "mark">> & { view?: View };
+export type Place = Partial<Pick<State, "base" | "weights" | "pose" | "worn" | "focus" | "layer" | "cluster" | "mark">> & { view?: View };
 
 /** The state as the part of an address after "#". */
 export function written(state: State, view: View): string {
-  const { about, base, weights, worn, focus, layer, cluster, mark } = state;
+  const { about, base, weights, pose, worn, focus, layer, cluster, mark } = state;
   const out = new URLSearchParams();
   if (base !== about.base) out.set("base", about.bases[base] ?? "");
   about.sliders.forEach(({ name }, k) => weights[k] && out.set(SLIDER + name, String(rounded(weights[k]))));
+  if (pose && "stance" in pose) out.set("stance", about.stances[pose.stance]?.name ?? "");
+  if (pose && "animation" in pose) out.set("moment", `${about.animations[pose.animation]?.name ?? ""} ${rounded(pose.time)}`);
   for (const key of worn) out.append("worn", key);
   if (!worn.length) out.set("worn", "");
   if (focus) out.set("garment", focus);
@@ -42,6 +45,7 @@ export function read(address: string, about: About): Place | null {
   return {
     base: base < 0 ? about.base : base,
     weights: about.sliders.map(({ name, low, high }) => clamped(Number(said.get(SLIDER + name)), low, high)),
+    pose: poseOf(said, about),
     worn,
     focus: garmentOf(about, focus) ? focus : (worn[0] ?? ""),
     layer: about.layers.some(({ name }) => name === layer) ? layer : null,
@@ -63,7 +67,7 @@ export function keepAddress({ store, stage }: Context, afterFrame: (act: () => v
     clearTimeout(timer);
     timer = window.setTimeout(write, REST_MS);
   };
-  store.on(["base", "weights", "worn", "focus", "layer", "cluster", "mark"], later);
+  store.on(["base", "weights", "pose", "worn", "focus", "layer", "cluster", "mark"], later);
   let seen = stage.orbit.view;
   afterFrame(() => {
     const { view } = stage.orbit;
@@ -77,9 +81,18 @@ export function keepAddress({ store, stage }: Context, afterFrame: (act: () => v
   });
 
   function go(now: State, { view, ...patch }: Place): void {
-    store.set({ ...now, ...patch, comparison: null, pose: null });
+    store.set({ ...now, ...patch, comparison: null });
     if (view) stage.orbit.view = view;
   }
+}
+
+/** Joints that were turned by hand are not kept. */
+function poseOf(said: URLSearchParams, about: About): PoseChoice | null {
+  const stance = about.stances.findIndex(({ name }) => name === said.get("stance"));
+  if (stance >= 0) return { stance };
+  const [, name, time] = /^(.*) (\S+)$/.exec(said.get("moment") ?? "") ?? [];
+  const animation = about.animations.findIndex((one) => one.name === name);
+  return animation < 0 ? null : { animation, time: clamped(Number(time), 0, about.animations[animation].duration_s) };
 }
 
 function markOf(text: string | null, about: About): Mark | null {

@@ -2,7 +2,8 @@
 
 import { BODY } from "../stage/stage.ts";
 import { clearances } from "../data/clearance.ts";
-import { drawnKeys } from "../state.ts";
+import type { PoseChoice, ShapeQuery } from "../data/source.ts";
+import { drawnKeys, type State } from "../state.ts";
 import { scaleOf } from "../draw/scale.ts";
 import type { Context } from "../context.ts";
 import { layerOf } from "../naming.ts";
@@ -16,11 +17,13 @@ export class Measuring {
   readonly #context: Context;
   readonly #shapes: ShapeUpdates;
   #timer = 0;
+  #isAsked = false;
 
   constructor(context: Context, shapes: ShapeUpdates) {
     this.#context = context;
     this.#shapes = shapes;
     context.store.on(["weights", "base", "worn", "comparison", "about"], () => this.#later());
+    context.store.on(["pose"], ({ pose }, before) => (isMoving(pose, before.pose) ? this.#alongside() : this.#later()));
     context.store.on(["layer"], () => this.#later(0));
     shapes.onMeshes = () => this.#later(0);
   }
@@ -33,16 +36,26 @@ export class Measuring {
     this.#timer = window.setTimeout(() => void this.#measure(), wait);
   }
 
+  /** While an animation goes on: measure the moment that is shown as soon as the last one is answered. */
+  #alongside(): void {
+    clearTimeout(this.#timer);
+    if (!this.#isAsked && this.#context.store.now.isConnected) void this.#measure();
+    this.#timer = window.setTimeout(() => void this.#measure(), REST_MS); // where it comes to rest
+  }
+
   async #measure(): Promise<void> {
     const { store, source, notices } = this.#context;
     const request = this.#shapes.request();
     const { layer } = store.now;
+    this.#isAsked = true;
     try {
-      const faults = await source.faults({ ...request, pose: null }, layer ? [layer] : []);
-      if (!faults || store.now.weights !== request.weights) return;
+      const faults = await source.faults(request, layer ? [layer] : []);
+      if (!faults || !isOf(request, store.now)) return;
       store.set({ faults, isMeasured: true });
     } catch (error) {
       notices.fail(error);
+    } finally {
+      this.#isAsked = false;
     }
     this.colour();
   }
@@ -79,3 +92,12 @@ export class Measuring {
   }
 }
 
+/** Whether what was measured is still shown; a moment of the same animation that is a little late counts as such. */
+function isOf(request: ShapeQuery, { weights, pose }: State): boolean {
+  return weights === request.weights && (pose === request.pose || isMoving(pose, request.pose));
+}
+
+/** Whether both are moments of one animation. */
+function isMoving(pose: PoseChoice | null, before: PoseChoice | null): boolean {
+  return !!pose && !!before && "animation" in pose && "animation" in before && pose.animation === before.animation;
+}

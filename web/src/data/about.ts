@@ -12,6 +12,7 @@ export type {
   GarmentCharts,
   LayerAbout,
   Place,
+  PosedShapeAbout,
   SettingsAbout,
   Severity,
 } from "./schema.ts";

@@ -89,7 +89,7 @@ export class LiveSource implements Source {
   async faults(request: ShapeQuery, layers: readonly string[]): Promise<Faults | null> {
     const moving = layers.filter((name) => !FIXED_LAYERS.includes(name));
     const fixed = layers.filter((name) => FIXED_LAYERS.includes(name));
-    const asked = { base: request.base, weights: request.weights, garments: request.garments, layers: moving };
+    const asked = { ...request, layers: moving };
     const pack = await this.#socket.request("faults", asked).result;
     if (!pack) return null;
     const found = readLayers(pack);

@@ -22,6 +22,8 @@ export const ABOUT_KEYS = {
   can: "array",
   cautions: "array",
   joints: "array",
+  stances: "array",
+  posed: "array",
   check: "object",
   actions: "array",
   failed: "array",
@@ -89,6 +91,10 @@ export interface About {
   cautions: string[];
   /** Live: names of the joints that can be turned. */
   joints: string[];
+  /** Live: in which garments are looked at. */
+  stances: StanceAbout[];
+  /** Live: what was found at stances, the worst of each garment first. */
+  posed: PosedShapeAbout[];
   /** Live: what the check is doing. */
   check: CheckAbout;
   /** What to do, that first of whose places a wearer sees most. */
@@ -358,6 +364,30 @@ export interface AnimationAbout {
   duration_s: number;
   /** Number of key frames. */
   count: number;
+}
+/** A stance in which garments are looked at. */
+export interface StanceAbout {
+  /** What it is called. */
+  name: string;
+  /** Where it comes from, in words. */
+  origin: string;
+}
+/** A shape of one garment at a stance that was looked at. */
+export interface PosedShapeAbout {
+  /** Key of the garment. */
+  garment: string;
+  /** Index into the stances. */
+  stance: number;
+  /** What a person reads for the shape. */
+  label: string;
+  /** One per slider. */
+  weights: number[];
+  /** How bad it is there. */
+  severity: Severity;
+  /** The fault that is gravest there. */
+  fault: Fault;
+  /** What a person reads for it, with its amount; empty where the garment is clean. */
+  words: string;
 }
 /** What the check over the whole range is doing. */
 export interface CheckAbout {
@@ -654,10 +684,11 @@ export interface ShapeRequest {
   readonly base?: number;
   readonly pose?: Pose | null;
 }
-/**  */
+/** A moment of an animation, a stance, or joints turned from rest; the first of them that is given. */
 export interface Pose {
   readonly animation?: number | null;
   readonly time?: number;
+  readonly stance?: number | null;
   readonly turns?: Readonly<Record<string, readonly number[]>> | null;
 }
 /**  */
@@ -666,6 +697,7 @@ export interface FaultsRequest {
   readonly garments: readonly string[];
   readonly base?: number;
   readonly layers?: readonly string[];
+  readonly pose?: Pose | null;
 }
 /**  */
 export interface LayerRequest {

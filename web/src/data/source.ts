@@ -18,7 +18,12 @@ export interface Turned {
   readonly turns: Readonly<Record<string, Quaternion>>;
 }
 
-export type PoseChoice = Moment | Turned;
+/** One of the stances in which garments are looked at, by its index. */
+export interface Standing {
+  readonly stance: number;
+}
+
+export type PoseChoice = Moment | Turned | Standing;
 
 export interface ShapeQuery extends ShapeRequest {
   readonly base: number;

@@ -2,10 +2,10 @@
 
 import { Vector3 } from "three";
 import type { Context } from "../context.ts";
-import { garmentOf, type ClusterAbout } from "../data/about.ts";
+import { garmentOf, SEVERITIES, type ClusterAbout, type PosedShapeAbout, type Severity } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
 import { layerOfFault } from "../fault_words.ts";
-import { nameOf } from "../naming.ts";
+import { nameOf, spaced } from "../naming.ts";
 import type { State } from "../state.ts";
 
 const NEAR = 0.95; // metres from which a place is looked at
@@ -37,15 +37,30 @@ export function goToBase({ store }: Context): void {
   store.set({ weights: store.now.about.sliders.map(() => 0), cluster: null, mark: null, pose: null });
 }
 
+/** The worst that was found of the garment that is looked at in any stance, or null. */
+export function worstPosed({ about, focus }: State): PosedShapeAbout | null {
+  return about.posed.find(({ garment }) => garment === focus) ?? null;
+}
+
+/** Stand as and at the shape at which a garment was looked at, with the layer of what is wrong there. */
+export function goToPosed({ store }: Context, posed: PosedShapeAbout): void {
+  const layer = (posed.words && layerOfFault(store.now.about, posed.fault)) || store.now.layer;
+  const { garment, stance, weights } = posed;
+  store.set({ worn: [garment], focus: garment, weights: [...weights], pose: { stance }, layer, cluster: null, mark: null, comparison: null });
+}
+
 /** Stand at the garment's worst shape, without what might hide its fault, and say both. */
-export function goToWorst({ store, notices }: Context): void {
+export function goToWorst(context: Context): void {
+  const { store, notices } = context;
   const before = store.now;
-  const weights = worstOf(before);
+  const posed = worstPosed(before), weights = worstOf(before);
   if (!weights) return;
+  const stance = posed && isGraverThanRest(before, posed) ? posed : null;
   const { about, focus, worn } = before;
   const others = worn.filter((key) => key !== focus);
-  store.set({ weights: [...weights], pose: null, worn: [focus], comparison: null });
-  const fault = worstWords(before, weights);
+  if (stance) goToPosed(context, stance);
+  else store.set({ weights: [...weights], pose: null, worn: [focus], comparison: null });
+  const fault = stance ? `${stance.words}, ${spaced(about.stances[stance.stance].name)}` : worstWords(before, weights);
   const said = fault ? `${nameOf(about, focus)} at its worst: ${fault}.` : "";
   if (!others.length) return;
   const names = others.map((key) => nameOf(about, key)).join(", ");
@@ -55,6 +70,12 @@ export function goToWorst({ store, notices }: Context): void {
   });
 }
 
+
+function isGraverThanRest({ about, focus }: State, posed: PosedShapeAbout): boolean {
+  const index = garmentOf(about, focus)?.worst ?? null;
+  const rest: Severity = index === null ? "" : (about.shapes[index]?.severity[focus] ?? "");
+  return SEVERITIES.indexOf(posed.severity) > SEVERITIES.indexOf(rest);
+}
 /** The gravest complaint about the garment at a shape, in words; empty where none is known. */
 function worstWords({ about, focus }: State, weights: readonly number[]): string {
   const found = about.clusters.find(({ garment, shape }) => garment === focus && shape.weights.every((weight, k) => weight === weights[k]));

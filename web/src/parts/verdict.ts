@@ -5,7 +5,7 @@ import { garmentOf, SEVERITIES, type ClusterAbout, type Severity } from "../data
 import { withUnit } from "../draw/scale.ts";
 import { button, h, replace } from "../dom.ts";
 import { faultWords } from "../fault_words.ts";
-import { nameOf, shapeWords } from "../naming.ts";
+import { nameOf, poseWords, shapeWords } from "../naming.ts";
 import { gravestComplaint, type State } from "../state.ts";
 import { goToBase, goToComplaint, goToWorst, worstOf } from "./go_to.ts";
 import { mark, severityWords } from "./marks.ts";
@@ -20,8 +20,8 @@ export function makeVerdict(context: Context): HTMLElement {
   const spoken = h("p.sr", { "aria-live": "polite" });
   const beside = h("div.verdict-beside");
   const shape = h("p.verdict-shape");
-  store.watch(["weights", "about", "base"], ({ about, weights }) => {
-    shape.textContent = `At ${shapeWords(about, weights)}`;
+  store.watch(["weights", "about", "base", "pose"], ({ about, weights, pose }) => {
+    shape.textContent = ["At", shapeWords(about, weights), pose && `· ${poseWords(about, pose)}`].filter(Boolean).join(" ");
   });
   let timer = 0;
   store.watch(["faults", "isMeasured", "isConnected", "focus", "worn", "coming", "about"], (state) => {

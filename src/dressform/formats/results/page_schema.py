@@ -326,6 +326,40 @@ class AnimationAbout(Record, frozen=True):
     count: Count
 
 
+class StanceAbout(Record, frozen=True):
+    """A stance in which garments are looked at.
+
+    Attributes:
+        name: What it is called.
+        origin: Where it comes from, in words.
+    """
+
+    name: str
+    origin: str
+
+
+class PosedShapeAbout(Record, frozen=True):
+    """A shape of one garment at a stance that was looked at.
+
+    Attributes:
+        garment: Key of the garment.
+        stance: Index into the stances.
+        label: What a person reads for the shape.
+        weights: One per slider.
+        severity: How bad it is there.
+        fault: The fault that is gravest there.
+        words: What a person reads for it, with its amount; empty where the garment is clean.
+    """
+
+    garment: str
+    stance: Count
+    label: str
+    weights: tuple[float, ...]
+    severity: Severity
+    fault: FaultName
+    words: str
+
+
 class CheckAbout(Record, frozen=True):
     """What the check over the whole range is doing.
 
@@ -361,6 +395,8 @@ class About(Record, frozen=True, tag_field="format", tag=PAGE_FORMAT):
         can: What the page may ask for.
         cautions: What must be said with the figures.
         joints: Live: names of the joints that can be turned.
+        stances: Live: in which garments are looked at.
+        posed: Live: what was found at stances, the worst of each garment first.
         check: Live: what the check is doing.
         failed: Garments of which nothing is known, since they could not be read, fitted or measured.
     """
@@ -384,6 +420,8 @@ class About(Record, frozen=True, tag_field="format", tag=PAGE_FORMAT):
     can: tuple[Ability, ...]
     cautions: tuple[str, ...]
     joints: tuple[str, ...] = ()
+    stances: tuple[StanceAbout, ...] = ()
+    posed: tuple[PosedShapeAbout, ...] = ()
     check: CheckAbout = CheckAbout()
     actions: tuple[ActionAbout, ...] = ()
     failed: tuple[FailedGarment, ...] = ()

@@ -31,9 +31,11 @@ from dressform.formats.results.page_schema import (
     GarmentAbout,
     GarmentCharts,
     Life,
+    PosedShapeAbout,
     SettingsAbout,
     ShapeAbout,
     Slider,
+    StanceAbout,
 )
 from dressform.report.page.charts import fault_values
 from dressform.report.page.clusters import cluster_id, page_actions, page_clusters, to_cluster
@@ -88,6 +90,7 @@ class PageScene:
         garments: By `GarmentReport.key`; a garment whose key is missing has only its report.
         bases: Names of the base bodies of the body file; the body's own where empty.
         animations: Of the body file: name, duration in seconds, count of key frames.
+        stances: In which garments are looked at: name, and where it comes from.
         pictures: File name or data URI of the picture of a cluster, by its id.
         bands: From which value on a fault is slight, moderate, grave.
     """
@@ -97,6 +100,7 @@ class PageScene:
     garments: Mapping[str, PageGarment] = field(default_factory=dict)
     bases: tuple[str, ...] = ()
     animations: tuple[tuple[str, float, int], ...] = ()
+    stances: tuple[tuple[str, str], ...] = ()
     pictures: Mapping[str, str] = field(default_factory=dict)
     bands: Bands = DEFAULT_BANDS
 
@@ -163,6 +167,8 @@ def about(
         can=tuple(can),
         cautions=CAUTIONS,
         joints=tuple(joints),
+        posed=_posed(scene),
+        stances=tuple(StanceAbout(name=name, origin=origin) for name, origin in scene.stances),
         check=CheckAbout(state=check),
         failed=tuple(map(bare_failed, report.failed)),
     )
@@ -201,6 +207,32 @@ def page_shapes(report: CheckReport) -> tuple[PageShape, ...]:
             severity = {**(known.severity if known else {}), garment.key: row.faults.severity}
             found[key] = PageShape(label, row.faults.weights, severity)
     return tuple(found.values())
+
+
+def _posed(scene: PageScene) -> tuple[PosedShapeAbout, ...]:
+    """What was found at the stances that are shown, the worst of each garment first."""
+    numbers_of = {name: number for number, (name, _) in enumerate(scene.stances)}
+    morphs = scene.body.morph_names
+    found = []
+    for garment in scene.report.garments:
+        for row in garment.worst_first() if garment.rows else ():
+            if row.stance not in numbers_of:
+                continue
+            fault = gravest_fault(row.faults)
+            value, unit = fault_values(row.faults)[fault], reading_of(fault, 0.0)[1]
+            is_clean = row.faults.severity == SEVERITIES[0]
+            found.append(
+                PosedShapeAbout(
+                    garment=garment.key,
+                    stance=numbers_of[row.stance],
+                    label=label_words(row.label, row.faults.weights, morphs),
+                    weights=tuple(numbers(row.faults.weights)),
+                    severity=row.faults.severity,
+                    fault=fault,
+                    words="" if is_clean else f"{FAULT_WORDS[fault]} {figure_words(value, unit)}",
+                )
+            )
+    return tuple(found)
 
 
 def weights_key(weights: Weights) -> bytes:

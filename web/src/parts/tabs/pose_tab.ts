@@ -3,10 +3,12 @@
 import { Euler, MathUtils, Quaternion } from "three";
 import type { Context } from "../../context.ts";
 import { button, h, replace } from "../../dom.ts";
-import { spaced } from "../../naming.ts";
+import { nameOf, spaced } from "../../naming.ts";
 import type { AnimationAbout } from "../../data/about.ts";
 import type { Moment, PoseChoice, Quaternion as Turn } from "../../data/source.ts";
 import { amount } from "../amount.ts";
+import { stanceGrid } from "../charts/stance_grid.ts";
+import { goToPosed, worstPosed } from "../go_to.ts";
 
 const MS = 1000;
 const STEP = 0.01;
@@ -19,15 +21,56 @@ export function makePoseTab(context: Context): HTMLElement {
   return h(
     "div.pose-tab",
     {},
+    about.stances.length > 0 && stancePart(context),
     about.animations.length > 0 && animationPart(context),
     jointPart(context),
     button("Back to the modelled pose", () => context.store.set({ pose: null })),
-    h("p.quiet-words", {}, "Poses are for looking. Faults are measured in the modelled pose."),
+    h("p.quiet-words", {}, "Faults are measured as the body stands. Garments without joint weights stay as modelled."),
   );
 }
 
 function momentOfPose(pose: PoseChoice | null): Moment | null {
   return pose && "animation" in pose ? pose : null;
+}
+
+function stancePart(context: Context): HTMLElement {
+  const { store } = context;
+  const { stances } = store.now.about;
+  const found = h("div.stances-found");
+  const choice = h<HTMLSelectElement>(
+    "select",
+    {},
+    h("option", { value: NONE }, "none"),
+    stances.map(({ name, origin }, i) => h("option", { value: i, title: origin }, spaced(name))),
+  );
+  const origin = h("p.quiet-words");
+  const steps = ([["Previous", -1], ["Next", 1]] as const).map(([words, by]) => button(words, () => go(by)));
+  choice.addEventListener("change", () => store.set({ pose: choice.value === NONE ? null : { stance: Number(choice.value) } }));
+  store.watch(["about", "focus"], () => replace(found, told()));
+  store.watch(["pose"], ({ pose }) => {
+    const at = pose && "stance" in pose ? pose.stance : null;
+    choice.value = at === null ? NONE : String(at);
+    replace(origin, at === null ? "" : (stances[at]?.origin ?? ""));
+  });
+  return h("div.pose-part", {}, h("h2.tab-title", {}, "Stances"), h("label.field-row", {}, h("span", {}, "Stance"), choice), h("div.ways", {}, ...steps), origin, found);
+
+  /** What was found in each of them. */
+  function told(): Node | string {
+    const { about, focus } = store.now;
+    const worst = worstPosed(store.now);
+    if (!worst) return h("p.quiet-words", {}, about.check.state === "running" ? "Stances are looked at after the causes." : "Stances have not been looked at yet.");
+    const words = `${nameOf(about, focus)} at its worst: ${spaced(stances[worst.stance].name)}, ${worst.words}`;
+    return h("div.pose-part", {},
+      worst.words ? button(words, () => goToPosed(context, worst)) : h("p", {}, `${nameOf(about, focus)} is clean in every stance.`),
+      stanceGrid(about, focus, (posed) => goToPosed(context, posed)));
+  }
+
+  /** The next stance, or the one before; at the ends it goes round. */
+  function go(by: 1 | -1): void {
+    const { pose } = store.now;
+    const at = pose && "stance" in pose ? pose.stance : by > 0 ? -1 : 0;
+    store.set({ pose: { stance: (at + by + stances.length) % stances.length } });
+  }
 }
 
 function jointPart(context: Context): HTMLElement | null {
