@@ -35,6 +35,7 @@ def run_show(
     body: Path,
     method: list[str] | None,
     *,
+    stances: str | None,
     repaired: bool,
     bands: Path | None,
     shapes: int,
@@ -74,7 +75,7 @@ def run_show(
             bands=judged,
             shapes=looked,
             animations=tuple(read_animations(body_file_of(one)) for one in files.bodies),
-            stances=tuple(find_stances(one).stances for one in files.bodies),
+            stances=tuple(find_stances(one, stances).stances for one in files.bodies),
             versions=versions(),
             settings=settings_report(
                 {one.name: one.following for one in files.garments},

@@ -7,7 +7,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shape_settings import PAGE_SOBOL
-from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
+from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions, StancesOption
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN
 from dressform.cli.outputs import TOML, WritingOptions, check_outputs
 
@@ -37,6 +37,7 @@ def show(
         Path | None, Parameter(help="TOML with the values from which a fault is slight, moderate, grave.")
     ] = None,
     shapes: Annotated[int, Parameter(help="Evenly spread shapes that the check in the background adds.")] = PAGE_SOBOL,
+    stances: StancesOption = None,
     check: Annotated[bool, Parameter(help="Check every garment over the range in the background.")] = True,
     port: Annotated[int, Parameter(help="Port to listen on; any free one if omitted.")] = ANY_PORT,
     browser: Annotated[bool, Parameter(help="Open the page in the browser.")] = True,
@@ -50,9 +51,10 @@ def show(
 
     keep = keeping or Keeping()
     written, folders = [(keep.settings, TOML)], [keep.out, keep.cases]
-    check_outputs([body, *garments, bands], written, folders, reading=reading, writing=writing)
+    told = Path(stances) if stances is not None and stances.endswith(".toml") else None
+    check_outputs([body, *garments, bands, told], written, folders, reading=reading, writing=writing)
     is_whole = run_show(
-        garments, body, method, repaired=repaired, bands=bands, shapes=shapes, check=check, port=port, browser=browser,
-        keeping=keep, following=following, reading=reading,
+        garments, body, method, stances=stances, repaired=repaired, bands=bands, shapes=shapes, check=check, port=port,
+        browser=browser, keeping=keep, following=following, reading=reading,
     )  # fmt: skip
     return EXIT_CLEAN if is_whole else EXIT_BAD_INPUT
