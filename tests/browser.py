@@ -67,6 +67,12 @@ class Player:
         played = self.page.evaluate("([d, s, w, t]) => play(d, s, w, t)", [data, scene, weights, turns or {}])
         return np.array(played["base"]).reshape(-1, 3), np.array(played["sets"]).reshape(len(weights), -1, 3)
 
+    def standing(self, path: Path, stances: list[dict[str, Any]], *, scene: int = 0) -> tuple[np.ndarray, np.ndarray]:
+        """All vertices of a scene as it stands, (vertices, 3), and in each stance, (stances, vertices, 3)."""
+        data = base64.b64encode(path.read_bytes()).decode()
+        played = self.page.evaluate("([d, s, w]) => playStances(d, s, w)", [data, scene, stances])
+        return np.array(played["base"]).reshape(-1, 3), np.array(played["sets"]).reshape(len(stances), -1, 3)
+
     def animated(
         self, path: Path, moments: list[float], *, scene: int = 0, animation: int = 0
     ) -> tuple[np.ndarray, np.ndarray]:

@@ -43,6 +43,29 @@ globalThis.play = async function play(base64, sceneIndex, weightSets, turns) {
   return { base, sets: weightSets.map((weights) => positionsOf(meshes, weights)) };
 };
 
+// Positions of all vertices of a scene as it stands, and at each stance: weights by morph, and by joint name what is done
+// to its node as it is: `turn` (a quaternion, about its own axes), `scale` (factors), `offset`.
+globalThis.playStances = async function playStances(base64, sceneIndex, stances) {
+  const scene = (await new GLTFLoader().parseAsync(bytesOf(base64), "")).scenes[sceneIndex];
+  const meshes = [];
+  const bones = [];
+  scene.traverse((object) => object.isMesh && meshes.push(object));
+  scene.traverse((object) => object.isBone && bones.push({ bone: object, rest: object.clone(false) }));
+  settle(scene, meshes);
+  const base = positionsOf(meshes, {});
+  const sets = stances.map(({ weights, joints }) => {
+    for (const { bone, rest } of bones) {
+      const change = joints[bone.userData.name ?? bone.name] ?? {};
+      bone.position.copy(rest.position).add(new Vector3(...(change.offset ?? [0, 0, 0])));
+      bone.quaternion.copy(rest.quaternion).multiply(new Quaternion(...(change.turn ?? [0, 0, 0, 1])));
+      bone.scale.copy(rest.scale).multiply(new Vector3(...(change.scale ?? [1, 1, 1])));
+    }
+    settle(scene, meshes);
+    return positionsOf(meshes, weights);
+  });
+  return { base, sets };
+};
+
 // Positions of all vertices of a scene as it stands, and at each moment of an animation.
 globalThis.playAnimation = async function playAnimation(base64, sceneIndex, animation, moments) {
   const loaded = await new GLTFLoader().parseAsync(bytesOf(base64), "");

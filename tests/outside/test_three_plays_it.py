@@ -3,21 +3,33 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from scipy.spatial import cKDTree
+from scipy.spatial.transform import Rotation
 
 from browser import Player, page
 from dressform.body.body import Body
 from dressform.body.range import Range
+from dressform.body.skeleton import Skin
+from dressform.body.stance import Stance, carry
+from dressform.body.stances.human import recognise
+from dressform.body.stances.motion_table import built_in_sets
+from dressform.body.stances.motions import turns_of
+from dressform.body.stances.sliders import slid_worlds
+from dressform.body.stances.zero import zero_pose
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_bodies, load_body, load_garment
+from dressform.garment.following import Following
+from dressform.garment.garment import Garment
 from realdata import real
+from skeletons import jointed_body, keeper, with_odd_axes
 from skinned_files import animate, join_animations, standing
 from solids import capped_body, made_fit, open_tube
 
@@ -133,6 +145,75 @@ def test_three_plays_an_animation_as_we_do(player: Player, tmp_path: Path, mode:
         posed = body.skin.pose(body.vertices, animation.worlds(moment) @ body.skeleton.inverse_bind)
         assert np.abs(posed - body.vertices).max() > 0.05
         assert np.abs(seen - posed[vertex]).max() < SAME_PLACE
+
+
+def in_engine_words(
+    body: Body, weights: np.ndarray, values: dict[str, float], turns: dict[int, np.ndarray]
+) -> dict[str, Any]:
+    """A shape, a stance and sliders of joints as an engine is told them: weights, and what is done to each node."""
+    assert body.skeleton is not None
+    joints: dict[str, dict[str, list[float]]] = {}
+    for joint, turn in turns.items():
+        own = np.linalg.inv(body.skeleton.inverse_bind[joint])[:3, :3]
+        quaternion = Rotation.from_matrix(own.T @ turn @ own).as_quat()
+        joints.setdefault(body.skeleton.names[joint], {})["turn"] = quaternion.tolist()
+    for slider in body.joint_sliders:
+        for effect in slider.effects:
+            value = values[slider.name]
+            end, share = np.array(effect.low if value < 0 else effect.high), abs(value)
+            told = joints.setdefault(body.skeleton.names[effect.joint], {})
+            told |= {"offset": (share * end).tolist()} if effect.path == "translation" else {}
+            told |= {"scale": (1 + share * (end - 1)).tolist()} if effect.path == "scale" else {}
+    return {"weights": dict(zip(body.morph_names, map(float, weights))), "joints": joints}
+
+
+SLIDERS = """
+[joint_sliders.arms]
+upper_arm_l = { scale = [0.8, [1, 1.2, 1.1]], mirror = true }
+hand_l.translation = [[0, -0.02, 0], [0.01, 0.03, 0]]
+
+[joint_sliders.trunk]
+spine_2.scale = [0.9, 1.2]
+"""
+
+
+def test_three_plays_body_and_garment_in_stances_with_sliders_of_joints_as_we_do(
+    player: Player, tmp_path: Path
+) -> None:
+    """Random weights and slider values in every built-in everyday stance and strong bend, on joints with odd axes."""
+    rng = np.random.default_rng(12)
+    plain = jointed_body(with_odd_axes(keeper(), seed=4))
+    count, joints = len(plain.vertices), len(keeper().names)
+    skins = [Skin.from_dense(rng.dirichlet(np.full(joints, 0.05), size=count)) for _ in range(2)]
+    save_body(replace(plain, skin=skins[0]), tmp_path / "body.glb")
+    (tmp_path / "body.range.toml").write_text(SLIDERS)
+    body_file = load_body(tmp_path / "body.glb", units="m", up="y", front="z")
+    body = body_file.body
+    assert body.skeleton is not None
+    assert body.skin is not None
+    save_garment(Garment.of("cloth", 1.02 * plain.vertices, plain.faces), tmp_path / "cloth.glb")
+    garment_file = load_garment(tmp_path / "cloth.glb", beside=body, units="m", up="y")
+    garment = garment_file.garment
+    deltas = 0.05 * rng.normal(size=(2, count, 3))
+    fit = Fit(body, garment, Following(), garment.vertices, deltas, skins[1])
+    save_fit(fit, garment_file, body_file, tmp_path / "fitted.glb")
+
+    zero = zero_pose(recognise(body.skeleton, body.skin))
+    motions = [steps for name in ("everyday", "strong") for steps in built_in_sets()[name].values()]
+    told, bodies, cloths = [], [], []
+    for number in range(SHAPES):
+        weights, turns = rng.uniform(-0.5, 1.5, 2), turns_of("test", zero, motions[number % len(motions)])
+        values = {slider.name: float(rng.uniform(-1, 1)) for slider in body.joint_sliders}
+        told.append(in_engine_words(body, weights, values, turns))
+        stance = Stance("", slid_worlds(body.skeleton, body.joint_sliders, values, turns))
+        bodies.append(carry(stance.maps(body.skin, body.skeleton), body.at(weights)))
+        cloths.append(carry(stance.maps(skins[1], body.skeleton), fit.at(weights)))
+    for path, base, expected in (("body.glb", body.vertices, bodies), ("fitted.glb", fit.base, cloths)):
+        shown, played = player.standing(tmp_path / path, told)
+        distance, vertex = cKDTree(base).query(shown)
+        assert distance.max() < SAME_PLACE
+        assert np.abs(np.stack(expected) - base).max() > 0.3
+        assert np.abs(played - np.stack(expected)[:, vertex]).max() < SAME_PLACE
 
 
 @pytest.mark.data

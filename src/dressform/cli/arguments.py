@@ -165,6 +165,11 @@ class FollowingOptions:
         return found
 
 
+def stances_file(asked: str | None) -> Path | None:
+    """The file that `--stances` names, or None where it says words."""
+    return Path(asked) if asked is not None and asked.lower().endswith(".toml") else None
+
+
 def parse_weights(
     function: str, text: str, *, argument: str = "weights", example: str = "belly=0.5,hips=1"
 ) -> dict[str, float]:

@@ -6,16 +6,18 @@ from pathlib import Path
 from typing import Any
 
 from dressform.body.body import Body
+from dressform.body.stances.found import FoundStances
 from dressform.cli.arguments import BodyReading, FollowingOptions, ReadingOptions
 from dressform.cli.settings import NOTHING_SAVED, Saved, settled
 from dressform.errors import ArgumentError, DressformError
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import GIB, set_memory_limit
 from dressform.formats.results.failed import FailedGarment
-from dressform.garment.following import Following, for_garment
+from dressform.garment.following import NO_JOINTS, Following, for_garment
 from dressform.garment.garment import Garment
 from dressform.jobs.load import load_bodies, load_body
 from dressform.jobs.load_garments import load_garments
+from dressform.jobs.stances import NONE, find_stances
 
 
 def read_bodies(path: Path, how: BodyReading | None) -> tuple[Body, ...]:
@@ -117,6 +119,19 @@ def read_garments(
         _refuse_unknown_parts(options, loaded.garments)
     sound = tuple(Asked(one, for_garment(said[one.name], one)) for one in loaded.garments)
     return AskedGarments(sound, loaded.failed)
+
+
+def stances_of(body: Body, asked: str | None, garments: AskedGarments) -> FoundStances:
+    """The stances that `--stances` asks for; without the option none where a garment is to have no joint weights.
+
+    Raises:
+        ArgumentError, FileError: see `find_stances`.
+    """
+    rigid = [one.name for one in garments.sound if one.following.joint_weights == NO_JOINTS]
+    if asked is not None or not rigid or body.skeleton is None:
+        return find_stances(body, asked)
+    note = f"{', '.join(rigid)} has no joint weights, so garments are looked at in the modelled pose alone."
+    return FoundStances(source=NONE, notes=(note,))
 
 
 def _refuse_unknown_parts(options: FollowingOptions, garments: Sequence[Garment]) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.body.shape_settings import ShapeSettings
+from dressform.body.stance import Stance
 from dressform.errors import ArgumentError, DressformError
 from dressform.faults.severity import Bands
 from dressform.fit.fit import Fit
@@ -30,6 +31,7 @@ def check_garments(
     methods: Sequence[str],
     *,
     shapes: ShapeSettings | int,
+    stances: Sequence[Stance] = (),
     bands: Bands,
     workers: int,
     causes: bool = True,
@@ -43,6 +45,7 @@ def check_garments(
     Of several garments one that cannot be fitted or measured is told in the result, and the others go on.
 
     Args:
+        stances: Stances to measure at beside rest.
         worn: Names of garments that are worn together, from the skin outward.
         failed: Those that could not be read; the result tells them too.
 
@@ -57,8 +60,8 @@ def check_garments(
         raise none_left(broken)
     under = layers_under(made.fits, [name for name in worn if name in {one.garment.name for one in made.fits.values()}])
     result = check(
-        made.fits, shapes=shapes, bands=bands, workers=workers, causes=causes, under=under, store=store,
-        progress=progress,
+        made.fits, shapes=shapes, stances=stances, bands=bands, workers=workers, causes=causes, under=under,
+        store=store, progress=progress,
     )  # fmt: skip
     return replace(result, setup_seconds=made.seconds, failed=(*broken, *result.failed))
 

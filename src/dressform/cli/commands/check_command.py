@@ -7,7 +7,14 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.body.shape_settings import DEFAULT_SOBOL
-from dressform.cli.arguments import BodyOption, FollowingOptions, MethodsOption, ReadingOptions
+from dressform.cli.arguments import (
+    BodyOption,
+    FollowingOptions,
+    MethodsOption,
+    ReadingOptions,
+    StancesOption,
+    stances_file,
+)
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
@@ -27,6 +34,7 @@ def check(
     ] = None,
     method: MethodsOption = None,
     shapes: Annotated[int, Parameter(help="Further evenly spread shapes to check.")] = (DEFAULT_SOBOL),
+    stances: StancesOption = None,
     bands: Annotated[
         Path | None, Parameter(help="TOML with the values from which a fault is slight, moderate, grave.")
     ] = None,
@@ -60,7 +68,7 @@ def check(
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
     from dressform.cli.console import out, progress
-    from dressform.cli.reading import read_body, read_garments
+    from dressform.cli.reading import read_body, read_garments, stances_of
     from dressform.errors import ArgumentError
     from dressform.faults.severity import DEFAULT_BANDS
     from dressform.formats.atomic import write_bytes
@@ -77,15 +85,20 @@ def check(
     garments = [*(garments or ()), *(path for path in worn if path not in (garments or ()))]
     if not garments:
         raise ArgumentError.of("check", "garments", "one file or more, or an outfit", "none", "Name garment files")
-    inputs, files = [body, *garments, bands, settings], [(json_, JSON), (report, HTML), (store, STORE)]
+    inputs, files = (
+        [body, *garments, bands, settings, stances_file(stances)],
+        [(json_, JSON), (report, HTML), (store, STORE)],
+    )
     check_outputs(inputs, files, [out_], reading=reading, writing=writing)
     methods, saved = methods_asked("check", method), read_settings(settings, garments)
     judged = read_bands(bands) if bands else DEFAULT_BANDS
     shape = read_body(body, reading)
     asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin)
+    found = stances_of(shape, stances, asked)
     with progress("fitting") as advance:
         result = check_garments(
-            shape, [(one.garment, one.following) for one in asked.sound], methods, shapes=shapes, bands=judged,
+            shape, [(one.garment, one.following) for one in asked.sound], methods, shapes=shapes,
+            stances=found.stances, bands=judged,
             causes=causes, worn=[stem_of(path) for path in worn], store=store, failed=asked.failed, progress=advance,
             workers=os.cpu_count() or 1 if workers is None else workers,
         )  # fmt: skip
@@ -100,6 +113,8 @@ def check(
         with progress("writing the report") as advance:
             written.append(jobs.report(result, report, progress=advance))
     console = out()
+    for note in found.notes:
+        console.print(f"note: stances: {note}")
     print_report(result.report, console)
     for path in written:
         console.print(f"wrote {path}")

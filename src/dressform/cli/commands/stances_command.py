@@ -5,7 +5,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import BodyReading, StancesOption
+from dressform.cli.arguments import BodyReading, StancesOption, stances_file
 from dressform.cli.exits import EXIT_CLEAN
 from dressform.cli.outputs import PNG, WritingOptions, check_outputs
 
@@ -27,8 +27,7 @@ def stances(
     from dressform.report.pictures.stance_sheet import stance_sheet
     from dressform.report.tables.body_stances import print_stances
 
-    named = Path(stances) if stances is not None and stances.endswith(".toml") else None
-    check_outputs([body, named], [(picture, PNG)], reading=reading, writing=writing)
+    check_outputs([body, stances_file(stances)], [(picture, PNG)], reading=reading, writing=writing)
     shape = read_body(body, reading)
     found = find_stances(shape, stances)
     if picture is not None:

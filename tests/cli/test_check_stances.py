@@ -1,0 +1,70 @@
+"""`dressform check --stances` measures garments in the stances asked for, and says which."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from dressform.formats.gltf.save import save_body, save_garment
+from limbs import limb, sleeve
+
+Run = Callable[..., Any]
+QUICK = ("--units", "m", "--up", "y", "--front", "z", "--shapes", "0", "--no-causes", "--workers", "1")
+BENT = 'format = "dressform-stances/1"\n[[stances.bent.turns]]\njoint = "fore"\naxis = "x"\ndegrees = 60\n'
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("limb")
+    save_body(limb(along=31, around=24), path / "limb.glb")
+    save_garment(sleeve(along=19, around=16), path / "sleeve.glb")
+    (path / "bent.toml").write_text(BENT)
+    return path
+
+
+def checked(folder: Path, dressform: Run, *words: object) -> tuple[dict[str, Any], str]:
+    out = folder / "results.json"
+    ended = dressform("check", folder / "sleeve.glb", "--body", folder / "limb.glb", "--json", out, *QUICK, *words)
+    assert ended.code in (0, 1), ended.out + ended.err
+    return json.loads(out.read_text(encoding="utf-8")), ended.out
+
+
+def test_stances_of_a_file_are_measured(folder: Path, dressform: Run) -> None:
+    results, _ = checked(folder, dressform, "--stances", folder / "bent.toml")
+    assert results["settings"]["stances"] == ["bent"]
+    assert [stance["name"] for stance in results["garments"][0]["stances"]] == ["bent"]
+
+
+def test_none_leaves_it_at_the_modelled_pose(folder: Path, dressform: Run) -> None:
+    results, said = checked(folder, dressform, "--stances", "none")
+    assert results["garments"][0]["stances"] == []
+    assert "stance" not in said
+
+
+def test_file_beside_the_body_is_what_is_measured_by_default(folder: Path, dressform: Run) -> None:
+    results, said = checked(folder, dressform)
+    assert results["garments"][0]["stances"] == []
+    assert "note: stances: No human skeleton was recognised" in said
+    beside = folder / "limb.stances.toml"
+    beside.write_text(BENT)
+    try:
+        assert checked(folder, dressform)[0]["settings"]["stances"] == ["bent"]
+    finally:
+        beside.unlink()
+
+
+def test_garment_without_joint_weights_is_looked_at_in_the_modelled_pose(folder: Path, dressform: Run) -> None:
+    settings = folder / "settings.toml"
+    settings.write_text('format = "dressform-following/1"\n[garment.sleeve]\njoint_weights = "none"\n')
+    results, said = checked(folder, dressform, "--settings", settings)
+    assert results["garments"][0]["stances"] == []
+    assert "note: stances: sleeve has no joint weights" in said
+
+
+def test_stances_file_is_an_input_that_no_output_may_replace(folder: Path, dressform: Run) -> None:
+    words = ("--body", folder / "limb.glb", "--stances", folder / "bent.toml", "--store", folder / "bent.toml")
+    ended = dressform("check", folder / "sleeve.glb", *words, *QUICK)
+    assert ended.code == 2
+    assert "is an input" in ended.err
