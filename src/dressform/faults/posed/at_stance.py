@@ -8,6 +8,7 @@ from jaxtyping import Float, Int
 from dressform.arrays import BodyPoints, VertexScalars
 from dressform.body.stance import Stance, carry
 from dressform.faults.kernels.posed_pucker import posed_residuals
+from dressform.faults.posed.blend import blended_maps
 from dressform.faults.pucker import PuckerWindows
 from dressform.fit.fit import Fit
 from dressform.fit.posed import cloth_maps
@@ -50,6 +51,7 @@ class AtStance:
         skin: Callable[[], tuple[BodyPoints, PuckerWindows]],
     ) -> None:
         self.stance, self.body, self.asked, self._skin = stance, body, asked, skin
+        self._faces = fit.body.faces
         self.cloth = cloth_maps(fit, stance)
         carried = self.cloth if smooth is None else cloth_maps(smooth, stance)
         self.smooth = self.cloth if np.abs(carried - self.cloth).max(initial=0.0) < SAME_WEIGHTS else carried
@@ -59,6 +61,11 @@ class AtStance:
     def is_smooth(self) -> bool:
         """Whether the cloth is carried as one that follows smoothly."""
         return self.smooth is self.cloth
+
+    @lazy
+    def blended(self) -> Float[np.ndarray, "N 3 3"]:
+        """The linear part of the body's map in the middle of each triangle asked, (N, 3, 3)."""
+        return blended_maps(self.body, self._faces[self.asked])
 
     @lazy
     def skin_pucker(self) -> VertexScalars:

@@ -6,8 +6,14 @@ from jaxtyping import Bool, Float, Int
 from dressform.arrays import BodyPoints, Faces
 
 
+def blended_maps(maps: Float[np.ndarray, "B 3 4"], corners: Int[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3 3"]:
+    """The linear part of the map in the middle of each triangle, (N, 3, 3)."""
+    linear = maps[:, :, :3]
+    return np.asarray((linear[corners[:, 0]] + linear[corners[:, 1]] + linear[corners[:, 2]]) / 3.0)
+
+
 def turned_inside_out(
-    maps: Float[np.ndarray, "B 3 4"],
+    blended: Float[np.ndarray, "N 3 3"],
     shaped: BodyPoints,
     posed: BodyPoints,
     faces: Faces,
@@ -19,7 +25,7 @@ def turned_inside_out(
     The posed triangle's own normal is cof(F) N, which is opposed to it just where det F and det Ā have other signs.
 
     Args:
-        maps: The map of each vertex of the body at the stance.
+        blended: From `blended_maps`, of the triangles asked.
         shaped: The body on the shape at rest, (B, 3), metres.
         posed: The same at the stance.
         faces: Its triangles.
@@ -28,7 +34,6 @@ def turned_inside_out(
     Source: own derivation. Proof: tests/faults/posed/test_blend.py
     """
     corners = faces[asked]
-    blended = maps[corners, :, :3].mean(axis=1)
     first, second = _sides(shaped, corners)
     meant = np.cross(np.einsum("nij,nj->ni", blended, first), np.einsum("nij,nj->ni", blended, second))
     sides = _sides(posed, corners)

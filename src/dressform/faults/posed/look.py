@@ -160,9 +160,10 @@ class PosedLook(Look):
     def folded(self) -> Int[np.ndarray, " N"]:
         """Triangles newly turned over, but for those that smooth following turns over by the pose alone, (N,)."""
         faces = self.cloth_faces
-        by_pose = folded(self.smooth, faces) & ~folded(self.rest.cloth, faces)
-        by_pose |= self._over_folds[faces].any(axis=1)
-        return np.flatnonzero(folded(self.cloth, faces) & ~self.worn.own_folds & ~by_pose)
+        found = folded(self.cloth, faces) & ~self.worn.own_folds & ~self._over_folds[faces].any(axis=1)
+        if found.any():
+            found &= ~folded(self.smooth, faces) | folded(self.rest.cloth, faces)
+        return np.flatnonzero(found)
 
     @lazy
     def crossing(self) -> Int[np.ndarray, "P 2"]:

@@ -52,7 +52,7 @@ class PosedThrough(ShowThroughLook):
     def folded_skin(self) -> Bool[np.ndarray, " F"]:
         """Triangles of the body that the blend folds, (F,)."""
         body = self._body
-        return turned_inside_out(self._there.body, self._shaped, body.vertices, body.faces, self._there.asked)
+        return turned_inside_out(self._there.blended, self._shaped, body.vertices, body.faces, self._there.asked)
 
     @lazy
     def _trusted(self) -> Bool[np.ndarray, " F"]:
