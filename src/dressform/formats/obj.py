@@ -98,7 +98,7 @@ def _faces(
 ) -> tuple[Int[np.ndarray, " P"], Int[np.ndarray, "C 3"], Int[np.ndarray, " P"], tuple[str, ...]]:
     """Corner counts, corners (vertex, texture, normal; -1 where absent) and part per polygon, and the part names."""
     seen = [0, 0, 0]
-    current = {key: "" for key in PART_KEYS}
+    current, whole = {key: "" for key in PART_KEYS}, stem_of(path)
     counts: list[int] = []
     words: list[str] = []
     starts: list[tuple[int, int, int]] = []
@@ -118,7 +118,7 @@ def _faces(
             words.extend(found)
             starts.append((seen[0], seen[1], seen[2]))
             numbers.append(number)
-            parts.append(current["usemtl"] or current["g"] or current["o"] or stem_of(path))
+            parts.append(current["usemtl"] or current["g"] or current["o"] or whole)
         elif key in current:
             current[key] = rest.strip()
     count_array = np.array(counts, dtype=np.int64)
