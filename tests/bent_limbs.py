@@ -14,7 +14,7 @@ from dressform.fit.fit import Fit
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 
-RADIUS, HALF, RAMP = 0.045, 0.25, 0.08
+RADIUS, HALF, RAMP = 0.045, 0.3, 0.2
 GIRTH = 0.3
 MORPHS = ("girth", "bulge")
 
@@ -53,7 +53,7 @@ def wall(radius: float, low: float, high: float, *, rings: int, sides: int) -> t
     )
 
 
-def limb(*, ramp: float = RAMP, rings: int = 41, sides: int = 24) -> Body:
+def limb(*, ramp: float = RAMP, rings: int = 49, sides: int = 24) -> Body:
     """The limb, closed at both ends; one morph makes it thicker, one bulges it on the inner side below the joint."""
     vertices, faces = wall(RADIUS, -HALF, HALF, rings=rings, sides=sides)
     ends = np.array([[0.0, -HALF, 0.0], [0.0, HALF, 0.0]])
@@ -75,7 +75,7 @@ def moved(vertices: np.ndarray) -> np.ndarray:
 
 
 def sleeve(
-    body: Body, *, clearance: float = 0.006, half: float = 0.15, ramp: float = RAMP, rings: int = 31, sides: int = 24,
+    body: Body, *, clearance: float = 0.006, half: float = 0.2, ramp: float = RAMP, rings: int = 33, sides: int = 24,
     follows: float = 1.0,
 ) -> Fit:  # fmt: skip
     """A sleeve at a clearance over the joint, with a ramp of its own, that follows the morphs to a share."""

@@ -12,8 +12,10 @@ from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance
 from dressform.errors import MatchError
 from dressform.fit.fit import Fit
-from dressform.fit.own_skin import OwnSkin, own_skin
+from dressform.lift.feet import Feet, find_feet
+from dressform.mesh.nearest import Closest, signed_clearance
 from dressform.proof.certificate import SPLIT_BUDGET, decided, touching_faces
+from dressform.proof.crease_kernels import closing
 from dressform.proof.folds import folded_faces
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth, posed
 from dressform.proof.pairs import near_pairs
@@ -25,7 +27,8 @@ class Contacts:
     """Near pairs at a stance that are no fault of the cloth, and are left out of its certificate: how many.
 
     Attributes:
-        across: The skin is not the cloth's own: the stance brings another part of the body near.
+        across: The stance brings that skin near the skin under the cloth: across a crease, or from another part of the
+            body.
         folded: Blending folds the skin over there, at the base.
         folding: It does so on some shape of the range, though not at the base.
     """
@@ -122,9 +125,9 @@ class StanceCase:
         return linear_cloth(self.fit)
 
     @cached_property
-    def own(self) -> OwnSkin:
-        """The skin that each piece of cloth stands on."""
-        return own_skin(self.body.tree, self.fit.base, self.fit.garment.faces)
+    def feet(self) -> Feet:
+        """Where the cloth stands at rest."""
+        return find_feet(self.body.tree, self.fit.base, self.fit.garment.faces)
 
     def posed_at(self, stance: Stance) -> "PosedPair":
         """Cloth and body at a stance."""
@@ -161,25 +164,59 @@ class PosedPair:
     folded: Bool[np.ndarray, " B"]
     folding: Bool[np.ndarray, " B"]
 
-    def near(self, *, margin: float) -> tuple[Int[np.ndarray, "P 2"], Contacts]:
-        """Near pairs of cloth and own skin, and how many were left out as contact. No other pair comes near."""
-        case, faces = self.case, self.case.fit.garment.faces
-        pairs = near_pairs(self.cloth, self.body, case.box, margin=margin)
+    def near(self, cloth: LinearMesh, *, margin: float) -> tuple[Int[np.ndarray, "P 2"], Contacts]:
+        """Near pairs of the cloth (as it is now) and own skin, and how many were left out as contact."""
+        case = self.case
+        pairs = near_pairs(cloth, self.body, case.box, margin=margin)
         pairs = pairs[~case.excluded[pairs[:, 0]]]
-        own = case.own.holds(pairs)
-        on = case.own.feet.faces[faces]
+        pairs, across = pairs[apart := ~self.closes(pairs)], int((~apart).sum())
+        on = case.feet.faces[case.fit.garment.faces]
         folded, folding = (
             wrong[pairs[:, 1]] | wrong[on].any(axis=1)[pairs[:, 0]] for wrong in (self.folded, self.folding)
         )
-        contacts = Contacts(int((~own).sum()), int((own & folded).sum()), int((own & folding & ~folded).sum()))
-        return pairs[own & ~folded & ~folding], contacts
+        contacts = Contacts(across, int(folded.sum()), int((folding & ~folded).sum()))
+        return pairs[~folded & ~folding], contacts
+
+    def closes(self, pairs: Int[np.ndarray, "P 2"]) -> Bool[np.ndarray, " P"]:
+        """Whether the stance brings the body triangle of each pair near the skin at the cloth's foot, (P,)."""
+        corners = self.case.fit.garment.faces[pairs[:, 0]]
+        return np.logical_or.reduce([self.closes_at(corners[:, corner], pairs[:, 1]) for corner in range(3)])
+
+    def closes_at(self, vertices: Int[np.ndarray, " N"], faces: Int[np.ndarray, " N"]) -> Bool[np.ndarray, " N"]:
+        """Whether the stance brings body faces near the skin at the feet of cloth vertices, (N,).
+
+        Either it turns them to face each other: their normals make more than a right angle, each lies above the
+        other's plane, and they are nearer than at rest. Or it brings them much nearer than they were. Skin within 2 cm
+        of the foot at rest stays under the cloth. Judged at the base, and at the corner of the range that brings the
+        two nearest along the line between them.
+        """
+        case, feet = self.case, self.case.feet
+        on, share = feet.faces[vertices], feet.barycentric[vertices]
+        return closing(case.body.terms, self.body.terms, self.body.faces, on, share, faces, case.box.low, case.box.high)
+
+    def heights(self, cloth: LinearMesh) -> tuple[Float[np.ndarray, " G"], Closest]:
+        """Signed distance of the cloth (as it is now) from its own skin at the base, (G,), and the closest points.
+
+        Where the stance brought the closest near, the height over the plane at the foot instead.
+        """
+        feet = self.case.feet
+        signed, found = signed_clearance(self.body.tree, cloth.tree.vertices)
+        across = np.flatnonzero(self.closes_at(np.arange(len(signed)), found.faces))
+        skin = self.body.tree.vertices[self.body.faces[feet.faces[across]]]
+        foot = np.einsum("qc,qcx->qx", feet.barycentric[across], skin)
+        up = self.body.tree.pseudonormals[2][feet.faces[across]]
+        signed[across] = np.einsum("qx,qx->q", cloth.tree.vertices[across] - foot, up)
+        at_foot = (foot, feet.faces[across], feet.barycentric[across], np.abs(signed[across]))
+        for whole, part in zip((found.points, found.faces, found.barycentric, found.distances), at_foot):
+            whole[across] = part
+        return signed, found
 
     @cached_property
     def sunk(self) -> Bool[np.ndarray, " F"]:
         """Cloth faces with a corner under their own skin at the base, (F,), where nothing is folded or left out."""
-        own, faces = self.case.own, self.case.fit.garment.faces
-        signed, _ = own.clearance(self.body.tree, self.cloth.tree.vertices)
-        usable = ~(self.folded | self.folding)[own.feet.faces[faces]].any(axis=1) & ~self.case.excluded
+        faces = self.case.fit.garment.faces
+        signed, _ = self.heights(self.cloth)
+        usable = ~(self.folded | self.folding)[self.case.feet.faces[faces]].any(axis=1) & ~self.case.excluded
         return (signed[faces] <= 0).any(axis=1) & usable
 
 
@@ -226,8 +263,15 @@ def stance_case(fit: Fit, obstacle: LinearMesh | None = None) -> StanceCase:
 def certify_posed(pair: PosedPair, *, margin: float = 0.0, budget: int = SPLIT_BUDGET) -> StanceCertificate:
     """The certificate at one stance; arguments are those of `certify_stances`."""
     needed = margin + pair.slack
-    pairs, contacts = pair.near(margin=needed)
+    pairs, contacts = pair.near(pair.cloth, margin=needed)
     bounds, certified, split = decided(
-        pair.cloth, pair.body, pairs, pair.case.box, np.full(len(pairs), needed), ~pair.sunk[pairs[:, 0]], budget
+        pair.cloth,
+        pair.body,
+        pairs,
+        pair.case.box,
+        np.full(len(pairs), needed),
+        ~pair.sunk[pairs[:, 0]],
+        budget,
+        enough=needed,
     )
     return StanceCertificate(pair.stance, margin, pair.slack, pairs, bounds, certified, split, pair.sunk, contacts)

@@ -107,8 +107,11 @@ def best_bound(
     along_a: Any,
     along_b: Any,
     best: Any,
+    enough: float,
 ) -> float:
     """Largest bound over the candidate directions, found at the shape `centre`; the direction goes into `best`.
+
+    The first whose bound is `enough` ends the search.
 
     Candidates: the vector between the closest points with more and more of the body triangle's normal added, the
     normals of both triangles and the one halfway between them (the best for two patches of concentric spheres).
@@ -128,6 +131,8 @@ def best_bound(
     for blend in range(len(BLENDS)):
         trial[:] = n + BLENDS[blend] * normal
         most = try_direction(cloth, body, t, s, low, high, trial, along_a, along_b, most, best)
+        if most >= enough:
+            return most
     for share in range(3):
         trial[:] = 0.5 * share * normal + (1.0 - 0.5 * share) * other
         most = try_direction(cloth, body, t, s, low, high, trial, along_a, along_b, most, best)
@@ -136,14 +141,24 @@ def best_bound(
 
 @jit
 @no_type_check
-def pair_bounds(cloth: Any, faces_a: Any, body: Any, faces_b: Any, pairs: Any, low: Any, high: Any, centre: Any) -> Any:
-    """For every pair: the largest bound over the whole range, (P,), and its direction, (P, 3)."""
+def pair_bounds(
+    cloth: Any,
+    faces_a: Any,
+    body: Any,
+    faces_b: Any,
+    pairs: Any,
+    low: Any,
+    high: Any,
+    centre: Any,
+    enough: float,
+) -> Any:
+    """For every pair: the largest bound over the whole range, or the first that is enough, (P,); directions, (P, 3)."""
     count, amount = len(pairs), cloth.shape[1]
     values, directions = np.zeros(count), np.zeros((count, 3))
     work, along_a, along_b = np.zeros((4, 3, 3)), np.zeros((3, amount)), np.zeros((3, amount))
     for p in range(count):
         t, s = faces_a[pairs[p, 0]], faces_b[pairs[p, 1]]
-        values[p] = best_bound(cloth, body, t, s, low, high, centre, work, along_a, along_b, directions[p])
+        values[p] = best_bound(cloth, body, t, s, low, high, centre, work, along_a, along_b, directions[p], enough)
     return values, directions
 
 
@@ -185,11 +200,11 @@ def split_bounds(
             top -= 1
             pieces[p] += 1
             centre = 0.5 * (lows[top] + highs[top])
-            value = best_bound(cloth, body, t, s, lows[top], highs[top], centre, work, along_a, along_b, n)
+            value = best_bound(cloth, body, t, s, lows[top], highs[top], centre, work, along_a, along_b, n, needed[p])
             if value >= needed[p]:
                 continue
             worst_corner(cloth, body, t, s, n, lows[top], highs[top], along_a, along_b, corner)
-            if best_bound(cloth, body, t, s, corner, corner, corner, work, along_a, along_b, m) < needed[p]:
+            if best_bound(cloth, body, t, s, corner, corner, corner, work, along_a, along_b, m, needed[p]) < needed[p]:
                 top = -1
                 break
             k = costliest(cloth, body, t, s, n, lows[top], highs[top], along_a, along_b)

@@ -116,12 +116,14 @@ def decided(
     needed: Float[np.ndarray, " P"],
     provable: Bool[np.ndarray, " P"],
     budget: int,
+    *,
+    enough: float = np.inf,
 ) -> tuple[Float[np.ndarray, " P"], Bool[np.ndarray, " P"], Bool[np.ndarray, " P"]]:
     """Bound of each pair over the range, (P,), metres; which keep `needed`, and which of them by dividing, (P,).
 
-    Pairs that are not `provable` are not decided: nothing is certified of them.
+    Pairs that are not `provable` are not decided: nothing is certified of them. See `bounds_of` for `enough`.
     """
-    bounds, _ = bounds_of(cloth, body, pairs, box)
+    bounds, _ = bounds_of(cloth, body, pairs, box, enough=enough)
     certified, split = provable & (bounds >= needed), np.zeros(len(pairs), dtype=bool)
     hard = np.flatnonzero(provable & ~certified)
     split[hard], _ = split_bounds(
@@ -131,11 +133,16 @@ def decided(
 
 
 def bounds_of(
-    cloth: LinearMesh, body: LinearMesh, pairs: Int[np.ndarray, "P 2"], box: Range
+    cloth: LinearMesh, body: LinearMesh, pairs: Int[np.ndarray, "P 2"], box: Range, *, enough: float = np.inf
 ) -> tuple[Float[np.ndarray, " P"], Float[np.ndarray, "P 3"]]:
-    """Largest proven gap of each pair over the range, (P,), metres, and the direction that proves it, (P, 3)."""
+    """Largest proven gap of each pair over the range, (P,), metres, and the direction that proves it, (P, 3).
+
+    Where a gap is `enough`, metres, no better direction is looked for.
+    """
     base = np.zeros(len(box.low))
-    bounds, directions = pair_bounds(cloth.terms, cloth.faces, body.terms, body.faces, pairs, box.low, box.high, base)
+    bounds, directions = pair_bounds(
+        cloth.terms, cloth.faces, body.terms, body.faces, pairs, box.low, box.high, base, enough
+    )
     return bounds, directions
 
 

@@ -1,20 +1,23 @@
 """Repair of show-through: the least, smoothest change of base and morph deltas that keeps clearance over the range."""
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
 from scipy.sparse import csr_array, diags_array
 
 from dressform.body.range import Range
+from dressform.body.stance import Stance
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.laplacian import cotangent
 from dressform.mesh.topology import components
+from dressform.proof.at_stance import StanceCase
 from dressform.proof.certificate import crossing_sheets, rounding_slack, touching_faces
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
-from dressform.repair.clearance_case import ClearanceCase, with_new
+from dressform.repair.clear_stances import AtStance, clear_stances, stance_repair
+from dressform.repair.clearance_case import ClearanceCase, moved_fit, with_new
 from dressform.repair.programme import Solution, solve
 
 HELD = 1e9  # weight of a vertex that does not follow against one that does
@@ -45,6 +48,7 @@ class Clearance:
         conflict_morphs: The morph that costs each of them most, -1 for a body without morphs, (N,).
         left_alone: Cloth faces not repaired: they touch or enter the body at the base, or do not follow, (F,).
         solution: The last programme's solution with its residuals; None where nothing fell short.
+        stances: What it came to at each stance.
     """
 
     fit: Fit
@@ -58,6 +62,7 @@ class Clearance:
     conflict_morphs: Int[np.ndarray, " N"]
     left_alone: Bool[np.ndarray, " F"]
     solution: Solution | None
+    stances: tuple[AtStance, ...] = ()
 
 
 def keep_clear(
@@ -69,6 +74,7 @@ def keep_clear(
     keep_base: bool = False,
     bend_length: float = BEND_LENGTH,
     max_rounds: int = MAX_ROUNDS,
+    stances: Sequence[Stance] = (),
     progress: Callable[[int, int], None] | None = None,
 ) -> Clearance:
     """Move base and deltas as little and as smoothly as possible so that cloth and body stay apart over the range.
@@ -89,6 +95,7 @@ def keep_clear(
         keep_base: Whether only deltas move. What the base would have to yield then falls short, and is reported.
         bend_length: Length below which a change counts as puckering, metres; shorter on small pieces, such as gloves.
         max_rounds: Most rounds to run.
+        stances: Stances at which the cloth must keep off its own skin too, once it is clear at rest.
         progress: Called with the round and the number of pairs that fall short.
 
     Proof: tests/repair/test_clearance.py
@@ -112,11 +119,16 @@ def keep_clear(
             energy, mass, rows, box.low, box.high, base_price=price, cap=CONFLICT_CAP, start=state.warm(keys)
         )
         rounds += 1
-        state = case.stand(_moved(fit, solution), solution, keys)
+        state = case.stand(moved_fit(fit, solution), solution, keys)
         idle = 0 if state.settled or state.short < GAINING * best.short else idle + 1
         if progress is not None:
             progress(rounds, len(state.pairs))
     end = state if state.settled else min(best, state, key=lambda one: one.short)
+    told: tuple[AtStance, ...] = ()
+    if stances:
+        ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
+        over = stance_repair(case, ready, stances, energy, mass, base_price=price)
+        end, told = clear_stances(over, end, held, progress=progress)
     moved = np.linalg.norm(end.fit.base - fit.base, axis=1)
     reach = np.maximum(np.abs(box.low), np.abs(box.high))
     return Clearance(
@@ -131,6 +143,7 @@ def keep_clear(
         case.costliest_morphs(end),
         case.left_alone,
         end.solution,
+        told,
     )
 
 
@@ -150,9 +163,3 @@ def change_energy(fit: Fit, *, bend_length: float = BEND_LENGTH) -> tuple[csr_ar
     bend = stiffness @ diags_array(1.0 / mass) @ stiffness
     held = np.where(fit.garment.strength > 0, mass, HELD * mass)
     return csr_array(diags_array(held) + STRETCH_LENGTH**2 * stiffness + bend_length**4 * bend), mass
-
-
-def _moved(fit: Fit, solution: Solution) -> Fit:
-    """The original fit with the moves of a solution added."""
-    base = fit.base + solution.moves[:, 0] if solution.moves[:, 0].any() else fit.base
-    return replace(fit, base=base, deltas=fit.deltas + solution.moves[:, 1:].transpose(1, 0, 2))

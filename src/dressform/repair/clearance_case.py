@@ -1,6 +1,6 @@
 """The state of one clearance repair: which pairs fall short, and the cutting planes that hold them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -94,7 +94,7 @@ class ClearanceCase:
         cloth = linear_cloth(fit)
         pairs = near_pairs(cloth, self.body, self.box, margin=self.margin + self.slack)
         pairs = without(pairs[~self.left_alone[pairs[:, 0]]], self.crossing)
-        bounds, directions = bounds_of(cloth, self.body, pairs, self.box)
+        bounds, directions = bounds_of(cloth, self.body, pairs, self.box, enough=self.margin + self.slack)
         asked = bounds < self.margin + self.slack  # no pair needs more: of the others the gap at the base is not asked
         pairs, bounds, directions = pairs[asked], bounds[asked], directions[asked]
         depth = self.needed(pairs) - bounds
@@ -131,23 +131,8 @@ class ClearanceCase:
         """
         _, directions = bounds_of(cloth, self.body, pairs, self.box)
         needed = self.needed(pairs) + ASKED_MORE
-        corners = self.body.faces[pairs[:, 1]]
-        along_body = [np.einsum("pmx,px->pm", self.body.terms[corners[:, j]], directions) for j in range(3)]
-        pieces, keys = [], []
-        for i in range(3):
-            vertex = cloth.faces[pairs[:, 0], i]
-            now = np.einsum("pmx,px->pm", cloth.terms[vertex], directions)
-            least = np.stack([self.box.minimum((now - along)[:, 0], (now - along)[:, 1:].T) for along in along_body])
-            leant_on = np.isin(3 * np.arange(len(pairs)) + i, priced)
-            rows = np.flatnonzero(leant_on | (least.min(axis=0) < needed + NEARLY))
-            nearest = np.choose(np.argmin(least, axis=0)[:, None], along_body)[rows]
-            terms = np.einsum("pmx,px->pm", self.start.terms[vertex[rows]], directions[rows]) - nearest
-            pieces.append((vertex[rows], directions[rows], terms, needed[rows]))
-            keys.append(3 * rows + i)
-        placed = self.placed
-        pieces.append((placed.vertex, placed.direction, placed.terms, placed.needed))
-        keys.append(-1 - placed.vertex)
-        return Constraints(*(np.concatenate(column) for column in zip(*pieces))), np.concatenate(keys)
+        planes = corner_planes(self.start, cloth, self.body, self.box, pairs, directions, needed, priced)
+        return both((planes[0], planes[1]), (self.placed, -1 - self.placed.vertex))
 
     def costliest_morphs(self, state: State) -> Int[np.ndarray, " P"]:
         """The morph that takes most clearance from each pair that falls short, judged at the triangles' centres.
@@ -162,7 +147,52 @@ class ClearanceCase:
         return np.argmin(np.minimum(self.box.low * slopes, self.box.high * slopes), axis=1)
 
 
+def corner_planes(
+    start: LinearMesh,
+    cloth: LinearMesh,
+    body: LinearMesh,
+    box: Range,
+    pairs: Int[np.ndarray, "P 2"],
+    directions: Float[np.ndarray, "P 3"],
+    needed: Float[np.ndarray, " P"],
+    priced: Int[np.ndarray, " N"],
+) -> tuple[Constraints, Int[np.ndarray, " R"]]:
+    """Corners of each pair's cloth triangle that fall short of `needed`, or nearly, or are `priced`, and their keys.
+
+    Each is held against the body corner that comes nearest over the range, from where it was at the start.
+    """
+    corners = body.faces[pairs[:, 1]]
+    along_body = [np.einsum("pmx,px->pm", body.terms[corners[:, j]], directions) for j in range(3)]
+    pieces, keys = [], []
+    for i in range(3):
+        vertex = cloth.faces[pairs[:, 0], i]
+        now = np.einsum("pmx,px->pm", cloth.terms[vertex], directions)
+        least = np.stack([box.minimum((now - along)[:, 0], (now - along)[:, 1:].T) for along in along_body])
+        leant_on = np.isin(3 * np.arange(len(pairs)) + i, priced)
+        rows = np.flatnonzero(leant_on | (least.min(axis=0) < needed + NEARLY))
+        nearest = np.choose(np.argmin(least, axis=0)[:, None], along_body)[rows]
+        terms = np.einsum("pmx,px->pm", start.terms[vertex[rows]], directions[rows]) - nearest
+        pieces.append((vertex[rows], directions[rows], terms, needed[rows]))
+        keys.append(3 * rows + i)
+    return Constraints(*(np.concatenate(column) for column in zip(*pieces))), np.concatenate(keys)
+
+
+def both(
+    *parts: tuple[Constraints, Int[np.ndarray, " _"]],
+) -> tuple[Constraints, Int[np.ndarray, " N"]]:
+    """Several sets of constraints with their keys as one."""
+    fields = Constraints.__dataclass_fields__
+    rows = Constraints(*(np.concatenate([getattr(part, name) for part, _ in parts]) for name in fields))
+    return rows, np.concatenate([keys for _, keys in parts])
+
+
 def with_new(held: Int[np.ndarray, "H 2"], short: Int[np.ndarray, "S 2"], width: int) -> Int[np.ndarray, "N 2"]:
     """The pairs held so far, in their order, then those that are new."""
     new = ~np.isin(short[:, 0] * width + short[:, 1], held[:, 0] * width + held[:, 1])
     return np.concatenate([held, short[new]])
+
+
+def moved_fit(fit: Fit, solution: Solution) -> Fit:
+    """The original fit with the moves of a solution added."""
+    base = fit.base + solution.moves[:, 0] if solution.moves[:, 0].any() else fit.base
+    return replace(fit, base=base, deltas=fit.deltas + solution.moves[:, 1:].transpose(1, 0, 2))

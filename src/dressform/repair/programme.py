@@ -72,7 +72,7 @@ def solve(
     high: Float[np.ndarray, " K"],
     *,
     base_price: float = 1.0,
-    cap: float = np.inf,
+    cap: float | Float[np.ndarray, " P"] = np.inf,
     start: tuple[Float[np.ndarray, "G M 3"], Float[np.ndarray, "P M 3"]] | None = None,
     tolerance: float = TOLERANCE,
     balance: float = BALANCE_TOLERANCE,
@@ -90,8 +90,8 @@ def solve(
         base_price: Price of the base move against delta moves; infinite for a base that does not move. Delta moves
             are priced by the weight's reach squared, so that the distance moved by the cloth counts.
         cap: Largest pull of one constraint, as the distance by which it alone would move its vertex against its mass,
-            metres. A finite one makes constraints that contradict each other give way instead of driving the cloth
-            away.
+            metres; one for all or one for each. A finite one makes constraints that contradict each other give way
+            instead of driving the cloth away.
         start: Moves (G, M, 3) and forces (P, M, 3) to start from; 0 by default.
         tolerance: Largest distance between a copy and its vertex at the end, metres.
         balance: Largest imbalance of forces at the end, as a share of the largest force.
@@ -117,9 +117,9 @@ def solve(
             f"{low.tolist()} to {high.tolist()}",
             "Widen it to 0",
         )
-    if scale == 0 and not np.isfinite(cap):
+    if scale == 0 and not np.isfinite(cap).all():
         rule = "finite where the base is fixed"
-        raise ArgumentError.of("solve", "cap", rule, f"{cap:g}", "Let what cannot hold give way")
+        raise ArgumentError.of("solve", "cap", rule, f"{np.max(cap):g}", "Let what cannot hold give way")
     units = np.concatenate([[1.0 / scale if scale else 1.0], reach])[None, :, None]
     x = np.zeros(shape) if start is None else start[0] * units
     z, u, lengths = x[rows.vertex], np.zeros((len(terms), *shape[1:])), np.zeros(len(terms))
