@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bent_limbs import RADIUS, bent, limb
+from bent_limb import RADIUS, bent, limb
 from dressform.proof.folds import folded_faces, folding_sign
 from dressform.proof.linear_mesh import linear_body, posed
 

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from bent_limbs import RADIUS, bent, limb, skeleton, sleeve
+from bent_limb import RADIUS, bent, limb, skeleton, sleeve
 from dressform.body.stance import Stance, carry
 from dressform.errors import MatchError
 from dressform.mesh.intersect import crossing_pairs

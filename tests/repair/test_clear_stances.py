@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from bent_limbs import bent, limb, sleeve
+from bent_limb import bent, limb, sleeve
 from dressform.fit.fit import Fit
 from dressform.proof.at_stance import certify_stances
 from dressform.proof.certificate import certify

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from dressform.body.shapes import Shape, ShapeSettings
+from dressform.body.stance import Stance
 from dressform.calls import called
 from dressform.errors import ArgumentError
 from dressform.faults.body_context import BodyContext
@@ -47,6 +48,7 @@ class Repaired:
         changes: What each repair changed, cost and left.
         obstacle: The body as a moving mesh if it was at hand.
         keep_base: Whether the vertices of the base were kept where they were.
+        stances: Stances that were repaired and are proven, beside rest.
     """
 
     start: Fit
@@ -56,6 +58,7 @@ class Repaired:
     changes: chain.ChainResult
     obstacle: LinearMesh | None = None
     keep_base: bool = False
+    stances: tuple[Stance, ...] = ()
 
     @cached_property
     def before(self) -> tuple[ShapeFaults, ...]:
@@ -70,7 +73,7 @@ class Repaired:
     @cached_property
     def proof(self) -> Proof:
         """What is proven of the repaired fit over the whole range."""
-        return prove(self.fit, obstacle=self.obstacle)
+        return prove(self.fit, stances=self.stances, obstacle=self.obstacle)
 
     @cached_property
     def _context(self) -> BodyContext:
@@ -98,6 +101,7 @@ class Repaired:
             "repairs": list(self.repairs),
             "keep_base": self.keep_base,
             "margin_mm": following.margin_mm,
+            "stances": [one.name for one in self.stances],
             "following": following_object(following),
         }
         files = {"body": body_source(body), "garment": garment_source(self.start.garment)}
@@ -122,6 +126,7 @@ def repair(
     repairs: Sequence[str] = REPAIRS,
     keep_base: bool = False,
     shapes: ShapeSettings | int = REPAIR_SHAPES,
+    stances: Sequence[Stance] = (),
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Progress | None = None,
@@ -137,12 +142,14 @@ def repair(
             and what the base would have to yield is reported. Vertices may be added.
         shapes: Shapes at which resolution is tested, beside the base and the worst: a number for that many evenly
             spread ones.
+        stances: Stances at which the cloth must keep off the skin under it too. What is clear at rest stays clear.
         obstacle: Its body as a moving mesh if it is at hand.
         tree: Its body's triangles if they are at hand.
         progress: Told of the rounds of the clearance repair and the pairs of triangles that still fall short.
 
     Raises:
         ArgumentError: no repair has that name; the valid names are listed.
+        MatchError: there are stances, and the fit or its body has no joint weights or another number of joints.
 
     Proof: tests/repair/test_chain.py
     """
@@ -159,11 +166,12 @@ def repair(
         repairs=names,
         keep_base=keep_base,
         shapes=chosen,
+        stances=stances,
         obstacle=obstacle,
         tree=tree,
         progress=stage(progress, "repairing"),
     )
-    return Repaired(fit, _with_file(fit, done), names, tuple(chosen), done, obstacle, keep_base)
+    return Repaired(fit, _with_file(fit, done), names, tuple(chosen), done, obstacle, keep_base, tuple(stances))
 
 
 def is_seen_wrong(found: Iterable[ShapeFaults]) -> bool:

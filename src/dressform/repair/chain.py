@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from dressform.body.shapes import Shape
+from dressform.body.stance import Stance
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
@@ -50,6 +51,7 @@ def repair_fit(
     repairs: Sequence[str] = REPAIRS,
     keep_base: bool = False,
     shapes: Sequence[Shape] | None = None,
+    stances: Sequence[Stance] = (),
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -62,6 +64,7 @@ def repair_fit(
         keep_base: Whether the vertices of the base stay where they are: cloth is not brought out of the skin, and the
             clearance repair moves deltas only.
         shapes: Shapes at which the resolution of the cloth is tested; by default the ends of every morph.
+        stances: Stances at which the clearance repair keeps the cloth off the skin under it too.
         obstacle: Its body as a moving mesh, if already built.
         tree: The body's triangles, if already built.
         progress: Called by the clearance repair with its round and the pairs that fall short.
@@ -89,7 +92,7 @@ def repair_fit(
         end = brought_out.fit
     if "clearance" in repairs:
         moving = linear_body(fit.body) if obstacle is None else obstacle
-        clearance = keep_clear(end, moving, keep_base=keep_base, progress=progress)
+        clearance = keep_clear(end, moving, keep_base=keep_base, stances=stances, progress=progress)
         end = clearance.fit
     if "hard" in repairs:
         hard = keep_rigid(end)

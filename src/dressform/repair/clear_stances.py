@@ -37,7 +37,7 @@ Planes = tuple[Constraints, Int[np.ndarray, " _"]]
 
 
 @dataclass(frozen=True)
-class AtStance:
+class StanceOutcome:
     """What the repair came to at one stance.
 
     Attributes:
@@ -155,7 +155,7 @@ def clear_stances(
     held: Int[np.ndarray, "H 2"],
     *,
     progress: Callable[[int, int], None] | None = None,
-) -> tuple[State, tuple[AtStance, ...]]:
+) -> tuple[State, tuple[StanceOutcome, ...]]:
     """From a fit that is clear at rest, the least further change that keeps it off its own skin at every stance.
 
     Unknowns stay the base and the deltas at rest. Each round adds the planes of every stance to those of the rest
@@ -187,7 +187,7 @@ def clear_stances(
             break
     names = [one.pair.stance.name for one in repair.planes]
     told = [
-        AtStance(name, a.count, a.deepest, b.count, b.deepest, given, price)
+        StanceOutcome(name, a.count, a.deepest, b.count, b.deepest, given, price)
         for name, a, b, given, price in zip(names, first.stances, best.stances, best.given_way, best.price)
     ]
     return best.rest, tuple(told)

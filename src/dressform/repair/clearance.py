@@ -16,7 +16,7 @@ from dressform.mesh.topology import components
 from dressform.proof.at_stance import StanceCase
 from dressform.proof.certificate import crossing_sheets, rounding_slack, touching_faces
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
-from dressform.repair.clear_stances import AtStance, clear_stances, stance_repair
+from dressform.repair.clear_stances import StanceOutcome, clear_stances, stance_repair
 from dressform.repair.clearance_case import ClearanceCase, moved_fit, with_new
 from dressform.repair.programme import Solution, solve
 
@@ -62,7 +62,7 @@ class Clearance:
     conflict_morphs: Int[np.ndarray, " N"]
     left_alone: Bool[np.ndarray, " F"]
     solution: Solution | None
-    stances: tuple[AtStance, ...] = ()
+    stances: tuple[StanceOutcome, ...] = ()
 
 
 def keep_clear(
@@ -124,7 +124,7 @@ def keep_clear(
         if progress is not None:
             progress(rounds, len(state.pairs))
     end = state if state.settled else min(best, state, key=lambda one: one.short)
-    told: tuple[AtStance, ...] = ()
+    told: tuple[StanceOutcome, ...] = ()
     if stances:
         ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
         over = stance_repair(case, ready, stances, energy, mass, base_price=price)

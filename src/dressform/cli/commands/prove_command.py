@@ -16,6 +16,10 @@ def prove(
     *,
     body: BodyOption,
     margin: Annotated[float, Parameter(help="Gap to prove, mm; 0 proves that nothing touches but tucked rims.")] = 0.0,
+    receipt: Annotated[
+        Path | None,
+        Parameter(help="Prove at the stances of this receipt too. [default: FITTED.receipt.json, where it lists some]"),
+    ] = None,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the certificate to this file.")] = None,
     reading: ReadingOptions | None = None,
     writing: WritingOptions | None = None,
@@ -26,12 +30,15 @@ def prove(
     from dressform.formats.atomic import write_bytes
     from dressform.jobs import prove as jobs
     from dressform.jobs.load import load_fit
-    from dressform.report.tables.proof import proof_json, proof_line, proof_table
+    from dressform.jobs.receipt_stances import read_stances
+    from dressform.jobs.save import receipt_beside
+    from dressform.report.tables.proof import proof_json, proof_line, proof_table, stances_table
 
-    check_outputs([fitted, body], [(json_, JSON)], reading=reading, writing=writing)
+    check_outputs([fitted, body, receipt], [(json_, JSON)], reading=reading, writing=writing)
     shape = read_body(body, reading)
     fit = load_fit(fitted, shape)
-    report = jobs.prove(fit, margin_mm=margin)
+    stances = read_stances(receipt, receipt_beside(fitted), shape)
+    report = jobs.prove(fit, margin_mm=margin, stances=stances)
     if json_ is not None:
         write_bytes(json_, proof_json(report).encode())
     console = out()
@@ -39,4 +46,6 @@ def prove(
     console.print()
     print_notes(console, shape, fit.garment)
     console.print(proof_table(report))
+    if report.stances:
+        console.print(stances_table(report))
     return EXIT_CLEAN if report.complete else EXIT_FAULTS

@@ -5,18 +5,19 @@ from pathlib import Path
 import numpy as np
 
 from dressform.body.body import Body
+from dressform.body.skeleton import Skin
 from dressform.errors import FileError
 from dressform.fit.fit import Fit
 from dressform.formats.frames.units import Frame
-from dressform.formats.load import load_garment
+from dressform.formats.load import GarmentFile, load_garment
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 
 
 def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOWING) -> Fit:
     """The fit that a file holds: its base and, for every morph of the body, the target of that name.
 
-    Morph targets of the file that the body does not have are the garment's own and stay out. Joint weights are not
-    read; they play no part in the rest pose.
+    Morph targets of the file that the body does not have are the garment's own and stay out. Joint weights are those of
+    the file, where all its joints are the body's, by name.
 
     Args:
         path: A file written by `save_fit`, metres, +Y up, facing as the body's file does.
@@ -41,4 +42,24 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
     rows = [stored.morph_names.index(name) for name in body.morph_names]
     deltas = np.zeros((len(rows), len(garment.vertices), 3))
     deltas[:, garment_file.file_to_cloth[used]] = stored.deltas[rows][:, used]
-    return Fit(body, garment, following, garment.vertices, deltas)
+    return Fit(body, garment, following, garment.vertices, deltas, _skin_of(garment_file, body))
+
+
+def _skin_of(garment_file: GarmentFile, body: Body) -> Skin | None:
+    """The file's joint weights, with the body's joints; None where it has none or names another joint."""
+    stored = garment_file.stored
+    if stored.skin is None or stored.skeleton is None or body.skeleton is None:
+        return None
+    names = body.skeleton.names
+    used = np.unique(stored.skin.joints[stored.skin.weights > 0])
+    if not all(stored.skeleton.names[joint] in names for joint in used):
+        return None
+    place = np.zeros(len(stored.skeleton.names), dtype=np.int64)
+    place[used] = [names.index(stored.skeleton.names[joint]) for joint in used]
+    count = len(garment_file.garment.vertices)
+    joints = np.zeros((count, stored.skin.joints.shape[1]), dtype=np.int64)
+    weights = np.zeros(joints.shape)
+    kept = garment_file.file_to_cloth >= 0
+    joints[garment_file.file_to_cloth[kept]] = place[stored.skin.joints[kept]]
+    weights[garment_file.file_to_cloth[kept]] = stored.skin.weights[kept]
+    return Skin(np.where(weights > 0, joints, 0), weights) if (weights.sum(axis=1) > 0).all() else None

@@ -3,14 +3,16 @@
 import json
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from rich.table import Table
 
 from dressform.faults.skin.cloth_at_base import MOST_TUCKED
+from dressform.formats.results.stance_records import stance_records
+from dressform.proof.at_stance import StanceCertificate
 from dressform.proof.certificate import Certificate
 from dressform.report.tables.text import table_text
-from dressform.units import MM_PER_M, MS_PER_S, PERCENT
+from dressform.units import MM_PER_M, MS_PER_S, PERCENT, counted
 
 PROOF_SCHEMA = "dressform-proof/1"
 ROUNDING = 1e-9
@@ -28,6 +30,8 @@ class Proof:
         certificate: The certificate.
         tucked: Share of the cloth's area that is left out as part of a tucked rim, 0 to 1.
         seconds: Time it took.
+        stances: What is proven at each stance beside rest.
+        joints: Names of the body's joints, where there are stances.
     """
 
     garment: str
@@ -36,6 +40,8 @@ class Proof:
     certificate: Certificate
     tucked: float
     seconds: float
+    stances: tuple[StanceCertificate, ...] = ()
+    joints: tuple[str, ...] = ()
 
     @property
     def left_out(self) -> float:
@@ -44,29 +50,54 @@ class Proof:
 
     @property
     def complete(self) -> bool:
+        """Whether all is proven at rest and at every stance."""
+        return self.complete_at_rest and all(one.complete for one in self.stances)
+
+    @property
+    def complete_at_rest(self) -> bool:
         """Whether every near pair is certified, and no cloth is left out but few tucked rims; see `MOST_TUCKED`."""
         return self.certificate.share == 1.0 and self.left_out <= ROUNDING and self.tucked <= MOST_TUCKED
 
     def __str__(self) -> str:
-        return f"{proof_line(self)}\n{table_text(proof_table(self))}"
+        stances = f"\n{table_text(stances_table(self))}" if self.stances else ""
+        return f"{proof_line(self)}\n{table_text(proof_table(self))}{stances}"
 
     def __repr__(self) -> str:
         return f"<Proof of {self.garment!r} on {self.body!r}: {proof_line(self)}>"
 
 
 def proof_line(report: Proof) -> str:
-    """The verdict in one line: `PROVEN` or `NOT PROVEN`, and what is missing; how much cloth lies in the body, too."""
+    """The verdict in one line: `PROVEN` or `NOT PROVEN`, and what is missing; how much cloth lies in the body, too.
+
+    With stances it says how many are covered, and which are not.
+    """
     proof = report.certificate
     if proof.excluded.all():
         return "NOT PROVEN: all of the cloth lies in or on the body at the base, so there is nothing to prove"
     rims = f"{report.tucked * PERCENT:.2g} %"
-    if not report.complete:
+    open_at = [f"{one.stance.name}: {_missing(one)}" for one in report.stances if not one.complete]
+    if not report.complete_at_rest:
         of_it = f", {rims} of it tucked rims" if report.tucked > ROUNDING else ""
-        return f"NOT PROVEN: {len(proof.open_pairs)} pairs open, {proof.excluded_area * PERCENT:.2g} % left out{of_it}"
+        return (
+            f"NOT PROVEN: {len(proof.open_pairs)} pairs open, {proof.excluded_area * PERCENT:.2g} % left out{of_it}"
+            + "".join(f"; {one}" for one in open_at)
+        )
+    if open_at:
+        return f"NOT PROVEN: {'; '.join(open_at)}"
     gap = f"at least {proof.margin * MM_PER_M:g} mm between cloth and body at every shape of the range"
+    at = f" at rest and {counted(len(report.stances), 'stance')}" if report.stances else ""
+    contact = any(one.contacts.total for one in report.stances)
+    gap += "; contact at stances is left out, see below" if contact else ""
     if report.tucked <= ROUNDING:
-        return f"PROVEN: {gap}"
-    return f"{proven_word(report)} of the cloth: {gap}; tucked rims ({rims}) lie in the body"
+        return f"PROVEN{at}: {gap}"
+    return f"{proven_word(report)} of the cloth{at}: {gap}; tucked rims ({rims}) lie in the body"
+
+
+def _missing(one: StanceCertificate) -> str:
+    """What is not proven at a stance."""
+    pairs, sunk = len(one.open_pairs), int(one.sunk.sum())
+    said = [counted(pairs, "pair") + " open"] if pairs else []
+    return " and ".join(said + ([f"{counted(sunk, 'triangle')} under the skin"] if sunk else []))
 
 
 def proven_word(report: Proof) -> str:
@@ -98,7 +129,55 @@ def proof_data(report: Proof) -> dict[str, object]:
         "tucked_area_share": report.tucked,
         "open_pairs": proof.open_pairs.tolist(),
         "seconds": report.seconds,
+        "stances": [
+            {
+                **record,
+                "proven": one.complete,
+                "rounding_slack_mm": one.slack * MM_PER_M,
+                "near_pairs": len(one.pairs),
+                "certified_pairs": int(one.certified.sum()),
+                "certified_by_splitting": int(one.split.sum()),
+                "certified_share": one.share,
+                "sunk_triangles": int(one.sunk.sum()),
+                "contact_pairs": asdict(one.contacts),
+                "open_pairs": one.open_pairs.tolist(),
+            }
+            for record, one in zip(
+                stance_records([one.stance for one in report.stances], report.joints), report.stances
+            )
+        ],
+        "not_covered": list(not_covered(report)),
     }
+
+
+def not_covered(report: Proof) -> tuple[str, ...]:
+    """What nothing is claimed about, in words."""
+    if not report.stances:
+        return ("every stance but rest",)
+    left = [(one.stance.name, one.contacts) for one in report.stances if one.contacts.total]
+    across = [f"{name} ({each.across})" for name, each in left if each.across]
+    folded = [f"{name} ({each.folded + each.folding})" for name, each in left if each.folded + each.folding]
+    return (
+        *([f"pairs with skin that the stance brings near: {', '.join(across)}"] if across else []),
+        *([f"pairs where blending folds the skin: {', '.join(folded)}"] if folded else []),
+        "stances that are not listed, and what lies between two stances",
+    )
+
+
+def stances_table(report: Proof) -> Table:
+    """One line per stance: what is proven there, and what is left out as contact."""
+    table = Table(title="At stances, over the whole range", title_justify="left", box=None)
+    table.add_column("stance")
+    headings = ("near pairs", "certified, %", "open", "under the skin", "contact across", "skin folded", "rounding, mm")
+    for heading in headings:
+        table.add_column(heading, justify="right")
+    for one in report.stances:
+        folded = one.contacts.folded + one.contacts.folding
+        cells = (len(one.pairs), f"{one.share * PERCENT:.3f}", len(one.open_pairs), int(one.sunk.sum()))
+        table.add_row(
+            one.stance.name, *map(str, cells), str(one.contacts.across), str(folded), f"{one.slack * MM_PER_M:.3f}"
+        )
+    return table
 
 
 def proof_json(report: Proof) -> str:
@@ -128,6 +207,8 @@ def proof_table(report: Proof) -> Table:
         ("of that in tucked rims, which are excused", f"{report.tucked * PERCENT:.2f} %"),
     ):
         table.add_row(what, figure)
+    for words in not_covered(report):
+        table.add_row(f"not covered: {words}", "")
     return table
 
 

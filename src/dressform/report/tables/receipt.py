@@ -142,6 +142,13 @@ def receipt_json(receipt: Receipt) -> str:
                  "morph": repaired.fit.morph_names[int(morph)]}
                 for pair, depth, morph in zip(clearance.conflicts, clearance.conflict_depth, clearance.conflict_morphs)
             ],
+            "stances": [
+                {"stance": one.stance,
+                 "short_before": one.short_before, "deepest_before_mm": one.depth_before * MM_PER_M,
+                 "short_after": one.short_after, "deepest_after_mm": one.depth_after * MM_PER_M,
+                 "given_way": one.given_way, "price_mm": one.price * MM_PER_M}
+                for one in clearance.stances
+            ],
         }  # fmt: skip
     if hard is not None:
         changes["hard"] = {
