@@ -43,10 +43,13 @@ def leaning(body: Body) -> Stance:
 
 
 def opened(folder: Path, **more: Any) -> Opened:
-    """Two base bodies with two joints and two morphs, and a tube of two parts round them."""
+    """Two base bodies with two joints, two morphs and a slider of a joint, and a tube of two parts round them."""
     save_body([capped_body("woman"), capped_body("man", height=1.8)], folder / "body.glb")
     save_garment(open_tube(), folder / "tube.glb")
     moving_file(folder / "body.glb")
+    (folder / "body.range.toml").write_text(
+        "[joint_sliders.long_waist]\nchest.translation = [[0, -0.1, 0], [0, 0.2, 0]]\n"
+    )
     bodies = load_bodies(folder / "body.glb", units="m")
     garment = load_garment(folder / "tube.glb")
     files = {"": "body.glb", "tube": "tube.glb"}

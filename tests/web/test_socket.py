@@ -92,6 +92,22 @@ def test_turned_joints_pose_body_and_cloth_as_their_skins_do(server: Served, pag
     np.testing.assert_allclose(pack.arrays[f"cloth/{KEY}"], fit.skin.pose(fit.at(weights), transforms), atol=NEAR)
 
 
+def test_sliders_of_joints_move_body_and_cloth_under_turned_joints(server: Served, page: Client):
+    assert page.about["joint_sliders"] == [{"name": "long_waist", "low": -1.0, "high": 1.0}]
+    turn = [0.0, 0.0, 0.3, 0.9]
+    pose = {"turns": {"chest": turn}, "sliders": {"long_waist": 0.5}}
+    pack = page.request("shape", weights=[0.5, 0.5], garments=[KEY], pose=pose)
+    body, fit, weights = body_of(server), fit_of(server), np.array([0.5, 0.5])
+    # The chest's joint, and all that hangs from it, is 0.1 m higher than without the slider.
+    worlds = turned_worlds(body.skeleton, {"chest": turn})
+    worlds[1, 1, 3] += 0.1
+    transforms = worlds @ body.skeleton.inverse_bind
+    np.testing.assert_allclose(pack.arrays["body"], body.skin.pose(body.at(weights), transforms), atol=NEAR)
+    np.testing.assert_allclose(pack.arrays[f"cloth/{KEY}"], fit.skin.pose(fit.at(weights), transforms), atol=NEAR)
+    refused = page.request("shape", weights=[0.0, 0.0], garments=[], pose={"sliders": {"neck": 1}}).header
+    assert "named as the sliders that move joints: long_waist, got 'neck'" in refused["words"]
+
+
 def test_a_moment_of_an_animation_poses_as_the_library_does(server: Served, page: Client):
     pack = page.request("shape", weights=[0.0, 0.0], garments=[KEY], pose={"animation": 0, "time": 0.5})
     body, animation = body_of(server), server.hub.session.opened.animations[0][0]
@@ -293,6 +309,16 @@ def test_what_is_shown_as_opened_is_not_edited(own: Served):
     with own.page() as page:
         key = page.request("fit", garment=KEY, opened=True).header["garment"]
         assert "as it was opened" in page.refused("edit", garment=key, settings={"strength": 0.5})
+
+
+def test_a_case_holds_no_sliders_of_joints_and_says_so(own: Served):
+    with own.page() as page:
+        page.request("meshes", garments=[KEY])
+        asked = {"weights": [0.0, 0.0], "garments": [KEY], "view": VIEW, "about": KEY}
+        assert "A case holds no sliders that move joints." in page.refused(
+            "case", **asked, pose={"turns": {}, "sliders": {"long_waist": 0.5}}
+        )
+        assert page.request("case", **asked, pose={"turns": {}, "sliders": {"long_waist": 0}}).header["file"]
 
 
 def test_a_case_says_garment_shape_view_place_and_picture(own: Served):

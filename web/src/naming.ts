@@ -43,7 +43,7 @@ export function poseWords(about: About, pose: PoseChoice | null): string {
   if (!pose) return "";
   if ("stance" in pose) return spaced(about.stances[pose.stance]?.name ?? "");
   if ("animation" in pose) return `${spaced(about.animations[pose.animation]?.name ?? "")} at ${pose.time.toFixed(2)} s`;
-  return "joints turned by hand";
+  return "joints moved by hand";
 }
 
 /** A name of a file or an identifier as words. */

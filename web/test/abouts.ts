@@ -7,7 +7,7 @@ import type { Slider } from "../src/data/schema.ts";
 export const EMPTY = {
   format: FORMAT, life: "report", made: "", versions: {}, settings: {}, body: {}, bases: [], base: 0, sliders: [],
   garments: [], layers: [], shapes: [], clusters: [], shared: [], actions: [], failed: [], charts: {}, measures: [], animations: [], stances: [], posed: [], can: [],
-  cautions: [], joints: [], check: { state: "none" },
+  cautions: [], joints: [], joint_sliders: [], check: { state: "none" },
 };
 
 export const DEPTH: LayerAbout = { name: "depth", label: "", unit: "mm", on: "cloth", kind: "rising", low: 0, high: 1, meaning: "", classes: [] };

@@ -104,6 +104,7 @@ def live_about(session: Session, findings: Findings | None, check: CheckState) -
         can=_abilities(session),
         measures=MEASURE_NAMES,
         joints=() if skeleton is None else skeleton.names,
+        joint_sliders=base.body.joint_sliders,
         check=check,
     )
 

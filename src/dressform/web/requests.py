@@ -53,6 +53,7 @@ class Pose(Struct, forbid_unknown_fields=True):
     time: Annotated[float, Meta(ge=0, le=1e6)] = 0.0
     stance: Index | None = None
     turns: dict[Name, Quaternion] | None = None
+    sliders: dict[Name, Annotated[float, Meta(ge=-1, le=1)]] | None = None
 
 
 class Request(Struct, tag_field="request", forbid_unknown_fields=True, kw_only=True):

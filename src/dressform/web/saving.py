@@ -158,6 +158,8 @@ def _case_file(session: Session, name: str, source: str) -> CaseFile:
 
 
 def _case_pose(session: Session, base: BaseShape, pose: Pose) -> CasePose:
+    if any((pose.sliders or {}).values()):
+        raise RequestError("A case holds no sliders that move joints. Set them to 0, and save it again.")
     stance = stance_of(session, base, pose)
     if pose.animation is not None:
         return CasePose(animation=session.animations(base)[pose.animation].name, time_s=pose.time)

@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 from dressform.body.body import Body
 from dressform.body.pose import Poser, turned_worlds
 from dressform.body.stance import Stance
+from dressform.body.stances.sliders import slid_by_hand
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
 from dressform.report.pictures.faults import Appearance
@@ -20,7 +21,7 @@ from dressform.web.session import Session
 from dressform.web.workers import BackgroundJob
 
 Kind = TypeVar("Kind")
-TURNED = "joints turned by hand"
+BY_HAND = "joints moved by hand"
 NO_NAME = 255
 """Stands for a region that has no name."""
 
@@ -62,7 +63,8 @@ def stance_of(session: Session, base: BaseShape, pose: Pose) -> Stance:
     """Where the joints stand, and what that is called.
 
     Raises:
-        RequestError: the body has no joints, no such animation or no such stance, or a joint is unknown.
+        RequestError: the body has no joints, no such animation or no such stance; or a joint or a slider that moves joints is
+            unknown.
     """
     skeleton = base.body.skeleton
     if skeleton is None:
@@ -73,7 +75,9 @@ def stance_of(session: Session, base: BaseShape, pose: Pose) -> Stance:
     if pose.stance is not None:
         return _numbered(session.stances(base), pose.stance, "stances")
     try:
-        return Stance(TURNED, turned_worlds(skeleton, pose.turns or {}))
+        if pose.sliders:
+            return Stance(BY_HAND, slid_by_hand(skeleton, base.body.joint_sliders, pose.sliders, pose.turns or {}))
+        return Stance(BY_HAND, turned_worlds(skeleton, pose.turns or {}))
     except ArgumentError as problem:
         raise RequestError(str(problem)) from None
 

@@ -24,6 +24,7 @@ export const ABOUT_KEYS = {
   joints: "array",
   stances: "array",
   posed: "array",
+  joint_sliders: "array",
   check: "object",
   actions: "array",
   failed: "array",
@@ -95,6 +96,8 @@ export interface About {
   stances: StanceAbout[];
   /** Live: what was found at stances, the worst of each garment first. */
   posed: PosedShapeAbout[];
+  /** Live: sliders that move joints. */
+  joint_sliders: JointSliderAbout[];
   /** Live: what the check is doing. */
   check: CheckAbout;
   /** What to do, that first of whose places a wearer sees most. */
@@ -388,6 +391,15 @@ export interface PosedShapeAbout {
   fault: Fault;
   /** What a person reads for it, with its amount; empty where the garment is clean. */
   words: string;
+}
+/** A slider that moves joints; the body is as modelled at 0. */
+export interface JointSliderAbout {
+  /** Its name. */
+  name: string;
+  /** Its lower end. */
+  low: number;
+  /** Its upper end. */
+  high: number;
 }
 /** What the check over the whole range is doing. */
 export interface CheckAbout {
@@ -690,6 +702,7 @@ export interface Pose {
   readonly time?: number;
   readonly stance?: number | null;
   readonly turns?: Readonly<Record<string, readonly number[]>> | null;
+  readonly sliders?: Readonly<Record<string, number>> | null;
 }
 /**  */
 export interface FaultsRequest {

@@ -13,9 +13,10 @@ export interface Moment {
 
 export type Quaternion = readonly [number, number, number, number];
 
-/** Joints turned from rest, by name. */
+/** Joints turned from rest, by name, and sliders that move joints. */
 export interface Turned {
   readonly turns: Readonly<Record<string, Quaternion>>;
+  readonly sliders?: Readonly<Record<string, number>>;
 }
 
 /** One of the stances in which garments are looked at, by its index. */

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Float
+from scipy.spatial.transform import Rotation
 
-from dressform.body.pose import ROTATION, SCALE, TRANSLATION, Animation
+from dressform.body.pose import ROTATION, SCALE, TRANSLATION, Animation, turned_worlds
 from dressform.body.skeleton import Skeleton
-from dressform.body.stances.turns import Turn, about, modelled_locals, modelled_worlds, turned_locals
+from dressform.body.stances.turns import Turn, about, modelled_locals, modelled_worlds, own_axes, turned_locals
 from dressform.errors import ArgumentError
 
 SAME_PLACE = 1e-4
@@ -156,3 +157,23 @@ def slid_worlds(
         ArgumentError: see `slid_locals`.
     """
     return skeleton.world(turned_locals(skeleton, turns or {}, slid_locals(skeleton, sliders, values)))
+
+
+def slid_by_hand(
+    skeleton: Skeleton,
+    sliders: Sequence[JointSlider],
+    values: Mapping[str, Number],
+    quaternions: Mapping[str, Sequence[float]],
+) -> Float[np.ndarray, "J 4 4"]:
+    """Joint-to-world transforms with sliders at their values and joints turned by quaternions x, y, z, w, (J, 4, 4).
+
+    Raises:
+        ArgumentError: a name is no joint, a quaternion has no length, or see `slid_locals`.
+    """
+    turned_worlds(skeleton, quaternions)  # refuses what is no turn of a joint
+    worlds, turns = modelled_worlds(skeleton), {}
+    for name, quaternion in quaternions.items():
+        joint = skeleton.names.index(name)
+        axes = own_axes(worlds[joint])
+        turns[joint] = axes @ Rotation.from_quat(np.array(quaternion)).as_matrix() @ axes.T
+    return slid_worlds(skeleton, sliders, values, turns)

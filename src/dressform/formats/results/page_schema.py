@@ -360,6 +360,20 @@ class PosedShapeAbout(Record, frozen=True):
     words: str
 
 
+class JointSliderAbout(Record, frozen=True):
+    """A slider that moves joints; the body is as modelled at 0.
+
+    Attributes:
+        name: Its name.
+        low: Its lower end.
+        high: Its upper end.
+    """
+
+    name: str
+    low: float
+    high: float
+
+
 class CheckAbout(Record, frozen=True):
     """What the check over the whole range is doing.
 
@@ -397,6 +411,7 @@ class About(Record, frozen=True, tag_field="format", tag=PAGE_FORMAT):
         joints: Live: names of the joints that can be turned.
         stances: Live: in which garments are looked at.
         posed: Live: what was found at stances, the worst of each garment first.
+        joint_sliders: Live: sliders that move joints.
         check: Live: what the check is doing.
         failed: Garments of which nothing is known, since they could not be read, fitted or measured.
     """
@@ -422,6 +437,7 @@ class About(Record, frozen=True, tag_field="format", tag=PAGE_FORMAT):
     joints: tuple[str, ...] = ()
     stances: tuple[StanceAbout, ...] = ()
     posed: tuple[PosedShapeAbout, ...] = ()
+    joint_sliders: tuple[JointSliderAbout, ...] = ()
     check: CheckAbout = CheckAbout()
     actions: tuple[ActionAbout, ...] = ()
     failed: tuple[FailedGarment, ...] = ()

@@ -14,6 +14,7 @@ from msgspec import structs
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import SAME_WEIGHT
+from dressform.body.stances.sliders import JointSlider
 from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS, Bands
@@ -30,6 +31,7 @@ from dressform.formats.results.page_schema import (
     CheckState,
     GarmentAbout,
     GarmentCharts,
+    JointSliderAbout,
     Life,
     PosedShapeAbout,
     SettingsAbout,
@@ -113,6 +115,7 @@ def about(
     measures: Sequence[str] = (),
     layers: Sequence[str] = (),
     joints: Sequence[str] = (),
+    joint_sliders: Sequence[JointSlider] = (),
     check: CheckState = "none",
 ) -> About:
     """The first data the page gets.
@@ -124,6 +127,7 @@ def about(
         measures: Names of tape measures that can be taken.
         layers: Names of the layers that there are values of; all where empty.
         joints: Names of the joints that can be turned.
+        joint_sliders: Sliders that move joints.
         check: What the check is doing.
     """
     body, report = scene.body, scene.report
@@ -169,6 +173,7 @@ def about(
         joints=tuple(joints),
         posed=_posed(scene),
         stances=tuple(StanceAbout(name=name, origin=origin) for name, origin in scene.stances),
+        joint_sliders=tuple(JointSliderAbout(name=one.name, low=one.low, high=one.high) for one in joint_sliders),
         check=CheckAbout(state=check),
         failed=tuple(map(bare_failed, report.failed)),
     )

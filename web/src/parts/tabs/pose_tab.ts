@@ -18,12 +18,14 @@ const FURTHEST = 120; // degrees either way
 
 export function makePoseTab(context: Context): HTMLElement {
   const { about } = context.store.now;
+  const hand: ByHand = { angles: new Map(), sliders: new Map() };
   return h(
     "div.pose-tab",
     {},
     about.stances.length > 0 && stancePart(context),
     about.animations.length > 0 && animationPart(context),
-    jointPart(context),
+    about.joint_sliders.length > 0 && sliderPart(context, hand),
+    jointPart(context, hand),
     button("Back to the modelled pose", () => context.store.set({ pose: null })),
     h("p.quiet-words", {}, "Faults are measured as the body stands. Garments without joint weights stay as modelled."),
   );
@@ -73,11 +75,40 @@ function stancePart(context: Context): HTMLElement {
   }
 }
 
-function jointPart(context: Context): HTMLElement | null {
+/** What is set by hand: angles of joints in degrees, values of sliders that move joints. */
+export interface ByHand {
+  readonly angles: Map<string, [number, number, number]>;
+  readonly sliders: Map<string, number>;
+}
+
+/** The pose that is set by hand; sliders are told where there are any. */
+export function poseOf({ angles, sliders }: ByHand): PoseChoice {
+  return { turns: turnsOf(angles), ...(sliders.size > 0 && { sliders: Object.fromEntries(sliders) }) };
+}
+
+function sliderPart(context: Context, hand: ByHand): HTMLElement {
+  const { store } = context;
+  const rows = h("div.joint-angles");
+  const lay = () =>
+    replace(rows, store.now.about.joint_sliders.map(({ name, low, high }) =>
+      amount(spaced(name), hand.sliders.get(name) ?? 0, { low, high, step: STEP, unit: "" }, (value) => {
+        hand.sliders.set(name, value);
+        store.set({ pose: poseOf(hand) });
+      })));
+  store.on(["pose"], ({ pose }) => {
+    if (pose && "turns" in pose) return;
+    hand.sliders.clear();
+    lay();
+  });
+  lay();
+  return h("div.pose-part", {}, h("h2.tab-title", {}, "Sliders that move joints"), rows);
+}
+
+function jointPart(context: Context, hand: ByHand): HTMLElement | null {
   const { store } = context;
   const joints = store.now.about.joints;
   if (!joints.length) return null;
-  const angles = new Map<string, [number, number, number]>();
+  const { angles } = hand;
   const sliders = h("div.joint-angles");
   const choice = h<HTMLSelectElement>("select", {}, joints.map((joint) => h("option", { value: joint }, spaced(joint))));
   const lay = () => {
@@ -87,7 +118,7 @@ function jointPart(context: Context): HTMLElement | null {
       amount(words, now[axis], { low: -FURTHEST, high: FURTHEST, step: 1, unit: "°" }, (degrees) => {
         now[axis] = degrees;
         angles.set(joint, now);
-        store.set({ pose: { turns: turnsOf(angles) } });
+        store.set({ pose: poseOf(hand) });
       })));
   };
   choice.addEventListener("change", lay);
