@@ -108,7 +108,18 @@ def check(
     seconds = time.perf_counter() - start
     failed = tuple(failed_garment(by_key[key], "measured", reason) for key, reason in swept.failed.items())
     result = CheckResult(
-        sound, swept, None, looked, bands, workers, now(), seconds, wardrobe, under=below, failed=failed
+        sound,
+        swept,
+        None,
+        looked,
+        bands,
+        workers,
+        now(),
+        seconds,
+        wardrobe,
+        under=below,
+        failed=failed,
+        stances=tuple(stances),
     )
     return explain(result, progress=progress) if causes else result
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from dressform.body.shapes import ShapeSettings
+from dressform.body.stance import Stance
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import Causes
 from dressform.faults.severity import Bands
@@ -36,6 +37,7 @@ class CheckResult:
         under: For each key the keys of the garments worn under it.
         setup_seconds: What each fit took, by key, as far as known.
         failed: Garments of which nothing is known, since they could not be read, fitted or measured.
+        stances: Stances at which it measured beside rest.
     """
 
     fits: Mapping[str, Fit]
@@ -50,6 +52,7 @@ class CheckResult:
     under: Mapping[str, Sequence[str]] = field(default_factory=dict)
     setup_seconds: Mapping[str, float] = field(default_factory=dict)
     failed: tuple[FailedGarment, ...] = ()
+    stances: tuple[Stance, ...] = ()
 
     @cached_property
     def report(self) -> CheckReport:

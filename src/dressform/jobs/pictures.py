@@ -53,7 +53,7 @@ def _draw_garment(
     fit = result.fits[garment.key]
     body, look = fit.body, look or plain_look(fit)
     name = f"{garment.name} ({garment.method})" if _is_compared(garment, result) else garment.name
-    worst = garment.worst_first()[0]
+    worst = garment.at_rest.worst_first()[0]
     weights = worst.faults.weights
     fields = result.wardrobe.worn(fit).fields(weights)
     title = f"{name} at {shape_words(worst, body.morph_names)}: {garment.severity}"

@@ -59,6 +59,7 @@ def make_page(result: CheckResult, *, progress: Progress | None = None) -> Repor
         workers=result.workers,
         progress=stage(progress, "writing the report"),
         wardrobe=result.wardrobe,
+        stances=result.stances,
     )
 
 

@@ -128,7 +128,7 @@ def make_part(
     fields = {weights_key(weights): check.fields(weights) for weights in stored}
     packs, names = _data(bench, garment.key, worn, look, surface, fields, stored)
     gallery = _gallery(body, fit, look, worst, causes, fields)
-    stem = f"{number:02d}-{_slug(garment.name)}"
+    stem = f"{number:02d}-{slug(garment.name)}"
     files = {name: f"{stem}-{name}.png" for name in gallery.images}
     return GarmentSection(
         packs=packs,
@@ -167,7 +167,7 @@ def _gallery(
     places = places_on(worst.faults.weights, causes, most=RINGED)
     images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, places)
     for one in causes:
-        name = close[one.cluster.name] = f"place-{_slug(one.cluster.name)}"
+        name = close[one.cluster.name] = f"place-{slug(one.cluster.name)}"
         there = fields[weights_key(one.cluster.worst.weights)]
         images[name], keys[name] = cluster_view(body, fit, look, one, there)
     return _Gallery(images, keys, close)
@@ -238,6 +238,6 @@ def _part_colours(fit: Fit, look: Appearance) -> tuple[str, ...]:
     return tuple("#" + "".join(f"{round(255 * float(channel)):02x}" for channel in mean) for mean in means)
 
 
-def _slug(name: str) -> str:
+def slug(name: str) -> str:
     """A name that is safe in any file system and page."""
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:SLUG_LENGTH] or "x"

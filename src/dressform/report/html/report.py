@@ -12,6 +12,7 @@ from markupsafe import Markup
 from msgspec import structs
 
 from dressform.body.body import Body
+from dressform.body.stance import Stance
 from dressform.causes.results import Explanation
 from dressform.errors import MatchError
 from dressform.faults.garment_on_body import GarmentOnBody
@@ -22,8 +23,9 @@ from dressform.formats.results.check_report import CheckReport
 from dressform.formats.results.page_schema import About, ActionAbout, ClusterAbout
 from dressform.report.html.chart_tables import cells_of, chart_tables
 from dressform.report.html.packs import body_pack, inlined
-from dressform.report.html.parts import Bench, GarmentSection, ReportGarment, make_part
+from dressform.report.html.parts import Bench, GarmentSection, ReportGarment, make_part, slug
 from dressform.report.html.pictures import CLUSTER_SIZE, webp
+from dressform.report.html.stances import StanceSection, stance_section
 from dressform.report.html.templates import environment
 from dressform.report.page.clusters import cluster_id, page_clusters
 from dressform.report.page.data import REPORT, PageGarment, PageScene, about, page_shapes
@@ -71,6 +73,7 @@ def make_report(
     workers: int = 1,
     progress: Progress | None = None,
     wardrobe: Wardrobe[GarmentOnBody] | None = None,
+    stances: Sequence[Stance] = (),
 ) -> Report:
     """The report of a check.
 
@@ -82,6 +85,7 @@ def make_report(
         workers: Garments that are drawn and measured at the same time.
         progress: Called after each garment.
         wardrobe: Garments that are already prepared, with the same bands.
+        stances: The stances of the check.
 
     Raises:
         MatchError: a garment of the check is not among `worn`.
@@ -97,6 +101,8 @@ def make_report(
     causes = page_clusters(found)
     parts = _make_parts(bench, found, worn, causes, workers, progress)
     images = {name: image for part in parts.values() for name, image in part.pictures.items()}
+    posed = _posed(found, worn, wardrobe, stances)
+    images |= {name: image for section in posed for name, image in section.images.items()}
     sources = {name: _data_uri(webp(image)) for name, image in images.items()}
     close = {
         cluster_id(one.cluster): parts[one.cluster.garment].clusters[one.cluster.name]
@@ -110,7 +116,7 @@ def make_report(
     told = about(scene, life=REPORT, layers=sorted({name for part in parts.values() for name in part.layers}))
     packs = [("about", inlined(about_pack(told))), ("body", inlined(body_pack(body)))]
     packs += [pack for part in parts.values() for pack in part.packs]
-    return Report(_document(told, found, parts, close, sources, packs), images)
+    return Report(_document(told, found, parts, close, sources, packs, posed), images)
 
 
 def write_report(report: Report, path: Path) -> Path:
@@ -144,7 +150,7 @@ def _make_parts(
                 make_part,
                 bench,
                 number,
-                garment,
+                garment.at_rest,
                 worn[garment.key],
                 sorted((one for one in causes if one.cluster.garment == garment.key), key=_noticed),
             )
@@ -161,6 +167,24 @@ def _make_parts(
     return parts
 
 
+def _posed(
+    found: CheckReport, worn: Mapping[str, ReportGarment], wardrobe: Wardrobe[GarmentOnBody], stances: Sequence[Stance]
+) -> list[StanceSection]:
+    """What is said of each garment that was looked at at stances."""
+    by_name = {stance.name: stance for stance in stances}
+    return [
+        stance_section(
+            garment,
+            wardrobe.worn(worn[garment.key].fit),
+            worn[garment.key].look,
+            by_name,
+            stem=f"{number:02d}-{slug(garment.name)}",
+        )
+        for number, garment in enumerate(found.worst_first(), start=1)
+        if garment.stances
+    ]
+
+
 def _noticed(one: Explanation) -> tuple[int, str]:
     """Sort key of one garment's clusters: their numbers, the most noticed first."""
     return len(one.cluster.name), one.cluster.name
@@ -173,6 +197,7 @@ def _document(
     close: Mapping[str, str],
     sources: Mapping[str, str],
     packs: Sequence[tuple[str, str]],
+    posed: Sequence[StanceSection],
 ) -> str:
     """The whole file."""
     script, style = _page_file("page.js"), _page_file("page.css") + _own_style()
@@ -191,6 +216,7 @@ def _document(
             keys={name: keys for part in parts.values() for name, keys in part.keys.items()},
             summary=cells_of(summary_table(found)),
             places=_places(told, close),
+            stances=posed,
             charts=chart_tables(told),
             files=list(dict.fromkeys(files)),
             notes=[(one.name, note) for one in told.garments for note in one.notes],
