@@ -86,3 +86,13 @@ def sleeved(body: Body, garment: Garment, *, follows: float = 1.0, skin: Skin | 
     deltas = follows * np.stack([THICK * RADIUS * outward, ELBOW * near * outward])
     weights = ramp_weights(points[:, 1], ramp) if skin is None else skin
     return Fit(body, garment, Following(), points, deltas, weights)
+
+
+def about(skeleton: Skeleton, name: str, turns: dict[str, tuple[tuple[float, float, float], float]]) -> Stance:
+    """A stance of joints turned about axes of the body at rest, in degrees."""
+    worlds, quaternions = skeleton.world(), {}
+    for joint, (axis, degrees) in turns.items():
+        own = worlds[skeleton.names.index(joint)][:3, :3].T @ np.array(axis)
+        half = np.deg2rad(degrees) / 2
+        quaternions[joint] = [*(np.sin(half) * own / np.linalg.norm(own)), float(np.cos(half))]
+    return Stance(name, turned_worlds(skeleton, quaternions))

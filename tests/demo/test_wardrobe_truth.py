@@ -22,6 +22,7 @@ from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_edge_length
 from dressform.mesh.nearest import closest, signed_clearance
 from dressform.mesh.tree import Tree
+from limbs import about
 
 TRUTH = read_truth()
 FAULTS = {f"{fault.name} on {fault.body}": fault for fault in TRUTH.fault}
@@ -159,3 +160,23 @@ def test_every_fault_names_shapes_within_the_range() -> None:
         body = bodies()[fault.body]
         assert body.range.contains(body.weights(fault.shape))
         assert isinstance(fault, FaultyGarment)
+
+
+def test_the_guernsey_shows_skin_at_bent_elbows_of_a_large_body_and_none_where_the_base_walks_or_bows() -> None:
+    body = bodies()["woman"]
+    worn, base = GarmentOnBody(make_fit(body, garment("guernsey"))), np.zeros(len(body.morph_names))
+    assert body.skeleton is not None
+    hinge = {"forearm_l": (0.0, -1.0, 0.6), "forearm_r": (0.0, 1.0, -0.6)}
+    across = (1.0, 0.0, 0.0)
+    elbows = about(body.skeleton, "elbows", {joint: (axis, 90.0) for joint, axis in hinge.items()})
+    bow = about(body.skeleton, "bow", {"spine_1": (across, 30.0), "spine_2": (across, 20.0), "spine_3": (across, 10.0)})
+    walk = about(body.skeleton, "walk", {"thigh_l": (across, -30.0), "thigh_r": (across, 25.0)})
+    large = worn.measure(body.range.high, elbows)
+    assert 150e-4 < large.show_through.exposed_area < 200e-4  # a rendering counts 175 cm²
+    assert {one.region for one in large.places if one.severity == "grave"} <= {
+        "forearm_l", "forearm_r", "upper_arm_l", "upper_arm_r",
+    }  # fmt: skip
+    for stance in (bow, walk, elbows):
+        there = worn.measure(base, stance)
+        assert there.show_through.exposed_area == 0.0
+        assert there.severities["inside"] == there.severities["pucker"] == there.severities["crossing"] == "clean"
