@@ -63,8 +63,8 @@ def stance_of(session: Session, base: BaseShape, pose: Pose) -> Stance:
     """Where the joints stand, and what that is called.
 
     Raises:
-        RequestError: the body has no joints, no such animation or no such stance; or a joint or a slider that moves joints is
-            unknown.
+        RequestError: the body has no joints, no such animation or no such stance; or a joint or a slider that moves
+            joints is unknown.
     """
     skeleton = base.body.skeleton
     if skeleton is None:
