@@ -55,7 +55,7 @@ SIGNS = {
     TOO_TIGHT: ("exposed", "depth"),
     ANOTHER_SHAPE: ("exposed", "depth", "clearance"),
     SHOULD_NOT_FOLLOW: ("hard", "crossing"),
-    BEYOND_EXTREMITY: ("pucker",),
+    BEYOND_EXTREMITY: ("pucker", "stretch"),
 }
 """Faults by which a cause is seen; every fault for the others. A patch that is pushed or made coarse may fold as well,
 but that is the pushing."""

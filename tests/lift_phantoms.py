@@ -5,6 +5,7 @@ from jaxtyping import Float, Int
 
 from dressform.body.body import Body
 from dressform.body.range import Range
+from dressform.garment.garment import Garment
 
 Mesh = tuple[Float[np.ndarray, "V 3"], Int[np.ndarray, "F 3"]]
 
@@ -49,6 +50,37 @@ def body_of(mesh: Mesh, **deltas: Float[np.ndarray, "V 3"]) -> Body:
     names = tuple(deltas)
     stacked = np.stack(list(deltas.values())) if deltas else np.zeros((0, len(mesh[0]), 3))
     return Body("phantom", *mesh, names, stacked, Range.unit(names))
+
+
+def finger() -> Body:
+    """A finger of 16 mm on a fist, that curls into a fist over two centimetres."""
+    palm, faces = sphere(0.06, rows=40, columns=60)
+    long = palm.copy()
+    reach = np.maximum(palm @ np.array([0.0, 1.0, 0.0]) / 0.06 - 0.93, 0.0) / 0.07
+    long[:, 1] += 0.07 * reach
+    thin = reach > 0
+    radial = np.hypot(long[:, 0], long[:, 2])
+    long[thin, 0] *= np.minimum(0.009 / np.maximum(radial[thin], 1e-9), 1.0)
+    long[thin, 2] *= np.minimum(0.009 / np.maximum(radial[thin], 1e-9), 1.0)
+    hinge = np.array([0.0, 0.08, 0.0])
+    share = np.clip((long[:, 1] - hinge[1]) / 0.02, 0.0, 1.0)
+    angle = 2.2 * share * share * (3.0 - 2.0 * share)
+    away = long - hinge
+    turned = np.stack(
+        [
+            away[:, 0],
+            np.cos(angle) * away[:, 1] - np.sin(angle) * away[:, 2],
+            np.sin(angle) * away[:, 1] + np.cos(angle) * away[:, 2],
+        ],
+        axis=1,
+    )
+    return Body("fist", long, faces, ("curl",), (turned - away)[None], Range.unit(("curl",)))
+
+
+def stall() -> Garment:
+    """An open tube of 5 cm on the finger, 5 mm off its skin."""
+    vertices, faces = tube(0.014, 0.05, 0.004)
+    return Garment.of("stall", vertices + np.array([0.0, 0.105, 0.0]), faces)
 
 
 def joined(*meshes: Mesh) -> Mesh:

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+import lift_phantoms
 from dressform.causes.roughness import BRUSH, MIN_NOISE, Brush
 from phantoms import RADIUS, phantom_body
 
@@ -31,6 +32,21 @@ def test_noise_is_told_by_its_size_and_smoothed_away(size: float) -> None:
     assert 0.5 * size < level < 2.0 * size
     left = brush.smoothed(noise)
     assert np.sqrt((left**2).sum(axis=1).mean()) < 0.4 * size
+
+
+def test_a_tight_bend_is_no_noise() -> None:
+    """A finger of 16 mm that curls within 2 cm: its skin is as uneven as noise of a third of a millimetre."""
+    body = lift_phantoms.finger()
+    brush, curl = Brush(body.vertices, body.faces), body.deltas[0]
+    thin = np.hypot(body.vertices[:, 0], body.vertices[:, 2]) < 0.012
+    hinge = thin & (body.vertices[:, 1] > 0.075) & (body.vertices[:, 1] < 0.11)
+    assert np.percentile(brush.noise(curl)[hinge], 75) > MIN_NOISE
+    assert not brush.is_noise(curl, hinge)
+    noise = 0.001 * np.random.default_rng(4).normal(size=body.vertices.shape)
+    assert brush.is_noise(noise, hinge)
+    flat = Brush(BODY.vertices, BODY.faces)
+    rough = swelling(0.08) + 0.001 * np.random.default_rng(4).normal(size=(len(BODY.vertices), 1)) * NORMALS
+    assert flat.is_noise(rough, np.linalg.norm(swelling(0.08), axis=1) > 0.003)
 
 
 def test_smoothing_is_linear() -> None:

@@ -3,6 +3,7 @@ import pytest
 
 from dressform.faults.stretch import (
     base_triangles,
+    departure,
     log_stretch,
     measure_stretch,
     metrics,
@@ -24,7 +25,7 @@ def flat_sheet():
 
 def stretch_of(base, moved):
     stretches = principal_stretches(metrics(base, moved))
-    return stretches, measure_stretch(base, stretches, stretches)
+    return stretches, measure_stretch(base, stretches, log_stretch(stretches))
 
 
 def test_a_fifth_longer_one_way_has_sanders_values():
@@ -121,6 +122,34 @@ def test_still_cloth_on_growing_skin_is_short_by_its_growth():
     cloth, cloth_faces = sheet(0.8, count=9, height=0.01)
     relative = relative_to_skin(body, faces, 1.25 * body, cloth, cloth_faces, cloth)
     np.testing.assert_allclose(relative, 0.8, atol=1e-9)
+
+
+def test_the_departure_is_the_largest_over_all_directions():
+    """Against a fan of 3,600 directions, for any two metrics; the skin's from nearly flat to five times as long."""
+    rng = np.random.default_rng(7)
+    fields = rng.normal(size=(2, 400, 2, 2)) + 0.7 * np.eye(2)
+    cloth, skin = (np.einsum("fki,fkj->fij", each, each) + 1e-3 * np.eye(2) for each in fields)
+    angles = np.linspace(0.0, np.pi, 3600, endpoint=False)
+    ways = np.stack([np.cos(angles), np.sin(angles)], axis=1)
+    own, on_skin = (0.5 * np.log(np.einsum("ai,fij,aj->fa", ways, each, ways)) for each in (cloth, skin))
+    fan = np.maximum(own - np.maximum(on_skin, 0.0), np.minimum(on_skin, 0.0) - own).max(axis=1)
+    packed = [np.stack([each[:, 0, 0], each[:, 0, 1], each[:, 1, 1]], axis=1) for each in (cloth, skin)]
+    found = departure(*packed)
+    np.testing.assert_allclose(found, np.maximum(fan, 0.0), atol=2e-3)
+    assert (found >= fan - 1e-9).all()
+    assert (found > 0.1).sum() > 100
+    assert (fan <= 0.0).any()
+
+
+def test_cloth_that_keeps_its_lengths_is_not_stretched_whatever_the_skin_does():
+    vertices, base = flat_sheet()
+    still = metrics(base, turned(vertices))
+    folded_skin, long_skin = np.tile([0.01, 0.0, 1.0], (len(still), 1)), np.tile([9.0, 0.0, 9.0], (len(still), 1))
+    assert departure(still, folded_skin).max() < 1e-9
+    assert departure(still, long_skin).max() < 1e-9
+    longer = metrics(base, vertices * np.array([1.2, 1.0, 1.0]))
+    np.testing.assert_allclose(departure(longer, folded_skin), np.log(1.2), atol=1e-12)
+    assert departure(longer, long_skin).max() < 1e-9
 
 
 def test_refining_the_cloth_changes_no_norm():

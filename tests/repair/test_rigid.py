@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dressform.body.range import Range
-from dressform.repair.rigid import Motion, fit_motion, longest
+from dressform.repair.rigid import Motion, fit_motion, fit_turned, longest
 
 
 def _points(seed: int) -> np.ndarray:
@@ -51,6 +51,25 @@ def test_points_on_a_line_say_nothing_about_the_turn_round_it() -> None:
     turned = np.cross(np.array([0.2, 5.0, 0.0]), line)[None]
     found = fit_motion(line, np.ones(9), turned, stretch=False)
     assert np.allclose(found.turns[0], [0.2, 0.0, 0.0], atol=1e-12)
+
+
+@pytest.mark.parametrize("far", [1.0, -2.0])
+def test_a_right_angle_is_found_as_it_is_and_keeps_every_length(far: float) -> None:
+    points = _points(3)
+    middle = points.mean(axis=0)
+    turn = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
+    moves = ((points - middle) @ (turn - np.eye(3)).T + 0.02) / far
+    found = fit_turned(points, np.ones(len(points)), moves[None], np.array([far]))
+    asked = points + np.array([0.3, -0.1, 0.05])
+    moved = asked + far * found.moves(asked)[0]
+    assert np.allclose(moved, (asked - middle) @ turn.T + middle + 0.02, atol=1e-12)
+
+
+def test_small_turns_and_growth_are_those_of_the_linearised_similarity() -> None:
+    points, truth = _points(4), _motion(4)
+    truth = Motion(truth.centre, truth.shifts, 0.1 * truth.turns, truth.stretches)
+    found = fit_turned(points, np.ones(len(points)), truth.moves(points), np.ones(4))
+    assert np.allclose(found.moves(points + 0.3), truth.moves(points + 0.3), atol=1e-10)
 
 
 def test_one_point_only_shifts() -> None:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 from jaxtyping import Bool, Float
-from scipy.sparse import csr_array, diags_array
+from scipy.sparse import csr_array
 
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
@@ -16,17 +16,11 @@ from dressform.faults.body_context import BodyContext
 from dressform.faults.rim_step import RigidPatches, find_rigid_patches
 from dressform.garment.along import paths_along
 from dressform.lazy import lazy
-from dressform.lift.motion import local_motion
-from dressform.mesh.factor import Factor
 from dressform.mesh.geometry import vertex_edge_length
-from dressform.mesh.laplacian import cotangent
 from dressform.repair.blend_rims import without_jumps
 from dressform.repair.footprint import curvature_tensors
+from dressform.repair.moving_ends import LimbMotion
 
-LIMB = 0.05
-"""The motion of a limb is the average over about this around a vertex, metres."""
-MIN_AREA = 1e-3
-"""A vertex weighs at least this share of the mean."""
 SAME = ("tree", "trusted", "areas", "skin_edge_length", "tensors", "paths", "limbs", "brush")
 """What does not depend on the morphs: shared with a narrowed body."""
 RIM = 1e-4
@@ -83,9 +77,9 @@ class ExplainedBody(BodyContext):
         return self._smoothed[morph]
 
     @lazy
-    def limbs(self) -> Factor:
-        """Averages over the limb around each vertex: one step of heat flow over `LIMB`."""
-        return Factor(diags_array(self._mass) + LIMB**2 * cotangent(self.body.vertices, self.body.faces))
+    def limbs(self) -> LimbMotion:
+        """Averages over the limb around each vertex."""
+        return LimbMotion(self.body.vertices, self.body.faces)
 
     @lazy
     def brush(self) -> Brush:
@@ -104,21 +98,13 @@ class ExplainedBody(BodyContext):
         change = np.where(self.rims[:, None], 0.0, self.brush.smoothed(delta) - delta)
         return self._with_shape(delta + change, self.calm + change)
 
-    @property
-    def _mass(self) -> VertexScalars:
-        return np.maximum(self.areas, MIN_AREA * float(self.areas.mean()))
-
     @lazy
     def own_motion(self) -> VertexScalars:
-        """Difference of the skin's rotation and stretch from its limb's, on the only shape of a narrowed body.
+        """Difference of the skin's motion from its limb's on the only shape of a narrowed body, (B,), no unit.
 
-        Measured without rigid patches and noise, because the rim of a rigid patch turns too, and so does noise.
-        √(|ω − ω̄|² + (s − s̄)²) with the averages over the limb, (B,), no unit: it is 0 for a limb that turns or grows
-        as a whole.
+        Measured without rigid patches, because the rim of a rigid patch turns too.
         """
-        turn, stretch = local_motion(self.body.vertices, self.body.faces, self.brush.smoothed(self.calm))
-        motion = np.column_stack([turn, stretch])
-        return np.linalg.norm(motion - self.limbs.solve(self._mass[:, None] * motion), axis=1)
+        return self.limbs.own_motion(self.calm)
 
     @property
     def calm(self) -> Float[np.ndarray, "B 3"]:

@@ -8,16 +8,20 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 
 from dressform.arrays import VertexScalars
-from dressform.causes.explained_body import LIMB, ExplainedBody
+from dressform.causes.explained_body import ExplainedBody
 from dressform.lift.feet import Feet
 from dressform.repair.footprint import footprints
-from dressform.repair.rigid import Motion, fit_motion
-from dressform.repair.whole_pieces import BLEND, BOTH_WAYS, CLEARANCE_REACH, MIN_FOOTPRINT, REACH, faded
-
-THIN = 0.03
-"""A part of the body thinner than this is a finger or a toe, metres: as wide as what pucker is judged in."""
-OWN_MOTION = 0.25
-"""Turn in radians, or lengthening per length, beyond that of its limb, with which skin moves by itself."""
+from dressform.repair.moving_ends import LIMB, OWN_MOTION, THIN
+from dressform.repair.rigid import Turned, fit_turned
+from dressform.repair.whole_pieces import (
+    BLEND,
+    BOTH_WAYS,
+    CLEARANCE_REACH,
+    END_REACH,
+    MIN_FOOTPRINT,
+    REACH,
+    faded,
+)
 
 
 @dataclass(frozen=True)
@@ -27,12 +31,12 @@ class WholePiece:
     Attributes:
         core: Cloth that follows fully, (G,).
         share: 1 there, falling to 0 along the cloth around it, (G,).
-        motion: The similarity nearest to how that part of the body moves.
+        motion: What is nearest to how that part of the body moves.
     """
 
     core: Bool[np.ndarray, " G"]
     share: Float[np.ndarray, " G"]
-    motion: Motion
+    motion: Turned
 
 
 def find_whole(
@@ -61,6 +65,7 @@ def find_whole(
     core = (footprints(factors) < MIN_FOOTPRINT) & (factors[:, 0] >= BOTH_WAYS)
     thin = thickness < THIN
     moves = thin & (context.own_motion[on] >= OWN_MOTION)
+    fingers = np.zeros_like(thin)
     if moves.any():
         labels = _pieces(paths, thin)
         fingers = thin & np.isin(labels, labels[moves])
@@ -68,10 +73,13 @@ def find_whole(
     if not core.any():
         return ()
     labels = _pieces(paths, core)
-    return tuple(_piece(context, feet, paths, core & (labels == label)) for label in np.unique(labels[core]))
+    groups = [core & (labels == label) for label in np.unique(labels[core])]
+    return tuple(_piece(context, feet, paths, group, is_end=bool((fingers & group).any())) for group in groups)
 
 
-def _piece(context: ExplainedBody, feet: Feet, paths: csr_array, core: Bool[np.ndarray, " G"]) -> WholePiece:
+def _piece(
+    context: ExplainedBody, feet: Feet, paths: csr_array, core: Bool[np.ndarray, " G"], *, is_end: bool
+) -> WholePiece:
     """One piece, with the transition around it and the motion of the skin under it."""
     body = context.body
     clearance = float(np.median(feet.clearance[core]))
@@ -79,10 +87,10 @@ def _piece(context: ExplainedBody, feet: Feet, paths: csr_array, core: Bool[np.n
     share = faded(_along(paths, core, blend) / blend)
     seeds = np.zeros(len(body.vertices), dtype=bool)
     seeds[body.faces[feet.faces[core]]] = True
-    reach = max(REACH, CLEARANCE_REACH * clearance)
+    reach = END_REACH if is_end else max(REACH, CLEARANCE_REACH * clearance)
     skin = faded(_along(context.paths, seeds, reach) / reach)
     used = np.flatnonzero(skin)
-    motion = fit_motion(body.vertices[used], (skin * context.areas)[used], body.deltas[:, used], stretch=True)
+    motion = fit_turned(body.vertices[used], (skin * context.areas)[used], body.deltas[:, used], np.ones(1))
     return WholePiece(core, share, motion)
 
 

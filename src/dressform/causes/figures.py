@@ -24,6 +24,7 @@ from dressform.faults.broken import hard_bends
 from dressform.mesh.nearest import signed_clearance
 from dressform.repair.footprint import footprints
 
+MEDIAN = 50.0  # per cent
 FLATTEST = 1e-3  # 1/m; skin that bends less is flat
 
 
@@ -166,7 +167,7 @@ def _rough(patch: Patch) -> dict[str, float]:
     """Noise of every morph that is rough under the cluster."""
     body, weights, under = patch.worn.context.body, patch.cluster.worst.weights, rough_morph.under_patch(patch)
     noise = {
-        body.morph_names[morph]: float(np.median(patch.context.brush.noise(body.deltas[morph])[under]))
+        body.morph_names[morph]: rough_morph.noise_of(patch, body.deltas[morph], under, share=MEDIAN)
         for morph in np.flatnonzero(weights)
     }
     return {"morph_noise" + OF + name: level for name, level in noise.items() if level > MIN_NOISE}

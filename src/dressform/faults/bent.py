@@ -14,6 +14,8 @@ from dressform.mesh.tree import Tree
 
 SAME = 1e-6
 """Cloth that moves this much like the smooth lift, metres, is that lift, up to rounding in a file."""
+TURNED = 0.05
+"""Cloth that faces within this of where smooth following would have it face is not looked at further, radians."""
 
 
 def lifted_smoothly(fit: Fit, body: Tree) -> Lift:
@@ -43,6 +45,9 @@ def bent(
 ) -> Float[np.ndarray, " G"]:
     """Angle at each cloth vertex between its normal and that of the same cloth carried smoothly, radians, (G,).
 
+    Where the skin under it turns by more than the smooth lift does, as on a finger that curls, cloth that turns with
+    the skin is as right: the smaller of both angles counts.
+
     Args:
         lift: How it would follow smoothly.
         cloth: The cloth on a shape, (G, 3), metres.
@@ -53,8 +58,34 @@ def bent(
     Source: our own. Proof: tests/faults/test_bent.py::test_a_roof_is_bent_by_its_slope
     """
     there, meant = (vertex_normals(points, leaders[faces])[leaders] for points in (cloth, _carried(lift, weights)))
-    across = np.linalg.norm(np.cross(there, meant), axis=1)
-    return np.arctan2(across, np.einsum("gx,gx->g", there, meant))
+    angles = _between(there, meant)
+    turned = np.flatnonzero(angles > TURNED)
+    if turned.size:
+        made = vertex_normals(lift.garment.vertices, leaders[faces])[leaders[turned]]
+        with_skin = np.einsum("nij,nj->ni", _turns_of_skin(lift, turned, weights), made)
+        angles[turned] = np.minimum(angles[turned], _between(there[turned], with_skin))
+    return angles
+
+
+def _between(one: Float[np.ndarray, "N 3"], other: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, " N"]:
+    """Angles between unit vectors."""
+    return np.arctan2(np.linalg.norm(np.cross(one, other), axis=1), np.einsum("nx,nx->n", one, other))
+
+
+def _turns_of_skin(lift: Lift, chosen: Int[np.ndarray, " N"], weights: Weights) -> Float[np.ndarray, "N 3 3"]:
+    """Rotation of the body triangle under some feet: the nearest to its deformation, thickness kept, (N, 3, 3)."""
+    body = lift.body
+    corners = body.faces[lift.feet.faces[chosen]]
+    frames = []
+    for points in (body.vertices, body.at(weights)):
+        first, second = (points[corners[:, k]] - points[corners[:, 0]] for k in (1, 2))
+        across = np.cross(first, second)
+        normal = across / np.maximum(np.linalg.norm(across, axis=1), np.finfo(float).tiny)[:, None]
+        frames.append(np.stack([first, second, normal], axis=2))
+    left, _, right = np.linalg.svd(frames[1] @ np.linalg.pinv(frames[0]))
+    signs = np.ones((len(chosen), 3))
+    signs[:, 2] = np.sign(np.linalg.det(left @ right))
+    return (left * signs[:, None]) @ right
 
 
 def _carried(lift: Lift, weights: Weights) -> ClothPoints:

@@ -12,7 +12,7 @@ from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import pucker_index
 from dressform.faults.self_crossing import SEEN_DEPTH, cut_depths, pressed
 from dressform.faults.skin.show_through import ShowThroughLook
-from dressform.faults.stretch import log_stretch, mean_at_vertices, metrics, principal_stretches, skin_metrics
+from dressform.faults.stretch import departure, mean_at_vertices, metrics, principal_stretches, skin_metrics
 from dressform.lazy import lazy
 from dressform.mesh.geometry import face_areas
 from dressform.mesh.intersect import tree_self_crossings
@@ -117,15 +117,14 @@ class Look:
         return principal_stretches(self._metric)
 
     @lazy
-    def relative(self) -> Float[np.ndarray, "F 2"]:
-        """The same relative to the skin, (F, 2)."""
-        on_skin = skin_metrics(self.worn.skin_stretch, self.worn.triangles, self.body)
-        return principal_stretches(self._metric, against=on_skin)
+    def relative(self) -> Float[np.ndarray, " F"]:
+        """How far each triangle lengthens or shortens beyond both its skin and itself, |ln|, (F,)."""
+        return departure(self._metric, skin_metrics(self.worn.skin_stretch, self.worn.triangles, self.body))
 
     @lazy
     def stretch(self) -> Float[np.ndarray, " G"]:
-        """Larger |ln| of `relative`, mean by area around each vertex, (G,)."""
-        return mean_at_vertices(self.worn.triangles, log_stretch(self.relative), len(self.cloth))
+        """The same, mean by area around each vertex, (G,)."""
+        return mean_at_vertices(self.worn.triangles, self.relative, len(self.cloth))
 
     @lazy
     def folded(self) -> Int[np.ndarray, " N"]:

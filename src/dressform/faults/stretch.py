@@ -6,7 +6,14 @@ import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import BodyPoints, Faces, FaceScalars, Points, VertexScalars
-from dressform.faults.kernels.stretch import base_frames, body_tensors, carried_metrics, face_metrics, principal
+from dressform.faults.kernels.stretch import (
+    base_frames,
+    body_tensors,
+    carried_metrics,
+    departures,
+    face_metrics,
+    principal,
+)
 from dressform.faults.percentiles import percentiles
 from dressform.faults.results import Stretch
 from dressform.mesh.geometry import face_areas, face_normals
@@ -58,6 +65,22 @@ def principal_stretches(
     Proof: tests/faults/test_stretch.py::test_simple_shear_has_the_golden_ratio
     """
     return principal(metric, np.tile([1.0, 0.0, 1.0], (len(metric), 1)) if against is None else against)
+
+
+def departure(metric: Float[np.ndarray, "F 3"], skin: Float[np.ndarray, "F 3"]) -> FaceScalars:
+    """How far each triangle lengthens or shortens beyond both what the skin does and its own length, |ln|, (F,).
+
+    Cloth may follow the skin, keep its own lengths, or do anything between: max over the directions u of the distance
+    of ln |F u| from the interval between 0 and ln |F_skin u|. A stiff cap on a finger that bends keeps its lengths
+    while the skin folds under it, and nobody sees that as stretched cloth.
+
+    Args:
+        metric: FᵀF of the cloth, from `metrics`.
+        skin: That of the skin under it in the same tangents, from `skin_metrics`.
+
+    Source: our own. Proof: tests/faults/test_stretch.py::test_the_departure_is_the_largest_over_all_directions
+    """
+    return departures(np.ascontiguousarray(metric), np.ascontiguousarray(skin))
 
 
 @dataclass(frozen=True)
@@ -131,10 +154,10 @@ def mean_at_vertices(base: BaseTriangles, values: FaceScalars, count: int) -> Ve
     return np.divide(sums, totals, out=np.zeros(count), where=totals > 0)
 
 
-def measure_stretch(
-    base: BaseTriangles, stretches: Float[np.ndarray, "F 2"], relative: Float[np.ndarray, "F 2"]
-) -> Stretch:
+def measure_stretch(base: BaseTriangles, stretches: Float[np.ndarray, "F 2"], relative: FaceScalars) -> Stretch:
     """Sander's norms, Green strain, symmetric Dirichlet energy and percentiles, over the area of the base body.
+
+    `relative` is each triangle's `departure` from the skin.
 
     L² = (Σ A (Γ² + γ²) / 2 / Σ A)^½, L∞ = max Γ, Green strain (σ² − 1) / 2, Dirichlet Σ A (Σ σ² + σ⁻²) / Σ A.
 
@@ -147,7 +170,7 @@ def measure_stretch(
     longest, shortest = stretches[:, 0] ** 2, stretches[:, 1] ** 2
     energy = longest + shortest + 1.0 / np.maximum(longest, FLATTEST**2) + 1.0 / np.maximum(shortest, FLATTEST**2)
     (log_p99,) = percentiles(log_stretch(stretches), areas, (99.0,))
-    (relative_p99,) = percentiles(log_stretch(relative), areas, (99.0,))
+    (relative_p99,) = percentiles(relative, areas, (99.0,))
     (green_p99,) = percentiles(0.5 * np.maximum(np.abs(longest - 1.0), np.abs(1.0 - shortest)), areas, (99.0,))
     return Stretch(
         l2=float(np.sqrt(areas @ (longest + shortest) / (2.0 * total))),

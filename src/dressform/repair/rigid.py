@@ -8,6 +8,7 @@ from jaxtyping import Float
 from dressform.body.range import Range
 
 MIN_SPREAD = 1e-6  # share of the points' spread below which a direction says nothing about a turn
+LARGE_TURN = 0.5  # radians; a turn linearised at this makes things larger by 12 %
 TIED = 1e-12  # share of the longest product below which a turn counts as square to a direction
 
 
@@ -67,6 +68,58 @@ def fit_motion(
     if stretch and spread > 0:
         stretches = np.einsum("n,nx,knx->k", shares, spokes, moves) / spread
     return Motion(centre, shifts, turns, stretches)
+
+
+@dataclass(frozen=True)
+class Turned:
+    """One motion per morph that keeps lengths at the end of the morph's interval, however far it turns.
+
+    Attributes:
+        centre: What it turns about, metres.
+        shifts: Move of the centre, (K, 3), metres.
+        maps: What is added to a spoke p − centre, per length of it, (K, 3, 3).
+    """
+
+    centre: Float[np.ndarray, "3"]
+    shifts: Float[np.ndarray, "K 3"]
+    maps: Float[np.ndarray, "K 3 3"]
+
+    def moves(self, points: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, "K N 3"]:
+        """Displacement of each point by each morph, metres."""
+        return self.shifts[:, None] + np.einsum("kij,nj->kni", self.maps, points - self.centre)
+
+
+def fit_turned(
+    points: Float[np.ndarray, "N 3"],
+    shares: Float[np.ndarray, " N"],
+    moves: Float[np.ndarray, "K N 3"],
+    far: Float[np.ndarray, " K"],
+) -> Turned:
+    """The motion nearest to the moves of some points: of a large turn the turn itself, else the linearised similarity.
+
+    A linearised turn makes things larger, and a similarity fitted to one makes them smaller: by a third at a right
+    angle. So where the best rotation at the weight `far` is more than `LARGE_TURN`, a morph's map is (R − I) / far. In
+    between, on the straight way there, things are smaller than at both ends, as the skin is.
+
+    Args:
+        points: Where they lie at the base, metres.
+        shares: Weight of each, not negative, with a positive sum.
+        moves: Displacement of each by each morph, metres.
+        far: The weight at which the form is kept, for each morph; not 0 where it moves anything.
+
+    Source: [Kabsch1976]. Proof: tests/repair/test_rigid.py::test_a_right_angle_is_found_as_it_is_and_keeps_every_length
+    """
+    linear = fit_motion(points, shares, moves, stretch=True)
+    maps = linear.stretches[:, None, None] * np.eye(3) + np.cross(linear.turns[:, None], np.eye(3)).transpose(0, 2, 1)
+    spokes = points - linear.centre
+    for morph, weight in enumerate(far):
+        ends = spokes + weight * (moves[morph] - linear.shifts[morph])
+        left, _, right = np.linalg.svd((shares[:, None] * ends).T @ spokes)
+        signs = np.array([1.0, 1.0, 1.0 if np.linalg.det(left @ right) > 0 else -1.0])
+        rotation = (left * signs) @ right
+        if np.arccos(np.clip(0.5 * (np.trace(rotation) - 1.0), -1.0, 1.0)) > LARGE_TURN:
+            maps[morph] = (rotation - np.eye(3)) / weight
+    return Turned(linear.centre, linear.shifts, maps)
 
 
 def longest(vectors: Float[np.ndarray, "K 3"], box: Range) -> float:

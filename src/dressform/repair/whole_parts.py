@@ -14,7 +14,7 @@ from dressform.faults.pucker import SMOOTH_BELOW, PuckerWindows, pucker_index, p
 from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
 from dressform.repair.cost import Cost, cost_of, shapes_of_cost
-from dressform.repair.rigid import Motion
+from dressform.repair.rigid import Turned
 from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, FollowingPiece, find_whole_pieces
 
 MIN_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
@@ -29,7 +29,7 @@ class WholePart:
         vertices: Cloth that follows fully, (N,); around it the share fades to 0.
         skin: Body vertices that it follows, (M,).
         footprint: Smallest footprint in it.
-        motion: How it moves: one linearised similarity per morph.
+        motion: How it moves: one motion per morph.
         form_before: Largest departure of a vertex from the piece's best similarity before the repair, over the base
             and the ends of every morph's interval, metres.
         form_after: The same after the repair.
@@ -41,7 +41,7 @@ class WholePart:
     vertices: Int[np.ndarray, " N"]
     skin: Int[np.ndarray, " M"]
     footprint: float
-    motion: Motion
+    motion: Turned
     form_before: float
     form_after: float
     pucker_before: float
@@ -81,12 +81,14 @@ def follow_whole(
     """Let cloth beyond an extremity follow the part of the body that it stands on by one linearised similarity.
 
     Cloth lies beyond an extremity where its footprint ∏ (1 + c κ)⁻¹ falls below `min_footprint` and the skin is
-    round in both directions. Such pieces, and the named parts, move by shift + turn × r + stretch r. This motion is
-    fitted to the displacement of a part of the body by least squares, weighted by area and falling to 0 at its rim. It
-    passes into the fit's own motion by a smoothstep along the cloth. All of it is linear in the body's displacement.
+    round in both directions, and, on those morphs alone, where a finger or toe moves apart from its limb. Such pieces,
+    and the named parts, move by shift + turn × r + stretch r. This motion is fitted to the displacement of a part of
+    the body by least squares, weighted by area and falling to 0 at its rim. It passes into the fit's own motion by a
+    smoothstep along the cloth. All of it is linear in the body's displacement.
 
     Named parts are always changed. Found pieces are changed where they bend, if the worst transition leaves the cloth
     smooth, or smoother than before. Otherwise all of them are declined, so that left and right stay alike.
+    Of fingers and toes each is judged by itself.
 
     Args:
         fit: The fit to repair; its base does not change.
@@ -121,9 +123,10 @@ def follow_whole(
     bent = [piece for piece in pieces if piece.asked or _form(fit, piece, shapes) >= MIN_FORM]
     windows = pucker_windows(fit.garment.vertices, fit.garment.faces) if bent else None
     told = [(piece, _told(fit, piece, shapes, windows)) for piece in bent if windows is not None]
-    kept = _keeps_smooth([part for piece, part in told if not piece.asked])
-    done = [(piece, part) for piece, part in told if piece.asked or kept]
-    declined = tuple(part for piece, part in told if not piece.asked and not kept)
+    kept = _keeps_smooth([part for piece, part in told if not (piece.asked or piece.moving)])
+    follows = [piece.asked or (_keeps_smooth([part]) if piece.moving else kept) for piece, part in told]
+    done = [each for each, follow in zip(told, follows) if follow]
+    declined = tuple(part for (_, part), follow in zip(told, follows) if not follow)
     repaired, share = _blended(fit, [piece for piece, _ in done])
     return WholeParts(repaired, tuple(part for _, part in done), declined, share, cost_of(fit, repaired))
 
@@ -135,16 +138,15 @@ def _keeps_smooth(found: Sequence[WholePart]) -> bool:
 
 
 def _blended(fit: Fit, pieces: Sequence[FollowingPiece]) -> tuple[Fit, Float[np.ndarray, " G"]]:
-    """The fit with the motion of each piece mixed in by its share, and the sum of the shares, (G,)."""
+    """The fit with the motion of each piece mixed in by its share, and the largest sum of shares of a morph, (G,)."""
     if not pieces:
         return fit, np.zeros(len(fit.base))
-    shares = np.stack([piece.share for piece in pieces])
+    shares = np.stack([piece.morphs[:, None] * piece.share for piece in pieces])
     shares /= np.maximum(shares.sum(axis=0), 1.0)
-    total = shares.sum(axis=0)
-    deltas = fit.deltas * (1.0 - total)[:, None]
+    deltas = fit.deltas * (1.0 - shares.sum(axis=0))[..., None]
     for share, piece in zip(shares, pieces):
-        deltas += (share * fit.garment.strength)[:, None] * piece.motion.moves(fit.base)
-    return replace(fit, deltas=deltas), total
+        deltas += (share * fit.garment.strength)[..., None] * piece.motion.moves(fit.base)
+    return replace(fit, deltas=deltas), shares.sum(axis=0).max(axis=0, initial=0.0)
 
 
 def _form(fit: Fit, piece: FollowingPiece, shapes: Sequence[Weights]) -> float:

@@ -10,6 +10,7 @@ from scipy.sparse.csgraph import connected_components
 
 from dressform.arrays import VertexScalars
 from dressform.body.body import Body
+from dressform.body.range import Range
 from dressform.errors import ArgumentError
 from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
@@ -21,13 +22,15 @@ from dressform.mesh.topology import edges
 from dressform.mesh.tree import Tree
 from dressform.repair.body_parts import body_part
 from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
-from dressform.repair.rigid import Motion, fit_motion
+from dressform.repair.moving_ends import MovingEnd, find_moving_ends
+from dressform.repair.rigid import Turned, fit_turned
 
 MIN_FOOTPRINT = 0.2  # cloth that stands on less skin than this share of its own area lies beyond an extremity
 BOTH_WAYS = 2.0  # skin there grows at least by this in both directions: round a limb it grows in one
 BLEND = 0.03  # metres along the cloth over which whole-part following passes into the ordinary lift
 REACH = 0.05  # metres along the skin from the feet that belong to the part of the body, at least,
 CLEARANCE_REACH = 2.0  # and at least so many times the clearance
+END_REACH = 0.015  # metres of skin round the feet on a finger or toe: its hinge may be near
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,9 @@ class FollowingPiece:
         asked: Whether it belongs to a named part.
         footprint: Smallest footprint in the core.
         skin: How much each body vertex counts, (B,).
-        motion: The similarity nearest to how that skin moves.
+        motion: How it moves as a whole: what is nearest to how that skin moves.
+        morphs: On which morphs it does so, (K,); on the others it follows like all cloth.
+        moving: Whether it is a finger or toe that moves apart from its limb.
     """
 
     part_names: tuple[str, ...]
@@ -50,7 +55,9 @@ class FollowingPiece:
     asked: bool
     footprint: float
     skin: Float[np.ndarray, " B"]
-    motion: Motion
+    motion: Turned
+    morphs: Bool[np.ndarray, " K"]
+    moving: bool
 
 
 def find_whole_pieces(
@@ -63,7 +70,7 @@ def find_whole_pieces(
     blend: float,
     tree: Tree,
 ) -> list[FollowingPiece]:
-    """The pieces of the named parts and those beyond an extremity, by their lowest vertex.
+    """The pieces of the named parts and those beyond an extremity, by their lowest vertex; then ends that move.
 
     The passage is as wide as `blend`, or as the median clearance of all pieces where that is more. Arguments and
     errors are those of `follow_whole`; `named` gives for each part a region or joint, or no text for the skin around
@@ -75,21 +82,34 @@ def find_whole_pieces(
     factors = growth_factors(feet, (foot_rows(feet, tree) @ tensors).reshape(-1, 3, 3))
     small = footprints(factors)
     core = asked | (detect & (small < min_footprint) & (factors[:, 0] >= BOTH_WAYS))
-    if not core.any():
-        return []
-    blend = max(blend, float(np.median(feet.clearance[core])))
+    ends = find_moving_ends(body, garment, feet, tree=tree) if detect else []
+    found = [(end.core, end.morphs, max(blend, float(np.median(feet.clearance[end.core]))), True) for end in ends]
+    if core.any():
+        wide = max(blend, float(np.median(feet.clearance[core])))
+        groups = _groups(garment, core, wide)
+        found = [(group, _left(group, ends, len(body.deltas)), wide, False) for group in groups] + found
     pieces = []
-    for group in _groups(garment, core, blend):
+    for group, morphs, wide, moving in found:
         names = _part_names(garment, group)
-        skin = _skin(body, feet, group, [named[name] for name in names if named.get(name)])
+        reach = END_REACH if moving else REACH
+        skin = _skin(body, feet, group, [named[name] for name in names if named.get(name)], reach)
         used = np.flatnonzero(skin)
         shares = skin[used] * vertex_areas(body.vertices, body.faces)[used]
-        motion = fit_motion(body.vertices[used], shares, body.deltas[:, used], stretch=True)
-        share = faded(distance_along(garment.vertices, garment.faces, group, within=blend) / blend)
-        pieces.append(
-            FollowingPiece(names, group, share, bool(asked[group].any()), float(small[group].min()), skin, motion)
-        )
+        motion = fit_turned(body.vertices[used], shares, body.deltas[:, used], farthest(body.range))
+        share = faded(distance_along(garment.vertices, garment.faces, group, within=wide) / wide)
+        least = float(small[group].min())
+        is_asked = not moving and bool(asked[group].any())
+        pieces.append(FollowingPiece(names, group, share, is_asked, least, skin, motion, morphs, moving))
     return pieces
+
+
+def _left(group: Bool[np.ndarray, " G"], ends: Sequence[MovingEnd], count: int) -> Bool[np.ndarray, " K"]:
+    """The morphs on which no end in a group moves by itself, (K,)."""
+    left = np.ones(count, dtype=bool)
+    for end in ends:
+        if (end.core & group).any():
+            left &= ~end.morphs
+    return left
 
 
 def faded(distance: Float[np.ndarray, " N"]) -> Float[np.ndarray, " N"]:
@@ -129,11 +149,18 @@ def _part_names(garment: Garment, group: Bool[np.ndarray, " G"]) -> tuple[str, .
     return tuple(garment.part_names[part] for part in np.unique(garment.face_parts[inside]))
 
 
-def _skin(body: Body, feet: Feet, group: Bool[np.ndarray, " G"], chosen: Sequence[str]) -> VertexScalars:
+def farthest(box: Range) -> Float[np.ndarray, " K"]:
+    """The end of each weight's interval that is farther from 0, (K,); 1 where both are 0."""
+    far = np.where(np.abs(box.low) > np.abs(box.high), box.low, box.high)
+    return np.where(far == 0.0, 1.0, far)
+
+
+def _skin(body: Body, feet: Feet, group: Bool[np.ndarray, " G"], chosen: Sequence[str], least: float) -> VertexScalars:
     """How much each body vertex counts for a group, (B,): the chosen parts of the body, or the skin around its feet."""
     if chosen:
         return np.max([body_part(body, name) for name in chosen], axis=0)
     seeds = np.zeros(len(body.vertices), dtype=bool)
     seeds[body.faces[feet.faces[group]]] = True
-    reach = max(REACH, CLEARANCE_REACH * float(np.median(feet.clearance[group])))
+    wide = CLEARANCE_REACH * float(np.median(feet.clearance[group])) if least >= REACH else 0.0
+    reach = max(least, wide)
     return faded(distance_along(body.vertices, body.faces, seeds, within=reach) / reach)

@@ -5,14 +5,14 @@ from dataclasses import replace
 from functools import partial
 
 import numpy as np
-from scipy.sparse.csgraph import dijkstra
 
 from dressform.causes.advice_words import counted, length, quoted
 from dressform.causes.explained_garment import ExplainedGarment
-from dressform.causes.remedies.remedy import Changed, Group, Remedy, moved, remade, unchanged
+from dressform.causes.remedies.remedy import FALLOFF, Changed, Group, Remedy, faded, moved, remade, unchanged
 from dressform.causes.results import FOLLOWING, GARMENT
 from dressform.causes.swaps.ambiguous_foot import led_feet
 from dressform.causes.swaps.should_not_follow import FADE, FAR
+from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH
 from dressform.garment.strength import with_strength
 from dressform.repair.hard_parts import keep_rigid
@@ -22,8 +22,8 @@ CLEARLY = (0.45, 0.35)
 """Shares of the gap between two skins within which cloth is brought to its own, tried one after the other."""
 RISES = (0.002, 0.004)
 """How much farther off the cloth a hard part is set where it would cut into it, metres."""
-FALLOFF = 0.05
-"""The cloth around what is moved gives way over this, metres along the cloth."""
+REACH = 0.02
+"""Cloth this near to places on a limb is let out with them, metres."""
 
 
 def bring_near(group: Group) -> Iterator[Remedy]:
@@ -42,23 +42,8 @@ def bring_near(group: Group) -> Iterator[Remedy]:
                 words += f"up to {length(float(lack.max()))} nearer to the skin that the cloth around it stands on, "
                 words += f"within {100 * share:.0f} % of the gap, fading over {length(FALLOFF)}"
                 moves = np.where(held[:, None], ways * (lack / np.maximum(away, 1e-9))[:, None], 0.0)
-                yield Remedy(words, GARMENT, partial(_faded, group, moves, held))
+                yield Remedy(words, GARMENT, partial(faded, group, moves, held))
     yield from by_method(group)
-
-
-def _faded(group: Group, moves: np.ndarray, held: np.ndarray) -> Changed:
-    """The garment with some vertices moved and those around them by less, the farther away the less."""
-    away, _, leader = dijkstra(
-        group.worn.paths,
-        directed=False,
-        indices=np.flatnonzero(held),
-        min_only=True,
-        limit=FALLOFF,
-        return_predecessors=True,
-    )
-    share = np.clip(1.0 - away / FALLOFF, 0.0, 1.0)
-    share = np.where(np.isfinite(away), share * share * (3.0 - 2.0 * share), 0.0)
-    return moved(group.worn, share[:, None] * moves[np.maximum(leader, 0)])
 
 
 def by_method(group: Group) -> Iterator[Remedy]:
@@ -72,8 +57,12 @@ def by_method(group: Group) -> Iterator[Remedy]:
 
 def as_a_whole(group: Group) -> Iterator[Remedy]:
     """Cloth past the end of a limb follows it as one piece."""
-    words = "`dressform fit --repairs whole`: the cloth past the end of the limb follows it as one piece"
-    yield Remedy(words, FOLLOWING, partial(_as_a_whole, group))
+    what = "`dressform fit --repairs whole`: the cloth past the end of the limb follows it as one piece"
+    yield Remedy(what, FOLLOWING, partial(_as_a_whole, group, group.worn.fit))
+    for rise in RISES:
+        words = f"let the cloth within {length(REACH)} of there out by {length(rise)}, fading over {length(FALLOFF)}, "
+        words += f"since it no longer bends with the limb, and {what}"
+        yield Remedy(words, GARMENT, partial(_wider, group, rise))
 
 
 def stiff_or_off(group: Group) -> Iterator[Remedy]:
@@ -112,9 +101,15 @@ def _risen(group: Group, rise: float) -> Changed:
     return Changed(fit, unchanged(fit))
 
 
-def _as_a_whole(group: Group) -> Changed:
-    fit = follow_whole(group.worn.fit, tree=group.worn.context.tree).fit
+def _as_a_whole(group: Group, fit: Fit) -> Changed:
+    fit = follow_whole(fit, tree=group.worn.context.tree).fit
     return Changed(fit, unchanged(fit))
+
+
+def _wider(group: Group, rise: float) -> Changed:
+    """The same with the cloth at the places farther off the skin."""
+    held = group.cloth(reach=REACH)
+    return _as_a_whole(group, faded(group, rise * group.worn.feet.normals, held).fit)
 
 
 def _left(group: Group) -> Changed:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from jaxtyping import Bool
 from scipy.sparse import csr_array, eye_array
+from scipy.sparse.csgraph import dijkstra
 
 from dressform.body.body import Body
 from dressform.causes.explained_garment import ExplainedGarment
@@ -17,6 +18,8 @@ from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.lift.lift import make_lift
 
+FALLOFF = 0.05
+"""The cloth around what is moved gives way over this, metres along the cloth."""
 ON_IT = 1e-9
 """A vertex of a place is within 0 of it, metres."""
 
@@ -60,10 +63,12 @@ class Changed:
     Attributes:
         fit: How it then follows.
         rows: Interpolation from old to new vertices, (W, G).
+        under: What is then worn under it; what was worn there before if None.
     """
 
     fit: Fit
     rows: csr_array
+    under: tuple[Fit, ...] | None = None
 
 
 @dataclass(frozen=True)
@@ -120,6 +125,21 @@ def moved(worn: ExplainedGarment, moves: np.ndarray) -> Changed:
     """The garment fitted again with its vertices moved, metres, (G, 3)."""
     garment = worn.fit.garment
     return remade(worn, garment=replace(garment, vertices=garment.vertices + moves))
+
+
+def faded(group: Group, moves: np.ndarray, held: np.ndarray) -> Changed:
+    """The garment with some vertices moved and those around them by less, the farther away the less."""
+    away, _, leader = dijkstra(
+        group.worn.paths,
+        directed=False,
+        indices=np.flatnonzero(held),
+        min_only=True,
+        limit=FALLOFF,
+        return_predecessors=True,
+    )
+    share = np.clip(1.0 - away / FALLOFF, 0.0, 1.0)
+    share = np.where(np.isfinite(away), share * share * (3.0 - 2.0 * share), 0.0)
+    return moved(group.worn, share[:, None] * moves[np.maximum(leader, 0)])
 
 
 def _carried(rows: csr_array, field: np.ndarray) -> np.ndarray:

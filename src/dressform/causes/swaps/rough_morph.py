@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from dressform.arrays import VertexScalars
+from dressform.arrays import BodyPoints
 from dressform.causes.patch import Patch
 from dressform.causes.roughness import MIN_NOISE
 
@@ -14,21 +14,21 @@ MUCH = 75.0
 def matters(patch: Patch) -> bool:
     """Whether one morph shifts a quarter of the skin under the cluster unevenly from vertex to vertex.
 
-    The rims of rigid patches do not count: they are jumps, and another cause.
+    The rims of rigid patches do not count: they are jumps, and another cause. Nor do bends as tight as a few edges.
     """
     if not patch.weights.any():
         return False
-    weights, body, context = patch.cluster.worst.weights, patch.worn.context.body, patch.context
-    under = under_patch(patch) & ~context.rims
-    if not under.any() or _rough(context.brush.noise(context.body.deltas[0])[under]) <= MIN_NOISE:
+    under = under_patch(patch) & ~patch.context.rims
+    if not under.any() or noise_of(patch, patch.context.body.deltas[0], under) <= MIN_NOISE:
         return False
-    noise = (weights[k] * context.brush.noise(body.deltas[k])[under] for k in np.flatnonzero(weights))
-    return any(_rough(np.abs(one)) > MIN_NOISE for one in noise)
+    weights, deltas = patch.cluster.worst.weights, patch.worn.context.body.deltas
+    return any(noise_of(patch, weights[k] * deltas[k], under) > MIN_NOISE for k in np.flatnonzero(weights))
 
 
-def _rough(noise: VertexScalars) -> float:
-    """The noise that a quarter of some skin exceeds, metres."""
-    return float(np.percentile(noise, MUCH))
+def noise_of(patch: Patch, field: BodyPoints, under: np.ndarray, *, share: float = MUCH) -> float:
+    """The noise that `share` per cent of some skin does not exceed, metres; 0 where the field bends but has none."""
+    brush = patch.context.brush
+    return float(np.percentile(brush.noise(field)[under], share)) if brush.is_noise(field, under) else 0.0
 
 
 def under_patch(patch: Patch) -> np.ndarray:

@@ -1,4 +1,4 @@
-"""Stretched: how far the cloth lengthens or shortens beyond what the skin under it does."""
+"""Stretched: how far the cloth lengthens or shortens beyond both its own length and the skin under it."""
 
 from dressform.faults.fault import RISING, Column, Fault, FaultLayer
 from dressform.units import PERCENT
@@ -10,7 +10,7 @@ STRETCH = Fault(
     factor=PERCENT,
     figure="relative p99, abs ln",
     bands=(0.15, 0.30, 0.60),
-    reason="16 %, 35 %, 82 % longer than the skin; a pattern shows from the second on",
+    reason="16 %, 35 %, 82 % longer than it was and than the skin; a pattern shows from the second on",
     value=lambda faults: faults.stretch.relative_p99,
     visible=1.0,
     field=lambda look: look.stretch,
@@ -20,7 +20,7 @@ STRETCH = Fault(
         unit="%",
         factor=PERCENT,
         kind=RISING,
-        meaning="How far the cloth lengthens or shortens beyond what the skin under it does, |ln| of the ratio.",
+        meaning="How far the cloth lengthens or shortens beyond its own length and beyond the skin under it, |ln|.",
         least=10.0,
         field=lambda look: look.stretch,
     ),

@@ -88,6 +88,54 @@ def principal(metrics: Any, against: Any) -> Any:
 
 @jit
 @no_type_check
+def length_along(metrics: Any, angle: Any) -> Any:
+    """ln of the length that a metric xx, xy, yy gives to a unit tangent at an angle from the first."""
+    x, y = math.cos(angle), math.sin(angle)
+    square = metrics[0] * x * x + 2.0 * metrics[1] * x * y + metrics[2] * y * y
+    return 0.5 * math.log(max(square, 1e-12))
+
+
+@jit
+@no_type_check
+def departures(metrics: Any, skin: Any) -> Any:
+    """Largest over all directions of how far ln length lies outside the interval from 0 to the skin's, (F,).
+
+    It is largest where the cloth's length is, or its ratio to the skin's, or where the skin keeps its own length: at
+    most six directions. 0 where either is no metric.
+    """
+    found = np.zeros(len(metrics))
+    angles = np.zeros(6)
+    for f in range(len(metrics)):
+        a, b, c = metrics[f, 0], metrics[f, 1], metrics[f, 2]
+        p, q, r = skin[f, 0], skin[f, 1], skin[f, 2]
+        det = p * r - q * q
+        if not (det > 0.0 and p > 0.0 and a + c > 0.0):
+            continue
+        angles[0] = 0.5 * math.atan2(2.0 * b, a - c)
+        # The directions of extreme ratio are those of the cloth where the skin is round: its inverse square root there.
+        l11 = math.sqrt(p)
+        l21, l22 = q / l11, math.sqrt(det) / l11
+        xx, xy = a / p, (b - a * l21 / l11) / (l11 * l22)
+        yy = (c - 2.0 * b * l21 / l11 + a * l21 * l21 / p) / (l22 * l22)
+        turn = 0.5 * math.atan2(2.0 * xy, xx - yy)
+        for k in range(2):
+            x, y = math.cos(turn + 0.5 * math.pi * k), math.sin(turn + 0.5 * math.pi * k)
+            y = y / l22
+            angles[2 + k] = math.atan2(y, (x - l21 * y) / l11)
+        angles[1] = angles[0] + 0.5 * math.pi
+        middle, half = 0.5 * (p + r) - 1.0, math.hypot(0.5 * (p - r), q)
+        along = 0.5 * math.atan2(2.0 * q, p - r)
+        rising, falling = middle + half, half - middle
+        aside = math.atan2(math.sqrt(rising), math.sqrt(falling)) if rising > 0.0 and falling > 0.0 else 0.0
+        angles[4], angles[5] = along + aside, along - aside
+        for k in range(6):
+            own, on_skin = length_along(metrics[f], angles[k]), length_along(skin[f], angles[k])
+            found[f] = max(found[f], own - max(on_skin, 0.0), min(on_skin, 0.0) - own)
+    return found
+
+
+@jit
+@no_type_check
 def body_tensors(metrics: Any, chosen: Any, corners: Any, areas: Any, tangents: Any, normals: Any, count: int) -> Any:
     """Area-weighted mean over the chosen triangles around a vertex of FᵀF in space, (V, 6): xx, yy, zz, xy, xz, yz.
 

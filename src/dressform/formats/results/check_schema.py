@@ -106,7 +106,7 @@ class StoredStretch(Record, frozen=True):
         l2: Sander's L²: 1 when nothing stretches.
         linf: Sander's L∞: the largest principal stretch.
         log_p99: 99th percentile by area of the larger |ln principal stretch|.
-        relative_log_p99: The same after dividing by the body's own stretch at the feet.
+        relative_log_p99: The same beyond both the cloth's own length and the skin's at the feet.
         green_p99: 99th percentile by area of the largest |Green strain|.
         dirichlet: Area mean of σ₁² + σ₂² + σ₁⁻² + σ₂⁻²: 4 when nothing stretches.
     """
