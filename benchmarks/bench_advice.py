@@ -30,7 +30,7 @@ from dressform.causes.actions.make import make_actions
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import near_spot
-from dressform.causes.results import CAUSES, METHOD, RIGID_PATCH, ROUGH_MORPH, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
+from dressform.causes.results import METHOD, RIGID_PATCH, ROUGH_MORPH, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
@@ -40,7 +40,7 @@ from dressform.faults.results import SEVERITIES
 from dressform.fit.make import make_fit
 from dressform.garment.parts import find_pieces
 from dressform.sweep.results import SweepRow
-from seeded_cases import Case, known_weights, make_case, make_pair, propose, shows, without_noise
+from seeded_cases import PROPOSALS, Case, known_weights, make_case, make_pair, propose, shows, without_noise
 from seeded_faults import Seed
 from seeded_real import only
 from seeded_scenes import Scene
@@ -50,6 +50,8 @@ BODIES = {
     "slight man": ("man", {"girth": -0.4, "shoulders": -0.3}),
 }
 """Bases: a body of the demo and the weights of the shape that becomes the base."""
+SEEDED = tuple(PROPOSALS)
+"""Causes that are seeded, one after the other; what lies between layers is not."""
 PAIRS = ((TOO_TIGHT, RIGID_PATCH), (TOO_FEW_VERTICES, ROUGH_MORPH), (TOO_TIGHT, TOO_FEW_VERTICES))
 ATTEMPTS = 4
 """Seeds that are tried for one case."""
@@ -192,8 +194,8 @@ def work(count: argparse.Namespace) -> Iterator[list[Mapping[str, object]]]:
 
 
 def _single(worn: Mapping[str, Scene], names: Sequence[str], number: int) -> list[Mapping[str, object]]:
-    start = names.index(names[(number * 5 + number // len(CAUSES)) % len(names)])
-    case = found(worn, names, start, CAUSES[number % len(CAUSES)], number)
+    start = names.index(names[(number * 5 + number // len(SEEDED)) % len(names)])
+    case = found(worn, names, start, SEEDED[number % len(SEEDED)], number)
     return [] if case is None else judged(case, "single")
 
 
@@ -222,7 +224,7 @@ def report(rows: Sequence[Mapping[str, str]]) -> None:
     left = sum(row["kind"] != "clean" for row in rows) - len(seeded)
     print(f"{len(seeded)} seeds with a true share of a half and more; {left} with less are left out\n")
     print("| cause | seeds | recall | named | precision | advice cures |\n|---|---:|---:|---:|---:|---:|")
-    for cause in CAUSES:
+    for cause in SEEDED:
         mine = [row for row in seeded if row["truth"] == cause]
         named = [row for row in seeded if row["told"] == cause]
         right = [row for row in mine if row["told"] == cause]

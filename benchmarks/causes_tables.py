@@ -14,7 +14,7 @@ NONE, UNSEEN = "none", "unseen"
 """No cause was named; no cluster was found at the place."""
 SINGLE, APART, SAME, CLEAN, DROPPED = "single", "two places", "same place", "clean", "dropped"
 """Kinds of rows: one cause, two at two places, two at one, none, and a seed that shows nothing."""
-SHORT = dict(zip(CAUSES, ("shape", "few", "rigid_patch", "foot", "end", "stiff", "tight", "rough", "method")))
+SHORT = dict(zip(CAUSES, ("shape", "few", "rigid_patch", "foot", "end", "stiff", "tight", "rough", "method", "below")))
 SHARE_BINS = (0.0, 0.25, 0.5, 0.75, 0.9, 1.0)
 SEPARATOR = " + "
 

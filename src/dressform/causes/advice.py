@@ -10,6 +10,7 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     CAUSES,
+    LAYER_BELOW,
     METHOD,
     RIGID_PATCH,
     ROUGH_MORPH,
@@ -149,6 +150,11 @@ def _method(cluster: Cluster, evidence: Evidence) -> str:
     return f"the way in which the cloth follows does this {shape_words(cluster)}; the method `smooth` does not"
 
 
+def _layer_below(cluster: Cluster, evidence: Evidence) -> str:
+    """What is worn under the garment."""
+    return f"what is worn under it comes through {shape_words(cluster)}, and would not if it were not worn"
+
+
 def _largest(pair: tuple[str, float]) -> tuple[float, str]:
     return (-abs(pair[1]), pair[0])
 
@@ -163,4 +169,5 @@ _WORDS: Mapping[str, Callable[[Cluster, Evidence], str]] = {
     TOO_TIGHT: _too_tight,
     ROUGH_MORPH: _rough,
     METHOD: _method,
+    LAYER_BELOW: _layer_below,
 }

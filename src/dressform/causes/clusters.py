@@ -11,6 +11,7 @@ from scipy.sparse.csgraph import dijkstra
 from dressform.arrays import VertexScalars
 from dressform.causes.results import Cluster, Sighting
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.kernels.place import spots
 from dressform.faults.places import band_value
 from dressform.faults.registry import FAULT_OF, is_on_body
@@ -63,7 +64,7 @@ def find_clusters(
         Sighting(row.label, row.weights, place)
         for row in rows
         for place in row.faults.places
-        if not FAULT_OF[place.fault].is_between and (not FAULT_OF[place.fault].is_constant or row is start)
+        if _has_cause(worn, place.fault) and (not FAULT_OF[place.fault].is_constant or row is start)
     ]
     seen += [Sighting(_base_label(rows), zero, place) for place in at_base]
     kinds: dict[tuple[str, bool, bool], list[Sighting]] = {}
@@ -80,6 +81,11 @@ def find_clusters(
         Cluster(str(number), key, each.sightings, each.vertices, each.noticed)
         for number, each in enumerate(ranked, start=1)
     )
+
+
+def _has_cause(worn: GarmentOnBody, fault: str) -> bool:
+    """Whether a cause can be looked for: of what lies between layers where these are known."""
+    return not FAULT_OF[fault].is_between or (fault == PIERCED.key and bool(worn.under))
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    LAYER_BELOW,
     METHOD,
     OWNERS,
     RIGID_PATCH,
@@ -32,6 +33,7 @@ from dressform.causes.swaps import (
     ambiguous_foot,
     another_shape,
     beyond_extremity,
+    layer_below,
     method,
     rigid_patches,
     rough_morph,
@@ -53,8 +55,11 @@ SWAPS = {
     AMBIGUOUS_FOOT: ambiguous_foot,
     BEYOND_EXTREMITY: beyond_extremity,
     METHOD: method,
+    LAYER_BELOW: layer_below,
 }
 """The swap of each cause; where shares are equal, the earlier cause is named."""
+LAST = (METHOD, LAYER_BELOW)
+"""Tried only where no other swap takes away half: they take away more than one ingredient."""
 MIN_SHARE = 1.0 / 3.0
 """A cause is named where it carries at least this share of the fault, and no other carries more."""
 CLEAR = 0.5
@@ -153,10 +158,11 @@ def _shares_on(patch: Patch) -> _OnShape:
         return values[causes]
 
     whole = left(frozenset())
-    matter = [cause for cause, swap in SWAPS.items() if cause != METHOD and swap.matters(patch)]
+    matter = [cause for cause, swap in SWAPS.items() if cause not in LAST and swap.matters(patch)]
     alone = {cause: left(frozenset((cause,))) for cause in matter}
-    if min(alone.values(), default=whole) > (1.0 - method.ENOUGH) * whole and method.matters(patch):
-        alone[METHOD] = left(frozenset((METHOD,)))
+    for cause in LAST:
+        if min(alone.values(), default=whole) > (1.0 - method.ENOUGH) * whole and SWAPS[cause].matters(patch):
+            alone[cause] = left(frozenset((cause,)))
     helping = [cause for cause in alone if alone[cause] <= (1.0 - MIN_ALONE) * whole]
     return _OnShape(patch, whole, alone, average_shares(helping, left))
 

@@ -123,6 +123,15 @@ class Patch:
             skin_edge_length=context.skin_edge_length,
         )
 
+    @lazy
+    def under(self) -> tuple[Fit, ...]:
+        """What is worn under the garment, and how it follows that one morph."""
+        shape, body = self.cluster.worst.weights, self.context.body
+        return tuple(
+            Fit(body, one.garment, one.following, one.base, np.tensordot(shape, one.deltas, axes=1)[None])
+            for one in self.worn.under
+        )
+
     @property
     def clearance(self) -> VertexScalars:
         """Clearance of the patch at the base, metres, (N,)."""

@@ -20,6 +20,7 @@ SHOULD_NOT_FOLLOW = "should not follow"
 TOO_TIGHT = "too tight by design"
 ROUGH_MORPH = "rough morph"
 METHOD = "the method"
+LAYER_BELOW = "layer below"
 
 CAUSES = (
     ANOTHER_SHAPE,
@@ -31,6 +32,7 @@ CAUSES = (
     TOO_TIGHT,
     ROUGH_MORPH,
     METHOD,
+    LAYER_BELOW,
 )
 """Every cause that a counterfactual can show."""
 
@@ -46,6 +48,7 @@ OWNERS: Mapping[str, str] = {
     TOO_TIGHT: GARMENT,
     ROUGH_MORPH: BODY,
     METHOD: FOLLOWING,
+    LAYER_BELOW: FOLLOWING,
 }
 """With whom each cause lies: who can take it away."""
 

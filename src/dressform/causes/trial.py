@@ -15,6 +15,7 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    LAYER_BELOW,
     METHOD,
     RIGID_PATCH,
     ROUGH_MORPH,
@@ -51,12 +52,14 @@ class Trial:
         fit: The patch with its ingredients swapped.
         rows: Interpolation from the vertices of the patch to its own, (W, N).
         context: The body that it is worn on.
+        under: What is worn under it.
     """
 
     patch: Patch
     fit: Fit
     rows: csr_array
     context: ExplainedBody
+    under: tuple[Fit, ...]
 
     @cached_property
     def value(self) -> float:
@@ -74,7 +77,9 @@ class Trial:
         patch = self.patch
         pieces = replace(patch.pieces, of_vertices=patch.pieces.of_vertices[should_not_follow.parents(self.rows)])
         meant = None if patch.meant is None else self.rows @ patch.meant
-        return GarmentOnBody(self.fit, context=self.context, pieces=pieces, skin=patch.skin, meant=meant)
+        return GarmentOnBody(
+            self.fit, context=self.context, pieces=pieces, skin=patch.skin, meant=meant, under=self.under
+        )
 
 
 def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
@@ -108,7 +113,7 @@ def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
         fit = beyond_extremity.followed_whole(patch, fit, rows)
     if SHOULD_NOT_FOLLOW in causes:
         fit = should_not_follow.left_alone(patch, fit, rows)
-    return Trial(patch, fit, rows, context)
+    return Trial(patch, fit, rows, context, () if LAYER_BELOW in causes else patch.under)
 
 
 def _relifted(

@@ -71,6 +71,10 @@ class CheckResult:
             failed=self.failed,
         )
 
+    def under_of(self, key: str) -> tuple[Fit, ...]:
+        """The garments worn under one, from the skin outward."""
+        return tuple(self.fits[below] for below in self.under.get(key, ()))
+
     @property
     def faulty(self) -> bool:
         """Whether a fault is moderate or grave."""

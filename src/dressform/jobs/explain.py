@@ -33,7 +33,9 @@ def explain(
     start = time.perf_counter()
     wardrobe = result.wardrobe if others is None else explained_wardrobe(bands=result.bands, others=others)
     told = stage(progress, "finding causes")
-    causes = explain_garments(result.fits, result.swept, wardrobe=wardrobe, workers=result.workers, progress=told)
+    causes = explain_garments(
+        result.fits, result.swept, under=result.under, wardrobe=wardrobe, workers=result.workers, progress=told
+    )
     return replace(result, causes=causes, wardrobe=wardrobe, seconds=result.seconds + time.perf_counter() - start)
 
 

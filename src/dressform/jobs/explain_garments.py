@@ -29,6 +29,7 @@ def explain_garments(
     *,
     bands: Bands = DEFAULT_BANDS,
     others: Sequence[Body] = (),
+    under: Mapping[str, Sequence[str]] | None = None,
     wardrobe: Wardrobe[ExplainedGarment] | None = None,
     workers: int = 1,
     progress: Progress | None = None,
@@ -42,6 +43,7 @@ def explain_garments(
         swept: The results of their checks; other keys, and what was found at stances, are ignored.
         bands: The bands that the sweep graded with.
         others: Other base bodies of the body, on which a garment may have been modelled.
+        under: For each key the keys of the garments worn under it.
         wardrobe: Garments that are already prepared; its `bands` and `others` are then used.
         workers: Processes, each with a garment of its own at a time; 1 explains in this process.
         progress: Called after every garment.
@@ -52,7 +54,8 @@ def explain_garments(
     tasks = [ExplainTask(key, tuple(row for row in swept.of(key) if not row.faults.stance)) for key in fits]
     # Those with most faults come first, as they take longest.
     tasks.sort(key=lambda task: -sum(row.faults.severity in SEVERITIES[2:] for row in task.rows))
-    events = run_tasks(ExplainJob(fits, wardrobe if workers == 1 else wardrobe.emptied()), tasks, workers=workers)
+    job = ExplainJob(fits, wardrobe if workers == 1 else wardrobe.emptied(), under or {})
+    events = run_tasks(job, tasks, workers=workers)
     done: dict[str, Explained] = {}
     with closing(events):
         for event in events:
@@ -89,10 +92,11 @@ class Explained:
 
 @dataclass(frozen=True)
 class ExplainJob:
-    """Garments to explain, by key, and how they are prepared."""
+    """Garments to explain, by key, how they are prepared, and the keys of what is worn under each."""
 
     fits: Mapping[str, Fit]
     wardrobe: Wardrobe[ExplainedGarment]
+    under: Mapping[str, Sequence[str]]
 
     def begin(self) -> Callable[[ExplainTask], Iterator[Explained]]:
         """What explains its garments in this process."""
@@ -100,7 +104,8 @@ class ExplainJob:
 
     def _run(self, task: ExplainTask) -> Iterator[Explained]:
         start = perf_counter()
-        worn = self.wardrobe.worn(self.fits[task.garment])
+        below = [self.fits[key] for key in self.under.get(task.garment, ())]
+        worn = self.wardrobe.worn(self.fits[task.garment], under=below)
         found = explain_garment(worn, task.rows, key=task.garment)
         actions = make_actions(worn, task.rows, found)
         yield Explained(task.garment, with_actions(found, actions), actions, perf_counter() - start)

@@ -55,12 +55,15 @@ def _draw_garment(
     name = f"{garment.name} ({garment.method})" if _is_compared(garment, result) else garment.name
     worst = garment.at_rest.worst_first()[0]
     weights = worst.faults.weights
-    fields = result.wardrobe.worn(fit).fields(weights)
+    under = result.under_of(garment.key)
+    prepared = result.wardrobe.worn(fit, under=under)
+    fields = prepared.fields(weights)
     title = f"{name} at {shape_words(worst, body.morph_names)}: {garment.severity}"
-    at_base = result.wardrobe.worn(fit).fields(0 * weights)
+    at_base = prepared.fields(0 * weights)
     mine = [one for one in page_clusters(result.report) if one.cluster.garment == garment.key]
     places = places_on(weights, mine, most=PLACES_RINGED)
-    pictures = (base_picture(body, fit, look, at_base), worst_picture(body, fit, title, worst.faults, fields, places))
+    at_worst = worst_picture(body, fit, title, worst.faults, fields, places, under=under)
+    pictures = (base_picture(body, fit, look, at_base), at_worst)
     for kind, picture in zip(KINDS, pictures):
         save_png(picture, folder / f"{stem}-{kind}.png")
     small = tuple(worn_picture(body, fit, look, shape, "three-quarter", TILE_SIZE) for shape in (0 * weights, weights))

@@ -48,7 +48,12 @@ def make_page(result: CheckResult, *, progress: Progress | None = None) -> Repor
     obstacle = linear_body(body)
     looks = looks_of(result)
     worn = {
-        key: ReportGarment(fit, looks[fit.garment.name], certificate=prove(fit, obstacle=obstacle).certificate)
+        key: ReportGarment(
+            fit,
+            looks[fit.garment.name],
+            certificate=prove(fit, obstacle=obstacle).certificate,
+            under=tuple((one, looks[one.garment.name]) for one in result.under_of(key)),
+        )
         for key, fit in result.fits.items()
     }
     return make_report(

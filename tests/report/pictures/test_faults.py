@@ -1,13 +1,23 @@
 """Lit pictures show what they say, where it is."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from dressform.faults.places import make_place
+from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS
 from dressform.faults.results import ShapeFields
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
-from dressform.report.pictures.faults import Appearance, base_picture, gravest_fault, worn_picture, worst_picture
+from dressform.report.pictures.faults import (
+    Appearance,
+    base_picture,
+    gravest_fault,
+    light,
+    worn_picture,
+    worst_picture,
+)
 from findings import faults
 from phantoms import phantom_body, phantom_tube
 
@@ -100,6 +110,29 @@ def test_a_worn_picture_shows_the_shape_asked_for(weights: tuple[float, ...], wi
         skin = image[..., 0] - image[..., 2] > 25
         widths.append(skin[480:500].any(axis=0).sum())
     assert widths[1] / widths[0] == pytest.approx(wider, rel=0.05)
+
+
+def test_cloth_is_coloured_by_the_fault_that_the_verdict_names() -> None:
+    """Of a waistcoat whose verdict was "layers swapped" the picture showed the change of clearance."""
+    every = {layer.name: np.zeros(len(GARMENT.vertices)) for layer in FAULT_LAYERS}
+    every |= {"exposed": FIELDS.layers["exposed"], "in_front": FIELDS.layers["in_front"]}
+    shown = replace(FIELDS, layers=every)
+    placed = [fault for fault in ALL_FAULTS if fault.field is not None and fault.on == "cloth"]
+    named = {fault.key: light(BODY, FIT, shown, fault.key).words for fault in placed}
+    assert named["layers"] == "layers swapped"
+    assert [key for key, words in named.items() if words == "clearance change"] == ["clearance"]
+
+
+def test_what_comes_through_from_below_is_drawn_with_the_garment_over_it() -> None:
+    every = {layer.name: np.zeros(len(GARMENT.vertices)) for layer in FAULT_LAYERS}
+    shown = replace(FIELDS, layers=every | {"exposed": FIELDS.layers["exposed"], "in_front": FIELDS.layers["in_front"]})
+    wide = GARMENT.vertices * [1.2, 1.0, 1.2]
+    below = replace(FIT, garment=replace(GARMENT, vertices=wide), base=wide)
+    found = faults(fault="pierced", severity="grave")
+    plain, both = (worst_picture(BODY, FIT, "", found, shown, {}, under=under) for under in ((), [below]))
+    assert np.abs(plain.astype(int) - both).max() > 50
+    deep = faults(fault="depth", severity="grave")
+    assert np.array_equal(*(worst_picture(BODY, FIT, "", deep, shown, {}, under=under) for under in ((), [below])))
 
 
 def test_the_gravest_fault_is_the_first_of_the_worst_severity() -> None:

@@ -88,9 +88,3 @@ def test_lines_stand_below() -> None:
         for lines in ((), ("one", "two"))
     )
     assert lettered.shape[0] > plain.shape[0] + 40
-
-
-def test_a_fault_that_is_no_field_is_shown_by_the_cloth_itself() -> None:
-    image = swap_picture(side(""), side(""), place("crossing"), extent=0.05, title="tube").astype(int)
-    left, _ = halves(image)
-    assert np.median(left[..., 1] - left[..., 0]) > 20  # the green of its look

@@ -41,14 +41,14 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
   bent: { words: "bent out of shape", unit: "°", layer: "bent" },
   stretch: { words: "stretched", unit: "%", layer: "stretch" },
   clearance: { words: "clearance change", unit: "mm", layer: "clearance_change" },
-  folded: { words: "folded over", unit: "triangles" },
-  crossing: { words: "cuts through itself", unit: "cm²" },
-  seam: { words: "seam open", unit: "mm" },
-  hard: { words: "hard part bent", unit: "mm" },
-  layers: { words: "layers swapped", unit: "vertices" },
+  folded: { words: "folded over", unit: "triangles", layer: "folded" },
+  crossing: { words: "cuts through itself", unit: "cm²", layer: "crossing" },
+  seam: { words: "seam open", unit: "mm", layer: "seam" },
+  hard: { words: "hard part bent", unit: "mm", layer: "hard" },
+  layers: { words: "layers swapped", unit: "vertices", layer: "layers" },
 };
 export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
-export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method";
+export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method" | "layer below";
 export type Owner = "" | "the garment" | "the body" | "the way it follows";
 export type Fault = "" | "in_front" | "sunk" | "exposed" | "pierced" | "inside" | "depth" | "pucker" | "bent" | "stretch" | "clearance" | "folded" | "crossing" | "seam" | "hard" | "layers";
 /** What the page is told first. It holds names of files, never their folders. */

@@ -10,6 +10,7 @@ from dressform.causes.actions.words import effect_words, unhelped_words
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.remedies.follow import as_a_whole, bring_near, by_method, carry_back, stiff_or_off
 from dressform.causes.remedies.let_out import let_out
+from dressform.causes.remedies.over_layers import over_layers
 from dressform.causes.remedies.remedy import Group, Remedies
 from dressform.causes.remedies.smooth_body import blend, smooth
 from dressform.causes.remedies.split import split
@@ -17,6 +18,7 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    LAYER_BELOW,
     METHOD,
     RIGID_PATCH,
     ROUGH_MORPH,
@@ -38,6 +40,7 @@ REMEDIES: Mapping[str, Remedies] = {
     TOO_TIGHT: let_out,
     ROUGH_MORPH: smooth,
     METHOD: by_method,
+    LAYER_BELOW: over_layers,
 }
 """What is tried for each cause."""
 MAX_TRIED = 5

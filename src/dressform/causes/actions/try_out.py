@@ -168,7 +168,8 @@ def _carried(core: Bool[np.ndarray, " V"], rows: csr_array) -> Bool[np.ndarray, 
 def _worn(old: ExplainedGarment, changed: Changed) -> GarmentOnBody:
     context = old.context if changed.fit.body is old.fit.body else BodyContext(changed.fit.body)
     meant = None if old.meant is None else changed.rows @ old.meant
-    return GarmentOnBody(changed.fit, context=context, bands=old.bands, under=old.under, meant=meant)
+    under = old.under if changed.under is None else changed.under
+    return GarmentOnBody(changed.fit, context=context, bands=old.bands, under=under, meant=meant)
 
 
 def _values(

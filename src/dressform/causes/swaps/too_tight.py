@@ -12,11 +12,12 @@ from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.in_front import IN_FRONT
 from dressform.faults.graded.inside import INSIDE
+from dressform.faults.graded.pierced import PIERCED
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 
 WORDS = "the garment let out to the room that the cloth around there has"
-CURED = tuple(fault.key for fault in (IN_FRONT, EXPOSED, DEPTH, INSIDE))
+CURED = tuple(fault.key for fault in (IN_FRONT, EXPOSED, PIERCED, DEPTH, INSIDE))
 """Faults that more room can cure: cloth that puckers or stretches would do so farther out as well."""
 ON_SKIN = 1e-6
 """Nearer to the skin than this the triangle's own normal says which way is out, metres."""

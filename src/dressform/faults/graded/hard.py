@@ -1,6 +1,6 @@
 """Hard part bent: a button, buckle or other hard part that changes its shape."""
 
-from dressform.faults.fault import Fault
+from dressform.faults.fault import RISING, Fault, FaultLayer
 from dressform.units import MM_PER_M
 
 HARD = Fault(
@@ -14,5 +14,15 @@ HARD = Fault(
     value=lambda faults: faults.broken.hard_bend,
     visible=2.0,
     field=lambda look: look.bends,
+    layer=FaultLayer(
+        name="hard",
+        label="hard part bent",
+        unit="mm",
+        factor=MM_PER_M,
+        kind=RISING,
+        meaning="How far a button, buckle or other hard part departs from its own form.",
+        least=1.0,
+        field=lambda look: look.bends,
+    ),
     brief="hard part bent {} mm",
 )

@@ -3,7 +3,7 @@
 import numpy as np
 
 from dressform.arrays import VertexScalars
-from dressform.faults.fault import Fault
+from dressform.faults.fault import RISING, Fault, FaultLayer
 from dressform.faults.look import Look
 from dressform.units import MM_PER_M
 
@@ -26,5 +26,15 @@ SEAM = Fault(
     value=lambda faults: faults.broken.seam_opening,
     visible=3.0,
     field=_gaps,
+    layer=FaultLayer(
+        name="seam",
+        label="seam open",
+        unit="mm",
+        factor=MM_PER_M,
+        kind=RISING,
+        meaning="How far vertices have parted that coincide at the base.",
+        least=0.5,
+        field=_gaps,
+    ),
     brief="seam open {} mm",
 )

@@ -13,6 +13,7 @@ from dressform.body.range import Range
 from dressform.body.shapes import shape_at_base
 from dressform.causes.results import Explanation
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.results import ShapeFields
 from dressform.faults.rim_step import RigidPatches
 from dressform.faults.wardrobe import Wardrobe
@@ -24,7 +25,15 @@ from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import Certificate
 from dressform.report.html.packs import cloth_pack, inlined, layers_pack
-from dressform.report.html.pictures import Key, base_views, cluster_view, plain_look, view_size, worst_view
+from dressform.report.html.pictures import (
+    Key,
+    base_views,
+    cluster_view,
+    layers_view,
+    plain_look,
+    view_size,
+    worst_view,
+)
 from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
 from dressform.report.page.clusters import places_on
 from dressform.report.page.data import PageShape, shape_index, weights_key
@@ -33,7 +42,7 @@ from dressform.report.pictures.faults import VIEWS, Appearance
 from dressform.report.pictures.raster import Image
 from dressform.units import MM_PER_M
 
-WORST = "worst"
+WORST, LAYERS_BELOW = "worst", "layers-below"
 SHOWN = 8
 """So many clusters of a garment are pictured and have their layers stored; the others are listed."""
 RINGED = 4
@@ -51,6 +60,7 @@ class ReportGarment:
         repaired: The same garment repaired, to be set beside it; None where nothing was repaired.
         certificate: What is proven of the fit; None where no proof was requested.
         slider_points: At how many weights along each slider faults are charted.
+        under: What is worn under it, with how that looks.
     """
 
     fit: Fit
@@ -58,6 +68,7 @@ class ReportGarment:
     repaired: Fit | None = None
     certificate: Certificate | None = None
     slider_points: int = 5
+    under: tuple[tuple[Fit, Appearance | None], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -66,7 +77,7 @@ class GarmentSection:
 
     Attributes:
         packs: Kind and text of each script with data.
-        views: File name of each picture: front, side, back, worst.
+        views: File name of each picture: front, side, back, worst, and layers where something comes through.
         size: Their width and height, pixels.
         clusters: File name of the close-up of each cluster, by the cluster's name.
         keys: What the colours of a picture mean, by its file name.
@@ -121,18 +132,23 @@ def make_part(
     causes = causes[:SHOWN]
     body, fit = bench.body, worn.fit
     look = plain_look(fit) if worn.look is None else worn.look
-    check = bench.wardrobe.worn(fit)
+    check = bench.wardrobe.worn(fit, under=[one for one, _ in worn.under])
     surface = SurfaceLayers(check, rigid_patches=bench.rigid_patches, certificate=worn.certificate)
     worst = garment.worst_first()[0]
-    stored = _stored_shapes(body.range, worst, causes)
+    through = most_through(garment)
+    stored = _stored_shapes(body.range, worst, causes, through)
     fields = {weights_key(weights): check.fields(weights) for weights in stored}
     packs, names = _data(bench, garment.key, worn, look, surface, fields, stored)
     gallery = _gallery(body, fit, look, worst, causes, fields)
+    if through is not None:
+        under = [(one, plain_look(one) if colours is None else colours) for one, colours in worn.under]
+        there = fields[weights_key(through.faults.weights)]
+        gallery.images[LAYERS_BELOW], gallery.keys[LAYERS_BELOW] = layers_view(body, fit, through.faults, there, under)
     stem = f"{number:02d}-{slug(garment.name)}"
     files = {name: f"{stem}-{name}.png" for name in gallery.images}
     return GarmentSection(
         packs=packs,
-        views={name: files[name] for name in (*VIEWS, WORST)},
+        views={name: files[name] for name in (*VIEWS, WORST, LAYERS_BELOW) if name in files},
         size=view_size(fit),
         clusters={cluster: files[name] for cluster, name in gallery.close.items()},
         keys={files[name]: key for name, key in gallery.keys.items()},
@@ -147,9 +163,15 @@ def make_part(
 class _Gallery:
     """Pictures of a garment by name, their colours, and the name of the picture of each cluster."""
 
-    images: Mapping[str, Image]
-    keys: Mapping[str, tuple[Key, ...]]
-    close: Mapping[str, str]
+    images: dict[str, Image]
+    keys: dict[str, tuple[Key, ...]]
+    close: dict[str, str]
+
+
+def most_through(garment: GarmentReport) -> ShapeRow | None:
+    """The shape on which most of what is worn under it comes through; None where nothing does."""
+    most = max(garment.rows, key=lambda row: PIERCED.value(row.faults))
+    return most if PIERCED.value(most.faults) > 0.0 else None
 
 
 def _gallery(
@@ -173,9 +195,12 @@ def _gallery(
     return _Gallery(images, keys, close)
 
 
-def _stored_shapes(box: Range, worst: ShapeRow, causes: Sequence[Explanation]) -> list[Weights]:
+def _stored_shapes(
+    box: Range, worst: ShapeRow, causes: Sequence[Explanation], through: ShapeRow | None
+) -> list[Weights]:
     """Shapes whose layers are kept, each once."""
     wanted = [shape_at_base(box).weights, worst.faults.weights, *(one.cluster.worst.weights for one in causes)]
+    wanted += [] if through is None else [through.faults.weights]
     return list({weights_key(weights): weights for weights in wanted}.values())
 
 

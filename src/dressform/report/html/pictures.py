@@ -10,6 +10,7 @@ from PIL import Image as PillowImage
 from dressform.arrays import ClothPoints
 from dressform.body.body import Body
 from dressform.causes.results import Explanation
+from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.places import band_value
 from dressform.faults.results import Place, ShapeFaults, ShapeFields
 from dressform.faults.words import FAULT_WORDS
@@ -113,6 +114,31 @@ def worst_view(
     camera, seen = min(sides, key=lambda side: min((rank for rank, _ in side[1]), default=len(names) + 1))
     rings = [(names[rank - 1], pixel) for rank, pixel in seen]
     return ringed(draw(lit.meshes, camera, size), rings, text_size=NAME_SIZE), keys_of(lit, fields)
+
+
+def layers_view(
+    body: Body, fit: Fit, faults: ShapeFaults, fields: ShapeFields, under: Sequence[tuple[Fit, Appearance]]
+) -> tuple[Image, tuple[Key, ...]]:
+    """The garment over what is worn under it, which comes through, from the side on which more of that is seen.
+
+    Args:
+        body: The body.
+        fit: The garment; where something comes through it, it is coloured.
+        faults: What was measured on the shape.
+        fields: The same as fields.
+        under: What is worn under it, with its own colours.
+    """
+    lit = light(body, fit, fields, PIERCED.key)
+    below = [Drawable(one.at(faults.weights), one.garment.faces, look.colours, look.gloss) for one, look in under]
+    places = [place for place in faults.places if place.fault == PIERCED.key]
+    size = view_size(fit)
+
+    def seen(camera: Camera) -> float:
+        facing = {number for number, _ in place_rings(places, camera, size, body, fit, fields)}
+        return sum(place.area for number, place in enumerate(places, start=1) if number in facing)
+
+    camera = max(_round_the(fields.cloth, ("front", "back"), size), key=seen)
+    return draw([*lit.meshes, *below], camera, size), keys_of(lit, fields)
 
 
 def cluster_view(

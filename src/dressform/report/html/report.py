@@ -42,7 +42,13 @@ Progress = Callable[[int, int], None]
 PICTURES = "-pictures"
 PACK_TYPE = "application/x-dressform-pack"
 PAGE = "page"
-VIEW_WORDS = {"front": "front", "side": "side", "back": "back", "worst": "worst shape"}
+VIEW_WORDS = {
+    "front": "front",
+    "side": "side",
+    "back": "back",
+    "worst": "worst shape",
+    "layers-below": "what is worn under it comes through",
+}
 LIVE_WORDS = (
     "Set any shape with the sliders; the clothes follow by their own morph targets. Colours are stored at the base, at "
     "each garment's worst shape and at that of each place above; elsewhere the nearest of these is shown, and said."

@@ -12,6 +12,7 @@ from dressform.faults.fault import DIVERGING, FaultLayer
 from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.in_front import IN_FRONT
+from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.registry import FAULT_OF, FAULTS, cloth_layer, is_on_body
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
 from dressform.faults.words import FAULT_WORDS, place_amount
@@ -20,7 +21,7 @@ from dressform.mesh.geometry import vertex_normals
 from dressform.report.pictures.camera import Camera, close_up, framed_alike
 from dressform.report.pictures.colours import CHANGE_STOPS, CLOTH_STOPS, FRONT_STOPS, SKIN_STOPS, Scale
 from dressform.report.pictures.picture import below, beside, legend, lettered, ringed
-from dressform.report.pictures.raster import SKIN, Drawable, Image, draw
+from dressform.report.pictures.raster import CLOTH, SKIN, Drawable, Image, draw
 from dressform.report.tables.check import where
 from dressform.units import CM_PER_M, PERCENT
 
@@ -78,7 +79,14 @@ def base_picture(body: Body, fit: Fit, look: Appearance, fields: ShapeFields) ->
 
 
 def worst_picture(
-    body: Body, fit: Fit, title: str, faults: ShapeFaults, fields: ShapeFields, places: Mapping[str, Place]
+    body: Body,
+    fit: Fit,
+    title: str,
+    faults: ShapeFaults,
+    fields: ShapeFields,
+    places: Mapping[str, Place],
+    *,
+    under: Sequence[Fit] = (),
 ) -> Image:
     """The garment on one shape with its gravest fault as colour: front, back, and its first place from near.
 
@@ -89,8 +97,12 @@ def worst_picture(
         faults: What was measured on the shape.
         fields: The same as fields.
         places: What is ringed, by the number that results, page and report give it.
+        under: What is worn under it; drawn where that is what its gravest fault is about.
     """
-    lit = light(body, fit, fields, gravest_fault(faults))
+    fault = gravest_fault(faults)
+    lit = light(body, fit, fields, fault)
+    if fault == PIERCED.key:
+        lit.meshes.extend(Drawable(one.at(faults.weights), one.garment.faces, CLOTH) for one in under)
     everything = np.concatenate([fields.body, fields.cloth])
     ringed_places = list(places.values())
     cameras = framed_alike(everything, ("front", "back"), aspect=PANEL[0] / PANEL[1])

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from dressform.body.body import Body
-from dressform.faults.graded.exposed import EXPOSED
-from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import Place, ShapeFields
 from dressform.fit.fit import Fit
 from dressform.report.pictures.camera import Camera
@@ -57,9 +55,8 @@ def swap_picture(
     """
     radius = float(np.clip(BEYOND * extent, MIN_RADIUS, MAX_RADIUS))
     camera = look_at(place, before.body, before.fit, before.fields, radius=radius)
-    fault = place.fault if FAULT_OF[place.fault].layer else EXPOSED.key  # the others are seen for themselves
-    first = light(before.body, before.fit, before.fields, fault, look=before.look)
-    second = light(after.body, after.fit, after.fields, fault, look=after.look, scale=first.scale)
+    first = light(before.body, before.fit, before.fields, place.fault, look=before.look)
+    second = light(after.body, after.fit, after.fields, place.fault, look=after.look, scale=first.scale)
     row = beside([_panel(one.meshes, camera, side.words) for one, side in ((first, before), (second, after))])
     legends = skin_legends(before.fields, after.fields, width=row.shape[1])
     if first.scale not in SKIN_SCALES.values():
