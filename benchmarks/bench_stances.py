@@ -1,6 +1,6 @@
 """Faults at stances: what is seen against the referee, what the closed form and the search find, and what it costs.
 
-python benchmarks/bench_stances.py FOLDER [--garment guernsey] [--cost]
+python benchmarks/bench_stances.py FOLDER [--garment guernsey] [--stances NAME …] [--cost [--shapes 64]]
 
 FOLDER holds `body.glb` and `garments/`, as `dressform demo` writes them. The garment is fitted, not repaired. The first
 table holds the skin that the measure says is seen against the referee's count, on the base, with every morph at its
@@ -25,7 +25,7 @@ from dressform.sweep.run import run_sweep
 from dressform.sweep.search import search_worse
 from dressform.sweep.worst import worst_shapes
 from referee import Referee
-from stance_scenes import demo_stances
+from stance_scenes import TURNS, demo_stances
 
 CM2 = 1e4
 EVERYDAY = ("walk", "bow", "sit", "arms forward", "elbows 90°")
@@ -96,28 +96,30 @@ def cost(worn: GarmentOnBody, stances: list[Stance]) -> None:
     print(f"median of the stances {np.median(every) / rest:.2f} × rest, worst {max(every) / rest:.2f} ×")
 
 
-def whole(fit: Fit, stances: list[Stance]) -> None:
-    """Every stance on 64 shapes, on two processes."""
-    asked = [Shape(one.label, one.weights, stance) for one in sobol_shapes(fit.body.range, 64) for stance in stances]
+def whole(fit: Fit, stances: list[Stance], count: int) -> None:
+    """Every stance on so many shapes, on two processes."""
+    asked = [Shape(one.label, one.weights, stance) for one in sobol_shapes(fit.body.range, count) for stance in stances]
     start = time.perf_counter()
     run_sweep({"": fit}, {"": asked}, workers=2)
-    print(f"\n{len(stances)} stances × 64 shapes, two processes: {time.perf_counter() - start:.0f} s")
+    print(f"\n{len(stances)} stances × {count} shapes, two processes: {time.perf_counter() - start:.0f} s")
 
 
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("folder", type=Path)
     parser.add_argument("--garment", default="guernsey")
+    parser.add_argument("--stances", nargs="+", default=SHOWN, choices=list(TURNS))
     parser.add_argument("--cost", action="store_true")
+    parser.add_argument("--shapes", type=int, default=64)
     told = parser.parse_args()
     fit = loaded(told.folder, told.garment)
     assert fit.body.skeleton is not None
     worn = GarmentOnBody(fit)
     if told.cost:
         cost(worn, demo_stances(fit.body.skeleton))
-        whole(fit, demo_stances(fit.body.skeleton))
+        whole(fit, demo_stances(fit.body.skeleton), told.shapes)
     else:
-        stances = demo_stances(fit.body.skeleton, *SHOWN)
+        stances = demo_stances(fit.body.skeleton, *told.stances)
         seen(worn, stances)
         worst(worn, stances)
 
