@@ -63,6 +63,21 @@ def with_twists(skeleton: Skeleton, *, name: str) -> Skeleton:
     return remodelled(Skeleton(tuple(names), np.array(parents), np.array(worlds), np.array(worlds)), np.array(worlds))
 
 
+def with_chains(skeleton: Skeleton, chains: dict[str, tuple[str, np.ndarray]]) -> Skeleton:
+    """Joints more: chains by name, each hanging from a joint, at places in the world, (N, 3)."""
+    worlds, names, parents = list(modelled_worlds(skeleton)), list(skeleton.names), list(skeleton.parents)
+    for chain, (parent, places) in chains.items():
+        above = names.index(parent)
+        for number, place in enumerate(places):
+            world = np.eye(4)
+            world[:3, 3] = place
+            worlds.append(world)
+            names.append(f"{chain}_{number}")
+            parents.append(above)
+            above = len(names) - 1
+    return remodelled(Skeleton(tuple(names), np.array(parents), np.array(worlds), np.array(worlds)), np.array(worlds))
+
+
 def jointed_body(skeleton: Skeleton | None = None) -> Body:
     """A small solid at each joint, rigid on it; one morph makes it all taller, one wider."""
     whole = keeper() if skeleton is None else skeleton

@@ -87,6 +87,9 @@ class Body:
         flat_points("Body", "deltas", self.deltas.reshape(-1, 3))
         # `at` multiplies morph by morph; deltas stored in another order would be copied for every shape.
         object.__setattr__(self, "deltas", read_only("Body", "deltas", np.ascontiguousarray(self.deltas), wanted))
+        if self.joint_moves is not None:
+            moves = read_only("Body", "joint_moves", self.joint_moves, ("K", "J", 3))
+            object.__setattr__(self, "joint_moves", moves)
         _check_skin(self.name, len(self.vertices), self.skin, self.skeleton)
         if self.range.names != self.morph_names:
             raise MatchError(

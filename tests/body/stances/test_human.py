@@ -8,7 +8,7 @@ from dressform.body.stances.human import AS_TOLD, BY_PLACE, HumanJoints, recogni
 from dressform.errors import ArgumentError
 from dressform.formats.load import load_body
 from realdata import real
-from skeletons import arms_out, keeper, renamed, with_odd_axes, with_twists
+from skeletons import arms_out, keeper, renamed, with_chains, with_odd_axes, with_twists
 
 KEEPER = {
     "pelvis": "pelvis",
@@ -79,6 +79,31 @@ def test_joints_between_are_passed_over_without_a_hint_too() -> None:
     limbs = {
         part: name for part, name in KEEPER.items() if part.partition("_")[2] in {"hip", "knee", "shoulder", "elbow"}
     }
+    assert found.items() >= limbs.items()
+
+
+def test_wings_hair_skirts_and_tools_are_no_limbs() -> None:
+    along = np.linspace(0.2, 1.0, 4)[:, None]
+    more: dict[str, tuple[str, np.ndarray]] = {"hair": ("head", np.array([[0, 1.6, 0.0], [0, 1.75, 0], [0, 1.9, 0]]))}
+    for side, sign in (("l", 1), ("r", -1)):
+        more[f"wing_{side}"] = ("spine_3", np.array([0, 1.3, -0.1]) + along * (sign * 1.4, 0.3, 0))
+        more[f"skirt_{side}"] = ("pelvis", np.array([sign * 0.2, 0.9, 0]) - along * (0, 0.6, 0))
+        more[f"tool_{side}"] = (f"hand_{side}", np.array([sign * 0.6, 0.9, 0]) + along * (sign * 0.05, 0, 0.1))
+    found = by_name(recognise(with_chains(keeper(), more)))
+    assert {part: name for part, name in found.items() if part in KEEPER and "_1" not in part} == {
+        part: name for part, name in KEEPER.items() if "_1" not in part
+    }
+
+
+def test_hands_without_fingers_end_their_arms() -> None:
+    fingers = [
+        n for n, name in enumerate(keeper().names) if name[:-4] in {"thumb", "index", "middle", "ring", "little"}
+    ]
+    kept = np.setdiff1d(np.arange(len(keeper().names)), fingers)
+    parents = np.array([-1 if up < 0 else int(np.flatnonzero(kept == up)[0]) for up in keeper().parents[kept]])
+    names = tuple(keeper().names[n] for n in kept)
+    found = by_name(recognise(Skeleton(names, parents, keeper().rest[kept], keeper().inverse_bind[kept])))
+    limbs = {part: name for part, name in KEEPER.items() if "_1" not in part and "_2" not in part and "_3" not in part}
     assert found.items() >= limbs.items()
 
 

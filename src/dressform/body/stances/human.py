@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from dressform.body.skeleton import Skeleton, Skin
-from dressform.body.stances.limbs import FINGERS, arm_joints, leg_joints
+from dressform.body.stances.limbs import FINGERS, arm_joints, is_hand, leg_joints
 from dressform.body.stances.names import is_head
 from dressform.body.stances.tree import JointTree
 from dressform.errors import ArgumentError
@@ -128,13 +128,14 @@ def _foot(tree: JointTree, sign: float) -> int | None:
 
 
 def _hand(tree: JointTree, sign: float) -> int | None:
-    """The outermost end on one side that does not hang from the legs."""
+    """The outermost end of a hand on one side or, where none has fingers, of what does not hang from the legs."""
     foot = _foot(tree, sign)
     other = _foot(tree, -sign)
     pelvis = None if foot is None or other is None else tree.meeting(foot, other)
     legs = set() if pelvis is None or foot is None else set(tree.way(pelvis, foot)[:1])
     free = [leaf for leaf in tree.leaves if sign * tree.places[leaf, 0] > 0 and legs.isdisjoint(tree.above(leaf))]
-    return max(free, key=lambda leaf: sign * tree.places[leaf, 0], default=None)
+    fingers = [leaf for leaf in free if any(is_hand(tree, joint) for joint in tree.above(leaf))]
+    return max(fingers or free, key=lambda leaf: sign * tree.places[leaf, 0], default=None)
 
 
 def _neck(tree: JointTree, chest: int) -> dict[str, int]:

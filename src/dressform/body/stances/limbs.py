@@ -14,6 +14,8 @@ MIDHAND = 0.3
 """A finger's first joint nearer to the wrist than this share of the finger's reach lies in the hand."""
 SHOULDER_OUT = 0.06
 """A shoulder stands farther out from the middle than this share of the skeleton's height; a collar bone does not."""
+HAND_REACH = 0.2
+"""Fingers reach less far from the wrist than this share of the skeleton's height."""
 UNEVEN = 0.5
 """What a difference between the two bones of a limb counts, against the shorter one's length."""
 
@@ -54,6 +56,14 @@ def arm_joints(tree: JointTree, chest: int, hand: int, sign: float) -> dict[str,
     before = own[: own.index(bones[0])]
     found |= {"collar": before[-1]} if before else {}
     return found | (_digits(tree, bones[2], bones[1]) if split is not None else {})
+
+
+def is_hand(tree: JointTree, joint: int) -> bool:
+    """Whether a joint off the middle carries the short chains of a hand, which wings and tools do not."""
+    height = float(np.ptp(tree.places[:, 1]))
+    ends = [chain[-1] for chain in _chains(tree, joint)]
+    near = [float(np.linalg.norm(tree.places[end] - tree.places[joint])) < HAND_REACH * height for end in ends]
+    return len(ends) > MIN_FINGERS and all(near) and abs(float(tree.places[joint, 0])) > SHOULDER_OUT * height
 
 
 def _two_bones(tree: JointTree, own: Sequence[int]) -> tuple[int, int, int] | None:
