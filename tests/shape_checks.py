@@ -7,7 +7,7 @@ the letters of shapes agree.
 
 from collections.abc import Callable
 from dataclasses import is_dataclass
-from functools import partial, wraps
+from functools import cache, partial, wraps
 from inspect import isclass
 from typing import Any, get_args
 
@@ -30,6 +30,33 @@ def checked(target: Any = None, *, typechecker: Any = None) -> Any:
 
 
 def _checked_function(function: Callable[..., Any]) -> Callable[..., Any]:
+    if not any(isinstance(hint, str) for hint in function.__annotations__.values()):
+        return _checked_at_once(function)
+
+    @cache
+    def checked_later() -> Callable[..., Any]:
+        function.__annotations__ |= {name: _read(hint, function) for name, hint in function.__annotations__.items()}
+        return _checked_at_once(function)
+
+    @wraps(function)
+    def on_call(*args: Any, **options: Any) -> Any:
+        __tracebackhide__ = True
+        return checked_later()(*args, **options)
+
+    return on_call
+
+
+def _read(hint: Any, function: Callable[..., Any]) -> Any:
+    """A hint written as text, once its module is whole; anything, where the name is imported for readers alone."""
+    if not isinstance(hint, str):
+        return hint
+    try:
+        return eval(hint, function.__globals__)
+    except (NameError, TypeError):
+        return Any
+
+
+def _checked_at_once(function: Callable[..., Any]) -> Callable[..., Any]:
     checked_once = beartype(function)
     if not any(_names_arrays(hint) for hint in function.__annotations__.values()):
         return checked_once
@@ -44,9 +71,7 @@ def _checked_function(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _names_arrays(hint: Any) -> bool:
-    """Whether a hint holds an array at some depth; one that is still text may."""
-    if isinstance(hint, str):
-        return True
+    """Whether a hint holds an array at some depth."""
     if isclass(hint) and issubclass(hint, jaxtyping.AbstractArray):
         return True
     return any(_names_arrays(each) for each in (hint if isinstance(hint, list) else get_args(hint)))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -10,6 +11,9 @@ from jaxtyping import Float
 
 from dressform.mesh.geometry import barycentric, edge_lengths
 from shape_checks import checked
+
+if TYPE_CHECKING:
+    Elsewhere = None
 
 Row = Float[np.ndarray, " N"]
 
@@ -28,6 +32,12 @@ def inner(row: Row) -> None:
 @checked
 def rows(row: Row) -> Iterator[Row]:
     yield row
+
+
+@checked
+def first_of(pair: "Pair", other: "Elsewhere") -> Row:
+    del other
+    return pair.first
 
 
 @checked
@@ -62,6 +72,12 @@ def test_a_result_of_another_length_is_refused() -> None:
 def test_plain_types_are_checked_too() -> None:
     with pytest.raises(BeartypeCallHintParamViolation, match="by"):
         longer(np.zeros(3), by="1")  # type: ignore[arg-type]
+
+
+def test_hints_written_as_text_are_checked_where_their_names_are_known() -> None:
+    assert first_of(Pair(np.zeros(2), np.zeros(2)), None).size == 2
+    with pytest.raises(BeartypeCallHintParamViolation, match="pair"):
+        first_of("pair", None)  # type: ignore[arg-type]
 
 
 def test_fields_of_a_dataclass_agree() -> None:
