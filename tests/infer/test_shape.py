@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
-from tests.phantoms import GIRTH_GAIN, RADIUS, phantom_body
+from tests.phantoms import GIRTH_GAIN, RADIUS, phantom_body, phantom_tube
 
 from dressform.body.body import Body
 from dressform.body.range import Range
@@ -181,3 +181,11 @@ def test_a_shape_is_told_by_its_four_strongest_weights_and_without_those_that_ha
     body = Body("many", vertices, faces, names, np.zeros((7, *vertices.shape)), Range.unit(names))
     assert _named(body, np.array([0.1, -0.9, 0.3, 0.04, 0.8, 0.2, 0.5])) == "b -0.90, e 0.80, g 0.50, c 0.30"
     assert _named(body, np.array([0.0, 0.06, 0.0, 0.04, 0.0, -0.2, 0.0])) == "f -0.20, b 0.06"
+
+
+@pytest.mark.parametrize("sides", [9, 24])
+def test_a_tube_with_even_room_is_not_anothers_because_there_it_would_have_less(sides: int) -> None:
+    """12 mm all round, also where its sides are so flat that the skin of the larger body would come through them."""
+    body = phantom_body()
+    larger = replace(body, name="larger", vertices=1.05 * body.vertices)
+    assert infer_shape(body, phantom_tube(clearance=0.012, sides=sides), others=(larger,)).verdict == FINE

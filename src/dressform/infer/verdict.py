@@ -16,7 +16,7 @@ MATERIAL = 0.006
 LOOSE = 0.055
 """Three quarters of the cloth stand farther off than this, metres: 28 cm of ease all round. Common practice calls 18 cm
 at the bust cut loose [CWU16]; a coat has that by nature."""
-QUARTER, MOST_CLOTH = 25.0, 95.0
+QUARTER, MOST_CLOTH, TENTH = 25.0, 95.0, 10.0
 RIVAL = 30.0
 """Where a base body fits, another is preferred only if it explains the garment better by this much, a logarithm. Where
 it does not fit, another that fits need only be the better of the two."""
@@ -81,6 +81,11 @@ class Candidate:
         """Share of the cloth that lies in the skin of the best shape, 0 to 1."""
         return float((self.found.look.clearance * size < -IN_SKIN).mean())
 
+    def is_even(self, size: float) -> bool:
+        """Whether the cloth stands off the base body by about the same everywhere: nothing says it was another's."""
+        low, high = np.percentile(self.base.look.clearance * size, (TENTH, 100.0 - TENTH))
+        return bool(low >= 0.0 and high - low < MATERIAL)
+
     @property
     def quarter(self) -> float:
         """Distance within which the nearest quarter of the cloth lies off the base body, units of `found`."""
@@ -120,6 +125,8 @@ def judge(own: Candidate, rivals: Sequence[Candidate], size: float) -> tuple[Can
     evidence[SUNK_BEST] = own.sunk_best(size)
     fits = not (own.is_excluded or own.is_contradicted(size)) or own.apart * size < MATERIAL
     wanted = own.base.misfit - (RIVAL if fits else 0.0)
+    if fits and own.is_even(size):
+        return own, FINE, f"It fits {own.body.name} as it is.", evidence
     fitting = [one for one in rivals if one.ruled_out <= 1.0 and one.base.misfit < wanted]
     if fitting:
         right = min(fitting, key=lambda one: one.base.misfit)
