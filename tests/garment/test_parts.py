@@ -65,6 +65,31 @@ def test_vertices_without_triangles_are_pieces_and_not_hard() -> None:
     assert not pieces.hard.any()
 
 
+@pytest.mark.parametrize(
+    ("name", "is_hard"),
+    [
+        ("brass buttons", True),
+        ("Buckle_02", True),
+        ("beltBuckle", True),
+        ("zip", False),
+        ("button band", False),
+        ("pinafore", False),
+        ("cloth", False),
+        ("", False),
+    ],
+)
+def test_a_part_is_hard_where_its_name_ends_with_what_it_is(name: str, is_hard: bool) -> None:
+    """An open disc of 15 cm, which by its form is cloth."""
+    disc = sphere(0.075)
+    half = disc[1][disc[0][disc[1]].mean(axis=1)[:, 2] > 0.0]
+    vertices, faces = joined(tube(0.2, 0.5, 0.015), (disc[0] + [0.0, 0.0, 0.3], half))
+    parts = (np.arange(len(faces)) >= len(faces) - len(half)).astype(np.int64)
+    garment = Garment("belt", vertices, faces, ("cloth", name or "x"), parts, np.ones(len(vertices)))
+    hard = find_pieces(garment).hard_vertices()
+    assert bool(hard[faces[-1]].all()) == is_hard
+    assert not hard[faces[0]].any()
+
+
 @pytest.mark.parametrize("shift", [0.0, 4e-6, 3e-5])
 def test_seam_pairs_are_the_vertices_within_reach(shift: float) -> None:
     vertices, _ = tube(0.1, 0.2, 0.02, jitter=0.3)

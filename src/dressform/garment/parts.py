@@ -1,5 +1,6 @@
 """Pieces of a garment: which are connected, which are hard, and which are sewn together."""
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,10 @@ SEAM_REACH = 1e-5  # metres; vertices so near at the base are one point of the c
 HARD_EXTENT = 0.08  # metres; a closed piece that is no longer than this is a button, a buckle or a badge
 BOX = 1.8  # a box along the axes around a hard piece is at most so many times as long as it is, a little over √3
 HARD_SHARE = 0.05  # and holds at most this share of the garment's vertices
+HARD_WORDS = frozenset(
+    ("badge", "brooch", "buckle", "button", "clasp", "eyelet", "grommet", "rivet", "snap", "stud", "toggle")
+)
+"""A part is hard by its name where that ends with one of these: `brass buttons`, `buckle_2`; not `button band`."""
 
 
 @dataclass(frozen=True)
@@ -47,8 +52,8 @@ def find_pieces(garment: Garment, *, hard_extent: float = HARD_EXTENT, hard_shar
     """Connected pieces, and which of them are small, closed and therefore hard: buttons, buckles, toggles.
 
     A piece is hard when it is closed, no longer than `hard_extent`, metres, and holds at most `hard_share` of the
-    vertices. Its length does not depend on how it is turned. The bounds are common practice, no source; a garment may
-    mark its hard parts itself.
+    vertices. Its length does not depend on how it is turned. The bounds are common practice, no source. A piece whose
+    part says so by its name (`HARD_WORDS`) is hard whatever its size, open ones too.
     """
     labels = components(garment.faces, len(garment.vertices))
     count = int(labels.max(initial=-1)) + 1
@@ -64,7 +69,18 @@ def find_pieces(garment: Garment, *, hard_extent: float = HARD_EXTENT, hard_shar
     for piece in np.flatnonzero(small):
         extents[piece] = _length(garment.vertices[labels == piece])
     hard = closed & (extents <= hard_extent) & (sizes <= hard_share * len(labels))
+    named = np.array([is_named_hard(name) for name in garment.part_names])
+    soft = np.ones(count, dtype=bool)
+    soft[labels[garment.faces[named[garment.face_parts]].ravel()]] = False
+    soft[labels[garment.faces[~named[garment.face_parts]].ravel()]] = True
+    hard |= ~soft
     return Pieces(labels, sizes, extents, closed, hard)
+
+
+def is_named_hard(name: str) -> bool:
+    """Whether a part is hard by its name: the last word of it, in singular or plural, numbers left out."""
+    words = re.findall(r"[a-z]+", re.sub(r"([a-z])([A-Z])", r"\1 \2", name).lower())
+    return bool(words) and (words[-1] in HARD_WORDS or words[-1].removesuffix("s") in HARD_WORDS)
 
 
 def _length(points: Float[np.ndarray, "N 3"]) -> float:
