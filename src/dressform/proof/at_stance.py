@@ -136,8 +136,7 @@ class StanceCase:
         body = posed(self.body, body_maps)
         slack = posed_slack(self.cloth, self.box, cloth_skin, skeleton, stance)
         slack += posed_slack(self.body, self.box, body_skin, skeleton, stance)
-        folded, folding = folded_faces(self.body, body, body_maps, self.box)
-        return PosedPair(self, stance, cloth_maps, posed(self.cloth, cloth_maps), body, slack, folded, folding)
+        return PosedPair(self, stance, cloth_maps, body_maps, posed(self.cloth, cloth_maps), body, slack)
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,21 +147,33 @@ class PosedPair:
         case: What all stances share.
         stance: The stance.
         maps: The affine map of each cloth vertex, (G, 3, 4).
+        body_maps: The affine map of each body vertex, (B, 3, 4).
         cloth: The cloth at the stance.
         body: The body at the stance.
         slack: Bound of the rounding of both in float32, metres.
-        folded: Body faces that are folded over at the base, (B,).
-        folding: Body faces that are so on some shape beside, (B,).
     """
 
     case: StanceCase
     stance: Stance
     maps: Float[np.ndarray, "G 3 4"]
+    body_maps: Float[np.ndarray, "B 3 4"]
     cloth: LinearMesh
     body: LinearMesh
     slack: float
-    folded: Bool[np.ndarray, " B"]
-    folding: Bool[np.ndarray, " B"]
+
+    @property
+    def folded(self) -> Bool[np.ndarray, " B"]:
+        """Body faces that are folded over at the base, (B,)."""
+        return self._folds[0]
+
+    @property
+    def folding(self) -> Bool[np.ndarray, " B"]:
+        """Body faces that are so on some shape beside, (B,)."""
+        return self._folds[1]
+
+    @cached_property
+    def _folds(self) -> tuple[Bool[np.ndarray, " B"], Bool[np.ndarray, " B"]]:
+        return folded_faces(self.case.body, self.body, self.body_maps, self.case.box)
 
     def near(self, cloth: LinearMesh, *, margin: float) -> tuple[Int[np.ndarray, "P 2"], Contacts]:
         """Near pairs of the cloth (as it is now) and own skin, and how many were left out as contact."""
@@ -176,6 +187,12 @@ class PosedPair:
         )
         contacts = Contacts(across, int(folded.sum()), int((folding & ~folded).sum()))
         return pairs[~folded & ~folding], contacts
+
+    def contact(self, pairs: Int[np.ndarray, "P 2"]) -> Bool[np.ndarray, " P"]:
+        """Whether each pair is contact, (P,): a stance brings that skin near, or blending folds it on some shape."""
+        folds = self.folded | self.folding
+        on = self.case.feet.faces[self.case.fit.garment.faces]
+        return self.closes(pairs) | folds[pairs[:, 1]] | folds[on].any(axis=1)[pairs[:, 0]]
 
     def closes(self, pairs: Int[np.ndarray, "P 2"]) -> Bool[np.ndarray, " P"]:
         """Whether the stance brings the body triangle of each pair near the skin at the cloth's foot, (P,)."""

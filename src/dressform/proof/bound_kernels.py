@@ -150,7 +150,7 @@ def pair_bounds(
     low: Any,
     high: Any,
     centre: Any,
-    enough: float,
+    enough: Any,
 ) -> Any:
     """For every pair: the largest bound over the whole range, or the first that is enough, (P,); directions, (P, 3)."""
     count, amount = len(pairs), cloth.shape[1]
@@ -158,7 +158,7 @@ def pair_bounds(
     work, along_a, along_b = np.zeros((4, 3, 3)), np.zeros((3, amount)), np.zeros((3, amount))
     for p in range(count):
         t, s = faces_a[pairs[p, 0]], faces_b[pairs[p, 1]]
-        values[p] = best_bound(cloth, body, t, s, low, high, centre, work, along_a, along_b, directions[p], enough)
+        values[p] = best_bound(cloth, body, t, s, low, high, centre, work, along_a, along_b, directions[p], enough[p])
     return values, directions
 
 

@@ -133,15 +133,20 @@ def decided(
 
 
 def bounds_of(
-    cloth: LinearMesh, body: LinearMesh, pairs: Int[np.ndarray, "P 2"], box: Range, *, enough: float = np.inf
+    cloth: LinearMesh,
+    body: LinearMesh,
+    pairs: Int[np.ndarray, "P 2"],
+    box: Range,
+    *,
+    enough: float | Float[np.ndarray, " P"] = np.inf,
 ) -> tuple[Float[np.ndarray, " P"], Float[np.ndarray, "P 3"]]:
     """Largest proven gap of each pair over the range, (P,), metres, and the direction that proves it, (P, 3).
 
-    Where a gap is `enough`, metres, no better direction is looked for.
+    Where a gap is `enough`, metres, for all pairs or for each, no better direction is looked for.
     """
-    base = np.zeros(len(box.low))
+    base, asked = np.zeros(len(box.low)), np.broadcast_to(np.float64(enough), len(pairs)).copy()
     bounds, directions = pair_bounds(
-        cloth.terms, cloth.faces, body.terms, body.faces, pairs, box.low, box.high, base, enough
+        cloth.terms, cloth.faces, body.terms, body.faces, pairs, box.low, box.high, base, asked
     )
     return bounds, directions
 

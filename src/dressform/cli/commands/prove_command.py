@@ -28,9 +28,9 @@ def prove(
     from dressform.cli.console import out, print_notes
     from dressform.cli.reading import read_body
     from dressform.formats.atomic import write_bytes
+    from dressform.formats.results.stance_records import read_stances
     from dressform.jobs import prove as jobs
     from dressform.jobs.load import load_fit
-    from dressform.jobs.receipt_stances import read_stances
     from dressform.jobs.save import receipt_beside
     from dressform.report.tables.proof import proof_json, proof_line, proof_table, stances_table
 
