@@ -97,12 +97,17 @@ class Scene:
 
 def clean_scenes() -> dict[str, Scene]:
     """Every clean garment by name; the real ones only where their meshes are at hand."""
+    return demo_scenes() | {scene.name: scene for scene in _real_scenes()}
+
+
+def demo_scenes() -> dict[str, Scene]:
+    """The clean garments of the demo by name."""
     bodies = make_demo_bodies()
     wardrobe = make_wardrobe(bodies)
     scenes = [
         Scene(good.name, bodies[good.body], _without_buttons(wardrobe[good.name].garment)) for good in read_truth().good
     ]
-    return {scene.name: scene for scene in [*scenes, *_real_scenes()]}
+    return {scene.name: scene for scene in scenes}
 
 
 def _real_scenes() -> Iterator[Scene]:

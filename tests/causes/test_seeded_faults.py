@@ -18,7 +18,7 @@ from dressform.causes.results import (
 from seeded_cases import Case, make_case, propose, shows, without_noise
 from seeded_faults import Seed, insert
 from seeded_phantoms import SEEDS, clean_tube, explained, explained_at, seeded_tube
-from seeded_scenes import Scene, clean_scenes
+from seeded_scenes import Scene, demo_scenes
 
 WORN = {ANOTHER_SHAPE: ("guernsey", 0), AMBIGUOUS_FOOT: ("waistcoat", 0), BEYOND_EXTREMITY: ("gloves", 5)}
 """For causes that need a whole person: a garment of the demo, and the number of the seed."""
@@ -26,7 +26,7 @@ WORN = {ANOTHER_SHAPE: ("guernsey", 0), AMBIGUOUS_FOOT: ("waistcoat", 0), BEYOND
 
 @cache
 def scenes() -> dict[str, Scene]:
-    return clean_scenes()
+    return demo_scenes()
 
 
 @cache
