@@ -29,7 +29,7 @@ def test_the_whole_demo_makes_checks_draws_repairs_and_proves(
     monkeypatch.setattr(demo_run, "read_truth", lambda: few)
     monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
     out = tmp_path / "saltmarsh"
-    ended = dressform("demo", out, "--all", "--shapes", "0", "--workers", "2")
+    ended = dressform("demo", out, "--all", "--shapes", "0")
     assert ended.code == 0, ended.err
     assert ended.err == ""
     assert str(out / "fitted") in ended.out
