@@ -8,6 +8,7 @@ cures is that of the seeded places. Rows go to the CSV file as they come.
 
     python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--seconds 200]
     python benchmarks/bench_advice.py advice.csv --first 20 [...]     goes on from there
+    python benchmarks/bench_advice.py end.csv --only "beyond an extremity" --singles 240 --pairs 0 --clean 0
     python benchmarks/bench_advice.py advice-3.csv --part 3/15 [...]   a fifteenth of the cases, for as many processes
     python benchmarks/bench_advice.py advice*.csv --report            prints the tables only, of several files too
 """
@@ -178,8 +179,10 @@ def work(count: argparse.Namespace) -> Iterator[list[Mapping[str, object]]]:
     every = [*drapes(), *worn.values()]
     part, parts = (int(number) for number in count.part.split("/"))
     mine = slice(part, None, parts)
+    numbers = range(count.first, count.first + count.singles)
+    asked = [number for number in numbers if count.only in ("", SEEDED[number % len(SEEDED)])]
     kinds = (
-        (_single(worn, names, number) for number in range(count.first, count.first + count.singles)[mine]),
+        (_single(worn, names, number) for number in asked[mine]),
         ([clean(scene)] for scene in every[:: max(1, len(every) // max(count.clean, 1))][: count.clean][mine]),
         (_pair(worn, names, number) for number in range(count.pairs)[mine]),
     )
@@ -258,6 +261,7 @@ def main() -> None:
         parser.add_argument(f"--{name}", type=int, default=number)
     parser.add_argument("--first", type=int, default=0, help="number of the first single; earlier rows are kept")
     parser.add_argument("--seconds", type=float, default=200.0)
+    parser.add_argument("--only", default="", choices=["", *SEEDED], help="singles of this cause only")
     parser.add_argument("--part", default="0/1", metavar="I/N", help="every Nth case from the Ith; the first is 0")
     parser.add_argument("--report", action="store_true")
     asked = parser.parse_args()
