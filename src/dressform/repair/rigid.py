@@ -8,7 +8,7 @@ from jaxtyping import Float
 from dressform.body.range import Range
 
 MIN_SPREAD = 1e-6  # share of the points' spread below which a direction says nothing about a turn
-LARGE_TURN = 0.5  # radians; a turn linearised at this makes things larger by 12 %
+LARGE_TURN = 0.4  # radians; a turn linearised at this makes things larger by 8 %
 TIED = 1e-12  # share of the longest product below which a turn counts as square to a direction
 
 
