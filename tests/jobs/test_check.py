@@ -32,10 +32,10 @@ def fits() -> dict[str, df.Fit]:
 def test_garment_that_fails_while_being_measured_is_told_and_the_others_go_on(monkeypatch: pytest.MonkeyPatch) -> None:
     pair, measure = fits(), ExplainedGarment.measure
 
-    def failing(self: ExplainedGarment, weights: np.ndarray) -> object:
+    def failing(self: ExplainedGarment, weights: np.ndarray, stance: df.Stance | None = None) -> object:
         if self.fit is pair["second"]:
             raise MeshError("Its cloth cannot be measured.")
-        return measure(self, weights)
+        return measure(self, weights, stance)
 
     whole = df.check(pair, shapes=FEW, causes=False)
     monkeypatch.setattr(ExplainedGarment, "measure", failing)

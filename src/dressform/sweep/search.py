@@ -12,6 +12,8 @@ import numpy as np
 from dressform.arrays import Weights
 from dressform.body.stance import Stance
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.graded.depth import DEPTH
+from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import graded_values
 from dressform.fit.posed import posed_fit
@@ -72,7 +74,7 @@ def _worst_first(rows: Sequence[SweepRow], stances: Sequence[Stance]) -> list[tu
 def _shown(row: SweepRow) -> tuple[float, int, float]:
     """What is sought: skin that shows; where none does, what lies in the body and how grave it is."""
     values = graded_values(row.faults)
-    return values["exposed"], SEVERITIES.index(row.faults.severity), values["depth"]
+    return values[EXPOSED.key], SEVERITIES.index(row.faults.severity), values[DEPTH.key]
 
 
 def _measured(worn: GarmentOnBody, key: str, stance: Stance, weights: Weights, number: int) -> SweepRow:

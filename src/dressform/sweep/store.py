@@ -91,12 +91,14 @@ def _sealed(data: bytes) -> bytes:
     return zlib.crc32(data).to_bytes(SEAL_BYTES, "little") + data
 
 
-def _unsealed(sealed: bytes) -> bytes:
+def _unsealed(sealed: object) -> bytes:
     """The data.
 
     Raises:
         ValueError: they are not what was sealed.
     """
+    if not isinstance(sealed, bytes):
+        raise ValueError("no bytes were kept")
     data = sealed[SEAL_BYTES:]
     if zlib.crc32(data).to_bytes(SEAL_BYTES, "little") != sealed[:SEAL_BYTES]:
         raise ValueError("the checksum is another")

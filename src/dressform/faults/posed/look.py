@@ -14,7 +14,7 @@ from dressform.faults.posed.through import PosedThrough
 from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import pucker_index
 from dressform.faults.self_crossing import pressed
-from dressform.faults.stretch import log_stretch, metrics, principal_stretches, skin_metrics
+from dressform.faults.stretch import departure, metrics, skin_metrics
 from dressform.lazy import lazy
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.intersect import tree_self_crossings
@@ -139,11 +139,11 @@ class PosedLook(Look):
         return np.maximum(self.rest.bent, beyond)
 
     @lazy
-    def relative(self) -> Float[np.ndarray, "F 2"]:
-        """Principal stretches relative to the skin, (F, 2): the least of three.
+    def relative(self) -> Float[np.ndarray, " F"]:
+        """How far each triangle lengthens or shortens beyond both its skin and itself, |ln|, (F,): the least of three.
 
-        Relative to the skin as cloth that follows the pose smoothly carries it on, to the skin on the shape at rest,
-        and to the skin at the stance.
+        Beyond the skin as cloth that follows the pose smoothly carries it on, the skin on the shape at rest, and the
+        skin at the stance.
         """
         if self.there.is_smooth:
             return self.rest.relative
@@ -152,9 +152,7 @@ class PosedLook(Look):
         skin = skin_metrics(worn.skin_stretch, worn.triangles, self.rest.body)
         carried = carried_on(skin, shaped, metrics(worn.triangles, self.smooth))
         there = skin_metrics(worn.skin_stretch, worn.triangles, self.body)
-        found = np.array([principal_stretches(self._metric, against=each) for each in (carried, skin, there)])
-        least = np.argmin([log_stretch(one) for one in found], axis=0)
-        return np.asarray(found[least, np.arange(len(least))])
+        return np.asarray(np.min([departure(self._metric, each) for each in (carried, skin, there)], axis=0))
 
     @lazy
     def folded(self) -> Int[np.ndarray, " N"]:
