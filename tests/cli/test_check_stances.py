@@ -68,3 +68,16 @@ def test_stances_file_is_an_input_that_no_output_may_replace(folder: Path, dress
     ended = dressform("check", folder / "sleeve.glb", *words, *QUICK)
     assert ended.code == 2
     assert "is an input" in ended.err
+
+
+def test_fit_repairs_and_proves_at_stances_and_prove_takes_them_from_the_receipt(
+    folder: Path, dressform: Run, tmp_path: Path
+) -> None:
+    made, body = tmp_path / "fitted.glb", ("--body", folder / "limb.glb", "--units", "m", "--up", "y", "--front", "z")
+    asked = ("--stances", folder / "bent.toml", "--repairs", "clearance", "-o", made)
+    ended = dressform("fit", folder / "sleeve.glb", *body, *asked)
+    assert ended.code in (0, 1), ended.out + ended.err
+    receipt = json.loads((tmp_path / "fitted.receipt.json").read_text(encoding="utf-8"))
+    assert receipt["settings"]["stances"] == ["bent"]
+    proven = dressform("prove", made, "--body", folder / "limb.glb", "--units", "m", "--up", "y", "--front", "z")
+    assert "bent" in proven.out, proven.out + proven.err

@@ -28,9 +28,9 @@ def keep_repairs() -> None:
     """Let `fit` take the first repair again: its children only read, write and end."""
     repaired, kept = fit_command._repaired, []
 
-    def again(fitted: Any, mend: Any) -> Any:
+    def again(*asked: Any) -> Any:
         if not kept:
-            kept.append(repaired(fitted, mend))
+            kept.append(repaired(*asked))
         return kept[0]
 
     fit_command._repaired = again

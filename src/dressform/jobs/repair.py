@@ -20,7 +20,7 @@ from dressform.fit.fit import Fit
 from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.load import GarmentFile
 from dressform.formats.results.check_report import FAULTY
-from dressform.jobs.arguments import shape_settings
+from dressform.jobs.arguments import refuse_stances, shape_settings
 from dressform.jobs.check_report import body_source, following_object, garment_source
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.prove import prove
@@ -119,7 +119,7 @@ class Repaired:
         return f"<Repaired {self.fit!r} by {', '.join(self.repairs) or 'nothing'}>"
 
 
-@called("repair", apart=("shapes",))
+@called("repair", apart=("shapes", "stances"))
 def repair(
     fit: Fit,
     *,
@@ -148,11 +148,12 @@ def repair(
         progress: Told of the rounds of the clearance repair and the pairs of triangles that still fall short.
 
     Raises:
-        ArgumentError: no repair has that name; the valid names are listed.
-        MatchError: there are stances, and the fit or its body has no joint weights or another number of joints.
+        ArgumentError: no repair has that name; the valid names are listed. Or stances of which two have one name, or
+            that body or cloth cannot take.
 
     Proof: tests/repair/test_chain.py
     """
+    refuse_stances("repair", stances, [fit])
     names = (repairs,) if isinstance(repairs, str) else tuple(repairs)
     unknown = next((name for name in names if name not in REPAIRS), None)
     if unknown is not None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions
+from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions, stances_file
 from dressform.cli.console import out, print_notes, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import GLB, JSON, WritingOptions, check_outputs
@@ -17,8 +17,11 @@ from dressform.repair.names import REPAIRS
 from dressform.units import MS_PER_S, counted
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
 
+    from dressform.body.stance import Stance
     from dressform.fit.fit import Fit
     from dressform.jobs.repair import Repaired
 
@@ -30,6 +33,13 @@ class Repairing:
 
     repair: Annotated[bool, Parameter(help="Repair the fit, prove it and write a receipt beside it.")] = True
     repairs: Annotated[str, Parameter(help="Which repairs, separated by commas.")] = ",".join(REPAIRS)
+    stances: Annotated[
+        str | None,
+        Parameter(
+            help="Stances to repair and prove beside the modelled pose, which takes minutes: a stances TOML; or "
+            "motion, everyday, strong, animations, sliders, several separated by commas. [default: none]"
+        ),
+    ] = None
     keep_base: Annotated[bool, Parameter(help="Keep every vertex of the base where it is, in the skin too.")] = False
     margin: Annotated[
         float | None,
@@ -54,18 +64,21 @@ def fit(
     from dressform.cli.reading import read_body, read_garments
     from dressform.jobs import fit as jobs
     from dressform.jobs.save import receipt_beside, save, save_with_receipt
+    from dressform.jobs.stances import NONE, find_stances
     from dressform.report.tables.at_base import base_sentences
     from dressform.report.tables.proof import proof_line
     from dressform.report.tables.receipt import receipt_table
 
     mend = repairing or Repairing()
     receipt_file = receipt_beside(output)
-    check_outputs([garment, body, settings], [(output, GLB), (receipt_file, JSON)], reading=reading, writing=writing)
+    inputs = [garment, body, settings, stances_file(mend.stances)]
+    check_outputs(inputs, [(output, GLB), (receipt_file, JSON)], reading=reading, writing=writing)
     saved = read_settings(settings, [garment])
     shape = read_body(body, reading)
     (asked,) = read_garments(
         [garment], reading, following, worn_by=shape, saved=saved, method=method, margin_mm=mend.margin
     ).whole()
+    stances = find_stances(shape, mend.stances or NONE).stances
     start = time.perf_counter()
     fitted = jobs.fit(shape, asked.garment, asked.following)
     seconds = time.perf_counter() - start
@@ -76,7 +89,7 @@ def fit(
         f"{asked.name} on {shape.name}: {counted(len(shape.morph_names), 'morph target')} and {joints}, "
         f"lifted by {fitted.following.method} in {seconds * MS_PER_S:.0f} ms"
     )
-    repaired = _repaired(fitted, mend) if mend.repair else None
+    repaired = _repaired(fitted, mend, stances) if mend.repair else None
     if repaired is None:
         receipt_file.unlink(missing_ok=True)
         _print_saved(console, save(fitted, output))
@@ -99,13 +112,13 @@ def _print_saved(console: "Console", notes: tuple[str, ...]) -> None:
         console.print(f"note: {note}")
 
 
-def _repaired(fitted: "Fit", mend: Repairing) -> "Repaired":
+def _repaired(fitted: "Fit", mend: Repairing, stances: "Sequence[Stance]") -> "Repaired":
     """The fit repaired as options say, proven and measured."""
     from dressform.jobs.repair import repair
 
     names = tuple(name.strip() for name in mend.repairs.split(","))
     with waiting("Repairing over the whole range"):
-        repaired = repair(fitted, repairs=names, keep_base=mend.keep_base)
+        repaired = repair(fitted, repairs=names, keep_base=mend.keep_base, stances=stances)
     with waiting("Proving"):
         repaired.proof  # noqa: B018  # proven while a person is told so
     with waiting("Measuring before and after"):
