@@ -15,6 +15,7 @@ from dressform.report.pictures.faults import (
     base_picture,
     gravest_fault,
     light,
+    look_at,
     worn_picture,
     worst_picture,
 )
@@ -138,3 +139,16 @@ def test_what_comes_through_from_below_is_drawn_with_the_garment_over_it() -> No
 def test_the_gravest_fault_is_the_first_of_the_worst_severity() -> None:
     assert gravest_fault(faults(fault="pucker", severity="slight")) == "pucker"
     assert gravest_fault(faults()) == "exposed"
+
+
+def test_a_place_whose_cloth_has_its_back_to_the_eye_is_looked_at_from_outside() -> None:
+    """The back of a button faces the body: its own normal would put the eye behind the wearer."""
+    turned = replace(FIT, garment=replace(GARMENT, faces=GARMENT.faces[:, ::-1]))
+    vertex = int(np.argmin(np.linalg.norm(GARMENT.vertices - [0, 1, 0.18], axis=1)))
+    position = tuple(float(x) for x in GARMENT.vertices[vertex])
+    spot = make_place(
+        position, vertex, region="belly", part="tube", side="front middle", height=1.0, area=1e-3, fault="depth",
+        value=0.01, severity="grave",
+    )  # fmt: skip
+    for fit in (FIT, turned):
+        assert look_at(spot, BODY, fit, FIELDS).eye[2] > position[2]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float
 
-from dressform.arrays import Faces, Points, Weights
+from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.faults.fault import DIVERGING, FaultLayer
 from dressform.faults.graded.depth import DEPTH
@@ -189,10 +189,16 @@ def skin_legends(*fields: ShapeFields, width: int) -> list[Image]:
 
 
 def _normal_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Float[np.ndarray, "3"]:
-    on_body = is_on_body(place.fault)
-    vertices, faces = (fields.body, body.faces) if on_body else (fields.cloth, fit.garment.faces)
-    around: tuple[Points, Faces] = (vertices, faces)
-    return vertex_normals(*around)[place.vertex]
+    """From where a place is seen: its surface's normal, or the skin's where cloth has its back to the eye.
+
+    The back of a button faces the body, and nobody looks at it from there.
+    """
+    skin = vertex_normals(fields.body, body.faces)
+    if is_on_body(place.fault):
+        return skin[place.vertex]
+    normal = vertex_normals(fields.cloth, fit.garment.faces)[place.vertex]
+    nearest = np.argmin(np.linalg.norm(fields.body - fields.cloth[place.vertex], axis=1))
+    return normal if normal @ skin[nearest] > 0 else skin[nearest]
 
 
 def place_rings(
