@@ -71,7 +71,8 @@ def answer_case(session: Session, request: CaseRequest, clusters: Sequence[Clust
     weights = checked_weights(request.weights, base.body.range)
     fitted = [session.ready(request.base, key) for key in dict.fromkeys(request.garments)]
     about = next((one for one in fitted if one.variant.key == request.about), fitted[0])
-    faults = figures(about.check.measure(weights))
+    stance = None if request.pose is None or about.poser is None else stance_of(session, base, request.pose)
+    faults = figures(about.check.measure(weights, stance))
     known = _known_cluster(request, clusters)
     case = Case(
         garment=_case_garment(session, about),

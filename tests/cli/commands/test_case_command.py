@@ -232,7 +232,7 @@ def test_the_picture_is_posed_as_the_case_was(posed: Path, pose: CasePose, dress
     write_case(posed, _replaced(read_case(posed), pose=pose))
     ended = dressform("case", "replay", posed, "--picture", turned)
     assert ended.code == 1, ended.err
-    assert "the picture is posed" in " ".join(ended.out.split())
+    assert "measured in the pose of the case" in " ".join(ended.out.split())
     before, after = (pixels(path)[60:, -560:] for path in (still, turned))
     assert (np.abs(before - after).max(axis=2) > 40).mean() > 0.05
 

@@ -23,6 +23,7 @@ from dressform.jobs.case.seeing import (
     PICTURE_SIZE,
     Seen,
     case_faults,
+    case_stance,
     picture_of,
     places_there,
     see,
@@ -102,7 +103,7 @@ class Replayed:
             elif found.moved:
                 said.append(f"The {what} was found at {found.path}.")
         if self.case.pose is not None:
-            said.append("Faults are measured in the pose in which the body was modelled; the picture is posed.")
+            said.append("Faults are measured in the pose of the case; older cases hold those of the modelled pose.")
         if self.case.others:
             names = ", ".join(one.source.name for one in self.case.others)
             said.append(f"It was worn with {names}, which are left out.")
@@ -157,7 +158,7 @@ def replay_case(
         mask=following.mask if isinstance(following.mask, str) else STRENGTH_ATTRIBUTE,
     )  # fmt: skip
     made = fit(shape, cloth, for_garment(following, cloth))
-    seen = see(repair(made).fit if case.garment.repaired else made, weights)
+    seen = see(repair(made).fit if case.garment.repaired else made, weights, case_stance(shape, case.pose))
     return Replayed(case, seen, found["body"], found["garment"])
 
 
@@ -184,9 +185,7 @@ def then_and_now(replayed: Replayed) -> Image:
     camera = view_of(seen, case.view)
     shown = "" if case.view is None else case.view.layer
     fault = case.place.fault if case.place is not None and case.place.fault else shown
-    image = picture_of(
-        seen, camera, look_of(garment_file_of(seen.fit.garment)), fault=fault, pose=case.pose, ring=replayed.worst_there
-    )
+    image = picture_of(seen, camera, look_of(garment_file_of(seen.fit.garment)), fault=fault, ring=replayed.worst_there)
     panels = [lettered(image, f"now: {seen.faults.severity}")]
     if case.picture:
         panels.insert(0, lettered(_scaled(case.png), f"then, {case.made[:10]}"))

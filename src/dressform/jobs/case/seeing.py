@@ -1,14 +1,14 @@
 """A garment on a body at the shape of a case: measured, and looked at from where the case was."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Float
 
-from dressform.arrays import Points, Weights
+from dressform.arrays import Weights
 from dressform.body.body import Body
-from dressform.body.pose import Animation, Poser, turned_worlds
-from dressform.body.skeleton import Skin
+from dressform.body.pose import Animation, turned_worlds
+from dressform.body.stance import Stance
 from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import is_on_body
@@ -22,7 +22,7 @@ from dressform.formats.load import body_file_of
 from dressform.report.pictures.camera import Camera, framed
 from dressform.report.pictures.faults import Appearance, gravest_fault, light, look_at, place_rings
 from dressform.report.pictures.picture import ringed
-from dressform.report.pictures.raster import Drawable, Image, draw
+from dressform.report.pictures.raster import Image, draw
 
 SAME_PLACE = 0.08
 """A place within so many metres of that of a case is the same place."""
@@ -53,9 +53,25 @@ class Seen:
         return self.fit.body
 
 
-def see(fit: Fit, weights: Weights) -> Seen:
-    """Measure a garment at a shape, as figures and as fields."""
-    return Seen(fit, weights, *GarmentOnBody(fit).both(weights))
+def see(fit: Fit, weights: Weights, stance: Stance | None = None) -> Seen:
+    """Measure a garment at a shape, as figures and as fields; at a stance where it has joint weights to take it."""
+    return Seen(fit, weights, *GarmentOnBody(fit).both(weights, None if fit.skin is None else stance))
+
+
+def case_stance(body: Body, pose: CasePose | None) -> Stance | None:
+    """How the body stands in a case; None for the pose in which it was modelled.
+
+    Raises:
+        ArgumentError: the body has no joints, or no animation or joint of that name.
+    """
+    if pose is None:
+        return None
+    if body.skeleton is None:
+        raise ArgumentError.of("replay", "pose", "of a body with joints", "a body without", "Leave the pose out")
+    if pose.animation:
+        worlds = _animation(read_animations(body_file_of(body)), pose.animation).worlds(pose.time_s)
+        return Stance(f"{pose.animation} at {pose.time_s:.2f} s", worlds)
+    return Stance("the pose of the case", turned_worlds(body.skeleton, pose.turns))
 
 
 def case_faults(faults: ShapeFaults) -> dict[str, CaseFault]:
@@ -84,7 +100,7 @@ def places_there(seen: Seen, place: Place, *, same_mesh: bool) -> list[Place]:
 
 
 def spot_of(seen: Seen, place: Place, *, same_mesh: bool) -> Float[np.ndarray, "3"]:
-    """Where the place of a case is on the shape, in the pose in which the body was modelled, metres, (3,)."""
+    """Where the place of a case is on the shape, as the body stands, metres, (3,)."""
     points = seen.fields.body if is_on_body(place.fault) else seen.fields.cloth
     if same_mesh and 0 <= place.vertex < len(points):
         return points[place.vertex]
@@ -123,39 +139,14 @@ def picture_of(
     look: Appearance,
     *,
     fault: str = "",
-    pose: CasePose | None = None,
     ring: Place | None = None,
 ) -> Image:
-    """The garment with its faults as colour, posed where the case was."""
+    """The garment with its faults as colour, as the body stands."""
     lit = light(seen.body, seen.fit, seen.fields, fault or gravest_fault(seen.faults), look=look)
-    meshes = lit.meshes if pose is None else _posed(seen, lit.meshes, pose)
-    image = draw(meshes, camera, PICTURE_SIZE, ground_shadow=False)
-    if ring is None or pose is not None:
+    image = draw(lit.meshes, camera, PICTURE_SIZE, ground_shadow=False)
+    if ring is None:
         return image
     return ringed(image, place_rings([ring], camera, PICTURE_SIZE, seen.body, seen.fit, seen.fields))
-
-
-def _posed(seen: Seen, meshes: list[Drawable], pose: CasePose) -> list[Drawable]:
-    """Body and cloth in a pose; what has no joint weights stays.
-
-    Raises:
-        ArgumentError: the body has no joints, or no animation or joint of that name.
-    """
-    skeleton = seen.body.skeleton
-    if skeleton is None:
-        raise ArgumentError.of("replay", "pose", "of a body with joints", "a body without", "Leave the pose out")
-    if pose.animation:
-        worlds = _animation(read_animations(body_file_of(seen.body)), pose.animation).worlds(pose.time_s)
-    else:
-        worlds = turned_worlds(skeleton, pose.turns)
-
-    def moved(vertices: Points, skin: Skin | None) -> Points:
-        if skin is None:
-            return vertices
-        return Poser(skin, skeleton.inverse_bind).at(vertices.astype(np.float32), worlds).astype(np.float64)
-
-    skins = (seen.body.skin, seen.fit.skin)
-    return [replace(mesh, vertices=moved(mesh.vertices, skin)) for mesh, skin in zip(meshes, skins)]
 
 
 def _animation(animations: tuple[Animation, ...], name: str) -> Animation:
