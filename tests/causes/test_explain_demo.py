@@ -32,7 +32,9 @@ def bodies() -> dict[str, Body]:
 
 
 def worn(name: str, body: str, method: str = "smooth") -> Fit:
-    return make_fit(bodies()[body], make_wardrobe(make_demo_bodies())[name].garment, Following(method=method))
+    return make_fit(
+        bodies()[body], make_wardrobe(make_demo_bodies(), names=(name,))[name].garment, Following(method=method)
+    )
 
 
 def swept(body: Body, fits: dict[str, Fit], *named: dict[str, float]) -> SweepResult:

@@ -36,7 +36,7 @@ def bodies() -> dict[str, Body]:
 
 
 def garment(name: str) -> Garment:
-    return make_wardrobe(make_demo_bodies())[name].garment
+    return make_wardrobe(make_demo_bodies(), names=(name,))[name].garment
 
 
 @cache

@@ -34,7 +34,7 @@ def saltmarsh(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's bodies and the one garment that the README is about."""
     folder = tmp_path_factory.mktemp("saltmarsh")
     bodies = make_demo_bodies()
-    write_demo(folder, bodies=bodies, wardrobe={GARMENT: make_wardrobe(bodies)[GARMENT]})
+    write_demo(folder, bodies=bodies, wardrobe=make_wardrobe(bodies, names=(GARMENT,)))
     return folder
 
 

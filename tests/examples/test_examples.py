@@ -32,7 +32,7 @@ def saltmarsh(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The woman with few morphs and three garments of the demo as files; the whole woman in a folder of its own."""
     folder = tmp_path_factory.mktemp("saltmarsh")
     bodies = make_demo_bodies()
-    wardrobe = {name: one for name, one in make_wardrobe(bodies).items() if name in WORN}
+    wardrobe = make_wardrobe(bodies, names=WORN)
     write_demo(folder, bodies={"woman": with_few_morphs(bodies["woman"])}, wardrobe=wardrobe)
     write_demo(folder / WHOLE, bodies=bodies, wardrobe=wardrobe)
     return folder

@@ -79,7 +79,8 @@ def run_child(work: Callable[[], int], temporary: Path, strike: Strike | None = 
     _, status = os.waitpid(process, 0)
     if strike is not None and strike.seconds is not None:
         after = time.monotonic() - struck
-    events = int(counted.read_text()) if counted.exists() else 0
+    told = counted.read_text() if counted.exists() else ""  # a blow may come while it is being written
+    events = int(told or 0)
     counted.unlink(missing_ok=True)
     return Ended(os.waitstatus_to_exitcode(status), words.read_text(), time.monotonic() - start, after, events)
 

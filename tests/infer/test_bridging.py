@@ -53,7 +53,7 @@ def test_a_garment_made_for_a_smaller_body_is_told_though_it_is_loose_or_bridges
     base: str, name: str, tall: float
 ) -> None:
     bodies = make_demo_bodies()
-    body, garment = bodies[base], make_wardrobe(bodies)[name].garment
+    body, garment = bodies[base], make_wardrobe(bodies, names=(name,))[name].garment
     shrunk = replace(garment, vertices=make_fit(body, garment).at(body.weights({"stature": tall})))
     found = infer_shape(body, shrunk)
     assert found.verdict == OTHER_SHAPE

@@ -23,7 +23,7 @@ def woman() -> Body:
 
 @cache
 def check_of(name: str, method: str = "smooth") -> GarmentOnBody:
-    garment = make_wardrobe(make_demo_bodies())[name].garment
+    garment = make_wardrobe(make_demo_bodies(), names=(name,))[name].garment
     return GarmentOnBody(make_fit(woman(), garment, Following(method=method)))
 
 
@@ -46,7 +46,7 @@ def test_a_garment_modelled_on_a_larger_shape_comes_out_cut_loose_twice() -> Non
     on_base, on_own = (eases(measured("guernsey_larger", **shape))["waist"] for shape in ({}, own))
     assert on_base > intended + 0.08
     assert on_own > intended + 0.08
-    garment = make_wardrobe(make_demo_bodies())["guernsey_larger"].garment
+    garment = make_wardrobe(make_demo_bodies(), names=("guernsey_larger",))["guernsey_larger"].garment
     carried = make_fit(woman(), rebase(woman(), garment, woman().weights(own)).garment)
     worn = GarmentOnBody(carried).measure(woman().weights(own))
     assert eases(worn)["waist"] == pytest.approx(intended, abs=0.04)

@@ -21,7 +21,7 @@ GOOD = {good.name: good for good in read_truth().good}
 
 @cache
 def garment(name: str) -> Garment:
-    return make_wardrobe(make_demo_bodies())[name].garment
+    return make_wardrobe(make_demo_bodies(), names=(name,))[name].garment
 
 
 def total_curvature(vertices: np.ndarray, faces: np.ndarray) -> float:

@@ -35,7 +35,7 @@ def woman() -> Body:
 
 @cache
 def fit_of(name: str) -> Fit:
-    return make_fit(woman(), make_wardrobe(make_demo_bodies())[name].garment)
+    return make_fit(woman(), make_wardrobe(make_demo_bodies(), names=(name,))[name].garment)
 
 
 @cache

@@ -69,8 +69,9 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
     monkeypatch.setattr(demo_run, "make_wardrobe", made)
     monkeypatch.setattr(demo_run, "FIRST", ("gloves",))
     monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
-    for drawn in ("write_results", "report"):  # the other test draws
-        monkeypatch.setattr(demo_run, drawn, lambda *_, **__: None)
+    for done in ("write_results", "report"):  # the other test draws, and explains
+        monkeypatch.setattr(demo_run, done, lambda *_, **__: None)
+    monkeypatch.setattr(demo_run, "explain", lambda found, **_: found)
     out = tmp_path / "saltmarsh"
     ended = dressform("demo", out, "--shapes", "0", "--workers", "1")
     assert ended.code == 0, ended.err
