@@ -7,6 +7,7 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import ClothPoints, Faces
 from dressform.errors import ArgumentError
+from dressform.faults.kernels.posed_pucker import posed_residuals
 from dressform.faults.kernels.pucker import choose_stations, gather_windows, window_bases, window_residuals
 from dressform.faults.percentiles import percentiles, reached
 from dressform.faults.results import Pucker
@@ -132,6 +133,37 @@ def pucker_index(windows: PuckerWindows, moved: ClothPoints) -> Float[np.ndarray
     points = np.ascontiguousarray(moved[windows.stations], dtype=np.float64)
     return window_residuals(
         points,
+        windows.members,
+        windows.bounds,
+        windows.radii,
+        windows.roots,
+        windows.basis,
+        windows.triangles,
+        windows.totals,
+    )
+
+
+def posed_pucker_index(
+    windows: PuckerWindows,
+    shaped: Float[np.ndarray, "V 3"],
+    posed: Float[np.ndarray, "V 3"],
+    maps: Float[np.ndarray, "V 3 4"] | None = None,
+) -> Float[np.ndarray, " S"]:
+    """Pucker index of every window at a stance beyond that of its smooth part carried there, (S,).
+
+    Args:
+        windows: From `pucker_windows`.
+        shaped: The surface on the shape at rest, metres.
+        posed: The same at the stance.
+        maps: What carries the smooth part; all to one point where left out, so that nothing is taken off.
+
+    Proof: tests/faults/posed/test_posed_look.py::test_jumping_joint_weights_pucker_at_a_stance_and_not_at_rest
+    """
+    stations = windows.stations
+    return posed_residuals(
+        np.ascontiguousarray(shaped[stations]),
+        np.ascontiguousarray(posed[stations]),
+        np.zeros((len(stations), 3, 4)) if maps is None else np.ascontiguousarray(maps[stations]),
         windows.members,
         windows.bounds,
         windows.radii,

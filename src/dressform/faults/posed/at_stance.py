@@ -7,9 +7,8 @@ from jaxtyping import Float, Int
 
 from dressform.arrays import BodyPoints, VertexScalars
 from dressform.body.stance import Stance, carry
-from dressform.faults.kernels.posed_pucker import posed_residuals
 from dressform.faults.posed.blend import blended_maps
-from dressform.faults.pucker import PuckerWindows
+from dressform.faults.pucker import PuckerWindows, posed_pucker_index
 from dressform.fit.fit import Fit
 from dressform.fit.posed import cloth_maps
 from dressform.lazy import lazy
@@ -74,17 +73,5 @@ class AtStance:
         Over the scale at rest, which a collapse of the blend leaves as it is.
         """
         points, windows = self._skin()
-        stations = windows.stations
-        index = posed_residuals(
-            np.ascontiguousarray(points[stations]),
-            np.ascontiguousarray(carry(self.body, points)[stations]),
-            np.zeros((len(stations), 3, 4)),
-            windows.members,
-            windows.bounds,
-            windows.radii,
-            windows.roots,
-            windows.basis,
-            windows.triangles,
-            windows.totals,
-        )
+        index = posed_pucker_index(windows, points, carry(self.body, points))
         return np.asarray(index[windows.owner])

@@ -6,13 +6,12 @@ from jaxtyping import Bool, Float, Int
 from dressform.arrays import ClothPoints
 from dressform.body.stance import carry
 from dressform.faults.broken import folded
-from dressform.faults.kernels.posed_pucker import posed_residuals
 from dressform.faults.look import Look
 from dressform.faults.posed.at_stance import AtStance
 from dressform.faults.posed.blend import carried_on
 from dressform.faults.posed.through import PosedThrough
 from dressform.faults.prepared import PreparedGarment
-from dressform.faults.pucker import pucker_index
+from dressform.faults.pucker import posed_pucker_index, pucker_index
 from dressform.faults.self_crossing import pressed
 from dressform.faults.stretch import departure, metrics, skin_metrics
 from dressform.lazy import lazy
@@ -104,18 +103,7 @@ class PosedLook(Look):
         """Pucker index of every window beyond that of cloth that follows smoothly, (S,)."""
         windows, there = self.worn.windows, self.there
         stations = windows.stations
-        index = posed_residuals(
-            np.ascontiguousarray(self.rest.cloth[stations]),
-            np.ascontiguousarray(self.cloth[stations]),
-            np.ascontiguousarray(there.smooth[stations]),
-            windows.members,
-            windows.bounds,
-            windows.radii,
-            windows.roots,
-            windows.basis,
-            windows.triangles,
-            windows.totals,
-        )
+        index = posed_pucker_index(windows, self.rest.cloth, self.cloth, there.smooth)
         if not there.is_smooth:
             index = np.minimum(index, pucker_index(windows, self.cloth))
             index = np.maximum(index - there.skin_pucker[self.worn.foot_vertices[stations]], 0.0)
