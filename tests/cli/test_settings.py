@@ -208,3 +208,17 @@ def test_advice_aims_for_the_margin_of_the_file_as_for_that_of_the_option(
     assert any("no edge is longer than" in words for words in by_file)
     assert by_file == advice("option.json", "--margin", "6")
     assert by_file != advice("default.json")
+
+
+def test_options_of_joint_weights_win_over_the_file_and_parts_add_up() -> None:
+    saved = {"tube": Following(joint_weights="lifted", part_joints={"yoke": "neck", "hem": "hips"})}
+    options = FollowingOptions(joint_weights="smoothed", part_joint=["yoke=", "cuff=hand_l"])
+    found = settled(options, saved, "tube")
+    assert found.joint_weights == "smoothed"
+    assert found.part_joints == {"yoke": "", "hem": "hips", "cuff": "hand_l"}
+    assert settled(FollowingOptions(), saved, "tube") == saved["tube"]
+
+
+def test_part_joint_without_a_part_is_refused() -> None:
+    with pytest.raises(ArgumentError, match=r"`part_joints` must be PART=JOINT, got 'hand_l'"):
+        settled(FollowingOptions(part_joint=["hand_l"]), {}, "tube")

@@ -27,6 +27,7 @@ fields = st.fixed_dictionaries(
         "hard": st.lists(names, max_size=3, unique=True).map(tuple),
         "margin_mm": st.floats(1e-3, 100.0),
         "joint_weights": st.sampled_from(JOINT_WEIGHTS),
+        "part_joints": st.dictionaries(st.sampled_from(["cuff", "buckle"]), st.sampled_from(["", "hand_l"])),
     }
 )
 
@@ -96,7 +97,7 @@ def test_whole_numbers_may_be_written_without_a_point(tmp_path: Path) -> None:
         (HEAD + "[garment.coat.parts]\ncollar = 2\n", r"garment\.coat\.parts: Expected float <= 1.0"),
         (HEAD + '[garment.coat]\nlift = "smooth"\n', r"garment\.coat\.lift: is no key here. Use method"),
         (HEAD + '[garment.coat]\nmethod = "magic"\n', r"garment\.coat\.method: is 'magic'. Use one of nearest"),
-        (HEAD + '[garment.coat]\njoint_weights = "own"\n', r"joint_weights: is 'own'. Use one of lifted, none"),
+        (HEAD + '[garment.coat]\njoint_weights = "best"\n', r"joint_weights: is 'best'. Use one of own, lifted"),
         (HEAD + '[garment.coat]\nease = "lose"\n', r"garment\.coat\.ease: is 'lose'. Use one of keep, scale"),
         (HEAD + '[garment.coat]\npainted = "no.npy"\n', "no.npy: there is no such file"),
         (HEAD + '[garment.coat]\npainted = "../no.npy"\n', "not the plain name of a file beside it"),

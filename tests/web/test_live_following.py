@@ -26,6 +26,7 @@ SETTINGS = st.fixed_dictionaries(
         "hard": st.lists(st.sampled_from(TUBE.part_names), unique=True).map(tuple),
         "margin_mm": st.floats(0.001, 100),
         "joint_weights": st.sampled_from(JOINT_WEIGHTS),
+        "part_joints": st.dictionaries(st.sampled_from(TUBE.part_names), st.sampled_from(["", "hand_l"])),
     }
 )
 PAINT = SHARES.map(lambda paint: np.full(len(TUBE.vertices), np.float32(paint), dtype=np.float64))
@@ -56,6 +57,8 @@ def test_each_setting_changes_alone():
         (SettingsChange(margin_mm=3.0), Following(margin_mm=3.0)),
         (SettingsChange(ease="scale"), Following(ease="scale")),
         (SettingsChange(rotation_share=0.75), Following(rotation_share=0.75)),
+        (SettingsChange(joint_weights="smoothed"), Following(joint_weights="smoothed")),
+        (SettingsChange(part_joints={"yoke": "neck"}), Following(part_joints={"yoke": "neck"})),
     ]
     for change, wanted in changes:
         assert edited(change) == wanted

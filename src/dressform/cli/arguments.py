@@ -125,6 +125,22 @@ class FollowingOptions:
         ),
     ] = None
 
+    joint_weights: Annotated[
+        str | None,
+        Parameter(
+            help="Joint weights: own (of the garment's file, where it has them for the body's joints, else lifted), "
+            "lifted from the body, smoothed along the cloth, nearest-part, one-joint, or none. [default: own]"
+        ),
+    ] = None
+    part_joint: Annotated[
+        list[str] | None,
+        Parameter(
+            help="Rigid part that follows one joint: PART=JOINT, or PART= for the joint that carries most of it; "
+            "repeat it for more.",
+            negative="",
+        ),
+    ] = None
+
     @property
     def parts(self) -> dict[str, float]:
         """Strength of the parts that are named."""
@@ -146,7 +162,25 @@ class FollowingOptions:
             parts={**following.parts, **self.parts},
             mask=self.mask or following.mask,
             falloff_mm=following.falloff_mm if self.falloff is None else self.falloff,
+            joint_weights=self.joint_weights or following.joint_weights,
+            part_joints={**following.part_joints, **self.part_joints},
         )
+
+    @property
+    def part_joints(self) -> dict[str, str]:
+        """Joint of the parts that are named.
+
+        Raises:
+            ArgumentError: a piece is not PART=JOINT.
+        """
+        found = {}
+        for piece in self.part_joint or ():
+            part, equals, joint = piece.rpartition("=")
+            if not (part and equals):
+                advice = "Write for instance buckle=hand_r"
+                raise ArgumentError.of("check", "part_joints", "PART=JOINT", repr(piece), advice)
+            found[part] = joint
+        return found
 
     def _strengths(self) -> list[tuple[str, float]]:
         """Every strength that is given, with the name of its part, empty for all cloth.

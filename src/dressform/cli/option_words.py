@@ -13,10 +13,12 @@ OPTIONS = {
     "fault": "--fault",
     "find": "--find",
     "front": "--front",
+    "joint_weights": "--joint-weights",
     "margin_mm": "--margin",
     "method": "--method",
     "most": "--memory",
     "named": "--weights",
+    "part_joints": "--part-joint",
     "pairs": "--pairs",
     "port": "--port",
     "repairs": "--repairs",
@@ -46,6 +48,8 @@ def error_words(error: Exception, command: Sequence[str]) -> str:
     option = OPTIONS.get(error.argument)
     if error.argument.startswith("parts["):
         option = "--strength"
+    if error.argument.startswith("part_joints["):
+        option = "--part-joint"
     if error.argument.startswith("find["):
         option = "--find"
     start = f"{error.function}: `{error.argument}`"

@@ -136,7 +136,8 @@ def stances_of(body: Body, asked: str | None, garments: AskedGarments) -> FoundS
 
 def _refuse_unknown_parts(options: FollowingOptions, garments: Sequence[Garment]) -> None:
     known = {part for one in garments for part in one.part_names}
-    for part in options.parts:
-        if part not in known:
-            rule = f"parts of the garments: {', '.join(sorted(known))}"
-            raise ArgumentError.of("check", "strength", rule, repr(part), "Use one of these")
+    for argument, parts in (("strength", options.parts), ("part_joints", options.part_joints)):
+        for part in parts:
+            if part not in known:
+                rule = f"parts of the garments: {', '.join(sorted(known))}"
+                raise ArgumentError.of("check", argument, rule, repr(part), "Use one of these")

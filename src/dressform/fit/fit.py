@@ -26,7 +26,8 @@ class Fit:
         following: The settings that it was fitted with.
         base: Cloth at the base, (G, 3), metres. The garment's own vertices unless a repair moved them.
         deltas: Cloth displacement per morph at weight 1, (K, G, 3).
-        skin: Lifted joint weights, or None where the body has none.
+        skin: Joint weights on the body's joints, or None where it has none: those that `following` asks for, unless a
+            repair changed them.
 
     Raises:
         MatchError: counts disagree.

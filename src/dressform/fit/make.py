@@ -1,12 +1,14 @@
-"""Making a fit: the body's morphs and joint weights lifted to a garment."""
+"""Making a fit: the body's morphs lifted to a garment, and its joint weights chosen."""
+
+from dataclasses import replace
 
 from dressform.body.body import Body
 from dressform.fit.fit import Fit
-from dressform.garment.following import DEFAULT_FOLLOWING, LIFTED, Following
+from dressform.fit.joint_weights import choose_joints
+from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
 from dressform.garment.strength import follow_as
 from dressform.lift.lift import make_lift
-from dressform.lift.skin import lift_skin
 from dressform.mesh.tree import Tree
 
 
@@ -24,7 +26,8 @@ def make_fit(
         tree: The body's triangles, if already built, so that several garments share them.
 
     Raises:
-        ArgumentError: `following` names a part that the garment does not have, or its mask has another length.
+        ArgumentError: `following` names a part that the garment does not have, or a joint that the body does not have,
+            or its mask has another length.
     """
     return refit(body, follow_as(garment, following), following, tree=tree)
 
@@ -32,6 +35,7 @@ def make_fit(
 def refit(body: Body, garment: Garment, following: Following, *, tree: Tree | None = None) -> Fit:
     """Fit a garment that already has its final strength. Arguments are those of `make_fit`."""
     lift = make_lift(body, garment, following, tree=tree)
-    lifts_joints = body.skin is not None and following.joint_weights == LIFTED
-    skin = lift_skin(lift, body.skin) if lifts_joints and body.skin is not None else None
-    return Fit(body, garment, following, garment.vertices, lift.displacements(body.deltas), skin)
+    joints = choose_joints(lift, following)
+    new = tuple(note for note in joints.notes if note not in garment.notes)
+    garment = replace(garment, notes=(*garment.notes, *new)) if new else garment
+    return Fit(body, garment, following, garment.vertices, lift.displacements(body.deltas), joints.skin)

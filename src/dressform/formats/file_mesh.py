@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 
 from dressform.body.skeleton import Skeleton, Skin
 
@@ -45,6 +45,7 @@ class FileMesh:
         default_weights: Weights that the file shows first, (K,).
         skeleton: Joints at rest, or None.
         skin: Joint weights per vertex, or None.
+        loose: Vertices to which the file gives no joint, (N,), though `skin` puts them on the first; None for none.
         scalars: Per-vertex numbers by attribute name, channels as `COLOR_0.r`, each (N,).
         corner_uv: Texture coordinates per corner, (F, 3, 2), where the file is not glTF and has them.
         corner_normals: Normals per corner, (F, 3, 3), likewise.
@@ -75,6 +76,7 @@ class FileMesh:
     notes: tuple[str, ...] = ()
     scene: int = 0
     chosen: frozenset[int] | None = None
+    loose: Bool[np.ndarray, " N"] | None = None
 
     @classmethod
     def plain(

@@ -65,7 +65,8 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
         falloff_mm: Width of the soft rim between strengths, mm.
         hard: Parts that move rigidly.
         margin_mm: Least distance from the skin that repairs keep, mm.
-        joint_weights: Whether joint weights are lifted from the body, or none are given.
+        joint_weights: Where the joint weights come from.
+        part_joints: Joint by part, for rigid parts; "" for the one that carries most.
     """
 
     method: str = DEFAULT_FOLLOWING.method
@@ -79,14 +80,14 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
     hard: tuple[str, ...] = ()
     margin_mm: Margin = DEFAULT_FOLLOWING.margin_mm
     joint_weights: str = DEFAULT_FOLLOWING.joint_weights
+    part_joints: dict[str, str] = {}
 
     @classmethod
     def of(cls, following: Following, painted: str | None) -> "FollowingEntry":
         """For a file; `painted` says where a mask given by numbers is kept."""
         said = {name: getattr(following, name) for name in cls.__struct_fields__ if name not in MASK_FIELDS}
         said = {name: value for name, value in said.items() if value != getattr(DEFAULT_FOLLOWING, name)}
-        if "parts" in said:
-            said["parts"] = dict(following.parts)
+        said |= {name: dict(said[name]) for name in ("parts", "part_joints") if name in said}
         mask = following.mask if isinstance(following.mask, str) else None
         return cls(**said, mask=mask, painted=painted or "")
 

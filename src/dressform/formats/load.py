@@ -25,6 +25,7 @@ from dressform.formats.masks import STRENGTH_ATTRIBUTE as STRENGTH_ATTRIBUTE
 from dressform.formats.masks import body_regions, garment_strength
 from dressform.formats.moving.joint_sliders_file import moving_of
 from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
+from dressform.formats.own_joints import own_joints_of_file
 from dressform.formats.range_file import range_of
 from dressform.formats.readers import read_gltf, read_other
 from dressform.formats.surfaces import picture_notes
@@ -262,6 +263,7 @@ def load_garment(
         welded.face_parts,
         garment_strength(path, stored, welded.file_to_welded, len(welded.vertices), strength),
         frame.notes + stored.notes + _unread(document, stored) + pictures + welded.notes + found.notes(),
+        own_joints=own_joints_of_file(document, stored, welded),
     )
     is_placed = beside is not None or bool(units and up)
     file = GarmentFile(

@@ -18,8 +18,11 @@ SMOOTH = "smooth"
 METHODS = ("nearest", "nearest-three", "surface", SMOOTH)
 KEEP, SCALE = "keep", "scale"
 EASES = (KEEP, SCALE)
-LIFTED, NO_JOINTS = "lifted", "none"
-JOINT_WEIGHTS = (LIFTED, NO_JOINTS)
+OWN, LIFTED, SMOOTHED, NEAREST_PART, ONE_JOINT = "own", "lifted", "smoothed", "nearest-part", "one-joint"
+NO_JOINTS = "none"
+JOINT_WEIGHTS = (OWN, LIFTED, SMOOTHED, NEAREST_PART, ONE_JOINT, NO_JOINTS)
+HEAVIEST = ""
+"""In place of a joint's name: the joint that carries most of the part."""
 
 DEFAULT_METHOD = SMOOTH
 DEFAULT_EASE = KEEP
@@ -53,7 +56,11 @@ class Following:
         falloff_mm: Width of the soft rim between strengths, mm along the cloth, at most 1000; 0 for a sharp one.
         hard: Parts that move rigidly.
         margin_mm: Least distance from the skin that repairs keep and advice aims for, mm, at most 100.
-        joint_weights: `lifted` from the body to the cloth, so that it poses like the skin under it, or `none`.
+        joint_weights: `own`, those of the garment's file where it has some for the body's joints, else as `lifted`;
+            `lifted` from the body to the cloth, so that it poses like the skin under it; `smoothed`, from the skin
+            where it is near and evenly continued along the cloth elsewhere; `nearest-part`, from the foot alone and
+            from the part of the body there; `one-joint` for a rigid garment; or `none`.
+        part_joints: Joint by part, for rigid parts that follow one joint wholly; "" for the one that carries most.
 
     Raises:
         ArgumentError: an unknown choice (the valid ones are listed), or a number outside its interval.
@@ -68,7 +75,8 @@ class Following:
     falloff_mm: Number = DEFAULT_FALLOFF_MM
     hard: tuple[str, ...] = ()
     margin_mm: Number = DEFAULT_MARGIN_MM
-    joint_weights: str = LIFTED
+    joint_weights: str = OWN
+    part_joints: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         refuse_misfit("Following", "hard", self.hard, tuple[str, ...])
@@ -76,6 +84,8 @@ class Following:
             raise ArgumentError.of(
                 "Following", "parts", "numbers by part", quoted(self.parts), "Write {part: strength}"
             )
+        refuse_misfit("Following", "part_joints", self.part_joints, Mapping[str, str])
+        object.__setattr__(self, "part_joints", MappingProxyType(dict(self.part_joints)))
         object.__setattr__(self, "hard", tuple(self.hard))
         object.__setattr__(self, "parts", MappingProxyType(dict(self.parts)))
         if not (self.mask is None or isinstance(self.mask, str)):
@@ -104,12 +114,13 @@ class Following:
             raise ArgumentError.of("Following", "margin_mm", rule, _short(self.margin_mm), "Give for instance 2")
 
     def __getstate__(self) -> dict[str, object]:
-        """The state to pickle, with the parts as a plain mapping."""
-        return {**self.__dict__, "parts": dict(self.parts)}
+        """The state to pickle, with plain mappings."""
+        return {**self.__dict__, "parts": dict(self.parts), "part_joints": dict(self.part_joints)}
 
     def __setstate__(self, state: dict[str, object]) -> None:
         self.__dict__.update(state)
-        object.__setattr__(self, "parts", MappingProxyType(dict(self.parts)))
+        for name in ("parts", "part_joints"):
+            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
 
     @property
     def margin(self) -> float:
@@ -148,7 +159,8 @@ class Following:
 def for_garment(following: Following, garment: Garment) -> Following:
     """The same without the parts of other garments, which settings for several garments name."""
     parts = {name: value for name, value in following.parts.items() if name in garment.part_names}
-    return replace(following, parts=parts)
+    part_joints = {name: joint for name, joint in following.part_joints.items() if name in garment.part_names}
+    return replace(following, parts=parts, part_joints=part_joints)
 
 
 def _equal(one: object, other: object) -> bool:

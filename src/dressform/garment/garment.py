@@ -8,6 +8,7 @@ from jaxtyping import Float, Int
 from dressform.arrays import ClothPoints, Faces
 from dressform.calls import refuse_misfit
 from dressform.errors import ArgumentError, MatchError
+from dressform.garment.own_joints import OwnJoints
 from dressform.mesh.flat import flat_mesh, read_only
 from dressform.units import counted
 
@@ -30,6 +31,7 @@ class Garment:
         strength: How strongly each vertex follows the body, 0 (not at all) to 1 (fully), (G,).
         notes: Irregularities found when the garment was read, one sentence each.
         source: What it was read from, for whoever writes it again; nothing is computed with it.
+        own_joints: Joint weights that its file holds, or None.
 
     Raises:
         MatchError: counts disagree.
@@ -45,6 +47,7 @@ class Garment:
     strength: Float[np.ndarray, " G"]
     notes: tuple[str, ...] = ()
     source: object = field(default=None, compare=False)
+    own_joints: OwnJoints | None = None
 
     def __post_init__(self) -> None:
         refuse_misfit("Garment", "name", self.name, str)
@@ -62,6 +65,11 @@ class Garment:
                 f"Garment: {self.name!r} must have one part per face and one strength per vertex, got "
                 f"{len(self.face_parts)} parts for {len(self.faces)} faces and {len(self.strength)} strengths for "
                 f"{len(self.vertices)} vertices. Give each its own."
+            )
+        if self.own_joints is not None and len(self.own_joints.joints) != len(self.vertices):
+            raise MatchError(
+                f"Garment: `own_joints` of {self.name!r} must have one row per vertex ({len(self.vertices)}), got "
+                f"{len(self.own_joints.joints)}. Carry them to its vertices, or leave them out."
             )
         if not len(self.faces):
             raise ArgumentError.of("Garment", "faces", "one triangle or more", "none", "Give a mesh with faces")

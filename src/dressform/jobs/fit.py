@@ -37,7 +37,8 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
         ArgumentError: `following` names a part that the garment does not have, or its mask has another length or is no
             name of numbers in the garment's file.
     """
-    for name, parts in (("following.parts", following.parts), ("following.hard", following.hard)):
+    named = {"parts": following.parts, "hard": following.hard, "part_joints": following.part_joints}
+    for name, parts in ((f"following.{field}", parts) for field, parts in named.items()):
         unknown = next((part for part in parts if part not in garment.part_names), None)
         if unknown is not None:
             rule = f"parts of {garment.name!r}: {', '.join(garment.part_names)}"

@@ -110,6 +110,15 @@ class Lift:
         read = self.rows @ field
         return read if self.smoother is None else self.smoother.spread(read)
 
+    @cached_property
+    def foot_rows(self) -> csr_array:
+        """Matrix that reads the body at the feet, whatever the method, (G, B); rows sum to 1."""
+        if self.following.method not in VERTEX_ROWS:
+            return self.rows
+        corners, pointers = self.body.faces[self.feet.faces], np.arange(0, 3 * self.count + 1, 3)
+        shape = (self.count, len(self.body.vertices))
+        return csr_array((self.feet.barycentric.ravel(), corners.ravel(), pointers), shape=shape)
+
     @property
     def count(self) -> int:
         """Number of cloth vertices."""

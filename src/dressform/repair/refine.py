@@ -8,6 +8,7 @@ from jaxtyping import Bool
 from scipy.sparse import csr_array
 
 from dressform.body.shapes import Shape
+from dressform.body.skeleton import Skin
 from dressform.fit.fit import Fit
 from dressform.fit.make import refit
 from dressform.garment.garment import Garment
@@ -121,14 +122,15 @@ def refine(
 
 
 def refined_garment(garment: Garment, split: Bisected) -> Garment:
-    """The garment on its refined mesh: parts inherited, strength interpolated."""
-    strength = np.clip(split.rows @ garment.strength, 0.0, 1.0)
+    """The garment on its refined mesh: parts inherited, strength and its own joint weights interpolated."""
+    strength, own = np.clip(split.rows @ garment.strength, 0.0, 1.0), garment.own_joints
     return replace(
         garment,
         vertices=split.vertices,
         faces=split.faces,
         face_parts=garment.face_parts[split.parents],
         strength=strength,
+        own_joints=None if own is None else own.of_dense(split.rows @ own.dense()),
     )
 
 
@@ -150,9 +152,14 @@ def _after(first: Bisected, second: Bisected) -> Bisected:
 
 
 def _changes(fit: Fit) -> Fit:
-    """The change that earlier repairs made to the unrepaired fit, as a fit; 0 where there was none."""
+    """The change that earlier repairs made to the unrepaired fit, as a fit; 0 where there was none.
+
+    Joint weights are those of the fit where a repair chose others, else None.
+    """
     plain = refit(fit.body, fit.garment, fit.following)
-    return replace(fit, base=fit.base - plain.base, deltas=fit.deltas - plain.deltas)
+    same = fit.skin is None or plain.skin is None or _same(fit.skin, plain.skin)
+    skin = None if same else fit.skin
+    return replace(fit, base=fit.base - plain.base, deltas=fit.deltas - plain.deltas, skin=skin)
 
 
 def _refitted(fit: Fit, change: Fit, split: Bisected) -> Fit:
@@ -160,4 +167,12 @@ def _refitted(fit: Fit, change: Fit, split: Bisected) -> Fit:
     plain = refit(fit.body, refined_garment(fit.garment, split), fit.following)
     count = len(split.vertices)
     deltas = np.array([split.rows @ delta for delta in change.deltas]).reshape(-1, count, 3)
-    return replace(plain, base=plain.base + split.rows @ change.base, deltas=plain.deltas + deltas)
+    finer = replace(plain, base=plain.base + split.rows @ change.base, deltas=plain.deltas + deltas)
+    if change.skin is None:
+        return finer
+    joints = int(change.skin.joints.max()) + 1
+    return replace(finer, skin=Skin.from_dense(split.rows @ change.skin.dense(joints)))
+
+
+def _same(one: Skin, other: Skin) -> bool:
+    return np.array_equal(one.joints, other.joints) and np.array_equal(one.weights, other.weights)

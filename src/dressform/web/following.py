@@ -9,11 +9,11 @@ from jaxtyping import Float
 from msgspec import UNSET, UnsetType
 
 from dressform.formats.results.page_schema import SettingsAbout
-from dressform.garment.following import EASES, Following
+from dressform.garment.following import EASES, JOINT_WEIGHTS, Following
 from dressform.garment.garment import Garment
 from dressform.web.requests import RequestError, SettingsChange, checked_name
 
-PLAIN = ("strength", "falloff_mm", "margin_mm", "rotation_share")
+PLAIN = ("strength", "falloff_mm", "margin_mm", "rotation_share", "part_joints")
 """Settings that a page sends as they are."""
 
 
@@ -28,6 +28,8 @@ def page_settings(following: Following) -> SettingsAbout:
         margin_mm=following.margin_mm,
         ease=following.ease,
         rotation_share=following.rotation_share,
+        joint_weights=following.joint_weights,
+        part_joints=dict(following.part_joints),
     )
 
 
@@ -50,6 +52,10 @@ def changed(following: Following, settings: SettingsChange, garment: Garment, *,
         changes["hard"] = tuple(_known(dict.fromkeys(settings.hard), garment))
     if not isinstance(settings.ease, UnsetType):
         changes["ease"] = checked_name("ease policy", settings.ease, EASES)
+    if not isinstance(settings.joint_weights, UnsetType):
+        changes["joint_weights"] = checked_name("kind of joint weights", settings.joint_weights, JOINT_WEIGHTS)
+    if not isinstance(settings.part_joints, UnsetType):
+        _known(settings.part_joints, garment)
     if not isinstance(settings.mask, UnsetType):
         named = opened.mask if isinstance(opened.mask, str) else None
         changes["mask"] = named if settings.mask is None else _mask(settings.mask, garment)

@@ -99,6 +99,8 @@ class SettingsChange(Struct, forbid_unknown_fields=True):
     margin_mm: Annotated[float, Meta(gt=0, le=MAX_MARGIN_MM)] | UnsetType = UNSET
     ease: Name | UnsetType = UNSET
     rotation_share: Share | UnsetType | None = UNSET
+    joint_weights: Name | UnsetType = UNSET
+    part_joints: dict[Name, str] | UnsetType = UNSET
 
 
 class EditRequest(Request, tag="edit"):

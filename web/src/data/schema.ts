@@ -186,6 +186,10 @@ export interface SettingsAbout {
   ease: string;
   /** How far the offset from the skin turns with it: 0 not at all, 1 fully; null for the method's own. */
   rotation_share: number | null;
+  /** Where the joint weights come from. */
+  joint_weights: string;
+  /** Joint by part, for rigid parts; empty for the one that carries most. */
+  part_joints: Record<string, string>;
 }
 /** A field that the page can show on the surface. */
 export interface LayerAbout {
@@ -733,6 +737,8 @@ export interface SettingsChange {
   readonly margin_mm?: number;
   readonly ease?: string;
   readonly rotation_share?: number | null;
+  readonly joint_weights?: string;
+  readonly part_joints?: Readonly<Record<string, string>>;
 }
 /**  */
 export interface SaveRequest {

@@ -8,6 +8,7 @@ from jaxtyping import Float
 from dressform.body.skeleton import Skin
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
+from dressform.fit.joint_weights import keeps_own
 from dressform.formats.atomic import write_bytes
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.animations import widen_animations
@@ -61,7 +62,7 @@ def save_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile, path: Pat
             for primitive in group:
                 _set_joints(builder, primitive, fit.skin, len(skeleton.names))
             rig.bind(node, group[0].matrix)
-        if garment_file.stored.skin is not None:
+        if garment_file.stored.skin is not None and not keeps_own(fit):
             notes.append("The garment's own joint weights were replaced by the body's.")
     write_bytes(Path(path), builder.glb())
     return tuple(notes)

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.formats.file_mesh import FileMesh
@@ -55,7 +55,7 @@ def merge_blocks(name: str, blocks: Sequence[Block], skeleton: Skeleton | None) 
             weights[morph_names.index(morph)] = weight
         for attribute, values in block.scalars.items():
             scalars.setdefault(attribute, np.full(int(stops[-1]), np.nan))[span] = values
-    skin, notes = (None, ()) if skeleton is None else _merge_skins(blocks)
+    skin, loose, notes = (None, None, ()) if skeleton is None else _merge_skins(blocks)
     uv = [block.corner_uv for block in blocks if block.corner_uv is not None]
     normals = [block.corner_normals for block in blocks if block.corner_normals is not None]
     return FileMesh(
@@ -73,6 +73,7 @@ def merge_blocks(name: str, blocks: Sequence[Block], skeleton: Skeleton | None) 
         np.concatenate(uv) if len(uv) == len(blocks) else None,
         np.concatenate(normals) if len(normals) == len(blocks) else None,
         notes=notes,
+        loose=loose,
     )
 
 
@@ -81,17 +82,19 @@ def follow_one(joint: int, count: int) -> Skin:
     return Skin(np.full((count, 1), max(joint, 0)), np.ones((count, 1)))
 
 
-def _merge_skins(blocks: Sequence[Block]) -> tuple[Skin, tuple[str, ...]]:
-    """Non-negative weights whose rows sum to 1; vertices without any weight follow the first joint."""
+def _merge_skins(blocks: Sequence[Block]) -> tuple[Skin, Bool[np.ndarray, " N"] | None, tuple[str, ...]]:
+    """Non-negative weights whose rows sum to 1; vertices without any follow the first joint, and are marked."""
     skins = [block.skin or follow_one(-1, len(block.vertices)) for block in blocks]
     width = max(skin.joints.shape[1] for skin in skins)
     joints = np.concatenate([_widened(skin.joints, width) for skin in skins])
     weights = np.concatenate([_widened(np.clip(skin.weights, 0.0, None), width) for skin in skins])
     loose = weights.sum(axis=1) <= 0
+    without = np.concatenate([np.full(len(block.vertices), block.skin is None) for block in blocks]) | loose
     weights[loose, 0] = 1.0
     joints[loose] = 0
     notes = (f"{int(loose.sum())} vertices have no joint weights; they follow the first joint.",) if loose.any() else ()
-    return Skin(np.where(weights > 0, joints, 0), weights / weights.sum(axis=1, keepdims=True)), notes
+    skin = Skin(np.where(weights > 0, joints, 0), weights / weights.sum(axis=1, keepdims=True))
+    return skin, without if without.any() else None, notes
 
 
 def _widened(columns: np.ndarray, width: int) -> np.ndarray:

@@ -147,8 +147,9 @@ def _block(
     skin = None
     if joints:
         skin = _skin(document, use, spaces)
-        if skin is None:
-            skin = follow_one(nearest_joint(tree, use.piece.node, joints), len(stored.positions))
+        above = nearest_joint(tree, use.piece.node, joints)
+        if skin is None and above >= 0:
+            skin = follow_one(above, len(stored.positions))
     return Block(
         stored.positions @ linear.T + matrix[:3, 3],
         stored.faces[:, ::-1] if np.linalg.det(linear) < 0 else stored.faces,

@@ -62,6 +62,8 @@ class SettingsAbout(Record, frozen=True):
         ease: Ease policy.
         rotation_share: How far the offset from the skin turns with it: 0 not at all, 1 fully; null for the method's
             own.
+        joint_weights: Where the joint weights come from.
+        part_joints: Joint by part, for rigid parts; empty for the one that carries most.
     """
 
     strength: float
@@ -72,6 +74,8 @@ class SettingsAbout(Record, frozen=True):
     margin_mm: float
     ease: str
     rotation_share: float | None
+    joint_weights: str
+    part_joints: dict[str, str]
 
 
 class GarmentAbout(Record, frozen=True):
