@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from bent_limb import RADIUS, bent, limb
-from dressform.proof.folds import folded_faces, folding_sign
+from dressform.proof.folds import folded_faces
 from dressform.proof.linear_mesh import linear_body, posed
 
 
@@ -43,22 +43,3 @@ def test_skin_that_folds_on_a_thicker_shape_only_is_told_apart() -> None:
     assert not at_base.any()
     assert later.any()
     assert (middles[later][:, 2] > 0).all()
-
-
-def test_sign_is_that_of_the_determinant_in_closed_form() -> None:
-    """det F = 1 − 4 w (1 − w) s² + w′ [(2 w − 1)(1 − cos θ) y − z sin θ] for a linear ramp."""
-    ramp, angle = 0.05, np.radians(110)
-    body = limb(ramp=ramp, rings=121, sides=48)
-    maps = bent(110).maps(body.skin, body.skeleton)
-    mesh = linear_body(body)
-    sign = folding_sign(body.vertices, posed(mesh, maps), maps, np.zeros(2))
-    corners = body.vertices[body.faces]
-    middles = corners.mean(axis=1)
-    whole = (np.abs(corners[:, :, 1]) < ramp / 2).all(axis=1)
-    y, z = middles[whole, 1], middles[whole, 2]
-    w = y / ramp + 0.5
-    s = np.sin(angle / 2)
-    det = 1 - 4 * w * (1 - w) * s**2 + ((2 * w - 1) * (1 - np.cos(angle)) * y - z * np.sin(angle)) / ramp
-    clear = np.abs(det) > 0.05
-    assert (det[clear] < 0).any()
-    assert (np.sign(sign[whole][clear]) == np.sign(det[clear])).all()

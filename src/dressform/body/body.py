@@ -90,6 +90,12 @@ class Body:
         if self.joint_moves is not None:
             moves = read_only("Body", "joint_moves", self.joint_moves, ("K", "J", 3))
             object.__setattr__(self, "joint_moves", moves)
+            joints = 0 if self.skeleton is None else len(self.skeleton.names)
+            if moves.shape != (len(self.morph_names), joints, 3):
+                raise MatchError(
+                    f"Body: `joint_moves` of {self.name!r} must be {(len(self.morph_names), joints, 3)} "
+                    f"(morphs, joints, 3), got {moves.shape}. Say of every morph how far it moves every joint."
+                )
         _check_skin(self.name, len(self.vertices), self.skin, self.skeleton)
         if self.range.names != self.morph_names:
             raise MatchError(

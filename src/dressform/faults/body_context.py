@@ -6,10 +6,9 @@ from jaxtyping import Bool, Float
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
 from dressform.body.stance import Stance, carry
-from dressform.faults.posed.alongside import Alongside
 from dressform.faults.pucker import PuckerWindows, pucker_windows
 from dressform.faults.skin.cloth_sides import trust_skin
-from dressform.fit.posed import body_maps
+from dressform.fit.posed import body_maps, offsets_of, shifted
 from dressform.lazy import lazy
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.tree import Tree
@@ -55,11 +54,6 @@ class BodyContext:
             kept = self._windows = (radius, pucker_windows(self.body.vertices, self.body.faces, radius=radius))
         return kept[1]
 
-    @lazy
-    def alongside(self) -> Alongside:
-        """Which of its vertices are neighbours along the skin."""
-        return Alongside(self.body)
-
     def maps(self, stance: Stance) -> Float[np.ndarray, "B 3 4"]:
         """The map of each vertex at a stance, metres, (B, 3, 4); those of the last stances are kept.
 
@@ -85,6 +79,9 @@ class BodyContext:
             if known == key:
                 return tree
         points = self.body.at(weights)
-        tree = self.tree.refit(points if stance is None else carry(self.maps(stance), points))
+        if stance is not None:
+            offsets = offsets_of(self.body, self.body.skin, stance)
+            points = carry(shifted(self.maps(stance), offsets, weights), points)
+        tree = self.tree.refit(points)
         self._shapes = (*kept[1 - self.shapes_kept :], (key, tree))
         return tree

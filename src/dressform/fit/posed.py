@@ -1,6 +1,7 @@
 """A body and a fit at a stance: again a base plus morphs, since one affine map carries each vertex.
 
 `A (X + Σ w_k D_k) = A X + Σ w_k Â D_k`, with Â the linear part of A [glTF2 3.7.3.3: morphs first, then joints].
+Where joints follow morphs, each morph gains an offset c_k at each vertex, `A X + Σ w_k (Â D_k + c_k)`: affine again.
 """
 
 from dataclasses import dataclass, replace
@@ -8,9 +9,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from jaxtyping import Float
 
+from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance, carry
+from dressform.body.stances.following_joints import joint_offsets
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 
@@ -23,16 +26,21 @@ class Posing:
         stance: The stance.
         body: The map of each vertex of the body, (B, 3, 4), metres.
         cloth: The map of each vertex of the cloth, (G, 3, 4), metres.
+        body_offsets: What each morph adds to the body because joints follow it, (K, B, 3), or None where they stay.
+        cloth_offsets: The same of the cloth, (K, G, 3).
     """
 
     stance: Stance
     body: Float[np.ndarray, "B 3 4"]
     cloth: Float[np.ndarray, "G 3 4"]
+    body_offsets: Float[np.ndarray, "K B 3"] | None = None
+    cloth_offsets: Float[np.ndarray, "K G 3"] | None = None
 
 
 def posing_of(fit: Fit, stance: Stance) -> Posing:
     """The maps of body and cloth at a stance; see `body_maps` and `cloth_maps` for what is refused."""
-    return Posing(stance, body_maps(fit.body, stance), cloth_maps(fit, stance))
+    maps = body_maps(fit.body, stance), cloth_maps(fit, stance)
+    return Posing(stance, *maps, offsets_of(fit.body, fit.body.skin, stance), offsets_of(fit.body, fit.skin, stance))
 
 
 def body_maps(body: Body, stance: Stance) -> Float[np.ndarray, "B 3 4"]:
@@ -59,6 +67,25 @@ def cloth_maps(fit: Fit, stance: Stance) -> Float[np.ndarray, "G 3 4"]:
     return stance.maps(fit.skin, skeleton)
 
 
+def offsets_of(body: Body, skin: Skin | None, stance: Stance) -> Float[np.ndarray, "K V 3"] | None:
+    """What each morph moves the vertices of a skin further at a stance as joints follow it; None where they stay."""
+    moves = body.joint_moves
+    if moves is None or skin is None or body.skeleton is None or not moves.any():
+        return None
+    return joint_offsets(stance, skin, body.skeleton, moves)
+
+
+def shifted(
+    maps: Float[np.ndarray, "V 3 4"], offsets: Float[np.ndarray, "K V 3"] | None, weights: Weights
+) -> Float[np.ndarray, "V 3 4"]:
+    """The maps on one shape: joints that follow its morphs have moved them along, (V, 3, 4)."""
+    if offsets is None or not np.any(weights):
+        return maps
+    moved = maps.copy()
+    moved[:, :, 3] += np.tensordot(weights, offsets, axes=1)
+    return moved
+
+
 def posed_body(body: Body, stance: Stance) -> Body:
     """The body at a stance: its base and its morphs carried there. It has no joints any more.
 
@@ -67,9 +94,8 @@ def posed_body(body: Body, stance: Stance) -> Body:
     Proof: tests/fit/test_posed.py::test_posed_body_and_fit_are_what_the_stance_makes_of_a_shape
     """
     maps = body_maps(body, stance)
-    return replace(
-        body, vertices=carry(maps, body.vertices), deltas=turned(maps, body.deltas), skeleton=None, skin=None
-    )
+    deltas = turned(maps, body.deltas, offsets_of(body, body.skin, stance))
+    return replace(body, vertices=carry(maps, body.vertices), deltas=deltas, skeleton=None, skin=None, joint_moves=None)
 
 
 def posed_fit(fit: Fit, stance: Stance, *, body: Body | None = None) -> Fit:
@@ -84,13 +110,19 @@ def posed_fit(fit: Fit, stance: Stance, *, body: Body | None = None) -> Fit:
     """
     maps = cloth_maps(fit, stance)
     there = posed_body(fit.body, stance) if body is None else body
-    return replace(fit, body=there, base=carry(maps, fit.base), deltas=turned(maps, fit.deltas), skin=None)
+    deltas = turned(maps, fit.deltas, offsets_of(fit.body, fit.skin, stance))
+    return replace(fit, body=there, base=carry(maps, fit.base), deltas=deltas, skin=None)
 
 
-def turned(maps: Float[np.ndarray, "V 3 4"], deltas: Float[np.ndarray, "K V 3"]) -> Float[np.ndarray, "K V 3"]:
-    """Displacements under the linear part of the maps, (K, V, 3), metres."""
+def turned(
+    maps: Float[np.ndarray, "V 3 4"],
+    deltas: Float[np.ndarray, "K V 3"],
+    offsets: Float[np.ndarray, "K V 3"] | None = None,
+) -> Float[np.ndarray, "K V 3"]:
+    """Displacements under the linear part of the maps, and what joints that follow add, (K, V, 3), metres."""
     linear = maps[:, :, :3]
-    return np.array([np.einsum("vij,vj->vi", linear, delta) for delta in deltas]).reshape(deltas.shape)
+    found = np.array([np.einsum("vij,vj->vi", linear, delta) for delta in deltas]).reshape(deltas.shape)
+    return found if offsets is None else found + offsets
 
 
 def _jointed(function: str, body: Body) -> tuple[Skin, Skeleton]:

@@ -1,7 +1,6 @@
 """The stances in which garments of a body are looked at: asked for, brought by the body's files, or built in."""
 
 from collections.abc import Iterable
-from dataclasses import replace
 from pathlib import Path
 
 from dressform.body.body import Body
@@ -41,17 +40,6 @@ def find_stances(body: Body, asked: Path | str | None = None) -> FoundStances:
 
     Proof: tests/jobs/test_stances.py
     """
-    found = _found(body, asked)
-    if body.joint_moves is None or not found.stances:
-        return found
-    note = (
-        "Joints of this body follow its morphs (joint_moves); in stances they are taken where the base body has them."
-    )
-    return replace(found, notes=(*found.notes, note))
-
-
-def _found(body: Body, asked: Path | str | None) -> FoundStances:
-    """See `find_stances`."""
     words = () if asked is None or isinstance(asked, Path) else tuple(word.strip() for word in asked.split(","))
     if words == (NONE,):
         return FoundStances(source=NONE)

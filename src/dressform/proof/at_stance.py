@@ -11,11 +11,12 @@ from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance
 from dressform.errors import MatchError
+from dressform.fit.contact import closed_over_range
 from dressform.fit.fit import Fit
+from dressform.fit.posed import posing_of
 from dressform.lift.feet import Feet, find_feet
 from dressform.mesh.nearest import Closest, signed_clearance
 from dressform.proof.certificate import SPLIT_BUDGET, decided, touching_faces
-from dressform.proof.crease_kernels import closing
 from dressform.proof.folds import folded_faces
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth, posed
 from dressform.proof.pairs import near_pairs
@@ -132,11 +133,12 @@ class StanceCase:
     def posed_at(self, stance: Stance) -> "PosedPair":
         """Cloth and body at a stance."""
         cloth_skin, body_skin, skeleton = self.skins
-        cloth_maps, body_maps = stance.maps(cloth_skin, skeleton), stance.maps(body_skin, skeleton)
-        body = posed(self.body, body_maps)
-        slack = posed_slack(self.cloth, self.box, cloth_skin, skeleton, stance)
-        slack += posed_slack(self.body, self.box, body_skin, skeleton, stance)
-        return PosedPair(self, stance, cloth_maps, body_maps, posed(self.cloth, cloth_maps), body, slack)
+        posing, moves = posing_of(self.fit, stance), self.fit.body.joint_moves
+        body = posed(self.body, posing.body, posing.body_offsets)
+        slack = posed_slack(self.cloth, self.box, cloth_skin, skeleton, stance, moves)
+        slack += posed_slack(self.body, self.box, body_skin, skeleton, stance, moves)
+        cloth = posed(self.cloth, posing.cloth, posing.cloth_offsets)
+        return PosedPair(self, stance, posing.cloth, posing.body, cloth, body, slack, posing.cloth_offsets)
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,6 +153,7 @@ class PosedPair:
         cloth: The cloth at the stance.
         body: The body at the stance.
         slack: Bound of the rounding of both in float32, metres.
+        offsets: What each morph adds to the cloth because joints follow it, (K, G, 3), or None where they stay.
     """
 
     case: StanceCase
@@ -160,6 +163,11 @@ class PosedPair:
     cloth: LinearMesh
     body: LinearMesh
     slack: float
+    offsets: Float[np.ndarray, "K G 3"] | None = None
+
+    def carried(self, cloth: LinearMesh) -> LinearMesh:
+        """A cloth at rest, with the joint weights of this one, at the stance."""
+        return posed(cloth, self.maps, self.offsets)
 
     @property
     def folded(self) -> Bool[np.ndarray, " B"]:
@@ -202,14 +210,11 @@ class PosedPair:
     def closes_at(self, vertices: Int[np.ndarray, " N"], faces: Int[np.ndarray, " N"]) -> Bool[np.ndarray, " N"]:
         """Whether the stance brings body faces near the skin at the feet of cloth vertices, (N,).
 
-        Either it turns them to face each other: their normals make more than a right angle, each lies above the
-        other's plane, and they are nearer than at rest. Or it brings them much nearer than they were. Skin within 2 cm
-        of the foot at rest stays under the cloth. Judged at the base, and at the corner of the range that brings the
-        two nearest along the line between them.
+        Judged at the base, and at the corner of the range that brings the two nearest; see `fit/contact.py`.
         """
         case, feet = self.case, self.case.feet
-        on, share = feet.faces[vertices], feet.barycentric[vertices]
-        return closing(case.body.terms, self.body.terms, self.body.faces, on, share, faces, case.box.low, case.box.high)
+        on, ends = (feet.faces[vertices], feet.barycentric[vertices]), (case.box.low, case.box.high)
+        return closed_over_range(case.body.terms, self.body.terms, self.body.faces, on, faces, ends)
 
     def heights(self, cloth: LinearMesh) -> tuple[Float[np.ndarray, " G"], Closest]:
         """Signed distance of the cloth (as it is now) from its own skin at the base, (G,), and the closest points.

@@ -139,7 +139,7 @@ def certify_clip(
     enough is what the pair can close until the interval's ends. Intervals are halved until it is, the keys of the
     animation being ends. What is above the skin in the middle stays above. The skin under a triangle is what comes
     within 2 cm of it at rest on some shape; of other skin nothing is claimed. Contact is told apart in the middle of
-    the last intervals.
+    the last intervals. Where joints follow morphs no bound of their speeds is known, and all of the time is open.
 
     Args:
         fit: The fit; it and its body have joint weights.
@@ -156,10 +156,11 @@ def certify_clip(
     case = stance_case(fit, obstacle)
     pairs = near_pairs(case.cloth, case.body, case.box, margin=UNDER_REACH)
     clip = _Clip(case, animation, pairs[~case.excluded[pairs[:, 0]]], margin)
+    follows = fit.body.joint_moves is not None and bool(fit.body.joint_moves.any())
     found: list[OpenInterval] = []
     pieces = 0
     for start, end in zip(animation.times[:-1].tolist(), animation.times[1:].tolist()):
-        joints = joint_speeds(animation, start, end)
+        joints = None if follows else joint_speeds(animation, start, end)
         if joints is None:
             found.append(OpenInterval(start, end, clip.pairs, 0, bounded=False))
             continue

@@ -74,17 +74,22 @@ def linear_cloth(fit: Fit) -> LinearMesh:
     return linear_mesh(fit.base, fit.deltas, fit.garment.faces)
 
 
-def posed(mesh: LinearMesh, maps: Float[np.ndarray, "V 3 4"]) -> LinearMesh:
+def posed(
+    mesh: LinearMesh, maps: Float[np.ndarray, "V 3 4"], offsets: Float[np.ndarray, "K V 3"] | None = None
+) -> LinearMesh:
     """A moving mesh carried by one affine map per vertex, as a stance carries it: it is affine in the weights again.
 
     Args:
         mesh: The mesh at rest.
         maps: Where the map of each vertex takes it, metres; see `Stance.maps`.
+        offsets: What each morph adds because joints follow it; see `offsets_of`.
 
     Proof: tests/proof/test_stance_proof.py::test_posed_mesh_is_affine_in_the_weights
     """
     terms = np.ascontiguousarray(np.einsum("vij,vmj->vmi", maps[:, :, :3], mesh.terms))
     terms[:, 0] += maps[:, :, 3]
+    if offsets is not None:
+        terms[:, 1:] += offsets.transpose(1, 0, 2)
     tree = mesh.tree.refit(terms[:, 0])
     return LinearMesh(tree, terms, node_boxes(terms, tree.faces, tree.order, tree.first, tree.count), mesh.sheets)
 

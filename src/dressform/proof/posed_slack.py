@@ -8,6 +8,8 @@ from jaxtyping import Float
 from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance
+from dressform.body.stances.following_joints import JointMoves
+from dressform.body.stances.turns import modelled_worlds
 from dressform.proof.certificate import FLOAT32_STEP
 from dressform.proof.linear_mesh import LinearMesh
 
@@ -35,7 +37,14 @@ class Strays(NamedTuple):
     place: Float[np.ndarray, " J"]
 
 
-def posed_slack(mesh: LinearMesh, box: Range, skin: Skin, skeleton: Skeleton, stance: Stance) -> float:
+def posed_slack(
+    mesh: LinearMesh,
+    box: Range,
+    skin: Skin,
+    skeleton: Skeleton,
+    stance: Stance,
+    moves: JointMoves | None = None,
+) -> float:
     """Largest error of a posed vertex when all is stored, multiplied and summed in float32, metres.
 
     The engine sums the morphs, makes local transforms of quaternions, multiplies them along the chain to each joint
@@ -51,6 +60,7 @@ def posed_slack(mesh: LinearMesh, box: Range, skin: Skin, skeleton: Skeleton, st
         skin: Its joint weights.
         skeleton: The joints.
         stance: Where they are.
+        moves: How they follow the morphs: the engine then makes local transforms and bind matrices of the moved places.
 
     Proof: tests/proof/test_posed_slack.py, against skinning in float32
     """
@@ -58,31 +68,67 @@ def posed_slack(mesh: LinearMesh, box: Range, skin: Skin, skeleton: Skeleton, st
     moved = np.einsum("m,vm->v", reach, np.linalg.norm(mesh.terms[:, 1:], axis=2))
     start = np.linalg.norm(mesh.terms[:, 0], axis=1)
     far = start + moved
-    strays, bind = chain_strays(skeleton, stance), skeleton.inverse_bind
+    wander, bind = _wander(skeleton, reach, moves), skeleton.inverse_bind
+    strays = chain_strays(skeleton, stance, wander)
     errors = np.zeros(len(far))
     size = np.linalg.norm(stance.worlds[:, :3, :3], axis=(1, 2))
-    lifted = np.linalg.norm(stance.worlds[:, :3, 3], axis=1)
+    lifted = np.linalg.norm(stance.worlds[:, :3, 3], axis=1) + _placed(skeleton, stance, wander)
     shrunk, shifted = np.linalg.norm(bind[:, :3, :3], axis=(1, 2)), np.linalg.norm(bind[:, :3, 3], axis=1)
+    shifted += shrunk * wander
     morphing = _gamma(len(reach) + 2)
+    if moves is not None:  # places of joints are sums of morphs too: at the stance, and in the bind matrix
+        own = wander + np.linalg.norm(modelled_worlds(skeleton)[:, :3, 3], axis=1)
+        strays = Strays(strays.turn, strays.place + morphing * (_placed(skeleton, stance, own) + size * shrunk * own))
     for slot in range(skin.joints.shape[1]):
         j, share = skin.joints[:, slot], skin.weights[:, slot]
         from_joint = np.einsum("vij,vj->vi", bind[j, :3, :3], mesh.terms[:, 0]) + bind[j, :3, 3]
-        near = np.linalg.norm(from_joint, axis=1) + shrunk[j] * moved
+        near = np.linalg.norm(from_joint, axis=1) + shrunk[j] * (moved + wander[j])
         whole = size[j] * (shrunk[j] * far + shifted[j]) + lifted[j]
         rounded = _gamma(PRODUCT + BLENDED) * whole + morphing * size[j] * shrunk[j] * far
         errors += share * (strays.turn[j] * near + strays.place[j] + rounded)
     return SECOND_ORDER * float(errors.max(initial=0.0))
 
 
-def chain_strays(skeleton: Skeleton, stance: Stance) -> Strays:
-    """How far float32 can be off along the chain down to each joint. Errors add up, as rotations keep lengths."""
+def _wander(skeleton: Skeleton, reach: Float[np.ndarray, " K"], moves: JointMoves | None) -> Float[np.ndarray, " J"]:
+    """How far each joint goes with the morphs at most, (J,), metres."""
+    if moves is None:
+        return np.zeros(len(skeleton.names))
+    return np.tensordot(reach, np.linalg.norm(moves, axis=2), axes=1)
+
+
+def _placed(skeleton: Skeleton, stance: Stance, wander: Float[np.ndarray, " J"]) -> Float[np.ndarray, " J"]:
+    """How far that takes each joint at the stance at most, (J,), metres: its own way and that of all above it."""
+    linear = np.linalg.norm((stance.worlds @ skeleton.inverse_bind)[:, :3, :3], 2, axis=(1, 2))
+    placed = wander.copy()
+    for joint, parent in enumerate(skeleton.parents):
+        if parent >= 0:
+            placed[joint] = placed[parent] + linear[parent] * (wander[joint] + wander[parent])
+    return placed
+
+
+def chain_strays(skeleton: Skeleton, stance: Stance, wander: Float[np.ndarray, " J"] | None = None) -> Strays:
+    """How far float32 can be off along the chain down to each joint. Errors add up, as rotations keep lengths.
+
+    Args:
+        skeleton: The joints.
+        stance: Where they are.
+        wander: How far each joint goes with the morphs at most, (J,), metres; nowhere where it is left out.
+    """
     worlds = stance.worlds
+    wander = np.zeros(len(worlds)) if wander is None else wander
+    placed = _placed(skeleton, stance, wander)
     turn, place = np.zeros(len(worlds)), np.zeros(len(worlds))
     for joint, parent in enumerate(skeleton.parents):
         above = np.eye(4) if parent < 0 else worlds[parent]
         local = np.linalg.solve(above, worlds[joint])
         scale, offset = np.linalg.norm(local[:3, :3], 2), float(np.linalg.norm(local[:3, 3]))
         held, lifted = np.linalg.norm(above[:3, :3], 2), float(np.linalg.norm(above[:3, 3]))
+        if parent < 0:
+            offset += float(wander[joint])
+        else:
+            # In axes of the joint above, which its bind matrix makes of those of the body.
+            offset += float((wander[joint] + wander[parent]) * np.linalg.norm(skeleton.inverse_bind[parent, :3, :3], 2))
+            lifted += float(placed[parent])
         own = (FROM_TURN + 1) * FLOAT32_STEP * scale
         if parent < 0:
             turn[joint], place[joint] = own, FLOAT32_STEP * offset

@@ -9,7 +9,7 @@ from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_normals
 from dressform.proof.at_stance import PosedPair
 from dressform.proof.certificate import base_gaps, bounds_of
-from dressform.proof.linear_mesh import LinearMesh, linear_cloth, posed
+from dressform.proof.linear_mesh import LinearMesh, linear_cloth
 from dressform.repair.clearance_case import ASKED_MORE, KEPT_SHARE, both, corner_planes, with_new
 from dressform.repair.programme import Constraints
 
@@ -84,7 +84,7 @@ class StancePlanes:
     lifted: Int[np.ndarray, " L"] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
     def __post_init__(self) -> None:
-        self.posed_start = posed(self.start, self.pair.maps)
+        self.posed_start = self.pair.carried(self.start)
 
     def needed(self, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
         """The gap that each pair must keep at the stance, (P,), metres: never more than a share of that at rest."""
@@ -94,7 +94,7 @@ class StancePlanes:
     def stand(self, fit: Fit) -> StanceState:
         """How a fit stands here."""
         pair, case = self.pair, self.pair.case
-        cloth = posed(linear_cloth(fit), pair.maps)
+        cloth = pair.carried(linear_cloth(fit))
         signed, found = pair.heights(cloth)
         faces = fit.garment.faces
         usable = self._usable(faces)

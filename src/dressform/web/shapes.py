@@ -7,9 +7,11 @@ import numpy as np
 from jaxtyping import Float, Float32
 from scipy.spatial import cKDTree
 
+from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.pose import Poser, turned_worlds
 from dressform.body.stance import Stance
+from dressform.body.stances.following_joints import stance_on
 from dressform.body.stances.sliders import slid_by_hand
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
@@ -49,7 +51,7 @@ def answer_shape(session: Session, request: ShapeRequest) -> bytes:
     session.was_asked()
     base = session.base(request.base)
     weights = checked_weights(request.weights, base.body.range)
-    worlds = None if request.pose is None else stance_of(session, base, request.pose).worlds
+    worlds = None if request.pose is None else _worlds_on(base, stance_of(session, base, request.pose), weights)
     fitted = [session.ready(request.base, key) for key in dict.fromkeys(request.garments)]
     body = base.follower.at(weights)
     arrays = {"body": body if worlds is None else _posed(base.poser, body, worlds)}
@@ -80,6 +82,14 @@ def stance_of(session: Session, base: BaseShape, pose: Pose) -> Stance:
         return Stance(BY_HAND, turned_worlds(skeleton, pose.turns or {}))
     except ArgumentError as problem:
         raise RequestError(str(problem)) from None
+
+
+def _worlds_on(base: BaseShape, stance: Stance, weights: Weights) -> Float[np.ndarray, "J 4 4"]:
+    """Joint-to-world transforms at a stance, of joints that may follow the morphs of the shape."""
+    body = base.body
+    return (
+        stance.worlds if body.skeleton is None else stance_on(stance, body.skeleton, body.joint_moves, weights).worlds
+    )
 
 
 def _numbered(known: Sequence[Kind], number: int, words: str) -> Kind:

@@ -6,8 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dressform.body.stance import carry
-from dressform.faults.posed.blend import blended_maps, carried_on, turned_inside_out
+from dressform.faults.posed.blend import carried_on, turned_inside_out
 from dressform.faults.stretch import principal_stretches
+from dressform.fit.contact import blended_maps
 from dressform.fit.posed import body_maps
 from limbs import RADIUS, RAMP, bend, limb
 

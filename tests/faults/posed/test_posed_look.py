@@ -10,6 +10,7 @@ from dressform.errors import ArgumentError, MatchError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.severity import graded_values
 from dressform.fit.fit import Fit
+from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
 from limbs import CLEARANCE, RADIUS, RAMP, bend, limb, ramp_weights, sleeve, sleeved
 from meshes import box, joined
@@ -59,6 +60,24 @@ def test_cloth_with_the_weights_of_the_skin_is_outside_where_the_blend_does_not_
     sure = (np.abs(determinant) > 0.1) & (np.abs(np.abs(y) - RAMP / 2) > 0.006)
     assert (determinant[sure] < 0).sum() > 20
     assert np.array_equal(above[sure] < 0.0, determinant[sure] < 0.0)
+
+
+def test_loose_sleeve_that_a_bend_closes_has_no_clearance_to_answer_for() -> None:
+    """Five centimetres off the inside of a bend cloth is taken together by the blend, whoever cut it."""
+    worn = GarmentOnBody(make_fit(BODY, sleeve(clearance=0.05, along=25, around=24)))
+    look = worn.look(np.zeros(2), bend(100.0))
+    feet = np.einsum("gc,gcx->gx", worn.sides.barycentric, look.body[BODY.faces[worn.sides.nearest]])
+    assert np.linalg.norm(look.cloth - feet, axis=1).min() < 0.03
+    found = worn.measure(np.zeros(2), bend(100.0))
+    assert found.severities["clearance"] == "clean"
+    assert not [place for place in found.places if place.fault == "clearance"]
+
+
+def test_sleeve_whose_own_weights_lift_it_off_the_bend_answers_for_its_clearance() -> None:
+    """On one joint, it stands off the fore part where that turns away: by about ρ tan(θ/2) of what lies beyond."""
+    one = Skin(np.tile([0, 1], (len(SLEEVE.vertices), 1)), np.tile([1.0, 0.0], (len(SLEEVE.vertices), 1)))
+    found = GarmentOnBody(sleeved(BODY, SLEEVE, skin=one)).measure(np.zeros(2), bend(60.0))
+    assert found.severities["clearance"] == "grave"
 
 
 def test_two_parts_of_the_limb_that_meet_are_contact() -> None:

@@ -9,9 +9,12 @@ so the posed mesh stays affine in the weights: a stance only adds c_k to what it
 tests/body/stances/test_following_joints.py
 """
 
+from dataclasses import replace
+
 import numpy as np
 from jaxtyping import Float
 
+from dressform.arrays import Weights
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance
 
@@ -19,12 +22,11 @@ JointMoves = Float[np.ndarray, "K J 3"]
 """How far each joint goes with each morph at weight 1, metres, in axes of the body."""
 
 
-def joint_offsets(stance: Stance, skin: Skin, skeleton: Skeleton, moves: JointMoves) -> Float[np.ndarray, "K V 3"]:
-    """What each morph at weight 1 moves a vertex further at a stance, because joints follow it, (K, V, 3), metres.
+def joint_shifts(stance: Stance, skeleton: Skeleton, moves: JointMoves) -> Float[np.ndarray, "K J 3"]:
+    """What each morph at weight 1 adds to the place of each joint's transform, δt - D δ, metres, (K, J, 3).
 
     Args:
         stance: The stance, made with the joints at their places on the base body.
-        skin: Of body or cloth.
         skeleton: The joints.
         moves: How the joints follow the morphs.
     """
@@ -33,5 +35,26 @@ def joint_offsets(stance: Stance, skin: Skin, skeleton: Skeleton, moves: JointMo
     for joint, parent in enumerate(skeleton.parents):
         if parent >= 0:
             placed[:, joint] = placed[:, parent] + (moves[:, joint] - moves[:, parent]) @ linear[parent].T
-    left = placed - np.einsum("jxy,kjy->kjx", linear, moves)
-    return np.einsum("vn,kvnx->kvx", skin.weights, left[:, skin.joints])
+    return placed - np.einsum("jxy,kjy->kjx", linear, moves)
+
+
+def joint_offsets(stance: Stance, skin: Skin, skeleton: Skeleton, moves: JointMoves) -> Float[np.ndarray, "K V 3"]:
+    """What each morph at weight 1 moves a vertex further at a stance, because joints follow it, (K, V, 3), metres.
+
+    Args:
+        stance, skeleton, moves: As for `joint_shifts`.
+        skin: Of body or cloth.
+    """
+    return np.einsum("vn,kvnx->kvx", skin.weights, joint_shifts(stance, skeleton, moves)[:, skin.joints])
+
+
+def stance_on(stance: Stance, skeleton: Skeleton, moves: JointMoves | None, weights: Weights) -> Stance:
+    """The stance on one shape: the joints stand where they followed its morphs to.
+
+    With the inverse bind matrices of the base body it carries vertices as joints and bind matrices of this shape do.
+    """
+    if moves is None or not moves.any():
+        return stance
+    worlds = stance.worlds.copy()
+    worlds[:, :3, 3] += np.tensordot(weights, joint_shifts(stance, skeleton, moves), axes=1)
+    return replace(stance, worlds=worlds)

@@ -5,12 +5,12 @@ from collections.abc import Callable
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.arrays import BodyPoints, VertexScalars
+from dressform.arrays import BodyPoints, VertexScalars, Weights
 from dressform.body.stance import Stance, carry
-from dressform.faults.posed.blend import blended_maps
 from dressform.faults.pucker import PuckerWindows, posed_pucker_index
+from dressform.fit.contact import blended_maps
 from dressform.fit.fit import Fit
-from dressform.fit.posed import cloth_maps
+from dressform.fit.posed import cloth_maps, offsets_of, shifted
 from dressform.lazy import lazy
 
 SAME_WEIGHTS = 1e-6
@@ -31,7 +31,7 @@ class AtStance:
 
     Attributes:
         stance, body, asked: As given.
-        cloth: The map of each vertex of the cloth, (G, 3, 4), metres.
+        cloth: The map of each vertex of the cloth, (G, 3, 4), metres; on the base body, as the next two.
         smooth: The map of each vertex of a cloth that follows smoothly; the same array where this one does.
         under: The maps of each garment worn under it.
 
@@ -55,6 +55,21 @@ class AtStance:
         carried = self.cloth if smooth is None else cloth_maps(smooth, stance)
         self.smooth = self.cloth if np.abs(carried - self.cloth).max(initial=0.0) < SAME_WEIGHTS else carried
         self.under = tuple(cloth_maps(one, stance) for one in under)
+        self._offsets = offsets_of(fit.body, fit.skin, stance)
+        self._smooth_offsets = self._offsets if smooth is None else offsets_of(fit.body, smooth.skin, stance)
+        self._under_offsets = tuple(offsets_of(fit.body, one.skin, stance) for one in under)
+
+    def cloth_on(self, weights: Weights) -> Float[np.ndarray, "G 3 4"]:
+        """The map of each vertex of the cloth on one shape, whose joints may have followed it, (G, 3, 4)."""
+        return shifted(self.cloth, self._offsets, weights)
+
+    def smooth_on(self, weights: Weights) -> Float[np.ndarray, "G 3 4"]:
+        """The same of a cloth that follows smoothly."""
+        return self.cloth_on(weights) if self.is_smooth else shifted(self.smooth, self._smooth_offsets, weights)
+
+    def under_on(self, weights: Weights) -> list[Float[np.ndarray, "U 3 4"]]:
+        """The same of each garment worn under it."""
+        return [shifted(maps, offsets, weights) for maps, offsets in zip(self.under, self._under_offsets)]
 
     @property
     def is_smooth(self) -> bool:

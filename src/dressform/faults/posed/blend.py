@@ -4,12 +4,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints, Faces
-
-
-def blended_maps(maps: Float[np.ndarray, "B 3 4"], corners: Int[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3 3"]:
-    """The linear part of the map in the middle of each triangle, (N, 3, 3)."""
-    linear = maps[:, :, :3]
-    return np.asarray((linear[corners[:, 0]] + linear[corners[:, 1]] + linear[corners[:, 2]]) / 3.0)
+from dressform.fit.contact import folding_sign
 
 
 def turned_inside_out(
@@ -21,9 +16,6 @@ def turned_inside_out(
 ) -> Bool[np.ndarray, " F"]:
     """Triangles, among those asked, that blending folds: where det F < 0 for the gradient F of the posed map, (F,).
 
-    The blended map Ā of a triangle, without the change of the joint weights along it, turns its normal N to cof(Ā) N.
-    The posed triangle's own normal is cof(F) N, which is opposed to it just where det F and det Ā have other signs.
-
     Args:
         blended: From `blended_maps`, of the triangles asked.
         shaped: The body on the shape at rest, (B, 3), metres.
@@ -31,24 +23,12 @@ def turned_inside_out(
         faces: Its triangles.
         asked: Which of them.
 
-    Source: own derivation. Proof: tests/faults/posed/test_blend.py
+    Source: own derivation, see `fit/contact.py`. Proof: tests/faults/posed/test_blend.py
     """
     corners = faces[asked]
-    first, second = _sides(shaped, corners)
-    meant = np.cross(np.einsum("nij,nj->ni", blended, first), np.einsum("nij,nj->ni", blended, second))
-    sides = _sides(posed, corners)
-    there = np.cross(sides[0], sides[1])
     folded = np.zeros(len(faces), dtype=bool)
-    folded[asked] = np.einsum("nx,nx->n", meant, there) < 0.0
+    folded[asked] = folding_sign(shaped[corners], posed[corners], blended) < 0.0
     return folded
-
-
-def _sides(
-    points: BodyPoints, corners: Int[np.ndarray, "N 3"]
-) -> tuple[Float[np.ndarray, "N 3"], Float[np.ndarray, "N 3"]]:
-    """The two sides of each triangle from its first corner."""
-    start = points[corners[:, 0]]
-    return points[corners[:, 1]] - start, points[corners[:, 2]] - start
 
 
 def carried_on(

@@ -56,42 +56,34 @@ class PosedLook(Look):
     @lazy
     def cloth_tree(self) -> Tree:
         """The cloth's triangles."""
-        return self.worn.base_cloth.refit(carry(self.there.cloth, self.rest.cloth))
+        return self.worn.base_cloth.refit(carry(self.there.cloth_on(self.weights), self.rest.cloth))
 
     @lazy
     def smooth(self) -> ClothPoints:
         """The cloth where it would follow the pose smoothly, (G, 3), metres."""
-        return self.cloth if self.there.is_smooth else carry(self.there.smooth, self.rest.cloth)
+        return self.cloth if self.there.is_smooth else carry(self.there.smooth_on(self.weights), self.rest.cloth)
 
     @lazy
     def through(self) -> PosedThrough:
         """Show-through in full."""
-        context = self.worn.context
-        return PosedThrough(
-            self.worn.through,
-            self.cloth_tree,
-            self.body_tree,
-            shaped=self.rest.body,
-            there=self.there,
-            context=context,
-        )
+        return PosedThrough(self.worn.through, self.cloth_tree, self.body_tree, shaped=self.rest.body, there=self.there)
 
     @lazy
     def clearance_change(self) -> Float[np.ndarray, " G"]:
-        """Clearance minus clearance at the base, metres, (G,).
+        """Clearance minus clearance at the base, metres, (G,): that of the shape at rest, and what joint weights add.
 
-        Over its own foot's skin where it touches other skin; none where the blend folds the skin.
+        Bent, a loose leg closes behind the knee, whoever cut it: the blend takes all that stands off the skin there
+        together. So the pose counts only as far as the cloth stands higher or lower over its own foot than cloth that
+        follows smoothly; where the blend folds the skin nothing counts. What comes to lie in the body is another fault.
         """
-        through, sides = self.through, self.worn.sides
-        corners = self.body_faces[sides.nearest]
-        feet = np.einsum("gc,gcx->gx", sides.barycentric, self.body[corners])
-        ways = np.einsum("gc,gcx->gx", sides.barycentric, through.normals[corners])
-        lengths = np.linalg.norm(ways, axis=1)
-        above = np.einsum("gx,gx->g", self.cloth - feet, ways) / np.maximum(lengths, np.finfo(float).tiny)
-        touches = through.foreign.copy()
-        touches[self.cloth_faces[through.contact]] = True
-        folds = self._over_folds | through.folded_skin[through.sides.nearest]
-        return np.where(folds, 0.0, np.where(touches, above, through.sides.signed) - sides.signed)
+        rest = self.rest.clearance_change
+        if self.there.is_smooth:
+            return rest
+        sides = self.worn.sides
+        ways = np.einsum("gc,gcx->gx", sides.barycentric, self.through.normals[self.body_faces[sides.nearest]])
+        lengths = np.maximum(np.linalg.norm(ways, axis=1), np.finfo(float).tiny)
+        higher = np.einsum("gx,gx->g", self.cloth - self.smooth, ways) / lengths
+        return np.where(self._over_folds, rest, rest + higher)
 
     @lazy
     def _over_folds(self) -> Bool[np.ndarray, " G"]:
@@ -103,7 +95,7 @@ class PosedLook(Look):
         """Pucker index of every window beyond that of cloth that follows smoothly, (S,)."""
         windows, there = self.worn.windows, self.there
         stations = windows.stations
-        index = posed_pucker_index(windows, self.rest.cloth, self.cloth, there.smooth)
+        index = posed_pucker_index(windows, self.rest.cloth, self.cloth, there.smooth_on(self.weights))
         if not there.is_smooth:
             index = np.minimum(index, pucker_index(windows, self.cloth))
             index = np.maximum(index - there.skin_pucker[self.worn.foot_vertices[stations]], 0.0)
@@ -176,7 +168,9 @@ class PosedLook(Look):
     @lazy
     def worn_under(self) -> list[ClothPoints]:
         """Vertices of the garments worn under it, metres."""
-        return [carry(maps, fit.at(self.weights)) for maps, fit in zip(self.there.under, self.worn.under)]
+        return [
+            carry(maps, fit.at(self.weights)) for maps, fit in zip(self.there.under_on(self.weights), self.worn.under)
+        ]
 
 
 def _angles(first: Float[np.ndarray, "G 3"], second: Float[np.ndarray, "G 3"]) -> Float[np.ndarray, " G"]:

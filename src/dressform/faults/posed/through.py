@@ -5,13 +5,13 @@ from dataclasses import replace
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
-from dressform.faults.body_context import BodyContext
 from dressform.faults.posed.at_stance import AtStance
 from dressform.faults.posed.blend import turned_inside_out
-from dressform.faults.posed.contact import contact_faces, foreign_skin
+from dressform.faults.posed.contact import contact_faces
 from dressform.faults.results import ShowThrough
 from dressform.faults.skin.cloth_inside import ClothSamples
 from dressform.faults.skin.show_through import ShowThroughBase, ShowThroughLook, crowded_faces
+from dressform.fit.contact import closed
 from dressform.lazy import lazy
 from dressform.mesh.tree import Tree
 
@@ -21,8 +21,8 @@ class PosedThrough(ShowThroughLook):
 
     *Seen* skin counts whatever cloth lies beneath it: a wearer sees it. Of the cloth inside the body only what lies
     under its own foot counts. The rest is *contact*, the first of these that holds: the skin at the foot or nearest to
-    the cloth is folded by the blend; the cloth has no room, see `ShowThroughLook`; the nearest skin is another than
-    that it stands on, see `foreign_skin`.
+    the cloth is folded by the blend; the cloth has no room, see `ShowThroughLook`; the stance closes the nearest skin
+    with that it stands on, see `fit/contact.py`.
 
     Args:
         base: What the base body says at rest.
@@ -30,7 +30,6 @@ class PosedThrough(ShowThroughLook):
         body: The body on this shape at this stance.
         shaped: The body on this shape at rest.
         there: The stance.
-        context: The body.
     """
 
     posed = True
@@ -43,10 +42,9 @@ class PosedThrough(ShowThroughLook):
         *,
         shaped: Float[np.ndarray, "B 3"],
         there: AtStance,
-        context: BodyContext,
     ) -> None:
         super().__init__(base, cloth, body)
-        self._shaped, self._there, self._context = shaped, there, context
+        self._shaped, self._there = shaped, there
 
     @lazy
     def folded_skin(self) -> Bool[np.ndarray, " F"]:
@@ -58,20 +56,11 @@ class PosedThrough(ShowThroughLook):
     def _trusted(self) -> Bool[np.ndarray, " F"]:
         return self._unburied & ~self.folded_skin
 
-    @lazy
-    def foreign(self) -> Bool[np.ndarray, " G"]:
-        """Whether the skin nearest to each cloth vertex is another than that it stands on, (G,)."""
-        return self._foreign(np.arange(len(self._cloth.vertices)), self.sides.nearest, np.abs(self.sides.signed))
-
-    def _foreign(
-        self, vertices: Int[np.ndarray, " N"], nearest: Int[np.ndarray, " N"], distances: Float[np.ndarray, " N"]
-    ) -> Bool[np.ndarray, " N"]:
+    def _closed(self, vertices: Int[np.ndarray, " N"], nearest: Int[np.ndarray, " N"]) -> Bool[np.ndarray, " N"]:
+        """Whether the stance closes the skin that cloth vertices stand on with other triangles, (N,)."""
         base, body = self._base.sides, self._body
-        corners, shares = body.faces[base.nearest[vertices]], base.barycentric[vertices]
-        feet = np.einsum("nc,ncx->nx", shares, body.vertices[corners])
-        ways = np.linalg.norm(self._cloth.vertices[vertices] - feet, axis=1) + distances
-        own = corners[np.arange(len(corners)), np.argmax(shares, axis=1)]
-        return foreign_skin(self._context.alongside, self._context.body.vertices, own, body.faces[nearest, 0], ways)
+        feet = base.nearest[vertices], base.barycentric[vertices]
+        return closed(self._shaped, body.vertices, body.faces, feet, nearest)
 
     @lazy
     def contact(self) -> Bool[np.ndarray, " C"]:
@@ -79,8 +68,7 @@ class PosedThrough(ShowThroughLook):
         samples, folded = self.inside, self.folded_skin
         touches = folded[self._base.sides.nearest[samples.vertices]] | folded[samples.nearest]
         asked = np.flatnonzero(~touches)
-        vertices = samples.vertices[asked]
-        touches[asked] = self._foreign(vertices, samples.nearest[asked], samples.depths[asked])
+        touches[asked] = self._closed(samples.vertices[asked], samples.nearest[asked])
         return contact_faces(samples, touches, crowded_faces(self._base, self._body, self.normals, samples))
 
     @lazy

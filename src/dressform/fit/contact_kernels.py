@@ -1,11 +1,10 @@
-"""Compiled test of whether a stance turns two places of the skin to face each other."""
+"""Compiled test of whether a stance closes two places of the skin; see `contact.py`."""
 
 from typing import Any, no_type_check
 
 import numpy as np
 
 from dressform.mesh.jit import jit
-from dressform.proof.triangle_kernels import TINY, dot
 
 NEARER = 0.99
 """Skin that a stance turns to face other skin has come nearer than this share of the distance at rest."""
@@ -14,6 +13,14 @@ CLOSED = np.cos(np.radians(40))
 each other come that near when it bends by twice 40°. A choice of ours."""
 UNDER = 0.02
 """Skin this near to the foot at rest stays under the cloth, metres, however it is pressed together."""
+TINY = 1e-300
+
+
+@jit
+@no_type_check
+def dot(a: Any, b: Any) -> float:
+    """a · b."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 @jit
