@@ -56,7 +56,7 @@ def test_results_hold_each_stance_apart_from_rest(result: CheckResult) -> None:
     assert len(garment.shapes) == len(at_rest)
     assert garment.stances[0].shapes[0].show_through.exposed_cm2 > garment.shapes[0].show_through.exposed_cm2
     lines = results_csv(result.report).splitlines()
-    assert lines[0].startswith("garment,method,stance,shape,severity,")
+    assert lines[0].startswith("garment,method,stance,shape,joints,severity,")
     assert len(lines) == 1 + len(result.swept.rows)
 
 

@@ -114,11 +114,14 @@ def test_sliders_that_move_joints_are_looked_at_at_their_ends_and_in_stances(tmp
     range_beside(tmp_path / "keeper.glb").write_text("[joint_sliders.arms]\nforearm_l.scale = [0.9, 1.2]\n")
     body = read(tmp_path)
     assert names(find_stances(body).stances) == ["arms low", "arms high"]
+    assert names(find_stances(body, "everyday").stances)[-2:] == ["arms low", "arms high"]
+    assert find_stances(body, "none").stances == ()
     path = tmp_path / "reach.toml"
     path.write_text(HEAD + "[stances.reach]\nmotions.elbow.flexion = 90\nsliders.arms = 1\n")
-    (reach,) = find_stances(body, path).stances
+    reach, *ends = find_stances(body, path).stances
+    assert names(ends) == ["arms low", "arms high"]
     path.write_text(HEAD + "[stances.reach]\nmotions.elbow.flexion = 90\n")
-    (plain,) = find_stances(body, path).stances
+    plain = find_stances(body, path).stances[0]
     assert body.skeleton is not None
     elbow, hand = (body.skeleton.names.index(name) for name in ("forearm_l", "hand_l"))
     arms = [one.worlds[hand, :3, 3] - one.worlds[elbow, :3, 3] for one in (plain, reach)]

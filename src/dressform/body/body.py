@@ -6,10 +6,11 @@ from dataclasses import dataclass, field
 import numpy as np
 from jaxtyping import Bool, Float
 
-from dressform.arrays import BodyDeltas, BodyPoints, Faces, Weights
+from dressform.arrays import BodyDeltas, BodyPoints, Faces, Points, Weights
 from dressform.body.range import Range, WeightsByName
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stances.following_joints import JointMoves
+from dressform.body.stances.slid_points import slid_points, split_shape
 from dressform.body.stances.sliders import JointSlider
 from dressform.calls import refuse_misfit
 from dressform.errors import ArgumentError, MatchError
@@ -106,16 +107,33 @@ class Body:
     def at(self, weights: Weights | WeightsByName) -> BodyPoints:
         """Vertices of the shape at `weights`, in the order of the morphs or by name, (B, 3).
 
-        Few active morphs cost less.
+        By name, sliders that move joints may stand among the morphs: morphs come first, then joints. Few active morphs
+        cost less.
 
         Raises:
-            ArgumentError: not one finite number per morph, a name is no morph, or a weight is absurd.
+            ArgumentError: not one finite number per morph, a name is no morph and no slider, or a weight is absurd.
         """
-        weights = self.range.vector("Body.at", weights)
+        weights, joints = split_shape("Body.at", self.range, self.joint_sliders, weights)
         active = np.flatnonzero(weights)
         if active.size > COPY_SHARE * len(weights):
-            return self.vertices + np.tensordot(weights, self.deltas, axes=1)
-        return self.vertices + np.tensordot(weights[active], self.deltas[active], axes=1)
+            shaped = self.vertices + np.tensordot(weights, self.deltas, axes=1)
+        else:
+            shaped = self.vertices + np.tensordot(weights[active], self.deltas[active], axes=1)
+        return self.slid(shaped, self.skin, weights, joints)
+
+    def slid(self, points: Points, skin: Skin | None, weights: Weights, joints: Mapping[str, float]) -> Points:
+        """Points of a shape, of body or cloth, after sliders have moved the joints, (V, 3).
+
+        Raises:
+            ArgumentError: sliders are moved of a body without joints, or of cloth without joint weights.
+        """
+        if not joints:
+            return points
+        if self.skeleton is None or skin is None:
+            rule = "of morphs alone where nothing has joint weights"
+            raise ArgumentError.of("Body.slid", "joints", rule, ", ".join(joints), "Fit with joint_weights='lifted'")
+        moves, sliders = self.joint_moves, self.joint_sliders
+        return slid_points(points, skin, self.skeleton, sliders, joints, moves=moves, weights=weights)
 
     def weights(self, named: WeightsByName) -> Weights:
         """Weight vector from morph names; morphs that are not named stay at 0.

@@ -42,6 +42,13 @@ class Skeleton:
                 chain[joint] = chain[parent] @ chain[joint]
         return chain
 
+    def local(self, worlds: Float[np.ndarray, "J 4 4"]) -> Float[np.ndarray, "J 4 4"]:
+        """The local transforms of which `world` makes these, (J, 4, 4)."""
+        found = worlds.copy()
+        below = np.flatnonzero(self.parents >= 0)
+        found[below] = np.linalg.inv(worlds[self.parents[below]]) @ worlds[below]
+        return found
+
     @property
     def positions(self) -> Float[np.ndarray, "J 3"]:
         """Joint positions in the rest pose, (J, 3)."""

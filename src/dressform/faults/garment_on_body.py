@@ -120,6 +120,7 @@ class GarmentOnBody(PreparedGarment):
             places=(),
             severities={},
             stance=look.stance,
+            joints=dict(look.joints),
         )
         severities = {fault: self.bands.grade(fault, value) for fault, value in graded_values(found).items()}
         return replace(found, places=all_places(self.where, look, self.bands, severities), severities=severities)

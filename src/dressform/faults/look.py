@@ -1,5 +1,7 @@
 """A garment on one shape of its body: every fault as a field, before summing, grading and locating."""
 
+from collections.abc import Mapping
+
 import numpy as np
 from jaxtyping import Float, Int
 
@@ -167,8 +169,13 @@ class Look:
 
     @property
     def stance(self) -> str:
-        """Name of the stance; empty at rest."""
+        """Name of the pose; empty at rest."""
         return ""
+
+    @property
+    def joints(self) -> Mapping[str, float]:
+        """Values of the sliders that move joints."""
+        return {}
 
     @lazy
     def bends(self) -> Float[np.ndarray, " G"]:

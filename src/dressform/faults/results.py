@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated
 
 import numpy as np
@@ -231,7 +231,8 @@ class ShapeFaults:
         broken: See `Broken`.
         places: Where the faults sit of which this shape is not clean, the gravest first.
         severities: Severity of each of `FAULTS`.
-        stance: Name of the stance; empty at rest.
+        stance: Name of the pose; empty at rest, with every slider that moves joints at 0.
+        joints: Values of the sliders that move joints; those at 0 are left out.
     """
 
     weights: Weights
@@ -245,6 +246,7 @@ class ShapeFaults:
     places: tuple[Place, ...]
     severities: Mapping[str, str]
     stance: str = ""
+    joints: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def severity(self) -> str:

@@ -8,6 +8,7 @@ from dressform.arrays import ClothDeltas, ClothPoints, Weights
 from dressform.body.body import COPY_SHARE, Body
 from dressform.body.range import WeightsByName
 from dressform.body.skeleton import Skin
+from dressform.body.stances.slid_points import split_shape
 from dressform.calls import refuse_misfit
 from dressform.errors import MatchError
 from dressform.garment.following import Following
@@ -69,11 +70,16 @@ class Fit:
     def at(self, weights: Weights | WeightsByName) -> ClothPoints:
         """Cloth vertices at `weights`, in the order of the morphs or by name, (G, 3); few active morphs cost less.
 
+        By name, sliders that move joints may stand among the morphs: morphs come first, then joints.
+
         Raises:
-            ArgumentError: not one finite number per morph, a name is no morph, or a weight is absurd.
+            ArgumentError: not one finite number per morph, a name is no morph and no slider, a weight is absurd, or a
+                slider is moved and the cloth has no joint weights.
         """
-        weights = self.body.range.vector("Fit.at", weights)
+        weights, joints = split_shape("Fit.at", self.body.range, self.body.joint_sliders, weights)
         active = np.flatnonzero(weights)
         if active.size > COPY_SHARE * len(weights):
-            return self.base + np.tensordot(weights, self.deltas, axes=1)
-        return self.base + np.tensordot(weights[active], self.deltas[active], axes=1)
+            shaped = self.base + np.tensordot(weights, self.deltas, axes=1)
+        else:
+            shaped = self.base + np.tensordot(weights[active], self.deltas[active], axes=1)
+        return self.body.slid(shaped, self.skin, weights, joints)

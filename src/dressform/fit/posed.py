@@ -4,6 +4,7 @@
 Where joints follow morphs, each morph gains an offset c_k at each vertex, `A X + Σ w_k (Â D_k + c_k)`: affine again.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,6 +15,8 @@ from dressform.body.body import Body
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance, carry
 from dressform.body.stances.following_joints import joint_offsets
+from dressform.body.stances.slider_ends import modelled_stance
+from dressform.body.stances.sliders import slid_stance
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 
@@ -96,6 +99,21 @@ def posed_body(body: Body, stance: Stance) -> Body:
     maps = body_maps(body, stance)
     deltas = turned(maps, body.deltas, offsets_of(body, body.skin, stance))
     return replace(body, vertices=carry(maps, body.vertices), deltas=deltas, skeleton=None, skin=None, joint_moves=None)
+
+
+def slid_body(body: Body, values: Mapping[str, float]) -> Body:
+    """The body as sliders that move joints leave it: modelled anew there, with the same joints and morphs.
+
+    Raises:
+        ArgumentError: a name is no such slider, a value lies outside its ends, or as `body_maps`.
+
+    Proof: tests/jobs/test_measure_sliders.py
+    """
+    skin, skeleton = _jointed("slid_body", body)
+    stance = slid_stance(modelled_stance(skeleton), skeleton, body.joint_sliders, values)
+    there = posed_body(body, stance)
+    joints = Skeleton(skeleton.names, skeleton.parents, skeleton.local(stance.worlds), np.linalg.inv(stance.worlds))
+    return replace(there, skeleton=joints, skin=skin, joint_sliders=())
 
 
 def posed_fit(fit: Fit, stance: Stance, *, body: Body | None = None) -> Fit:

@@ -141,6 +141,7 @@ def body_report(body: Body, source: Source) -> BodyReport:
         stature=body.stature,
         intervals=intervals_of(body),
         notes=body.notes,
+        joint_sliders={one.name: (one.low, one.high) for one in body.joint_sliders},
     )
 
 

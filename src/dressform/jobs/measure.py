@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from jaxtyping import Float
@@ -12,9 +12,11 @@ from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.measure import MEASURE_NAMES, Measurer, Measures
 from dressform.body.range import WeightsByName
+from dressform.body.stances.slid_points import split_shape
 from dressform.body.tape_fit import TapeFit, fit_tape
 from dressform.calls import called
 from dressform.errors import ArgumentError
+from dressform.fit.posed import slid_body
 from dressform.jobs.progress import Progress, Step, stage
 from dressform.report.tables.measures import measures_table, tape_table
 from dressform.report.tables.text import printed_text
@@ -74,8 +76,10 @@ def measure(
 
     Args:
         body: The body.
-        weights: The shape, by the names of morphs or in their order; the base body if omitted.
-        find: What the tape should read, cm by name of the measure; the nearest reachable shape is measured.
+        weights: The shape, by the names of morphs and of sliders that move joints, or in the order of the morphs; the
+            base body if omitted.
+        find: What the tape should read, cm by name of the measure; the nearest reachable shape is measured. Sliders
+            that move joints stay at 0.
         measurer: Takes the measures of this body, if it is at hand.
         progress: Told how far the search has come.
 
@@ -87,7 +91,11 @@ def measure(
     """
     if weights is not None and find is not None:
         raise ArgumentError.of("measure", "find", "given without weights", "both", "Leave one of them out")
-    vector = body.range.vector("measure", {} if weights is None else weights)
+    vector, joints = split_shape("measure", body.range, body.joint_sliders, {} if weights is None else weights)
+    if joints:
+        taken = Measurer(slid_body(body, joints)).measure(vector)
+        words = (taken.label if vector.any() else "", *(f"{name}={value:.4g}" for name, value in joints.items()))
+        return MeasureResult(body, replace(taken, label=" ".join(word for word in words if word)))
     measurer = measurer or Measurer(body)
     if find is None:
         return MeasureResult(body, measurer.measure(vector))

@@ -1,10 +1,11 @@
 """The stances in which garments of a body are looked at: asked for, brought by the body's files, or built in."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 from dressform.body.body import Body
-from dressform.body.stance import Stance
+from dressform.body.stance import AS_MODELLED, Stance
 from dressform.body.stances.built_in import BUILT_IN, MOTION, built_in_stances
 from dressform.body.stances.found import FoundStances
 from dressform.body.stances.human import HumanJoints, recognise
@@ -32,7 +33,8 @@ def find_stances(body: Body, asked: Path | str | None = None) -> FoundStances:
         asked: A stances TOML, or of `motion` (every joint to its published limits), `everyday`, `strong` (bends that
             are strong for linear blending), `animations` and `sliders` (of the body's file) some, separated by
             commas, or `none`. Left out: what the body's files bring (`BODY.stances.toml`, else animations and sliders
-            that move joints), else `motion` where a human skeleton is recognised.
+            that move joints), else `motion` where a human skeleton is recognised. Sliders that move joints are looked
+            at with any of them but `none`.
 
     Raises:
         ArgumentError: neither a file nor such words, or stances are asked for of a body without joints.
@@ -53,10 +55,20 @@ def find_stances(body: Body, asked: Path | str | None = None) -> FoundStances:
     if asked is None and beside is not None and beside.is_file():
         path = beside
     if path is not None:
-        return _stated(body, path)
+        return _slid_too(body, _stated(body, path))
     if words:
-        return _gathered(body, words, recognise(body.skeleton, body.skin), source=", ".join(words))
-    return _brought(body)
+        own = _gathered(body, words, recognise(body.skeleton, body.skin), source=", ".join(words))
+        return _slid_too(body, own)
+    return _slid_too(body, _brought(body))
+
+
+def _slid_too(body: Body, found: FoundStances) -> FoundStances:
+    """The stances with the ends and corners of sliders that move joints: a wearer may set these at any time."""
+    assert body.skeleton is not None
+    if not body.joint_sliders or any(one.pose == AS_MODELLED for one in found.stances):
+        return found
+    more, notes = slider_stances(body.skeleton, body.joint_sliders)
+    return replace(found, stances=_distinct((*found.stances, *more)), notes=(*found.notes, *notes))
 
 
 def _asked_path(asked: Path | str | None, words: Iterable[str]) -> Path | None:
@@ -152,5 +164,10 @@ def _distinct(stances: Iterable[Stance]) -> tuple[Stance, ...]:
     for one in stances:
         seen[one.name] = seen.get(one.name, 0) + 1
         number = seen[one.name]
-        found.append(one if number == 1 else Stance(f"{one.name} ({number})", one.worlds, one.origin))
+        found.append(one if number == 1 else _renamed(one, f"{one.name} ({number})"))
     return tuple(found)
+
+
+def _renamed(stance: Stance, name: str) -> Stance:
+    """A stance of another name, which is its pose's too where no other stance can share it."""
+    return replace(stance, name=name, pose=name if stance.pose == stance.name else stance.pose)

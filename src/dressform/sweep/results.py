@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from dressform.arrays import Weights
+from dressform.body.stance import Stance
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import graded_values
@@ -20,6 +21,7 @@ class SweepRow:
         faults: The measured faults.
         seconds: Time that measuring took.
         kept: Whether the row came from a store instead of being measured.
+        stance: How the body stood; None at rest.
     """
 
     garment: str
@@ -28,6 +30,7 @@ class SweepRow:
     faults: ShapeFaults
     seconds: float
     kept: bool
+    stance: Stance | None = None
 
     @property
     def values(self) -> Mapping[str, float]:

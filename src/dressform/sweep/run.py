@@ -14,7 +14,7 @@ from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
-from dressform.fit.posed import posed_fit
+from dressform.sweep.posed_shapes import posed_shapes
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.spread import (
     BATCH,
@@ -47,7 +47,10 @@ def choose_shapes(
 ) -> dict[str, list[Shape]]:
     """Shapes to check each garment on: the base, the corners that are worst for it, then those set by `settings`.
 
-    At each stance: the base, the corners that are worst at rest or at that stance, and the Sobol sample.
+    At each stance: the base, the corners that are worst at rest or at that stance, and the Sobol sample. Sliders that
+    move joints are part of the shape: in the sample they have values of their own at every stance that does not set
+    them, in the modelled pose too. Their ends are stances of `find_stances`; beside these, in every pose, that end is
+    looked at which the closed form finds worst.
 
     Args:
         fits: Garments by key.
@@ -66,20 +69,8 @@ def choose_shapes(
         chosen[key] = distinct([base, *corners, *rest])
         if stances:
             sample = sobol_shapes(fit.body.range, (settings or ShapeSettings()).sobol)
-            chosen[key] += posed_shapes(fit, distinct([base, *corners, *sample]), stances, worst=worst)
+            chosen[key] += posed_shapes(fit, distinct([base, *corners]), sample, stances, worst=worst)
     return chosen
-
-
-def posed_shapes(fit: Fit, shapes: Sequence[Shape], stances: Sequence[Stance], *, worst: int) -> list[Shape]:
-    """The shapes at every stance, each shape's stances together, then the corners that are worst at each stance."""
-    found = [Shape(shape.label, shape.weights, stance) for shape in shapes for stance in stances]
-    if worst:
-        known = {(shape.weights + 0.0).tobytes() for shape in shapes}
-        for stance in stances:
-            corners = [threat.shape for threat in worst_shapes(posed_fit(fit, stance), most=worst)]
-            new = [one for one in corners if (one.weights + 0.0).tobytes() not in known]
-            found += [Shape(f"{one.label} there", one.weights, stance) for one in new]
-    return found
 
 
 def run_sweep(
@@ -147,7 +138,7 @@ def run_sweep(
     if failed and not sound:
         raise next(iter(failed.values()))
     rows = tuple(
-        SweepRow(key, shape.label, shape.weights, *found[key, place])
+        SweepRow(key, shape.label, shape.weights, *found[key, place], shape.stance)
         for key, wanted in sound.items()
         for place, shape in enumerate(wanted)
     )
@@ -182,7 +173,7 @@ def _row_keys(job: SweepJob, shapes: Mapping[str, Sequence[Shape]]) -> dict[tupl
         carried = content_hash(*(job.fits[other].skin for other in (key, *job.under.get(key, ()))))
         for place, shape in enumerate(wanted):
             weights, stance = np.asarray(shape.weights, dtype=np.float64), shape.stance
-            there = () if stance is None else (carried, stance.name, stance.worlds)
+            there = () if stance is None else (carried, stance.name, stance.pose, stance.worlds)
             keys[key, place] = content_hash(common, weights, *there)
     return keys
 

@@ -8,12 +8,17 @@ chain, turns a joint or plays an animation, it is not, and moments between its e
 from collections.abc import Iterator, Sequence
 from itertools import combinations, islice, product
 
+import numpy as np
+from scipy.stats import qmc
+
 from dressform.body.pose import ROTATION
 from dressform.body.skeleton import Skeleton
-from dressform.body.stance import Stance
-from dressform.body.stances.sliders import JointSlider, slid_worlds
+from dressform.body.stance import AS_MODELLED, Stance
+from dressform.body.stances.sliders import JointSlider, slid_stance
+from dressform.body.stances.turns import modelled_worlds
 
 BETWEEN = 0.5
+SLIDER_SEED = 21
 MOST_CORNERS = 32
 """So many corners of sliders that share a chain are looked at; a note tells where there are more."""
 
@@ -23,19 +28,45 @@ def slider_stances(skeleton: Skeleton, sliders: Sequence[JointSlider]) -> tuple[
     singles = [{slider.name: value} for slider in sliders for value in _alone(skeleton, slider)]
     corners = list(islice(_corners(skeleton, sliders), MOST_CORNERS + 1))
     chosen = [*singles, *corners[:MOST_CORNERS]]
-    stances = tuple(
-        Stance(_words(values, sliders), slid_worlds(skeleton, sliders, values), "sliders that move joints")
-        for values in chosen
-    )
+    modelled = modelled_stance(skeleton)
+    stances = tuple(slid_stance(modelled, skeleton, sliders, values) for values in chosen)
     if not sliders:
         return (), ()
     notes = [
         f"{len(stances)} stances stand for the sliders that move joints ({', '.join(one.name for one in sliders)}), "
-        "in the modelled pose; other stances may set them."
+        "in the modelled pose; at every stance of a pose the sample has them at values of its own."
     ]
     if len(corners) > MOST_CORNERS:
         notes.append(f"Of the corners of sliders that share a chain of joints the first {MOST_CORNERS} are looked at.")
     return stances, tuple(notes)
+
+
+def modelled_stance(skeleton: Skeleton) -> Stance:
+    """The modelled pose as a stance, for sliders to move."""
+    return Stance(AS_MODELLED, modelled_worlds(skeleton), "sliders that move joints")
+
+
+def single_ends(sliders: Sequence[JointSlider]) -> list[dict[str, float]]:
+    """Each slider alone at each of its ends."""
+    return [{slider.name: value} for slider in sliders for value in slider.ends.values()]
+
+
+def sampled_sliders(sliders: Sequence[JointSlider], count: int, *, beside: int) -> list[dict[str, float]]:
+    """Values of all sliders for each shape of a Sobol sample, even in space together with the weights of that sample.
+
+    Args:
+        sliders: The sliders.
+        count: Shapes.
+        beside: Morphs of the sample: the sequence's next dimensions are for the sliders.
+    """
+    if not sliders or not count:
+        return [{} for _ in range(count)]
+    sampler = qmc.Sobol(beside + len(sliders), scramble=True, rng=SLIDER_SEED)
+    unit = sampler.random_base2(int(np.ceil(np.log2(count))))[:count, beside:]
+    return [
+        {one.name: float(one.low + (one.high - one.low) * share) for one, share in zip(sliders, shares)}
+        for shares in unit
+    ]
 
 
 def is_affine(skeleton: Skeleton, slider: JointSlider) -> bool:
@@ -74,9 +105,3 @@ def _above(skeleton: Skeleton, joint: int) -> list[int]:
     while skeleton.parents[way[-1]] >= 0:
         way.append(int(skeleton.parents[way[-1]]))
     return way
-
-
-def _words(values: dict[str, float], sliders: Sequence[JointSlider]) -> str:
-    """`arm_length high, height low`; a value between the ends as a number."""
-    ends = {slider.name: {value: word for word, value in slider.ends.items()} for slider in sliders}
-    return ", ".join(f"{name} {ends[name].get(value, f'{value:g}')}" for name, value in values.items())

@@ -15,6 +15,7 @@ from scipy.spatial.transform import Rotation
 
 from dressform.body.pose import ROTATION, SCALE, TRANSLATION, Animation, turned_worlds
 from dressform.body.skeleton import Skeleton
+from dressform.body.stance import AS_MODELLED, Stance
 from dressform.body.stances.turns import Turn, about, modelled_locals, modelled_worlds, own_axes, turned_locals
 from dressform.errors import ArgumentError
 
@@ -102,10 +103,7 @@ class JointSlider:
 
 def _changes(skeleton: Skeleton, worlds: Float[np.ndarray, "J 4 4"]) -> Float[np.ndarray, "J 4 4"]:
     """What to multiply each local transform of the modelled pose by so that the joints stand at `worlds`, (J, 4, 4)."""
-    local = worlds.copy()
-    below = np.flatnonzero(skeleton.parents >= 0)
-    local[below] = np.linalg.inv(worlds[skeleton.parents[below]]) @ worlds[below]
-    return np.linalg.inv(modelled_locals(skeleton)) @ local
+    return np.linalg.inv(modelled_locals(skeleton)) @ skeleton.local(worlds)
 
 
 def animated_slider(name: str, animation: Animation, skeleton: Skeleton) -> JointSlider:
@@ -157,6 +155,47 @@ def slid_worlds(
         ArgumentError: see `slid_locals`.
     """
     return skeleton.world(turned_locals(skeleton, turns or {}, slid_locals(skeleton, sliders, values)))
+
+
+def slid_stance(
+    stance: Stance, skeleton: Skeleton, sliders: Sequence[JointSlider], values: Mapping[str, Number]
+) -> Stance:
+    """A stance with the sliders at these values, whatever they were: its pose is kept, and its name says the values.
+
+    Each joint keeps its turn, offset and scale of the pose against the modelled pose, as if it were posed after it was
+    slid: a node is offset · rotation · scale, so R S becomes R_slid Q S_slid, where the pose turns by Q.
+
+    Raises:
+        ArgumentError: see `slid_locals`.
+
+    Proof: tests/body/stances/test_slid_stance.py
+    """
+    moved = {name: float(value) for name, value in values.items() if value}
+    local = slid_locals(skeleton, sliders, moved)
+    still = stance.worlds if stance.still is None else stance.still
+    posed, modelled = skeleton.local(still), modelled_locals(skeleton)
+    turns, scales, offsets = zip(*(_parts(one) for one in (modelled, posed, local)))
+    linear = turns[2] @ (turns[0].transpose(0, 2, 1) @ turns[1]) * (scales[2] * scales[1] / scales[0])[:, None, :]
+    made = local.copy()
+    made[:, :3, :3], made[:, :3, 3] = linear, offsets[2] + offsets[1] - offsets[0]
+    words = slider_words(moved, sliders)
+    name = ", ".join(part for part in ("" if stance.pose == AS_MODELLED else stance.pose, words) if part)
+    worlds = skeleton.world(made) if moved else still
+    return Stance(name or AS_MODELLED, worlds, stance.origin, stance.pose, moved, still)
+
+
+def slider_words(values: Mapping[str, Number], sliders: Sequence[JointSlider]) -> str:
+    """`arm_length high, height low`; a value between the ends as a number."""
+    ends = {slider.name: {value: word for word, value in slider.ends.items()} for slider in sliders}
+    return ", ".join(f"{name} {ends[name].get(float(value), f'{value:.3g}')}" for name, value in values.items())
+
+
+def _parts(
+    local: Float[np.ndarray, "J 4 4"],
+) -> tuple[Float[np.ndarray, "J 3 3"], Float[np.ndarray, "J 3"], Float[np.ndarray, "J 3"]]:
+    """Rotation, scale and offset of local transforms."""
+    scale = np.linalg.norm(local[:, :3, :3], axis=1)
+    return local[:, :3, :3] / scale[:, None, :], scale, local[:, :3, 3]
 
 
 def slid_by_hand(

@@ -11,7 +11,7 @@ from dressform.body.stances.motion_table import Motions
 from dressform.body.stances.motions import turns_of
 from dressform.body.stances.sliders import JointSlider, slid_worlds
 from dressform.body.stances.tree import JointTree
-from dressform.body.stances.turns import AXES, Turn, about, mirrored, modelled_worlds, own_axes
+from dressform.body.stances.turns import AXES, Turn, about, mirrored, modelled_worlds, own_axes, worlds_of
 from dressform.body.stances.zero import ZeroPose
 from dressform.errors import ArgumentError
 
@@ -72,7 +72,9 @@ def stated_stance(
                 observed = f"{skeleton.names[joint]!r}, which `motions` move"
                 raise ArgumentError.of(function, "turns", "of other joints than motions move", observed, "Keep one")
             turns[joint] = turn @ turns[joint] if joint in turns else turn
-    return Stance(name, slid_worlds(skeleton, sliders, stated.sliders, turns), origin)
+    worlds = slid_worlds(skeleton, sliders, stated.sliders, turns)
+    values = {slider: float(value) for slider, value in stated.sliders.items() if value}
+    return Stance(name, worlds, origin, sliders=values, still=worlds_of(skeleton, turns) if values else None)
 
 
 def _turns(function: str, human: HumanJoints, one: StatedTurn) -> dict[int, Turn]:

@@ -69,11 +69,7 @@ def modelled_worlds(skeleton: Skeleton) -> Float[np.ndarray, "J 4 4"]:
 
 def modelled_locals(skeleton: Skeleton) -> Float[np.ndarray, "J 4 4"]:
     """Transform of each joint against its parent in the modelled pose, (J, 4, 4)."""
-    worlds = modelled_worlds(skeleton)
-    local = worlds.copy()
-    below = np.flatnonzero(skeleton.parents >= 0)
-    local[below] = np.linalg.inv(worlds[skeleton.parents[below]]) @ worlds[below]
-    return local
+    return skeleton.local(modelled_worlds(skeleton))
 
 
 def own_axes(world: Float[np.ndarray, "4 4"]) -> Turn:

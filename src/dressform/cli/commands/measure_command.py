@@ -17,7 +17,9 @@ def measure(
     body: Annotated[Path, Parameter(help="Body file: .glb, .gltf, .obj, .ply or .dae.")],
     /,
     *,
-    weights: Annotated[str | None, Parameter(help="Shape to measure: MORPH=WEIGHT, separated by commas.")] = None,
+    weights: Annotated[
+        str | None, Parameter(help="Shape to measure: MORPH=WEIGHT or SLIDER=VALUE, separated by commas.")
+    ] = None,
     find: Annotated[
         str | None,
         Parameter(help="Find the nearest reachable shape instead: MEASURE=CM, separated by commas."),

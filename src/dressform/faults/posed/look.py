@@ -1,5 +1,7 @@
 """A garment on one shape of its body at a stance: every fault as a field, with what the pose itself does left out."""
 
+from collections.abc import Mapping
+
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
@@ -45,8 +47,13 @@ class PosedLook(Look):
 
     @property
     def stance(self) -> str:
-        """Name of the stance."""
-        return self.there.stance.name
+        """Name of the pose."""
+        return self.there.stance.pose
+
+    @property
+    def joints(self) -> Mapping[str, float]:
+        """Values of the sliders that move joints."""
+        return self.there.stance.sliders
 
     @lazy
     def body_tree(self) -> Tree:

@@ -34,6 +34,7 @@ def clusters_csv(report: CheckReport) -> str:
 
 def _shape(garment: StoredGarment, stance: str, shape: StoredShape) -> dict[str, Any]:
     row = {"garment": garment.name, "method": garment.method, "stance": stance, "shape": shape.label}
+    row["joints"] = " ".join(f"{name}={value:g}" for name, value in shape.joints.items())
     row["severity"] = shape.severity
     for group in FIGURES:
         figures = plain(getattr(shape, group))

@@ -92,6 +92,7 @@ def _body(body: BodyReport) -> StoredBody:
         stature_mm=_mm(body.stature),
         range={name: (number(low), number(high)) for name, (low, high) in body.intervals.items()},
         notes=body.notes,
+        joint_sliders={name: (number(low), number(high)) for name, (low, high) in body.joint_sliders.items()},
     )
 
 
@@ -143,6 +144,7 @@ def _shape(row: ShapeRow, morphs: tuple[str, ...]) -> StoredShape:
     return StoredShape(
         label=row.label,
         weights=_weights(faults.weights, morphs),
+        joints={name: number(value) for name, value in faults.joints.items()},
         severity=faults.severity,
         severities=dict(faults.severities),
         ms=_ms(row.seconds),

@@ -33,8 +33,13 @@ class ShapeRow:
 
     @property
     def stance(self) -> str:
-        """Name of the stance; empty at rest."""
+        """Name of the pose; empty at rest."""
         return self.faults.stance
+
+    @property
+    def shape(self) -> tuple[bytes, tuple[tuple[str, float], ...]]:
+        """Tells the shape from all others, whatever the pose: its weights and what moves joints."""
+        return (self.faults.weights + 0.0).tobytes(), tuple(sorted(self.faults.joints.items()))
 
     @property
     def badness(self) -> tuple[float, ...]:
@@ -125,6 +130,7 @@ class BodyReport:
         stature: Metres.
         intervals: Lowest and highest weight of each morph.
         notes: Untidiness found in the file.
+        joint_sliders: Lowest and highest value of each slider that moves joints.
     """
 
     name: str
@@ -134,6 +140,7 @@ class BodyReport:
     stature: float
     intervals: Mapping[str, tuple[float, float]]
     notes: tuple[str, ...] = ()
+    joint_sliders: Mapping[str, tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ They are the one source of `results.schema.json` and of the tables in `docs/resu
 
 from typing import Annotated, Any
 
+import msgspec
 from msgspec import Meta
 
 from dressform.causes.action import Action
@@ -203,6 +204,7 @@ class StoredShape(Record, frozen=True):
         girth_ease: Per tape level: girth of the cloth minus girth of the body; empty at a stance.
         broken: Cloth that is no longer sound.
         places: Connected places where faults sit, the gravest first.
+        joints: Value of each slider that moves joints and is not at 0.
     """
 
     label: str
@@ -217,13 +219,14 @@ class StoredShape(Record, frozen=True):
     girth_ease: dict[str, StoredGirth]
     broken: StoredBroken
     places: tuple[Place, ...]
+    joints: dict[str, float] = msgspec.field(default_factory=dict)
 
 
 class StoredStance(Record, frozen=True):
     """Every fault of one garment at one stance.
 
     Attributes:
-        name: Name of the stance.
+        name: Name of the pose; `as modelled` where only sliders move joints.
         severity: The worst severity over all shapes there.
         worst_shape: Label of the worst shape there.
         shapes: One entry per shape, the worst first.
@@ -397,6 +400,7 @@ class StoredBody(Record, frozen=True):
         stature_mm: Height of the base body, mm.
         range: Per morph: the interval of weights that a wearer may reach.
         notes: What was found untidy in the file.
+        joint_sliders: Per slider that moves joints: from which value to which it goes.
     """
 
     name: str
@@ -406,6 +410,7 @@ class StoredBody(Record, frozen=True):
     stature_mm: NonNegative
     range: dict[str, Interval]
     notes: tuple[str, ...]
+    joint_sliders: dict[str, Interval] = msgspec.field(default_factory=dict)
 
 
 class StoredResults(Record, frozen=True, tag_field="schema", tag=SCHEMA_NAME):

@@ -177,7 +177,7 @@ def _posed(
     found: CheckReport, worn: Mapping[str, ReportGarment], wardrobe: Wardrobe[GarmentOnBody], stances: Sequence[Stance]
 ) -> list[StanceSection]:
     """What is said of each garment that was looked at at stances."""
-    by_name = {stance.name: stance for stance in stances}
+    by_name = {stance.pose: stance for stance in stances}
     return [
         stance_section(
             garment,

@@ -3,14 +3,16 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from dressform.body.body import Body
 from dressform.body.stance import Stance
+from dressform.body.stances.sliders import slid_stance
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import SEVERITIES
 from dressform.formats.results.check_report import GarmentReport, ShapeRow
 from dressform.report.html.pictures import Key, plain_look, worst_view
 from dressform.report.pictures.faults import Appearance
 from dressform.report.pictures.raster import Image
-from dressform.report.tables.check import label_words
+from dressform.report.tables.check import row_words
 from dressform.report.tables.stances import stance_sentence, stances_first
 from dressform.units import CM2_PER_M2
 
@@ -80,7 +82,7 @@ def stance_section(
         garment: What was found, at stances too.
         worn: The garment on its body.
         look: Its own colours, if they are known.
-        stances: The stances by name; those that are missing are not drawn.
+        stances: A stance of each pose, by its name; those that are missing are not drawn.
         stem: What the names of its pictures begin with.
 
     Proof: tests/report/html/test_stances.py
@@ -90,14 +92,21 @@ def stance_section(
     ranked = [pair for pair in stances_first(garment) if pair[1].faults.severity != SEVERITIES[0]]
     for number, (name, row) in enumerate((pair for pair in ranked[:PICTURED] if pair[0] in stances), start=1):
         file = f"{stem}-stance-{number}.png"
-        fields = worn.fields(row.faults.weights, stances[name])
+        fields = worn.fields(row.faults.weights, _stance_of(row, worn.body, stances[name]))
         places = {str(rank): place for rank, place in enumerate(row.faults.places[:RINGED_THERE], start=1)}
         paint = plain_look(worn.fit) if look is None else look
         images[file], keys[file] = worst_view(worn.body, worn.fit, paint, row.faults, fields, places)
-        captions[file] = f"{name}, {label_words(row.label, row.faults.weights, morphs)}: {row.faults.severity}"
+        captions[file] = f"{name}, {row_words(row, morphs)}: {row.faults.severity}"
     return StanceSection(
         garment.name, stance_sentence(garment, morphs), heat_map(garment, morphs), captions, images, keys
     )
+
+
+def _stance_of(row: ShapeRow, body: Body, stance: Stance) -> Stance:
+    """The stance of a row: its pose, and sliders that move joints at the row's values."""
+    if body.skeleton is None or dict(stance.sliders) == dict(row.faults.joints):
+        return stance
+    return slid_stance(stance, body.skeleton, body.joint_sliders, row.faults.joints)
 
 
 def heat_map(garment: GarmentReport, morphs: Sequence[str]) -> HeatMap:
@@ -106,16 +115,16 @@ def heat_map(garment: GarmentReport, morphs: Sequence[str]) -> HeatMap:
     Shapes that were looked at only at rest have no line.
     """
     columns = (REST, *garment.stances)
-    by_shape: dict[bytes, dict[str, ShapeRow]] = {}
+    by_shape: dict[object, dict[str, ShapeRow]] = {}
     for row in garment.rows:
-        by_shape.setdefault((row.faults.weights + 0.0).tobytes(), {})[row.stance or REST] = row
+        by_shape.setdefault(row.shape, {})[row.stance or REST] = row
     posed = [rows for rows in by_shape.values() if set(rows) - {REST}]
     posed.sort(key=lambda rows: max(row.badness for row in rows.values()), reverse=True)
     lines = []
     for rows in posed[:SHAPES_MAPPED]:
         first = next(iter(rows.values()))
         cells = tuple(_cell(rows.get(column)) for column in columns)
-        lines.append((label_words(first.label, first.faults.weights, morphs), cells))
+        lines.append((row_words(first, morphs), cells))
     return HeatMap(columns, tuple(lines), max(len(posed) - SHAPES_MAPPED, 0))
 
 

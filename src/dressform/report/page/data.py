@@ -44,7 +44,7 @@ from dressform.report.page.clusters import cluster_id, page_actions, page_cluste
 from dressform.report.page.layers import page_layers
 from dressform.report.pictures.faults import gravest_fault
 from dressform.report.tables.at_base import base_sentences
-from dressform.report.tables.check import label_words, shape_words
+from dressform.report.tables.check import row_words, shape_words
 from dressform.report.tables.worn_together import garment_lines
 from dressform.units import number, numbers
 
@@ -230,7 +230,7 @@ def _posed(scene: PageScene) -> tuple[PosedShapeAbout, ...]:
                 PosedShapeAbout(
                     garment=garment.key,
                     stance=numbers_of[row.stance],
-                    label=label_words(row.label, row.faults.weights, morphs),
+                    label=row_words(row, morphs),
                     weights=tuple(numbers(row.faults.weights)),
                     severity=row.faults.severity,
                     fault=fault,
@@ -268,8 +268,8 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
     count = sum(row.faults.severity == garment.severity for row in rows)
     wrong = sum(row.faults.severity in SEVERITIES[2:] for row in rows)
     also = f" (moderate or worse at {wrong})" if wrong > count else ""
-    words = label_words(worst.label, worst.faults.weights, morphs)
-    weights = words[len(worst.label) + 2 : -1] if words != worst.label else words
+    words = row_words(worst, morphs)
+    weights = words if words == worst.label or "=" in worst.label else words[len(worst.label) + 2 : -1]
     weights = f"{worst.stance}, {weights}" if worst.stance else weights
     return (
         f"{garment.severity} at {count} of {len(rows)} shapes{also}; at its worst ({weights}): "

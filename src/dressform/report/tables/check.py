@@ -22,6 +22,7 @@ WIDE = 132
 """A table of at least so many columns has every figure."""
 _BROKEN = "broken"
 NOTHING = "–"
+NO_JOINTS: Mapping[str, float] = {}
 _COLUMNS = tuple(column for fault in ALL_FAULTS for column in fault.columns)
 _TIMES = ("set-up\nms", "a shape\nms")
 _NARROW_OMITS = (*(column.heading for column in _COLUMNS if column.is_wide), *_TIMES)
@@ -122,16 +123,25 @@ def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = 
 
 
 def shape_words(row: ShapeRow, morphs: Sequence[str]) -> str:
-    """The shape of a row in words, its stance first: see `label_words`."""
-    words = label_words(row.label, row.faults.weights, morphs)
+    """The shape of a row in words, its pose first: see `row_words`."""
+    words = row_words(row, morphs)
     return f"{row.stance}, {words}" if row.stance else words
 
 
-def label_words(label: str, weights: Weights, morphs: Sequence[str]) -> str:
-    """A shape's label, with its largest weights where the label lacks them: `worst 1 (belly=1 hips=1 …)`."""
+def row_words(row: ShapeRow, morphs: Sequence[str]) -> str:
+    """The shape of a row in words, sliders that move joints among the others: see `label_words`."""
+    return label_words(row.label, row.faults.weights, morphs, joints=row.faults.joints)
+
+
+def label_words(label: str, weights: Weights, morphs: Sequence[str], *, joints: Mapping[str, float] = NO_JOINTS) -> str:
+    """A shape's label, with its largest weights where the label lacks them: `worst 1 (belly=1 hips=1 …)`.
+
+    Values of sliders that move joints stand among the weights.
+    """
+    moved = [(name, float(value)) for name, value in joints.items() if value]
     if "=" in label:
-        return label
-    named = [(name, float(weight)) for name, weight in zip(morphs, weights) if weight]
+        return " ".join([label, *(f"{name}={value:.2g}" for name, value in moved)])
+    named = moved + [(name, float(weight)) for name, weight in zip(morphs, weights) if weight]
     largest = sorted(named, key=lambda pair: -abs(pair[1]))[:WEIGHTS_SHOWN]
     words = [f"{name}={weight:.2g}" for name, weight in largest] + ["…"] * (len(named) > WEIGHTS_SHOWN)
     return f"{label} ({' '.join(words)})" if words else label

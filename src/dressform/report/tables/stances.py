@@ -9,7 +9,7 @@ from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import graded_values
 from dressform.faults.words import FAULT_WORDS, amount_words
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
-from dressform.report.tables.check import SHAPE_WIDTH, blamed, label_words, plain_table, verdict, where
+from dressform.report.tables.check import SHAPE_WIDTH, blamed, plain_table, row_words, verdict, where
 from dressform.units import CM2_PER_M2, PERCENT, counted
 
 STANCES_SHOWN = 8
@@ -35,7 +35,7 @@ def stance_sentence(garment: GarmentReport, morphs: Sequence[str]) -> str:
         return f"{garment.name}: clean at {counted(len(ranked), 'stance')}{beside}"
     fault = next(fault for fault, severity in moving.items() if severity == grade)
     amount = amount_words(fault, graded_values(row.faults)[fault])
-    shape = label_words(row.label, row.faults.weights, morphs)
+    shape = row_words(row, morphs)
     return f"{garment.name} {grade}: {FAULT_WORDS[fault]}, {amount}, at {name}, shape {shape}"
 
 
@@ -53,7 +53,7 @@ def stances_table(report: CheckReport) -> Table:
         ranked = [pair for pair in stances_first(garment) if pair[1].faults.severity != SEVERITIES[0]]
         for name, row in ranked[:STANCES_SHOWN]:
             table.add_row(garment.name, name, verdict(row.faults.severity), blamed([row]), *_figures(garment, name),
-                          label_words(row.label, row.faults.weights, morphs), _where(row))  # fmt: skip
+                          row_words(row, morphs), _where(row))  # fmt: skip
     return table
 
 
