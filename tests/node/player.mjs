@@ -22,6 +22,25 @@ function positionsOf(meshes, weights) {
   return found;
 }
 
+// Weights that the joints set, by the table that a fitted garment brings in its extras (docs/correctives.md).
+function drivenWeights(mesh, bones) {
+  const weights = {};
+  for (const { target, joint, axis, bind, knots } of mesh.userData.correctives?.targets ?? []) {
+    const { bone } = bones.find(({ bone }) => (bone.userData.name ?? bone.name) === joint);
+    const turned = new Quaternion(...bind).invert().multiply(bone.quaternion);
+    const sign = turned.w < 0 ? -1 : 1;
+    const along = axis[0] * turned.x + axis[1] * turned.y + axis[2] * turned.z;
+    const angle = 2 * Math.atan2(sign * along, sign * turned.w);
+    const after = knots.findIndex(([at]) => at > angle);
+    if (after <= 0) weights[target] = knots[after < 0 ? knots.length - 1 : 0][1];
+    else {
+      const [[from, low], [to, high]] = [knots[after - 1], knots[after]];
+      weights[target] = low + ((angle - from) / (to - from)) * (high - low);
+    }
+  }
+  return weights;
+}
+
 function settle(scene, meshes) {
   scene.updateMatrixWorld(true);
   for (const mesh of meshes) if (mesh.isSkinnedMesh) mesh.skeleton.update();
@@ -61,7 +80,7 @@ globalThis.playStances = async function playStances(base64, sceneIndex, stances)
       bone.scale.copy(rest.scale).multiply(new Vector3(...(change.scale ?? [1, 1, 1])));
     }
     settle(scene, meshes);
-    return positionsOf(meshes, weights);
+    return meshes.flatMap((mesh) => positionsOf([mesh], { ...weights, ...drivenWeights(mesh, bones) }));
   });
   return { base, sets };
 };

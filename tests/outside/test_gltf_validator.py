@@ -10,6 +10,8 @@ import pytest
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton
+from dressform.body.stances.driver import Driver, modelled_turn
+from dressform.fit.corrective import Corrective
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.materials import Material
 from dressform.formats.gltf.save import save_body, save_garment
@@ -123,6 +125,19 @@ def test_garment_of_a_body_without_morphs_is_clean(tmp_path: Path) -> None:
     body_file, garment_file = load_body(tmp_path / "body.glb"), load_garment(tmp_path / "garment.glb")
     save_fit(made_fit(garment_file.garment, body_file.body), garment_file, body_file, tmp_path / "fitted.glb")
     assert validate(tmp_path / "body.glb", tmp_path / "fitted.glb") == []
+
+
+def test_garment_with_corrective_targets_is_clean(tmp_path: Path) -> None:
+    """Their clips need an extension that the validator does not know, which is an information and no warning."""
+    save_body(keeper(), tmp_path / "body.glb")
+    tube_below_nodes(tmp_path / "garment.glb")
+    body_file, garment_file = load_body(tmp_path / "body.glb"), load_garment(tmp_path / "garment.glb")
+    fit = made_fit(garment_file.garment, body_file.body)
+    assert fit.body.skeleton is not None
+    driver = Driver(1, np.eye(3)[2], modelled_turn(fit.body.skeleton, 1), ((0.8, 0.0), (2.0, 1.0)))
+    fit = replace(fit, correctives=(Corrective("corrective chest", driver, 0.01 * fit.base),))
+    save_fit(fit, garment_file, body_file, tmp_path / "fitted.glb")
+    assert validate(tmp_path / "fitted.glb") == []
 
 
 @pytest.mark.data

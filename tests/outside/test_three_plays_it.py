@@ -12,16 +12,21 @@ from scipy.spatial.transform import Rotation
 
 from browser import Player, page
 from dressform.body.body import Body
+from dressform.body.pose import turned_worlds
 from dressform.body.range import Range
 from dressform.body.skeleton import Skin
 from dressform.body.stance import Stance, carry
+from dressform.body.stances.driver import Driver, modelled_turn
 from dressform.body.stances.human import recognise
 from dressform.body.stances.motion_table import built_in_sets
 from dressform.body.stances.motions import turns_of
 from dressform.body.stances.sliders import slid_worlds
 from dressform.body.stances.zero import zero_pose
+from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.fit.posed import cloth_maps
+from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.gltf.save import save_body, save_garment
@@ -214,6 +219,47 @@ def test_three_plays_body_and_garment_in_stances_with_sliders_of_joints_as_we_do
         assert distance.max() < SAME_PLACE
         assert np.abs(np.stack(expected) - base).max() > 0.3
         assert np.abs(played - np.stack(expected)[:, vertex]).max() < SAME_PLACE
+
+
+def test_three_drives_corrective_targets_by_the_table_in_the_file_as_we_do(player: Player, tmp_path: Path) -> None:
+    """Random turns of joints with odd axes; the file is read back for what we say, the page plays it too."""
+    rng = np.random.default_rng(21)
+    plain = jointed_body(with_odd_axes(keeper(), seed=5))
+    skin = Skin.from_dense(rng.dirichlet(np.full(len(keeper().names), 0.05), size=len(plain.vertices)))
+    save_body(replace(plain, skin=skin), tmp_path / "body.glb")
+    body_file = load_body(tmp_path / "body.glb", units="m", up="y", front="z")
+    body = body_file.body
+    assert body.skeleton is not None
+    save_garment(Garment.of("cloth", 1.02 * plain.vertices, plain.faces), tmp_path / "cloth.glb")
+    garment_file = load_garment(tmp_path / "cloth.glb", beside=body, units="m", up="y")
+    joints = [body.skeleton.names.index(name) for name in ("forearm_l", "forearm_r", "shin_l")]
+    correctives = []
+    for joint in joints:
+        axis = rng.normal(size=3)
+        bind = modelled_turn(body.skeleton, joint)
+        driver = Driver(joint, axis / np.linalg.norm(axis), bind, ((-0.5, 0.1), (0.2, 0.0), (1.0, 1.0)))
+        name = f"corrective {body.skeleton.names[joint]}"
+        correctives.append(Corrective(name, driver, 0.05 * rng.normal(size=plain.vertices.shape)))
+    made = make_fit(body, garment_file.garment)
+    save_fit(replace(made, skin=skin, correctives=tuple(correctives)), garment_file, body_file, tmp_path / "fitted.glb")
+    fit = load_fit(tmp_path / "fitted.glb", body)
+    assert [one.name for one in fit.correctives] == [one.name for one in correctives]
+
+    told, cloths, moved = [], [], 0.0
+    for _ in range(SHAPES):
+        weights = rng.uniform(-0.5, 1.5, len(body.morph_names))
+        turns = {body.skeleton.names[joint]: rng.normal(size=4).tolist() for joint in joints}
+        turns = {name: (np.array(turn) / np.linalg.norm(turn)).tolist() for name, turn in turns.items()}
+        told.append({"weights": dict(zip(body.morph_names, map(float, weights))),
+                     "joints": {name: {"turn": turn} for name, turn in turns.items()}})  # fmt: skip
+        stance = Stance("", turned_worlds(body.skeleton, turns))
+        cloths.append(carry(cloth_maps(fit, stance), fit.at(weights)))
+        moved = max(moved, float(np.abs(cloths[-1] - carry(stance.maps(skin, body.skeleton), fit.at(weights))).max()))
+    assert moved > 0.05
+    shown, played = player.standing(tmp_path / "fitted.glb", told)
+    distance, vertex = cKDTree(fit.base).query(shown)
+    assert distance.max() < SAME_PLACE
+    assert np.abs(played - np.stack(cloths)[:, vertex]).max() < SAME_PLACE
 
 
 @pytest.mark.data

@@ -187,13 +187,13 @@ class PreparedGarment:
     def smooth_joints(self) -> Fit | None:
         """The fit with joint weights lifted smoothly from the body, where it is asked for at a stance; None if a patch.
 
-        Its base and displacements are those of the fit: only how joints carry it differs.
+        Its base and displacements are those of the fit: only how joints carry it differs, and no target corrects it.
         """
         skin = self.body.skin
         if self._pieces is not None or skin is None:
             return None
         lift = self.smooth_lift or lifted_smoothly(self.fit, self.context.tree)
-        return replace(self.fit, skin=lift_skin(lift, skin))
+        return replace(self.fit, skin=lift_skin(lift, skin), correctives=())
 
     @lazy
     def near_skin(self) -> Int[np.ndarray, " N"]:

@@ -11,6 +11,7 @@ from dressform.body.skeleton import Skin
 from dressform.body.stances.slid_points import split_shape
 from dressform.calls import refuse_misfit
 from dressform.errors import MatchError
+from dressform.fit.corrective import Corrective
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.flat import flat_points, read_only
@@ -29,6 +30,8 @@ class Fit:
         deltas: Cloth displacement per morph at weight 1, (K, G, 3).
         skin: Joint weights on the body's joints, or None where it has none: those that `following` asks for, unless a
             repair changed them.
+        correctives: Targets beside the morphs that joints drive by their turn; none of them moves the cloth in the
+            modelled pose.
 
     Raises:
         MatchError: counts disagree.
@@ -41,6 +44,7 @@ class Fit:
     base: ClothPoints
     deltas: ClothDeltas
     skin: Skin | None = None
+    correctives: tuple[Corrective, ...] = ()
 
     def __post_init__(self) -> None:
         for name, kind in (("body", Body), ("garment", Garment), ("following", Following)):
@@ -52,6 +56,12 @@ class Fit:
             raise MatchError(
                 f"Fit: `deltas` of {self.garment.name!r} must be {wanted} (morphs, vertices, 3), "
                 f"got {self.deltas.shape}. Lift every morph of the body."
+            )
+        wrong = [one for one in self.correctives if one.delta.shape != self.base.shape]
+        if wrong:
+            raise MatchError(
+                f"Fit: `correctives` must move the {len(self.base)} vertices of {self.garment.name!r}, got "
+                f"{len(wrong[0].delta)} in {wrong[0].name!r}. Repair the garment at its stances again."
             )
         flat_points("Fit", "base", self.base)
         flat_points("Fit", "deltas", self.deltas.reshape(-1, 3))

@@ -2,6 +2,7 @@
 
 `A (X + Σ w_k D_k) = A X + Σ w_k Â D_k`, with Â the linear part of A [glTF2 3.7.3.3: morphs first, then joints].
 Where joints follow morphs, each morph gains an offset c_k at each vertex, `A X + Σ w_k (Â D_k + c_k)`: affine again.
+Corrective targets, which joints drive, are constant at a stance and stand in A.
 """
 
 from collections.abc import Mapping
@@ -18,6 +19,7 @@ from dressform.body.stances.following_joints import joint_offsets
 from dressform.body.stances.slider_ends import modelled_stance
 from dressform.body.stances.sliders import slid_stance
 from dressform.errors import ArgumentError
+from dressform.fit.corrective import corrective_shift
 from dressform.fit.fit import Fit
 
 
@@ -57,7 +59,9 @@ def body_maps(body: Body, stance: Stance) -> Float[np.ndarray, "B 3 4"]:
 
 
 def cloth_maps(fit: Fit, stance: Stance) -> Float[np.ndarray, "G 3 4"]:
-    """The map of each vertex of the cloth at a stance, (G, 3, 4), metres.
+    """The map of each vertex of the cloth at a stance, (G, 3, 4), metres; what correctives add there is in it.
+
+    At a stance a corrective c is constant: A (x + c) = A x + Â c, so it only moves the map's translation.
 
     Raises:
         ArgumentError: the body has no joints, or the fit has no joint weights.
@@ -67,7 +71,11 @@ def cloth_maps(fit: Fit, stance: Stance) -> Float[np.ndarray, "G 3 4"]:
     if fit.skin is None:
         rule, observed = "of a garment with joint weights", f"{fit.garment.name!r} without"
         raise ArgumentError.of("cloth_maps", "fit", rule, observed, "Fit it with joint_weights='lifted'")
-    return stance.maps(fit.skin, skeleton)
+    maps = stance.maps(fit.skin, skeleton)
+    shift = corrective_shift(fit.correctives, skeleton, stance.worlds)
+    if shift is not None:
+        maps[:, :, 3] += np.einsum("vij,vj->vi", maps[:, :, :3], shift)
+    return maps
 
 
 def offsets_of(body: Body, skin: Skin | None, stance: Stance) -> Float[np.ndarray, "K V 3"] | None:
@@ -129,7 +137,7 @@ def posed_fit(fit: Fit, stance: Stance, *, body: Body | None = None) -> Fit:
     maps = cloth_maps(fit, stance)
     there = posed_body(fit.body, stance) if body is None else body
     deltas = turned(maps, fit.deltas, offsets_of(fit.body, fit.skin, stance))
-    return replace(fit, body=there, base=carry(maps, fit.base), deltas=deltas, skin=None)
+    return replace(fit, body=there, base=carry(maps, fit.base), deltas=deltas, skin=None, correctives=())
 
 
 def turned(

@@ -17,6 +17,7 @@ from dressform.fit.posed import posing_of
 from dressform.lift.feet import Feet, find_feet
 from dressform.mesh.nearest import Closest, signed_clearance
 from dressform.proof.certificate import SPLIT_BUDGET, decided, touching_faces
+from dressform.proof.decision import Decision
 from dressform.proof.folds import folded_faces
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth, posed
 from dressform.proof.pairs import near_pairs
@@ -45,40 +46,23 @@ class Contacts:
 
 
 @dataclass(frozen=True, eq=False)
-class StanceCertificate:
-    """What is proven of a fit at one stance, over the whole range of shapes.
+class StanceCertificate(Decision):
+    """What is proven of a fit at one stance, of cloth and the skin under it, over the whole range of shapes.
 
     Attributes:
         stance: The stance.
-        margin: The requested gap, metres.
-        slack: What was demanded on top, for rounding in float32, metres.
-        pairs: Near pairs of cloth and its own skin (cloth face, body face) that the proof had to decide, (P, 2).
-        bounds: Proven lower bound of the gap of each over the undivided range, (P,), metres.
-        certified: Whether the pair is proven to keep the requested gap, on the outer side, (P,).
-        split: Whether that took dividing the range, (P,).
         sunk: Cloth faces with a corner under their own skin at the base, (F,); their pairs are open.
         contacts: Near pairs that were left out.
     """
 
     stance: Stance
-    margin: float
-    slack: float
-    pairs: Int[np.ndarray, "P 2"]
-    bounds: Float[np.ndarray, " P"]
-    certified: Bool[np.ndarray, " P"]
-    split: Bool[np.ndarray, " P"]
     sunk: Bool[np.ndarray, " F"]
     contacts: Contacts
 
     @property
     def share(self) -> float:
         """Share of the near pairs with own skin that is certified; 1 where there are none and no cloth is sunk."""
-        return float(self.certified.mean()) if len(self.pairs) else float(not self.sunk.any())
-
-    @property
-    def open_pairs(self) -> Int[np.ndarray, "N 2"]:
-        """Pairs that are not certified, (N, 2)."""
-        return self.pairs[~self.certified]
+        return self.share_of(of_nothing=float(not self.sunk.any()))
 
     @property
     def complete(self) -> bool:
@@ -135,7 +119,7 @@ class StanceCase:
         cloth_skin, body_skin, skeleton = self.skins
         posing, moves = posing_of(self.fit, stance), self.fit.body.joint_moves
         body = posed(self.body, posing.body, posing.body_offsets)
-        slack = posed_slack(self.cloth, self.box, cloth_skin, skeleton, stance, moves)
+        slack = posed_slack(self.cloth, self.box, cloth_skin, skeleton, stance, moves, self.fit.correctives)
         slack += posed_slack(self.body, self.box, body_skin, skeleton, stance, moves)
         cloth = posed(self.cloth, posing.cloth, posing.cloth_offsets)
         return PosedPair(self, stance, posing.cloth, posing.body, cloth, body, slack, posing.cloth_offsets)
@@ -148,7 +132,7 @@ class PosedPair:
     Attributes:
         case: What all stances share.
         stance: The stance.
-        maps: The affine map of each cloth vertex, (G, 3, 4).
+        maps: The affine map of each cloth vertex, what correctives add there included, (G, 3, 4).
         body_maps: The affine map of each body vertex, (B, 3, 4).
         cloth: The cloth at the stance.
         body: The body at the stance.
@@ -296,4 +280,4 @@ def certify_posed(pair: PosedPair, *, margin: float = 0.0, budget: int = SPLIT_B
         budget,
         enough=needed,
     )
-    return StanceCertificate(pair.stance, margin, pair.slack, pairs, bounds, certified, split, pair.sunk, contacts)
+    return StanceCertificate(margin, pair.slack, pairs, bounds, certified, split, pair.stance, pair.sunk, contacts)

@@ -11,6 +11,7 @@ from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.proof.bound_kernels import pair_bounds, pair_gaps, split_bounds
+from dressform.proof.decision import Decision
 from dressform.proof.linear_mesh import LinearMesh
 from dressform.proof.pairs import near_pairs
 
@@ -18,17 +19,11 @@ SPLIT_BUDGET = 200  # pieces of the range looked at for one pair before it is le
 FLOAT32_STEP = 2.0**-24  # half the spacing of float32 numbers next to 1
 
 
-@dataclass(frozen=True)
-class Certificate:
+@dataclass(frozen=True, eq=False)
+class Certificate(Decision):
     """The pairs that are proven apart, those that are not, and those left out.
 
     Attributes:
-        margin: The requested gap, metres.
-        slack: What was demanded on top, for rounding in float32 files and engines, metres.
-        pairs: Near pairs (cloth face, body face) that the proof had to decide, (P, 2).
-        bounds: Proven lower bound of the gap of each pair over the undivided range, (P,), metres.
-        certified: Whether the pair is proven to keep the requested gap, (P,).
-        split: Whether that took dividing the range, (P,).
         excluded: Cloth faces left out: those that cross the body or lie in it at the base already, (F,).
         crossing: Pairs of cloth and open cloth under it that were left out, since they cross at the base, (N, 2).
         certified_area: Share of the cloth's area, without the excluded faces, of which every pair is certified; 0
@@ -36,12 +31,6 @@ class Certificate:
         excluded_area: Share of the cloth's area that is excluded.
     """
 
-    margin: float
-    slack: float
-    pairs: Int[np.ndarray, "P 2"]
-    bounds: Float[np.ndarray, " P"]
-    certified: Bool[np.ndarray, " P"]
-    split: Bool[np.ndarray, " P"]
     excluded: Bool[np.ndarray, " F"]
     crossing: Int[np.ndarray, "N 2"]
     certified_area: float
@@ -50,14 +39,7 @@ class Certificate:
     @property
     def share(self) -> float:
         """Share of the near pairs that is certified, 1 where there are none; 0 where all cloth is left out."""
-        if self.excluded.all():
-            return 0.0
-        return float(self.certified.mean()) if len(self.pairs) else 1.0
-
-    @property
-    def open_pairs(self) -> Int[np.ndarray, "N 2"]:
-        """Pairs that are not certified, (N, 2)."""
-        return self.pairs[~self.certified]
+        return 0.0 if self.excluded.all() else self.share_of(of_nothing=1.0)
 
 
 def certify(

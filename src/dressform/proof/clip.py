@@ -1,7 +1,8 @@
 """Certificates between the moments of an animation: at every shape and at every instant."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from jaxtyping import Float, Int
@@ -9,7 +10,7 @@ from jaxtyping import Float, Int
 from dressform.body.pose import Animation
 from dressform.body.stance import Stance
 from dressform.fit.fit import Fit
-from dressform.proof.at_stance import StanceCase, stance_case
+from dressform.proof.at_stance import PosedPair, StanceCase, stance_case
 from dressform.proof.bound_kernels import split_bounds
 from dressform.proof.certificate import bounds_of
 from dressform.proof.joint_speeds import JointSpeeds, joint_speeds
@@ -90,23 +91,37 @@ class _Clip:
         bind, worlds = skeleton.inverse_bind, self.animation.worlds(start)
         sizes = np.linalg.norm(worlds[:, :3, :3], 2, axis=(1, 2))
         stretch = np.linalg.norm(worlds[:, :3, :3] @ bind[:, :3, :3], 2, axis=(1, 2)).max()
-        terms = np.einsum("jxy,gmy->gjmx", bind[:, :3, :3], case.cloth.terms)
+        targets = [one.delta for one in case.fit.correctives]  # like morphs whose weights go from 0 to 1
+        reach = np.concatenate([reach, np.ones(len(targets))])
+        cloth, body = (
+            _widened(mesh.terms, added) for mesh, added in ((case.cloth, targets), (case.body, len(targets)))
+        )
+        terms = np.einsum("jxy,gmy->gjmx", bind[:, :3, :3], cloth)
         terms[:, :, 0] += bind[:, :3, 3]
         radius = sizes * np.einsum("m,gjm->gj", reach, np.linalg.norm(terms, axis=3))
         return pair_speeds(
-            self.pairs, case.cloth.faces, case.body.faces, case.cloth.terms, case.body.terms, cloth_skin.joints,
+            self.pairs, case.cloth.faces, case.body.faces, cloth, body, cloth_skin.joints,
             cloth_skin.weights, body_skin.joints, body_skin.weights, stretch * reach, joints.turning, joints.moving,
             radius,
         )  # fmt: skip
 
     def look(
-        self, start: float, end: float, asked: Int[np.ndarray, " N"], speeds: Float[np.ndarray, " P"], *, last: bool
+        self,
+        start: float,
+        end: float,
+        asked: Int[np.ndarray, " N"],
+        speeds: Float[np.ndarray, " P"],
+        turning: Float[np.ndarray, "J J"],
+        *,
+        last: bool,
     ) -> tuple[Int[np.ndarray, " M"], int]:
         """Which of the pairs are not certified from `start` to `end`, and how many more of them are contact."""
-        middle = 0.5 * (start + end)
+        middle, pairs = 0.5 * (start + end), self.pairs[asked]
         here = self.case.posed_at(Stance(f"{middle:.3f} s", self.animation.worlds(middle)))
         needed = self.margin + here.slack + 0.5 * (end - start) * speeds[asked]
-        pairs = self.pairs[asked]
+        if self.case.fit.correctives:
+            driven = self._driven(here, turning, 0.5 * (end - start))
+            needed += driven[self.case.fit.garment.faces[pairs[:, 0]]].max(axis=1)
         bounds, _ = bounds_of(here.cloth, here.body, pairs, self.case.box, enough=needed)
         signed, _ = here.heights(here.cloth)
         under = (signed[self.case.fit.garment.faces] <= 0).any(axis=1)
@@ -122,6 +137,30 @@ class _Clip:
             contact = here.contact(self.pairs[open_])
             open_, contacts = open_[~contact], int(contact.sum())
         return open_, contacts
+
+    def _driven(self, here: PosedPair, turning: Float[np.ndarray, "J J"], half: float) -> Float[np.ndarray, " G"]:
+        """How far correctives can take each vertex from where they hold it in the middle of an interval, (G,), metres.
+
+        A twist whose quaternion has length p changes at most at Ω / p where its joint turns at Ω against the one above,
+        and p itself at most at Ω / 2.
+        """
+        skeleton, worlds = self.case.skins[2], here.stance.worlds
+        stray = np.zeros(len(self.case.fit.base))
+        for one in self.case.fit.correctives:
+            joint = one.driver.joint
+            speed = float(turning[joint, skeleton.parents[joint]])
+            angle, certain = one.driver.twist(skeleton, worlds)
+            certain -= 0.5 * speed * half
+            far = speed * half / certain if certain > 0 else np.pi
+            stray += (one.driver.most_change(angle, far) if far < np.pi else 1.0) * one.lengths
+        linear = worlds[:, :3, :3] @ skeleton.inverse_bind[:, :3, :3]
+        return stray * float(np.linalg.norm(linear, 2, axis=(1, 2)).max())
+
+
+def _widened(terms: Float[np.ndarray, "V M 3"], added: Sequence[Float[np.ndarray, "V 3"]] | int) -> Any:
+    """Terms with some more behind them, or with so many that move nothing, (V, M + N, 3)."""
+    more = np.zeros((len(terms), added, 3)) if isinstance(added, int) else [one[:, None] for one in added]
+    return np.ascontiguousarray(np.concatenate([terms, more] if isinstance(added, int) else [terms, *more], axis=1))
 
 
 def certify_clip(
@@ -164,7 +203,7 @@ def certify_clip(
         if joints is None:
             found.append(OpenInterval(start, end, clip.pairs, 0, bounded=False))
             continue
-        for piece in _halved(clip, start, end, clip.speeds(joints, start), halvings):
+        for piece in _halved(clip, start, end, joints, halvings):
             pieces += 1
             if len(piece.pairs) or piece.contacts:
                 found.append(piece)
@@ -178,14 +217,12 @@ def certify_clip(
     )  # fmt: skip
 
 
-def _halved(
-    clip: _Clip, start: float, end: float, speeds: Float[np.ndarray, " P"], halvings: int
-) -> Iterator[OpenInterval]:
+def _halved(clip: _Clip, start: float, end: float, joints: JointSpeeds, halvings: int) -> Iterator[OpenInterval]:
     """The pieces of an interval between two keys, each with what is open in it; those with nothing left count too."""
-    waiting = [(start, end, np.arange(len(clip.pairs)), halvings)]
+    speeds, waiting = clip.speeds(joints, start), [(start, end, np.arange(len(clip.pairs)), halvings)]
     while waiting:
         first, last, asked, left = waiting.pop()
-        open_, contacts = clip.look(first, last, asked, speeds, last=left == 0)
+        open_, contacts = clip.look(first, last, asked, speeds, joints.turning, last=left == 0)
         if left == 0 or len(open_) == 0:
             yield OpenInterval(first, last, clip.pairs[open_], contacts)
             continue

@@ -1,5 +1,6 @@
 """How far rounding can shift a vertex that an engine morphs and then blends by its joints in float32."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -10,6 +11,7 @@ from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance
 from dressform.body.stances.following_joints import JointMoves
 from dressform.body.stances.turns import modelled_worlds
+from dressform.fit.corrective import Corrective
 from dressform.proof.certificate import FLOAT32_STEP
 from dressform.proof.linear_mesh import LinearMesh
 
@@ -21,6 +23,9 @@ diagonal and 6 beside it, as entries are sums of products of two numbers that ar
 BLENDED = 12
 """Roundings of the blend: the joint weight stored and divided by the sum (3), weighted matrices summed (4), the vertex
 multiplied in (4), the result stored (1)."""
+TWIST = 40
+"""Steps by which the angle of a driver may be off, radians: two stored quaternions and their product, 9 steps in each
+of four numbers at most, so 18 in length and twice that in the angle, where the twist has length 1; its arctangent."""
 SECOND_ORDER = 1.01
 """What products of errors can add at most, as these are below 1e-4."""
 
@@ -44,6 +49,7 @@ def posed_slack(
     skeleton: Skeleton,
     stance: Stance,
     moves: JointMoves | None = None,
+    correctives: Sequence[Corrective] = (),
 ) -> float:
     """Largest error of a posed vertex when all is stored, multiplied and summed in float32, metres.
 
@@ -61,12 +67,15 @@ def posed_slack(
         skeleton: The joints.
         stance: Where they are.
         moves: How they follow the morphs: the engine then makes local transforms and bind matrices of the moved places.
+        correctives: Targets that joints drive; an engine computes their weights of the quaternions that it blends with.
 
     Proof: tests/proof/test_posed_slack.py, against skinning in float32
     """
     reach = np.maximum(np.abs(box.low), np.abs(box.high))
     moved = np.einsum("m,vm->v", reach, np.linalg.norm(mesh.terms[:, 1:], axis=2))
     start = np.linalg.norm(mesh.terms[:, 0], axis=1)
+    added, astray = _of_correctives(correctives, skeleton, stance, len(start))
+    moved += added
     far = start + moved
     wander, bind = _wander(skeleton, reach, moves), skeleton.inverse_bind
     strays = chain_strays(skeleton, stance, wander)
@@ -75,7 +84,7 @@ def posed_slack(
     lifted = np.linalg.norm(stance.worlds[:, :3, 3], axis=1) + _placed(skeleton, stance, wander)
     shrunk, shifted = np.linalg.norm(bind[:, :3, :3], axis=(1, 2)), np.linalg.norm(bind[:, :3, 3], axis=1)
     shifted += shrunk * wander
-    morphing = _gamma(len(reach) + 2)
+    morphing = _gamma(len(reach) + len(correctives) + 2)
     if moves is not None:  # places of joints are sums of morphs too: at the stance, and in the bind matrix
         own = wander + np.linalg.norm(modelled_worlds(skeleton)[:, :3, 3], axis=1)
         strays = Strays(strays.turn, strays.place + morphing * (_placed(skeleton, stance, own) + size * shrunk * own))
@@ -84,9 +93,22 @@ def posed_slack(
         from_joint = np.einsum("vij,vj->vi", bind[j, :3, :3], mesh.terms[:, 0]) + bind[j, :3, 3]
         near = np.linalg.norm(from_joint, axis=1) + shrunk[j] * (moved + wander[j])
         whole = size[j] * (shrunk[j] * far + shifted[j]) + lifted[j]
-        rounded = _gamma(PRODUCT + BLENDED) * whole + morphing * size[j] * shrunk[j] * far
+        rounded = _gamma(PRODUCT + BLENDED) * whole + size[j] * shrunk[j] * (morphing * far + astray)
         errors += share * (strays.turn[j] * near + strays.place[j] + rounded)
     return SECOND_ORDER * float(errors.max(initial=0.0))
+
+
+def _of_correctives(
+    correctives: Sequence[Corrective], skeleton: Skeleton, stance: Stance, count: int
+) -> tuple[Float[np.ndarray, " V"], Float[np.ndarray, " V"]]:
+    """How far correctives move each vertex at most, (V,), and by how much their weights let it stray, (V,), metres."""
+    added, astray = np.zeros(count), np.zeros(count)
+    for one in correctives:
+        _, certain = one.driver.twist(skeleton, stance.worlds)
+        wrong = min(one.driver.slope * TWIST * FLOAT32_STEP / max(certain, FLOAT32_STEP) + 4 * FLOAT32_STEP, 1.0)
+        added += one.lengths
+        astray += wrong * one.lengths
+    return added, astray
 
 
 def _wander(skeleton: Skeleton, reach: Float[np.ndarray, " K"], moves: JointMoves | None) -> Float[np.ndarray, " J"]:

@@ -1,7 +1,7 @@
 """Repair of show-through: the least, smoothest change of base and morph deltas that keeps clearance over the range."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
@@ -18,10 +18,13 @@ from dressform.proof.certificate import crossing_sheets, rounding_slack, touchin
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
 from dressform.repair.clear_stances import StanceOutcome, clear_stances, stance_repair
 from dressform.repair.clearance_case import ClearanceCase, moved_fit, with_new
+from dressform.repair.correctives.bends import without_strong
+from dressform.repair.correctives.correct import Corrections, correct_bends
 from dressform.repair.programme import Solution, solve
 
 HELD = 1e9  # weight of a vertex that does not follow against one that does
 BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the pucker of the change
+CORRECTIVE_BEND = 0.05  # metres; the same for corrective targets, which are to stay near their joint
 PIECE_SHARE = 0.25  # no longer than this share of the extent (root of the area) of a garment's mean piece
 STRETCH_LENGTH = 0.02  # metres; changes shorter than this cost stretch
 BASE_PRICE = 4.0  # moving the base costs this many times moving a delta by as much
@@ -48,7 +51,8 @@ class Clearance:
         conflict_morphs: The morph that costs each of them most, -1 for a body without morphs, (N,).
         left_alone: Cloth faces not repaired: they touch or enter the body at the base, or do not follow, (F,).
         solution: The last programme's solution with its residuals; None where nothing fell short.
-        stances: What it came to at each stance.
+        stances: What it came to at each stance without a strong bend.
+        corrections: Corrective targets for strong bends, and what these came to; None where no stance bends strongly.
     """
 
     fit: Fit
@@ -63,6 +67,7 @@ class Clearance:
     left_alone: Bool[np.ndarray, " F"]
     solution: Solution | None
     stances: tuple[StanceOutcome, ...] = ()
+    corrections: Corrections | None = None
 
 
 def keep_clear(
@@ -75,6 +80,7 @@ def keep_clear(
     bend_length: float = BEND_LENGTH,
     max_rounds: int = MAX_ROUNDS,
     stances: Sequence[Stance] = (),
+    correctives: bool = True,
     progress: Callable[[int, int], None] | None = None,
 ) -> Clearance:
     """Move base and deltas as little and as smoothly as possible so that cloth and body stay apart over the range.
@@ -96,6 +102,7 @@ def keep_clear(
         bend_length: Length below which a change counts as puckering, metres; shorter on small pieces, such as gloves.
         max_rounds: Most rounds to run.
         stances: Stances at which the cloth must keep off its own skin too, once it is clear at rest.
+        correctives: Whether strong bends get targets that joints drive, and ask nothing of base and deltas.
         progress: Called with the round and the number of pairs that fall short.
 
     Proof: tests/repair/test_clearance.py
@@ -125,10 +132,17 @@ def keep_clear(
             progress(rounds, len(state.pairs))
     end = state if state.settled else min(best, state, key=lambda one: one.short)
     told: tuple[StanceOutcome, ...] = ()
+    corrections: Corrections | None = None
     if stances:
         ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
-        over = stance_repair(case, ready, stances, energy, mass, base_price=price)
+        gentle = without_strong(fit, stances) if correctives else stances
+        over = stance_repair(case, ready, gentle, energy, mass, base_price=price)
         end, told = clear_stances(over, end, held, progress=progress)
+        if len(gentle) < len(stances):
+            ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
+            local, _ = change_energy(fit, bend_length=min(bend_length, CORRECTIVE_BEND))
+            corrections = correct_bends(ready, stances, local, mass, progress=progress)
+            end = replace(end, fit=corrections.fit)
     moved = np.linalg.norm(end.fit.base - fit.base, axis=1)
     reach = np.maximum(np.abs(box.low), np.abs(box.high))
     return Clearance(
@@ -144,6 +158,7 @@ def keep_clear(
         case.left_alone,
         end.solution,
         told,
+        corrections,
     )
 
 

@@ -10,6 +10,7 @@ from dressform.arrays import ClothDeltas, ClothPoints
 from dressform.body.range import Range
 from dressform.errors import ArgumentError
 from dressform.faults.broken import bend
+from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
 from dressform.garment.parts import HARD_EXTENT, find_pieces, seam_pairs
@@ -112,7 +113,8 @@ def keep_rigid(
     base, deltas = fit.base.copy(), fit.deltas.copy()
     seats = _Seats.under(fit.garment, labels >= 0, seat_reach)
     stiff = [_stiffened(fit, seats, piece, base, deltas) for piece in pieces]
-    repaired = replace(fit, base=base, deltas=deltas)
+    correctives = tuple(_stiff_corrective(one, seats, pieces) for one in fit.correctives)
+    repaired = replace(fit, base=base, deltas=deltas, correctives=correctives)
     told = tuple(_told(fit, repaired, box, seats, piece, *found) for piece, found in zip(pieces, stiff))
     return HardParts(
         repaired,
@@ -202,6 +204,16 @@ def _stiffened(
     motion = fit_motion(stands, areas, seats.read(fit.deltas, sitting), stretch=False)
     deltas[:, piece] = motion.moves(base[piece])
     return motion, bool(seats.found[piece].any())
+
+
+def _stiff_corrective(one: Corrective, seats: _Seats, pieces: Sequence[Int[np.ndarray, " N"]]) -> Corrective:
+    """A corrective target that shifts each stiff piece as a whole, by the mean of the cloth under it."""
+    delta = one.delta.copy()
+    for piece in pieces:
+        sitting = seats.of(piece)
+        areas = seats.areas[sitting]
+        delta[piece] = areas @ seats.read(one.delta[None], sitting)[0] / areas.sum()
+    return replace(one, delta=delta)
 
 
 def placed(

@@ -73,6 +73,7 @@ class StancePlanes:
         pair: Body and cloth at the stance, as the repair found them.
         start: The cloth at rest before any repair, from which moves are counted.
         margin: Gap to keep, metres, where the maker left more than that.
+        too_deep: What falls short by more than this is not asked for, metres.
         held: Pairs that have fallen short, (H, 2).
         lifted: Cloth vertices that have lain under their own skin, (L,).
     """
@@ -80,6 +81,7 @@ class StancePlanes:
     pair: PosedPair
     start: LinearMesh
     margin: float
+    too_deep: float = TOO_DEEP
     held: Int[np.ndarray, "H 2"] = field(default_factory=lambda: np.zeros((0, 2), dtype=np.int64))
     lifted: Int[np.ndarray, " L"] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
 
@@ -126,7 +128,7 @@ class StancePlanes:
         A demand along n at the stance is one along Aᵀ n at rest, divided by its length so that it has a unit direction.
         """
         pair, box = self.pair, self.pair.case.box
-        self.held = with_new(self.held, state.pairs[state.depth < TOO_DEEP], len(pair.body.faces))
+        self.held = with_new(self.held, state.pairs[state.depth < self.too_deep], len(pair.body.faces))
         _, directions = bounds_of(state.cloth, pair.body, self.held, box)
         needed = self.needed(self.held) + ASKED_MORE
         of_pairs = corner_planes(
@@ -144,7 +146,7 @@ class StancePlanes:
         kept = (
             _deepest(rows.vertex, rows.needed - values, np.isin(keys, priced))
             & (length > KEPT_OF)
-            & (rows.needed - values < TOO_DEEP)
+            & (rows.needed - values < self.too_deep)
         )
         length = length[kept]
         scaled = Constraints(

@@ -6,6 +6,7 @@ from functools import cached_property
 from time import perf_counter
 
 import numpy as np
+from jaxtyping import Float, Float32
 
 from dressform.body.measure import Measurer
 from dressform.body.pose import Poser
@@ -14,6 +15,7 @@ from dressform.causes.explained_garment import ExplainedGarment
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.rim_step import RigidPatches
 from dressform.faults.wardrobe import Wardrobe
+from dressform.fit.corrective import corrective_shift
 from dressform.fit.fit import Fit
 from dressform.fit.follow import Follower
 from dressform.formats.load import BodyFile
@@ -165,6 +167,16 @@ class FittedGarment:
     def poser(self) -> Poser | None:
         """Poses it; None where it has no joint weights."""
         return make_poser(self.base, self.fit.skin)
+
+    def posed(
+        self, cloth: Float32[np.ndarray, "G 3"], worlds: Float[np.ndarray, "J 4 4"]
+    ) -> Float32[np.ndarray, "G 3"]:
+        """The cloth with its joints at `worlds`, the targets that they drive added before they carry it, (G, 3)."""
+        skeleton = self.base.body.skeleton
+        if self.poser is None or skeleton is None:
+            return cloth
+        shift = corrective_shift(self.fit.correctives, skeleton, worlds)
+        return self.poser.at(cloth if shift is None else cloth + shift.astype(np.float32), worlds)
 
     def fixed(self, name: str) -> np.ndarray:
         """Values of one of `FIXED_LAYERS`, computed once, in the unit of the layer."""

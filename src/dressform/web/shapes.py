@@ -57,7 +57,7 @@ def answer_shape(session: Session, request: ShapeRequest) -> bytes:
     arrays = {"body": body if worlds is None else _posed(base.poser, body, worlds)}
     for one in fitted:
         cloth = one.follower.at(weights)
-        arrays[f"cloth/{one.variant.key}"] = cloth if worlds is None else _posed(one.poser, cloth, worlds)
+        arrays[f"cloth/{one.variant.key}"] = cloth if worlds is None else one.posed(cloth, worlds)
     return answer_pack(ShapeAnswer(id=request.id), arrays)
 
 

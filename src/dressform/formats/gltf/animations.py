@@ -10,10 +10,12 @@ from scipy.spatial.transform import Rotation
 
 from dressform.body.pose import LINEAR, ROTATION, TRANSLATION
 from dressform.errors import ArgumentError
+from dressform.fit.corrective import Corrective
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.document import Document
 
+POINTER = "KHR_animation_pointer"
 SAME = 1e-9
 """A property that differs by less from the node at rest gets no channel: metres, and parts of a unit quaternion."""
 
@@ -61,6 +63,41 @@ def add_clip(builder: Builder, clip: JointClip, joints: Sequence[int], rest: Flo
             channels.append({"sampler": len(samplers) - 1, "target": {"node": node, "path": path}})
     if channels:
         builder.add("animations", {"name": clip.name, "samplers": samplers, "channels": channels})
+
+
+def add_driven_clip(builder: Builder, corrective: Corrective, *, joint: int, node: int, target: int) -> None:
+    """Append a clip that turns a joint and sets the weight of the target that it drives; its time is the angle.
+
+    A second of it is a radian. Only that one weight is set, by KHR_animation_pointer [KHRPointer]; readers that do not
+    know the extension turn the joint alone.
+
+    Args:
+        builder: The file.
+        corrective: The target.
+        joint: Node of the joint that drives it.
+        node: Node that shows the mesh.
+        target: Number of the target.
+    """
+    driver = corrective.driver
+    times, values = np.array([knot for knot in ((0.0, 0.0), *driver.knots) if knot[0] >= 0.0]).T
+    times, first = np.unique(times, return_index=True)
+    turns = Rotation.from_quat(driver.bind) * Rotation.from_rotvec(times[:, None] * driver.axis)
+    keys = _add_times(builder, times)
+    pointer = {"pointer": f"/nodes/{node}/weights/{target}"}
+    builder.add("animations", {
+        "name": corrective.name,
+        "samplers": [
+            {"input": keys, "output": builder.add_values(_quaternions(turns.as_matrix())), "interpolation": LINEAR},
+            {"input": keys, "output": builder.add_values(values[first][:, None]), "interpolation": LINEAR},
+        ],
+        "channels": [
+            {"sampler": 0, "target": {"node": joint, "path": ROTATION}},
+            {"sampler": 1, "target": {"path": "pointer", "extensions": {POINTER: pointer}}},
+        ],
+    })  # fmt: skip
+    used = builder.json.setdefault("extensionsUsed", [])
+    if POINTER not in used:
+        used.append(POINTER)
 
 
 def _add_times(builder: Builder, times: Float[np.ndarray, " T"]) -> int:

@@ -1,23 +1,28 @@
 """Reading a fitted garment back: the same numbers that an engine plays."""
 
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 from dressform.body.body import Body
 from dressform.body.skeleton import Skin
+from dressform.body.stances.driver import Driver
 from dressform.errors import FileError
+from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
 from dressform.formats.frames.units import Frame
+from dressform.formats.gltf.document import Document
 from dressform.formats.load import GarmentFile, load_garment
+from dressform.formats.moving.correctives import CORRECTIVES, read_correctives
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 
 
 def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOWING) -> Fit:
     """The fit that a file holds: its base and, for every morph of the body, the target of that name.
 
-    Morph targets of the file that the body does not have are the garment's own and stay out. Joint weights are those of
-    the file, where all its joints are the body's, by name.
+    Morph targets of the file that the body does not have are the garment's own and stay out, but those that joints
+    drive. Joint weights are those of the file, where all its joints are the body's, by name.
 
     Args:
         path: A file written by `save_fit`, metres, +Y up, facing as the body's file does.
@@ -42,7 +47,36 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
     rows = [stored.morph_names.index(name) for name in body.morph_names]
     deltas = np.zeros((len(rows), len(garment.vertices), 3))
     deltas[:, garment_file.file_to_cloth[used]] = stored.deltas[rows][:, used]
-    return Fit(body, garment, following, garment.vertices, deltas, _skin_of(garment_file, body))
+    correctives = correctives_of(garment_file, body)
+    return Fit(body, garment, following, garment.vertices, deltas, _skin_of(garment_file, body), correctives)
+
+
+def correctives_of(garment_file: GarmentFile, body: Body) -> tuple[Corrective, ...]:
+    """The targets of a file that joints drive, by the tables in the `extras` of its meshes; none where there are none.
+
+    Raises:
+        FileError: a table is damaged, names no target of its mesh, or was made for another body.
+    """
+    document, stored = garment_file.document, garment_file.stored
+    if document is None or body.skeleton is None:
+        return ()
+    drivers: dict[str, Driver] = {}
+    for mesh in dict.fromkeys(piece.mesh for piece in stored.pieces):
+        extras = document.gltf.meshes[mesh].extras
+        drivers |= dict(read_correctives(extras, body.skeleton, partial(_error, document, mesh)))
+    used = garment_file.file_to_cloth >= 0
+    found = []
+    for name, driver in drivers.items():
+        if name not in stored.morph_names:
+            raise _error(document, 0, CORRECTIVES, f"names {name!r}, no target of the mesh", "Repair the garment again")
+        delta = np.zeros((len(garment_file.garment.vertices), 3))
+        delta[garment_file.file_to_cloth[used]] = stored.deltas[stored.morph_names.index(name)][used]
+        found.append(Corrective(name, driver, delta))
+    return tuple(found)
+
+
+def _error(document: Document, mesh: int, place: str, problem: str, advice: str) -> FileError:
+    return document.error(f"meshes[{mesh}].extras.{place}", problem, advice)
 
 
 def _skin_of(garment_file: GarmentFile, body: Body) -> Skin | None:

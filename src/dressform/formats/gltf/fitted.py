@@ -11,7 +11,7 @@ from dressform.fit.fit import Fit
 from dressform.fit.joint_weights import keeps_own
 from dressform.formats.atomic import write_bytes
 from dressform.formats.gltf.accessors import read_floats
-from dressform.formats.gltf.animations import widen_animations
+from dressform.formats.gltf.animations import add_driven_clip, widen_animations
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.fit_source import FitPrimitive, FitSource, fit_source, own_primitives
@@ -20,6 +20,7 @@ from dressform.formats.gltf.read import target_names
 from dressform.formats.gltf.rigging import Rig, add_frame, shown_scene
 from dressform.formats.gltf.targets import add_morph, add_skin_attributes
 from dressform.formats.load import BodyFile, GarmentFile
+from dressform.formats.moving.correctives import CORRECTIVES, correctives_table
 from dressform.formats.pictures import embed_pictures
 
 DRACO = "KHR_draco_mesh_compression"
@@ -31,8 +32,10 @@ def save_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile, path: Pat
     What the garment came with keeps its index and its bytes: materials, textures, texture coordinates, colours, node
     names, extras, morph targets of its own. Added are morph targets named as the body's, with normals; base normals
     where the file has none; positions where a repair moved the base; and joints, weights and skeleton where the fit
-    has skin weights. All weights are written as 0. Garments that are not glTF go into a fresh file. Metres and +Y up as
-    glTF asks, but facing as the body's file does, so that the body's file can wear it.
+    has skin weights. Corrective targets come behind the morphs, with a table of their drivers in the mesh's `extras`
+    and a clip each, see `docs/correctives.md`. All weights are written as 0. Garments that are not
+    glTF go into a fresh file. Metres and +Y up as glTF asks, but facing as the body's file does, so that the body's
+    file can wear it.
 
     Returns:
         Notes to show, one sentence each.
@@ -61,7 +64,7 @@ def save_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile, path: Pat
         for node, group in groups.items():
             for primitive in group:
                 _set_joints(builder, primitive, fit.skin, len(skeleton.names))
-            rig.bind(node, group[0].matrix)
+            _drive_correctives(builder, rig, fit, rig.bind(node, group[0].matrix))
         if garment_file.stored.skin is not None and not keeps_own(fit):
             notes.append("The garment's own joint weights were replaced by the body's.")
     write_bytes(Path(path), builder.glb())
@@ -73,6 +76,9 @@ def _check(fit: Fit, garment_file: GarmentFile, body_file: BodyFile) -> None:
     if len(fit.base) != count:
         rule = f"a fit of {garment_file.path} ({count} vertices)"
         raise ArgumentError.of("save_fit", "fit", rule, f"{len(fit.base)} vertices", "Fit this garment again")
+    if fit.correctives and fit.skin is None:
+        rule = "of a garment with joint weights, as joints drive its correctives"
+        raise ArgumentError.of("save_fit", "fit", rule, repr(fit.garment.name), "Leave the correctives out")
     if fit.skin is not None and body_file.body.skeleton is None:
         rule = "a body with joints, as the fit has joint weights"
         raise ArgumentError.of("save_fit", "body_file", rule, str(body_file.path), "Give the body of this fit")
@@ -89,7 +95,7 @@ def _add_targets(builder: Builder, source: FitSource, fit: Fit, primitives: list
         _set_base(builder, source, primitive, moved)
         if primitive.rows is not None:
             _set_normals(builder, primitive, stored_normals[primitive.rows] + turned[primitive.rows], base, turned)
-    for delta in fit.deltas:
+    for delta in (*fit.deltas, *(one.delta for one in fit.correctives)):
         after = shading.normals(fit.base + delta)
         for primitive in primitives:
             normals = None
@@ -145,31 +151,49 @@ def _set_targets(
     mesh = builder.table("meshes")[entry["mesh"]]
     source = document.gltf.nodes[node].mesh
     own = () if source is None else target_names(document, source)
-    names = [*own, *(name for name in fit.morph_names if name not in own)]
+    ours = names_of_targets(fit)
+    names = [*own, *(name for name in ours if name not in own)]
     if not names:
         return ()
     for primitive in group:
         targets = list(primitive.entry.get("targets", ()))
         targets += [{}] * (len(names) - len(own))
-        for name, target in zip(fit.morph_names, primitive.targets):
+        for name, target in zip(ours, primitive.targets):
             targets[names.index(name)] = target
         primitive.entry["targets"] = targets
         if isinstance(primitive.entry.get("extensions"), dict):  # its compressed copy knows nothing of what is new
             primitive.entry["extensions"].pop(DRACO, None)
     extras = mesh.get("extras") or {}
     mesh["extras"] = (extras if isinstance(extras, dict) else {"original": extras}) | {"targetNames": names}
+    mesh["extras"].pop(CORRECTIVES, None)
     mesh["weights"] = [0.0] * len(names)
     if "weights" in entry:
         entry["weights"] = [0.0] * len(names)
     if not own:
         return ()
     widen_animations(builder, document, node, old=len(own), new=len(names))
-    kept = [name for name in own if name not in fit.morph_names]
-    replaced = [name for name in own if name in fit.morph_names]
+    kept = [name for name in own if name not in ours]
+    replaced = [name for name in own if name in ours]
     notes = [f"The garment's own morphs stay in front of the body's: {', '.join(kept)}."] if kept else []
     if replaced:
         notes.append(f"The garment's own morphs were replaced by lifted ones: {', '.join(replaced)}.")
     return tuple(notes)
+
+
+def names_of_targets(fit: Fit) -> tuple[str, ...]:
+    """The body's morphs, which the cloth cannot be without, then the correctives, the one that moves farthest first."""
+    return (*fit.morph_names, *(one.name for one in fit.correctives))
+
+
+def _drive_correctives(builder: Builder, rig: Rig, fit: Fit, node: int) -> None:
+    """The table of what drives the corrective targets of a mesh, and a clip of each whose time is its angle."""
+    if not fit.correctives:
+        return
+    mesh = builder.table("meshes")[builder.table("nodes")[node]["mesh"]]
+    names = mesh["extras"]["targetNames"]
+    mesh["extras"][CORRECTIVES] = correctives_table(fit.correctives, rig.skeleton.names, rig.joints, names)
+    for one in fit.correctives:
+        add_driven_clip(builder, one, joint=rig.joints[one.driver.joint], node=node, target=names.index(one.name))
 
 
 def _set_joints(builder: Builder, primitive: FitPrimitive, skin: Skin, joint_count: int) -> None:
