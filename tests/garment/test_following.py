@@ -43,7 +43,11 @@ def test_it_prints_what_is_not_as_always_and_no_arrays() -> None:
 @pytest.mark.parametrize(
     ("said", "words"),
     [
-        ({"method": "near"}, r"`method` must be one of nearest, nearest-three, surface, smooth, got 'near'"),
+        (
+            {"method": "near"},
+            r"`method` must be one of nearest, nearest-three, surface, smooth, file, module:function or folder:PATH, "
+            r"got 'near'",
+        ),
         ({"ease": "loose"}, r"`ease` must be one of keep, scale, got 'loose'"),
         ({"joint_weights": "best"}, r"`joint_weights` must be one of own, lifted, .*, none, got 'best'"),
         ({"rotation_share": 1.5}, r"`rotation_share` must be in \[0, 1\], got 1.5"),

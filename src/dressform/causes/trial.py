@@ -36,6 +36,7 @@ from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH, Following
 from dressform.garment.garment import Garment
+from dressform.garment.methods import is_lifted
 from dressform.lift.feet import Feet
 from dressform.repair.refine import refined_garment
 
@@ -130,6 +131,10 @@ def _relifted(
     is subtracted and the rest of the fit is kept: only the difference between two lifts counts.
     """
     old = patch.fit
+    lifted = patch.lift(garment, gated, following).displacements(delta[None])[0]
+    if following.method != old.following.method and not is_lifted(old.following.method):
+        # Nothing of a method that is not ours is kept where ours takes its place.
+        return replace(old, garment=garment, base=garment.vertices, deltas=lifted[None])
     base = garment.vertices + rows @ (old.base - old.garment.vertices)
-    moved = patch.lift(garment, gated, following).displacements(delta[None])[0] + rows @ (old.deltas[0] - patch.plain)
+    moved = lifted + rows @ (old.deltas[0] - patch.plain)
     return replace(old, garment=garment, base=base, deltas=moved[None])

@@ -17,8 +17,10 @@ from dressform.garment.following import (
     Following,
 )
 from dressform.garment.garment import NO_STRENGTH
+from dressform.garment.methods import FILE
 
-METHOD_WORDS = ", ".join(METHODS)
+METHOD_WORDS = f"{', '.join(METHODS)}; {FILE} for the targets that the garment's file holds; module:function for code"
+FILED = f"{FILE} where a receipt of ours lies beside the garment, else {DEFAULT_METHOD}"
 MethodOption = Annotated[
     str | None, Parameter(name="--method", help=f"Method: {METHOD_WORDS}. [default: {DEFAULT_METHOD}]")
 ]
@@ -26,7 +28,8 @@ MethodsOption = Annotated[
     list[str] | None,
     Parameter(
         name="--method",
-        help=f"Method: {METHOD_WORDS}; repeat it, or say all, to compare. [default: {DEFAULT_METHOD}]",
+        help=f"Method: {METHOD_WORDS}, or folder:PATH for a mesh per shape; repeat it, or say all for ours, to "
+        f"compare. [default: {FILED}]",
         negative="",
     ),
 ]

@@ -13,6 +13,7 @@ from dressform.errors import ArgumentError, DressformError
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import GIB, set_memory_limit
 from dressform.formats.results.failed import FailedGarment
+from dressform.formats.results.receipt_read import following_by_receipt
 from dressform.garment.following import NO_JOINTS, Following, for_garment
 from dressform.garment.garment import Garment
 from dressform.jobs.load import load_bodies, load_body
@@ -95,10 +96,15 @@ def read_garments(
     saved: Saved = NOTHING_SAVED,
     method: str | None = None,
     margin_mm: float | None = None,
+    as_filed: bool = False,
 ) -> AskedGarments:
     """Garments of one body, each with a name of its own, and how they follow by options and settings.
 
     Of several garments one that is broken is told in the result, and the others are read.
+
+    Args:
+        as_filed: Whether a garment that carries a receipt of ours follows as its file holds it where nothing else is
+            said, with the settings that it was fitted with.
 
     Raises:
         ArgumentError: two files have the same name, so that their results could not be told apart, an option is not
@@ -111,6 +117,9 @@ def read_garments(
             raise ArgumentError.of(
                 "check", "garments", "named differently", f"{name!r} twice", "Rename one file or check them apart"
             )
+    if as_filed:
+        carried = {name: found for name, path in zip(names, paths) if (found := following_by_receipt(path)) is not None}
+        saved = {**carried, **saved}
     said = {name: settled(options, saved, name, method=method, margin_mm=margin_mm) for name in names}
     masks = {name: one.mask for name, one in said.items() if isinstance(one.mask, str)}
     units, up = how.garment_units or how.units, how.garment_up or how.up

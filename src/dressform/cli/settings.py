@@ -7,11 +7,12 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import METHOD_WORDS, FollowingOptions
+from dressform.cli.arguments import FollowingOptions
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.following_file import read_following
 from dressform.formats.guards.file_names import stem_of
 from dressform.garment.following import DEFAULT_FOLLOWING, METHODS, Following
+from dressform.garment.methods import METHOD_RULE, is_method
 
 Saved = Mapping[str, Following]
 """What a file says, by garment."""
@@ -68,6 +69,6 @@ def methods_asked(function: str, methods: list[str] | None) -> tuple[str, ...]:
     """
     chosen = METHODS if methods == ALL_METHODS else tuple(dict.fromkeys(methods or ()))
     for method in chosen:
-        if method not in METHODS:
-            raise ArgumentError.of(function, "method", f"one of {METHOD_WORDS}", repr(method), "Use one of these")
+        if not is_method(method):
+            raise ArgumentError.of(function, "method", METHOD_RULE, repr(method), "Use one of these")
     return chosen

@@ -121,7 +121,7 @@ def _read(
     refuse_still(first)
     bodies = read_bodies(body, how) if how is None or how.base is None else (first,)
     saved = read_settings(settings, garments) if settings is not None and settings.exists() else NOTHING_SAVED
-    asked = read_garments(garments, how, options, worn_by=first, saved=saved)
+    asked = read_garments(garments, how, options, worn_by=first, saved=saved, as_filed=True)
     for one in asked.sound:
         follow_as(one.garment, one.following)
     return _Files(bodies, [one.name for one in bodies].index(first.name), asked.sound, asked.failed)

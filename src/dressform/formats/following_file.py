@@ -39,6 +39,7 @@ from dressform.garment.following import (
     METHODS,
     Following,
 )
+from dressform.garment.methods import FILE
 
 FOLLOWING_FORMAT = "dressform-following/1"
 AGAIN = "Save the paint again"
@@ -106,7 +107,8 @@ class FollowingEntry(msgspec.Struct, frozen=True, forbid_unknown_fields=True, om
         Raises:
             FileError: `method`, `ease` or `joint_weights` has another name; the valid ones are listed.
         """
-        choices = (("method", METHODS), ("ease", EASES), ("joint_weights", JOINT_WEIGHTS))
+        methods = (*METHODS, FILE)  # never code: a file that is passed on must start nobody's program
+        choices = (("method", methods), ("ease", EASES), ("joint_weights", JOINT_WEIGHTS))
         for name, valid in choices:
             value = getattr(self, name)
             if value not in valid:

@@ -11,11 +11,12 @@ from jaxtyping import Float
 from dressform.calls import quoted, refuse_misfit
 from dressform.errors import ArgumentError
 from dressform.garment.garment import FULL_STRENGTH, NO_STRENGTH, Garment
+from dressform.garment.methods import METHOD_RULE, is_lifted, is_method
+from dressform.garment.methods import METHODS as METHODS
+from dressform.garment.methods import SMOOTH as SMOOTH
 from dressform.mesh.flat import read_only
 from dressform.units import MM_PER_M
 
-SMOOTH = "smooth"
-METHODS = ("nearest", "nearest-three", "surface", SMOOTH)
 KEEP, SCALE = "keep", "scale"
 EASES = (KEEP, SCALE)
 OWN, LIFTED, SMOOTHED, NEAREST_PART, ONE_JOINT = "own", "lifted", "smoothed", "nearest-part", "one-joint"
@@ -44,7 +45,9 @@ class Following:
 
     Attributes:
         method: `nearest` (one nearest body vertex), `nearest-three` (three, by inverse distance), `surface` (closest
-            surface point, barycentric) or `smooth` (closest surface point, then smoothed along the cloth).
+            surface point, barycentric) or `smooth` (closest surface point, then smoothed along the cloth). Or one
+            that is not ours: `file` (the targets that the garment's file holds), `module:function` (somebody's code),
+            `folder:PATH` (a mesh per shape).
         ease: `keep` the distance from the skin, or `scale` it with the skin's own stretch.
         rotation_share: How far the offset from the skin turns with it: 0 not at all, 1 fully. 1 follows a small
             rotation exactly; 0.5 keeps the distance best under large ones. None takes the method's own, 0.5 for
@@ -91,7 +94,9 @@ class Following:
         if not (self.mask is None or isinstance(self.mask, str)):
             painted = np.array(self.mask) if isinstance(self.mask, np.ndarray) else self.mask  # a copy of its own
             object.__setattr__(self, "mask", read_only("Following", "mask", painted, ("G",)))
-        for name, valid in (("method", METHODS), ("ease", EASES), ("joint_weights", JOINT_WEIGHTS)):
+        if not is_method(self.method):
+            raise ArgumentError.of("Following", "method", METHOD_RULE, quoted(self.method), "Use one of these")
+        for name, valid in (("ease", EASES), ("joint_weights", JOINT_WEIGHTS)):
             chosen = getattr(self, name)
             if not isinstance(chosen, str) or chosen not in valid:
                 raise ArgumentError.of(
@@ -133,11 +138,16 @@ class Following:
         return self.falloff_mm / MM_PER_M
 
     @property
+    def lifted_by(self) -> str:
+        """The method of ours that lifts what is asked for: its own, or `smooth` beside one that is not ours."""
+        return self.method if is_lifted(self.method) else SMOOTH
+
+    @property
     def effective_rotation_share(self) -> float:
         """The rotation share that is used: the one given, else the method's own."""
         if self.rotation_share is not None:
             return self.rotation_share
-        return SMOOTH_ROTATION_SHARE if self.method == SMOOTH else 0.0
+        return SMOOTH_ROTATION_SHARE if self.lifted_by == SMOOTH else 0.0
 
     def __eq__(self, other: object) -> bool:
         """Whether all settings are equal; painted masks are compared number by number."""

@@ -6,17 +6,17 @@ import numpy as np
 
 from dressform.body.body import Body
 from dressform.calls import called
-from dressform.errors import ArgumentError, FileError
-from dressform.fit.corrective import Corrective
+from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.formats.frames.plausible import refuse_still
-from dressform.formats.gltf.fit_file import correctives_of
 from dressform.formats.load import GarmentFile, named_strength
 from dressform.formats.masks import STRENGTH_ATTRIBUTE
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
+from dressform.garment.methods import FILE
 from dressform.jobs.load import judged_garment
+from dressform.jobs.methods.as_filed import fit_as_filed, unmeasured_targets
 from dressform.mesh.tree import Tree
 from dressform.repair.hard_parts import keep_rigid
 
@@ -30,8 +30,6 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
         garment: Cloth modelled on its base body.
         following: How it follows: method, ease, strength, hard parts, margin.
         tree: The body's triangles if they are at hand, so that several garments share them.
-
-    A garment that was repaired at strong bends before keeps the corrective targets of its file.
 
     Returns:
         The fit; `fit.at(weights)` is the cloth at any shape.
@@ -50,19 +48,12 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
     garment = _painted(garment, following)
     refuse_still(body)
     tree = tree or Tree(body.vertices, body.faces)
-    made = make_fit(body, judged_garment(body, garment, tree=tree), following, tree=tree)
-    made = replace(made, correctives=_brought(made))
+    garment = judged_garment(body, garment, tree=tree)
+    if following.method == FILE:
+        return fit_as_filed(body, garment, following, tree=tree)
+    garment = replace(garment, notes=(*garment.notes, *unmeasured_targets(body, garment)))
+    made = make_fit(body, garment, following, tree=tree)
     return keep_rigid(made, detect=False).fit if following.hard else made
-
-
-def _brought(made: Fit) -> tuple[Corrective, ...]:
-    """Corrective targets that the garment's file brings for this body; none where they are meant for another."""
-    if made.skin is None or not isinstance(made.garment.source, GarmentFile):
-        return ()
-    try:
-        return correctives_of(made.garment.source, made.body)
-    except FileError:
-        return ()
 
 
 def _painted(garment: Garment, following: Following) -> Garment:

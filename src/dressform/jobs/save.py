@@ -10,13 +10,14 @@ from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.results.check_report import Source
+from dressform.formats.results.receipt_read import RECEIPT_SUFFIX as RECEIPT_SUFFIX
+from dressform.formats.results.receipt_read import receipt_beside as receipt_beside
 from dressform.formats.sources import refuse_sources
 from dressform.jobs.provenance import source_of
 from dressform.jobs.repair import Repaired
 from dressform.report.tables.receipt import Receipt, receipt_json
 
 FITTED_SUFFIX = ".glb"
-RECEIPT_SUFFIX = ".receipt.json"
 
 
 @called("save")
@@ -45,11 +46,6 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
         raise FileError.of(path, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")
     refuse_sources([path], [end])
     return save_fit(end, garment_file_of(end.garment), body_file_of(end.body), path)
-
-
-def receipt_beside(path: Path) -> Path:
-    """Where the receipt of a fitted garment lies: beside it."""
-    return path.with_name(path.stem + RECEIPT_SUFFIX)
 
 
 def save_with_receipt(repaired: Repaired, path: Path, *, named: Path | None = None) -> tuple[Receipt, tuple[str, ...]]:

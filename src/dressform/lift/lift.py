@@ -152,7 +152,7 @@ def make_lift(
     Args:
         body: The body.
         garment: Cloth modelled on its base body. The garment's own strength is used, not that of `following`.
-        following: Method, ease policy and rotation share.
+        following: Method, ease policy and rotation share. Beside a method that is not ours the lift is smooth.
         tree: The body's triangles, if already built, so that several garments share them.
         feet: Where the cloth stands, if not at the closest points.
         held: Vertices that read the body at their foot although the method reads it at nearby vertices, (G,).
@@ -160,9 +160,9 @@ def make_lift(
     """
     tree = Tree(body.vertices, body.faces) if tree is None else tree
     feet = find_feet(tree, garment.vertices, garment.faces) if feet is None else feet
-    rows = _rows(following.method, body, garment, feet, tree, held)
+    rows = _rows(following.lifted_by, body, garment, feet, tree, held)
     smoother = None
-    if following.method == SMOOTH:
+    if following.lifted_by == SMOOTH:
         if skin_edge_length is None:
             skin_edge_length = vertex_edge_length(body.vertices, body.faces)
         smoother = make_smoother(garment.vertices, garment.faces, feet.clearance, rows @ skin_edge_length)

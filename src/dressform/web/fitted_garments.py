@@ -21,6 +21,7 @@ from dressform.fit.follow import Follower
 from dressform.formats.load import BodyFile
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
+from dressform.garment.methods import method_words
 from dressform.jobs.fit import fit
 from dressform.jobs.prove import prove
 from dressform.jobs.repair import repair
@@ -109,7 +110,7 @@ class Variant:
     def words(self) -> str:
         """What sets it apart, for a person."""
         words = [*(["repaired"] if self.repaired else ()), *(["as opened"] if self.opened else ())]
-        return f"lifted by {self.method}" + "".join(f", {word}" for word in words)
+        return method_words(self.method) + "".join(f", {word}" for word in words)
 
 
 class FittedGarment:

@@ -163,7 +163,7 @@ class Hub:
 
     def _fit(self, request: requests.FitRequest, job: BackgroundJob) -> bytes:
         beside = self.session.variant(request.garment)
-        method = checked_name("method", request.method or beside.method, METHODS)
+        method = checked_name("method", request.method or beside.method, dict.fromkeys((*METHODS, beside.method)))
         made = Variant(beside.name, method, request.repaired, request.opened)
         self.session.beside(request.base, made, job)
         return answer_pack(FitAnswer(id=request.id, garment=made.key))

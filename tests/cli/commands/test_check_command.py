@@ -221,3 +221,22 @@ def test_a_reader_that_goes_away_does_not_cost_the_files(phantom: Path, tmp_path
     assert done.returncode == 141
     assert done.stderr == ""
     jsonschema.validate(json.loads((tmp_path / "r.json").read_text(encoding="utf-8")), results_schema())
+
+
+def test_a_fitted_file_with_its_receipt_is_measured_as_it_is_until_the_file_changes(
+    tmp_path: Path, dressform: Run
+) -> None:
+    phantom_files(tmp_path, clearance=0.003)
+    words = ("--body", tmp_path / "phantom.obj")
+    fitted, found = tmp_path / "fitted.glb", tmp_path / "found.json"
+    assert dressform("fit", *words, tmp_path / "tube.obj", "-o", fitted, "--method", "nearest").code == 0
+    looked = ("--shapes", "0", "--no-causes", "--json", found, "--overwrite")
+    dressform("check", *words, fitted, *looked)
+    garment = json.loads(found.read_text(encoding="utf-8"))["garments"][0]
+    assert garment["method"] == "file"
+    assert any("Measured as its file has it follow" in note for note in garment["notes"])
+    assert all(shape["severities"]["exposed"] == "clean" for shape in garment["shapes"])
+    receipt = fitted.with_name("fitted.receipt.json")
+    receipt.write_text(receipt.read_text(encoding="utf-8").replace('"sha256": "', '"sha256": "0'), encoding="utf-8")
+    dressform("check", *words, fitted, *looked)
+    assert json.loads(found.read_text(encoding="utf-8"))["garments"][0]["method"] == "smooth"

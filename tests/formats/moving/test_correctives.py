@@ -62,9 +62,11 @@ def test_corrective_is_read_back_as_it_was_written(written: tuple[Path, Body, Fi
     assert np.abs(cloth_maps(fit, stance) - cloth_maps(replace(fit, correctives=()), stance)).max() > 1e-4
 
 
-def test_garment_fitted_again_keeps_the_correctives_of_its_file(written: tuple[Path, Body, Fit]) -> None:
+def test_garment_that_follows_as_filed_keeps_the_correctives_of_its_file(written: tuple[Path, Body, Fit]) -> None:
     path, body, _ = written
-    assert [one.name for one in df.fit(body, df.load_garment(path, beside=body)).correctives] == [NAME]
+    as_filed = df.fit(body, df.load_garment(path, beside=body), df.Following(method="file"))
+    assert [one.name for one in as_filed.correctives] == [NAME]
+    assert not any("stayed out" in note for note in as_filed.garment.notes)
 
 
 def test_target_is_sparse_and_stands_behind_the_morphs(written: tuple[Path, Body, Fit]) -> None:

@@ -23,13 +23,17 @@ from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.faults.self_crossing import SEEN_DEPTH, cut_depths
 from dressform.faults.severity import Bands, graded_values
 from dressform.faults.words import reading_of
+from dressform.fit.fit import Fit
 from dressform.mesh.geometry import face_areas
 from dressform.sweep.results import SweepRow
+from dressform.sweep.worst import worst_shapes
 
 OWN_SHAPES = 5
 """Shapes of its places on which a group's remedies are tried, at most,"""
 OTHER_SHAPES = 4
 """and other shapes of the range: the worst, and some spread over the rest."""
+OWN_CORNERS = 3
+"""Beside them, cloth that follows by another method is tried at so many corners that are worst for it."""
 HELPS = 0.5
 """A remedy is advised if at least this share of the fault goes away."""
 CURED = 0.1
@@ -86,7 +90,10 @@ class Trials:
         spoilt = _more_crossings(self.group.worn, worn)
         for row in self.rows:
             after |= _values(worn, clusters, cores, row.weights)
-            for fault, pair in _graver(row.faults, worn.measure(row.weights)).items():
+        measured = [(row.weights, row.faults) for row in self.rows]
+        measured += [(one, self.group.worn.measure(one)) for one in _worst_of_another(self.group.worn.fit, changed.fit)]
+        for weights, was in measured:
+            for fault, pair in _graver(was, worn.measure(weights)).items():
                 if fault not in spoilt or pair[1] > spoilt[fault][1]:
                     spoilt[fault] = pair
         return self._told(remedy, clusters, after, spoilt)
@@ -133,6 +140,14 @@ class Trials:
             if is_now > allowed or bands.grade(fault, is_now) not in SEVERITIES[:2]:
                 return True
         return False
+
+
+def _worst_of_another(fit: Fit, changed: Fit) -> list[Weights]:
+    """Where cloth that follows by another method than it did is worst itself: its own corners of the range, not those
+    of the cloth as it was."""
+    if changed.following.method == fit.following.method:
+        return []
+    return [threat.shape.weights for threat in worst_shapes(changed, most=OWN_CORNERS)]
 
 
 def best_first(tried: Iterable[Tried]) -> tuple[Tried, ...]:

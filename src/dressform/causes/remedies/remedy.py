@@ -16,6 +16,7 @@ from dressform.faults.registry import is_on_body
 from dressform.fit.fit import Fit
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
+from dressform.garment.methods import is_lifted
 from dressform.lift.lift import make_lift
 
 FALLOFF = 0.05
@@ -116,8 +117,10 @@ def remade(
     rows = unchanged(old) if rows is None else rows
     cloth, skin, follows = garment or old.garment, body or old.body, following or old.following
     lift = make_lift(skin, cloth, follows, tree=worn.context.tree if body is None else None)
-    deltas = lift.displacements(skin.deltas) + _carried(rows, old.deltas - worn.plain)
-    base = cloth.vertices + rows @ (old.base - old.garment.vertices)
+    deltas, base = lift.displacements(skin.deltas), cloth.vertices
+    if follows.method == old.following.method or is_lifted(old.following.method):
+        deltas = deltas + _carried(rows, old.deltas - worn.plain)
+        base = base + rows @ (old.base - old.garment.vertices)
     return Changed(Fit(skin, cloth, follows, base, deltas), rows)
 
 

@@ -111,12 +111,14 @@ def case_save(
     saved = read_settings(settings, [garment])
     named = parse_weights("case save", weights) if weights else {}
     shape = read_body(body, reading)
-    (asked,) = read_garments([garment], reading, following, worn_by=shape, saved=saved, method=method).whole()
+    (asked,) = read_garments(
+        [garment], reading, following, worn_by=shape, saved=saved, method=method, as_filed=True
+    ).whole()
     with waiting("Fitting and measuring"):
         made = fit(shape, asked.garment, asked.following)
         case = save_case(made, output, named, note=note, fault=fault, repaired=repaired)
     console = out()
-    print_notes(console, shape, asked.garment)
+    print_notes(console, shape, made.garment)
     for outside in shape.range.outside(shape.weights(named)):
         console.print(f"note: {outside}")
     console.print(f"{case.garment.source.name} on {case.body.name} at {case.shape.label}: {case.severity}")

@@ -93,7 +93,7 @@ def check(
     methods, saved = methods_asked("check", method), read_settings(settings, garments)
     judged = read_bands(bands) if bands else DEFAULT_BANDS
     shape = read_body(body, reading)
-    asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin)
+    asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin, as_filed=True)
     found = stances_of(shape, stances, asked)
     with progress("fitting") as advance:
         result = check_garments(

@@ -13,6 +13,7 @@ from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import GLB, JSON, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.garment.following import DEFAULT_MARGIN_MM
+from dressform.garment.methods import method_words
 from dressform.repair.names import REPAIRS
 from dressform.units import MS_PER_S, counted
 
@@ -87,7 +88,7 @@ def fit(
     joints = "no joint weights" if fitted.skin is None else "joint weights"
     console.print(
         f"{asked.name} on {shape.name}: {counted(len(shape.morph_names), 'morph target')} and {joints}, "
-        f"lifted by {fitted.following.method} in {seconds * MS_PER_S:.0f} ms"
+        f"{method_words(fitted.following.method)} in {seconds * MS_PER_S:.0f} ms"
     )
     repaired = _repaired(fitted, mend, stances) if mend.repair else None
     if repaired is None:

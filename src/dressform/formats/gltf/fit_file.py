@@ -1,10 +1,12 @@
 """Reading a fitted garment back: the same numbers that an engine plays."""
 
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 
+from dressform.arrays import ClothDeltas
 from dressform.body.body import Body
 from dressform.body.skeleton import Skin
 from dressform.body.stances.driver import Driver
@@ -43,12 +45,42 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
             f"the file has: {', '.join(stored.morph_names) or 'none'}",
             "Fit the garment to this body first, or name the base body it was fitted to",
         )
-    used = garment_file.file_to_cloth >= 0
-    rows = [stored.morph_names.index(name) for name in body.morph_names]
-    deltas = np.zeros((len(rows), len(garment.vertices), 3))
-    deltas[:, garment_file.file_to_cloth[used]] = stored.deltas[rows][:, used]
+    held = targets_of(garment_file, body)
+    return Fit(body, garment, following, garment.vertices, held.deltas, held.skin, held.correctives)
+
+
+@dataclass(frozen=True)
+class FileTargets:
+    """What a garment's file holds of how it follows a body.
+
+    Attributes:
+        deltas: Its target of each morph of the body, (K, G, 3), metres; zero where it has none.
+        missing: Morphs of the body that it has no target for.
+        extra: Its targets that are no morph of the body.
+        correctives: Its targets that joints drive.
+        skin: Its joint weights, by the body's joints; None where it has none, or names a joint that the body lacks.
+    """
+
+    deltas: ClothDeltas
+    missing: tuple[str, ...]
+    extra: tuple[str, ...]
+    correctives: tuple[Corrective, ...]
+    skin: Skin | None
+
+
+def targets_of(garment_file: GarmentFile, body: Body) -> FileTargets:
+    """The targets of a garment's file by the names of a body's morphs, and its joint weights by those of the joints."""
+    stored, used = garment_file.stored, garment_file.file_to_cloth >= 0
+    deltas = np.zeros((len(body.morph_names), len(garment_file.garment.vertices), 3))
+    for number, name in enumerate(body.morph_names):
+        if name in stored.morph_names:
+            target = stored.deltas[stored.morph_names.index(name)]
+            deltas[number, garment_file.file_to_cloth[used]] = target[used]
+    missing = tuple(name for name in body.morph_names if name not in stored.morph_names)
     correctives = correctives_of(garment_file, body)
-    return Fit(body, garment, following, garment.vertices, deltas, _skin_of(garment_file, body), correctives)
+    known = {*body.morph_names, *(one.name for one in correctives)}
+    extra = tuple(name for name in stored.morph_names if name not in known)
+    return FileTargets(deltas, missing, extra, correctives, _skin_of(garment_file, body))
 
 
 def correctives_of(garment_file: GarmentFile, body: Body) -> tuple[Corrective, ...]:

@@ -9,11 +9,10 @@ from rich.table import Table
 
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import Source
+from dressform.formats.results.receipt_read import RECEIPT_SCHEMA
 from dressform.repair.chain import ChainResult
 from dressform.report.tables.proof import Proof, proof_data
 from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
-
-RECEIPT_SCHEMA = "dressform-receipt/1"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,65 @@
+"""Receipts beside fitted garments, read back: how a garment was made to follow."""
+
+import hashlib
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from dressform.errors import DressformError, FileError
+from dressform.formats.following_file import FollowingEntry
+from dressform.formats.guards.limits import read_bytes
+from dressform.garment.following import Following
+from dressform.garment.methods import FILE
+
+RECEIPT_SUFFIX = ".receipt.json"
+RECEIPT_SCHEMA = "dressform-receipt/1"
+
+
+def receipt_beside(path: Path) -> Path:
+    """Where the receipt of a fitted garment lies: beside it."""
+    return path.with_name(path.stem + RECEIPT_SUFFIX)
+
+
+class _File(msgspec.Struct):
+    sha256: str
+
+
+class _Stored(msgspec.Struct):
+    schema: str
+    files: dict[str, _File]
+    settings: dict[str, Any] = {}
+
+
+def following_by_receipt(garment: Path) -> Following | None:
+    """How a fitted garment is to be measured: as its file holds it, with the settings that it was fitted with.
+
+    Of a strength painted by numbers, which a receipt does not hold, nothing is kept.
+
+    Args:
+        garment: The garment's file.
+
+    Returns:
+        None where no receipt of ours lies beside it, or one of another file than it is now.
+
+    Raises:
+        FileError: the garment's file cannot be read.
+    """
+    path = receipt_beside(garment)
+    if path == garment or not path.is_file():
+        return None
+    try:
+        told = msgspec.json.decode(read_bytes(path), type=_Stored)
+        entry = msgspec.convert(told.settings.get("following", {}), FollowingEntry)
+        following = replace(entry.following(None), method=FILE)
+    except (msgspec.DecodeError, msgspec.ValidationError, RecursionError, DressformError):
+        return None
+    fitted = told.files.get("fitted")
+    if told.schema != RECEIPT_SCHEMA or fitted is None:
+        return None
+    try:
+        data = garment.read_bytes()
+    except OSError as problem:
+        raise FileError.of(garment, "", f"cannot be read ({problem.strerror})", "Name a garment's file") from None
+    return following if hashlib.sha256(data).hexdigest() == fitted.sha256 else None
