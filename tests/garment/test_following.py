@@ -45,8 +45,7 @@ def test_it_prints_what_is_not_as_always_and_no_arrays() -> None:
     [
         (
             {"method": "near"},
-            r"`method` must be one of nearest, nearest-three, surface, smooth, file, module:function or folder:PATH, "
-            r"got 'near'",
+            r"`method` must be one of nearest, nearest-three, surface, smooth, file, .* got 'near'",
         ),
         ({"ease": "loose"}, r"`ease` must be one of keep, scale, got 'loose'"),
         ({"joint_weights": "best"}, r"`joint_weights` must be one of own, lifted, .*, none, got 'best'"),

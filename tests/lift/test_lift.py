@@ -109,8 +109,7 @@ def test_a_body_without_morphs_lifts_nothing(body: Body, garment: Garment) -> No
 def test_an_unknown_way_is_refused_and_the_valid_ones_are_listed(body: Body, garment: Garment) -> None:
     with pytest.raises(
         ArgumentError,
-        match=r"`method` must be one of nearest, nearest-three, surface, smooth, file, module:function or folder:PATH, "
-        r"got 'near'",
+        match=r"`method` must be one of nearest, nearest-three, surface, smooth, file, .* got 'near'",
     ):
         make_lift(body, garment, Following(method="near"))
 

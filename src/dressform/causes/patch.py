@@ -128,8 +128,7 @@ class Patch:
         """What is worn under the garment, and how it follows that one morph."""
         shape, body = self.cluster.worst.weights, self.context.body
         return tuple(
-            Fit(body, one.garment, one.following, one.base, np.tensordot(shape, one.deltas, axes=1)[None])
-            for one in self.worn.under
+            Fit(body, one.garment, one.following, one.base, (one.at(shape) - one.base)[None]) for one in self.worn.under
         )
 
     @property
@@ -164,7 +163,7 @@ def cut_patch(worn: ExplainedGarment, context: ExplainedBody, cluster: Cluster) 
         garment.face_parts[kept],
         garment.strength[vertices],
     )
-    moved = np.tensordot(shape, worn.fit.deltas[:, vertices], axes=1)
+    moved = (worn.fit.at(shape) - worn.fit.base)[vertices]
     fit = Fit(context.body, cut, worn.fit.following, worn.fit.base[vertices], moved[None])
     return Patch(worn, cluster, context, np.ones(1) if shape.any() else np.zeros(1), vertices, fit)
 

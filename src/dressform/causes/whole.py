@@ -33,7 +33,7 @@ def whole_fit(trial: Trial) -> Fit:
         np.concatenate([old.garment.face_parts[rest], cloth.garment.face_parts]),
         np.concatenate([old.garment.strength, cloth.garment.strength[added]]),
     )
-    moved = np.tensordot(patch.cluster.worst.weights, old.deltas, axes=1)
+    moved = old.at(patch.cluster.worst.weights) - old.base
     return Fit(
         cloth.body,
         garment,

@@ -33,7 +33,7 @@ def follows_smoothly(fit: Fit, lift: Lift) -> bool:
 
     Both are linear in the weights, so one random mixture of all morphs tells whether they are the same.
     """
-    if not np.array_equal(fit.base, fit.garment.vertices):
+    if not (fit.is_linear and np.array_equal(fit.base, fit.garment.vertices)):
         return False
     mixture = np.random.default_rng(0).uniform(0.5, 1.0, len(fit.deltas))
     moved = _carried(lift, mixture) - fit.garment.vertices

@@ -8,6 +8,7 @@ from dressform.arrays import ClothDeltas, ClothPoints, Weights
 from dressform.body.body import COPY_SHARE, Body
 from dressform.body.range import WeightsByName
 from dressform.body.skeleton import Skin
+from dressform.body.stance import Stance
 from dressform.body.stances.slid_points import split_shape
 from dressform.calls import refuse_misfit
 from dressform.errors import MatchError
@@ -71,6 +72,20 @@ class Fit:
     def morph_names(self) -> tuple[str, ...]:
         """The body's morph names, in its order."""
         return self.body.morph_names
+
+    @property
+    def is_linear(self) -> bool:
+        """Whether `at` is base plus deltas at every shape: only that can be repaired, proven and shipped as targets."""
+        return True
+
+    @property
+    def poses_itself(self) -> bool:
+        """Whether its method says where the cloth is at a stance; else joint weights carry it there."""
+        return False
+
+    def posed_at(self, weights: Weights, stance: Stance) -> ClothPoints | None:
+        """Cloth vertices at a stance where the method poses the cloth itself; None where joint weights do."""
+        return None
 
     def __repr__(self) -> str:
         """Its body, its garment and how it follows."""

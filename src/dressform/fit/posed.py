@@ -21,6 +21,7 @@ from dressform.body.stances.sliders import slid_stance
 from dressform.errors import ArgumentError
 from dressform.fit.corrective import corrective_shift
 from dressform.fit.fit import Fit
+from dressform.fit.shaped import ShapedFit, carried_to
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,7 +138,8 @@ def posed_fit(fit: Fit, stance: Stance, *, body: Body | None = None) -> Fit:
     maps = cloth_maps(fit, stance)
     there = posed_body(fit.body, stance) if body is None else body
     deltas = turned(maps, fit.deltas, offsets_of(fit.body, fit.skin, stance))
-    return replace(fit, body=there, base=carry(maps, fit.base), deltas=deltas, skin=None, correctives=())
+    posed = replace(fit, body=there, base=carry(maps, fit.base), deltas=deltas, skin=None, correctives=())
+    return carried_to(fit, posed, stance, lambda cloth: carry(maps, cloth)) if isinstance(fit, ShapedFit) else posed
 
 
 def turned(

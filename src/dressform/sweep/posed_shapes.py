@@ -10,6 +10,7 @@ from dressform.body.stances.sliders import slid_stance
 from dressform.fit.fit import Fit
 from dressform.fit.posed import posed_fit
 from dressform.sweep.worst import worst_shapes
+from dressform.sweep.worst_asked import worst_of
 
 ENDS_TRIED = 8
 """Ends of sliders that are tried in closed form at every stance; each costs a tenth of a second."""
@@ -37,7 +38,7 @@ def posed_shapes(
     if worst:
         known = {(shape.weights + 0.0).tobytes() for shape in (*fixed, *sample)}
         for stance in stances:
-            corners = [threat.shape for threat in worst_shapes(posed_fit(fit, stance), most=worst)]
+            corners = [threat.shape for threat in worst_of(posed_fit(fit, stance), most=worst)]
             new = [one for one in corners if (one.weights + 0.0).tobytes() not in known]
             found += [Shape(f"{one.label} there", one.weights, stance) for one in new]
         for pose in poses:

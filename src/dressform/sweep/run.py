@@ -14,6 +14,7 @@ from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
+from dressform.fit.shaped import ShapedFit
 from dressform.sweep.posed_shapes import posed_shapes
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.spread import (
@@ -27,7 +28,8 @@ from dressform.sweep.spread import (
 )
 from dressform.sweep.staff import GarmentFailed, run_spread
 from dressform.sweep.store import RowStore, content_hash
-from dressform.sweep.worst import DEFAULT_WORST, worst_shapes
+from dressform.sweep.worst import DEFAULT_WORST
+from dressform.sweep.worst_asked import worst_of
 
 REPAIR_SHAPES = ShapeSettings(strongest=0, sobol=8)
 """Shapes that a repair looks at, beside the worst: few, as clearance is kept over the whole range anyway."""
@@ -65,7 +67,10 @@ def choose_shapes(
     chosen = {}
     for key, fit in fits.items():
         base, *rest = common[id(fit.body)]
-        corners = [threat.shape for threat in worst_shapes(fit, most=worst)]
+        if isinstance(fit, ShapedFit) and fit.fixed is not None:
+            chosen[key] = [*fit.fixed, *posed_shapes(fit, fit.fixed, (), stances, worst=0)]
+            continue
+        corners = [threat.shape for threat in worst_of(fit, most=worst)]
         chosen[key] = distinct([base, *corners, *rest])
         if stances:
             sample = sobol_shapes(fit.body.range, (settings or ShapeSettings()).sobol)
@@ -109,6 +114,9 @@ def run_sweep(
     """
     start = perf_counter()
     _check(fits, shapes, under or {}, workers)
+    for key, wanted in shapes.items():
+        if isinstance(fit := fits[key], ShapedFit):
+            fit.learn(wanted)
     stances = tuple(dict.fromkeys(one.stance for wanted in shapes.values() for one in wanted if one.stance is not None))
     job = SweepJob(fits, bands, under or {}, goes_on, stances)
     keys = _row_keys(job, shapes) if store is not None else {}
@@ -168,13 +176,15 @@ def _row_keys(job: SweepJob, shapes: Mapping[str, Sequence[Shape]]) -> dict[tupl
     worn = {key: content_hash(fit.garment, fit.base, fit.deltas) for key, fit in job.fits.items()}
     keys = {}
     for key, wanted in shapes.items():
+        fit = job.fits[key]
         below = [worn[other] for other in job.under.get(key, ())]
         common = content_hash(skins[id(job.fits[key].body)], worn[key], below, job.bands)
         carried = content_hash(*(job.fits[other].skin for other in (key, *job.under.get(key, ()))))
         for place, shape in enumerate(wanted):
             weights, stance = np.asarray(shape.weights, dtype=np.float64), shape.stance
             there = () if stance is None else (carried, stance.name, stance.pose, stance.worlds)
-            keys[key, place] = content_hash(common, weights, *there)
+            told = () if fit.is_linear else (fit.at(weights), None if stance is None else fit.posed_at(weights, stance))
+            keys[key, place] = content_hash(common, weights, *there, *told)
     return keys
 
 

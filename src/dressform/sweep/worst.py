@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.arrays import Weights
+from dressform.arrays import BodyPoints, ClothPoints, Faces, Weights
+from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import Shape
 from dressform.fit.fit import Fit
@@ -92,26 +93,54 @@ def covered_points(fit: Fit, *, reach: float = REACH, at: Weights | None = None)
     """
     body = fit.body
     skin, worn = (body.vertices, fit.base) if at is None else (body.at(at), fit.at(at))
+    pairs = paired(body, skin, fit.garment.faces, worn, reach)
+    slopes = np.zeros((len(body.morph_names), len(pairs.skin)))
+    for morph, (cloth, way) in enumerate(zip(fit.deltas, body.deltas)):
+        slopes[morph] = pairs.along(cloth, way)
+    start = pairs.distances if at is None else pairs.distances - at @ slopes
+    return Covered(vertex_areas(skin, body.faces)[pairs.skin], start, slopes)
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """Body vertices, each with the point of the cloth over it.
+
+    Attributes:
+        skin: The body vertices, (N,).
+        corners: Cloth vertices round each point, (N, 3).
+        shares: Its share of each, (N, 3).
+        ways: Unit normal of the skin, (N, 3).
+        distances: From the skin to the cloth along it, metres, (N,).
+    """
+
+    skin: Int[np.ndarray, " N"]
+    corners: Int[np.ndarray, "N 3"]
+    shares: Float[np.ndarray, "N 3"]
+    ways: Float[np.ndarray, "N 3"]
+    distances: Float[np.ndarray, " N"]
+
+    def along(self, cloth: ClothPoints, body: BodyPoints) -> Float[np.ndarray, " N"]:
+        """A field of the cloth minus one of the body at each pair, along the normal, (N,)."""
+        apart = np.einsum("nc,ncx->nx", self.shares, cloth[self.corners]) - body[self.skin]
+        return np.einsum("nx,nx->n", apart, self.ways)
+
+
+def paired(body: Body, skin: BodyPoints, faces: Faces, worn: ClothPoints, reach: float) -> Pairs:
+    """The pairs of `covered_points`: skin and cloth where they are, metres."""
     normals = vertex_normals(skin, body.faces)
-    tree = Tree(worn, fit.garment.faces)
-    outward = face_normals(worn, fit.garment.faces)
+    tree = Tree(worn, faces)
+    outward = face_normals(worn, faces)
     out = first_hit(tree, skin, normals, far=reach)
     sunk = first_hit(tree, skin, -normals, far=SUNK)
-    faces = np.where(out.faces >= 0, out.faces, sunk.faces)
+    hit = np.where(out.faces >= 0, out.faces, sunk.faces)
     distance = np.where(out.faces >= 0, out.distances, -sunk.distances)
-    cosine = np.einsum("bi,bi->b", normals, outward[faces])
+    cosine = np.einsum("bi,bi->b", normals, outward[hit])
     # Cloth may be modelled inside out; its own majority shows which side is meant to be outward.
-    facing = np.sign(np.sum(np.sign(cosine[faces >= 0])) or 1.0)
-    chosen = np.flatnonzero((faces >= 0) & (facing * cosine > 0))
-    corners = fit.garment.faces[faces[chosen]]
+    facing = np.sign(np.sum(np.sign(cosine[hit >= 0])) or 1.0)
+    chosen = np.flatnonzero((hit >= 0) & (facing * cosine > 0))
+    corners = faces[hit[chosen]]
     where = skin[chosen] + distance[chosen, None] * normals[chosen]
-    shares = barycentric(where, worn[corners])
-    slopes = np.zeros((len(body.morph_names), len(chosen)))
-    for morph, (cloth, way) in enumerate(zip(fit.deltas, body.deltas)):
-        moved = np.einsum("nc,ncx->nx", shares, cloth[corners]) - way[chosen]
-        slopes[morph] = np.einsum("nx,nx->n", moved, normals[chosen])
-    start = distance[chosen] if at is None else distance[chosen] - at @ slopes
-    return Covered(vertex_areas(skin, body.faces)[chosen], start, slopes)
+    return Pairs(chosen, corners, barycentric(where, worn[corners]), normals[chosen], distance[chosen])
 
 
 def worst_shapes(fit: Fit, *, most: int = DEFAULT_WORST, covered: Covered | None = None) -> list[Threat]:

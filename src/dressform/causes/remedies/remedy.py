@@ -14,6 +14,7 @@ from dressform.causes.patch import near_spot
 from dressform.causes.results import Explanation
 from dressform.faults.registry import is_on_body
 from dressform.fit.fit import Fit
+from dressform.fit.shaped import ShapedFit
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.garment.methods import is_lifted
@@ -121,6 +122,8 @@ def remade(
     if follows.method == old.following.method or is_lifted(old.following.method):
         deltas = deltas + _carried(rows, old.deltas - worn.plain)
         base = base + rows @ (old.base - old.garment.vertices)
+        if isinstance(old, ShapedFit):
+            return Changed(old.on(Fit(skin, cloth, follows, base, deltas), lambda moved: rows @ moved), rows)
     return Changed(Fit(skin, cloth, follows, base, deltas), rows)
 
 

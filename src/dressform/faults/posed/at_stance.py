@@ -53,7 +53,8 @@ class AtStance:
         self._faces = fit.body.faces
         self.cloth = cloth_maps(fit, stance)
         carried = self.cloth if smooth is None else cloth_maps(smooth, stance)
-        self.smooth = self.cloth if np.abs(carried - self.cloth).max(initial=0.0) < SAME_WEIGHTS else carried
+        same = not fit.poses_itself and np.abs(carried - self.cloth).max(initial=0.0) < SAME_WEIGHTS
+        self.smooth = self.cloth if same else carried
         self.under = tuple(cloth_maps(one, stance) for one in under)
         self._offsets = offsets_of(fit.body, fit.skin, stance)
         self._smooth_offsets = self._offsets if smooth is None else offsets_of(fit.body, smooth.skin, stance)

@@ -63,7 +63,9 @@ class PosedLook(Look):
     @lazy
     def cloth_tree(self) -> Tree:
         """The cloth's triangles."""
-        return self.worn.base_cloth.refit(carry(self.there.cloth_on(self.weights), self.rest.cloth))
+        posed = self.worn.fit.posed_at(self.weights, self.there.stance)
+        there = carry(self.there.cloth_on(self.weights), self.rest.cloth) if posed is None else posed
+        return self.worn.base_cloth.refit(there)
 
     @lazy
     def smooth(self) -> ClothPoints:
@@ -175,9 +177,9 @@ class PosedLook(Look):
     @lazy
     def worn_under(self) -> list[ClothPoints]:
         """Vertices of the garments worn under it, metres."""
-        return [
-            carry(maps, fit.at(self.weights)) for maps, fit in zip(self.there.under_on(self.weights), self.worn.under)
-        ]
+        posed = [fit.posed_at(self.weights, self.there.stance) for fit in self.worn.under]
+        worn = zip(self.there.under_on(self.weights), self.worn.under, posed)
+        return [carry(maps, fit.at(self.weights)) if there is None else there for maps, fit, there in worn]
 
 
 def _angles(first: Float[np.ndarray, "G 3"], second: Float[np.ndarray, "G 3"]) -> Float[np.ndarray, " G"]:
