@@ -15,6 +15,7 @@ from dressform.formats.case_file import read_case
 from dressform.formats.load import load_garment
 from dressform.formats.results.page_schema import PAGE_FORMAT
 from dressform.garment.strength import with_strength
+from dressform.jobs.case.seeing import case_stance
 from dressform.web.fault_queries import figures
 from livepage import KEY, Client, Served
 
@@ -94,7 +95,10 @@ def test_turned_joints_pose_body_and_cloth_as_their_skins_do(server: Served, pag
 
 
 def test_sliders_of_joints_move_body_and_cloth_under_turned_joints(server: Served, page: Client):
-    assert page.about["joint_sliders"] == [{"name": "long_waist", "low": -1.0, "high": 1.0}]
+    (slider,) = page.about["joint_sliders"]
+    assert (slider["name"], slider["low"], slider["high"]) == ("long_waist", -1.0, 1.0)
+    joint = body_of(server).skeleton.world()[1, :3, 3]
+    np.testing.assert_allclose(slider["position_m"], joint, atol=NEAR)
     turn = [0.0, 0.0, 0.3, 0.9]
     pose = {"turns": {"chest": turn}, "sliders": {"long_waist": 0.5}}
     pack = page.request("shape", weights=[0.5, 0.5], garments=[KEY], pose=pose)
@@ -105,6 +109,14 @@ def test_sliders_of_joints_move_body_and_cloth_under_turned_joints(server: Serve
     transforms = worlds @ body.skeleton.inverse_bind
     np.testing.assert_allclose(pack.arrays["body"], body.skin.pose(body.at(weights), transforms), atol=NEAR)
     np.testing.assert_allclose(pack.arrays[f"cloth/{KEY}"], fit.skin.pose(fit.at(weights), transforms), atol=NEAR)
+    # Under a moment of an animation, too; and without any pose.
+    for pose in ({"animation": 0, "time": 0.5}, {}):
+        plain, slid = (
+            page.request("shape", weights=[0.0, 0.0], garments=[KEY], pose={**pose, "sliders": {"long_waist": value}})
+            for value in (0, 1)
+        )
+        moved = np.abs(slid.arrays["body"] - plain.arrays["body"]).max(axis=0)
+        assert moved.max() == pytest.approx(0.2, abs=0.02)
     refused = page.request("shape", weights=[0.0, 0.0], garments=[], pose={"sliders": {"neck": 1}}).header
     assert "named as the sliders that move joints: long_waist, got 'neck'" in refused["words"]
 
@@ -312,14 +324,21 @@ def test_what_is_shown_as_opened_is_not_edited(own: Served):
         assert "as it was opened" in page.refused("edit", garment=key, settings={"strength": 0.5})
 
 
-def test_a_case_holds_no_sliders_of_joints_and_says_so(own: Served):
+def test_a_case_holds_sliders_of_joints_and_stands_as_the_page_did(own: Served):
     with own.page() as page:
         page.request("meshes", garments=[KEY])
         asked = {"weights": [0.0, 0.0], "garments": [KEY], "view": VIEW, "about": KEY}
-        assert "A case holds no sliders that move joints." in page.refused(
-            "case", **asked, pose={"turns": {}, "sliders": {"long_waist": 0.5}}
-        )
-        assert page.request("case", **asked, pose={"turns": {}, "sliders": {"long_waist": 0}}).header["file"]
+        for pose in ({"turns": {}}, {"turns": {"chest": [0.0, 0.0, 0.3, 0.9]}}, {"animation": 0, "time": 0.5}):
+            told = {**pose, "sliders": {"long_waist": 0.5}}
+            file = page.request("case", **asked, pose=told).header["file"]
+            case = read_case(own.hub.session.opened.cases / file)
+            assert case.pose is not None
+            assert case.pose.sliders == {"long_waist": 0.5}
+            there = case_stance(body_of(own), case.pose)
+            shown = page.request("shape", weights=[0.0, 0.0], garments=[], pose=told).arrays["body"]
+            body = body_of(own)
+            meant = body.skin.pose(body.vertices, there.worlds @ body.skeleton.inverse_bind)
+            np.testing.assert_allclose(shown, meant, atol=NEAR)
 
 
 def test_a_case_says_garment_shape_view_place_and_picture(own: Served):

@@ -1,8 +1,9 @@
 /** Names: what an About calls a layer, a complaint, a garment, a shape, and what a person reads for it. */
 
-import { garmentOf, type About, type ClusterAbout, type LayerAbout } from "./data/about.ts";
+import { garmentOf, type About, type ClusterAbout, type LayerAbout, type PosedShapeAbout } from "./data/about.ts";
 import type { PoseChoice } from "./data/source.ts";
 
+const AS_MODELLED = "as modelled";
 const MIN_WEIGHT = 0.005; // weights below this are not shown
 
 export function layerOf(about: About, name: string | null): LayerAbout | null {
@@ -28,14 +29,21 @@ export function rootOf(about: About, key: string): string {
 }
 
 /** Weights that are not 0, in words, the largest first: "belly 1, hips 0.5"; at most so many are named. */
-export function shapeWords(about: About, weights: readonly number[], most = Infinity): string {
-  const moved = about.sliders
-    .map(({ name }, k) => ({ name, weight: weights[k] }))
+export function shapeWords(about: About, weights: readonly number[], most = Infinity, joints: readonly number[] = []): string {
+  const values = [...about.sliders.map((_, k) => weights[k]), ...joints];
+  const moved = [...about.sliders, ...about.joint_sliders]
+    .slice(0, values.length)
+    .map(({ name }, k) => ({ name, weight: values[k] }))
     .filter(({ weight }) => Math.abs(weight) >= MIN_WEIGHT)
     .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
   if (!moved.length) return "the base body";
   const named = moved.slice(0, most).map(({ name, weight }) => `${spaced(name)} ${trimmed(weight)}`).join(", ");
   return moved.length > most ? `${named} and ${moved.length - most} more` : named;
+}
+
+/** What a person calls the pose of a shape that was looked at. */
+export function poseName(about: About, { stance }: PosedShapeAbout): string {
+  return stance === null ? AS_MODELLED : spaced(about.stances[stance]?.name ?? "");
 }
 
 /** How the body stands, in words: empty in the modelled pose. */

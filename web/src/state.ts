@@ -27,6 +27,8 @@ export interface State {
   readonly about: About;
   readonly base: number;
   readonly weights: readonly number[];
+  /** Values of the sliders that move joints. */
+  readonly joints: readonly number[];
   readonly pose: PoseChoice | null;
   /** Garments that are drawn, when nothing is compared. */
   readonly worn: readonly string[];
@@ -88,6 +90,35 @@ export class Store {
     weights[index] = weight;
     this.set({ weights });
   }
+
+  setJoint(index: number, value: number): void {
+    if (this.#state.joints[index] === value) return;
+    const joints = [...this.#state.joints];
+    joints[index] = value;
+    this.set({ joints });
+  }
+}
+
+/** Sliders that move joints, all at 0. */
+export function stillJoints(about: About): readonly number[] {
+  return about.joint_sliders.map(() => 0);
+}
+
+/** Those that are not at 0, by name; null where all are. */
+export function slidBy(about: About, joints: readonly number[]): Record<string, number> | null {
+  const moved = about.joint_sliders.flatMap(({ name }, k) => (joints[k] ? [[name, joints[k]] as const] : []));
+  return moved.length ? Object.fromEntries(moved) : null;
+}
+
+let stood: { pose: PoseChoice | null; joints: readonly number[]; as: PoseChoice | null } | null = null;
+
+/** How the body stands: its pose, with the sliders that move joints. The same object for the same two. */
+export function standing({ about, pose, joints }: Pick<State, "about" | "pose" | "joints">): PoseChoice | null {
+  if (stood?.pose === pose && stood.joints === joints) return stood.as;
+  const sliders = slidBy(about, joints);
+  const as = sliders ? { ...(pose ?? { turns: {} }), sliders } : pose;
+  stood = { pose, joints, as };
+  return as;
 }
 
 /** Every garment that is drawn; two that are compared stand without the rest, which might hide them. */
@@ -114,6 +145,7 @@ export function firstState(about: About): State {
     about,
     base: about.base,
     weights: about.sliders.map(() => 0),
+    joints: stillJoints(about),
     pose: null,
     worn,
     focus: gravest,

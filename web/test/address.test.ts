@@ -12,8 +12,12 @@ const state = {
 };
 
 test("what is written into an address is read from it again", () => {
-  const { base, weights, pose, worn, focus, layer, cluster } = state;
-  assert.deepEqual(read(`#${written(state, view)}`, told), { base, weights, pose, worn, focus, layer, cluster, mark, view });
+  const { base, weights, joints, pose, worn, focus, layer, cluster } = state;
+  assert.deepEqual(read(`#${written(state, view)}`, told), { base, weights, joints, pose, worn, focus, layer, cluster, mark, view });
+  const slid = { ...told, joint_sliders: [{ name: "arms", low: -1, high: 1, position_m: [0, 1, 0] as [number, number, number] }] };
+  const address = written({ ...state, about: slid, joints: [-0.25] }, view);
+  assert.deepEqual(read(address, slid)!.joints, [-0.25]);
+  assert.deepEqual(read(address, told)!.joints, []);
 });
 
 test("a stance and a moment of an animation are read again by name; joints turned by hand are not kept", () => {

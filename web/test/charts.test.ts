@@ -4,7 +4,7 @@ import { linear, ticksOf } from "../src/parts/charts/draw_svg.ts";
 import { change } from "../src/parts/tabs/compare_tab.ts";
 import { nearest } from "../src/parts/charts/curves.ts";
 import { placeWords } from "../src/parts/pointer.ts";
-import { keyBeside, momentOf, poseOf, turnsOf } from "../src/parts/tabs/pose_tab.ts";
+import { keyBeside, momentOf, turnsOf } from "../src/parts/tabs/pose_tab.ts";
 import { faultAlong } from "../src/parts/charts/profile.ts";
 
 test("ticks are round, inside the interval and about as many as wished", () => {
@@ -53,12 +53,6 @@ test("an animation goes round, and its keys are stepped both ways", () => {
   const keys = [0, 0.5, 1];
   assert.deepEqual([keyBeside(keys, 0.5, 1), keyBeside(keys, 0.5, -1), keyBeside(keys, 1, 1), keyBeside(keys, 0, -1)], [1, 0, 0, 1]);
   assert.equal(keyBeside([], 0.3, 1), 0.3);
-});
-
-test("a pose by hand tells sliders that move joints where one was moved", () => {
-  const angles = new Map([["neck", [0, 0, 0] as [number, number, number]]]);
-  assert.deepEqual(poseOf({ angles, sliders: new Map() }), { turns: { neck: [0, 0, 0, 1] } });
-  assert.deepEqual(poseOf({ angles: new Map(), sliders: new Map([["arms", 0.5]]) }), { turns: {}, sliders: { arms: 0.5 } });
 });
 
 test("a joint turned about one axis has the quaternion of half the angle", () => {

@@ -5,7 +5,7 @@ import { nearestShape } from "../src/data/inlined_source.ts";
 import { closedWords } from "../src/data/socket.ts";
 import { nameOf, rootOf, shapeWords } from "../src/naming.ts";
 import { laidOut } from "../src/parts/sliders.ts";
-import { drawnKeys, firstState, gravestComplaint, Store } from "../src/state.ts";
+import { drawnKeys, firstState, gravestComplaint, standing, Store } from "../src/state.ts";
 import { about, complaint, EMPTY, garment, slider } from "./abouts.ts";
 
 test("an About of another format is refused with both names", () => {
@@ -73,8 +73,23 @@ test("two that are compared are drawn without the rest", () => {
   assert.deepEqual(drawnKeys({ ...state, comparison: { a: "coat", b: "x", mode: "wipe", at: 0.5 } }), ["coat", "x"]);
 });
 
+test("sliders that move joints join whatever pose there is, in one object for the same two", () => {
+  const place: [number, number, number] = [0, 1, 0];
+  const shown = { ...about(), joint_sliders: [{ name: "arms", low: -1, high: 1, position_m: place }, { name: "legs", low: 0, high: 1, position_m: place }] };
+  const store = new Store(firstState(shown));
+  assert.equal(standing(store.now), null);
+  store.setJoint(0, 0.5);
+  assert.deepEqual(standing(store.now), { turns: {}, sliders: { arms: 0.5 } });
+  store.set({ pose: { stance: 2 } });
+  assert.deepEqual(standing(store.now), { stance: 2, sliders: { arms: 0.5 } });
+  assert.equal(standing(store.now), standing(store.now));
+  store.setJoint(0, 0);
+  assert.equal(standing(store.now), store.now.pose);
+  assert.equal(shapeWords(shown, [0, 0, 0, 0], Infinity, [0, 1]), "legs 1");
+});
+
 test("sliders lie in the margins from the head down", () => {
-  assert.deepEqual(laidOut(about()), { left: [2, 0], right: [3, 1] });
+  assert.deepEqual(laidOut(about().sliders), { left: [2, 0], right: [3, 1] });
 });
 
 test("the nearest stored shape is measured in parts of each slider's interval", () => {

@@ -95,17 +95,19 @@ class CaseShape(_Part, frozen=True):
 
 
 class CasePose(_Part, frozen=True):
-    """The pose: a moment of an animation, or joints turned from rest.
+    """The pose: a moment of an animation, or joints turned from rest; and sliders that move joints.
 
     Attributes:
         animation: Name of the animation, or empty.
         time_s: Moment of it, seconds.
         turns: Unit quaternion x, y, z, w by joint.
+        sliders: Values of sliders that move joints; those at 0 are left out.
     """
 
     animation: Text = ""
     time_s: Number = 0.0
     turns: dict[str, Turn] = {}
+    sliders: dict[str, Number] = {}
 
 
 class CaseView(_Part, frozen=True):

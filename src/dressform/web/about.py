@@ -93,7 +93,7 @@ def live_about(session: Session, findings: Findings | None, check: CheckState) -
         garments={variant.key: _beside(session, variant, variants, findings) for variant in variants},
         bases=tuple(each.body.name for each in session.bases),
         animations=tuple((one.name, one.duration, len(one.times)) for one in session.animations(base)),
-        stances=tuple((one.name, one.origin) for one in session.stances(base)),
+        stances=tuple((one.name, one.origin) for one in session.poses(base)),
         pictures=findings.pictures,
         bands=session.opened.bands,
     )

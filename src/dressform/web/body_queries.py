@@ -23,7 +23,8 @@ def answer_measures(session: Session, request: MeasuresRequest) -> bytes:
     """Every tape measure of a shape."""
     base = session.base(request.base)
     weights = checked_weights(request.weights, base.body.range)
-    taken = measure(base.body, weights, measurer=base.measurer).measures
+    named = dict(zip(base.body.morph_names, weights)) | (request.sliders or {})
+    taken = measure(base.body, named, measurer=base.measurer).measures
     rows = tuple(
         MeasureRow(
             name=row.name,

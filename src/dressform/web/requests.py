@@ -31,6 +31,8 @@ Names = Annotated[list[Name], Meta(max_length=400)]
 WeightList = Annotated[list[float], Meta(max_length=MAX_MORPHS)]
 Share = Annotated[float, Meta(ge=0, le=1)]
 Point = Annotated[list[float], Meta(min_length=3, max_length=3)]
+SliderValues = dict[Name, Annotated[float, Meta(ge=-1, le=1)]]
+"""Values of sliders that move joints."""
 Quaternion = Annotated[list[float], Meta(min_length=4, max_length=4)]
 
 
@@ -47,13 +49,13 @@ class RequestError(DressformError):
 
 
 class Pose(Struct, forbid_unknown_fields=True):
-    """A moment of an animation, a stance, or joints turned from rest; the first of them that is given."""
+    """A moment of an animation, a stance, or joints turned from rest, the first of them that is given; and sliders."""
 
     animation: Index | None = None
     time: Annotated[float, Meta(ge=0, le=1e6)] = 0.0
     stance: Index | None = None
     turns: dict[Name, Quaternion] | None = None
-    sliders: dict[Name, Annotated[float, Meta(ge=-1, le=1)]] | None = None
+    sliders: SliderValues | None = None
 
 
 class Request(Struct, tag_field="request", forbid_unknown_fields=True, kw_only=True):
@@ -129,6 +131,7 @@ class CompareRequest(Request, tag="compare"):
 class MeasuresRequest(Request, tag="measures"):
     weights: WeightList
     base: Index = 0
+    sliders: SliderValues | None = None
 
 
 class TapeRequest(Request, tag="tape"):

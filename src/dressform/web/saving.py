@@ -159,20 +159,19 @@ def _case_file(session: Session, name: str, source: str) -> CaseFile:
 
 
 def _case_pose(session: Session, base: BaseShape, pose: Pose) -> CasePose:
-    if any((pose.sliders or {}).values()):
-        raise RequestError("A case holds no sliders that move joints. Set them to 0, and save it again.")
     stance = stance_of(session, base, pose)
+    sliders = dict(stance.sliders)
     if pose.animation is not None:
-        return CasePose(animation=session.animations(base)[pose.animation].name, time_s=pose.time)
+        return CasePose(animation=session.animations(base)[pose.animation].name, time_s=pose.time, sliders=sliders)
     if pose.stance is None:
         turns = {name: tuple(turn) for name, turn in (pose.turns or {}).items()}
-        return CasePose(turns=turns)  # type: ignore[arg-type]  # four numbers each: `requests.Quaternion`
+        return CasePose(turns=turns, sliders=sliders)  # type: ignore[arg-type]  # four numbers: `requests.Quaternion`
     skeleton = base.body.skeleton
-    turned = None if skeleton is None else turns_of(skeleton, stance.worlds)
+    turned = None if skeleton is None else turns_of(skeleton, stance.worlds if stance.still is None else stance.still)
     if turned is None:
-        moves = f"A case keeps turns of joints; {stance.name!r} moves or scales some."
+        moves = f"A case keeps turns of joints and sliders; {stance.pose!r} moves or scales some."
         raise RequestError(f"{moves} Turn joints by hand instead.")
-    return CasePose(turns=turned)
+    return CasePose(turns=turned, sliders=sliders)
 
 
 def _known_cluster(request: CaseRequest, clusters: Sequence[ClusterAbout]) -> ClusterAbout | None:

@@ -10,7 +10,7 @@ from pathlib import Path
 from dressform.body.pose import Animation
 from dressform.body.shape_settings import PAGE_SOBOL
 from dressform.body.shapes import ShapeSettings
-from dressform.body.stance import Stance
+from dressform.body.stance import AS_MODELLED, Stance
 from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
 from dressform.errors import DressformError
 from dressform.faults.severity import DEFAULT_BANDS, Bands
@@ -133,6 +133,10 @@ class Session:
         """Stances in which garments on a base body are looked at."""
         given = self.opened.stances
         return given[self.bases.index(base)] if given else ()
+
+    def poses(self, base: BaseShape) -> tuple[Stance, ...]:
+        """Those of them that are poses: in others only sliders move joints, and these stand among the sliders."""
+        return tuple(one for one in self.stances(base) if one.pose != AS_MODELLED)
 
     @property
     def variants(self) -> tuple[Variant, ...]:

@@ -1,6 +1,6 @@
 """Answers that are positions: meshes once, and body and cloth at any shape and pose."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
 import numpy as np
@@ -10,9 +10,11 @@ from scipy.spatial import cKDTree
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.pose import Poser, turned_worlds
+from dressform.body.skeleton import Skeleton
 from dressform.body.stance import Stance
 from dressform.body.stances.following_joints import stance_on
-from dressform.body.stances.sliders import slid_by_hand
+from dressform.body.stances.slider_ends import modelled_stance
+from dressform.body.stances.sliders import slid_by_hand, slid_stance
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
 from dressform.report.pictures.faults import Appearance
@@ -71,17 +73,36 @@ def stance_of(session: Session, base: BaseShape, pose: Pose) -> Stance:
     skeleton = base.body.skeleton
     if skeleton is None:
         raise RequestError("This body has no joints to pose.")
+    values = {name: value for name, value in (pose.sliders or {}).items() if value}
+    try:
+        if pose.animation is None and pose.stance is None:
+            return _by_hand(base.body, skeleton, pose.turns or {}, values)
+        stance = _standing(session, base, pose)
+        return (
+            slid_stance(stance, skeleton, base.body.joint_sliders, {**stance.sliders, **values}) if values else stance
+        )
+    except ArgumentError as problem:
+        raise RequestError(str(problem)) from None
+
+
+def _standing(session: Session, base: BaseShape, pose: Pose) -> Stance:
+    """The moment of an animation, or the stance of the list."""
     if pose.animation is not None:
         one = _numbered(session.animations(base), pose.animation, "animations")
         return Stance(f"{one.name} at {pose.time:.2f} s", one.worlds(pose.time))
-    if pose.stance is not None:
-        return _numbered(session.stances(base), pose.stance, "stances")
-    try:
-        if pose.sliders:
-            return Stance(BY_HAND, slid_by_hand(skeleton, base.body.joint_sliders, pose.sliders, pose.turns or {}))
-        return Stance(BY_HAND, turned_worlds(skeleton, pose.turns or {}))
-    except ArgumentError as problem:
-        raise RequestError(str(problem)) from None
+    return _numbered(session.poses(base), pose.stance or 0, "stances")
+
+
+def _by_hand(
+    body: Body, skeleton: Skeleton, turns: Mapping[str, Sequence[float]], values: Mapping[str, float]
+) -> Stance:
+    """Joints turned by hand, with sliders at their values."""
+    if not values:
+        return Stance(BY_HAND, turned_worlds(skeleton, turns))
+    if not turns:
+        return slid_stance(modelled_stance(skeleton), skeleton, body.joint_sliders, values)
+    worlds = slid_by_hand(skeleton, body.joint_sliders, values, turns)
+    return Stance(BY_HAND, worlds, sliders=values, still=slid_by_hand(skeleton, body.joint_sliders, {}, turns))
 
 
 def _worlds_on(base: BaseShape, stance: Stance, weights: Weights) -> Float[np.ndarray, "J 4 4"]:

@@ -8,17 +8,19 @@ import type { Mark, State } from "../state.ts";
 
 const REST_MS = 350;
 const SLIDER = "slider.";
+const JOINT = "joint.";
 const DIGITS = 6;
 
 /** The part of the state that an address holds. */
-export type Place = Partial<Pick<State, "base" | "weights" | "pose" | "worn" | "focus" | "layer" | "cluster" | "mark">> & { view?: View };
+export type Place = Partial<Pick<State, "base" | "weights" | "joints" | "pose" | "worn" | "focus" | "layer" | "cluster" | "mark">> & { view?: View };
 
 /** The state as the part of an address after "#". */
 export function written(state: State, view: View): string {
-  const { about, base, weights, pose, worn, focus, layer, cluster, mark } = state;
+  const { about, base, weights, joints, pose, worn, focus, layer, cluster, mark } = state;
   const out = new URLSearchParams();
   if (base !== about.base) out.set("base", about.bases[base] ?? "");
   about.sliders.forEach(({ name }, k) => weights[k] && out.set(SLIDER + name, String(rounded(weights[k]))));
+  about.joint_sliders.forEach(({ name }, k) => joints[k] && out.set(JOINT + name, String(rounded(joints[k]))));
   if (pose && "stance" in pose) out.set("stance", about.stances[pose.stance]?.name ?? "");
   if (pose && "animation" in pose) out.set("moment", `${about.animations[pose.animation]?.name ?? ""} ${rounded(pose.time)}`);
   for (const key of worn) out.append("worn", key);
@@ -45,6 +47,7 @@ export function read(address: string, about: About): Place | null {
   return {
     base: base < 0 ? about.base : base,
     weights: about.sliders.map(({ name, low, high }) => clamped(Number(said.get(SLIDER + name)), low, high)),
+    joints: about.joint_sliders.map(({ name, low, high }) => clamped(Number(said.get(JOINT + name)), low, high)),
     pose: poseOf(said, about),
     worn,
     focus: garmentOf(about, focus) ? focus : (worn[0] ?? ""),
@@ -67,7 +70,7 @@ export function keepAddress({ store, stage }: Context, afterFrame: (act: () => v
     clearTimeout(timer);
     timer = window.setTimeout(write, REST_MS);
   };
-  store.on(["base", "weights", "pose", "worn", "focus", "layer", "cluster", "mark"], later);
+  store.on(["base", "weights", "joints", "pose", "worn", "focus", "layer", "cluster", "mark"], later);
   let seen = stage.orbit.view;
   afterFrame(() => {
     const { view } = stage.orbit;

@@ -3,7 +3,7 @@
 import { BODY } from "../stage/stage.ts";
 import { clearances } from "../data/clearance.ts";
 import type { PoseChoice, ShapeQuery } from "../data/source.ts";
-import { drawnKeys, type State } from "../state.ts";
+import { drawnKeys, standing, type State } from "../state.ts";
 import { scaleOf } from "../draw/scale.ts";
 import type { Context } from "../context.ts";
 import { layerOf } from "../naming.ts";
@@ -22,7 +22,7 @@ export class Measuring {
   constructor(context: Context, shapes: ShapeUpdates) {
     this.#context = context;
     this.#shapes = shapes;
-    context.store.on(["weights", "base", "worn", "comparison", "about"], () => this.#later());
+    context.store.on(["weights", "joints", "base", "worn", "comparison", "about"], () => this.#later());
     context.store.on(["pose"], ({ pose }, before) => (isMoving(pose, before.pose) ? this.#alongside() : this.#later()));
     context.store.on(["layer"], () => this.#later(0));
     shapes.onMeshes = () => this.#later(0);
@@ -93,8 +93,9 @@ export class Measuring {
 }
 
 /** Whether what was measured is still shown; a moment of the same animation that is a little late counts as such. */
-function isOf(request: ShapeQuery, { weights, pose }: State): boolean {
-  return weights === request.weights && (pose === request.pose || isMoving(pose, request.pose));
+function isOf(request: ShapeQuery, state: State): boolean {
+  const pose = standing(state);
+  return state.weights === request.weights && (pose === request.pose || isMoving(pose, request.pose));
 }
 
 /** Whether both are moments of one animation. */

@@ -15,14 +15,15 @@ export class RangeOutline {
   constructor(context: Context, shapes: ShapeUpdates) {
     this.#context = context;
     this.#shapes = shapes;
-    context.store.on(["slider", "comparison", "pose", "base"], () => this.#later());
+    context.store.on(["slider", "comparison", "pose", "joints", "base"], () => this.#later());
   }
 
   #later(): void {
     this.#asked++;
     clearTimeout(this.#timer);
-    const { slider, comparison, pose } = this.#context.store.now;
-    if (slider === null || comparison || pose) this.#context.stage.showOutline([], isDark());
+    const { about, slider, comparison, pose, joints } = this.#context.store.now;
+    const isMorph = slider !== null && slider < about.sliders.length; // outlines are of morphs in the modelled pose
+    if (!isMorph || comparison || pose || joints.some(Boolean)) this.#context.stage.showOutline([], isDark());
     else this.#timer = window.setTimeout(() => void this.#ask(slider), REST_MS);
   }
 

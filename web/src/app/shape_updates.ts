@@ -1,6 +1,6 @@
 /** Keeps what is drawn at the shape of the state: fetches meshes once, then asks for vertices; the newest shape wins. */
 
-import { drawnKeys, type State } from "../state.ts";
+import { drawnKeys, standing, type State } from "../state.ts";
 import type { ShapeQuery } from "../data/source.ts";
 import type { Cloth, BodyMesh } from "../data/meshes.ts";
 import type { Context, Meshes } from "../context.ts";
@@ -23,7 +23,7 @@ export class ShapeUpdates implements Meshes {
   constructor(context: Context) {
     this.#context = context;
     context.stage.beforeFrame = () => this.#askIfStale();
-    context.store.on(["weights", "pose"], () => {
+    context.store.on(["weights", "joints", "pose"], () => {
       this.#movedAt = performance.now();
       this.again();
     });
@@ -109,8 +109,8 @@ export class ShapeUpdates implements Meshes {
 
   /** The shape that is shown, of the garments that are drawn and here. */
   request(): ShapeQuery {
-    const { base, weights, pose, ...rest } = this.#context.store.now;
-    const garments = drawnKeys({ base, weights, pose, ...rest }).filter((key) => this.cloths.has(key));
-    return { base, weights, garments, pose };
+    const { now } = this.#context.store;
+    const garments = drawnKeys(now).filter((key) => this.cloths.has(key));
+    return { base: now.base, weights: now.weights, garments, pose: standing(now) };
   }
 }

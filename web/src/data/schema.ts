@@ -383,12 +383,14 @@ export interface StanceAbout {
 export interface PosedShapeAbout {
   /** Key of the garment. */
   garment: string;
-  /** Index into the stances. */
-  stance: number;
+  /** Index into the stances; null where only sliders move joints. */
+  stance: number | null;
   /** What a person reads for the shape. */
   label: string;
   /** One per slider. */
   weights: number[];
+  /** Value of each slider that moves joints. */
+  joints: number[];
   /** How bad it is there. */
   severity: Severity;
   /** The fault that is gravest there. */
@@ -404,6 +406,8 @@ export interface JointSliderAbout {
   low: number;
   /** Its upper end. */
   high: number;
+  /** The first joint that it moves, metres. */
+  position_m: [number, number, number];
 }
 /** What the check over the whole range is doing. */
 export interface CheckAbout {
@@ -700,7 +704,7 @@ export interface ShapeRequest {
   readonly base?: number;
   readonly pose?: Pose | null;
 }
-/** A moment of an animation, a stance, or joints turned from rest; the first of them that is given. */
+/** A moment of an animation, a stance, or joints turned from rest, the first of them that is given; and sliders. */
 export interface Pose {
   readonly animation?: number | null;
   readonly time?: number;
@@ -761,6 +765,7 @@ export interface CompareRequest {
 export interface MeasuresRequest {
   readonly weights: readonly number[];
   readonly base?: number;
+  readonly sliders?: Readonly<Record<string, number>> | null;
 }
 /**  */
 export interface TapeRequest {

@@ -5,22 +5,26 @@ import type { Answers, FaultsAnswer, Requests, ShapeRequest } from "./schema.ts"
 import type { BodyMesh, Cloth } from "./meshes.ts";
 import type { Pack } from "./pack.ts";
 
+/** Values of sliders that move joints, by name; they come before the pose. */
+interface Slid {
+  readonly sliders?: Readonly<Record<string, number>>;
+}
+
 /** A moment of an animation of the body file, by its index. */
-export interface Moment {
+export interface Moment extends Slid {
   readonly animation: number;
   readonly time: number;
 }
 
 export type Quaternion = readonly [number, number, number, number];
 
-/** Joints turned from rest, by name, and sliders that move joints. */
-export interface Turned {
+/** Joints turned from rest, by name. */
+export interface Turned extends Slid {
   readonly turns: Readonly<Record<string, Quaternion>>;
-  readonly sliders?: Readonly<Record<string, number>>;
 }
 
 /** One of the stances in which garments are looked at, by its index. */
-export interface Standing {
+export interface Standing extends Slid {
   readonly stance: number;
 }
 

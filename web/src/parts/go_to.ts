@@ -5,8 +5,8 @@ import type { Context } from "../context.ts";
 import { garmentOf, SEVERITIES, type ClusterAbout, type PosedShapeAbout, type Severity } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
 import { layerOfFault } from "../fault_words.ts";
-import { nameOf, spaced } from "../naming.ts";
-import type { State } from "../state.ts";
+import { nameOf, poseName } from "../naming.ts";
+import { stillJoints, type State } from "../state.ts";
 
 const NEAR = 0.95; // metres from which a place is looked at
 const EYE_LEVEL = 0.06; // radians above the place
@@ -17,7 +17,7 @@ export function goToComplaint(context: Context, cluster: ClusterAbout): void {
   const layer = layerOfFault(store.now.about, cluster.place.fault) ?? store.now.layer;
   const mark = { garment: cluster.garment, position: cluster.place.position_m, vertex: cluster.place.vertex, words: cluster.where };
   const worn = { worn: [cluster.garment], focus: cluster.garment }; // nothing else may hide the place
-  store.set({ ...worn, weights: [...cluster.shape.weights], pose: null, layer, cluster: cluster.id, mark, comparison: null });
+  store.set({ ...worn, weights: [...cluster.shape.weights], joints: stillJoints(store.now.about), pose: null, layer, cluster: cluster.id, mark, comparison: null });
   faceMark(context);
 }
 
@@ -34,7 +34,8 @@ function faceMark({ store, stage }: Context): void {
 }
 
 export function goToBase({ store }: Context): void {
-  store.set({ weights: store.now.about.sliders.map(() => 0), cluster: null, mark: null, pose: null });
+  const { about } = store.now;
+  store.set({ weights: about.sliders.map(() => 0), joints: stillJoints(about), cluster: null, mark: null, pose: null });
 }
 
 /** The worst that was found of the garment that is looked at in any stance, or null. */
@@ -45,8 +46,9 @@ export function worstPosed({ about, focus }: State): PosedShapeAbout | null {
 /** Stand as and at the shape at which a garment was looked at, with the layer of what is wrong there. */
 export function goToPosed({ store }: Context, posed: PosedShapeAbout): void {
   const layer = (posed.words && layerOfFault(store.now.about, posed.fault)) || store.now.layer;
-  const { garment, stance, weights } = posed;
-  store.set({ worn: [garment], focus: garment, weights: [...weights], pose: { stance }, layer, cluster: null, mark: null, comparison: null });
+  const { garment, stance, weights, joints } = posed;
+  const pose = stance === null ? null : { stance };
+  store.set({ worn: [garment], focus: garment, weights: [...weights], joints: [...joints], pose, layer, cluster: null, mark: null, comparison: null });
 }
 
 /** Stand at the garment's worst shape, without what might hide its fault, and say both. */
@@ -59,8 +61,8 @@ export function goToWorst(context: Context): void {
   const { about, focus, worn } = before;
   const others = worn.filter((key) => key !== focus);
   if (stance) goToPosed(context, stance);
-  else store.set({ weights: [...weights], pose: null, worn: [focus], comparison: null });
-  const fault = stance ? `${stance.words}, ${spaced(about.stances[stance.stance].name)}` : worstWords(before, weights);
+  else store.set({ weights: [...weights], joints: stillJoints(before.about), pose: null, worn: [focus], comparison: null });
+  const fault = stance ? `${stance.words}, ${poseName(about, stance)}` : worstWords(before, weights);
   const said = fault ? `${nameOf(about, focus)} at its worst: ${fault}.` : "";
   if (!others.length) return;
   const names = others.map((key) => nameOf(about, key)).join(", ");

@@ -2,7 +2,7 @@
 
 import type { Context } from "../context.ts";
 import { freshId, h } from "../dom.ts";
-import { layerOf, nameOf, shapeWords } from "../naming.ts";
+import { layerOf, nameOf, shapeWords, poseWords } from "../naming.ts";
 import { sideWords } from "./view_buttons.ts";
 
 const SETTLED_MS = 400;
@@ -24,12 +24,12 @@ export function makePictureWords(context: Context): PictureWords {
     clearTimeout(timer);
     timer = window.setTimeout(() => (now.textContent = told(context)), SETTLED_MS);
   };
-  context.store.watch(["about", "base", "weights", "worn", "comparison", "layer", "mark"], later);
+  context.store.watch(["about", "base", "weights", "joints", "pose", "worn", "comparison", "layer", "mark"], later);
   return { element, id, later };
 }
 
 function told({ store, stage }: Context): string {
-  const { about, base, weights, worn, comparison, layer: name, mark } = store.now;
+  const { about, base, weights, joints, pose, worn, comparison, layer: name, mark } = store.now;
   const layer = layerOf(about, name);
   const names = worn.map((key) => nameOf(about, key));
   const shown = comparison
@@ -37,7 +37,8 @@ function told({ store, stage }: Context): string {
     : names.length ? `worn: ${names.join(", ")}` : "nothing worn";
   const seen = `${stage.orbit.isFar ? "" : "near by, "}from ${sideWords(stage.orbit.azimuth)}`;
   return [
-    `The body ${about.bases[base] ?? about.body.name} at ${shapeWords(about, weights)}`,
+    `The body ${about.bases[base] ?? about.body.name} at ${shapeWords(about, weights, Infinity, joints)}`,
+    pose && `standing: ${poseWords(about, pose)}`,
     shown,
     `seen ${seen}`,
     layer ? `coloured by ${layer.label}` : "in its own colours",

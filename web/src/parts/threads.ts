@@ -18,8 +18,9 @@ export function drawThreads(canvas: HTMLCanvasElement, context: Context, sliders
   const chalk = style.getPropertyValue("--chalk"), thread = style.getPropertyValue("--thread");
   const { about, slider: active, comparison } = context.store.now;
   if (comparison || !context.stage.orbit.isFar) return; // near by they would lie over what is looked at
+  const places = [...about.sliders, ...about.joint_sliders].map(({ position_m }) => position_m);
   sliders.rows.forEach((row, k) => {
-    const at = about.sliders[k].position_m;
+    const at = places[k];
     if (!at || row.hidden || (active !== null && active !== k)) return;
     const box = row.getBoundingClientRect();
     if (box.bottom < frame.top || box.top > frame.bottom || !box.width) return;

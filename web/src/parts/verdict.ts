@@ -20,8 +20,8 @@ export function makeVerdict(context: Context): HTMLElement {
   const spoken = h("p.sr", { "aria-live": "polite" });
   const beside = h("div.verdict-beside");
   const shape = h("p.verdict-shape");
-  store.watch(["weights", "about", "base", "pose"], ({ about, weights, pose }) => {
-    shape.textContent = ["At", shapeWords(about, weights), pose && `· ${poseWords(about, pose)}`].filter(Boolean).join(" ");
+  store.watch(["weights", "joints", "about", "base", "pose"], ({ about, weights, joints, pose }) => {
+    shape.textContent = ["At", shapeWords(about, weights, Infinity, joints), pose && `· ${poseWords(about, pose)}`].filter(Boolean).join(" ");
   });
   let timer = 0;
   store.watch(["faults", "isMeasured", "isConnected", "focus", "worn", "coming", "about"], (state) => {

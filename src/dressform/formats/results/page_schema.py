@@ -347,18 +347,20 @@ class PosedShapeAbout(Record, frozen=True):
 
     Attributes:
         garment: Key of the garment.
-        stance: Index into the stances.
+        stance: Index into the stances; null where only sliders move joints.
         label: What a person reads for the shape.
         weights: One per slider.
+        joints: Value of each slider that moves joints.
         severity: How bad it is there.
         fault: The fault that is gravest there.
         words: What a person reads for it, with its amount; empty where the garment is clean.
     """
 
     garment: str
-    stance: Count
+    stance: Count | None
     label: str
     weights: tuple[float, ...]
+    joints: tuple[float, ...]
     severity: Severity
     fault: FaultName
     words: str
@@ -371,11 +373,13 @@ class JointSliderAbout(Record, frozen=True):
         name: Its name.
         low: Its lower end.
         high: Its upper end.
+        position_m: The first joint that it moves, metres.
     """
 
     name: str
     low: float
     high: float
+    position_m: Position
 
 
 class CheckAbout(Record, frozen=True):

@@ -9,6 +9,7 @@ from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.pose import Animation, turned_worlds
 from dressform.body.stance import Stance
+from dressform.body.stances.sliders import slid_by_hand, slid_stance
 from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import is_on_body
@@ -62,7 +63,7 @@ def case_stance(body: Body, pose: CasePose | None) -> Stance | None:
     """How the body stands in a case; None for the pose in which it was modelled.
 
     Raises:
-        ArgumentError: the body has no joints, or no animation or joint of that name.
+        ArgumentError: the body has no joints, or no animation, joint or slider of that name.
     """
     if pose is None:
         return None
@@ -70,7 +71,11 @@ def case_stance(body: Body, pose: CasePose | None) -> Stance | None:
         raise ArgumentError.of("replay", "pose", "of a body with joints", "a body without", "Leave the pose out")
     if pose.animation:
         worlds = _animation(read_animations(body_file_of(body)), pose.animation).worlds(pose.time_s)
-        return Stance(f"{pose.animation} at {pose.time_s:.2f} s", worlds)
+        stance = Stance(f"{pose.animation} at {pose.time_s:.2f} s", worlds)
+        return slid_stance(stance, body.skeleton, body.joint_sliders, pose.sliders) if pose.sliders else stance
+    if pose.sliders:
+        worlds = slid_by_hand(body.skeleton, body.joint_sliders, pose.sliders, pose.turns)
+        return Stance("the pose of the case", worlds, sliders=pose.sliders)
     return Stance("the pose of the case", turned_worlds(body.skeleton, pose.turns))
 
 

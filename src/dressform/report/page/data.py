@@ -14,7 +14,9 @@ from msgspec import structs
 from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.body.shapes import SAME_WEIGHT
+from dressform.body.stance import AS_MODELLED
 from dressform.body.stances.sliders import JointSlider
+from dressform.body.stances.turns import modelled_worlds
 from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS, Bands
@@ -173,7 +175,7 @@ def about(
         joints=tuple(joints),
         posed=_posed(scene),
         stances=tuple(StanceAbout(name=name, origin=origin) for name, origin in scene.stances),
-        joint_sliders=tuple(JointSliderAbout(name=one.name, low=one.low, high=one.high) for one in joint_sliders),
+        joint_sliders=tuple(_joint_slider(body, one) for one in joint_sliders),
         check=CheckAbout(state=check),
         failed=tuple(map(bare_failed, report.failed)),
     )
@@ -214,9 +216,21 @@ def page_shapes(report: CheckReport) -> tuple[PageShape, ...]:
     return tuple(found.values())
 
 
+def _joint_slider(body: Body, slider: JointSlider) -> JointSliderAbout:
+    """A slider that moves joints, with the place of the first of them."""
+    place = np.zeros(3)
+    if body.skeleton is not None:
+        moved = slider.moved(body.skeleton)
+        place = modelled_worlds(body.skeleton)[moved[0] if moved else 0, :3, 3]
+    x, y, z = numbers(place)
+    return JointSliderAbout(name=slider.name, low=slider.low, high=slider.high, position_m=(x, y, z))
+
+
 def _posed(scene: PageScene) -> tuple[PosedShapeAbout, ...]:
     """What was found at the stances that are shown, the worst of each garment first."""
-    numbers_of = {name: number for number, (name, _) in enumerate(scene.stances)}
+    numbers_of: dict[str, int | None] = {name: number for number, (name, _) in enumerate(scene.stances)}
+    numbers_of[AS_MODELLED] = None
+    sliders = [one.name for one in scene.body.joint_sliders]
     morphs = scene.body.morph_names
     found = []
     for garment in scene.report.garments:
@@ -232,6 +246,7 @@ def _posed(scene: PageScene) -> tuple[PosedShapeAbout, ...]:
                     stance=numbers_of[row.stance],
                     label=row_words(row, morphs),
                     weights=tuple(numbers(row.faults.weights)),
+                    joints=tuple(number(row.faults.joints.get(name, 0.0)) for name in sliders),
                     severity=row.faults.severity,
                     fault=fault,
                     words="" if is_clean else f"{FAULT_WORDS[fault]} {figure_words(value, unit)}",

@@ -3,11 +3,11 @@
 import type { About, PosedShapeAbout } from "../../data/about.ts";
 import { SEVERITIES } from "../../data/about.ts";
 import { h, replace } from "../../dom.ts";
-import { spaced } from "../../naming.ts";
+import { poseName } from "../../naming.ts";
 
 /** Rows are stances, the worst first; the worst shape of each stands at the left. */
 export function stanceGrid(about: About, garment: string, choose: (posed: PosedShapeAbout) => void): HTMLElement | null {
-  const rows = new Map<number, PosedShapeAbout[]>();
+  const rows = new Map<number | null, PosedShapeAbout[]>();
   for (const posed of about.posed) {
     if (posed.garment === garment) rows.set(posed.stance, [...(rows.get(posed.stance) ?? []), posed]);
   }
@@ -15,8 +15,8 @@ export function stanceGrid(about: About, garment: string, choose: (posed: PosedS
   const told = h("p.chart-told", {}, "The worst shape of each stance stands first. A cell shows it.");
   const most = Math.max(...[...rows.values()].map(({ length }) => length));
   const grid = h("div.heat.stances", { style: `--count:${most}` });
-  for (const [stance, shapes] of rows) {
-    const name = spaced(about.stances[stance]?.name ?? "");
+  for (const shapes of rows.values()) {
+    const name = poseName(about, shapes[0]);
     grid.append(h("div.heat-row", {}, h("span.heat-name", { title: name }, name), shapes.map((posed) => cell(name, posed))));
   }
   return h("figure.chart-holder", {}, h("figcaption", {}, "In every stance"), grid, told);

@@ -3,7 +3,7 @@
 import { Euler, MathUtils, Quaternion } from "three";
 import type { Context } from "../../context.ts";
 import { button, h, replace } from "../../dom.ts";
-import { nameOf, spaced } from "../../naming.ts";
+import { nameOf, poseName, spaced } from "../../naming.ts";
 import type { AnimationAbout } from "../../data/about.ts";
 import type { Moment, PoseChoice, Quaternion as Turn } from "../../data/source.ts";
 import { amount } from "../amount.ts";
@@ -18,14 +18,12 @@ const FURTHEST = 120; // degrees either way
 
 export function makePoseTab(context: Context): HTMLElement {
   const { about } = context.store.now;
-  const hand: ByHand = { angles: new Map(), sliders: new Map() };
   return h(
     "div.pose-tab",
     {},
     about.stances.length > 0 && stancePart(context),
     about.animations.length > 0 && animationPart(context),
-    about.joint_sliders.length > 0 && sliderPart(context, hand),
-    jointPart(context, hand),
+    jointPart(context),
     button("Back to the modelled pose", () => context.store.set({ pose: null })),
     h("p.quiet-words", {}, "Faults are measured as the body stands. Garments without joint weights stay as modelled."),
   );
@@ -61,7 +59,7 @@ function stancePart(context: Context): HTMLElement {
     const { about, focus } = store.now;
     const worst = worstPosed(store.now);
     if (!worst) return h("p.quiet-words", {}, about.check.state === "running" ? "Stances are looked at after the causes." : "Stances have not been looked at yet.");
-    const words = `${nameOf(about, focus)} at its worst: ${spaced(stances[worst.stance].name)}, ${worst.words}`;
+    const words = `${nameOf(about, focus)} at its worst: ${poseName(about, worst)}, ${worst.words}`;
     return h("div.pose-part", {},
       worst.words ? button(words, () => goToPosed(context, worst)) : h("p", {}, `${nameOf(about, focus)} is clean in every stance.`),
       stanceGrid(about, focus, (posed) => goToPosed(context, posed)));
@@ -75,40 +73,11 @@ function stancePart(context: Context): HTMLElement {
   }
 }
 
-/** What is set by hand: angles of joints in degrees, values of sliders that move joints. */
-export interface ByHand {
-  readonly angles: Map<string, [number, number, number]>;
-  readonly sliders: Map<string, number>;
-}
-
-/** The pose that is set by hand; sliders are told where there are any. */
-export function poseOf({ angles, sliders }: ByHand): PoseChoice {
-  return { turns: turnsOf(angles), ...(sliders.size > 0 && { sliders: Object.fromEntries(sliders) }) };
-}
-
-function sliderPart(context: Context, hand: ByHand): HTMLElement {
-  const { store } = context;
-  const rows = h("div.joint-angles");
-  const lay = () =>
-    replace(rows, store.now.about.joint_sliders.map(({ name, low, high }) =>
-      amount(spaced(name), hand.sliders.get(name) ?? 0, { low, high, step: STEP, unit: "" }, (value) => {
-        hand.sliders.set(name, value);
-        store.set({ pose: poseOf(hand) });
-      })));
-  store.on(["pose"], ({ pose }) => {
-    if (pose && "turns" in pose) return;
-    hand.sliders.clear();
-    lay();
-  });
-  lay();
-  return h("div.pose-part", {}, h("h2.tab-title", {}, "Sliders that move joints"), rows);
-}
-
-function jointPart(context: Context, hand: ByHand): HTMLElement | null {
+function jointPart(context: Context): HTMLElement | null {
   const { store } = context;
   const joints = store.now.about.joints;
   if (!joints.length) return null;
-  const { angles } = hand;
+  const angles = new Map<string, [number, number, number]>();
   const sliders = h("div.joint-angles");
   const choice = h<HTMLSelectElement>("select", {}, joints.map((joint) => h("option", { value: joint }, spaced(joint))));
   const lay = () => {
@@ -118,7 +87,7 @@ function jointPart(context: Context, hand: ByHand): HTMLElement | null {
       amount(words, now[axis], { low: -FURTHEST, high: FURTHEST, step: 1, unit: "°" }, (degrees) => {
         now[axis] = degrees;
         angles.set(joint, now);
-        store.set({ pose: poseOf(hand) });
+        store.set({ pose: { turns: turnsOf(angles) } });
       })));
   };
   choice.addEventListener("change", lay);

@@ -8,6 +8,7 @@ import { clearanceChart } from "../charts/histogram.ts";
 import { curveChart } from "../charts/curves.ts";
 import { heatmap } from "../charts/heatmap.ts";
 import { faultWords, unitOf } from "../../fault_words.ts";
+import { stillJoints } from "../../state.ts";
 import { faultAlong } from "../charts/profile.ts";
 
 export function makeRangeTab(context: Context): HTMLElement {
@@ -28,7 +29,7 @@ export function makeRangeTab(context: Context): HTMLElement {
   };
   const stay = (moved: readonly (readonly [number, number])[]) => {
     kept = null;
-    store.set({ weights: only(store.now.about, moved), pose: null });
+    store.set({ weights: only(store.now.about, moved), joints: stillJoints(store.now.about), pose: null });
   };
 
   let laid = "";

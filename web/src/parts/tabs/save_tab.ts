@@ -3,7 +3,7 @@
 import type { Context } from "../../context.ts";
 import { clusterOf, nameOf, shapeWords } from "../../naming.ts";
 import { button, h, replace } from "../../dom.ts";
-import { drawnKeys } from "../../state.ts";
+import { drawnKeys, standing } from "../../state.ts";
 import type { About, Place } from "../../data/about.ts";
 import type { CaseRequest } from "../../data/schema.ts";
 
@@ -19,10 +19,10 @@ export function makeSaveTab(context: Context): HTMLElement {
 function caseForm(context: Context): HTMLElement {
   const note = h<HTMLTextAreaElement>("textarea", { rows: 4, placeholder: "What is wrong?" });
   const what = h("p.quiet-words");
-  context.store.watch(["weights", "cluster", "mark", "about"], ({ about, weights, cluster: id, mark }) => {
+  context.store.watch(["weights", "joints", "cluster", "mark", "about"], ({ about, weights, joints, cluster: id, mark }) => {
     const cluster = clusterOf(about, id);
     const place = cluster ? `${cluster.fault_words} on ${nameOf(about, cluster.garment)}, ` : mark ? `the pinned place (${mark.words}), ` : "";
-    what.textContent = `Saves ${place}the shape (${shapeWords(about, weights, 4)}), the view, a picture, and hashes of the body and garment files.`;
+    what.textContent = `Saves ${place}the shape (${shapeWords(about, weights, 4, joints)}), the view, a picture, and hashes of the body and garment files.`;
   });
   const save = h<HTMLButtonElement>("button", { type: "submit" }, "Save case");
   const form = h<HTMLFormElement>("form.case", {}, h("h2.tab-title", {}, "Case"), h("label", {}, h("span.sr", {}, "Note"), note), what, save);
@@ -43,12 +43,12 @@ function caseForm(context: Context): HTMLElement {
 }
 
 async function caseOf(context: Context, note: string): Promise<CaseRequest> {
-  const { base, weights, pose, layer } = context.store.now;
+  const { base, weights, layer } = context.store.now;
   return {
     base,
     weights,
     garments: drawnKeys(context.store.now),
-    pose,
+    pose: standing(context.store.now),
     view: { ...context.stage.orbit.view, layer },
     ...placeOf(context),
     note,

@@ -4,7 +4,7 @@ import type { Context } from "../../context.ts";
 import { nameOf, spaced } from "../../naming.ts";
 import { withUnit } from "../../draw/scale.ts";
 import type { TapeRow } from "../../data/schema.ts";
-import type { State } from "../../state.ts";
+import { slidBy, stillJoints, type State } from "../../state.ts";
 import { button, h, replace } from "../../dom.ts";
 
 const REST_MS = 250;
@@ -52,16 +52,17 @@ export function makeTapeTab(context: Context): TapeTab {
     clearTimeout(timer);
     timer = window.setTimeout(() => void measure(), REST_MS);
   };
-  store.on(["weights", "base"], () => {
+  store.on(["weights", "joints", "base"], () => {
     if (element.isConnected && element.offsetParent) later();
   });
   return { element, shown: later };
 
   async function measure(): Promise<void> {
-    const { base, weights } = store.now;
+    const { about, base, weights, joints } = store.now;
+    const sliders = slidBy(about, joints);
     try {
-      const pack = await source.request("measures", { base, weights }).result;
-      if (!pack || store.now.weights !== weights) return;
+      const pack = await source.request("measures", { base, weights, ...(sliders && { sliders }) }).result;
+      if (!pack || store.now.weights !== weights || store.now.joints !== joints) return;
       for (const row of pack.header.rows) {
         const cell = readings.get(row.name);
         if (!cell) continue;
@@ -83,7 +84,7 @@ export function makeTapeTab(context: Context): TapeTab {
     const { base } = store.now;
     const pack = await notices.work("Finding the nearest shape", (tell) => source.request("tape", { base, targets }, tell));
     if (!pack) return;
-    store.set({ weights: pack.header.weights, cluster: null, pose: null });
+    store.set({ weights: pack.header.weights, joints: stillJoints(store.now.about), cluster: null, pose: null });
     replace(result, ...outcome(pack.header.rows));
   }
 
