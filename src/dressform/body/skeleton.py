@@ -73,6 +73,10 @@ class Skin:
         np.add.at(matrix, (np.arange(len(self.joints))[:, None], self.joints), self.weights)
         return matrix
 
+    def at(self, vertices: Int[np.ndarray, " N"]) -> "Skin":
+        """The same at some of the vertices."""
+        return Skin(self.joints[vertices], self.weights[vertices])
+
     @classmethod
     def from_dense(cls, matrix: Float[np.ndarray, "V J"], *, most: int = JOINTS_PER_VERTEX) -> "Skin":
         """Keep the `most` largest weights of each row and scale them to sum to 1.

@@ -10,6 +10,7 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     CAUSES,
+    JOINT_WEIGHTS,
     LAYER_BELOW,
     METHOD,
     RIGID_PATCH,
@@ -21,9 +22,17 @@ from dressform.causes.results import (
     Cluster,
 )
 from dressform.errors import ArgumentError
+from dressform.garment.following import LIFTED, NEAREST_PART, ONE_JOINT, OWN, SMOOTHED
 from dressform.repair.whole_pieces import MIN_FOOTPRINT
 
 Evidence = Mapping[str, float]
+KIND_WORDS: Mapping[str, str] = {
+    OWN: "the weights of its own file",
+    LIFTED: "weights lifted from the body",
+    SMOOTHED: "weights smoothed along the cloth",
+    NEAREST_PART: "weights of the nearest part of the body",
+    ONE_JOINT: "one joint for each stiff part",
+}
 MAX_WEIGHTS = 4  # most morphs named of an inferred shape, the largest first
 MIN_WEIGHT = 0.05  # a smaller weight of an inferred shape is left out
 
@@ -155,6 +164,22 @@ def _layer_below(cluster: Cluster, evidence: Evidence) -> str:
     return f"what is worn under it comes through {shape_words(cluster)}, and would not if it were not worn"
 
 
+def _joint_weights(cluster: Cluster, evidence: Evidence) -> str:
+    """Joints that carry the cloth, those of the skin under it, and what other weights remove."""
+    cloth, skin = figures_of(evidence, "cloth_joint"), figures_of(evidence, "skin_joint")
+    what = "the cloth's joint weights there differ from those of the skin under it"
+    if cloth:
+        joint = max(cloth, key=lambda name: (cloth[name] - skin.get(name, 0.0), name))
+        what = f"the cloth's joint weights give up to {percent(cloth[joint])} to `{joint}`, "
+        what += f"where the skin under it has {percent(skin.get(joint, 0.0))}"
+    if "joints_part" in evidence:
+        what += f", and carry it {length(evidence['joints_part'])} away {shape_words(cluster)}"
+    removed = figures_of(evidence, "joints_remove")
+    for kind, share in removed.items():
+        what += f"; {KIND_WORDS[kind]} {'remove' if kind != ONE_JOINT else 'removes'} {percent(share)} of it"
+    return what
+
+
 def _largest(pair: tuple[str, float]) -> tuple[float, str]:
     return (-abs(pair[1]), pair[0])
 
@@ -170,4 +195,5 @@ _WORDS: Mapping[str, Callable[[Cluster, Evidence], str]] = {
     ROUGH_MORPH: _rough,
     METHOD: _method,
     LAYER_BELOW: _layer_below,
+    JOINT_WEIGHTS: _joint_weights,
 }

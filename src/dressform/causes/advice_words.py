@@ -55,9 +55,10 @@ def region_words(region: str) -> str:
 
 
 def shape_words(cluster: Cluster) -> str:
-    """On which shape a figure was seen: `at belly=1`, or the label of a shape of many weights."""
-    label = cluster.worst.label
-    return f"at {label}" if "=" in label else f"on the shape `{label}`"
+    """On which shape a figure was seen, `at belly=1` or the label of a shape of many weights, and in which stance."""
+    label, stance = cluster.worst.label, cluster.worst.stance
+    shape = f"at {label}" if "=" in label else f"on the shape `{label}`"
+    return shape if stance is None else f"{shape} in the stance `{stance.name}`"
 
 
 def cost_words(evidence: Mapping[str, float], otherwise: str) -> str:

@@ -9,6 +9,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from dressform.arrays import VertexScalars
+from dressform.body.stance import Stance
 from dressform.causes.results import Cluster, Sighting
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.pierced import PIERCED
@@ -27,6 +28,10 @@ HALF = 0.5
 """Share of the worst value that cloth must have to belong to its spot."""
 WIDEST = 0.10
 """A spot reaches no farther than this from the vertex that stands for it, metres."""
+MOST_AT_STANCES = 3
+"""So many clusters of one fault are gathered at stances,"""
+MOST_POSED = 8
+"""and so many of them, the most noticed, of a garment."""
 MIN_AREA = 1e-4
 """A spot counts as at least this large, m²: a square centimetre is what a wearer notices at all."""
 
@@ -41,13 +46,15 @@ def find_clusters(
     *,
     bands: Bands,
     at_base: Iterable[Place] = (),
+    stances: Sequence[Stance] = (),
 ) -> tuple[Cluster, ...]:
     """Gather the places of one garment over all its shapes, the most noticed cluster first.
 
     The worst spot of a fault is taken first, with all vertices of the cloth that belong to it on its shape. Spots of
     the same fault on other shapes join it where they lie on it, or within `NEAR` plus their own radius along the
     surface; cloth that came nearer and cloth that moved away are kept apart. The worst spot that is left comes next,
-    and so on.
+    and so on. Spots at stances make clusters of their own, over all stances, few of each fault;
+    left out are those at a place that is as bad at rest already.
 
     Args:
         worn: The garment on its body.
@@ -55,32 +62,53 @@ def find_clusters(
         rows: What a sweep found about it.
         bands: The bands that graded it.
         at_base: What is wrong at the base already; see `base_places`.
+        stances: The stances whose rows count; rows at others are left out.
 
     Proof: tests/causes/test_clusters.py
     """
     zero = np.zeros(len(worn.fit.morph_names))
+    by_name: dict[str, Stance | None] = {"": None} | {stance.name: stance for stance in stances}
+    rows = [row for row in rows if row.faults.stance in by_name]
     start = next((row for row in rows if not row.weights.any()), rows[0] if rows else None)
     seen = [
-        Sighting(row.label, row.weights, place)
+        Sighting(row.label, row.weights, place, by_name[row.faults.stance])
         for row in rows
         for place in row.faults.places
         if _has_cause(worn, place.fault) and (not FAULT_OF[place.fault].is_constant or row is start)
     ]
     seen += [Sighting(_base_label(rows), zero, place) for place in at_base]
-    kinds: dict[tuple[str, bool, bool], list[Sighting]] = {}
+    kinds: dict[tuple[str, bool, bool, bool], list[Sighting]] = {}
     for sighting in seen:
-        place = sighting.place
-        kinds.setdefault((place.fault, place.value < 0, not sighting.weights.any()), []).append(sighting)
-    found = [
-        cluster
-        for (fault, lost, _), sightings in kinds.items()
-        for cluster in _gathered(_Mesh.of(worn, fault), worn, sightings, lost, bands)
-    ]
+        place, posed = sighting.place, sighting.stance is not None
+        at_rest = not posed and not sighting.weights.any()
+        kinds.setdefault((place.fault, place.value < 0, at_rest, posed), []).append(sighting)
+    found: list[_Found] = []
+    for (fault, lost, _, posed), sightings in sorted(kinds.items(), key=lambda kind: kind[0][3]):
+        mesh = _Mesh.of(worn, fault)
+        if posed:
+            sightings = _new_at_stances(mesh, sightings, found)
+        found += _gathered(mesh, worn, sightings, lost, bands, most=MOST_AT_STANCES if posed else None)
+    there = sorted((one for one in found if one.sightings[0].stance is not None), key=lambda one: -one.noticed)
+    left_out = {id(one) for one in there[MOST_POSED:]}
+    found = [one for one in found if id(one) not in left_out]
     ranked = sorted(found, key=lambda each: (-each.noticed, each.sightings[0].place.fault, _spot(each.sightings[0])))
     return tuple(
         Cluster(str(number), key, each.sightings, each.vertices, each.noticed)
         for number, each in enumerate(ranked, start=1)
     )
+
+
+def _new_at_stances(mesh: "_Mesh", sightings: list[Sighting], found: Sequence["_Found"]) -> list[Sighting]:
+    """Sightings at stances but for those at a place of the same fault that is as bad at rest."""
+    left = sightings
+    for one in found:
+        worst = one.sightings[0].place
+        if left and worst.fault == left[0].place.fault and (worst.value < 0) == (left[0].place.value < 0):
+            as_bad = SEVERITIES.index(worst.severity)
+            there = _joined(mesh, one.vertices, [one.sightings[0], *left])[1:]
+            pairs = zip(left, there)
+            left = [each for each, joins in pairs if not joins or SEVERITIES.index(each.place.severity) > as_bad]
+    return left
 
 
 def _has_cause(worn: GarmentOnBody, fault: str) -> bool:
@@ -128,21 +156,22 @@ def marked_vertices(fault: str, values: VertexScalars, worst: float, bands: Band
     return values > 0.0 if FAULT_OF[fault].is_summed else values >= max(bands[fault][0], HALF * worst)
 
 
-def _gathered(mesh: _Mesh, worn: GarmentOnBody, sightings: list[Sighting], lost: bool, bands: Bands) -> list[_Found]:
-    """The clusters of one fault and sign."""
+def _gathered(
+    mesh: _Mesh, worn: GarmentOnBody, sightings: list[Sighting], lost: bool, bands: Bands, *, most: int | None
+) -> list[_Found]:
+    """The clusters of one fault and sign, no more than `most`."""
     left = sorted(sightings, key=_worst_first)
-    fault = left[0].place.fault
-    fields: dict[bytes, VertexScalars] = {}
+    fault = left[0].place.fault if left else ""
+    fields: dict[tuple[bytes, str], VertexScalars] = {}
 
     def marked(sighting: Sighting) -> Bool[np.ndarray, " V"]:
-        weights = sighting.weights.tobytes()
-        if weights not in fields:
-            values = worn.field(fault, sighting.weights)
-            fields[weights] = -values if lost else values
-        return marked_vertices(fault, fields[weights], abs(band_value(sighting.place)), bands)
+        if sighting.seen_at not in fields:
+            values = worn.field(fault, sighting.weights, sighting.stance)
+            fields[sighting.seen_at] = -values if lost else values
+        return marked_vertices(fault, fields[sighting.seen_at], abs(band_value(sighting.place)), bands)
 
-    found = []
-    while left:
+    found = list[_Found]()
+    while left and (most is None or len(found) < most):
         vertices = mesh.spot(marked(left[0]), left[0].place.vertex)
         joined = _joined(mesh, vertices, left)
         chosen = tuple(sighting for sighting, joins in zip(left, joined) if joins)

@@ -67,6 +67,11 @@ EVIDENCE: Mapping[str, Figure] = {
     # Too tight by design.
     "missing_clearance": Figure(METRES, "how far the cloth must come out for the fault to go"),
     "room_around": Figure(METRES, "clearance that the cloth then has, as the cloth around it has"),
+    # Joint weights; the first two end in the name of a joint.
+    "cloth_joint": Figure(SHARE, "share of the joint in the cloth's weights, where they are worst"),
+    "skin_joint": Figure(SHARE, "share of the joint in the weights of the skin under it"),
+    "joints_part": Figure(METRES, "how far the two carry the cloth apart at the stance"),
+    "joints_remove": Figure(SHARE, "part of the fault that other joint weights remove, by their kind"),
     # A rough morph; the name ends in that of the morph.
     "morph_noise": Figure(METRES, "how far neighbouring vertices of the body part by the morph at weight 1"),
     # Modelled on another shape; the weights end in the name of the morph, `base` in that of the base body.

@@ -4,9 +4,11 @@ import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from dressform.body.stance import Stance
 from dressform.causes.advice import advise
 from dressform.causes.base_places import base_places
 from dressform.causes.clusters import find_clusters
+from dressform.causes.evidence import OF
 from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.figures import gather_figures
@@ -15,6 +17,9 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    FOLLOWING,
+    GARMENT,
+    JOINT_WEIGHTS,
     LAYER_BELOW,
     METHOD,
     OWNERS,
@@ -33,6 +38,7 @@ from dressform.causes.swaps import (
     ambiguous_foot,
     another_shape,
     beyond_extremity,
+    joint_weights,
     layer_below,
     method,
     rigid_patches,
@@ -43,6 +49,7 @@ from dressform.causes.swaps import (
 )
 from dressform.causes.trial import make_trial
 from dressform.faults.results import SEVERITIES
+from dressform.fit.joint_weights import keeps_own
 from dressform.sweep.results import SweepRow
 
 SWAPS = {
@@ -54,10 +61,13 @@ SWAPS = {
     SHOULD_NOT_FOLLOW: should_not_follow,
     AMBIGUOUS_FOOT: ambiguous_foot,
     BEYOND_EXTREMITY: beyond_extremity,
+    JOINT_WEIGHTS: joint_weights,
     METHOD: method,
     LAYER_BELOW: layer_below,
 }
 """The swap of each cause; where shares are equal, the earlier cause is named."""
+AT_STANCES = frozenset((ANOTHER_SHAPE, TOO_TIGHT, TOO_FEW_VERTICES, AMBIGUOUS_FOOT, JOINT_WEIGHTS, METHOD, LAYER_BELOW))
+"""Swaps that make sense for what is seen at a stance alone; the others cure faults that are there at rest."""
 LAST = (METHOD, LAYER_BELOW)
 """Tried only where no other swap takes away half: they take away more than one ingredient."""
 MIN_SHARE = 1.0 / 3.0
@@ -70,20 +80,26 @@ MIN_ALONE = 0.1
 """A swap that takes away less than this share of the fault has no part in it."""
 
 
-def explain_garment(worn: ExplainedGarment, rows: Sequence[SweepRow], *, key: str = "") -> tuple[Explanation, ...]:
+def explain_garment(
+    worn: ExplainedGarment, rows: Sequence[SweepRow], *, key: str = "", stances: Sequence[Stance] = ()
+) -> tuple[Explanation, ...]:
     """Explain every cluster of one garment, the most noticed first; nothing where it is clean.
 
     Args:
         worn: The garment on its body.
         rows: What a sweep found about it.
         key: Key of the fit; the garment's name if left out.
+        stances: Stances at which faults are explained too; rows at others are ignored.
     """
     at_base = base_places(worn, bands=worn.bands)
-    clusters = find_clusters(worn, key or worn.fit.garment.name, rows, bands=worn.bands, at_base=at_base)
+    clusters = find_clusters(
+        worn, key or worn.fit.garment.name, rows, bands=worn.bands, at_base=at_base, stances=stances
+    )
     contexts: dict[bytes, ExplainedBody] = {}
 
     def patches(cluster: Cluster) -> Iterator[Patch]:
-        most = MAX_SHAPES if cluster.worst.place.severity in SEVERITIES[2:] else 1
+        doubtful = cluster.worst.place.severity in SEVERITIES[2:] and cluster.worst.stance is None
+        most = MAX_SHAPES if doubtful else 1
         for weights, sighting in itertools.islice(_different(cluster).items(), most):
             if weights not in contexts:
                 contexts[weights] = worn.context.narrowed(sighting.weights)
@@ -120,9 +136,12 @@ def explain_patches(patches: Iterator[Patch]) -> Explanation:
     shares = sorted((_share(cause, told, total) for cause in causes), key=lambda share: -share.share)
     named = shares[0].cause if shares and shares[0].share >= MIN_SHARE else ""
     shown = max(told, key=lambda one: one.shares.get(named, 0.0)).patch if named else first
-    evidence = gather_figures(shown, named)
+    evidence = gather_figures(shown, named) | (_removed(told[0]) if named == JOINT_WEIGHTS else {})
     advice = advise(named, shown.cluster, evidence, line=_line(first)) if named else None
-    return Explanation(first.cluster, told[0].whole, tuple(shares), named, OWNERS.get(named, ""), advice, evidence)
+    owner = OWNERS.get(named, "")
+    if named == JOINT_WEIGHTS:
+        owner = GARMENT if keeps_own(first.worn.fit) else FOLLOWING
+    return Explanation(first.cluster, told[0].whole, tuple(shares), named, owner, advice, evidence)
 
 
 @dataclass(frozen=True)
@@ -138,6 +157,12 @@ class _OnShape:
     whole: float
     alone: Mapping[str, float]
     shares: Mapping[str, float]
+
+
+def _removed(on: _OnShape) -> dict[str, float]:
+    """What the joint weights that were swapped in remove of the fault, by their kind."""
+    gone = 1.0 - on.alone[JOINT_WEIGHTS] / on.whole if on.whole else 0.0
+    return {"joints_remove" + OF + kind: max(gone, 0.0) for kind in on.patch.joint_swap}
 
 
 def _share(cause: str, told: Sequence[_OnShape], total: float) -> Share:
@@ -158,7 +183,8 @@ def _shares_on(patch: Patch) -> _OnShape:
         return values[causes]
 
     whole = left(frozenset())
-    matter = [cause for cause, swap in SWAPS.items() if cause not in LAST and swap.matters(patch)]
+    fitting = {cause: swap for cause, swap in SWAPS.items() if patch.stance is None or cause in AT_STANCES}
+    matter = [cause for cause, swap in fitting.items() if cause not in LAST and swap.matters(patch)]
     alone = {cause: left(frozenset((cause,))) for cause in matter}
     for cause in LAST:
         if min(alone.values(), default=whole) > (1.0 - method.ENOUGH) * whole and SWAPS[cause].matters(patch):
@@ -169,4 +195,6 @@ def _shares_on(patch: Patch) -> _OnShape:
 
 def _line(patch: Patch) -> str:
     """How far the cluster lies from the nearest tape line."""
-    return patch.worn.context.tape_lines.near(patch.cluster.worst.place, patch.context.at(patch.weights).vertices)
+    return patch.worn.context.tape_lines.near(
+        patch.cluster.worst.place, patch.context.at(patch.weights, patch.stance).vertices
+    )

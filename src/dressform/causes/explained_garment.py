@@ -1,6 +1,7 @@
 """A garment whose faults are explained: data that the swaps of all its clusters share."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -9,22 +10,29 @@ from scipy.sparse import csr_array
 
 from dressform.arrays import ClothDeltas, VertexScalars
 from dressform.body.body import Body
+from dressform.body.skeleton import Skin
 from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.extremities import WholePiece, find_whole
 from dressform.causes.gates import Gates, find_gates
 from dressform.causes.origin import Origin, find_origin
 from dressform.causes.room import room_around
+from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.skin.hidden_skin import thickness
 from dressform.faults.wardrobe import MAX_KEPT, Wardrobe
 from dressform.fit.fit import Fit
+from dressform.fit.joint_weights import choose_joints, keeps_own, on_one_joint
 from dressform.garment.along import paths_along
+from dressform.garment.following import HEAVIEST, LIFTED, NEAREST_PART, ONE_JOINT, OWN, SMOOTHED
 from dressform.lazy import lazy
 from dressform.lift.feet import Feet, find_feet
-from dressform.lift.lift import make_lift
+from dressform.lift.lift import Lift, make_lift
 from dressform.lift.rows import foot_rows
 from dressform.repair.footprint import growth_factors
+
+TRIED = (LIFTED, SMOOTHED, NEAREST_PART, OWN)
+"""Kinds of joint weights that are tried in place of those that a garment has."""
 
 Others = Sequence[Body] | Callable[[], Sequence[Body]]
 
@@ -83,10 +91,59 @@ class ExplainedGarment(GarmentOnBody):
         return find_feet(self.context.tree, self.fit.garment.vertices, self.fit.garment.faces)
 
     @lazy
+    def _lift(self) -> Lift:
+        """How it is bound to its body, without repairs."""
+        return make_lift(self.fit.body, self.fit.garment, self.fit.following, tree=self.context.tree)
+
+    @lazy
     def plain(self) -> ClothDeltas:
         """How it would move as lifted, without repairs, (K, G, 3), metres."""
-        fit = self.fit
-        return make_lift(fit.body, fit.garment, fit.following, tree=self.context.tree).displacements(fit.body.deltas)
+        return self._lift.displacements(self.fit.body.deltas)
+
+    @lazy
+    def plain_skin(self) -> Skin | None:
+        """The joint weights that it would have without repairs."""
+        return choose_joints(self._lift, self.fit.following).skin
+
+    @lazy
+    def skin_weights(self) -> Skin:
+        """The body's joint weights at its feet.
+
+        Raises:
+            ArgumentError: the body has none.
+        """
+        body = self.fit.body
+        if body.skin is None or body.skeleton is None:
+            rule, observed = "on a body with joint weights", f"{body.name!r} without"
+            raise ArgumentError.of("ExplainedGarment.skin_weights", "self", rule, observed, "Look at rest alone")
+        return Skin.from_dense(self._lift.foot_rows @ body.skin.dense(len(body.skeleton.names)))
+
+    @lazy
+    def stiff_parts(self) -> tuple[str, ...]:
+        """Parts all of whose vertices belong to hard pieces."""
+        hard, garment = self.pieces.hard_vertices(), self.fit.garment
+        parts = enumerate(garment.part_names)
+        return tuple(name for part, name in parts if hard[garment.faces[garment.face_parts == part]].all())
+
+    @lazy
+    def joint_skins(self) -> Mapping[str, Skin]:
+        """Joint weights of every kind but its own at present, by kind; `one-joint` puts its stiff parts on one each."""
+        fit, body = self.fit, self.fit.body
+        if body.skin is None or body.skeleton is None or fit.skin is None:
+            return {}
+        now = fit.following.joint_weights
+        if now == OWN and not keeps_own(fit):
+            now = LIFTED
+        kinds = [kind for kind in TRIED if kind != now]
+        found = {}
+        for kind in kinds:
+            chosen = choose_joints(self._lift, replace(fit.following, joint_weights=kind))
+            if chosen.kind == kind and chosen.skin is not None:
+                found[kind] = chosen.skin
+        missing = {part: HEAVIEST for part in self.stiff_parts if part not in fit.following.part_joints}
+        if missing and len(self.stiff_parts) < len(fit.garment.part_names):
+            found[ONE_JOINT] = on_one_joint(fit, missing)
+        return found
 
     @lazy
     def lift_vertices(self) -> Int[np.ndarray, " G"]:

@@ -6,12 +6,15 @@ import numpy as np
 from scipy.sparse import csr_array, eye_array
 from scipy.sparse.csgraph import dijkstra
 
+from dressform.arrays import ClothPoints
+from dressform.body.stance import carry
 from dressform.causes.evidence import OF
 from dressform.causes.patch import Patch
 from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    JOINT_WEIGHTS,
     RIGID_PATCH,
     ROUGH_MORPH,
     SHOULD_NOT_FOLLOW,
@@ -19,7 +22,7 @@ from dressform.causes.results import (
     TOO_TIGHT,
 )
 from dressform.causes.roughness import MIN_NOISE
-from dressform.causes.swaps import rough_morph, should_not_follow, too_few_vertices
+from dressform.causes.swaps import joint_weights, rough_morph, should_not_follow, too_few_vertices
 from dressform.faults.broken import hard_bends
 from dressform.mesh.nearest import signed_clearance
 from dressform.repair.footprint import footprints
@@ -38,8 +41,8 @@ def gather_figures(patch: Patch, cause: str) -> dict[str, float]:
 
 def _common(patch: Patch) -> dict[str, float]:
     """Clearance at the cluster at the base and on its worst shape, and its lowest and highest point."""
-    tree = patch.context.at(patch.weights)
-    cloth = patch.fit.at(patch.weights)
+    tree = patch.context.at(patch.weights, patch.stance)
+    cloth = _cloth(patch)
     now, _ = signed_clearance(tree, cloth[patch.near])
     floor = float(tree.vertices[:, 1].min())
     heights = cloth[patch.near, 1] - floor
@@ -52,15 +55,23 @@ def _common(patch: Patch) -> dict[str, float]:
     }
 
 
+def _cloth(patch: Patch) -> ClothPoints:
+    """The patch on its shape, at its stance."""
+    cloth, skeleton = patch.fit.at(patch.weights), patch.context.body.skeleton
+    if patch.stance is None or patch.fit.skin is None or skeleton is None:
+        return cloth
+    return carry(patch.stance.maps(patch.fit.skin, skeleton), cloth)
+
+
 def _too_few(patch: Patch) -> dict[str, float]:
     """The size of the triangles there compared with the bend under them."""
     tested, failing = patch.resolution, too_few_vertices.failing(patch)
     faces = patch.fit.garment.faces[failing]
-    corners, modelled = patch.fit.at(patch.weights)[faces], patch.fit.base[faces]
+    corners, modelled = _cloth(patch)[faces], patch.fit.base[faces]
     edges = np.linalg.norm(modelled - np.roll(modelled, -1, axis=1), axis=2)
     worst = int(np.argmax(np.where(failing, tested.index, -1.0)))
     curvature = max(float(tested.curvature[worst]), FLATTEST)
-    heights = corners[..., 1] - float(patch.context.at(patch.weights).vertices[:, 1].min())
+    heights = corners[..., 1] - float(patch.context.at(patch.weights, patch.stance).vertices[:, 1].min())
     return {
         "clearance": float(tested.room[worst]) + patch.worn.margin,
         "edge_length": float(edges.max()),
@@ -182,4 +193,5 @@ _OF_CAUSE: Mapping[str, Callable[[Patch], dict[str, float]]] = {
     TOO_TIGHT: _too_tight,
     ANOTHER_SHAPE: _another_shape,
     ROUGH_MORPH: _rough,
+    JOINT_WEIGHTS: joint_weights.figures,
 }

@@ -8,11 +8,14 @@ from scipy.spatial import cKDTree
 
 from dressform.arrays import ClothPoints, Points, VertexScalars, Weights
 from dressform.body.shapes import Shape
+from dressform.body.skeleton import Skin
+from dressform.body.stance import Stance
 from dressform.causes.explained_body import SHAPE, ExplainedBody
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.results import Cluster
 from dressform.faults.registry import is_on_body
 from dressform.fit.fit import Fit
+from dressform.fit.posed import posed_fit
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.garment.parts import Pieces
@@ -50,6 +53,22 @@ class Patch:
     weights: Weights
     vertices: Int[np.ndarray, " N"]
     fit: Fit
+
+    @property
+    def stance(self) -> Stance | None:
+        """The stance at which the cluster is worst; None at rest."""
+        return self.cluster.worst.stance
+
+    @lazy
+    def smooth_skin(self) -> Skin | None:
+        """Joint weights of the patch lifted smoothly from the body; None at rest."""
+        smooth = None if self.stance is None else self.worn.smooth_joints
+        return None if smooth is None or smooth.skin is None else smooth.skin.at(self.vertices)
+
+    @lazy
+    def joint_swap(self) -> dict[str, Skin]:
+        """The joint weights that take most of the fault away, under their kind, once they are known."""
+        return {}
 
     @lazy
     def spot(self) -> Float[np.ndarray, "M 3"]:
@@ -97,7 +116,9 @@ class Patch:
     def resolution(self) -> Resolution:
         """The resolution test of the unchanged patch, at the base and on the cluster's worst shape."""
         shape = [Shape(SHAPE, self.weights)]
-        return measure_resolution(self.fit, shapes=shape, tree=self.context.tree)
+        if self.stance is None or self.fit.skin is None:
+            return measure_resolution(self.fit, shapes=shape, tree=self.context.tree)
+        return measure_resolution(posed_fit(self.fit, self.stance), shapes=shape)
 
     @lazy
     def plain(self) -> ClothPoints:
@@ -128,7 +149,8 @@ class Patch:
         """What is worn under the garment, and how it follows that one morph."""
         shape, body = self.cluster.worst.weights, self.context.body
         return tuple(
-            Fit(body, one.garment, one.following, one.base, (one.at(shape) - one.base)[None]) for one in self.worn.under
+            Fit(body, one.garment, one.following, one.base, (one.at(shape) - one.base)[None], one.skin)
+            for one in self.worn.under
         )
 
     @property
@@ -163,8 +185,9 @@ def cut_patch(worn: ExplainedGarment, context: ExplainedBody, cluster: Cluster) 
         garment.face_parts[kept],
         garment.strength[vertices],
     )
-    moved = (worn.fit.at(shape) - worn.fit.base)[vertices]
-    fit = Fit(context.body, cut, worn.fit.following, worn.fit.base[vertices], moved[None])
+    moved, joints = (worn.fit.at(shape) - worn.fit.base)[vertices], worn.fit.skin
+    carried = None if joints is None else joints.at(vertices)
+    fit = Fit(context.body, cut, worn.fit.following, worn.fit.base[vertices], moved[None], carried)
     return Patch(worn, cluster, context, np.ones(1) if shape.any() else np.zeros(1), vertices, fit)
 
 

@@ -8,6 +8,7 @@ from jaxtyping import Int
 from msgspec import Struct
 
 from dressform.arrays import Weights
+from dressform.body.stance import Stance
 from dressform.causes.action import Action
 from dressform.faults.results import Place
 
@@ -21,6 +22,7 @@ TOO_TIGHT = "too tight by design"
 ROUGH_MORPH = "rough morph"
 METHOD = "the method"
 LAYER_BELOW = "layer below"
+JOINT_WEIGHTS = "joint weights"
 
 CAUSES = (
     ANOTHER_SHAPE,
@@ -33,6 +35,7 @@ CAUSES = (
     ROUGH_MORPH,
     METHOD,
     LAYER_BELOW,
+    JOINT_WEIGHTS,
 )
 """Every cause that a counterfactual can show."""
 
@@ -49,6 +52,7 @@ OWNERS: Mapping[str, str] = {
     ROUGH_MORPH: BODY,
     METHOD: FOLLOWING,
     LAYER_BELOW: FOLLOWING,
+    JOINT_WEIGHTS: FOLLOWING,
 }
 """With whom each cause lies: who can take it away."""
 
@@ -61,11 +65,18 @@ class Sighting:
         label: Label of the shape.
         weights: The shape, (K,).
         place: What was found there.
+        stance: The stance, or None at rest.
     """
 
     label: str
     weights: Weights
     place: Place
+    stance: Stance | None = None
+
+    @property
+    def seen_at(self) -> tuple[bytes, str]:
+        """Tells the shape and the stance from all others."""
+        return self.weights.tobytes(), "" if self.stance is None else self.stance.name
 
 
 @dataclass(frozen=True)

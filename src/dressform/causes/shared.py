@@ -37,7 +37,7 @@ def shared_places(fits: Mapping[str, Fit], explained: Mapping[str, Sequence[Expl
     The suspect is the owner of the causes there. Where they belong to different owners, each garment fails for a reason
     of its own, and nothing is said. Where none is named, the garments have only the skin and the following in common:
     the body is suspected if its own skin puckers there on the worst shape (index at least `ROUGH_SKIN`), else the
-    following.
+    following. Places at stances are left out.
 
     Args:
         fits: Garments by key.
@@ -49,6 +49,7 @@ def shared_places(fits: Mapping[str, Fit], explained: Mapping[str, Sequence[Expl
         _Member(each, fits[key].body, fits[key].garment.name, _middle(fits[key], each))
         for key, explanations in explained.items()
         for each in explanations
+        if each.cluster.worst.stance is None
     ]
     left = sorted(members, key=lambda member: -member.explanation.cluster.noticed)
     found = []

@@ -9,12 +9,14 @@ from jaxtyping import Bool
 from scipy.sparse import csr_array, eye_array
 
 from dressform.arrays import BodyPoints
+from dressform.body.skeleton import Skin
 from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.patch import Patch
 from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    JOINT_WEIGHTS,
     LAYER_BELOW,
     METHOD,
     RIGID_PATCH,
@@ -27,6 +29,7 @@ from dressform.causes.swaps import (
     ambiguous_foot,
     another_shape,
     beyond_extremity,
+    joint_weights,
     should_not_follow,
     too_few_vertices,
     too_tight,
@@ -34,6 +37,7 @@ from dressform.causes.swaps import (
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.fit.fit import Fit
+from dressform.fit.joint_weights import carried_skin, choose_joints, keeps_own
 from dressform.garment.following import SMOOTH, Following
 from dressform.garment.garment import Garment
 from dressform.garment.methods import is_lifted
@@ -65,8 +69,12 @@ class Trial:
     @cached_property
     def value(self) -> float:
         """The fault at the cluster, in the unit of its band: the worst vertex, or the sum where values add up."""
+        return self.measured(self.worn)
+
+    def measured(self, worn: GarmentOnBody) -> float:
+        """The fault at the cluster of the same cloth, carried as it is or by other joints."""
         patch, fault = self.patch, self.patch.cluster.fault
-        field = self.worn.field(fault, patch.weights)
+        field = worn.field(fault, patch.weights, patch.stance)
         core = patch.core_skin if is_on_body(fault) else self.rows @ patch.core.astype(np.float64) >= 0.5
         if FAULT_OF[fault].is_summed:
             return float(field[core].sum())
@@ -78,9 +86,11 @@ class Trial:
         patch = self.patch
         pieces = replace(patch.pieces, of_vertices=patch.pieces.of_vertices[should_not_follow.parents(self.rows)])
         meant = None if patch.meant is None else self.rows @ patch.meant
+        smooth = None if patch.smooth_skin is None else carried_skin(self.rows, patch.smooth_skin)
         return GarmentOnBody(
-            self.fit, context=self.context, pieces=pieces, skin=patch.skin, meant=meant, under=self.under
-        )
+            self.fit, context=self.context, pieces=pieces, skin=patch.skin, meant=meant, under=self.under,
+            smooth_skin=smooth,
+        )  # fmt: skip
 
 
 def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
@@ -112,9 +122,22 @@ def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
         fit = replace(_relifted(patch, garment, rows, delta, gated, following), body=context.body)
     if BEYOND_EXTREMITY in causes:
         fit = beyond_extremity.followed_whole(patch, fit, rows)
+    if JOINT_WEIGHTS in causes:
+        fit = replace(fit, skin=carried_skin(rows, _best_joints(patch)))
     if SHOULD_NOT_FOLLOW in causes:
         fit = should_not_follow.left_alone(patch, fit, rows)
     return Trial(patch, fit, rows, context, () if LAYER_BELOW in causes else patch.under)
+
+
+def _best_joints(patch: Patch) -> Skin:
+    """Of the other joint weights those that leave least of the fault, of equals the first."""
+    if not patch.joint_swap:
+        skins, trial = joint_weights.alternatives(patch), make_trial(patch, ())
+        worn = trial.worn
+        left = {kind: trial.measured(worn.carried_by(skin)) for kind, skin in skins.items()}
+        best = min(left, key=lambda kind: left[kind])
+        patch.joint_swap[best] = skins[best]
+    return next(iter(patch.joint_swap.values()))
 
 
 def _relifted(
@@ -131,10 +154,15 @@ def _relifted(
     is subtracted and the rest of the fit is kept: only the difference between two lifts counts.
     """
     old = patch.fit
-    lifted = patch.lift(garment, gated, following).displacements(delta[None])[0]
+    lift = patch.lift(garment, gated, following)
+    lifted = lift.displacements(delta[None])[0]
     if following.method != old.following.method and not is_lifted(old.following.method):
         # Nothing of a method that is not ours is kept where ours takes its place.
-        return replace(old, garment=garment, base=garment.vertices, deltas=lifted[None])
+        joints = None if old.skin is None else choose_joints(lift, following).skin
+        return replace(old, garment=garment, base=garment.vertices, deltas=lifted[None], skin=joints)
     base = garment.vertices + rows @ (old.base - old.garment.vertices)
+    skin = None if old.skin is None else carried_skin(rows, old.skin)
+    if patch.stance is not None and (gated is not None or following is not old.following) and not keeps_own(old):
+        skin = choose_joints(lift, following).skin
     moved = lifted + rows @ (old.deltas[0] - patch.plain)
-    return replace(old, garment=garment, base=base, deltas=moved[None])
+    return replace(old, garment=garment, base=base, deltas=moved[None], skin=skin)

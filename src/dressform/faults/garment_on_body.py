@@ -9,6 +9,7 @@ import numpy as np
 from jaxtyping import Bool
 
 from dressform.arrays import VertexScalars, Weights
+from dressform.body.skeleton import Skin
 from dressform.body.stance import Stance
 from dressform.errors import ArgumentError
 from dressform.faults.body_context import BodyContext
@@ -44,7 +45,7 @@ class GarmentOnBody(PreparedGarment):
     Args:
         fit, context, radius, levels, under: As for `PreparedGarment`.
         bands: Values from which a fault is slight, moderate and grave.
-        pieces, skin, meant: As for `PreparedGarment`.
+        pieces, skin, meant, smooth_skin: As for `PreparedGarment`.
 
     Raises:
         MatchError: `context` is of another body, or a garment under this one was fitted to another.
@@ -63,10 +64,12 @@ class GarmentOnBody(PreparedGarment):
         pieces: Pieces | None = None,
         skin: Bool[np.ndarray, " B"] | None = None,
         meant: VertexScalars | None = None,
+        smooth_skin: Skin | None = None,
     ) -> None:
         super().__init__(
-            fit, context=context, radius=radius, levels=levels, under=under, pieces=pieces, skin=skin, meant=meant
-        )
+            fit, context=context, radius=radius, levels=levels, under=under, pieces=pieces, skin=skin, meant=meant,
+            smooth_skin=smooth_skin,
+        )  # fmt: skip
         self.bands = bands
         self._look: Look | None = None
         self._posed: PosedLook | None = None
@@ -154,6 +157,15 @@ class GarmentOnBody(PreparedGarment):
         for name in ("orders", "below"):
             worn.__dict__.pop(name, None)
         worn._look, worn._posed, worn._stances = None, None, ()
+        return worn
+
+    def carried_by(self: Worn, skin: Skin) -> Worn:
+        """The same garment with other joint weights, with all that is prepared already: at rest nothing changes."""
+        worn = copy(self)
+        worn.fit = replace(self.fit, skin=skin)
+        worn._posed, worn._stances = None, ()
+        if self._smooth_skin is None and self._pieces is None:
+            worn.__dict__["smooth_joints"] = self.smooth_joints
         return worn
 
     def lies_over(self, other: "GarmentOnBody") -> bool:

@@ -8,6 +8,7 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
+from dressform.body.skeleton import Skin
 from dressform.body.stance import Stance
 from dressform.errors import MatchError
 from dressform.faults.bent import follows_smoothly, lifted_smoothly
@@ -46,6 +47,7 @@ class PreparedGarment:
         pieces: The pieces of the whole garment, if the fit holds only a patch of it.
         skin: Body vertices at which bare skin is looked for, (B,); all if left out.
         meant: Clearance that each vertex was modelled with, metres, (G,); what it has at the base if left out.
+        smooth_skin: Joint weights lifted smoothly from the body, where they are known, as of a patch.
 
     Raises:
         MatchError: `context` is of another body, or a garment under this one was fitted to another.
@@ -66,6 +68,7 @@ class PreparedGarment:
         pieces: Pieces | None = None,
         skin: Bool[np.ndarray, " B"] | None = None,
         meant: VertexScalars | None = None,
+        smooth_skin: Skin | None = None,
     ) -> None:
         self.context = BodyContext(fit.body) if context is None else context
         self.fit, self.under = fit, tuple(under)
@@ -76,6 +79,7 @@ class PreparedGarment:
                     f"{list(self.body.morph_names)}, got {list(each.morph_names)}. Fit the garment to this body."
                 )
         self._radius, self._levels, self._pieces, self._skin, self._meant = radius, levels, pieces, skin, meant
+        self._smooth_skin = smooth_skin
         self._cloth: tuple[bytes, Tree] | None = None
         self._stances: tuple[tuple[bytes, AtStance], ...] = ()
         if levels is not None:
@@ -190,6 +194,8 @@ class PreparedGarment:
         Its base and displacements are those of the fit: only how joints carry it differs, and no target corrects it.
         """
         skin = self.body.skin
+        if self._smooth_skin is not None:
+            return replace(self.fit, skin=self._smooth_skin)
         if self._pieces is not None or skin is None:
             return None
         lift = self.smooth_lift or lifted_smoothly(self.fit, self.context.tree)

@@ -1,9 +1,11 @@
 """Which joints carry each vertex of a cloth: its own weights, or one of several ways to take them from the body."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Float
+from scipy.sparse import csr_array
 
 from dressform.body.body import Body
 from dressform.body.skeleton import Skin
@@ -64,7 +66,7 @@ def choose_joints(lift: Lift, following: Following) -> ChosenJoints:
         kind, skin, notes = _own(lift, body.skin)
     else:
         skin = taken_from_body(lift, body.skin, kind)
-    return ChosenJoints(_rigid_parts(lift, skin, following), kind, notes)
+    return ChosenJoints(_rigid_parts(body, lift.garment, skin, following.part_joints), kind, notes)
 
 
 def taken_from_body(lift: Lift, skin: Skin, kind: str) -> Skin:
@@ -89,6 +91,16 @@ def own_joints_of(body: Body, garment: Garment) -> MatchedJoints | None:
         return None
     matched = match_joints(garment.own_joints, body.skeleton)
     return matched if matched.is_usable else None
+
+
+def carried_skin(rows: csr_array, skin: Skin) -> Skin:
+    """Joint weights at other vertices: `rows` interpolates from the old ones to the new, (W, G)."""
+    return Skin.from_dense(rows @ skin.dense(int(skin.joints.max()) + 1))
+
+
+def same_skin(one: Skin, other: Skin) -> bool:
+    """Whether two sets of joint weights are the same, number by number."""
+    return np.array_equal(one.joints, other.joints) and np.array_equal(one.weights, other.weights)
 
 
 def keeps_own(fit: Fit) -> bool:
@@ -118,21 +130,32 @@ def _own(lift: Lift, skin: Skin) -> tuple[str, Skin, tuple[str, ...]]:
     return OWN, Skin.from_dense(dense), matching_notes(matched, skeleton)
 
 
-def _rigid_parts(lift: Lift, skin: Skin, following: Following) -> Skin:
+def on_one_joint(fit: Fit, part_joints: Mapping[str, str]) -> Skin:
+    """The joint weights of a fit with some parts on one joint each.
+
+    Raises:
+        ArgumentError: as for `choose_joints`, or the fit has no joint weights.
+    """
+    if fit.skin is None:
+        rule, observed = "with joint weights", f"{fit.garment.name!r} without"
+        raise ArgumentError.of("on_one_joint", "fit", rule, observed, "Fit it to a body with joints")
+    return _rigid_parts(fit.body, fit.garment, fit.skin, part_joints)
+
+
+def _rigid_parts(body: Body, garment: Garment, skin: Skin, part_joints: Mapping[str, str]) -> Skin:
     """The weights with each part that is to follow one joint on that joint alone."""
-    if not following.part_joints:
+    skeleton = body.skeleton
+    if not part_joints or skeleton is None:
         return skin
-    garment, skeleton = lift.garment, lift.body.skeleton
-    assert skeleton is not None
     dense = skin.dense(len(skeleton.names))
-    for part, name in following.part_joints.items():
+    for part, name in part_joints.items():
         if part not in garment.part_names:
             rule = f"parts of {garment.name!r}: {', '.join(garment.part_names)}"
             raise ArgumentError.of("choose_joints", "part_joints", rule, repr(part), "Use these names")
         if name != HEAVIEST and name not in skeleton.names:
-            rule = f"joints of {lift.body.name!r}: {', '.join(skeleton.names)}"
+            rule = f"joints of {body.name!r}: {', '.join(skeleton.names)}"
             raise ArgumentError.of("choose_joints", f"part_joints[{part!r}]", rule, repr(name), "Use one of these")
-        inside = np.zeros(lift.count, dtype=bool)
+        inside = np.zeros(len(garment.vertices), dtype=bool)
         inside[garment.faces[garment.face_parts == garment.part_names.index(part)]] = True
         joint = heaviest_joint(garment, dense, inside) if name == HEAVIEST else skeleton.names.index(name)
         dense[inside] = np.eye(len(skeleton.names))[joint]

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from dressform.body.body import Body
+from dressform.body.stance import Stance
 from dressform.calls import called
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.formats.load import BodyFile, others_reader
@@ -15,7 +16,11 @@ from dressform.jobs.progress import Progress, stage
 
 @called("explain")
 def explain(
-    result: CheckResult, *, others: Sequence[Body] | None = None, progress: Progress | None = None
+    result: CheckResult,
+    *,
+    others: Sequence[Body] | None = None,
+    stances: Sequence[Stance] | None = None,
+    progress: Progress | None = None,
 ) -> CheckResult:
     """Find the causes of what a check found, each confirmed by swapping one ingredient and measuring again.
 
@@ -23,6 +28,7 @@ def explain(
         result: What `check` found.
         others: Other base bodies on which a garment may have been modelled; those that the check knew of
             if left out.
+        stances: Stances at which faults are explained beside rest; all those of the check if left out.
         progress: Told how far it has come.
 
     Returns:
@@ -34,7 +40,13 @@ def explain(
     wardrobe = result.wardrobe if others is None else explained_wardrobe(bands=result.bands, others=others)
     told = stage(progress, "finding causes")
     causes = explain_garments(
-        result.fits, result.swept, under=result.under, wardrobe=wardrobe, workers=result.workers, progress=told
+        result.fits,
+        result.swept,
+        under=result.under,
+        stances=result.stances if stances is None else stances,
+        wardrobe=wardrobe,
+        workers=result.workers,
+        progress=told,
     )
     return replace(result, causes=causes, wardrobe=wardrobe, seconds=result.seconds + time.perf_counter() - start)
 

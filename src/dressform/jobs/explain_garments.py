@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from time import perf_counter
 
 from dressform.body.body import Body
+from dressform.body.stance import Stance
 from dressform.causes.action import Action
 from dressform.causes.actions.make import make_actions, with_actions
 from dressform.causes.explain import explain_garment
@@ -30,6 +31,7 @@ def explain_garments(
     bands: Bands = DEFAULT_BANDS,
     others: Sequence[Body] = (),
     under: Mapping[str, Sequence[str]] | None = None,
+    stances: Sequence[Stance] = (),
     wardrobe: Wardrobe[ExplainedGarment] | None = None,
     workers: int = 1,
     progress: Progress | None = None,
@@ -40,10 +42,11 @@ def explain_garments(
 
     Args:
         fits: The garments' fits by key.
-        swept: The results of their checks; other keys, and what was found at stances, are ignored.
+        swept: The results of their checks; other keys, and what was found at other stances, are ignored.
         bands: The bands that the sweep graded with.
         others: Other base bodies of the body, on which a garment may have been modelled.
         under: For each key the keys of the garments worn under it.
+        stances: Stances at which faults are explained too.
         wardrobe: Garments that are already prepared; its `bands` and `others` are then used.
         workers: Processes, each with a garment of its own at a time; 1 explains in this process.
         progress: Called after every garment.
@@ -51,10 +54,11 @@ def explain_garments(
     Proof: tests/causes/test_explain_demo.py
     """
     wardrobe = wardrobe or explained_wardrobe(bands=bands, others=others)
-    tasks = [ExplainTask(key, tuple(row for row in swept.of(key) if not row.faults.stance)) for key in fits]
+    known = {"", *(stance.name for stance in stances)}
+    tasks = [ExplainTask(key, tuple(row for row in swept.of(key) if row.faults.stance in known)) for key in fits]
     # Those with most faults come first, as they take longest.
     tasks.sort(key=lambda task: -sum(row.faults.severity in SEVERITIES[2:] for row in task.rows))
-    job = ExplainJob(fits, wardrobe if workers == 1 else wardrobe.emptied(), under or {})
+    job = ExplainJob(fits, wardrobe if workers == 1 else wardrobe.emptied(), under or {}, tuple(stances))
     events = run_tasks(job, tasks, workers=workers)
     done: dict[str, Explained] = {}
     with closing(events):
@@ -92,11 +96,12 @@ class Explained:
 
 @dataclass(frozen=True)
 class ExplainJob:
-    """Garments to explain, by key, how they are prepared, and the keys of what is worn under each."""
+    """Garments to explain, by key, how they are prepared, what is worn under each, by key, and the stances."""
 
     fits: Mapping[str, Fit]
     wardrobe: Wardrobe[ExplainedGarment]
     under: Mapping[str, Sequence[str]]
+    stances: tuple[Stance, ...] = ()
 
     def begin(self) -> Callable[[ExplainTask], Iterator[Explained]]:
         """What explains its garments in this process."""
@@ -106,6 +111,6 @@ class ExplainJob:
         start = perf_counter()
         below = [self.fits[key] for key in self.under.get(task.garment, ())]
         worn = self.wardrobe.worn(self.fits[task.garment], under=below)
-        found = explain_garment(worn, task.rows, key=task.garment)
-        actions = make_actions(worn, task.rows, found)
+        found = explain_garment(worn, task.rows, key=task.garment, stances=self.stances)
+        actions = make_actions(worn, task.rows, found, stances=self.stances)
         yield Explained(task.garment, with_actions(found, actions), actions, perf_counter() - start)

@@ -8,8 +8,8 @@ from jaxtyping import Bool
 from scipy.sparse import csr_array
 
 from dressform.body.shapes import Shape
-from dressform.body.skeleton import Skin
 from dressform.fit.fit import Fit
+from dressform.fit.joint_weights import carried_skin, same_skin
 from dressform.fit.make import refit
 from dressform.garment.garment import Garment
 from dressform.repair.bisect import Bisected, bisect
@@ -157,7 +157,7 @@ def _changes(fit: Fit) -> Fit:
     Joint weights are those of the fit where a repair chose others, else None.
     """
     plain = refit(fit.body, fit.garment, fit.following)
-    same = fit.skin is None or plain.skin is None or _same(fit.skin, plain.skin)
+    same = fit.skin is None or plain.skin is None or same_skin(fit.skin, plain.skin)
     skin = None if same else fit.skin
     return replace(fit, base=fit.base - plain.base, deltas=fit.deltas - plain.deltas, skin=skin)
 
@@ -170,9 +170,4 @@ def _refitted(fit: Fit, change: Fit, split: Bisected) -> Fit:
     finer = replace(plain, base=plain.base + split.rows @ change.base, deltas=plain.deltas + deltas)
     if change.skin is None:
         return finer
-    joints = int(change.skin.joints.max()) + 1
-    return replace(finer, skin=Skin.from_dense(split.rows @ change.skin.dense(joints)))
-
-
-def _same(one: Skin, other: Skin) -> bool:
-    return np.array_equal(one.joints, other.joints) and np.array_equal(one.weights, other.weights)
+    return replace(finer, skin=carried_skin(split.rows, change.skin))

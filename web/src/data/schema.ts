@@ -48,7 +48,7 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
   layers: { words: "layers swapped", unit: "vertices", layer: "layers" },
 };
 export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
-export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method" | "layer below";
+export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method" | "layer below" | "joint weights";
 export type Owner = "" | "the garment" | "the body" | "the way it follows";
 export type Fault = "" | "in_front" | "sunk" | "exposed" | "pierced" | "inside" | "depth" | "pucker" | "bent" | "stretch" | "clearance" | "folded" | "crossing" | "seam" | "hard" | "layers";
 /** What the page is told first. It holds names of files, never their folders. */

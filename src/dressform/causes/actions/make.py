@@ -3,11 +3,13 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from dressform.body.stance import Stance
 from dressform.causes.action import Action, Tried, action_name
 from dressform.causes.actions.group import grouped, noticed, where_words
 from dressform.causes.actions.try_out import Trials, best_first
 from dressform.causes.actions.words import effect_words, unhelped_words
 from dressform.causes.explained_garment import ExplainedGarment
+from dressform.causes.remedies.carry import carry_otherwise
 from dressform.causes.remedies.follow import as_a_whole, bring_near, by_method, carry_back, stiff_or_off
 from dressform.causes.remedies.let_out import let_out
 from dressform.causes.remedies.over_layers import over_layers
@@ -18,6 +20,7 @@ from dressform.causes.results import (
     AMBIGUOUS_FOOT,
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
+    JOINT_WEIGHTS,
     LAYER_BELOW,
     METHOD,
     RIGID_PATCH,
@@ -41,6 +44,7 @@ REMEDIES: Mapping[str, Remedies] = {
     ROUGH_MORPH: smooth,
     METHOD: by_method,
     LAYER_BELOW: over_layers,
+    JOINT_WEIGHTS: carry_otherwise,
 }
 """What is tried for each cause."""
 MAX_TRIED = 5
@@ -50,7 +54,11 @@ ENOUGH = 0.9
 
 
 def make_actions(
-    worn: ExplainedGarment, rows: Sequence[SweepRow], explained: Sequence[Explanation]
+    worn: ExplainedGarment,
+    rows: Sequence[SweepRow],
+    explained: Sequence[Explanation],
+    *,
+    stances: Sequence[Stance] = (),
 ) -> tuple[Action, ...]:
     """The actions of one garment, those first of whose places a wearer sees most.
 
@@ -58,18 +66,19 @@ def make_actions(
         worn: The garment on its body.
         rows: What a sweep found about it.
         explained: Its explained places.
+        stances: The stances of these rows.
 
     Proof: tests/causes/actions/test_actions.py
     """
     groups = grouped(worn, explained)
     return tuple(
-        _action(action_name(number), group, rows if number <= MAX_TRIED else ())
+        _action(action_name(number), group, rows if number <= MAX_TRIED else (), stances)
         for number, group in enumerate(groups, start=1)
     )
 
 
-def _action(name: str, group: Group, rows: Sequence[SweepRow]) -> Action:
-    trials = Trials.of(group, rows) if rows else None
+def _action(name: str, group: Group, rows: Sequence[SweepRow], stances: Sequence[Stance]) -> Action:
+    trials = Trials.of(group, rows, stances) if rows else None
     tried = [] if trials is None else _try_all(group, trials)
     return Action(
         name=name,

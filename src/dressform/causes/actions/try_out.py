@@ -8,6 +8,7 @@ from jaxtyping import Bool
 from scipy.sparse import csr_array
 
 from dressform.arrays import Weights
+from dressform.body.stance import Stance
 from dressform.causes.action import Effect, Tried
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import near_spot
@@ -28,6 +29,8 @@ from dressform.mesh.geometry import face_areas
 from dressform.sweep.results import SweepRow
 from dressform.sweep.worst import worst_shapes
 
+SeenAt = tuple[bytes, str]
+"""A shape's weights and the name of a stance."""
 OWN_SHAPES = 5
 """Shapes of its places on which a group's remedies are tried, at most,"""
 OTHER_SHAPES = 4
@@ -59,23 +62,26 @@ class Trials:
         rows: The shapes with their faults.
         cores: The vertices of cloth or body at each place, by its name.
         before: The fault at each place on each shape that shows it, by name and shape.
+        stances: The stances of these shapes, by name.
     """
 
     group: Group
     rows: tuple[SweepRow, ...]
     cores: Mapping[str, Bool[np.ndarray, " V"]]
-    before: Mapping[tuple[str, bytes], float]
+    before: Mapping[tuple[str, SeenAt], float]
+    stances: Mapping[str, Stance]
 
     @classmethod
-    def of(cls, group: Group, rows: Sequence[SweepRow]) -> "Trials":
-        """Choose the shapes, and measure the places there."""
-        chosen = _chosen(group, rows)
+    def of(cls, group: Group, rows: Sequence[SweepRow], stances: Sequence[Stance] = ()) -> "Trials":
+        """Choose the shapes, at stances too where a place is seen there, and measure the places."""
+        by_name = {stance.name: stance for stance in stances}
+        chosen = _chosen(group, [row for row in rows if not row.faults.stance or row.faults.stance in by_name])
         clusters = [one.cluster for one in group.explained]
         cores = {cluster.name: _core(group.worn, cluster) for cluster in clusters}
-        before: dict[tuple[str, bytes], float] = {}
+        before: dict[tuple[str, SeenAt], float] = {}
         for row in chosen:
-            before |= _values(group.worn, clusters, cores, row.weights)
-        return cls(group, chosen, cores, before)
+            before |= _values(group.worn, clusters, cores, row.weights, by_name.get(row.faults.stance))
+        return cls(group, chosen, cores, before, by_name)
 
     def of_remedy(self, remedy: Remedy) -> Tried:
         """Do what a remedy says, and measure again.
@@ -86,14 +92,16 @@ class Trials:
         worn = _worn(self.group.worn, changed)
         clusters = [one.cluster for one in self.group.explained]
         cores = {name: _carried(core, changed.rows) for name, core in self.cores.items()}
-        after: dict[tuple[str, bytes], float] = {}
+        after: dict[tuple[str, SeenAt], float] = {}
         spoilt = _more_crossings(self.group.worn, worn)
         for row in self.rows:
-            after |= _values(worn, clusters, cores, row.weights)
-        measured = [(row.weights, row.faults) for row in self.rows]
-        measured += [(one, self.group.worn.measure(one)) for one in _worst_of_another(self.group.worn.fit, changed.fit)]
-        for weights, was in measured:
-            for fault, pair in _graver(was, worn.measure(weights)).items():
+            stance = self.stances.get(row.faults.stance)
+            after |= _values(worn, clusters, cores, row.weights, stance)
+        measured = [(row.weights, self.stances.get(row.faults.stance), row.faults) for row in self.rows]
+        others = _worst_of_another(self.group.worn.fit, changed.fit)
+        measured += [(one, None, self.group.worn.measure(one)) for one in others]
+        for weights, stance, was in measured:
+            for fault, pair in _graver(was, worn.measure(weights, stance)).items():
                 if fault not in spoilt or pair[1] > spoilt[fault][1]:
                     spoilt[fault] = pair
         return self._told(remedy, clusters, after, spoilt)
@@ -102,7 +110,7 @@ class Trials:
         self,
         remedy: Remedy,
         clusters: Sequence[Cluster],
-        after: Mapping[tuple[str, bytes], float],
+        after: Mapping[tuple[str, SeenAt], float],
         spoilt: Mapping[str, tuple[float, float]],
     ) -> Tried:
         worst: dict[str, tuple[float, float]] = {}
@@ -157,17 +165,23 @@ def best_first(tried: Iterable[Tried]) -> tuple[Tried, ...]:
 
 def _chosen(group: Group, rows: Sequence[SweepRow]) -> tuple[SweepRow, ...]:
     """Shapes that show the group's places, the worst of each first, then others of the range."""
-    by_weights = {row.weights.tobytes(): row for row in rows}
-    own: dict[bytes, SweepRow] = {}
+    if all(one.cluster.worst.stance is None for one in group.explained):
+        rows = [row for row in rows if not row.faults.stance]
+    by_key = {_seen_at(row): row for row in rows}
+    own: dict[SeenAt, SweepRow] = {}
     for one in group.explained:
-        keys = [sighting.weights.tobytes() for sighting in one.cluster.sightings]
-        if len(own) < OWN_SHAPES and keys[0] in by_weights and not own.keys() & set(keys[:1]):
-            own[keys[0]] = by_weights[keys[0]]
-    rest = [row for row in rows if row.weights.tobytes() not in own]
+        key = one.cluster.worst.seen_at
+        if len(own) < OWN_SHAPES and key in by_key and key not in own:
+            own[key] = by_key[key]
+    rest = [row for row in rows if _seen_at(row) not in own]
     worst = sorted(rest, key=lambda row: -SEVERITIES.index(row.faults.severity))[: OTHER_SHAPES // 2]
     left = [row for row in rest if all(row is not one for one in worst)]
     step = max(1, len(left) // (OTHER_SHAPES - OTHER_SHAPES // 2))
     return (*own.values(), *worst, *left[step // 2 :: step][: OTHER_SHAPES - OTHER_SHAPES // 2])
+
+
+def _seen_at(row: SweepRow) -> SeenAt:
+    return row.weights.tobytes(), row.faults.stance
 
 
 def _core(worn: ExplainedGarment, cluster: Cluster) -> Bool[np.ndarray, " V"]:
@@ -181,6 +195,12 @@ def _carried(core: Bool[np.ndarray, " V"], rows: csr_array) -> Bool[np.ndarray, 
 
 
 def _worn(old: ExplainedGarment, changed: Changed) -> GarmentOnBody:
+    fit, was = changed.fit, old.fit
+    unmoved = (
+        fit.garment is was.garment and np.array_equal(fit.base, was.base) and np.array_equal(fit.deltas, was.deltas)
+    )
+    if changed.under is None and fit.body is was.body and fit.skin is not None and unmoved:
+        return old.carried_by(fit.skin)
     context = old.context if changed.fit.body is old.fit.body else BodyContext(changed.fit.body)
     meant = None if old.meant is None else changed.rows @ old.meant
     under = old.under if changed.under is None else changed.under
@@ -188,16 +208,20 @@ def _worn(old: ExplainedGarment, changed: Changed) -> GarmentOnBody:
 
 
 def _values(
-    worn: GarmentOnBody, clusters: Sequence[Cluster], cores: Mapping[str, Bool[np.ndarray, " V"]], weights: Weights
-) -> dict[tuple[str, bytes], float]:
-    """The fault at each place that was seen on a shape, in the unit of its band."""
-    key, found = weights.tobytes(), {}
+    worn: GarmentOnBody,
+    clusters: Sequence[Cluster],
+    cores: Mapping[str, Bool[np.ndarray, " V"]],
+    weights: Weights,
+    stance: Stance | None,
+) -> dict[tuple[str, SeenAt], float]:
+    """The fault at each place that was seen on a shape, at rest or at a stance, in the unit of its band."""
+    key, found = (weights.tobytes(), "" if stance is None else stance.name), {}
     fields: dict[str, np.ndarray] = {}
     for cluster in clusters:
-        if not any(sighting.weights.tobytes() == key for sighting in cluster.sightings):
+        if not any(sighting.seen_at == key for sighting in cluster.sightings):
             continue
         if cluster.fault not in fields:
-            fields[cluster.fault] = worn.field(cluster.fault, weights)
+            fields[cluster.fault] = worn.field(cluster.fault, weights, stance)
         field = fields[cluster.fault] * (-1.0 if cluster.worst.place.value < 0 else 1.0)
         values = field[cores[cluster.name]]
         summed = FAULT_OF[cluster.fault].is_summed

@@ -9,16 +9,18 @@ from scipy.sparse import csr_array, eye_array
 from scipy.sparse.csgraph import dijkstra
 
 from dressform.body.body import Body
+from dressform.body.skeleton import Skin
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import near_spot
 from dressform.causes.results import Explanation
 from dressform.faults.registry import is_on_body
 from dressform.fit.fit import Fit
+from dressform.fit.joint_weights import carried_skin, choose_joints, same_skin
 from dressform.fit.shaped import ShapedFit
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.garment.methods import is_lifted
-from dressform.lift.lift import make_lift
+from dressform.lift.lift import Lift, make_lift
 
 FALLOFF = 0.05
 """The cloth around what is moved gives way over this, metres along the cloth."""
@@ -119,12 +121,23 @@ def remade(
     cloth, skin, follows = garment or old.garment, body or old.body, following or old.following
     lift = make_lift(skin, cloth, follows, tree=worn.context.tree if body is None else None)
     deltas, base = lift.displacements(skin.deltas), cloth.vertices
+    joints = _joints(worn, lift, follows, rows)
     if follows.method == old.following.method or is_lifted(old.following.method):
         deltas = deltas + _carried(rows, old.deltas - worn.plain)
         base = base + rows @ (old.base - old.garment.vertices)
         if isinstance(old, ShapedFit):
-            return Changed(old.on(Fit(skin, cloth, follows, base, deltas), lambda moved: rows @ moved), rows)
-    return Changed(Fit(skin, cloth, follows, base, deltas), rows)
+            return Changed(old.on(Fit(skin, cloth, follows, base, deltas, joints), lambda moved: rows @ moved), rows)
+    return Changed(Fit(skin, cloth, follows, base, deltas, joints), rows)
+
+
+def _joints(worn: ExplainedGarment, lift: Lift, following: Following, rows: csr_array) -> Skin | None:
+    """The joint weights of the garment fitted again; those of a repair are carried over."""
+    skin, plain = worn.fit.skin, worn.plain_skin
+    if skin is None:
+        return None
+    if plain is None or not same_skin(skin, plain):
+        return carried_skin(rows, skin)
+    return choose_joints(lift, following).skin
 
 
 def moved(worn: ExplainedGarment, moves: np.ndarray) -> Changed:

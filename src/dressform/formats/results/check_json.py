@@ -250,6 +250,7 @@ def _cluster(one: Explanation, morphs: tuple[str, ...]) -> StoredCluster:
                 weights=_weights(seen.weights, morphs),
                 severity=seen.place.severity,
                 value=seen.place.value,
+                stance="" if seen.stance is None else seen.stance.name,
             )
             for seen in cluster.sightings
         ),

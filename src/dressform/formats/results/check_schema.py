@@ -246,12 +246,14 @@ class StoredSighting(Record, frozen=True):
         weights: Weight of each morph that is not 0.
         severity: How bad it is there.
         value: Value there, in the `unit` of the place.
+        stance: Name of the stance; empty at rest.
     """
 
     label: str
     weights: dict[str, float]
     severity: Severity
     value: float
+    stance: str = ""
 
 
 class StoredShare(Record, frozen=True):

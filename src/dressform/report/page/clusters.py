@@ -44,7 +44,7 @@ def places_on(weights: Weights, explained: Iterable[Explanation], *, most: int) 
         one.cluster.name: sighting.place
         for one in explained
         for sighting in one.cluster.sightings[::-1]
-        if np.allclose(sighting.weights, weights, rtol=0.0, atol=SAME_WEIGHT)
+        if sighting.stance is None and np.allclose(sighting.weights, weights, rtol=0.0, atol=SAME_WEIGHT)
     }
     return dict(list(seen.items())[:most])
 
@@ -104,9 +104,10 @@ def to_cluster(
         place=worst.place,
         fault_words=FAULT_WORDS[cluster.fault],
         shape=WeightsAbout(
-            label=label_words(worst.label, worst.weights, morphs), weights=tuple(numbers(worst.weights))
+            label=stance_words(label_words(worst.label, worst.weights, morphs), worst),
+            weights=tuple(numbers(worst.weights)),
         ),
-        seen=len({sighting.label for sighting in cluster.sightings}),
+        seen=len({(sighting.label, sighting.seen_at[1]) for sighting in cluster.sightings}),
         cause=one.cause,
         owner=one.owner,
         because=cause_words(one) if one.shares else "",
@@ -143,6 +144,11 @@ def _action(action: Action, garment: GarmentReport, report: CheckReport) -> Acti
         todo=todo or (unhelped_words(action),),
         is_offered=bool(todo),
     )
+
+
+def stance_words(shape: str, seen: Sighting) -> str:
+    """A shape, with the stance where a place was seen at one."""
+    return shape if seen.stance is None else f"{shape}, {seen.stance.name}"
 
 
 def _evidence(name: str, measured: float) -> FigureAbout:

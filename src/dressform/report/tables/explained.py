@@ -39,7 +39,8 @@ def seen_table(cluster: StoredCluster, *, shown: int = SHAPES_SHOWN) -> Table:
     table.add_column("weights", overflow="fold")
     for one in cluster.seen[:shown]:
         weights = " ".join(f"{name}={weight:.2g}" for name, weight in one.weights.items())
-        table.add_row(one.label, verdict(one.severity), amount_words(cluster, one.value), weights)
+        label = f"{one.label}, {one.stance}" if one.stance else one.label
+        table.add_row(label, verdict(one.severity), amount_words(cluster, one.value), weights)
     if len(cluster.seen) > shown:
         table.add_row(Text(f"and {len(cluster.seen) - shown} more", style="dim"), "", "", "")
     return table
