@@ -20,20 +20,20 @@ MORPHS = ("thick", "elbow")
 THICK, ELBOW = 0.3, 0.01
 
 
-def skeleton() -> Skeleton:
+def skeleton(reach: float = REACH, *, names: tuple[str, str] = ("upper", "fore")) -> Skeleton:
     """An upper joint at the lower end of the limb and the bending one at the origin."""
     rest = np.tile(np.eye(4), (2, 1, 1))
-    rest[0, 1, 3], rest[1, 1, 3] = -REACH, REACH
+    rest[0, 1, 3], rest[1, 1, 3] = -reach, reach
     world = rest.copy()
     world[1] = rest[0] @ rest[1]
-    return Skeleton(("upper", "fore"), np.array([-1, 0]), rest, np.linalg.inv(world))
+    return Skeleton(names, np.array([-1, 0]), rest, np.linalg.inv(world))
 
 
-def bend(degrees: float, *, name: str = "") -> Stance:
-    """The fore joint turned about +X."""
-    half = np.deg2rad(degrees) / 2
+def bend(degrees: float, *, name: str = "", of: Skeleton | None = None) -> Stance:
+    """The second joint turned about +X."""
+    half, joints = np.deg2rad(degrees) / 2, skeleton() if of is None else of
     turn = [float(np.sin(half)), 0.0, 0.0, float(np.cos(half))]
-    return Stance(name or f"bent {degrees:g}°", turned_worlds(skeleton(), {"fore": turn}))
+    return Stance(name or f"bent {degrees:g}°", turned_worlds(joints, {joints.names[1]: turn}), "a test")
 
 
 def ramp_weights(heights: np.ndarray, ramp: float = RAMP) -> Skin:
@@ -55,19 +55,24 @@ def rings(radius: float, reach: float, *, along: int, around: int) -> tuple[np.n
     return vertices, np.vstack([up, down])
 
 
-def limb(*, along: int = 61, around: int = 40, ramp: float = RAMP) -> Body:
-    """The limb, closed by a fan at each end, with two morphs: thicker as a whole, and thicker at the joint."""
-    wall, faces = rings(RADIUS, REACH, along=along, around=around)
-    vertices = np.vstack([wall, [[0, -REACH, 0], [0, REACH, 0]]])
-    first, after = np.arange(around), (np.arange(around) + 1) % around
-    top = (along - 1) * around
+def closed_rings(radius: float, reach: float, *, along: int, around: int) -> tuple[np.ndarray, np.ndarray]:
+    """The same closed by a fan at each end; the two middles come last."""
+    wall, faces = rings(radius, reach, along=along, around=around)
+    first, after, top = np.arange(around), (np.arange(around) + 1) % around, (along - 1) * around
     bottom_fan = np.stack([np.full(around, len(wall)), after, first], axis=1)
     top_fan = np.stack([np.full(around, len(wall) + 1), top + first, top + after], axis=1)
+    vertices = np.vstack([wall, [[0.0, -reach, 0.0], [0.0, reach, 0.0]]])
+    return vertices, np.vstack([faces, bottom_fan, top_fan])
+
+
+def limb(*, along: int = 61, around: int = 40, ramp: float = RAMP) -> Body:
+    """The limb with two morphs: thicker as a whole, and thicker at the joint."""
+    vertices, faces = closed_rings(RADIUS, REACH, along=along, around=around)
     across = vertices * [1.0, 0.0, 1.0]
     near = np.exp(-((vertices[:, 1] / 0.06) ** 2))[:, None]
     deltas = np.stack([THICK * across, ELBOW * near * across / RADIUS])
     return Body(
-        "limb", vertices, np.vstack([faces, bottom_fan, top_fan]), MORPHS, deltas, Range.unit(MORPHS), skeleton(),
+        "limb", vertices, faces, MORPHS, deltas, Range.unit(MORPHS), skeleton(),
         ramp_weights(vertices[:, 1], ramp), {"limb": np.ones(len(vertices), dtype=bool)},
     )  # fmt: skip
 

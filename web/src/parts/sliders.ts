@@ -87,7 +87,7 @@ function makeRow(context: Context, control: Control, index: number): HTMLElement
     { "data-slider": name, ...(isJoint && { title: "Moves joints, after the morphs" }) },
     h("div.slider-head", {}, h("label", { for: id }, spaced(name)), number),
     h("div.tape", { style: `--base:${place(0, low, high)};--ticks:${ticks(low, high)}` }, range),
-    !isJoint && profile,
+    profile, // empty where nothing is charted, so that all rows are as high
     limit,
   );
   range.addEventListener("input", () => control.set(range.valueAsNumber));

@@ -5,7 +5,7 @@ from typing import Any, no_type_check
 
 import numpy as np
 
-from dressform.faults.kernels.pucker import COLUMNS
+from dressform.faults.kernels.pucker import COLUMNS, over_scale
 from dressform.mesh.jit import jit
 
 
@@ -34,8 +34,7 @@ def posed_residuals(
     longest = np.max(bounds[1:] - bounds[:-1])
     apart = np.zeros((longest, 3))
     for s in range(len(radii)):
-        r_uu, r_uv, r_vv = triangles[s, 0], triangles[s, 1], triangles[s, 2]
-        if r_uu == 0.0 or r_vv == 0.0:
+        if triangles[s, 0] == 0.0 or triangles[s, 2] == 0.0:
             continue
         fitted[:] = 0.0
         left[:] = 0.0
@@ -69,12 +68,5 @@ def posed_residuals(
                 for j in range(COLUMNS):
                     value -= basis[e, j] * left[x, j]
                 total += value * value
-        v0, v1, v2 = fitted[0, 6] / r_vv, fitted[1, 6] / r_vv, fitted[2, 6] / r_vv
-        u0 = (fitted[0, 5] - r_uv * v0) / r_uu
-        u1 = (fitted[1, 5] - r_uv * v1) / r_uu
-        u2 = (fitted[2, 5] - r_uv * v2) / r_uu
-        n0, n1, n2 = u1 * v2 - u2 * v1, u2 * v0 - u0 * v2, u0 * v1 - u1 * v0
-        scale = math.sqrt(math.sqrt(n0 * n0 + n1 * n1 + n2 * n2))
-        residual = math.sqrt(total / totals[s])
-        index[s] = residual / scale if scale > 0.0 else (np.inf if residual > 0.0 else 0.0)
+        index[s] = over_scale(math.sqrt(total / totals[s]), fitted, triangles[s])
     return index

@@ -214,6 +214,22 @@ def window_bases(points: Any, frames: Any, areas: Any, members: Any, bounds: Any
 
 @jit
 @no_type_check
+def over_scale(residual: float, fitted: Any, triangle: Any) -> float:
+    """A residual over the scale of the fitted map along the cloth: the root of how much it stretches area."""
+    r_uu, r_uv, r_vv = triangle[0], triangle[1], triangle[2]
+    v0, v1, v2 = fitted[0, 6] / r_vv, fitted[1, 6] / r_vv, fitted[2, 6] / r_vv
+    u0 = (fitted[0, 5] - r_uv * v0) / r_uu
+    u1 = (fitted[1, 5] - r_uv * v1) / r_uu
+    u2 = (fitted[2, 5] - r_uv * v2) / r_uu
+    n0, n1, n2 = u1 * v2 - u2 * v1, u2 * v0 - u0 * v2, u0 * v1 - u1 * v0
+    scale = math.sqrt(math.sqrt(n0 * n0 + n1 * n1 + n2 * n2))
+    if scale > 0.0:
+        return residual / scale
+    return np.inf if residual > 0.0 else 0.0
+
+
+@jit
+@no_type_check
 def window_residuals(
     moved: Any, members: Any, bounds: Any, radii: Any, roots: Any, basis: Any, triangles: Any, totals: Any
 ) -> Any:
@@ -225,8 +241,7 @@ def window_residuals(
     index = np.zeros(len(radii))
     fitted = np.zeros((3, COLUMNS))
     for s in range(len(radii)):
-        r_uu, r_uv, r_vv = triangles[s, 0], triangles[s, 1], triangles[s, 2]
-        if r_uu == 0.0 or r_vv == 0.0:
+        if triangles[s, 0] == 0.0 or triangles[s, 2] == 0.0:
             continue
         x, y, z = moved[s, 0], moved[s, 1], moved[s, 2]
         fitted[:] = 0.0
@@ -248,12 +263,5 @@ def window_residuals(
                 dy -= b * fitted[1, j]
                 dz -= b * fitted[2, j]
             total += dx * dx + dy * dy + dz * dz
-        v0, v1, v2 = fitted[0, 6] / r_vv, fitted[1, 6] / r_vv, fitted[2, 6] / r_vv
-        u0 = (fitted[0, 5] - r_uv * v0) / r_uu
-        u1 = (fitted[1, 5] - r_uv * v1) / r_uu
-        u2 = (fitted[2, 5] - r_uv * v2) / r_uu
-        n0, n1, n2 = u1 * v2 - u2 * v1, u2 * v0 - u0 * v2, u0 * v1 - u1 * v0
-        scale = math.sqrt(math.sqrt(n0 * n0 + n1 * n1 + n2 * n2))
-        residual = math.sqrt(total / totals[s])
-        index[s] = residual / scale if scale > 0.0 else (np.inf if residual > 0.0 else 0.0)
+        index[s] = over_scale(math.sqrt(total / totals[s]), fitted, triangles[s])
     return index
