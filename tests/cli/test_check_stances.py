@@ -81,3 +81,20 @@ def test_fit_repairs_and_proves_at_stances_and_prove_takes_them_from_the_receipt
     assert receipt["settings"]["stances"] == ["bent"]
     proven = dressform("prove", made, "--body", folder / "limb.glb", "--units", "m", "--up", "y", "--front", "z")
     assert "bent" in proven.out, proven.out + proven.err
+    read = ("--units", "m", "--up", "y", "--front", "z")
+    other = folder / "other.toml"
+    other.write_text(BENT.replace("stances.bent", "stances.straighter").replace("60", "20"))
+    asked_for = dressform("prove", made, "--body", folder / "limb.glb", *read, "--stances", other)
+    assert "straighter" in asked_for.out, asked_for.out + asked_for.err
+    assert "bent" not in asked_for.out
+    at_rest = dressform("prove", made, "--body", folder / "limb.glb", *read, "--stances", "none")
+    assert "stance" not in at_rest.out.splitlines()[0]
+
+
+def test_an_outfit_is_checked_together_at_stances(folder: Path, dressform: Run, tmp_path: Path) -> None:
+    outfits = folder / "outfits.toml"
+    outfits.write_text('[outfit.alone]\nlayers = ["sleeve.glb"]\n')
+    read = ("--body", folder / "limb.glb", "--units", "m", "--up", "y", "--front", "z", "--out", tmp_path / "made")
+    ended = dressform("outfit", outfits, "alone", *read, "--stances", folder / "bent.toml")
+    assert ended.code in (0, 1), ended.out + ended.err
+    assert "at bent" in ended.out or "clean at 1 stance" in ended.out

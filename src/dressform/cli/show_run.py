@@ -6,6 +6,7 @@ from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings
+from dressform.body.stances.found import FoundStances
 from dressform.cli.arguments import FollowingOptions, ReadingOptions
 from dressform.cli.commands.show_command import Keeping
 from dressform.cli.console import out, print_notes
@@ -59,6 +60,7 @@ def run_show(
         judged = read_bands(bands) if bands else DEFAULT_BANDS
         looked = ShapeSettings(sobol=shapes)
         files = _read(body, garments, reading, following, keep.settings)
+        stood = [find_stances(one, stances) for one in files.bodies]
         opened = Opened(
             bodies=tuple(body_file_of(one) for one in files.bodies),
             base=files.base,
@@ -75,7 +77,7 @@ def run_show(
             bands=judged,
             shapes=looked,
             animations=tuple(read_animations(body_file_of(one)) for one in files.bodies),
-            stances=tuple(find_stances(one, stances).stances for one in files.bodies),
+            stances=tuple(one.stances for one in stood),
             versions=versions(),
             settings=settings_report(
                 {one.name: one.following for one in files.garments},
@@ -95,7 +97,7 @@ def run_show(
         if check:
             hub.start_check()
         guard = Guard.make(listening.getsockname()[1])
-        serve(hub, guard, listening, on_ready=lambda: _ready(guard.address, files, browser=browser))
+        serve(hub, guard, listening, on_ready=lambda: _ready(guard.address, files, stood[files.base], browser=browser))
     return not files.failed
 
 
@@ -127,10 +129,12 @@ def _read(
     return _Files(bodies, [one.name for one in bodies].index(first.name), asked.sound, asked.failed)
 
 
-def _ready(address: str, files: _Files, *, browser: bool) -> None:
+def _ready(address: str, files: _Files, stood: FoundStances, *, browser: bool) -> None:
     """Say where the page is, and open it."""
     console = out()
     print_notes(console, *files.bodies, *(one.garment for one in files.garments))
+    for note in stood.notes:
+        console.print(f"note: stances: {note}")
     for broken in files.failed:
         console.print(broken.sentence)
     console.print(address, soft_wrap=True)

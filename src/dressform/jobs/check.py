@@ -140,19 +140,23 @@ def _searched(
 
 
 def check_outfit(
-    fits: Sequence[Fit], *, shapes: ShapeSettings | int = REPAIR_SHAPES, progress: Progress | None = None
+    fits: Sequence[Fit],
+    *,
+    shapes: ShapeSettings | int = REPAIR_SHAPES,
+    stances: Sequence[Stance] = (),
+    progress: Progress | None = None,
 ) -> CheckResult:
     """Check garments as worn together: also where a layer comes through those over it. Causes are not sought.
 
     Args:
         fits: The garments from the skin outward, all of one body and of different names or methods.
-        shapes: As for `check`.
+        shapes, stances: As for `check`.
         progress: Told how far it has come.
     """
     by_key = keyed(fits)
     keys = list(by_key)
     under = {key: keys[:number] for number, key in enumerate(keys)}
-    return check(by_key, shapes=shapes, causes=False, under=under, progress=progress)
+    return check(by_key, shapes=shapes, stances=stances, causes=False, under=under, progress=progress)
 
 
 def keyed(fits: Fits) -> dict[str, Fit]:

@@ -135,7 +135,8 @@ def _export_report(session: Session, folder: Path, found: CheckReport, job: Back
     shown = {key: _report_garment(session, index, one) for key, one in fitted.items()}
     step = job.steps("Drawing the report")
     step(0, len(shown))
-    report = make_report(base.body, found, shown, bands=session.opened.bands, progress=step)
+    stances = session.stances(base)
+    report = make_report(base.body, found, shown, bands=session.opened.bands, progress=step, stances=stances)
     path = folder / f"{slug(found.body.name)}-report.html"
     write_report(report, path)
     return path

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, ReadingOptions
+from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, ReadingOptions, stances_file
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import GLB, WritingOptions, check_outputs
 from dressform.garment.following import DEFAULT_MARGIN_MM, DEFAULT_METHOD
@@ -20,12 +20,19 @@ def outfit(
     out_: Annotated[Path, Parameter(name="--out", help="Folder to fill with the fitted garments.")],
     margin: Annotated[float, Parameter(help="Clearance to keep from skin and layers, mm.")] = DEFAULT_MARGIN_MM,
     method: Annotated[str, Parameter(help=f"Method: {METHOD_WORDS}.")] = DEFAULT_METHOD,
+    stances: Annotated[
+        str | None,
+        Parameter(
+            help="Stances to check beside the modelled pose, which takes minutes: a stances TOML; or motion, everyday, "
+            "strong, animations, sliders, several separated by commas. [default: none]"
+        ),
+    ] = None,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
     writing: WritingOptions | None = None,
 ) -> int:
     """Repair garments worn together, each against the body and the layers under it, and write them."""
-    from dressform.cli.console import out, print_notes, waiting
+    from dressform.cli.console import out, print_notes, progress, waiting
     from dressform.cli.reading import read_body, read_garments
     from dressform.formats.guards.file_names import stem_of
     from dressform.formats.outfit_file import outfit_files
@@ -33,15 +40,17 @@ def outfit(
     from dressform.jobs.check import check_outfit
     from dressform.jobs.fit import fit
     from dressform.jobs.repair import is_seen_wrong
+    from dressform.jobs.stances import NONE, find_stances
     from dressform.mesh.tree import Tree
     from dressform.report.tables.layers import layers_table
-    from dressform.report.tables.printing import print_summary
+    from dressform.report.tables.printing import print_at_stances, print_summary
     from dressform.report.tables.worn_together import outfit_lines
 
     files = outfit_files(outfits, name)
     targets = [(out_ / f"{stem_of(path)}.glb", GLB) for path in files] if out_.is_dir() else []
-    check_outputs([outfits, body, *files], targets, [out_], reading=reading, writing=writing)
+    check_outputs([outfits, body, stances_file(stances), *files], targets, [out_], reading=reading, writing=writing)
     shape = read_body(body, reading)
+    stood = find_stances(shape, stances or NONE)
     garments = read_garments(files, reading, following, worn_by=shape, method=method, margin_mm=margin).whole()
     tree = Tree(shape.vertices, shape.faces)
     fits = [fit(shape, one.garment, one.following, tree=tree) for one in garments]
@@ -52,8 +61,12 @@ def outfit(
     print_notes(console, shape, *(one.garment for one in garments))
     console.print(layers_table(name, made.layers))
     console.print()
-    result = check_outfit([layer.fit for layer in made.layers])
+    with progress("checking them together") as advance:
+        result = check_outfit([layer.fit for layer in made.layers], stances=stood.stances, progress=advance)
+    for note in stood.notes:
+        console.print(f"note: stances: {note}")
     print_summary(result.report, console)
+    print_at_stances(result.report, console)
     console.print()
     for line in outfit_lines(result.report):
         console.print(line)

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import BodyOption, ReadingOptions
+from dressform.cli.arguments import BodyOption, ReadingOptions, stances_file
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import JSON, WritingOptions, check_outputs
 
@@ -20,6 +20,13 @@ def prove(
         Path | None,
         Parameter(help="Prove at the stances of this receipt too. [default: FITTED.receipt.json, where it lists some]"),
     ] = None,
+    stances: Annotated[
+        str | None,
+        Parameter(
+            help="Prove at these stances instead of the receipt's: a stances TOML; or motion, everyday, strong, "
+            "animations, sliders, several separated by commas; or none."
+        ),
+    ] = None,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the certificate to this file.")] = None,
     reading: ReadingOptions | None = None,
     writing: WritingOptions | None = None,
@@ -32,13 +39,15 @@ def prove(
     from dressform.jobs import prove as jobs
     from dressform.jobs.load import load_fit
     from dressform.jobs.save import receipt_beside
+    from dressform.jobs.stances import find_stances
     from dressform.report.tables.proof import proof_json, proof_line, proof_table, stances_table
 
-    check_outputs([fitted, body, receipt], [(json_, JSON)], reading=reading, writing=writing)
+    check_outputs([fitted, body, receipt, stances_file(stances)], [(json_, JSON)], reading=reading, writing=writing)
     shape = read_body(body, reading)
     fit = load_fit(fitted, shape)
-    stances = read_stances(receipt, receipt_beside(fitted), shape)
-    report = jobs.prove(fit, margin_mm=margin, stances=stances)
+    told = read_stances(receipt, receipt_beside(fitted), shape) if stances is None else ()
+    asked = told if stances is None else find_stances(shape, stances).stances
+    report = jobs.prove(fit, margin_mm=margin, stances=asked)
     if json_ is not None:
         write_bytes(json_, proof_json(report).encode())
     console = out()

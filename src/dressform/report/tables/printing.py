@@ -16,9 +16,10 @@ from dressform.units import counted
 def print_summary(report: CheckReport, console: Console) -> None:
     """Print the body, what was untidy, and one line per garment."""
     body = report.body
+    joints = f", {counted(len(body.joint_sliders), 'slider')} that move joints" if body.joint_sliders else ""
     console.print(
-        f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}; "
-        f"checked in {report.seconds:.0f} s"
+        f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}"
+        f"{joints}; checked in {report.seconds:.0f} s"
     )
     for name, notes in ((body.name, body.notes), *((one.name, one.notes) for one in _named_once(report))):
         if notes:
@@ -52,8 +53,7 @@ def print_findings(report: CheckReport, console: Console) -> None:
         console.print("Worn together:")
         for line in between:
             console.print(line)
-    if any(garment.stances for garment in report.garments):
-        _print_stances(report, console)
+    print_at_stances(report, console)
     compared = len({garment.method for garment in report.garments}) > 1
     morphs = tuple(report.body.intervals)
     for garment in report.worst_first():
@@ -67,8 +67,10 @@ def print_findings(report: CheckReport, console: Console) -> None:
         console.print(shared_table(report.shared))
 
 
-def _print_stances(report: CheckReport, console: Console) -> None:
+def print_at_stances(report: CheckReport, console: Console) -> None:
     """Print what was found at stances: a line per garment, then a table of those that are not clean."""
+    if not any(garment.stances for garment in report.garments):
+        return
     morphs = tuple(report.body.intervals)
     console.print()
     for garment in report.worst_first():
