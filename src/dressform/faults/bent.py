@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.arrays import ClothPoints, Faces, Weights
+from dressform.arrays import ClothPoints, Faces, Points, Weights
 from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH
 from dressform.lift.lift import Lift, make_lift
@@ -62,7 +62,9 @@ def bent(
     turned = np.flatnonzero(angles > TURNED)
     if turned.size:
         made = vertex_normals(lift.garment.vertices, leaders[faces])[leaders[turned]]
-        with_skin = np.einsum("nij,nj->ni", _turns_of_skin(lift, turned, weights), made)
+        body = lift.body
+        turns = turns_between(body.vertices, body.at(weights), body.faces[lift.feet.faces[turned]])
+        with_skin = np.einsum("nij,nj->ni", turns, made)
         angles[turned] = np.minimum(angles[turned], _between(there[turned], with_skin))
     return angles
 
@@ -72,20 +74,24 @@ def _between(one: Float[np.ndarray, "N 3"], other: Float[np.ndarray, "N 3"]) -> 
     return np.arctan2(np.linalg.norm(np.cross(one, other), axis=1), np.einsum("nx,nx->n", one, other))
 
 
-def _turns_of_skin(lift: Lift, chosen: Int[np.ndarray, " N"], weights: Weights) -> Float[np.ndarray, "N 3 3"]:
-    """Rotation of the body triangle under some feet: the nearest to its deformation, thickness kept, (N, 3, 3)."""
-    body = lift.body
-    corners = body.faces[lift.feet.faces[chosen]]
+def turns_between(made: Points, moved: Points, corners: Int[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3 3"]:
+    """Rotation of each triangle: the nearest to its deformation, thickness kept, (N, 3, 3).
+
+    Args:
+        made: The mesh before, (V, 3), metres.
+        moved: The mesh after.
+        corners: Vertices of the triangles asked for.
+    """
     frames = []
-    for points in (body.vertices, body.at(weights)):
+    for points in (made, moved):
         first, second = (points[corners[:, k]] - points[corners[:, 0]] for k in (1, 2))
         across = np.cross(first, second)
         normal = across / np.maximum(np.linalg.norm(across, axis=1), np.finfo(float).tiny)[:, None]
         frames.append(np.stack([first, second, normal], axis=2))
     left, _, right = np.linalg.svd(frames[1] @ np.linalg.pinv(frames[0]))
-    signs = np.ones((len(chosen), 3))
+    signs = np.ones((len(corners), 3))
     signs[:, 2] = np.sign(np.linalg.det(left @ right))
-    return (left * signs[:, None]) @ right
+    return np.asarray((left * signs[:, None]) @ right)
 
 
 def _carried(lift: Lift, weights: Weights) -> ClothPoints:

@@ -15,7 +15,8 @@ from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
 from dressform.repair.cost import Cost, cost_of, shapes_of_cost
 from dressform.repair.rigid import Turned
-from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, FollowingPiece, find_whole_pieces
+from dressform.repair.seated import seated
+from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, FollowingPiece, farthest, find_whole_pieces
 
 MIN_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
 
@@ -110,15 +111,11 @@ def follow_whole(
     if not blend > 0:
         raise ArgumentError.of("follow_whole", "blend", "positive metres", f"{blend:g}", "Use 0.03")
     named = {**dict.fromkeys(parts, ""), **(regions or {})}
-    pieces = find_whole_pieces(
-        body,
-        fit.garment,
-        named=named,
-        detect=detect,
-        min_footprint=min_footprint,
-        blend=blend,
-        tree=Tree(body.vertices, body.faces) if tree is None else tree,
+    skin = Tree(body.vertices, body.faces) if tree is None else tree
+    found = find_whole_pieces(
+        body, fit.garment, named=named, detect=detect, min_footprint=min_footprint, blend=blend, tree=skin
     )
+    pieces = [_seated(fit, piece, skin) if piece.moving else piece for piece in found]
     shapes = shapes_of_cost(body.range)
     bent = [piece for piece in pieces if piece.asked or _form(fit, piece, shapes) >= MIN_FORM]
     windows = pucker_windows(fit.garment.vertices, fit.garment.faces) if bent else None
@@ -129,6 +126,13 @@ def follow_whole(
     declined = tuple(part for (_, part), follow in zip(told, follows) if not follow)
     repaired, share = _blended(fit, [piece for piece, _ in done])
     return WholeParts(repaired, tuple(part for _, part in done), declined, share, cost_of(fit, repaired))
+
+
+def _seated(fit: Fit, piece: FollowingPiece, tree: Tree) -> FollowingPiece:
+    """A finger or toe whose turns keep form and room all the way there."""
+    far = farthest(fit.body.range)
+    motion = seated(fit, piece.motion, core=piece.core, morphs=piece.morphs, far=far, tree=tree)
+    return replace(piece, motion=motion)
 
 
 def _keeps_smooth(found: Sequence[WholePart]) -> bool:
