@@ -5,10 +5,11 @@ import pytest
 
 from bare import bare_fit
 from dressform.faults.garment_on_body import GarmentOnBody
-from dressform.faults.severity import make_bands
+from dressform.faults.severity import DEFAULT_BANDS, make_bands
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
+from dressform.mesh.geometry import face_areas
 from fault_meshes import icosphere, make_body
 from phantoms import RADIUS, capsule, tube
 
@@ -89,20 +90,23 @@ def test_a_button_that_is_drawn_wide_is_told_with_its_bend(check):
     assert figures.seam_opening == 0.0
 
 
-def test_a_patch_that_sinks_is_told_by_its_vertices(check, garment):
+def test_a_patch_that_sinks_is_told_by_the_area_that_was_seen(check, garment):
     found, figures = broken(check, "patch")
     assert figures.layer_swaps > 0.5 * (garment.vertex_parts() == 1).sum()
     assert found.severities["layers"] in ("moderate", "grave")
     spot = next(place for place in found.places if place.fault == "layers")
     assert spot.part == "patch"
-    assert spot.value == figures.layer_swaps
+    assert spot.value == pytest.approx(1e4 * figures.swapped_area)
+    patch = face_areas(garment.vertices, garment.faces[garment.face_parts == 1]).sum()
+    assert 0.5 * patch < figures.swapped_area < patch
 
 
-def test_a_fold_is_told_by_its_triangles(check):
+def test_a_fold_is_told_by_the_area_of_its_triangles(check):
     found, figures = broken(check, "fold")
     assert 1 <= figures.folded_faces <= 6
-    assert found.severities["folded"] == "slight"
     spot = next(place for place in found.places if place.fault == "folded")
+    assert spot.value == pytest.approx(1e4 * figures.folded_area)
+    assert found.severities["folded"] == DEFAULT_BANDS.grade("folded", figures.folded_area) != "clean"
     assert spot.height == pytest.approx(0.8, abs=0.06)
     assert spot.side.endswith("left")
 

@@ -17,8 +17,8 @@ from dressform.mesh.geometry import vertex_normals
 from fault_meshes import quarter
 from phantoms import phantom_body, phantom_tube
 
-MESHED = ("bent", "folded", "hard", "layers")
-"""Bends are against a lift that a finer mesh has otherwise; counts are counts of a mesh's parts."""
+MESHED = ("bent", "folded", "hard")
+"""Bends are against a lift that a finer mesh has otherwise; folds are found against the triangles around them."""
 
 
 def faulty() -> Iterator[tuple[str, Fit]]:

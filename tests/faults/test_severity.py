@@ -85,7 +85,7 @@ def test_a_clearance_change_is_judged_by_its_worse_side():
             Stretch(1.0, 1.1, 0.2, 0.3, 0.1, 4.0),
             ClearanceChange(-0.02, 0.0, 0.01, {}),
             {},
-            Broken(1, 2, 0.003, 0.004, 5, 0.0003),
+            Broken(1, 2, 0.003, 0.004, 5, 0.0003, folded_area=2e-5, swapped_area=3e-5),
             (),
             {},
         )
@@ -94,7 +94,7 @@ def test_a_clearance_change_is_judged_by_its_worse_side():
     assert (values["in_front"], values["sunk"]) == (2e-4, 0.01)
     assert values["clearance"] == 0.02
     assert (values["exposed"], values["depth"], values["pucker"], values["stretch"]) == (1e-4, 0.004, 0.003, 0.3)
-    assert (values["folded"], values["crossing"], values["layers"]) == (1.0, 0.0003, 5.0)
+    assert (values["folded"], values["crossing"], values["layers"]) == (2e-5, 0.0003, 3e-5)
 
 
 @pytest.mark.parametrize(("area", "severity"), [(12.5, "grave"), (5.0, "moderate"), (1.0, "slight"), (0.1, "clean")])

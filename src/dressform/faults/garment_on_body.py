@@ -107,7 +107,9 @@ class GarmentOnBody(PreparedGarment):
             cut_depth=float(look.cut_depths.max(initial=0.0)),
             seam_opening=float(look.gaps.max(initial=0.0)),
             hard_bend=float(look.bends.max(initial=0.0)),
-            layer_swaps=len(look.swaps),
+            layer_swaps=len(np.unique(np.concatenate([np.zeros(0, int), *(one.outer for one in look.swaps)]))),
+            folded_area=float(look.folded_area.sum()),
+            swapped_area=float(look.swapped.sum()),
             pierced_area=float(look.pierced.sum()),
             bent=reached(look.bent, self.areas, BENT_PATCH),
         )

@@ -8,7 +8,7 @@ from jaxtyping import Float, Int
 from dressform.arrays import BodyPoints, ClothPoints, Faces, Weights
 from dressform.faults.bent import bent
 from dressform.faults.broken import folded, hard_bends, seam_gaps
-from dressform.faults.layers import swapped
+from dressform.faults.layers import Swaps, swapped
 from dressform.faults.pierced import pierced_areas
 from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import pucker_index
@@ -134,6 +134,11 @@ class Look:
         return np.flatnonzero(folded(self.cloth, self.cloth_faces) & ~self.worn.own_folds)
 
     @lazy
+    def folded_area(self) -> Float[np.ndarray, " G"]:
+        """Area of these triangles around each cloth vertex, m², (G,)."""
+        return self._around(self.folded)
+
+    @lazy
     def newly_crossing(self) -> Int[np.ndarray, "P 2"]:
         """Pairs of triangles that cross and did not at the base, (P, 2)."""
         pairs = tree_self_crossings(self.cloth_tree)
@@ -155,12 +160,20 @@ class Look:
     @lazy
     def cut(self) -> Float[np.ndarray, " G"]:
         """Area around each cloth vertex of triangles that cut deep enough to be seen, m², (G,)."""
-        faces = np.unique(self.crossing[self.cut_depths >= SEEN_DEPTH])
+        return self._around(np.unique(self.crossing[self.cut_depths >= SEEN_DEPTH]))
+
+    def _around(self, faces: Int[np.ndarray, " N"]) -> Float[np.ndarray, " G"]:
+        """Area of some of the cloth's triangles, a third of each at every corner, m², (G,)."""
         if not len(faces):
             return np.zeros(len(self.cloth))
         corners = self.cloth_faces[faces]
         areas = np.repeat(face_areas(self.cloth, corners) / 3.0, 3)
         return np.bincount(corners.ravel(), weights=areas, minlength=len(self.cloth))
+
+    def share(self, areas: Float[np.ndarray, " G"]) -> Float[np.ndarray, " G"]:
+        """An area at each cloth vertex as a share of the cloth around it, 0 to 1, (G,)."""
+        own = self.worn.areas
+        return np.minimum(np.divide(areas, own, out=np.zeros(len(own)), where=own > 0), 1.0)
 
     @lazy
     def gaps(self) -> Float[np.ndarray, " M"]:
@@ -196,7 +209,14 @@ class Look:
         return areas
 
     @lazy
-    def swaps(self) -> Int[np.ndarray, " L"]:
-        """Vertices that are now under a layer they covered, (L,)."""
-        found = [swapped(order, self.cloth, self.worn_under) for order in self.worn.orders]
-        return np.unique(np.concatenate([np.zeros(0, dtype=np.int64), *found]))
+    def swaps(self) -> tuple[Swaps, ...]:
+        """Cloth that is now under a layer that it covered."""
+        return tuple(swapped(order, self.cloth, self.worn_under) for order in self.worn.orders)
+
+    @lazy
+    def swapped(self) -> Float[np.ndarray, " G"]:
+        """Area around each cloth vertex that is now under a layer it covered, as seen from outside, m², (G,)."""
+        areas = np.zeros(len(self.cloth))
+        for one in self.swaps:
+            areas[one.outer] = np.maximum(areas[one.outer], self.worn.areas[one.outer] * one.shown)
+        return areas

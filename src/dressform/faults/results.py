@@ -156,6 +156,8 @@ class Broken:
         seam_opening: Widest gap between vertices that coincide at the base, metres.
         hard_bend: Largest departure of a hard part's vertex from its best rigid motion and scale, metres.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
+        folded_area: Area of the triangles turned over, m².
+        swapped_area: Cloth of outer layers that has come under a layer it lay over, as seen from outside, m².
         pierced_area: Cloth of garments worn under this one that lies outside it, m²; at the base it counts too.
         bent: Turn from where smooth following would have the cloth face, that its worst 50 cm² reach, radians.
     """
@@ -167,6 +169,8 @@ class Broken:
     layer_swaps: int
     cut_area: float = 0.0
     cut_depth: float = 0.0
+    folded_area: float = 0.0
+    swapped_area: float = 0.0
     pierced_area: float = 0.0
     bent: float = 0.0
 

@@ -10,6 +10,7 @@ from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS
 from dressform.faults.results import ShapeFields
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
+from dressform.garment.garment import Garment
 from dressform.report.pictures.faults import (
     Appearance,
     base_picture,
@@ -152,3 +153,16 @@ def test_a_place_whose_cloth_has_its_back_to_the_eye_is_looked_at_from_outside()
     )  # fmt: skip
     for fit in (FIT, turned):
         assert look_at(spot, BODY, fit, FIELDS).eye[2] > position[2]
+
+
+def test_the_rim_of_a_button_is_looked_at_from_where_the_button_is_seen() -> None:
+    """Of a button that sank the picture showed the wearer's profile, since the rim of a button faces sideways."""
+    points = 0.01 * np.concatenate([np.eye(3), -np.eye(3)]) * [1.0, 1.0, 0.3] + [0.0, 1.0, 0.17]
+    faces = np.array([[0, 1, 2], [1, 3, 2], [3, 4, 2], [4, 0, 2], [1, 0, 5], [3, 1, 5], [4, 3, 5], [0, 4, 5]])
+    button = replace(FIT, garment=Garment.of("button", points, faces), base=points, deltas=np.zeros((3, 6, 3)))
+    spot = make_place(
+        tuple(float(x) for x in points[0]), 0, region="belly", part="button", side="front middle", height=1.0,
+        area=1e-4, fault="layers", value=1e-4, severity="slight",
+    )  # fmt: skip
+    eye = look_at(spot, BODY, button, replace(FIELDS, cloth=points)).eye
+    assert eye[2] - points[0, 2] > 2 * np.abs(eye[0] - points[0, 0])

@@ -83,10 +83,13 @@ def test_where_says_each_word_once() -> None:
 
 
 def test_broken_cloth_is_told_in_words() -> None:
-    broken = Broken(folded_faces=3, crossing_pairs=2, seam_opening=0.0042, hard_bend=0.0, layer_swaps=1, cut_area=2e-4)
+    broken = Broken(
+        folded_faces=3, crossing_pairs=2, seam_opening=0.0042, hard_bend=0.0, layer_swaps=1, cut_area=2e-4,
+        folded_area=3e-4, swapped_area=1e-4,
+    )  # fmt: skip
     rows = (ShapeRow("base", faults(broken=broken, severity="grave", fault="folded"), 0.1),)
     text = printed(summary_table(check_report(garment_report(rows=rows))), width=240)
-    assert "3 folded over, 2 cm² cut through, seam open 4.2 mm, 1 under a layer" in text
+    assert "3 cm² folded over, 2 cm² cut through, seam open 4.2 mm, 1 cm² under a layer" in text
 
 
 def test_nothing_printed_to_a_file_carries_control_codes() -> None:

@@ -41,11 +41,11 @@ export const FAULTS: Readonly<Record<string, { words: string; unit: string; laye
   bent: { words: "bent out of shape", unit: "°", layer: "bent" },
   stretch: { words: "stretched", unit: "%", layer: "stretch" },
   clearance: { words: "clearance change", unit: "mm", layer: "clearance_change" },
-  folded: { words: "folded over", unit: "triangles", layer: "folded" },
+  folded: { words: "folded over", unit: "cm²", layer: "folded" },
   crossing: { words: "cuts through itself", unit: "cm²", layer: "crossing" },
   seam: { words: "seam open", unit: "mm", layer: "seam" },
   hard: { words: "hard part bent", unit: "mm", layer: "hard" },
-  layers: { words: "layers swapped", unit: "vertices", layer: "layers" },
+  layers: { words: "layers swapped", unit: "cm²", layer: "layers" },
 };
 export type Severity = "" | "clean" | "slight" | "moderate" | "grave";
 export type Cause = "" | "modelled on another shape" | "too few vertices where the body bends" | "the morph shifts a patch rigidly" | "ambiguous foot" | "beyond an extremity" | "should not follow" | "too tight by design" | "rough morph" | "the method" | "layer below" | "joint weights";

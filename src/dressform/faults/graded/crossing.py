@@ -1,18 +1,7 @@
 """Cuts through itself: area of the garment that newly passes through the garment, deep enough to be seen."""
 
-import numpy as np
-
-from dressform.arrays import VertexScalars
 from dressform.faults.fault import RISING, Fault, FaultLayer
-from dressform.faults.look import Look
 from dressform.units import CM2_PER_M2, PERCENT
-
-
-def _share(look: Look) -> VertexScalars:
-    """Cloth that cuts through the garment, as a share of the cloth around each vertex, 0 to 1."""
-    areas = look.worn.areas
-    return np.minimum(np.divide(look.cut, areas, out=np.zeros(len(areas)), where=areas > 0), 1.0)
-
 
 CROSSING = Fault(
     key="crossing",
@@ -34,7 +23,7 @@ CROSSING = Fault(
         kind=RISING,
         meaning="Cloth that passes through the garment deep enough to be seen, as a share of the cloth here.",
         least=PERCENT,
-        field=_share,
+        field=lambda look: look.share(look.cut),
         top=PERCENT,
     ),
     brief="{} cm² cut through",

@@ -1,32 +1,30 @@
-"""Folded over: triangles turned over against the cloth around them."""
+"""Folded over: cloth turned over against the cloth around it."""
 
-import numpy as np
-
-from dressform.faults.fault import RISING, Fault, FaultLayer, spread
-from dressform.units import PERCENT
+from dressform.faults.fault import RISING, Fault, FaultLayer
+from dressform.units import CM2_PER_M2, PERCENT
 
 FOLDED = Fault(
     key="folded",
     words="folded over",
-    unit="triangles",
-    factor=1.0,
-    figure="triangles",
-    bands=(1.0, 10.0, 100.0),
-    reason="any turned triangle is an error, many are seen",
-    value=lambda faults: float(faults.broken.folded_faces),
+    unit="cm²",
+    factor=CM2_PER_M2,
+    figure="area of triangles turned over, m²",
+    bands=(0.1e-4, 2e-4, 20e-4),
+    reason="a triangle of half a centimetre, a thumbnail, a palm; common practice, no source",
+    value=lambda faults: faults.broken.folded_area,
     visible=3.0,
     is_summed=True,
-    field=lambda look: spread(look.cloth_faces[look.folded], len(look.cloth)),
+    field=lambda look: look.folded_area,
     layer=FaultLayer(
         name="folded",
         label="folded over",
         unit="%",
         factor=PERCENT,
         kind=RISING,
-        meaning="Cloth turned over against the cloth around it, as a share of a triangle here.",
+        meaning="Cloth turned over against the cloth around it, as a share of the cloth here.",
         least=PERCENT,
-        field=lambda look: np.minimum(spread(look.cloth_faces[look.folded], len(look.cloth)), 1.0),
+        field=lambda look: look.share(look.folded_area),
         top=PERCENT,
     ),
-    brief="{} folded over",
+    brief="{} cm² folded over",
 )

@@ -228,6 +228,8 @@ def _broken(found: Broken) -> StoredBroken:
         layer_swaps=found.layer_swaps,
         cut_cm2=number(found.cut_area * CM2_PER_M2),
         cut_depth_mm=_mm(found.cut_depth),
+        folded_cm2=number(found.folded_area * CM2_PER_M2),
+        swapped_cm2=number(found.swapped_area * CM2_PER_M2),
         pierced_cm2=number(found.pierced_area * CM2_PER_M2),
         bent_degrees=number(math.degrees(found.bent)),
     )

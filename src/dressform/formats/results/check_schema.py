@@ -173,6 +173,8 @@ class StoredBroken(Record, frozen=True):
         seam_opening_mm: Widest gap between vertices that coincide at the base, mm.
         hard_bend_mm: Largest departure of a hard part from its best rigid motion and scale, mm.
         layer_swaps: Vertices of an outer layer that have come under a layer they lay over.
+        folded_cm2: Area of the triangles turned over, cm².
+        swapped_cm2: Cloth of outer layers that has come under a layer it lay over, as seen from outside, cm².
         pierced_cm2: Cloth of garments worn under this one that lies outside it, cm²; at the base it counts too.
         bent_degrees: Turn from where smooth following would have the cloth face, that its worst 50 cm² reach, °.
     """
@@ -185,6 +187,8 @@ class StoredBroken(Record, frozen=True):
     pierced_cm2: NonNegative
     cut_cm2: NonNegative = 0.0
     cut_depth_mm: NonNegative = 0.0
+    folded_cm2: NonNegative = 0.0
+    swapped_cm2: NonNegative = 0.0
     bent_degrees: NonNegative = 0.0
 
 

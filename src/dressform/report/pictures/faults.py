@@ -29,6 +29,7 @@ VIEWS = ("front", "side", "back")
 PANEL = (460, 690)
 PLACES_RINGED = 4
 CLOSE_UP_RADIUS = 0.11
+FACES_OUT = 0.5  # least cosine between cloth and skin of a place that is looked at straight from its cloth
 SEEN_OVER_SKIN = 0.002  # how far the skin is drawn back, beyond the greatest depth, where cloth lies under it
 
 
@@ -189,16 +190,16 @@ def skin_legends(*fields: ShapeFields, width: int) -> list[Image]:
 
 
 def _normal_at(place: Place, body: Body, fit: Fit, fields: ShapeFields) -> Float[np.ndarray, "3"]:
-    """From where a place is seen: its surface's normal, or the skin's where cloth has its back to the eye.
+    """From where a place is seen: its surface's normal, or the skin's where cloth faces another way.
 
-    The back of a button faces the body, and nobody looks at it from there.
+    The back of a button faces the body and its rim faces along it; nobody looks at it from there.
     """
     skin = vertex_normals(fields.body, body.faces)
     if is_on_body(place.fault):
         return skin[place.vertex]
     normal = vertex_normals(fields.cloth, fit.garment.faces)[place.vertex]
     nearest = np.argmin(np.linalg.norm(fields.body - fields.cloth[place.vertex], axis=1))
-    return normal if normal @ skin[nearest] > 0 else skin[nearest]
+    return normal if normal @ skin[nearest] > FACES_OUT else skin[nearest]
 
 
 def place_rings(
