@@ -4,6 +4,7 @@ DressformError
 ├── ArgumentError   a wrong call: an argument breaks the rule of the function
 ├── FileError       a file that cannot be read or written as asked
 │   └── UnitsError  lengths or axes that cannot be what the file says
+├── MethodError     somebody's code, as the method of a garment, failed, took too long, or returned what cannot be meant
 ├── MeshError       a mesh on which the question cannot be answered
 └── MatchError      a garment and a body that do not belong together
 
@@ -46,6 +47,15 @@ class ArgumentError(DressformError, ValueError):
         made = cls(f"{function}: `{argument}` must be {rule}, got {observed}. {advice}.")
         made.function, made.argument = function, argument
         return made
+
+
+class MethodError(DressformError):
+    """Somebody's code failed as a method. Text: its name, what is wrong, what to do."""
+
+    @classmethod
+    def of(cls, method: str, problem: str, advice: str) -> "MethodError":
+        """Build the house's one-line message: ``method {name} {problem}. {advice}.``."""
+        return cls(f"method {method} {problem}. {advice}.")
 
 
 class FileError(DressformError):

@@ -77,6 +77,16 @@ def test_the_notebook_shows_that_the_smooth_method_puckers_least(saltmarsh: Path
     assert min(pucker, key=pucker.__getitem__) == "smooth"
 
 
+def test_methods_that_are_not_ours_are_judged_beside_each_other(saltmarsh: Path) -> None:
+    said = run("methods_judged.py", 0, folder=saltmarsh)
+    assert "Measured as its file has it follow: 4 of 4 morphs by their own targets." in said
+    assert "harbour.py:slack, asked at" in said
+    assert "known at 4 shapes>" in said
+    pucker = {line.split(":")[0]: float(line.rsplit(" ", 1)[1]) for line in said.splitlines() if "pucker up to" in line}
+    assert pucker["file"] > 0.01
+    assert pucker["baked"] > pucker["file"]
+
+
 def test_every_example_has_a_test() -> None:
     tested = Path(__file__).read_text(encoding="utf-8")
     assert all(f'run("{example.name}"' in tested for example in EXAMPLES.glob("*.py"))

@@ -144,6 +144,11 @@ class FollowingOptions:
         ),
     ] = None
 
+    time_limit: Annotated[
+        float | None,
+        Parameter(help="Seconds that one call of somebody's code may take, where it is the method. [default: 60]"),
+    ] = None
+
     @property
     def parts(self) -> dict[str, float]:
         """Strength of the parts that are named."""

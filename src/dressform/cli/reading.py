@@ -18,6 +18,7 @@ from dressform.garment.following import NO_JOINTS, Following, for_garment
 from dressform.garment.garment import Garment
 from dressform.jobs.load import load_bodies, load_body
 from dressform.jobs.load_garments import load_garments
+from dressform.jobs.methods.code import set_time_limit
 from dressform.jobs.stances import NONE, find_stances
 
 
@@ -117,6 +118,8 @@ def read_garments(
             raise ArgumentError.of(
                 "check", "garments", "named differently", f"{name!r} twice", "Rename one file or check them apart"
             )
+    if options.time_limit is not None:
+        set_time_limit(options.time_limit)
     if as_filed:
         carried = {name: found for name, path in zip(names, paths) if (found := following_by_receipt(path)) is not None}
         saved = {**carried, **saved}

@@ -8,11 +8,11 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from dressform.cli.arguments import FollowingOptions
-from dressform.errors import ArgumentError, FileError
+from dressform.errors import FileError
 from dressform.formats.following_file import read_following
 from dressform.formats.guards.file_names import stem_of
 from dressform.garment.following import DEFAULT_FOLLOWING, METHODS, Following
-from dressform.garment.methods import METHOD_RULE, is_method
+from dressform.jobs.methods.code import method_of
 
 Saved = Mapping[str, Following]
 """What a file says, by garment."""
@@ -56,7 +56,7 @@ def settled(
     following = options.over(saved.get(name, DEFAULT_FOLLOWING))
     return replace(
         following,
-        method=method or following.method,
+        method=method_of("fit", method) if method else following.method,
         margin_mm=following.margin_mm if margin_mm is None else margin_mm,
     )
 
@@ -67,8 +67,6 @@ def methods_asked(function: str, methods: list[str] | None) -> tuple[str, ...]:
     Raises:
         ArgumentError: there is no such method; the valid ones are listed.
     """
-    chosen = METHODS if methods == ALL_METHODS else tuple(dict.fromkeys(methods or ()))
-    for method in chosen:
-        if not is_method(method):
-            raise ArgumentError.of(function, "method", METHOD_RULE, repr(method), "Use one of these")
-    return chosen
+    if methods == ALL_METHODS:
+        return METHODS
+    return tuple(dict.fromkeys(method_of(function, method) for method in methods or ()))

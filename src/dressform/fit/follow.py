@@ -9,6 +9,7 @@ from dressform.body.body import Body
 from dressform.body.range import checked_weights
 from dressform.errors import MatchError
 from dressform.fit.fit import Fit
+from dressform.fit.shaped import ShapedFit
 
 FEW = 0.2  # up to this share of active morphs, adding them one by one reads less than the whole product
 
@@ -77,3 +78,25 @@ class Follower:
                 f"Follower: `weights` must have one weight for each of {len(self._deltas)} morphs, got {count}. "
                 "Use the body that the fit was made for."
             )
+
+
+class AskingFollower(Follower):
+    """Follows a method that is no linear function of the weights: it is asked at each shape."""
+
+    def __init__(self, fit: ShapedFit) -> None:
+        super().__init__(fit.linear)
+        self._fit = fit
+
+    def at(self, weights: Weights) -> Float32[np.ndarray, "G 3"]:
+        """Cloth vertices at `weights`, (G, 3), metres; raises as `Follower.at`, and what the method does."""
+        self._match(len(weights))
+        return self._fit.at(weights).astype(np.float32)
+
+    def many(self, weights: Float[np.ndarray, "N K"]) -> Float32[np.ndarray, "N G 3"]:
+        """Cloth vertices at many shapes, (N, G, 3), metres."""
+        return np.array([self.at(one) for one in weights]).reshape(len(weights), -1, 3)
+
+
+def follower_of(fit: Fit) -> Follower:
+    """What follows a fit live."""
+    return AskingFollower(fit) if isinstance(fit, ShapedFit) else Follower(fit)

@@ -8,6 +8,8 @@ from dressform.body.stance import Stance
 from dressform.calls import quoted
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
+from dressform.fit.shaped import ShapedFit
+from dressform.units import MM_PER_M
 
 SUCH = "Give for instance 64"
 
@@ -55,6 +57,19 @@ def refuse_stances(function: str, stances: object, fits: Iterable[Fit]) -> None:
             if len(one.worlds) != len(skeleton.names):
                 rule, observed = f"of the body's {len(skeleton.names)} joints", f"{one.name!r} of {len(one.worlds)}"
                 raise ArgumentError.of(function, "stances", rule, observed, "Make it of this body's skeleton")
+
+
+def refuse_shaped(function: str, fit: object) -> None:
+    """Refuse to repair, prove or ship what is no linear function of the weights.
+
+    Raises:
+        ArgumentError: the fit is known shape by shape.
+    """
+    if isinstance(fit, ShapedFit):
+        departs = max(float(fit.departure(weights).max()) for weights, _ in list(fit.told.values())) * MM_PER_M
+        observed = f"{fit.following.method}, which departs from its best targets by up to {departs:.1f} mm"
+        advice = "Take its best targets: fit.linear in Python, --as-targets for dressform fit"
+        raise ArgumentError.of(function, "fit", "linear in the weights", observed, advice)
 
 
 def refuse_workers(function: str, workers: object) -> None:

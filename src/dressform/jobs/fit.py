@@ -14,9 +14,11 @@ from dressform.formats.load import GarmentFile, named_strength
 from dressform.formats.masks import STRENGTH_ATTRIBUTE
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
-from dressform.garment.methods import FILE
+from dressform.garment.methods import FILE, folder_of, is_code
 from dressform.jobs.load import judged_garment
 from dressform.jobs.methods.as_filed import fit_as_filed, unmeasured_targets
+from dressform.jobs.methods.by_code import fit_by_code
+from dressform.jobs.methods.by_folder import fit_by_folder
 from dressform.mesh.tree import Tree
 from dressform.repair.hard_parts import keep_rigid
 
@@ -51,6 +53,10 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
     garment = judged_garment(body, garment, tree=tree)
     if following.method == FILE:
         return fit_as_filed(body, garment, following, tree=tree)
+    if is_code(following.method):
+        return fit_by_code(body, garment, following, tree=tree)
+    if folder_of(following.method) is not None:
+        return fit_by_folder(body, garment, following, tree=tree)
     garment = replace(garment, notes=(*garment.notes, *unmeasured_targets(body, garment)))
     made = make_fit(body, garment, following, tree=tree)
     return keep_rigid(made, detect=False).fit if following.hard else made

@@ -1,5 +1,6 @@
 """Pictures of every garment of a check, written into the folder of its results."""
 
+import re
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -28,7 +29,7 @@ def draw_pictures(result: CheckResult, folder: Path, progress: Progress | None =
     (folder / PICTURES).mkdir()
     garments, told = result.report.worst_first(), stage(progress, "drawing")
     looks = looks_of(result)
-    stems = {garment.key: f"{PICTURES}/{garment.name}-{garment.method}" for garment in garments}
+    stems = {garment.key: f"{PICTURES}/{garment.name}-{_slug(garment.method)}" for garment in garments}
     tiles = []
     with ThreadPoolExecutor(result.workers) as threads:
         waiting = [
@@ -68,6 +69,11 @@ def _draw_garment(
         save_png(picture, folder / f"{stem}-{kind}.png")
     small = tuple(worn_picture(body, fit, look, shape, "three-quarter", TILE_SIZE) for shape in (0 * weights, weights))
     return Tile(f"{name}: {garment.severity}", small)
+
+
+def _slug(method: str) -> str:
+    """A method's name as part of a file's name; those of ours as they are."""
+    return re.sub(r"[^A-Za-z0-9_.-]+", "-", method).strip("-.")
 
 
 def _is_compared(garment: GarmentReport, result: CheckResult) -> bool:

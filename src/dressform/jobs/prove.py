@@ -10,7 +10,7 @@ from dressform.body.stance import Stance
 from dressform.calls import called
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
-from dressform.jobs.arguments import refuse_margin
+from dressform.jobs.arguments import refuse_margin, refuse_shaped
 from dressform.jobs.check_report import intervals_of
 from dressform.mesh.geometry import face_areas
 from dressform.proof.at_stance import certify_stances
@@ -48,6 +48,7 @@ def prove(
     Proof: tests/proof/test_certificate.py
     """
     fit = fit if isinstance(fit, Fit) else fit.fit
+    refuse_shaped("prove", fit)
     start, body = time.perf_counter(), fit.body
     refuse_margin("prove", margin_mm, depth_mm=float(np.ptp(body.vertices, axis=0).min()) * MM_PER_M)
     moving = linear_body(body) if obstacle is None else obstacle

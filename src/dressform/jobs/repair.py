@@ -20,7 +20,7 @@ from dressform.fit.fit import Fit
 from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.load import GarmentFile
 from dressform.formats.results.check_report import FAULTY
-from dressform.jobs.arguments import refuse_stances, shape_settings
+from dressform.jobs.arguments import refuse_shaped, refuse_stances, shape_settings
 from dressform.jobs.check_report import body_source, following_object, garment_source
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.prove import prove
@@ -153,6 +153,7 @@ def repair(
 
     Proof: tests/repair/test_chain.py
     """
+    refuse_shaped("repair", fit)
     refuse_stances("repair", stances, [fit])
     names = (repairs,) if isinstance(repairs, str) else tuple(repairs)
     unknown = next((name for name in names if name not in REPAIRS), None)

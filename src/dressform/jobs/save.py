@@ -13,6 +13,7 @@ from dressform.formats.results.check_report import Source
 from dressform.formats.results.receipt_read import RECEIPT_SUFFIX as RECEIPT_SUFFIX
 from dressform.formats.results.receipt_read import receipt_beside as receipt_beside
 from dressform.formats.sources import refuse_sources
+from dressform.jobs.arguments import refuse_shaped
 from dressform.jobs.provenance import source_of
 from dressform.jobs.repair import Repaired
 from dressform.report.tables.receipt import Receipt, receipt_json
@@ -41,6 +42,7 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
     Proof: tests/jobs/test_more_jobs.py
     """
     end = fit.fit if isinstance(fit, Repaired) else fit
+    refuse_shaped("save", end)
     path = Path(path)
     if path.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(path, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")

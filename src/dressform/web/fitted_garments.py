@@ -17,7 +17,7 @@ from dressform.faults.rim_step import RigidPatches
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.corrective import corrective_shift
 from dressform.fit.fit import Fit
-from dressform.fit.follow import Follower
+from dressform.fit.follow import Follower, follower_of
 from dressform.formats.load import BodyFile
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
@@ -138,7 +138,7 @@ class FittedGarment:
         self.base, self.variant, self.fit = base, variant, fit
         self.revision, self.seconds = revision, seconds
         self._wardrobe = wardrobe
-        self.follower = Follower(fit)
+        self.follower = follower_of(fit)
         self.certificate: Certificate | None = None
         self._fixed: dict[str, np.ndarray] = {}
         self._over: dict[int, bool] = {}
@@ -188,6 +188,8 @@ class FittedGarment:
     def _look(self, name: str) -> np.ndarray:
         body, fit = self.base.body, self.fit
         if name == "certified":
+            if not fit.is_linear:
+                return np.ones(len(fit.base), dtype=np.int64)  # nothing is certain of what is only asked
             self.certificate = prove(fit, obstacle=self.base.moving).certificate
             return certified_layer(fit, self.certificate)
         if name == "resolution":

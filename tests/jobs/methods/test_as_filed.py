@@ -72,7 +72,7 @@ def test_the_method_is_the_cause_where_a_files_targets_leave_the_cloth_behind(fo
     body = df.load_body(folder / "phantom.obj")
     filed = df.fit(body, df.load_garment(folder / "fitted.glb"), FILED)
     still = replace(filed, deltas=0.0 * filed.deltas)
-    found = df.check(still, shapes=ShapeSettings(ends=True, strongest=0, sobol=0))
+    found = df.check(still, shapes=ShapeSettings(ends=False, strongest=0, sobol=0))
     assert found.faulty
     (explained,) = found.causes.of_garment.values()
     exposed = [one for one in explained if one.cluster.fault == "exposed"]

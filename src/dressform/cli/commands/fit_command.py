@@ -41,6 +41,10 @@ class Repairing:
             "motion, everyday, strong, animations, sliders, several separated by commas. [default: none]"
         ),
     ] = None
+    as_targets: Annotated[
+        bool,
+        Parameter(help="Where the method is no linear function of the weights, go on with its best targets."),
+    ] = False
     keep_base: Annotated[bool, Parameter(help="Keep every vertex of the base where it is, in the skin too.")] = False
     margin: Annotated[
         float | None,
@@ -63,6 +67,7 @@ def fit(
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
     from dressform.cli.reading import read_body, read_garments
+    from dressform.fit.shaped import ShapedFit
     from dressform.jobs import fit as jobs
     from dressform.jobs.save import receipt_beside, save, save_with_receipt
     from dressform.jobs.stances import NONE, find_stances
@@ -82,6 +87,8 @@ def fit(
     stances = find_stances(shape, mend.stances or NONE).stances
     start = time.perf_counter()
     fitted = jobs.fit(shape, asked.garment, asked.following)
+    if mend.as_targets and isinstance(fitted, ShapedFit):
+        fitted = fitted.linear
     seconds = time.perf_counter() - start
     console = out()
     print_notes(console, shape, fitted.garment)

@@ -10,7 +10,7 @@ import msgspec
 from dressform.errors import DressformError, FileError
 from dressform.formats.following_file import FollowingEntry
 from dressform.formats.guards.limits import read_bytes
-from dressform.garment.following import Following
+from dressform.garment.following import NO_JOINTS, OWN, Following
 from dressform.garment.methods import FILE
 
 RECEIPT_SUFFIX = ".receipt.json"
@@ -52,9 +52,11 @@ def following_by_receipt(garment: Path) -> Following | None:
     try:
         told = msgspec.json.decode(read_bytes(path), type=_Stored)
         entry = msgspec.convert(told.settings.get("following", {}), FollowingEntry)
-        following = replace(entry.following(None), method=FILE)
+        following = entry.following(None)
     except (msgspec.DecodeError, msgspec.ValidationError, RecursionError, DressformError):
         return None
+    joints = following.joint_weights if following.joint_weights == NO_JOINTS else OWN
+    following = replace(following, method=FILE, joint_weights=joints, part_joints={})
     fitted = told.files.get("fitted")
     if told.schema != RECEIPT_SCHEMA or fitted is None:
         return None

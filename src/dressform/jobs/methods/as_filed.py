@@ -5,14 +5,14 @@ from dataclasses import replace
 from dressform.body.body import Body
 from dressform.errors import ArgumentError, FileError
 from dressform.fit.fit import Fit
+from dressform.fit.joint_weights import choose_joints
 from dressform.formats.gltf.fit_file import FileTargets, targets_of
 from dressform.formats.load import GarmentFile
-from dressform.garment.following import NO_JOINTS, Following
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.garment.methods import FILE
 from dressform.garment.strength import follow_as
 from dressform.lift.lift import make_lift
-from dressform.lift.skin import lift_skin
 from dressform.mesh.tree import Tree
 from dressform.units import counted
 
@@ -21,10 +21,10 @@ NAMED = 8
 
 
 def fit_as_filed(body: Body, garment: Garment, following: Following, *, tree: Tree | None = None) -> Fit:
-    """The garment as its file has it follow: its own targets, its own joint weights, its own base; nothing is lifted.
+    """The garment as its file has it follow: its own targets and its own base; no morph is lifted.
 
-    A morph without a target leaves the cloth where it is. Where the file has no joint weights, those lifted from the
-    body stand in at stances. Both are told in a note.
+    A morph without a target leaves the cloth where it is, which a note tells. Joint weights are those that `following`
+    asks for: by default the file's own, and where it has none for the body's joints, lifted ones.
 
     Args:
         body: The body.
@@ -48,13 +48,10 @@ def fit_as_filed(body: Body, garment: Garment, following: Following, *, tree: Tr
         problem = f"none is named as a morph of {body.name!r} ({_some(body.morph_names)}); the file has: {own}"
         raise FileError.of(source.path, "morph targets", problem, "Name the targets so, or let a method lift them")
     garment = follow_as(garment, following)
-    skin = held.skin
-    if skin is None and body.skin is not None and following.joint_weights != NO_JOINTS:
-        skin = lift_skin(make_lift(body, garment, following, tree=tree), body.skin)
-    garment = replace(garment, notes=(*garment.notes, *_notes(body, held)))
-    return Fit(
-        body, garment, following, garment.vertices, held.deltas, skin, held.correctives if skin is not None else ()
-    )
+    joints = choose_joints(make_lift(body, garment, following, tree=tree), following)
+    garment = replace(garment, notes=(*garment.notes, *_notes(body, held), *joints.notes))
+    correctives = held.correctives if joints.skin is not None else ()
+    return Fit(body, garment, following, garment.vertices, held.deltas, joints.skin, correctives)
 
 
 def unmeasured_targets(body: Body, garment: Garment) -> tuple[str, ...]:
@@ -77,9 +74,6 @@ def _notes(body: Body, held: FileTargets) -> tuple[str, ...]:
         notes.append(f"The file has no target for {_some(held.missing)}: there the cloth stays where it is.")
     if held.extra:
         notes.append(f"Targets of the file that are no morphs of the body stayed out: {_some(held.extra)}.")
-    if body.skin is not None:
-        lifted = "The file has no joint weights for the body's joints: at stances those lifted from the body stand in."
-        notes.append("At stances it is carried by the file's own joint weights." if held.skin is not None else lifted)
     return tuple(notes)
 
 
