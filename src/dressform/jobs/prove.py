@@ -6,18 +6,27 @@ from typing import Protocol, runtime_checkable
 
 import numpy as np
 
+from dressform.body.body import Body
+from dressform.body.pose import Animation
 from dressform.body.stance import Stance
 from dressform.calls import called
+from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
+from dressform.formats.gltf.joint_tracks import read_animations
+from dressform.formats.load import BodyFile
 from dressform.jobs.arguments import refuse_margin, refuse_shaped
 from dressform.jobs.check_report import intervals_of
 from dressform.mesh.geometry import face_areas
 from dressform.proof.at_stance import certify_stances
 from dressform.proof.certificate import Certificate, certify
+from dressform.proof.clip import certify_clip
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth
 from dressform.report.tables.proof import Proof
 from dressform.units import MM_PER_M
+
+ALL_CLIPS, NO_CLIPS = "all", "none"
+"""What may be asked for instead of names of animations."""
 
 
 @runtime_checkable
@@ -31,7 +40,12 @@ class Fitted(Protocol):
 
 @called("prove", apart=("margin_mm",))
 def prove(
-    fit: Fit | Fitted, *, margin_mm: float = 0.0, stances: Sequence[Stance] = (), obstacle: LinearMesh | None = None
+    fit: Fit | Fitted,
+    *,
+    margin_mm: float = 0.0,
+    stances: Sequence[Stance] = (),
+    clips: str = NO_CLIPS,
+    obstacle: LinearMesh | None = None,
 ) -> Proof:
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body over the whole range.
 
@@ -39,11 +53,14 @@ def prove(
         fit: The fitted garment, or what `repair` returned.
         margin_mm: Gap to prove, mm; 0 proves that cloth and body never touch, tucked rims apart.
         stances: Stances at which it is to keep off the skin under it too, beside rest.
+        clips: Animations of the body's file at whose every instant it is to keep off that skin, too: names separated
+            by commas, `all` or `none`. It takes minutes.
         obstacle: Its body as a moving mesh if it is at hand.
 
     Raises:
         MatchError: there are stances, and the fit or its body has no joint weights or another number of joints.
-        ArgumentError: `margin_mm` is negative, not finite, or as large as the body is deep.
+        ArgumentError: `margin_mm` is negative, not finite, or as large as the body is deep; or an animation is asked
+            for that the body's file does not have.
 
     Proof: tests/proof/test_certificate.py
     """
@@ -54,9 +71,35 @@ def prove(
     moving = linear_body(body) if obstacle is None else obstacle
     certificate = certify(linear_cloth(fit), moving, body.range, margin=margin_mm / MM_PER_M)
     at_stances = certify_stances(fit, stances, margin=margin_mm / MM_PER_M, obstacle=moving)
+    moving_clips = tuple(
+        certify_clip(fit, one, margin=margin_mm / MM_PER_M, obstacle=moving)
+        for one in chosen_clips("prove", body, clips)
+    )
     tucked, joints = tucked_share(fit, certificate), body.skeleton.names if body.skeleton is not None else ()
     seconds = time.perf_counter() - start
-    return Proof(fit.garment.name, body.name, intervals_of(body), certificate, tucked, seconds, at_stances, joints)
+    return Proof(
+        fit.garment.name, body.name, intervals_of(body), certificate, tucked, seconds, at_stances, joints, moving_clips
+    )
+
+
+def chosen_clips(function: str, body: Body, asked: str) -> tuple[Animation, ...]:
+    """Animations of a body's file by their names, separated by commas, or `all` or `none`.
+
+    Raises:
+        ArgumentError: the file has no animation of that name; its names are listed.
+    """
+    if asked == NO_CLIPS:
+        return ()
+    found = read_animations(body.source) if isinstance(body.source, BodyFile) else ()
+    if asked == ALL_CLIPS and found:
+        return tuple(found)
+    known = {one.name: one for one in found}
+    names = [name.strip() for name in asked.split(",")]
+    unknown = next((name for name in names if name not in known), None)
+    if unknown is not None:
+        rule = f"of the animations of {body.name!r}: {', '.join(known) or 'there are none'}"
+        raise ArgumentError.of(function, "clips", rule, repr(unknown), f"Use these names, {ALL_CLIPS} or {NO_CLIPS}")
+    return tuple(known[name] for name in dict.fromkeys(names))
 
 
 def tucked_share(fit: Fit, certificate: Certificate) -> float:

@@ -23,7 +23,7 @@ from dressform.formats.results.check_report import FAULTY
 from dressform.jobs.arguments import refuse_shaped, refuse_stances, shape_settings
 from dressform.jobs.check_report import body_source, following_object, garment_source
 from dressform.jobs.progress import Progress, stage
-from dressform.jobs.prove import prove
+from dressform.jobs.prove import NO_CLIPS, chosen_clips, prove
 from dressform.jobs.provenance import versions
 from dressform.mesh.tree import Tree
 from dressform.proof.linear_mesh import LinearMesh
@@ -49,6 +49,7 @@ class Repaired:
         obstacle: The body as a moving mesh if it was at hand.
         keep_base: Whether the vertices of the base were kept where they were.
         stances: Stances that were repaired and are proven, beside rest.
+        clips: Animations that are proven at every instant, as `prove` takes them.
     """
 
     start: Fit
@@ -59,6 +60,7 @@ class Repaired:
     obstacle: LinearMesh | None = None
     keep_base: bool = False
     stances: tuple[Stance, ...] = ()
+    clips: str = NO_CLIPS
 
     @cached_property
     def before(self) -> tuple[ShapeFaults, ...]:
@@ -73,7 +75,7 @@ class Repaired:
     @cached_property
     def proof(self) -> Proof:
         """What is proven of the repaired fit over the whole range."""
-        return prove(self.fit, stances=self.stances, obstacle=self.obstacle)
+        return prove(self.fit, stances=self.stances, clips=self.clips, obstacle=self.obstacle)
 
     @cached_property
     def _context(self) -> BodyContext:
@@ -102,6 +104,7 @@ class Repaired:
             "keep_base": self.keep_base,
             "margin_mm": following.margin_mm,
             "stances": [one.name for one in self.stances],
+            "clips": [one.name for one in chosen_clips("repair", body, self.clips)],
             "following": following_object(following),
         }
         files = {"body": body_source(body), "garment": garment_source(self.start.garment)}
@@ -127,6 +130,8 @@ def repair(
     keep_base: bool = False,
     shapes: ShapeSettings | int = REPAIR_SHAPES,
     stances: Sequence[Stance] = (),
+    correctives: bool = True,
+    clips: str = NO_CLIPS,
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Progress | None = None,
@@ -143,18 +148,21 @@ def repair(
         shapes: Shapes at which resolution is tested, beside the base and the worst: a number for that many evenly
             spread ones.
         stances: Stances at which the cloth must keep off the skin under it too. What is clear at rest stays clear.
+        correctives: Whether strong bends among them get targets that joints drive; else base and morphs serve them.
+        clips: Animations of the body's file that the repaired fit is proven for at every instant; see `prove`.
         obstacle: Its body as a moving mesh if it is at hand.
         tree: Its body's triangles if they are at hand.
         progress: Told of the rounds of the clearance repair and the pairs of triangles that still fall short.
 
     Raises:
         ArgumentError: no repair has that name; the valid names are listed. Or stances of which two have one name, or
-            that body or cloth cannot take.
+            that body or cloth cannot take. Or animations that the body's file does not have.
 
     Proof: tests/repair/test_chain.py
     """
     refuse_shaped("repair", fit)
     refuse_stances("repair", stances, [fit])
+    chosen_clips("repair", fit.body, clips)
     names = (repairs,) if isinstance(repairs, str) else tuple(repairs)
     unknown = next((name for name in names if name not in REPAIRS), None)
     if unknown is not None:
@@ -169,11 +177,12 @@ def repair(
         keep_base=keep_base,
         shapes=chosen,
         stances=stances,
+        correctives=correctives,
         obstacle=obstacle,
         tree=tree,
         progress=stage(progress, "repairing"),
     )
-    return Repaired(fit, _with_file(fit, done), names, tuple(chosen), done, obstacle, keep_base, tuple(stances))
+    return Repaired(fit, _with_file(fit, done), names, tuple(chosen), done, obstacle, keep_base, tuple(stances), clips)
 
 
 def is_seen_wrong(found: Iterable[ShapeFaults]) -> bool:

@@ -10,9 +10,10 @@ from jaxtyping import Float, Int
 from dressform.body.pose import Animation
 from dressform.body.stance import Stance
 from dressform.fit.fit import Fit
-from dressform.proof.at_stance import PosedPair, StanceCase, stance_case
+from dressform.proof.at_stance import StanceCase, stance_case
 from dressform.proof.bound_kernels import split_bounds
 from dressform.proof.certificate import bounds_of
+from dressform.proof.driven import driven_strays
 from dressform.proof.joint_speeds import JointSpeeds, joint_speeds
 from dressform.proof.linear_mesh import LinearMesh
 from dressform.proof.pairs import near_pairs
@@ -120,7 +121,9 @@ class _Clip:
         here = self.case.posed_at(Stance(f"{middle:.3f} s", self.animation.worlds(middle)))
         needed = self.margin + here.slack + 0.5 * (end - start) * speeds[asked]
         if self.case.fit.correctives:
-            driven = self._driven(here, turning, 0.5 * (end - start))
+            skeleton, count = self.case.skins[2], len(self.case.fit.base)
+            each = 0.5 * (end - start) * turning[np.arange(len(turning)), skeleton.parents]
+            driven = driven_strays(self.case.fit.correctives, skeleton, here.stance.worlds, each, count)
             needed += driven[self.case.fit.garment.faces[pairs[:, 0]]].max(axis=1)
         bounds, _ = bounds_of(here.cloth, here.body, pairs, self.case.box, enough=needed)
         signed, _ = here.heights(here.cloth)
@@ -137,24 +140,6 @@ class _Clip:
             contact = here.contact(self.pairs[open_])
             open_, contacts = open_[~contact], int(contact.sum())
         return open_, contacts
-
-    def _driven(self, here: PosedPair, turning: Float[np.ndarray, "J J"], half: float) -> Float[np.ndarray, " G"]:
-        """How far correctives can take each vertex from where they hold it in the middle of an interval, (G,), metres.
-
-        A twist whose quaternion has length p changes at most at Ω / p where its joint turns at Ω against the one above,
-        and p itself at most at Ω / 2.
-        """
-        skeleton, worlds = self.case.skins[2], here.stance.worlds
-        stray = np.zeros(len(self.case.fit.base))
-        for one in self.case.fit.correctives:
-            joint = one.driver.joint
-            speed = float(turning[joint, skeleton.parents[joint]])
-            angle, certain = one.driver.twist(skeleton, worlds)
-            certain -= 0.5 * speed * half
-            far = speed * half / certain if certain > 0 else np.pi
-            stray += (one.driver.most_change(angle, far) if far < np.pi else 1.0) * one.lengths
-        linear = worlds[:, :3, :3] @ skeleton.inverse_bind[:, :3, :3]
-        return stray * float(np.linalg.norm(linear, 2, axis=(1, 2)).max())
 
 
 def _widened(terms: Float[np.ndarray, "V M 3"], added: Sequence[Float[np.ndarray, "V 3"]] | int) -> Any:

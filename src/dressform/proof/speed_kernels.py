@@ -66,3 +66,38 @@ def pair_speeds(
                 )  # fmt: skip
                 speeds[p] = max(speeds[p], speed)
     return speeds
+
+
+@jit
+@no_type_check
+def pair_bends(
+    pairs: Any, faces_a: Any, faces_b: Any, cloth: Any, body: Any, joints_a: Any, weights_a: Any, joints_b: Any,
+    weights_b: Any, reach: Any, turn: Any, far: Any,
+) -> Any:  # fmt: skip
+    """The largest of the nine corners' Σ_j w_j turn_j ‖x_g − x_b‖ + |u_j − w_j| far_gj of each pair, (P,), metres.
+
+    `turn` bounds the second derivative of each joint's transform, (J,), `far` that of each cloth vertex carried by each
+    joint, (G, J), both times h² / 8.
+    """
+    found = np.zeros(len(pairs))
+    share, other = np.zeros(len(turn)), np.zeros(len(turn))
+    for p in range(len(pairs)):
+        for i in range(3):
+            for k in range(3):
+                g, b = faces_a[pairs[p, 0], i], faces_b[pairs[p, 1], k]
+                for s in range(joints_a.shape[1]):
+                    share[joints_a[g, s]] += weights_a[g, s]
+                for s in range(joints_b.shape[1]):
+                    other[joints_b[b, s]] += weights_b[b, s]
+                apart = 0.0
+                for m in range(len(reach)):
+                    length = 0.0
+                    for x in range(3):
+                        length += (cloth[g, m, x] - body[b, m, x]) ** 2
+                    apart += reach[m] * np.sqrt(length)
+                bend = 0.0
+                for j in range(len(turn)):
+                    bend += other[j] * turn[j] * apart + abs(share[j] - other[j]) * far[g, j]
+                found[p] = max(found[p], bend)
+                share[:], other[:] = 0.0, 0.0
+    return found

@@ -52,6 +52,7 @@ def repair_fit(
     keep_base: bool = False,
     shapes: Sequence[Shape] | None = None,
     stances: Sequence[Stance] = (),
+    correctives: bool = True,
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -65,6 +66,7 @@ def repair_fit(
             clearance repair moves deltas only.
         shapes: Shapes at which the resolution of the cloth is tested; by default the ends of every morph.
         stances: Stances at which the clearance repair keeps the cloth off the skin under it too.
+        correctives: Whether strong bends among them get targets that joints drive.
         obstacle: Its body as a moving mesh, if already built.
         tree: The body's triangles, if already built.
         progress: Called by the clearance repair with its round and the pairs that fall short.
@@ -92,7 +94,9 @@ def repair_fit(
         end = brought_out.fit
     if "clearance" in repairs:
         moving = linear_body(fit.body) if obstacle is None else obstacle
-        clearance = keep_clear(end, moving, keep_base=keep_base, stances=stances, progress=progress)
+        clearance = keep_clear(
+            end, moving, keep_base=keep_base, stances=stances, correctives=correctives, progress=progress
+        )
         end = clearance.fit
     if "hard" in repairs:
         hard = keep_rigid(end)

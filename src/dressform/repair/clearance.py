@@ -24,9 +24,9 @@ from dressform.repair.programme import Solution, solve
 
 HELD = 1e9  # weight of a vertex that does not follow against one that does
 BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the pucker of the change
-CORRECTIVE_BEND = 0.05  # metres; the same for corrective targets, which are to stay near their joint
 PIECE_SHARE = 0.25  # no longer than this share of the extent (root of the area) of a garment's mean piece
 STRETCH_LENGTH = 0.02  # metres; changes shorter than this cost stretch
+CORRECTIVE_STRETCH = 0.03  # metres; the same for corrective targets: their moves are large and local
 BASE_PRICE = 4.0  # moving the base costs this many times moving a delta by as much
 MIN_AREA = 0.02  # share of the median vertex area that every vertex weighs at least
 MAX_ROUNDS = 12
@@ -134,14 +134,15 @@ def keep_clear(
     told: tuple[StanceOutcome, ...] = ()
     corrections: Corrections | None = None
     if stances:
-        ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
         gentle = without_strong(fit, stances) if correctives else stances
-        over = stance_repair(case, ready, gentle, energy, mass, base_price=price)
-        end, told = clear_stances(over, end, held, progress=progress)
+        if gentle:
+            ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
+            over = stance_repair(case, ready, gentle, energy, mass, base_price=price)
+            end, told = clear_stances(over, end, held, progress=progress)
         if len(gentle) < len(stances):
             ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
-            local, _ = change_energy(fit, bend_length=min(bend_length, CORRECTIVE_BEND))
-            corrections = correct_bends(ready, stances, local, mass, progress=progress)
+            taut, _ = change_energy(fit, bend_length=bend_length, stretch_length=CORRECTIVE_STRETCH)
+            corrections = correct_bends(ready, stances, taut, mass, progress=progress)
             end = replace(end, fit=corrections.fit)
     moved = np.linalg.norm(end.fit.base - fit.base, axis=1)
     reach = np.maximum(np.abs(box.low), np.abs(box.high))
@@ -162,7 +163,9 @@ def keep_clear(
     )
 
 
-def change_energy(fit: Fit, *, bend_length: float = BEND_LENGTH) -> tuple[csr_array, Float[np.ndarray, " G"]]:
+def change_energy(
+    fit: Fit, *, bend_length: float = BEND_LENGTH, stretch_length: float = STRETCH_LENGTH
+) -> tuple[csr_array, Float[np.ndarray, " G"]]:
     """Energy of a change of the cloth, (G, G), and the lumped areas, (G,).
 
     M + s² K + b⁴ K M⁻¹ K: how far, how stretched (s), how bent (b). It acts on the change alone, so that pleats, hems
@@ -177,4 +180,4 @@ def change_energy(fit: Fit, *, bend_length: float = BEND_LENGTH) -> tuple[csr_ar
     bend_length = min(bend_length, PIECE_SHARE * float(np.sqrt(areas.sum() / pieces)))
     bend = stiffness @ diags_array(1.0 / mass) @ stiffness
     held = np.where(fit.garment.strength > 0, mass, HELD * mass)
-    return csr_array(diags_array(held) + STRETCH_LENGTH**2 * stiffness + bend_length**4 * bend), mass
+    return csr_array(diags_array(held) + stretch_length**2 * stiffness + bend_length**4 * bend), mass

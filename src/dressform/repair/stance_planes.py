@@ -117,7 +117,7 @@ class StancePlanes:
             cloth, pairs[short], depth[short], directions[short], sunk, (at, share), np.zeros(len(sunk)), normals
         )
         values = self._least(cloth, state)
-        under = np.maximum(self._room(sunk) - values, 0.0)
+        under = np.maximum(self.room(sunk) - values, 0.0)
         return StanceState(cloth, state.pairs, state.depth, state.directions, sunk, state.foot, under, normals)
 
     def planes(
@@ -136,7 +136,7 @@ class StancePlanes:
         )
         skin = self._skin(state)
         terms = np.einsum("smx,sx->sm", self.posed_start.terms[state.sunk] - skin, state.normals)
-        of_sunk = Constraints(state.sunk, state.normals, terms, self._room(state.sunk) + ASKED_MORE)
+        of_sunk = Constraints(state.sunk, state.normals, terms, self.room(state.sunk) + ASKED_MORE)
         rows, keys = both(of_pairs, (of_sunk, VERTEX_KEYS + state.sunk))
         back = np.einsum("rij,ri->rj", pair.maps[rows.vertex, :, :3], rows.direction)
         length = np.linalg.norm(back, axis=1)
@@ -162,7 +162,7 @@ class StancePlanes:
         on = self.pair.case.feet.faces[faces]
         return ~(self.pair.folded | self.pair.folding)[on].any(axis=1) & ~self.pair.case.excluded
 
-    def _room(self, vertices: Int[np.ndarray, " S"]) -> Float[np.ndarray, " S"]:
+    def room(self, vertices: Int[np.ndarray, " S"]) -> Float[np.ndarray, " S"]:
         """Room that vertices under their skin must get, (S,), metres."""
         left = np.maximum(self.pair.case.feet.clearance[vertices], 0.0)
         return np.minimum(self.margin, KEPT_SHARE * left) + self.pair.slack

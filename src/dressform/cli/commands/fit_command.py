@@ -45,6 +45,19 @@ class Repairing:
         bool,
         Parameter(help="Where the method is no linear function of the weights, go on with its best targets."),
     ] = False
+    correctives: Annotated[
+        bool,
+        Parameter(
+            help="Give strong bends among the stances targets that joints drive; else targets at rest serve them."
+        ),
+    ] = True
+    clips: Annotated[
+        str,
+        Parameter(
+            help="Animations of the body's file to prove at every instant, which takes minutes: names separated by "
+            "commas, all, or none."
+        ),
+    ] = "none"
     keep_base: Annotated[bool, Parameter(help="Keep every vertex of the base where it is, in the skin too.")] = False
     margin: Annotated[
         float | None,
@@ -126,7 +139,14 @@ def _repaired(fitted: "Fit", mend: Repairing, stances: "Sequence[Stance]") -> "R
 
     names = tuple(name.strip() for name in mend.repairs.split(","))
     with waiting("Repairing over the whole range"):
-        repaired = repair(fitted, repairs=names, keep_base=mend.keep_base, stances=stances)
+        repaired = repair(
+            fitted,
+            repairs=names,
+            keep_base=mend.keep_base,
+            stances=stances,
+            correctives=mend.correctives,
+            clips=mend.clips,
+        )
     with waiting("Proving"):
         repaired.proof  # noqa: B018  # proven while a person is told so
     with waiting("Measuring before and after"):

@@ -18,7 +18,17 @@ def prove(
     margin: Annotated[float, Parameter(help="Gap to prove, mm; 0 proves that nothing touches but tucked rims.")] = 0.0,
     receipt: Annotated[
         Path | None,
-        Parameter(help="Prove at the stances of this receipt too. [default: FITTED.receipt.json, where it lists some]"),
+        Parameter(
+            help="Prove at stances and animations of this receipt too. [default: FITTED.receipt.json, where it lists "
+            "some]"
+        ),
+    ] = None,
+    clips: Annotated[
+        str | None,
+        Parameter(
+            help="Prove at every instant of these animations of the body's file, which takes minutes: names separated "
+            "by commas, all, or none. [default: those of the receipt]"
+        ),
     ] = None,
     stances: Annotated[
         str | None,
@@ -35,19 +45,20 @@ def prove(
     from dressform.cli.console import out, print_notes
     from dressform.cli.reading import read_body
     from dressform.formats.atomic import write_bytes
-    from dressform.formats.results.stance_records import read_stances
+    from dressform.formats.results.stance_records import read_clips, read_stances
     from dressform.jobs import prove as jobs
     from dressform.jobs.load import load_fit
     from dressform.jobs.save import receipt_beside
     from dressform.jobs.stances import find_stances
-    from dressform.report.tables.proof import proof_json, proof_line, proof_table, stances_table
+    from dressform.report.tables.proof import clips_table, proof_json, proof_line, proof_table, stances_table
 
     check_outputs([fitted, body, receipt, stances_file(stances)], [(json_, JSON)], reading=reading, writing=writing)
     shape = read_body(body, reading)
     fit = load_fit(fitted, shape)
     told = read_stances(receipt, receipt_beside(fitted), shape) if stances is None else ()
     asked = told if stances is None else find_stances(shape, stances).stances
-    report = jobs.prove(fit, margin_mm=margin, stances=asked)
+    listed = ",".join(read_clips(receipt, receipt_beside(fitted))) or jobs.NO_CLIPS
+    report = jobs.prove(fit, margin_mm=margin, stances=asked, clips=listed if clips is None else clips)
     if json_ is not None:
         write_bytes(json_, proof_json(report).encode())
     console = out()
@@ -57,4 +68,6 @@ def prove(
     console.print(proof_table(report))
     if report.stances:
         console.print(stances_table(report))
+    if report.clips:
+        console.print(clips_table(report.clips))
     return EXIT_CLEAN if report.complete else EXIT_FAULTS

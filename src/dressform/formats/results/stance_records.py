@@ -4,6 +4,7 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -52,17 +53,34 @@ def read_stances(receipt: Path | None, beside: Path, body: Body) -> tuple[Stance
     Raises:
         FileError: the receipt that was asked for is not there, is no receipt, or its stances are of another skeleton.
     """
-    path = beside if receipt is None else receipt
-    if receipt is None and not beside.exists():
-        return ()
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-        records = data["proof"].get("stances", [])
-    except (OSError, ValueError, KeyError, TypeError, AttributeError) as problem:
-        raise FileError.of(path, "", f"no receipt of a fitted garment ({problem})", "Give what `fit` wrote") from None
+    path, proof = _proof_of(receipt, beside)
+    records = proof.get("stances", [])
     if records and body.skeleton is None:
         raise FileError.of(path, "proof.stances", "stances for a body without joints", "Give the body of this garment")
     return read_stance_records(records, body.skeleton) if records and body.skeleton is not None else ()
+
+
+def read_clips(receipt: Path | None, beside: Path) -> tuple[str, ...]:
+    """Names of the animations of a receipt, none where it lists none; arguments and errors as of `read_stances`."""
+    path, proof = _proof_of(receipt, beside)
+    clips = proof.get("clips", [])
+    try:
+        return tuple(str(one["name"]) for one in clips)
+    except (KeyError, TypeError):
+        raise FileError.of(path, "proof.clips", "no list of animations", "Give what `fit` wrote") from None
+
+
+def _proof_of(receipt: Path | None, beside: Path) -> tuple[Path, Mapping[str, Any]]:
+    """The receipt that is read, and its proof; nothing where there is none."""
+    path = beside if receipt is None else receipt
+    if receipt is None and not beside.exists():
+        return path, {}
+    try:
+        proof = json.loads(path.read_text(encoding="utf-8"))["proof"]
+        proof.get("stances")
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as problem:
+        raise FileError.of(path, "", f"no receipt of a fitted garment ({problem})", "Give what `fit` wrote") from None
+    return path, proof
 
 
 def stance_hash(stance: Stance) -> str:

@@ -6,14 +6,25 @@ from dataclasses import dataclass, replace
 import numpy as np
 from jaxtyping import Float, Int
 from scipy.sparse import csr_array
+from scipy.spatial import cKDTree
 
+from dressform.arrays import Weights
 from dressform.body.stance import Stance
 from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
 from dressform.proof.at_stance import StanceCase
 from dressform.proof.linear_mesh import linear_cloth
 from dressform.repair.clearance_case import both
-from dressform.repair.correctives.bends import Bend, batches, driver_of, shares_of, stances_of, strong_bends
+from dressform.repair.correctives.bends import (
+    Bend,
+    batches,
+    bend_places,
+    driver_of,
+    shares_of,
+    stances_of,
+    strong_bends,
+)
+from dressform.repair.correctives.under import demands_on, threatening_corners
 from dressform.repair.programme import Constraints, Solution, solve
 from dressform.repair.stance_planes import ROOM, StancePlanes, StanceState
 
@@ -22,7 +33,7 @@ GAINING = 0.9
 """Rounds go on while each brings what falls short below this share of the least before."""
 PATIENCE = 2
 """Rounds without gain after which what still falls short is left and told."""
-CAP = 2.0
+CAP = 5.0
 """A demand gives way if its pull would move its vertex alone farther than this, metres."""
 MOST_STEPS = 300
 TOO_DEEP = 0.05
@@ -31,7 +42,12 @@ BLUR = 0.01
 """Between two bends the displacement passes from one target to the other over about this length, metres."""
 SPARSE = 2e-5
 """Every displacement is shortened by this, and what is shorter vanishes: most of the cloth is in no target, metres."""
-STRIDE = 2**44
+STRIDE, CORNER = 2**44, 2**41
+"""Keys of one stance's demands lie in an interval of the one length, those of one shape there in one of the other."""
+AT_WORK = 1e-3
+"""What a stance gets less of than this share of is not asked for."""
+NEAR = 0.3
+"""Cloth farther from the joints of a bend is not looked at on single shapes, metres."""
 NAME = "corrective "
 """Names of targets begin with this; the name of the joint follows."""
 
@@ -158,6 +174,9 @@ class _Batch:
         values = [[driver.at(skeleton, stance.worlds) for driver in self.drivers] for stance in stances]
         self.at_work = np.array(values) @ self.shares
         """How much of the displacement each vertex gets at each stance, (S, G)."""
+        places = np.concatenate([bend_places(bend, skeleton) for bend in bends])
+        self.near = cKDTree(places).query(case.fit.base)[0] < NEAR
+        self.corners: list[list[Weights]] = []
 
     def targets(self, moves: Float[np.ndarray, "G 3"]) -> list[Corrective]:
         """The displacement shared out."""
@@ -166,12 +185,23 @@ class _Batch:
             for name, driver, share in zip(self.names, self.drivers, self.shares)
         ]
 
-    def stand(self, moves: Float[np.ndarray, "G 3"]) -> list[StanceState]:
+    def stand(self, moves: Float[np.ndarray, "G 3"]) -> "_Stand":
         """How the cloth stands at each stance with a displacement."""
-        return [
+        states = [
             plane.stand(replace(self.fit, base=self.fit.base + work[:, None] * moves))
             for plane, work in zip(self.planes, self.at_work)
         ]
+        demands, under = [], 0.0
+        for index, (plane, state, work) in enumerate(zip(self.planes, states, self.at_work), start=1):
+            near = np.flatnonzero(self.near & (work > AT_WORK))
+            room = plane.room(near)
+            if index > len(self.corners):
+                self.corners.append(threatening_corners(plane.pair, state.cloth, near))
+            for number, corner in enumerate(self.corners[index - 1]):
+                rows, depths = demands_on(plane.pair, plane.posed_start, state.cloth, corner, near, room)
+                demands.append((_scaled(rows, work), STRIDE * index + CORNER * (number + 1) + rows.vertex))
+                under += float(depths.sum())
+        return _Stand(states, demands, under)
 
     def solved(
         self, energy: csr_array, mass: Float[np.ndarray, " G"], progress: Callable[[int, int], None] | None
@@ -181,7 +211,7 @@ class _Batch:
         now = first = end = self.stand(moves)
         last, idle, known = None, 0, np.zeros(0, dtype=np.int64)
         for number in range(1, MOST_ROUNDS + 1):
-            if _short(now) == 0 or idle >= PATIENCE:
+            if now.short == 0 or idle >= PATIENCE:
                 break
             rows, keys = self._rows(now, known, last)
             last = solve(
@@ -191,44 +221,56 @@ class _Batch:
             known = keys
             moves = sparse(last.moves[:, 0])
             now = self.stand(moves)
-            idle = 0 if _short(now) < GAINING * _short(end) else idle + 1
-            if _short(now) < _short(end):
+            idle = 0 if now.short < GAINING * end.short else idle + 1
+            if now.short < end.short:
                 best, end = moves, now
             if progress is not None:
-                progress(number, sum(len(one.pairs) for one in now))
+                progress(number, sum(len(one.pairs) for one in now.states))
         told = [
             CorrectedStance(plane.pair.stance.name, a.count, a.deepest, b.count, b.deepest)
-            for plane, a, b in zip(self.planes, first, end)
+            for plane, a, b in zip(self.planes, first.states, end.states)
         ]
         return best, told
 
     def _rows(
-        self, now: Sequence[StanceState], known: Int[np.ndarray, " K"], last: Solution | None
+        self, now: "_Stand", known: Int[np.ndarray, " K"], last: Solution | None
     ) -> tuple[Constraints, Int[np.ndarray, " R"]]:
         """Demands of all stances on the displacement, morphs at their least over the range, and their keys."""
         box, priced = self.case.box, known[:0] if last is None else known[last.multipliers > 0]
-        parts = []
-        for index, (plane, state, work) in enumerate(zip(self.planes, now, self.at_work), start=1):
+        parts = list(now.demands)
+        for index, (plane, state, work) in enumerate(zip(self.planes, now.states, self.at_work), start=1):
             rows, keys, _ = plane.planes(state, priced[priced // STRIDE == index] % STRIDE)
-            value = work[rows.vertex]
+            able = work[rows.vertex] > AT_WORK
             least = box.minimum(rows.terms[:, 0], rows.terms[:, 1:].T)
-            able = value > 1e-3
-            one = Constraints(
-                rows.vertex[able], rows.direction[able], (least[able] / value[able])[:, None],
-                rows.needed[able] / value[able],
-            )  # fmt: skip
-            parts.append((one, keys[able] + STRIDE * index))
+            one = Constraints(rows.vertex[able], rows.direction[able], least[able, None], rows.needed[able])
+            parts.append((_scaled(one, work), keys[able] + STRIDE * index))
         return both(*parts)
+
+
+@dataclass(frozen=True, eq=False)
+class _Stand:
+    """How the cloth stands at all stances of a batch, and what single shapes ask of its displacement."""
+
+    states: list[StanceState]
+    demands: list[tuple[Constraints, Int[np.ndarray, " _"]]]
+    under: float
+
+    @property
+    def short(self) -> float:
+        """By how much all falls short, summed, metres."""
+        return sum(one.short for one in self.states) + self.under
+
+
+def _scaled(rows: Constraints, work: Float[np.ndarray, " G"]) -> Constraints:
+    """Demands on what a stance gets of a displacement, as demands on the whole of it."""
+    value = work[rows.vertex]
+    return Constraints(rows.vertex, rows.direction, rows.terms / value[:, None], rows.needed / value)
 
 
 def sparse(moves: Float[np.ndarray, "G 3"]) -> Float[np.ndarray, "G 3"]:
     """Displacements shortened by `SPARSE`; what is shorter is 0, (G, 3). The proximal step of Σ ‖C_v‖."""
     lengths = np.linalg.norm(moves, axis=1, keepdims=True)
     return moves * np.maximum(1.0 - SPARSE / np.maximum(lengths, 1e-30), 0.0)
-
-
-def _short(states: Sequence[StanceState]) -> float:
-    return sum(one.short for one in states)
 
 
 def _warm(

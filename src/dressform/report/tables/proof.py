@@ -11,10 +11,13 @@ from dressform.faults.skin.cloth_at_base import MOST_TUCKED
 from dressform.formats.results.stance_records import stance_records
 from dressform.proof.at_stance import StanceCertificate
 from dressform.proof.certificate import Certificate
+from dressform.proof.clip import ClipCertificate
 from dressform.report.tables.text import table_text
 from dressform.units import MM_PER_M, MS_PER_S, PERCENT, counted
 
 PROOF_SCHEMA = "dressform-proof/1"
+MOST_INTERVALS = 5
+"""Open intervals of an animation that a table names, those with most pairs first; the JSON has all."""
 ROUNDING = 1e-9
 """Shares below this are none."""
 
@@ -32,6 +35,7 @@ class Proof:
         seconds: Time it took.
         stances: What is proven at each stance beside rest.
         joints: Names of the body's joints, where there are stances.
+        clips: What is proven between the moments of animations.
     """
 
     garment: str
@@ -42,6 +46,7 @@ class Proof:
     seconds: float
     stances: tuple[StanceCertificate, ...] = ()
     joints: tuple[str, ...] = ()
+    clips: tuple[ClipCertificate, ...] = ()
 
     @property
     def left_out(self) -> float:
@@ -50,8 +55,8 @@ class Proof:
 
     @property
     def complete(self) -> bool:
-        """Whether all is proven at rest and at every stance."""
-        return self.complete_at_rest and all(one.complete for one in self.stances)
+        """Whether all is proven at rest, at every stance and at every instant of every animation that was asked for."""
+        return self.complete_at_rest and all(one.complete for one in (*self.stances, *self.clips))
 
     @property
     def complete_at_rest(self) -> bool:
@@ -60,7 +65,8 @@ class Proof:
 
     def __str__(self) -> str:
         stances = f"\n{table_text(stances_table(self))}" if self.stances else ""
-        return f"{proof_line(self)}\n{table_text(proof_table(self))}{stances}"
+        clips = f"\n{table_text(clips_table(self.clips))}" if self.clips else ""
+        return f"{proof_line(self)}\n{table_text(proof_table(self))}{stances}{clips}"
 
     def __repr__(self) -> str:
         return f"<Proof of {self.garment!r} on {self.body!r}: {proof_line(self)}>"
@@ -76,6 +82,7 @@ def proof_line(report: Proof) -> str:
         return "NOT PROVEN: all of the cloth lies in or on the body at the base, so there is nothing to prove"
     rims = f"{report.tucked * PERCENT:.2g} %"
     open_at = [f"{one.stance.name}: {_missing(one)}" for one in report.stances if not one.complete]
+    open_at += [f"{one.name}: {sure_share(one)} of the time" for one in report.clips if not one.complete]
     if not report.complete_at_rest:
         of_it = f", {rims} of it tucked rims" if report.tucked > ROUNDING else ""
         return (
@@ -85,8 +92,10 @@ def proof_line(report: Proof) -> str:
     if open_at:
         return f"NOT PROVEN: {'; '.join(open_at)}"
     gap = f"at least {proof.margin * MM_PER_M:g} mm between cloth and body at every shape of the range"
-    at = f" at rest and {counted(len(report.stances), 'stance')}" if report.stances else ""
-    contact = any(one.contacts.total for one in report.stances)
+    more = [counted(len(report.stances), "stance")] if report.stances else []
+    more += [f"every instant of {one.name}" for one in report.clips]
+    at = f" at rest and {' and '.join(more)}" if more else ""
+    contact = any(one.contacts.total for one in report.stances) or any(one.contact_share for one in report.clips)
     gap += "; contact at stances is left out, see below" if contact else ""
     if report.tucked <= ROUNDING:
         return f"PROVEN{at}: {gap}"
@@ -146,20 +155,27 @@ def proof_data(report: Proof) -> dict[str, object]:
                 stance_records([one.stance for one in report.stances], report.joints), report.stances
             )
         ],
+        "clips": [clip_data(one) for one in report.clips],
         "not_covered": list(not_covered(report)),
     }
 
 
 def not_covered(report: Proof) -> tuple[str, ...]:
     """What nothing is claimed about, in words."""
+    clips = tuple(
+        f"{one.name}: contact, {one.contact_share * PERCENT:.2g} % of the time of its pairs"
+        for one in report.clips
+        if one.contact_share
+    )
     if not report.stances:
-        return ("every stance but rest",)
+        return (*clips, "every stance but rest" + (", and those of the animations" if report.clips else ""))
     left = [(one.stance.name, one.contacts) for one in report.stances if one.contacts.total]
     across = [f"{name} ({each.across})" for name, each in left if each.across]
     folded = [f"{name} ({each.folded + each.folding})" for name, each in left if each.folded + each.folding]
     return (
         *([f"pairs with skin that the stance brings near: {', '.join(across)}"] if across else []),
         *([f"pairs where blending folds the skin: {', '.join(folded)}"] if folded else []),
+        *clips,
         "stances that are not listed, and what lies between two stances",
     )
 
@@ -177,6 +193,48 @@ def stances_table(report: Proof) -> Table:
         table.add_row(
             one.stance.name, *map(str, cells), str(one.contacts.across), str(folded), f"{one.slack * MM_PER_M:.3f}"
         )
+    return table
+
+
+def sure_share(one: ClipCertificate) -> str:
+    """Share of the time for which pairs are certified, in words, rounded down so that it never claims too much."""
+    return f"{math.floor(one.share * PERCENT * 1000) / 1000:.3f} %"
+
+
+def clip_data(one: ClipCertificate) -> dict[str, object]:
+    """The certificate between the moments of an animation as data for JSON; seconds, mm, shares from 0 to 1."""
+    return {
+        "name": one.name,
+        "seconds": one.duration,
+        "proven": one.complete,
+        "margin_mm": one.margin * MM_PER_M,
+        "near_pairs": len(one.pairs),
+        "certified_share": one.share,
+        "contact_share": one.contact_share,
+        "intervals": one.pieces,
+        "open": [
+            {"from": part.start, "to": part.end, "pairs": part.pairs.tolist() if part.bounded else "all",
+             "contact_pairs": part.contacts, "bounded": part.bounded}
+            for part in one.open
+            if len(part.pairs)
+        ],
+    }  # fmt: skip
+
+
+def clips_table(clips: Sequence[ClipCertificate]) -> Table:
+    """One line per animation: for what share of the time it is proven, and when it is open."""
+    table = Table(title="Between the moments of animations", title_justify="left", box=None)
+    table.add_column("animation")
+    for heading in ("seconds", "pairs", "certified, % of the time", "contact, %", "intervals"):
+        table.add_column(heading, justify="right")
+    table.add_column("open from to, s (pairs)", overflow="fold")
+    for one in clips:
+        parts = [part for part in one.open if len(part.pairs)]
+        worst = sorted(parts, key=lambda part: -len(part.pairs))[:MOST_INTERVALS]
+        words = ", ".join(f"{part.start:.3f} {part.end:.3f} ({len(part.pairs)})" for part in worst)
+        words += f", and {len(parts) - len(worst)} more" if len(parts) > len(worst) else ""
+        cells = (f"{one.duration:.2f}", f"{len(one.pairs)}", sure_share(one), f"{one.contact_share * PERCENT:.2f}")
+        table.add_row(one.name, *cells, f"{one.pieces}", words or "none")
     return table
 
 

@@ -11,6 +11,7 @@ from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import Source
 from dressform.formats.results.receipt_read import RECEIPT_SCHEMA
 from dressform.repair.chain import ChainResult
+from dressform.repair.correctives.correct import Corrections
 from dressform.report.tables.proof import Proof, proof_data
 from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
 
@@ -91,8 +92,29 @@ def receipt_table(receipt: Receipt) -> Table:
     else:
         table.add_row("brought out of the skin at the base, at most, mm", "", f"{out.largest_move * MM_PER_M:.1f}")
     table.add_row("largest move, mm", "", f"{receipt.repaired.cost.largest_move * MM_PER_M:.1f}")
+    clearance = receipt.repaired.clearance
+    for one in clearance.corrections.targets if clearance is not None and clearance.corrections is not None else ():
+        words = f"{one.name}, at {', '.join(one.stances)}: moves at most, mm"
+        table.add_row(words, "", f"{one.largest_move * MM_PER_M:.1f}")
     table.add_row("near pairs certified, %", "", f"{receipt.proof.certificate.share * PERCENT:.3f}")
     return table
+
+
+def corrections_data(corrections: Corrections) -> dict[str, object]:
+    """Corrective targets as data for JSON: what each is, and how the strong bends stood without and with them."""
+    return {
+        "targets": [
+            {"target": one.name, "joint": one.joint, "stances": list(one.stances),
+             "largest_move_mm": one.largest_move * MM_PER_M, "vertices": one.vertices}
+            for one in corrections.targets
+        ],
+        "stances": [
+            {"stance": one.stance,
+             "short_before": one.short_before, "deepest_before_mm": one.depth_before * MM_PER_M,
+             "short_after": one.short_after, "deepest_after_mm": one.depth_after * MM_PER_M}
+            for one in corrections.stances
+        ],
+    }  # fmt: skip
 
 
 def receipt_json(receipt: Receipt) -> str:
@@ -149,6 +171,8 @@ def receipt_json(receipt: Receipt) -> str:
                 for one in clearance.stances
             ],
         }  # fmt: skip
+        if clearance.corrections is not None:
+            changes["correctives"] = corrections_data(clearance.corrections)
     if hard is not None:
         changes["hard"] = {
             "parts": [one.name for one in hard.parts],
