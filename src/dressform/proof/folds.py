@@ -26,12 +26,12 @@ def folded_faces(
     Proof: tests/proof/test_folds.py, against the closed form of a bent cylinder
     """
     blend = blended_maps(maps, body.faces)
-    at_base = _sign_at(body, posed_body, blend, np.zeros(len(box.low)))
+    at_base = folding_at(body, posed_body, blend, np.zeros(len(box.low)))
     least = at_base.copy()
     worst = np.zeros((len(at_base), len(box.low)))
     best = np.repeat(at_base[:, None], len(box.low), axis=1)
     for shape in distinct([shape_at_base(box), *end_shapes(box)])[1:]:
-        found = _sign_at(body, posed_body, blend, shape.weights)
+        found = folding_at(body, posed_body, blend, shape.weights)
         least = np.minimum(least, found)
         for morph in np.flatnonzero(shape.weights):
             lower = found < best[:, morph]
@@ -40,10 +40,17 @@ def folded_faces(
     return at_base < 0, (least < 0) & ~(at_base < 0)
 
 
-def _sign_at(
+def folding_at(
     body: LinearMesh, posed_body: LinearMesh, blend: Float[np.ndarray, "F 3 3"], weights: Float[np.ndarray, " K"]
 ) -> Float[np.ndarray, " F"]:
-    """`folding_sign` of every face on one shape."""
+    """`folding_sign` of every face on one shape, (F,).
+
+    Args:
+        body: The body at rest.
+        posed_body: It at the stance.
+        blend: Linear part of the joints' blend in the middle of each face; see `blended_maps`.
+        weights: The shape.
+    """
     faces = body.faces
     return folding_sign(body.at(weights)[faces], posed_body.at(weights)[faces], blend)
 

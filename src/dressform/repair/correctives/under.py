@@ -4,9 +4,10 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import Weights
+from dressform.fit.contact import blended_maps
 from dressform.mesh.nearest import signed_clearance
 from dressform.proof.at_stance import PosedPair
-from dressform.proof.folds import folding_sign
+from dressform.proof.folds import folding_at
 from dressform.proof.linear_mesh import LinearMesh
 from dressform.repair.programme import Constraints
 
@@ -86,7 +87,7 @@ def _own(
 ) -> Bool[np.ndarray, " N"]:
     """Whether faces of the body are skin near the feet of the vertices that the blend does not fold over, (N,)."""
     body, feet = pair.case.body, pair.case.feet
-    signs = folding_sign(body.at(weights), pair.body, pair.body_maps, weights)
+    signs = folding_at(body, pair.body, blended_maps(pair.body_maps, body.faces), weights)
     rest = body.tree.vertices
     foot = np.einsum("vc,vcx->vx", feet.barycentric[vertices], rest[body.faces[feet.faces[vertices]]])
     apart = np.linalg.norm(rest[body.faces[faces]].mean(axis=1) - foot, axis=1)

@@ -56,7 +56,8 @@ class Proof:
     @property
     def complete(self) -> bool:
         """Whether all is proven at rest, at every stance and at every instant of every animation that was asked for."""
-        return self.complete_at_rest and all(one.complete for one in (*self.stances, *self.clips))
+        moving = [one.complete for one in self.stances] + [one.complete for one in self.clips]
+        return self.complete_at_rest and all(moving)
 
     @property
     def complete_at_rest(self) -> bool:
