@@ -14,10 +14,14 @@ from dressform.repair.bring_out import BroughtOut, bring_out
 from dressform.repair.clearance import Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 from dressform.repair.hard_parts import HardParts, keep_rigid
-from dressform.repair.names import BRING_OUT
+from dressform.repair.joints.choose import ChosenWeights, choose_weights
+from dressform.repair.names import BRING_OUT, JOINTS
 from dressform.repair.names import REPAIRS as REPAIRS
 from dressform.repair.refine import Refined, refine_faults
 from dressform.repair.whole_parts import WholeParts, follow_whole
+
+MOST_SHAPES = 4
+"""So many of the shapes count in the choice of joint weights."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,7 @@ class ChainResult:
         rigid_patches: Morphs that move rigid patches, smoothed for the garment only.
         whole: Cloth beyond an extremity that follows foot, hand or head as a whole.
         brought_out: Cloth that lay in the skin at the base, brought out of it.
+        joints: Joint weights chosen for the stances; None where there were none.
         clearance: Clearance kept over the range.
         hard: Hard parts made rigid.
         cost: The cost of all repairs together.
@@ -43,6 +48,7 @@ class ChainResult:
     clearance: Clearance | None
     hard: HardParts | None
     cost: Cost
+    joints: ChosenWeights | None = None
 
 
 def repair_fit(
@@ -80,6 +86,7 @@ def repair_fit(
                 "repair_fit", "repairs", f"some of {', '.join(REPAIRS)}", repr(name), "Use these names"
             )
     end, refined, rigid_patches, whole, brought_out, clearance, hard = fit, None, None, None, None, None, None
+    joints = None
     if "refine" in repairs:
         refined = refine_faults(end, shapes=shapes)
         end = refined.fit
@@ -92,6 +99,10 @@ def repair_fit(
     if BRING_OUT in repairs and not keep_base:
         brought_out = bring_out(end, tree=tree)
         end = brought_out.fit
+    if JOINTS in repairs and stances:
+        looked = [shape.weights for shape in (shapes or ())[:MOST_SHAPES]]
+        joints = choose_weights(end, stances, shapes=looked, tree=tree)
+        end = joints.fit
     if "clearance" in repairs:
         moving = linear_body(fit.body) if obstacle is None else obstacle
         clearance = keep_clear(
@@ -101,4 +112,4 @@ def repair_fit(
     if "hard" in repairs:
         hard = keep_rigid(end)
         end = hard.fit
-    return ChainResult(end, refined, rigid_patches, whole, brought_out, clearance, hard, cost_of(fit, end))
+    return ChainResult(end, refined, rigid_patches, whole, brought_out, clearance, hard, cost_of(fit, end), joints)

@@ -15,6 +15,8 @@ from dressform.repair.correctives.correct import Corrections
 from dressform.report.tables.proof import Proof, proof_data
 from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
 
+CM3_PER_M3 = 1e6
+
 
 @dataclass(frozen=True)
 class Receipt:
@@ -96,6 +98,9 @@ def receipt_table(receipt: Receipt) -> Table:
     for one in clearance.corrections.targets if clearance is not None and clearance.corrections is not None else ():
         words = f"{one.name}, at {', '.join(one.stances)}: moves at most, mm"
         table.add_row(words, "", f"{one.largest_move * MM_PER_M:.1f}")
+    joints = receipt.repaired.joints
+    if joints is not None and joints.kind:
+        table.add_row(f"cloth with other joint weights ({joints.kind}), %", "", f"{joints.area_share * PERCENT:.0f}")
     table.add_row("near pairs certified, %", "", f"{receipt.proof.certificate.share * PERCENT:.3f}")
     return table
 
@@ -173,6 +178,19 @@ def receipt_json(receipt: Receipt) -> str:
         }  # fmt: skip
         if clearance.corrections is not None:
             changes["correctives"] = corrections_data(clearance.corrections)
+    joints = repaired.joints
+    if joints is not None:
+        changes["joints"] = {
+            "kind": joints.kind,
+            "area_percent": joints.area_share * PERCENT,
+            "largest_change": joints.largest,
+            "stances": [
+                {"stance": one.stance,
+                 "short_before_cm3": one.before * CM3_PER_M3, "short_after_cm3": one.after * CM3_PER_M3,
+                 "deepest_before_mm": one.deepest_before * MM_PER_M, "deepest_after_mm": one.deepest_after * MM_PER_M}
+                for one in joints.stances
+            ],
+        }  # fmt: skip
     if hard is not None:
         changes["hard"] = {
             "parts": [one.name for one in hard.parts],
