@@ -1,5 +1,7 @@
 """Pieces, hard parts and seams of a garment."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.spatial import ConvexHull
@@ -26,6 +28,14 @@ def test_small_closed_pieces_are_hard_and_the_cloth_is_not(waistcoat: Garment) -
     assert pieces.hard_vertices().sum() == 3 * (2 + 4 * 7)
     # A sphere of 5 rings of 7 columns spans its diameter along y, and its widest rings along x and z.
     assert pieces.extents[1:] == pytest.approx(2 * 0.009, rel=0.1)
+
+
+def test_what_the_file_says_of_stiffness_counts_before_name_and_size(waistcoat: Garment) -> None:
+    parts = np.minimum(find_pieces(waistcoat).of_vertices[waistcoat.faces[:, 0]], 2)
+    named = replace(waistcoat, part_names=("cloth", "badge", "buttons"), face_parts=parts)
+    assert find_pieces(named).hard.tolist() == [False, True, True, True]
+    told = replace(named, stiffness={"cloth": 1.0, "badge": 0.0, "buttons": 0.2})
+    assert find_pieces(told).hard.tolist() == [True, False, False, False]
 
 
 @pytest.mark.parametrize("degrees", [0.0, 20.0, 45.0, 60.0])

@@ -19,6 +19,7 @@ from dressform.formats.gltf.bases import default_scene, find_base, other_scenes,
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.read import read_scene
 from dressform.formats.gltf.scene import scene_names
+from dressform.formats.gltf.stiffness import stiffness_of_parts
 from dressform.formats.gltf.tracks import animations_of
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.masks import STRENGTH_ATTRIBUTE as STRENGTH_ATTRIBUTE
@@ -255,6 +256,7 @@ def load_garment(
     welded = _welded(path, stored)
     found = audit(welded.vertices, welded.faces)
     pictures = () if document is None else picture_notes(document)
+    stiffness, odd = ({}, ()) if document is None else stiffness_of_parts(document, stored)
     garment = Garment(
         stem_of(path),
         welded.vertices,
@@ -262,8 +264,9 @@ def load_garment(
         stored.part_names,
         welded.face_parts,
         garment_strength(path, stored, welded.file_to_welded, len(welded.vertices), strength),
-        frame.notes + stored.notes + _unread(document, stored) + pictures + welded.notes + found.notes(),
+        frame.notes + stored.notes + _unread(document, stored) + pictures + odd + welded.notes + found.notes(),
         own_joints=own_joints_of_file(document, stored, welded),
+        stiffness=stiffness,
     )
     is_placed = beside is not None or bool(units and up)
     file = GarmentFile(

@@ -1,5 +1,6 @@
 """A garment: cloth modelled at the base, its parts, and how strongly each vertex follows."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -32,6 +33,8 @@ class Garment:
         notes: Irregularities found when the garment was read, one sentence each.
         source: What it was read from, for whoever writes it again; nothing is computed with it.
         own_joints: Joint weights that its file holds, or None.
+        stiffness: How stiff the file says that a part is, by its name: 0 cloth, 1 rigid. Parts of which it says nothing
+            are left out.
 
     Raises:
         MatchError: counts disagree.
@@ -48,10 +51,12 @@ class Garment:
     notes: tuple[str, ...] = ()
     source: object = field(default=None, compare=False)
     own_joints: OwnJoints | None = None
+    stiffness: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         refuse_misfit("Garment", "name", self.name, str)
         refuse_misfit("Garment", "part_names", self.part_names, tuple[str, ...])
+        refuse_misfit("Garment", "stiffness", self.stiffness, Mapping[str, float])
         object.__setattr__(self, "part_names", tuple(self.part_names))
         for name, shape, kind in (
             ("vertices", ("G", 3), np.float64),

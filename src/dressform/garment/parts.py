@@ -1,6 +1,7 @@
 """Pieces of a garment: which are connected, which are hard, and which are sewn together."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +23,8 @@ HARD_WORDS = frozenset(
     ("badge", "brooch", "buckle", "button", "clasp", "eyelet", "grommet", "rivet", "snap", "stud", "toggle")
 )
 """A part is hard by its name where that ends with one of these: `brass buttons`, `buckle_2`; not `button band`."""
+STIFF = 0.5
+"""A part that its file calls at least so stiff is hard, and one that it calls less stiff is not."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,10 @@ def find_pieces(garment: Garment, *, hard_extent: float = HARD_EXTENT, hard_shar
 
     A piece is hard when it is closed, no longer than `hard_extent`, metres, and holds at most `hard_share` of the
     vertices. Its length does not depend on how it is turned. The bounds are common practice, no source. A piece whose
-    part says so by its name (`HARD_WORDS`) is hard whatever its size, open ones too.
+    part says so by its name (`HARD_WORDS`) is hard whatever its size, open ones too. Where the file says how stiff a
+    part is, that alone counts: it is hard from `STIFF` on.
+
+    Proof: tests/garment/test_parts.py::test_what_the_file_says_of_stiffness_counts_before_name_and_size
     """
     labels = components(garment.faces, len(garment.vertices))
     count = int(labels.max(initial=-1)) + 1
@@ -69,12 +75,23 @@ def find_pieces(garment: Garment, *, hard_extent: float = HARD_EXTENT, hard_shar
     for piece in np.flatnonzero(small):
         extents[piece] = _length(garment.vertices[labels == piece])
     hard = closed & (extents <= hard_extent) & (sizes <= hard_share * len(labels))
-    named = np.array([is_named_hard(name) for name in garment.part_names])
-    soft = np.ones(count, dtype=bool)
-    soft[labels[garment.faces[named[garment.face_parts]].ravel()]] = False
-    soft[labels[garment.faces[~named[garment.face_parts]].ravel()]] = True
-    hard |= ~soft
+    hard |= _wholly(garment, labels, [_is_called_hard(garment, name) for name in garment.part_names])
+    hard &= ~_wholly(garment, labels, [garment.stiffness.get(name, STIFF) < STIFF for name in garment.part_names])
     return Pieces(labels, sizes, extents, closed, hard)
+
+
+def _wholly(garment: Garment, labels: Int[np.ndarray, " G"], chosen: Sequence[bool]) -> Bool[np.ndarray, " P"]:
+    """Pieces all of whose triangles belong to chosen parts, (P,)."""
+    faces = np.array(chosen, dtype=bool)[garment.face_parts]
+    wholly = np.zeros(int(labels.max(initial=-1)) + 1, dtype=bool)
+    wholly[labels[garment.faces[faces].ravel()]] = True
+    wholly[labels[garment.faces[~faces].ravel()]] = False
+    return wholly
+
+
+def _is_called_hard(garment: Garment, name: str) -> bool:
+    """Whether a part is hard by what its file says, or else by its name."""
+    return garment.stiffness[name] >= STIFF if name in garment.stiffness else is_named_hard(name)
 
 
 def is_named_hard(name: str) -> bool:

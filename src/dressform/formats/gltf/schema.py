@@ -83,6 +83,7 @@ class Node(Struct, frozen=True, rename="camel"):
     skin: Index | None = None
     weights: list[float] | None = None
     name: str | None = None
+    extras: Any = None
 
 
 class GltfSkin(Struct, frozen=True, rename="camel"):
@@ -144,6 +145,7 @@ class MetallicRoughness(Struct, frozen=True, rename="camel"):
 class GltfMaterial(Struct, frozen=True, rename="camel"):
     name: str | None = None
     pbr_metallic_roughness: MetallicRoughness | None = None
+    extras: Any = None
 
 
 class Gltf(Struct, frozen=True, rename="camel"):
