@@ -5,11 +5,13 @@ python benchmarks/bench_stances.py FOLDER [--garment guernsey] [--stances NAME �
 FOLDER holds `body.glb` and `garments/`, as `dressform demo` writes them. The garment is fitted, not repaired. The first
 table holds the skin that the measure says is seen against the referee's count, on the base, with every morph at its
 high end, and on three shapes of the sample. The second holds, per stance, the most that the sample shows, the most at
-the corners of the closed form, and what the search adds. `--cost` times all faults of
-one shape at rest and at each of 15 stances, then 15 stances × 64 shapes on two processes.
+the corners of the closed form, and what the search adds. `--cost` times all faults of one shape at rest and at each of
+15 stances, then 15 stances × 64 shapes on two processes. Times of one shape are processor time, so that other work on
+the machine does not count; the sweep has both: its goal is 90 s, that is 180 s of processor time.
 """
 
 import argparse
+import resource
 import time
 from pathlib import Path
 
@@ -31,6 +33,8 @@ CM2 = 1e4
 EVERYDAY = ("walk", "bow", "sit", "arms forward", "elbows 90°")
 SHOWN = (*EVERYDAY, "elbows 140°", "arms up", "arms down")
 SAMPLE = 16
+GOAL = 1.5
+PROCESSES = 2
 
 
 def loaded(folder: Path, garment: str) -> Fit:
@@ -84,24 +88,36 @@ def cost(worn: GarmentOnBody, stances: list[Stance]) -> None:
     times: dict[str, list[float]] = {}
     for number, shape in enumerate(shapes):
         for stance in (None, *stances):
-            start = time.perf_counter()
+            start = time.process_time()
             worn.measure(shape.weights, stance)
             if number:
-                times.setdefault(stance.name if stance else "rest", []).append(time.perf_counter() - start)
+                times.setdefault(stance.name if stance else "rest", []).append(time.process_time() - start)
     rest = float(np.median(times["rest"]))
     print(f"\none shape of {len(worn.fit.base):,} vertices on a body of {len(worn.body.vertices):,}, median of 7")
     for name, found in times.items():
         print(f"{name:14s}{np.median(found) * 1e3:8.0f} ms{np.median(found) / rest:8.2f} × rest")
     every = [float(np.median(found)) for name, found in times.items() if name != "rest"]
-    print(f"median of the stances {np.median(every) / rest:.2f} × rest, worst {max(every) / rest:.2f} ×")
+    dear = sum(one > GOAL * rest for one in every)
+    print(f"all stances {np.mean(every) / rest:.2f} × rest, median {np.median(every) / rest:.2f} ×, worst "
+          f"{max(every) / rest:.2f} ×; above the goal of {GOAL:g} ×: {dear} of {len(every)}")  # fmt: skip
 
 
 def whole(fit: Fit, stances: list[Stance], count: int) -> None:
     """Every stance on so many shapes, on two processes."""
     asked = [Shape(one.label, one.weights, stance) for one in sobol_shapes(fit.body.range, count) for stance in stances]
-    start = time.perf_counter()
-    run_sweep({"": fit}, {"": asked}, workers=2)
-    print(f"\n{len(stances)} stances × {count} shapes, two processes: {time.perf_counter() - start:.0f} s")
+    start, before = time.perf_counter(), _processor_seconds()
+    run_sweep({"": fit}, {"": asked}, workers=PROCESSES)
+    wall, used = time.perf_counter() - start, _processor_seconds() - before
+    print(
+        f"\n{len(stances)} stances × {count} shapes, {PROCESSES} processes, start and preparing included: {wall:.0f} s"
+    )
+    print(f"{used:.0f} s of processor time, {used / PROCESSES:.0f} s each, {1e3 * used / len(asked):.0f} ms a row")
+
+
+def _processor_seconds() -> float:
+    """Processor time of this process and of those that it started and that have ended."""
+    both = (resource.getrusage(one) for one in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return sum(one.ru_utime + one.ru_stime for one in both)
 
 
 def main() -> None:

@@ -177,10 +177,12 @@ class _Scene:
         seen, cover = np.zeros(len(points), dtype=bool), np.full(len(points), -1)
         covers = self.hidden.covers[self.hidden.row[vertices]]
         reaches = self._reaches(points, vertices)
+        neighbours = self.hidden.neighbours[self.hidden.row[vertices]]
+        frames = skin_frames(self.body.vertices, self.normals, vertices, neighbours)
         for first, last in ROUNDS:
             open_ = ~seen[:, None] & (covers >= 0)
             rows, columns = np.nonzero(open_[:, first:last])
-            rows, columns = self._leaving(points, vertices, reaches, rows, columns + first, cover)
+            rows, columns = self._leaving(points, vertices, frames, reaches, rows, columns + first, cover)
             if before is not None:
                 rows = rows[self._fresh(before[rows], vertices[rows], columns)]
             seen[rows] = True
@@ -198,6 +200,7 @@ class _Scene:
         self,
         points: Float[np.ndarray, "N 3"],
         vertices: Int[np.ndarray, " N"],
+        frames: Float[np.ndarray, "N 3 3"],
         reaches: Float[np.ndarray, " N"],
         rows: Int[np.ndarray, " R"],
         columns: Int[np.ndarray, " R"],
@@ -209,7 +212,6 @@ class _Scene:
         to block its others too: `cover` remembers it from one call to the next.
         """
         row = self.hidden.row[vertices]
-        frames = skin_frames(self.body.vertices, self.normals, vertices, self.hidden.neighbours[row])
         origins, directions = points[rows], turned(frames, rows, columns)
         guess = np.where(cover[rows] >= 0, cover[rows], self.hidden.covers[row[rows], columns])
         hits = blocked(self.cloth, origins, directions, near=OFF_SKIN, guess_faces=guess)
