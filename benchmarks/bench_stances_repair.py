@@ -1,37 +1,54 @@
-"""What the repair over stances does and costs: garments of the demo, repaired at rest and then at stances too.
+"""What the repair over stances does and costs: garments repaired at rest, then at stances, with corrective targets.
 
 Per garment, after the chain of repairs at rest and after the clearance repair over rest and stances: worst share of
 near pairs certified at any of its stances, pairs open and triangles under their own skin summed over them, share at
-rest, pucker p95 as a multiple of before (mean over the base and the ends of every morph), stretch p99 likewise, and
-processor time of the repair over stances. Then per stance: certified before and after, open pairs, contact, what gave
-way. Skin that shows is measured by the check at stances, not here. Stances are turns of the demo's joints by the
-degrees in their names.
+rest, pucker p95 as a multiple of before (mean over the base and the ends of every morph), stretch p99 likewise, base
+move, corrective targets with the farthest that any moves a vertex, and processor time. Then per stance: certified
+before and after, open pairs, contact, demands that gave way; and the most skin that shows through cloth before and
+after over the base, every morph at its high end, an even sample (`--shapes`), and the corners that the closed form
+finds, with the deepest cloth under its own foot. Stances are turns of the joints by the degrees in their names.
 
-Run: python benchmarks/bench_stances_repair.py [--only NAME ...] [--strong] [--turns NAME ...]
+`--real` takes the T-shirt on the mean body of DRESSFORM_DATA, with joints and weights of `real_skeleton.py`, where
+there is one. `--clips` publishes the share of the time for which pairs are certified between the moments of the
+demo's animations.
+
+Run: python benchmarks/bench_stances_repair.py [--only NAME ...] [--strong] [--turns NAME ...] [--shapes N] [--real]
+     [--clips walk haul]
 """
 
 import argparse
+import sys
+import tempfile
 import time
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 import numpy as np
 
 from dressform.body.body import Body
 from dressform.body.pose import turned_worlds
-from dressform.body.shapes import end_shapes
+from dressform.body.shapes import end_shapes, sobol_shapes
 from dressform.body.skeleton import Skeleton
 from dressform.body.stance import Stance
+from dressform.demo.moving import clips_of
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
+from dressform.fit.posed import posed_fit
+from dressform.formats.gltf.joint_tracks import read_animations
+from dressform.formats.gltf.save import save_body
+from dressform.formats.load import load_body
 from dressform.garment.garment import Garment
 from dressform.proof.at_stance import StanceCertificate, certify_stances
 from dressform.proof.certificate import certify
+from dressform.proof.clip import certify_clip
 from dressform.proof.linear_mesh import linear_body, linear_cloth
 from dressform.repair.chain import repair_fit
 from dressform.repair.clearance import keep_clear
 from dressform.repair.cost import cost_of
-from scenes import demo_scenes
+from dressform.sweep.worst import worst_shapes
+from real_skeleton import jointed
+from scenes import demo_scenes, real_scene
 
 GARMENTS = ("guernsey", "trousers", "waistcoat", "skirt", "coat", "gloves")
 X, Y, Z, ELBOW, KNUCKLE = (1, 0, 0), (0, 1, 0), (0, 0, 1), (0, -1, 0.6), (0.3, 0, -1)
@@ -90,8 +107,19 @@ def totals(found: Sequence[StanceCertificate]) -> str:
     return f"{min(one.share for one in found):.3%} | {open_pairs:,} | {sunk}"
 
 
-def measure(name: str, body: Body, garment: Garment, stances: Sequence[Stance]) -> tuple[str, list[str]]:
-    """The garment's row, and one per stance."""
+def seen(fit: Fit, stance: Stance, shapes: int) -> tuple[float, float]:
+    """The most skin that shows at a stance, cm², and the deepest cloth under its own foot, mm, over many shapes."""
+    worn, box = GarmentOnBody(fit), fit.body.range
+    looked = [np.zeros(len(fit.morph_names)), box.high, *(one.weights for one in sobol_shapes(box, shapes))]
+    looked += [threat.shape.weights for threat in worst_shapes(posed_fit(fit, stance), most=3)]
+    found = [worn.measure(weights, stance).show_through for weights in looked]
+    return 1e4 * max(one.exposed_area for one in found), 1e3 * max(one.depth_max for one in found)
+
+
+def measure(
+    name: str, body: Body, garment: Garment, stances: Sequence[Stance], shapes: int
+) -> tuple[str, list[str], Fit]:
+    """The garment's row, one per stance, and the repaired fit."""
     fit, moving = repair_fit(make_fit(body, garment)).fit, linear_body(body)
     before = certify_stances(fit, stances, obstacle=moving)
     begin = time.process_time()
@@ -100,42 +128,97 @@ def measure(name: str, body: Body, garment: Garment, stances: Sequence[Stance]) 
     after = certify_stances(end.fit, stances, obstacle=moving)
     rest = certify(linear_cloth(end.fit), moving, body.range)
     ratio, stretched = cost_of(fit, end.fit).pucker_ratio, (stretch(end.fit), stretch(fit))
+    targets = [one.lengths.max() for one in end.fit.correctives]
     row = (
         f"| {name} | {totals(before)} | {totals(after)} | {rest.share:.3%} | {ratio:.2f} | "
-        f"{stretched[0] / stretched[1]:.2f} | {1e3 * end.base_move[0]:.1f} | {seconds:.0f} |"
+        f"{stretched[0] / stretched[1]:.2f} | {1e3 * end.base_move[0]:.1f} | "
+        f"{len(targets)}, {1e3 * max(targets, default=0.0):.0f} mm | {seconds:.0f} |"
     )
-    rows = [
-        f"| {name} | {a.stance.name} | {b.share:.3%} | {a.share:.3%} | {len(b.open_pairs):,} | {len(a.open_pairs):,} | "
-        f"{a.contacts.across:,} | {a.contacts.folded + a.contacts.folding:,} | {told.given_way} |"
-        for b, a, told in zip(before, after, end.stances)
-    ]
-    return row, rows
+    gave = {told.stance: told.given_way for told in end.stances}
+    rows = []
+    for a, b in zip(before, after):
+        through = [seen(one, a.stance, shapes) for one in (fit, end.fit)] if shapes >= 0 else [(np.nan, np.nan)] * 2
+        rows.append(
+            f"| {name} | {a.stance.name} | {a.share:.3%} | {b.share:.3%} | {len(a.open_pairs):,} | "
+            f"{len(b.open_pairs):,} | {b.contacts.across:,} | {b.contacts.folded + b.contacts.folding:,} | "
+            f"{gave.get(a.stance.name, 0)} | {through[0][0]:.1f} → {through[1][0]:.1f} | "
+            f"{through[0][1]:.1f} → {through[1][1]:.1f} |"
+        )
+        sys.stderr.write(rows[-1] + "\n")
+    return row, rows, end.fit
+
+
+def clips(fit: Fit, names: Sequence[str]) -> list[str]:
+    """A row per animation of the demo's bodies: what share of the time is certified, and what is open."""
+    assert fit.body.skeleton is not None
+    rows = []
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "body.glb"
+        save_body(fit.body, path, clips={fit.body.name: clips_of(fit.body)})
+        animations = read_animations(load_body(path, units="m", up="y", front="z"))
+    for animation in animations:
+        if animation.name in names:
+            begin = time.process_time()
+            found = certify_clip(fit, animation)
+            worst = max(found.open, key=lambda one: len(one.pairs), default=None)
+            when = "none" if worst is None else f"{worst.start:.3f} to {worst.end:.3f} s ({len(worst.pairs)} pairs)"
+            rows.append(
+                f"| {fit.garment.name} | {animation.name} | {len(found.pairs):,} | {found.share:.4%} | "
+                f"{found.contact_share:.3%} | {found.pieces} | {when} | {time.process_time() - begin:.0f} |"
+            )
+    return rows
+
+
+def scenes_asked(asked: argparse.Namespace) -> dict[str, tuple[Body, Garment]]:
+    """Garments by name, each with its body."""
+    if asked.real:
+        scene = real_scene()
+        if scene is None:
+            sys.stderr.write("no real meshes: set DRESSFORM_DATA to the folder that holds them\n")
+            return {}
+        return {"T-shirt": (jointed(scene[0]), scene[1])}
+    scenes = demo_scenes()
+    return {name: scenes[name] for name in asked.only}
 
 
 def main() -> None:
-    """Print both tables."""
+    """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--only", nargs="*", default=GARMENTS)
     parser.add_argument("--strong", action="store_true", help="the strong bends too")
     parser.add_argument("--turns", nargs="*", help="names of stances; all by default")
+    parser.add_argument("--shapes", type=int, default=64, help="shapes of the sample; -1 measures no skin that shows")
+    parser.add_argument("--real", action="store_true", help="the real T-shirt instead of the demo's garments")
+    parser.add_argument("--clips", nargs="*", default=(), help="animations to certify at every instant: walk, haul")
     asked = parser.parse_args()
-    wanted = {**EVERYDAY, **(STRONG if asked.strong else {})}
+    wanted = {**EVERYDAY, **(STRONG if asked.strong or asked.turns else {})}
     wanted = {name: turns for name, turns in wanted.items() if not asked.turns or name in asked.turns}
-    scenes, later = demo_scenes(), []
+    later, moving = [], []
     print(
         "| garment | worst certified before | open | sunk | worst certified after | open | sunk | at rest | pucker × "
-        "| stretch × | base move, mm | CPU s |\n|" + "---|" * 12
+        "| stretch × | base move, mm | targets | CPU s |\n|" + "---|" * 13
     )
-    for name in asked.only:
-        body, garment = scenes[name]
+    for name, (body, garment) in scenes_asked(asked).items():
         if body.skeleton is None:
             continue
-        stances = [stance_of(each, turns, body.skeleton) for each, turns in wanted.items()]
-        row, rows = measure(name, body, garment, stances)
+        known = set(body.skeleton.names)
+        stances = [
+            stance_of(each, turns, body.skeleton)
+            for each, turns in wanted.items()
+            if all(joint.replace("*", "l") in known for joint, _, _ in turns)
+        ]
+        row, rows, end = measure(name, body, garment, stances, asked.shapes)
         print(row, flush=True)
         later += rows
-    print("\n| garment | stance | before | after | open | open after | across | folded | gave way |\n|" + "---|" * 9)
+        moving += clips(end, asked.clips) if asked.clips else []
+    print(
+        "\n| garment | stance | before | after | open | open after | across | folded | gave way | skin seen, cm² "
+        "| under its own foot, mm |\n|" + "---|" * 11
+    )
     print("\n".join(later))
+    if moving:
+        print("\n| garment | animation | pairs | certified | contact | intervals | most open | CPU s |\n|" + "---|" * 8)
+        print("\n".join(moving))
 
 
 if __name__ == "__main__":

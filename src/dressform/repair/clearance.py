@@ -26,7 +26,6 @@ HELD = 1e9  # weight of a vertex that does not follow against one that does
 BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the pucker of the change
 PIECE_SHARE = 0.25  # no longer than this share of the extent (root of the area) of a garment's mean piece
 STRETCH_LENGTH = 0.02  # metres; changes shorter than this cost stretch
-STANCE_STRETCH = 0.06  # metres; the same where stances ask: they pull on places, at rest the whole piece gives way
 CORRECTIVE_STRETCH = 0.03  # metres; the same for corrective targets: their moves are large and local
 BASE_PRICE = 4.0  # moving the base costs this many times moving a delta by as much
 MIN_AREA = 0.02  # share of the median vertex area that every vertex weighs at least
@@ -138,8 +137,7 @@ def keep_clear(
         gentle = without_strong(fit, stances) if correctives else stances
         if gentle:
             ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
-            firm, _ = change_energy(fit, bend_length=bend_length, stretch_length=STANCE_STRETCH)
-            over = stance_repair(case, ready, gentle, firm, mass, base_price=price)
+            over = stance_repair(case, ready, gentle, energy, mass, base_price=price)
             end, told = clear_stances(over, end, held, progress=progress)
         if len(gentle) < len(stances):
             ready = StanceCase(end.fit, obstacle, box, touching_faces(end.cloth, obstacle))
