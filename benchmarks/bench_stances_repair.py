@@ -13,7 +13,7 @@ there is one. `--clips` publishes the share of the time for which pairs are cert
 demo's animations.
 
 Run: python benchmarks/bench_stances_repair.py [--only NAME ...] [--strong] [--turns NAME ...] [--shapes N] [--real]
-     [--clips walk haul]
+     [--clips walk haul [--halvings N]]
 """
 
 import argparse
@@ -41,7 +41,7 @@ from dressform.formats.load import load_body
 from dressform.garment.garment import Garment
 from dressform.proof.at_stance import StanceCertificate, certify_stances
 from dressform.proof.certificate import certify
-from dressform.proof.clip import certify_clip
+from dressform.proof.clip import MOST_HALVINGS, certify_clip
 from dressform.proof.linear_mesh import linear_body, linear_cloth
 from dressform.repair.chain import repair_fit
 from dressform.repair.clearance import keep_clear
@@ -148,7 +148,7 @@ def measure(
     return row, rows, end.fit
 
 
-def clips(fit: Fit, names: Sequence[str]) -> list[str]:
+def clips(fit: Fit, names: Sequence[str], halvings: int) -> list[str]:
     """A row per animation of the demo's bodies: what share of the time is certified, and what is open."""
     assert fit.body.skeleton is not None
     rows = []
@@ -159,7 +159,7 @@ def clips(fit: Fit, names: Sequence[str]) -> list[str]:
     for animation in animations:
         if animation.name in names:
             begin = time.process_time()
-            found = certify_clip(fit, animation)
+            found = certify_clip(fit, animation, halvings=halvings)
             worst = max(found.open, key=lambda one: len(one.pairs), default=None)
             when = "none" if worst is None else f"{worst.start:.3f} to {worst.end:.3f} s ({len(worst.pairs)} pairs)"
             rows.append(
@@ -190,6 +190,7 @@ def main() -> None:
     parser.add_argument("--shapes", type=int, default=64, help="shapes of the sample; -1 measures no skin that shows")
     parser.add_argument("--real", action="store_true", help="the real T-shirt instead of the demo's garments")
     parser.add_argument("--clips", nargs="*", default=(), help="animations to certify at every instant: walk, haul")
+    parser.add_argument("--halvings", type=int, default=MOST_HALVINGS, help="times that time between keys is halved")
     asked = parser.parse_args()
     wanted = {**EVERYDAY, **(STRONG if asked.strong or asked.turns else {})}
     wanted = {name: turns for name, turns in wanted.items() if not asked.turns or name in asked.turns}
@@ -210,7 +211,7 @@ def main() -> None:
         row, rows, end = measure(name, body, garment, stances, asked.shapes)
         print(row, flush=True)
         later += rows
-        moving += clips(end, asked.clips) if asked.clips else []
+        moving += clips(end, asked.clips, asked.halvings) if asked.clips else []
     print(
         "\n| garment | stance | before | after | open | open after | across | folded | gave way | skin seen, cm² "
         "| under its own foot, mm |\n|" + "---|" * 11

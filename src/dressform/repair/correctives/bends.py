@@ -28,7 +28,7 @@ SAME_AXIS = 0.9
 
 
 @dataclass(frozen=True, eq=False)
-class Bend:
+class StrongBend:
     """A joint, or several on short bones, that bend strongly at some stances.
 
     Attributes:
@@ -44,9 +44,9 @@ class Bend:
     angles: dict[int, float]
 
 
-def strong_bends(skeleton: Skeleton, stances: Sequence[Stance]) -> tuple[Bend, ...]:
+def strong_bends(skeleton: Skeleton, stances: Sequence[Stance]) -> tuple[StrongBend, ...]:
     """The strong bends of all stances; those of one joint about nearly one axis are one."""
-    found: list[Bend] = []
+    found: list[StrongBend] = []
     for number, stance in enumerate(stances):
         for joints in _limbs(skeleton, stance):
             vectors = {joint: _turn(skeleton, stance, joint) for joint in joints}
@@ -58,7 +58,7 @@ def strong_bends(skeleton: Skeleton, stances: Sequence[Stance]) -> tuple[Bend, .
             axis = vectors[joint] / angle
             known = next((one for one in found if one.joint == joint and one.axis @ axis > SAME_AXIS), None)
             if known is None:
-                found.append(Bend(joint, joints, axis, {number: angle}))
+                found.append(StrongBend(joint, joints, axis, {number: angle}))
             else:
                 known.angles[number] = angle
     return tuple(found)
@@ -72,7 +72,7 @@ def without_strong(fit: Fit, stances: Sequence[Stance]) -> list[Stance]:
     return [one for number, one in enumerate(stances) if number not in strong]
 
 
-def driver_of(bend: Bend, skeleton: Skeleton, others: Sequence[Stance]) -> Driver:
+def driver_of(bend: StrongBend, skeleton: Skeleton, others: Sequence[Stance]) -> Driver:
     """What drives the target of a bend: 0 up to where other stances turn its joint, 1 from its largest angle on.
 
     Args:
@@ -87,14 +87,14 @@ def driver_of(bend: Bend, skeleton: Skeleton, others: Sequence[Stance]) -> Drive
     return Driver(bend.joint, bend.axis, bind, ((start, 0.0), (top, 1.0)))
 
 
-def bend_places(bend: Bend, skeleton: Skeleton) -> Float[np.ndarray, "N 3"]:
+def bend_places(bend: StrongBend, skeleton: Skeleton) -> Float[np.ndarray, "N 3"]:
     """Where its joints are in the modelled pose, (N, 3), metres."""
     return np.linalg.inv(skeleton.inverse_bind)[list(bend.joints), :3, 3]
 
 
-def batches(bends: Sequence[Bend]) -> list[list[Bend]]:
+def batches(bends: Sequence[StrongBend]) -> list[list[StrongBend]]:
     """Bends that some stance has at once go together, since their targets add up there."""
-    groups: list[list[Bend]] = []
+    groups: list[list[StrongBend]] = []
     for bend in bends:
         joined = [group for group in groups if any(bend.angles.keys() & one.angles.keys() for one in group)]
         groups = [group for group in groups if group not in joined]
@@ -154,7 +154,7 @@ def _turned(worlds: Float[np.ndarray, "J 4 4"], above: int, joint: int) -> Rotat
 
 
 def shares_of(
-    bends: Sequence[Bend], skeleton: Skeleton, cloth: Float[np.ndarray, "G 3"], *, blur: float
+    bends: Sequence[StrongBend], skeleton: Skeleton, cloth: Float[np.ndarray, "G 3"], *, blur: float
 ) -> Float[np.ndarray, "N G"]:
     """How much of a displacement at each vertex each bend takes, (N, G): nearly all the nearest one; they sum to 1."""
     near = np.stack([_distance(bend_places(one, skeleton), cloth) for one in bends])
@@ -166,6 +166,6 @@ def _distance(places: Float[np.ndarray, "N 3"], cloth: Float[np.ndarray, "G 3"])
     return np.linalg.norm(cloth[:, None] - places[None], axis=2).min(axis=1)
 
 
-def stances_of(bends: Sequence[Bend]) -> Int[np.ndarray, " S"]:
+def stances_of(bends: Sequence[StrongBend]) -> Int[np.ndarray, " S"]:
     """Numbers of the stances at which some of these bend, (S,)."""
     return np.unique(np.array([number for bend in bends for number in bend.angles], dtype=np.int64))

@@ -16,7 +16,7 @@ from dressform.proof.at_stance import StanceCase
 from dressform.proof.linear_mesh import linear_cloth
 from dressform.repair.clearance_case import both
 from dressform.repair.correctives.bends import (
-    Bend,
+    StrongBend,
     batches,
     bend_places,
     driver_of,
@@ -158,7 +158,7 @@ class _Batch:
     """Bends that are solved for together: one displacement, shared out among their targets."""
 
     def __init__(
-        self, case: StanceCase, bends: Sequence[Bend], stances: Sequence[Stance], others: Sequence[Stance]
+        self, case: StanceCase, bends: Sequence[StrongBend], stances: Sequence[Stance], others: Sequence[Stance]
     ) -> None:
         assert case.fit.body.skeleton is not None
         self.case, self.fit = case, case.fit
