@@ -19,9 +19,7 @@ import numpy as np
 
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
-from dressform.faults.bent import bent, lifted_smoothly
-from dressform.faults.garment_on_body import BENT_PATCH
-from dressform.faults.percentiles import reached
+from dressform.faults.bent import bent, lifted_smoothly, seen_turn
 from dressform.faults.pucker import measure_pucker, pucker_index, pucker_windows
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS
@@ -38,12 +36,18 @@ from dressform.report.pictures.sheet import Tile, contact_sheet
 from seeded_faults import with_morph
 
 GARMENTS = ("guernsey", "trousers", "skirt", "coat")
-KINDS = {"hole": (*range(24),), "fold": (*range(24, 48), *range(48, 60)), "bend": (*range(60, 90),)}
+KINDS = {
+    "hole": (*range(24),),
+    "fold": (*range(24, 48), *range(48, 60)),
+    "bend": (*range(60, 90),),
+    "turned fold": (*range(90, 126),),
+}
 """Numbers of the shapes of each kind."""
 GRADES = Path(__file__).with_name("viewing_grades.csv")
 PASSES = 2
 BEFORE = (0.005, 0.02, 0.03)  # bands of pucker by the 99th percentile, before this study
-A_SHEET, COLUMNS = 12, 6
+A_SHEET, COLUMNS = {"turned fold": 10}, {"turned fold": 2}  # else 12 and 6
+AZIMUTHS = {"turned fold": (-38.0, 8.0, 52.0)}  # degrees; else one view at 12
 TILE, HEIGHT = (210, 260), 0.8  # pixels; metres of the world that a picture shows
 CLOTH = (0.30, 0.42, 0.55)
 HOLE_RADIUS, HOLE_RISE = (0.015, 0.08), (0.001, 0.022)  # metres
@@ -110,7 +114,7 @@ def with_bend(fit: Fit, chance: np.random.Generator) -> tuple[Fit, int, str]:
     return replace(fit, body=body, deltas=np.concatenate([fit.deltas, delta[None]])), at, words
 
 
-SEEDERS = {"hole": with_hole, "fold": with_fold, "bend": with_bend}
+SEEDERS = {"hole": with_hole, "fold": with_fold, "bend": with_bend, "turned fold": with_fold}
 
 
 def shape_of(kind: str, fit: Fit, chance: np.random.Generator) -> np.ndarray:
@@ -123,10 +127,10 @@ def shape_of(kind: str, fit: Fit, chance: np.random.Generator) -> np.ndarray:
     return weights
 
 
-def picture(fit: Fit, at: int, weights: np.ndarray) -> np.ndarray:
+def picture(fit: Fit, at: int, weights: np.ndarray, azimuth: float) -> np.ndarray:
     """What a viewer gets: a body in its clothes, lit as in a report, without colours of faults."""
     target = fit.at(np.where(np.arange(len(weights)) < len(weights) - 1, weights, 0.0))[at]
-    camera = from_direction(target, azimuth=12.0, elevation=6.0, height=HEIGHT)
+    camera = from_direction(target, azimuth=azimuth, elevation=6.0, height=HEIGHT)
     body, cloth = fit.body, fit.garment
     colours = np.tile(np.array(CLOTH), (len(cloth.vertices), 1))
     meshes = [Drawable(body.at(weights), body.faces, SKIN)]
@@ -162,7 +166,7 @@ class Measured:
         cloth, lift = seeded.at(weights), lifted_smoothly(seeded, self.body)
         found = measure_pucker(self.windows, pucker_index(self.windows, cloth))
         turn = bent(lift, cloth, seeded.garment.faces, np.arange(len(cloth)), weights)
-        values = {"pucker": found.graded, "bent": reached(turn, self.areas, BENT_PATCH)}
+        values = {"pucker": found.graded, "bent": seen_turn(turn, self.areas)}
         verdict = max((DEFAULT_BANDS.grade(*value) for value in values.items()), key=SEVERITIES.index)
         before = sum(found.p99 >= bound for bound in BEFORE)
         return {
@@ -189,11 +193,13 @@ def seeded(number: int, garments: dict[str, Measured]) -> tuple[str, str, Fit, i
     return kind, name, fit, at, words, shape_of(kind, fit, chance)
 
 
-def made(number: int, garments: dict[str, Measured]) -> tuple[dict[str, object], np.ndarray]:
-    """One shape: its row in the key, and its picture."""
+def made(number: int, garments: dict[str, Measured]) -> tuple[dict[str, object], tuple[np.ndarray, ...]]:
+    """One shape: its row in the key, and its pictures."""
     kind, name, fit, at, words, weights = seeded(number, garments)
     row: dict[str, object] = {"number": number, "kind": kind, "garment": name, "seeded": words}
-    return row | garments[name].row(kind, fit, weights), picture(fit, at, weights)
+    return row | garments[name].row(kind, fit, weights), tuple(
+        picture(fit, at, weights, azimuth) for azimuth in AZIMUTHS.get(kind, (12.0,))
+    )
 
 
 def print_agreement(rows: list[dict[str, object]]) -> None:
@@ -230,9 +236,10 @@ def main() -> None:
     for turn in range(PASSES):
         for kind, numbers in KINDS.items():
             order = np.random.default_rng(turn).permutation(numbers)
-            for sheet, start in enumerate(range(0, len(order), A_SHEET)):
-                tiles = [Tile(str(number), (shapes[number][1],)) for number in order[start : start + A_SHEET]]
-                save_png(contact_sheet(tiles, columns=COLUMNS), folder / f"{kind}_{turn + 1}_{sheet + 1}.png")
+            count, columns = A_SHEET.get(kind, 12), COLUMNS.get(kind, 6)
+            for sheet, start in enumerate(range(0, len(order), count)):
+                tiles = [Tile(str(number), shapes[number][1]) for number in order[start : start + count]]
+                save_png(contact_sheet(tiles, columns=columns), folder / f"{kind}_{turn + 1}_{sheet + 1}.png")
 
 
 if __name__ == "__main__":

@@ -47,6 +47,17 @@ def test_cloth_drawn_out_into_a_pyramid_is_not_clean() -> None:
     assert place.value == pytest.approx(np.degrees(np.arctan(0.35)), rel=0.1)
 
 
+@pytest.mark.parametrize(("height", "severity"), [(0.001, "clean"), (0.003, "slight"), (0.008, "moderate")])
+def test_a_single_fold_is_told_by_its_own_turn(height: float, severity: str) -> None:
+    """A fold 8 mm high and 5 cm long is seen at once, and was slight: 50 cm² of the cloth do not turn at all."""
+    vertices, faces = sheet(0.4, count=80, height=RADIUS + 0.02)
+    x, _, z = vertices.T
+    found = moved(height * np.exp(-((x / 0.012) ** 2) - (z / 0.025) ** 4), vertices, faces)
+    steepest = height / 0.012 * np.sqrt(2 / np.e)
+    assert 0.4 * steepest < found.broken.bent < 0.8 * steepest
+    assert found.severities["bent"] == severity
+
+
 def test_refining_cloth_keeps_how_far_it_is_bent() -> None:
     vertices, faces = sheet(0.8, count=40, height=RADIUS + 0.02)
     fine, quarters = quarter(vertices, faces)

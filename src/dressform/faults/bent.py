@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.arrays import ClothPoints, Faces, Points, Weights
+from dressform.arrays import ClothPoints, Faces, Points, VertexScalars, Weights
+from dressform.faults.percentiles import reached
 from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH
 from dressform.lift.lift import Lift, make_lift
@@ -16,6 +17,9 @@ SAME = 1e-6
 """Cloth that moves this much like the smooth lift, metres, is that lift, up to rounding in a file."""
 TURNED = 0.05
 """Cloth that faces within this of where smooth following would have it face is not looked at further, radians."""
+
+WIDE, NARROW, NARROW_SHARE = 50e-4, 5e-4, 0.7
+"""A turn is seen where a palm of cloth has it, m², or where a fold of 5 cm² has turned 1 ÷ 0.7 as far."""
 
 
 def lifted_smoothly(fit: Fit, body: Tree) -> Lift:
@@ -67,6 +71,20 @@ def bent(
         with_skin = np.einsum("nij,nj->ni", turns, made)
         angles[turned] = np.minimum(angles[turned], _between(there[turned], with_skin))
     return angles
+
+
+def seen_turn(turn: VertexScalars, areas: VertexScalars) -> float:
+    """The one figure that is graded, radians: the turn that 50 cm² reach, or 0.7 of the turn that 5 cm² reach.
+
+    A single fold is seen at once from 11° on, a whole panel from 8° on (docs/decisions/bands.md).
+
+    Args:
+        turn: Of each cloth vertex, from `bent`.
+        areas: Its area, m².
+
+    Proof: tests/faults/test_bent.py::test_a_single_fold_is_told_by_its_own_turn
+    """
+    return max(reached(turn, areas, WIDE), NARROW_SHARE * reached(turn, areas, NARROW))
 
 
 def _between(one: Float[np.ndarray, "N 3"], other: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, " N"]:

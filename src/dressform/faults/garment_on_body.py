@@ -12,11 +12,11 @@ from dressform.arrays import VertexScalars, Weights
 from dressform.body.skeleton import Skin
 from dressform.body.stance import Stance
 from dressform.errors import ArgumentError
+from dressform.faults.bent import seen_turn
 from dressform.faults.body_context import BodyContext
 from dressform.faults.ease import girth_ease
 from dressform.faults.graded.clearance import measure_clearance_change
 from dressform.faults.look import Look
-from dressform.faults.percentiles import reached
 from dressform.faults.posed.look import PosedLook
 from dressform.faults.prepared import PreparedGarment
 from dressform.faults.pucker import WINDOW_RADIUS, measure_pucker
@@ -28,9 +28,6 @@ from dressform.faults.whereabouts import Whereabouts, all_places, name_whereabou
 from dressform.fit.fit import Fit
 from dressform.garment.parts import Pieces
 from dressform.lazy import lazy
-
-BENT_PATCH = 50e-4
-"""Graded is the turn that so much of the cloth reaches, m²: a palm."""
 
 Worn = TypeVar("Worn", bound="GarmentOnBody")
 
@@ -111,7 +108,7 @@ class GarmentOnBody(PreparedGarment):
             folded_area=float(look.folded_area.sum()),
             swapped_area=float(look.swapped.sum()),
             pierced_area=float(look.pierced.sum()),
-            bent=reached(look.bent, self.areas, BENT_PATCH),
+            bent=seen_turn(look.bent, self.areas),
         )
         found = ShapeFaults(
             weights=look.weights,
