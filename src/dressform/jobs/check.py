@@ -14,6 +14,7 @@ from dressform.errors import ArgumentError
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
+from dressform.fit.joint_weights import keeps_own
 from dressform.formats.results.check_schema import key_of
 from dressform.jobs.arguments import refuse_stances, refuse_workers, shape_settings
 from dressform.jobs.check_report import failed_garment
@@ -21,6 +22,7 @@ from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain import explain, others_of
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.provenance import now
+from dressform.sweep.own_weights import judge_own
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.run import REPAIR_SHAPES, choose_shapes, run_sweep
 from dressform.sweep.search import search_worse
@@ -105,6 +107,7 @@ def check(
     sound = {key: one for key, one in by_key.items() if key not in swept.failed}
     below = {key: [one for one in keys if one in sound] for key, keys in (under or {}).items() if key in sound}
     swept = _searched(sound, swept, below, stances, wardrobe) if stances else swept
+    notes = _judged(sound, swept, below, stances, wardrobe)
     seconds = time.perf_counter() - start
     failed = tuple(failed_garment(by_key[key], "measured", reason) for key, reason in swept.failed.items())
     result = CheckResult(
@@ -120,6 +123,7 @@ def check(
         under=below,
         failed=failed,
         stances=tuple(stances),
+        notes=notes,
     )
     return explain(result, progress=progress) if causes else result
 
@@ -137,6 +141,24 @@ def _searched(
         worn = wardrobe.worn(fit, under=[fits[one] for one in under.get(key, ())])
         found += search_worse(worn, swept.of(key), stances)
     return swept.with_rows(found)
+
+
+def _judged(
+    fits: Mapping[str, Fit],
+    swept: SweepResult,
+    under: Mapping[str, Sequence[str]],
+    stances: Sequence[Stance],
+    wardrobe: Wardrobe[ExplainedGarment],
+) -> dict[str, tuple[str, ...]]:
+    """Of garments with joint weights of their own, whether lifted ones would be better."""
+    notes = dict[str, tuple[str, ...]]()
+    for key, fit in fits.items():
+        if stances and keeps_own(fit):
+            worn = wardrobe.worn(fit, under=[fits[one] for one in under.get(key, ())])
+            judged = judge_own(worn, swept.of(key), stances)
+            if judged is not None:
+                notes[key] = (judged.note,)
+    return notes
 
 
 def check_outfit(

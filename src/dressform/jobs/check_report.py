@@ -40,6 +40,7 @@ def make_check_report(
     setup_seconds: Mapping[str, float],
     under: Mapping[str, Sequence[str]],
     failed: tuple[FailedGarment, ...] = (),
+    notes: Mapping[str, tuple[str, ...]] | None = None,
 ) -> CheckReport:
     """Everything that one check says. Arguments are the attributes of `CheckResult`."""
     body = next(iter(fits.values())).body
@@ -67,6 +68,7 @@ def make_check_report(
                 swept,
                 seconds=setup_seconds.get(key, 0.0),
                 under=tuple(fits[name].garment.name for name in under.get(key, ())),
+                notes=(notes or {}).get(key, ()),
             )
             for key, fit in fits.items()
         ),
@@ -152,7 +154,13 @@ def intervals_of(body: Body) -> dict[str, tuple[float, float]]:
 
 
 def garment_report(
-    fit: Fit, key: str, swept: SweepResult, *, seconds: float, under: tuple[str, ...] = ()
+    fit: Fit,
+    key: str,
+    swept: SweepResult,
+    *,
+    seconds: float,
+    under: tuple[str, ...] = (),
+    notes: tuple[str, ...] = (),
 ) -> GarmentReport:
     """One fitted garment with its rows."""
     garment, following = fit.garment, fit.following
@@ -167,7 +175,7 @@ def garment_report(
         setup_seconds=seconds,
         prepare_seconds=swept.prepare_seconds[key],
         rows=tuple(ShapeRow(row.label, row.faults, row.seconds) for row in swept.of(key)),
-        notes=(*garment.notes, *_coarse_notes(swept.of(key))),
+        notes=(*garment.notes, *notes, *_coarse_notes(swept.of(key))),
         under=under,
         given_key="" if key == key_of(garment.name, following.method) else key,
     )

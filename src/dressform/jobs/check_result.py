@@ -38,6 +38,7 @@ class CheckResult:
         setup_seconds: What each fit took, by key, as far as known.
         failed: Garments of which nothing is known, since they could not be read, fitted or measured.
         stances: Stances at which it measured beside rest.
+        notes: What was found out about a garment beside its faults, by key, one sentence each.
     """
 
     fits: Mapping[str, Fit]
@@ -53,6 +54,7 @@ class CheckResult:
     setup_seconds: Mapping[str, float] = field(default_factory=dict)
     failed: tuple[FailedGarment, ...] = ()
     stances: tuple[Stance, ...] = ()
+    notes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @cached_property
     def report(self) -> CheckReport:
@@ -69,6 +71,7 @@ class CheckResult:
             setup_seconds=self.setup_seconds,
             under=self.under,
             failed=self.failed,
+            notes=self.notes,
         )
 
     def under_of(self, key: str) -> tuple[Fit, ...]:

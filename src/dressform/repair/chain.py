@@ -20,7 +20,7 @@ from dressform.repair.names import REPAIRS as REPAIRS
 from dressform.repair.refine import Refined, refine_faults
 from dressform.repair.whole_parts import WholeParts, follow_whole
 
-MOST_SHAPES = 4
+MOST_SHAPES = 2
 """So many of the shapes count in the choice of joint weights."""
 
 

@@ -9,12 +9,12 @@ from dressform.fit.posed import cloth_maps
 from dressform.jobs.prove import prove
 from dressform.jobs.repair import repair
 from dressform.repair.joints.choose import KINDS, choose_weights
-from seeded_joints import BEND, FAULTS, body, fitted, sleeve
+from seeded_joints import BEND, body, fitted, sleeve
 
 BODY = body()
 
 
-@pytest.mark.parametrize("kind", FAULTS)
+@pytest.mark.parametrize("kind", ["swapped", "noise"])
 def test_faulty_weights_are_mended_at_the_stance_and_rest_stays(kind: str) -> None:
     fit = fitted(sleeve(kind), BODY)
     found = choose_weights(fit, [BEND])

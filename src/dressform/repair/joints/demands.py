@@ -34,11 +34,13 @@ class View:
 
     Attributes:
         stance: The stance.
+        weights: The shape, (K,).
         skin: The body there.
         cloth: The cloth at rest on that shape, (G, 3), metres.
     """
 
     stance: Stance
+    weights: Weights
     skin: Tree
     cloth: ClothPoints
 
@@ -67,7 +69,7 @@ class StanceViews:
         views = []
         for stance in stances:
             maps = stance.maps(body.skin, body.skeleton)
-            views += [View(stance, tree.refit(carry(maps, body.at(one))), fit.at(one)) for one in shapes]
+            views += [View(stance, one, tree.refit(carry(maps, body.at(one))), fit.at(one)) for one in shapes]
         return cls(fit, tree, tuple(views))
 
     @cached_property
