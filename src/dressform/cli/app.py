@@ -32,6 +32,7 @@ ENDINGS = (
 COMMANDS = {
     "demo": "Make the village of Saltmarsh and run the whole job on it.",
     "check": "Measure every fault of garments over the range of a body, the worst shapes first.",
+    "compare": "Compare two results, or methods and settings, over the same garments, shapes and stances.",
     "explain": "Say why one fault of a check is there: what was seen, what was tried, what to change.",
     "fit": "Write a garment that follows a body by morph targets, repaired and proven over the range.",
     "outfit": "Write garments that are worn together, repaired from the skin outward.",
@@ -57,6 +58,11 @@ EXAMPLES = {
         "dressform check --body keeper.glb oilskin.glb guernsey.glb",
         "dressform check --body keeper.glb --base woman oilskin.glb --json oilskin.json",
         "dressform check --body keeper.glb oilskin.glb --method all --out four-methods",
+    ),
+    "compare": (
+        "dressform compare before.json after.json",
+        "dressform compare nearest smooth --body keeper.glb --garments oilskin.glb guernsey.glb --report both.html",
+        "dressform compare smooth repaired village.py:follow --body keeper.glb --garments wardrobe --out compared",
     ),
     "explain": (
         "dressform explain results.json guernsey/1",
@@ -107,6 +113,7 @@ EXAMPLES = {
 OUTCOMES = {
     "demo": "0 made, whatever faults it shows",
     "check": "0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 also where a garment is broken",
+    "compare": "0 nothing got graver by more than the tolerance, 1 something did",
     "explain": "0 explained",
     "fit": "0 written, 1 written, but skin or cloth in the body is still seen, moderate or worse",
     "outfit": "0 every near pair certified and nothing seen that should be covered, 1 otherwise",

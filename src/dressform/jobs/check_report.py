@@ -22,7 +22,7 @@ from dressform.formats.results.check_schema import key_of
 from dressform.formats.results.failed import FailedGarment, FailedStage
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
-from dressform.jobs.provenance import NO_FILE, source_of, versions
+from dressform.jobs.provenance import NO_FILE, content_of, source_of, versions
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.worst import DEFAULT_WORST
 
@@ -144,6 +144,7 @@ def body_report(body: Body, source: Source) -> BodyReport:
         intervals=intervals_of(body),
         notes=body.notes,
         joint_sliders={one.name: (one.low, one.high) for one in body.joint_sliders},
+        content=content_of(body.vertices, body.faces, body.deltas, body.range.low, body.range.high),
     )
 
 
@@ -177,6 +178,7 @@ def garment_report(
         rows=tuple(ShapeRow(row.label, row.faults, row.seconds) for row in swept.of(key)),
         notes=(*garment.notes, *notes, *_coarse_notes(swept.of(key))),
         under=under,
+        content=content_of(garment.vertices, garment.faces),
         given_key="" if key == key_of(garment.name, following.method) else key,
     )
 

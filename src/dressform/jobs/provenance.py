@@ -7,6 +7,8 @@ from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 
+import numpy as np
+
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.results.check_report import Source
 
@@ -26,6 +28,16 @@ def versions() -> Mapping[str, str]:
 def source_of(path: Path) -> Source:
     """A file with the hash of its content."""
     return Source(path_text(path), hashlib.sha256(path.read_bytes()).hexdigest())
+
+
+def content_of(*arrays: np.ndarray) -> str:
+    """SHA-256 of arrays: their shapes and numbers, whatever their layout in memory."""
+    state = hashlib.sha256()
+    for array in arrays:
+        kind = "<i8" if np.issubdtype(array.dtype, np.integer) else "<f8"
+        state.update(repr(array.shape).encode())
+        state.update(np.ascontiguousarray(array, dtype=kind).tobytes())
+    return state.hexdigest()
 
 
 NO_FILE = Source("", "")

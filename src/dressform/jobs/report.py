@@ -5,6 +5,7 @@ from pathlib import Path
 from dressform.calls import called
 from dressform.errors import FileError
 from dressform.formats.load import GarmentFile
+from dressform.formats.results.check_report import CheckReport
 from dressform.formats.sources import refuse_sources
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.progress import Progress, stage
@@ -42,8 +43,14 @@ def report(result: CheckResult, path: Path | str, *, progress: Progress | None =
     return write_report(make_page(result, progress=progress), path)
 
 
-def make_page(result: CheckResult, *, progress: Progress | None = None) -> Report:
-    """The report of a check; what is certain of every garment as lifted is proven on the way."""
+def make_page(result: CheckResult, *, found: CheckReport | None = None, progress: Progress | None = None) -> Report:
+    """The report of a check; what is certain of every garment as lifted is proven on the way.
+
+    Args:
+        result: What `check` found.
+        found: The same gathered for the page, where that is not `result.report`.
+        progress: Told how far it has come.
+    """
     body = next(iter(result.fits.values())).body
     obstacle = linear_body(body)
     looks = looks_of(result)
@@ -58,7 +65,7 @@ def make_page(result: CheckResult, *, progress: Progress | None = None) -> Repor
     }
     return make_report(
         body,
-        result.report,
+        result.report if found is None else found,
         worn,
         bands=result.bands,
         workers=result.workers,

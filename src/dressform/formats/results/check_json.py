@@ -93,6 +93,7 @@ def _body(body: BodyReport) -> StoredBody:
         range={name: (number(low), number(high)) for name, (low, high) in body.intervals.items()},
         notes=body.notes,
         joint_sliders={name: (number(low), number(high)) for name, (low, high) in body.joint_sliders.items()},
+        content=body.content,
     )
 
 
@@ -122,6 +123,7 @@ def _garment(garment: GarmentReport, report: CheckReport) -> StoredGarment:
         shapes=tuple(_shape(row, morphs) for row in rows),
         stances=_stances(garment, morphs),
         worst_stance=garment.worst_first()[0].stance,
+        content=garment.content,
     )
 
 

@@ -69,6 +69,7 @@ class GarmentReport:
         rows: One per shape, in the order in which the shapes were chosen; at least one. Those at stances come last.
         notes: Untidiness found in the file.
         under: Names of the garments worn under it.
+        content: Hash of its vertices and triangles as they were read.
         given_key: Key under which the garment was checked, where that is another than `key_of` makes.
     """
 
@@ -85,6 +86,7 @@ class GarmentReport:
     notes: tuple[str, ...] = ()
     under: tuple[str, ...] = ()
     given_key: str = ""
+    content: str = ""
 
     @property
     def key(self) -> str:
@@ -131,6 +133,7 @@ class BodyReport:
         intervals: Lowest and highest weight of each morph.
         notes: Untidiness found in the file.
         joint_sliders: Lowest and highest value of each slider that moves joints.
+        content: Hash of its vertices, triangles, morphs and range.
     """
 
     name: str
@@ -141,6 +144,7 @@ class BodyReport:
     intervals: Mapping[str, tuple[float, float]]
     notes: tuple[str, ...] = ()
     joint_sliders: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    content: str = ""
 
 
 @dataclass(frozen=True)

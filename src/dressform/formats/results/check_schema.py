@@ -360,6 +360,7 @@ class StoredGarment(Record, frozen=True):
         actions: What to do, each for all the places that it cures, that first of whose places a wearer sees most.
         stances: What was found at each stance, the worst first; empty where none was asked for.
         worst_stance: Stance of the worst shape of all; empty where that is at rest.
+        content: SHA-256 of its vertices and triangles as they were read, so that it is known without its file.
     """
 
     name: str
@@ -384,6 +385,7 @@ class StoredGarment(Record, frozen=True):
     actions: tuple[Action, ...] = ()
     stances: tuple[StoredStance, ...] = ()
     worst_stance: str = ""
+    content: str = ""
 
     @property
     def key(self) -> str:
@@ -408,6 +410,7 @@ class StoredBody(Record, frozen=True):
         range: Per morph: the interval of weights that a wearer may reach.
         notes: What was found untidy in the file.
         joint_sliders: Per slider that moves joints: from which value to which it goes.
+        content: SHA-256 of its vertices, triangles, morphs and range, so that it is known without its file.
     """
 
     name: str
@@ -418,6 +421,7 @@ class StoredBody(Record, frozen=True):
     range: dict[str, Interval]
     notes: tuple[str, ...]
     joint_sliders: dict[str, Interval] = msgspec.field(default_factory=dict)
+    content: str = ""
 
 
 class StoredResults(Record, frozen=True, tag_field="schema", tag=SCHEMA_NAME):

@@ -12,6 +12,7 @@ import msgspec
 from dressform.formats.case_file import Case
 from dressform.formats.results.audit_schema import StoredAudit
 from dressform.formats.results.check_schema import StoredResults
+from dressform.formats.results.compare_schema import StoredComparisons
 from dressform.formats.results.record import WORDS
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -19,6 +20,7 @@ FOLDER = "dressform.formats.results"
 SCHEMAS: dict[str, tuple[str, type[msgspec.Struct]]] = {
     "results.schema.json": ("dressform results", StoredResults),
     "audit.schema.json": ("dressform audit", StoredAudit),
+    "comparison.schema.json": ("dressform comparison", StoredComparisons),
     "case.schema.json": ("dressform case", Case),
 }
 """File, title and record of each schema that ships with the package."""

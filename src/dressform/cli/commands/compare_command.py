@@ -1,0 +1,180 @@
+"""`dressform compare`: two results, methods or settings over the same garments, shapes and stances."""
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from dressform.cli.arguments import FollowingOptions, ReadingOptions, StancesOption, stances_file
+from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.outputs import HTML, JSON, WritingOptions, check_outputs
+from dressform.errors import ArgumentError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from dressform.garment.following import Following
+    from dressform.jobs.compare.run import Compared
+    from dressform.jobs.compare.sides import Side
+
+RESULTS, SETTINGS, REPAIRED = ".json", ".toml", "repaired"
+DEFAULT_SOBOL = 16
+
+
+def compare(
+    sides: Annotated[
+        list[str],
+        Parameter(
+            help="Two results files (.json); or two or more of: a method, METHOD+repaired, repaired (of smooth), "
+            "a settings file (.toml). Each is compared with the first."
+        ),
+    ],
+    /,
+    *,
+    body: Annotated[Path | None, Parameter(help="Body file, where methods or settings are compared.")] = None,
+    garments: Annotated[
+        list[Path] | None,
+        Parameter(help="Garment files, or folders of them.", consume_multiple=True, negative=""),
+    ] = None,
+    shapes: Annotated[int, Parameter(help="Evenly spread shapes beside the ends and the worst.")] = DEFAULT_SOBOL,
+    stances: StancesOption = "none",
+    tolerance: Annotated[
+        float, Parameter(help="Share by which a fault may grow before it is graver; a grade always is.")
+    ] = 0.05,
+    other_files: Annotated[
+        bool, Parameter(help="Compare garments of one name though their files differ.", negative="")
+    ] = False,
+    workers: Annotated[
+        int | None, Parameter(help="Processes that measure at the same time. [default: one per processor]")
+    ] = None,
+    json_: Annotated[Path | None, Parameter(name="--json", help="Write the comparison to this file.")] = None,
+    out_: Annotated[
+        Path | None, Parameter(name="--out", help="Fill this folder: JSON, tables, pictures side by side.")
+    ] = None,
+    report: Annotated[
+        Path | None, Parameter(help="Write one HTML file with all sides, linked, to be wiped one over the other.")
+    ] = None,
+    following: FollowingOptions | None = None,
+    reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
+) -> int:
+    """Compare two results, or methods and settings, over the same garments, shapes and stances."""
+    from dressform.cli.console import out, progress
+    from dressform.formats.atomic import write_bytes
+    from dressform.formats.results.record import json_text
+    from dressform.jobs.compare.run import compare_files, report_comparison, write_comparison
+    from dressform.report.tables.comparison import print_comparisons
+
+    if len(sides) < 2:
+        raise ArgumentError.of("compare", "sides", "two or more", f"{len(sides)}", "Name what is compared with what")
+    stored = [Path(side) for side in sides if side.lower().endswith(RESULTS)]
+    saved = [Path(side) for side in sides if side.lower().endswith(SETTINGS)]
+    files = [path for path in garments or () if not path.is_dir()]
+    inputs = [*stored, *saved, body, *files, stances_file(stances)]
+    check_outputs(inputs, [(json_, JSON), (report, HTML)], [out_], reading=reading, writing=writing)
+    if stored:
+        _refuse_mixed(sides, stored, body, garments, report)
+        found = compare_files(stored[0], stored[1], tolerance=tolerance, other_files=other_files)
+    else:
+        found = _measured(sides, body, garments, shapes, stances, tolerance, workers, following, reading)
+    if json_ is not None:
+        write_bytes(json_, json_text(found.told).encode())
+    if out_ is not None:
+        write_comparison(found, out_)
+    written = [path for path in (json_, out_, report) if path is not None]
+    if report is not None:
+        with progress("writing the report") as advance:
+            written.append(report_comparison(found, report, progress=advance))
+    console = out()
+    print_comparisons(found.told, console)
+    for path in written:
+        console.print(f"wrote {path}")
+    return EXIT_FAULTS if found.is_graver else EXIT_CLEAN
+
+
+def _refuse_mixed(
+    sides: "Sequence[str]",
+    stored: "Sequence[Path]",
+    body: Path | None,
+    garments: "Sequence[Path] | None",
+    report: Path | None,
+) -> None:
+    """Refuse results files beside other sides, or with options of sides that are measured."""
+    if len(stored) != 2 or len(sides) != 2:
+        observed = f"{len(stored)} of {len(sides)}"
+        raise ArgumentError.of("compare", "sides", "two results files, or none", observed, "Compare two at a time")
+    if body is not None or garments or report is not None:
+        advice = "Leave them out, or name methods or settings to have both sides measured anew"
+        rule, observed = "without --body, --garments and --report", "one of these"
+        raise ArgumentError.of("compare", "sides", f"results files {rule}", observed, advice)
+
+
+def _measured(
+    sides: "Sequence[str]",
+    body: Path | None,
+    garments: "Sequence[Path] | None",
+    shapes: int,
+    stances: str | None,
+    tolerance: float,
+    workers: int | None,
+    following: FollowingOptions | None,
+    reading: ReadingOptions | None,
+) -> "Compared":
+    """Sides that are measured now."""
+    from dressform.body.shapes import ShapeSettings
+    from dressform.cli.console import out, print_notes, progress
+    from dressform.cli.reading import read_body, read_garments
+    from dressform.jobs.compare.run import compare_sides
+    from dressform.jobs.stances import find_stances
+
+    if body is None or not garments:
+        advice = "Say --body BODY --garments FILES, or name two results files"
+        raise ArgumentError.of("compare", "body", "given with garments for methods and settings", "none", advice)
+    shape = read_body(body, reading)
+    asked = read_garments(_files(garments), reading, following, worn_by=shape).whole()
+    default = (following or FollowingOptions()).over(_default())
+    meant = [_side(text, default) for text in sides]
+    print_notes(out(), shape)
+    with progress("comparing") as advance:
+        return compare_sides(
+            shape, [one.garment for one in asked], meant,
+            shapes=ShapeSettings(strongest=0, sobol=shapes), stances=find_stances(shape, stances).stances,
+            tolerance=tolerance, workers=os.cpu_count() or 1 if workers is None else workers, progress=advance,
+        )  # fmt: skip
+
+
+def _default() -> "Following":
+    from dressform.garment.following import DEFAULT_FOLLOWING
+
+    return DEFAULT_FOLLOWING
+
+
+def _files(garments: "Sequence[Path]") -> list[Path]:
+    """Garment files, those in folders by their names."""
+    from dressform.formats.readers import READ_SUFFIXES
+
+    files: list[Path] = []
+    for path in garments:
+        inside = sorted(one for one in path.iterdir() if one.suffix.lower() in READ_SUFFIXES) if path.is_dir() else []
+        if path.is_dir() and not inside:
+            raise ArgumentError.of("compare", "garments", "files or folders of them", f"{path} without", "Name others")
+        files += inside or [path]
+    return files
+
+
+def _side(text: str, default: "Following") -> "Side":
+    """A side by its name."""
+    from dataclasses import replace
+
+    from dressform.formats.following_file import read_following
+    from dressform.jobs.compare.sides import Side
+    from dressform.jobs.methods.code import method_of
+
+    if text.lower().endswith(SETTINGS):
+        return Side(Path(text).stem, read_following(Path(text)), default)
+    method, _, last = text.rpartition("+")
+    if text == REPAIRED or (last == REPAIRED and method):
+        named = replace(default, method=method_of("compare", method)) if method else default
+        return Side(text, {}, named, repaired=True)
+    return Side(text, {}, replace(default, method=method_of("compare", text)))

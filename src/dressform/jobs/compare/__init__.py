@@ -1,0 +1,1 @@
+"""Comparing: two sides over the same garments, shapes and stances."""
