@@ -18,9 +18,10 @@ from rich.console import Console
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from api_page import api_blocks
+from man_page import man_page
 
 from dressform.body.stances.motion_table import joint_motions
-from dressform.cli.app import COMMANDS, SUBCOMMANDS, app
+from dressform.cli.app import COMMANDS, SUBCOMMANDS, SUMMARY, app
 from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.results import SEVERITIES
 from dressform.formats.results.audit_schema import StoredAudit
@@ -38,7 +39,7 @@ def help_text(command: str) -> str:
     """The help of one command as a terminal of `HELP_WIDTH` columns without colours shows it."""
     stream = io.StringIO()
     console = Console(file=stream, width=HELP_WIDTH, force_terminal=False, color_system=None)
-    app.help_print(command.split(), console=console)
+    app.meta.help_print(command.split(), console=console)
     lines = [line.rstrip() for line in stream.getvalue().strip().splitlines()]
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines))
 
@@ -126,7 +127,8 @@ def documents() -> dict[Path, dict[str, str]]:
 
 def files() -> dict[Path, str]:
     """Files that are written whole."""
-    return {RECORDS / name: schema_text(name) for name in SCHEMAS} | {TYPES: page_types()}
+    schemas = {RECORDS / name: schema_text(name) for name in SCHEMAS}
+    return schemas | {TYPES: page_types(), FOLDER / "dressform.1": man_page(SUMMARY, COMMANDS, help_text)}
 
 
 def _table(definition: dict[str, Any]) -> str:

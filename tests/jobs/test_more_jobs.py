@@ -81,7 +81,7 @@ def test_a_complaint_is_saved_and_replayed(tmp_path: Path) -> None:
     again = df.replay_case(tmp_path / "gapes.case.json")
     assert again.wrong
     assert again.case.note == case.note == "Gapes."
-    assert str(again).splitlines()[-1] == "Still wrong."
+    assert str(again).splitlines()[0] == "Still wrong."
     with pytest.raises(FileError, match=r"does not end with \.case\.json"):
         df.save_case(made, tmp_path / "gapes.json")
 

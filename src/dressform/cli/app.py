@@ -6,15 +6,22 @@ Commands are registered by import path, so that `dressform --help` loads no nume
 import io
 import os
 import sys
+import traceback
 from collections.abc import Sequence
 from multiprocessing import active_children
+from typing import Annotated
 
-from cyclopts import App, CycloptsError
+from cyclopts import App, CycloptsError, Group, Parameter
+from cyclopts.config import Toml
 
 from dressform.cli.crash import crash_line, set_log
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_CRASHED, EXIT_INTERRUPTED, EXIT_UNREAD, INTERRUPTED
 from dressform.cli.help_text import HelpLayout
 from dressform.cli.option_words import error_words
+from dressform.cli.outputs import take_stdout
+from dressform.cli.project_file import PROJECT_FILE, refuse_odd_project
+from dressform.cli.standard_input import forget_standard_input
+from dressform.cli.telling import Telling, set_telling, telling
 from dressform.errors import DressformError
 from dressform.formats.guards.inputs import kept_inputs
 from dressform.interrupts import heard_interrupts
@@ -52,6 +59,8 @@ SUBCOMMANDS = {
     },
 }
 """Commands that are a family: what each member does."""
+HYPHEN = "./-"
+"""How `-`, standard input or output, is given on, so that it is not taken for an option."""
 EXAMPLES = {
     "demo": ("dressform demo", "dressform demo saltmarsh --workers 4"),
     "check": (
@@ -146,9 +155,11 @@ app = App(
     help=SUMMARY,
     help_epilogue=ENDINGS,
     version=__version__,
+    version_flags=("--version", "-V"),
     help_format="plaintext",
     help_formatter=HelpLayout(),
     suppress_keyboard_interrupt=False,
+    config=Toml(PROJECT_FILE),
 )
 for _name, _help in COMMANDS.items():
     if _name in SUBCOMMANDS:
@@ -162,15 +173,35 @@ for _name, _help in COMMANDS.items():
         _path = f"dressform.cli.commands.{_module}_command:{_module}"
         app.command(_path, name=_name, help=_help, help_epilogue=_epilogue(_name))
 app.register_install_completion_command(name="--install-completion")
+app.meta.group_parameters = Group("With every command")
+app.meta.usage = "Usage: dressform COMMAND [OPTIONS]\n"
+
+
+@app.meta.default
+def command_line(
+    *tokens: Annotated[str, Parameter(show=False, allow_leading_hyphen=True)], how: Telling | None = None
+) -> object:
+    """Keep what stands with every command, and run the command."""
+    set_telling(how)
+    return app(
+        [HYPHEN if token == "-" else token for token in tokens],
+        exit_on_error=False,
+        print_error=False,
+        result_action="return_value",
+    )
 
 
 def run(tokens: Sequence[str] | None = None) -> int:
     """Run one command line and return its exit code; errors become one line on stderr."""
     _print_any_name()
     set_log(None)
+    set_telling(None)
+    take_stdout(taken=False)
+    forget_standard_input()
     try:
         with heard_interrupts(or_else=_end_at_once), kept_inputs():
-            code = app(tokens, exit_on_error=False, print_error=False, result_action="return_value")
+            refuse_odd_project(COMMANDS)
+            code = app.meta(tokens, exit_on_error=False, print_error=False, result_action="return_value")
     except (CycloptsError, DressformError) as error:
         print(f"dressform: {error_words(error, sys.argv[1:] if tokens is None else tokens)}", file=sys.stderr)
         return EXIT_BAD_INPUT
@@ -182,6 +213,8 @@ def run(tokens: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return EXIT_UNREAD
     except Exception as error:  # nobody foresaw it: never a traceback, never the exit code of a verdict
+        if telling().verbose:
+            traceback.print_exc()
         print(f"dressform: {crash_line(error, sys.argv[1:] if tokens is None else tokens)}", file=sys.stderr)
         return EXIT_CRASHED
     return code if isinstance(code, int) else EXIT_CLEAN

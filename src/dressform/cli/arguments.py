@@ -42,7 +42,9 @@ StancesOption = Annotated[
         "human skeleton is recognised]",
     ),
 ]
-BodyOption = Annotated[Path, Parameter(name="--body", help="Body file: .glb, .gltf, .obj, .ply or .dae.")]
+BodyOption = Annotated[
+    Path, Parameter(name="--body", help="Body file: .glb, .gltf, .obj, .ply or .dae; - for standard input.")
+]
 
 
 @Parameter(name="*")

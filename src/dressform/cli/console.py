@@ -1,19 +1,24 @@
 """Console output: results to stdout, errors and progress to stderr; control codes only on a terminal."""
 
 import io
+import os
 import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Protocol, runtime_checkable
+from typing import Any, Protocol, runtime_checkable
 
 from rich.console import Console
 from rich.progress import BarColumn, TextColumn, TimeElapsedColumn, TimeRemainingColumn
 from rich.progress import Progress as Bar
 
+from dressform.cli.outputs import results_stream, stdout_is_file
+from dressform.cli.telling import telling
 from dressform.report.tables.clean_console import CleanConsole
+from dressform.report.tables.whole_table import WholeTable
 
 PLAIN_WIDTH = 180  # of a table that goes to a file or a pipe
+UNCUT_WIDTH = 10_000  # at which no column is left out
 
 
 @runtime_checkable
@@ -38,28 +43,59 @@ class ResultsConsole(CleanConsole):
 
 
 class Trimmed(io.TextIOBase):
-    """stdout without the blanks with which tables fill their lines."""
+    """stdout, or stderr where that is taken, without the blanks with which tables fill their lines."""
 
     @property
     def encoding(self) -> str:  # type: ignore[override]  # io declares an attribute, which C fills
-        """That of stdout."""
-        return sys.stdout.encoding
+        """Its own."""
+        return results_stream().encoding
 
     def write(self, text: str) -> int:
         """Write text, each of whose lines is whole."""
-        sys.stdout.write(re.sub(r" +(?=\n)", "", text))
+        results_stream().write(re.sub(r" +(?=\n)", "", text))
         return len(text)
 
     def flush(self) -> None:
-        """Flush stdout."""
-        sys.stdout.flush()
+        """Flush it."""
+        results_stream().flush()
+
+
+class FirstLineConsole(ResultsConsole):
+    """Prints the first line alone."""
+
+    def print(self, *objects: Any, **options: Any) -> None:
+        """Print, where nothing was printed yet."""
+        if not self.quiet:
+            first = [one.splitlines()[0] if isinstance(one, str) and one else one for one in objects]
+            super().print(*first, **options | {"soft_wrap": True})
+            self.quiet = True
+
+
+class TsvConsole(ResultsConsole):
+    """Prints the first table alone, with a tab between cells."""
+
+    def print(self, *objects: Any, **options: Any) -> None:
+        """Print a table, where none was printed yet."""
+        tables = [one for one in objects if isinstance(one, WholeTable)]
+        if tables and not self.quiet:
+            self.file.write(tables[0].tab_separated())
+            self.quiet = True
 
 
 def out() -> Console:
-    """Results. Tables get the terminal's width, or one at which no figure is cut."""
-    if sys.stdout.isatty():
-        return ResultsConsole(file=sys.stdout, highlight=False, soft_wrap=False)
-    return ResultsConsole(file=Trimmed(), width=PLAIN_WIDTH, highlight=False, soft_wrap=False)
+    """Results. Tables get the width of the terminal, that of COLUMNS, or one at which no figure is cut.
+
+    They go to stderr where stdout carries a file that was asked for by `-`.
+    """
+    how, is_terminal = telling(), sys.stdout.isatty() and not stdout_is_file()
+    kind = TsvConsole if how.tsv else FirstLineConsole if how.quiet else ResultsConsole
+    if how.tsv:
+        return kind(file=Trimmed(), width=UNCUT_WIDTH)
+    if is_terminal:
+        return kind(file=sys.stdout, highlight=False, soft_wrap=False)
+    columns = os.environ.get("COLUMNS", "")
+    width = int(columns) if columns.isdecimal() and int(columns) > 0 else PLAIN_WIDTH
+    return kind(file=Trimmed(), width=width, highlight=False, soft_wrap=False)
 
 
 def print_notes(console: Console, *read: Noted) -> None:
@@ -84,7 +120,7 @@ def progress(title: str) -> Iterator[Advance]:
         title: Words beside the bar, until a stage is told.
     """
     console = Console(file=sys.stderr)
-    if not console.is_terminal:
+    if not (console.is_terminal and telling().progress):
         yield lambda done, of, words="": None
         return
     columns = (
@@ -108,7 +144,7 @@ def progress(title: str) -> Iterator[Advance]:
 def waiting(words: str) -> Iterator[None]:
     """A sign of life on stderr while something takes a time that is not known; silent where stderr is no terminal."""
     console = Console(file=sys.stderr)
-    if not console.is_terminal:
+    if not (console.is_terminal and telling().progress):
         yield
         return
     with console.status(words):

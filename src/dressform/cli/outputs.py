@@ -1,19 +1,23 @@
 """What a command will write, checked before any work: no input, of the right kind, in a place that can be written."""
 
-from collections.abc import Iterable, Sequence
+import sys
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyReading
 from dressform.cli.crash import set_log
 from dressform.errors import FileError
+from dressform.formats.atomic import write_bytes
 from dressform.formats.guards.inputs import ELSEWHERE, identity_of
 from dressform.formats.guards.neighbours import with_neighbours
 from dressform.formats.out_folder import refuse_unwritable
 
+STANDARD = Path("-")
+"""Standard output, where a file to write is asked for; standard input, where one is read."""
 HEAD_BYTES = 4096
 """So much of an existing file tells what it is."""
 
@@ -43,6 +47,7 @@ HTML = OutputKind((".html", ".htm"), (b"<!doctype html>", b"dressform"))
 TOML = OutputKind((".toml",), (b'"dressform-following/',))
 STORE = OutputKind((), (b"sqlite format 3\x00",))
 LOG = OutputKind((), (b"dressform",))
+_stdout_taken = False
 
 
 @Parameter(name="*")
@@ -80,7 +85,11 @@ def check_outputs(
             of another kind without `--overwrite`; or cannot be written there.
     """
     how = writing or WritingOptions()
-    wanted = [(path, kind) for path, kind in (*files, (how.log, LOG)) if path is not None]
+    taken = [path for path, _ in files if path == STANDARD]
+    if len(taken) > 1:
+        raise FileError.of(STANDARD, "", "is named for two files", "Write one to standard output")
+    take_stdout(taken=bool(taken))
+    wanted = [(path, kind) for path, kind in (*files, (how.log, LOG)) if path is not None and path != STANDARD]
     for path, kind in wanted:
         if kind.suffixes and not path.name.lower().endswith(kind.suffixes):
             ending = kind.suffixes[0]
@@ -103,6 +112,37 @@ def check_outputs(
             problem = "exists and holds something else than what is written here"
             raise FileError.of(path, "", problem, "Name another file, or say --overwrite")
     set_log(how.log)
+
+
+def write_file(path: Path | None, text: str) -> None:
+    """Write a file that was asked for, or standard output for `-`."""
+    if path == STANDARD:
+        sys.stdout.write(text)
+    elif path is not None:
+        write_bytes(path, text.encode())
+
+
+def wrote(*paths: Path | None) -> Iterator[str]:
+    """The lines that say what was written: nothing of what was not asked for, nor of standard output."""
+    for path in paths:
+        if path is not None and path != STANDARD:
+            yield f"wrote {path}"
+
+
+def stdout_is_file() -> bool:
+    """Whether standard output carries a file, so that what is told goes to stderr."""
+    return _stdout_taken
+
+
+def results_stream() -> Any:
+    """Where results are told."""
+    return sys.stderr if _stdout_taken else sys.stdout
+
+
+def take_stdout(*, taken: bool) -> None:
+    """Say whether standard output carries a file."""
+    global _stdout_taken
+    _stdout_taken = taken
 
 
 def _head(path: Path) -> bytes:

@@ -9,6 +9,7 @@ from dressform.body.body import Body
 from dressform.body.stances.found import FoundStances
 from dressform.cli.arguments import BodyReading, FollowingOptions, ReadingOptions
 from dressform.cli.settings import NOTHING_SAVED, Saved, settled
+from dressform.cli.standard_input import given
 from dressform.errors import ArgumentError, DressformError
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import GIB, set_memory_limit
@@ -26,12 +27,12 @@ def read_bodies(path: Path, how: BodyReading | None) -> tuple[Body, ...]:
     """Every base body of a file, or the one that is named."""
     if how is not None and how.base is not None:
         return (read_body(path, how),)
-    return load_bodies(path, **_of_body(how))
+    return load_bodies(given(path), **_of_body(how))
 
 
 def read_body(path: Path, how: BodyReading | None) -> Body:
     """One base body: the one that is named, else the first that the file shows; a note lists the others."""
-    return load_body(path, base=None if how is None else how.base, **_of_body(how))
+    return load_body(given(path), base=None if how is None else how.base, **_of_body(how))
 
 
 def allow_memory(how: BodyReading) -> None:
@@ -112,6 +113,7 @@ def read_garments(
             valid, or it names a part that none of them has.
         DressformError: no garment can be read.
     """
+    paths = [given(path) for path in paths]
     names, how, options = [stem_of(path) for path in paths], how or ReadingOptions(), options or FollowingOptions()
     for name in names:
         if names.count(name) > 1:

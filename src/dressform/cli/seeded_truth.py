@@ -2,8 +2,6 @@
 
 from collections.abc import Mapping
 
-from rich.table import Table
-
 from dressform.body.body import Body
 from dressform.causes.results import Cluster, Explanation
 from dressform.demo.wardrobe_truth import FaultyGarment
@@ -11,14 +9,15 @@ from dressform.faults.results import SEVERITIES
 from dressform.faults.words import FAULT_WORDS
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
 from dressform.report.tables.check import where
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import CM_PER_M
 
 MISSED = "missed"
 
 
-def seeded_truth_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, tuple[Body, CheckReport]]) -> Table:
+def seeded_truth_table(truth: tuple[FaultyGarment, ...], checked: Mapping[str, tuple[Body, CheckReport]]) -> WholeTable:
     """One line per seeded fault: why it is there, at which shape it must show, what was found there and why."""
-    table = Table(title="Sewn in on purpose", title_justify="left", title_style="bold", box=None, header_style="dim")
+    table = WholeTable("Sewn in on purpose")
     for heading in ("garment", "body", "why", "method", "at shape", "found", "cause found"):
         table.add_column(heading, overflow="fold")
     for wrong in truth:

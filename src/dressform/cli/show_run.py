@@ -132,12 +132,12 @@ def _read(
 def _ready(address: str, files: _Files, stood: FoundStances, *, browser: bool) -> None:
     """Say where the page is, and open it."""
     console = out()
+    console.print(address, soft_wrap=True)
+    console.print("The page is open to whoever has this address. Ctrl-C ends it.")
     print_notes(console, *files.bodies, *(one.garment for one in files.garments))
     for note in stood.notes:
         console.print(f"note: stances: {note}")
     for broken in files.failed:
         console.print(broken.sentence)
-    console.print(address, soft_wrap=True)
-    console.print("The page is open to whoever has this address. Ctrl-C ends it.")
     if browser:
         open_privately(address)

@@ -47,8 +47,19 @@ class MeasureResult:
         """Every measure by name, cm; None where it cannot be taken."""
         return {row.name: None if row.value is None else row.value * CM_PER_M for row in self.measures.rows}
 
+    @property
+    def line(self) -> str:
+        """The outcome in one line."""
+        taken = [row for row in self.measures.rows if row.value is not None]
+        words = f"{self.body.name} at {self.measures.label}: {len(taken)} of {len(self.measures.rows)} measures taken"
+        if self.found is None:
+            return words
+        met = sum(row.met for row in self.found.rows)
+        return f"{words}, {met} of {len(self.found.rows)} met that were asked for"
+
     def print(self, console: Console) -> None:
-        """What a person reads: notes first, then what was asked for, then every measure."""
+        """What a person reads: the outcome, notes, what was asked for, then every measure."""
+        console.print(f"{self.line}.", style="bold")
         for note in (*self.body.notes, *self.measures.notes):
             console.print(f"note: {note}")
         if self.found is not None:

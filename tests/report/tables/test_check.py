@@ -13,6 +13,7 @@ from dressform.report.tables.check import (
     shape_words,
     shapes_table,
     summary_table,
+    verdict_line,
     where,
     worst_places,
 )
@@ -106,11 +107,40 @@ def test_a_shape_without_weights_in_its_label_names_the_largest_of_them() -> Non
     assert words("worst 1", 0.25, -0.75, 1.5, 0.5) == "worst 1 (tall=1.5 girth=-0.75 hips=0.5 …)"
 
 
-def test_a_narrow_table_fits_eighty_columns_and_keeps_what_matters_most() -> None:
-    for table in (summary_table(check_report(), width=80), shapes_table(garment_report(), MORPHS, width=80)):
-        text = printed(table, width=80)
-        assert max(len(line) for line in text.splitlines()) <= 80
-        assert "12.0" in text
-        assert "2.0 / 4.0" in text
-        assert "-1.4 / +0.6" in text
-        assert "0.24" not in text
+def test_at_eighty_columns_a_garment_is_one_line_that_names_its_gravest_fault_and_place() -> None:
+    text = printed(summary_table(check_report(), width=80), width=80)
+    assert max(len(line) for line in text.splitlines()) <= 80
+    (line,) = [line for line in text.splitlines() if line.startswith("guernsey")]
+    assert line.split() == [
+        "guernsey",
+        "moderate",
+        "skin",
+        "shows,",
+        "12",
+        "cm²:",
+        "front",
+        "panel,",
+        "torso,",
+        "front",
+        "left",
+    ]
+
+
+def test_shapes_at_eighty_columns_drop_no_figure_and_break_no_word() -> None:
+    text = printed(shapes_table(garment_report(), MORPHS, width=80), width=80)
+    assert max(len(line) for line in text.splitlines()) <= 80
+    flowing = " ".join(text.split())
+    for told in ("skin shows cm²: 12.0", "depth mm p95 / max: 2.0 / 4.0", "-1.4 / +0.6"):
+        assert told in flowing
+
+
+def test_table_at_a_hundred_and_twenty_columns_says_what_it_leaves_out() -> None:
+    text = printed(summary_table(check_report(), width=120), width=120)
+    assert "12.0" in text
+    assert "0.24" not in text
+    assert "not shown, or all zero:" in text
+    assert "of hidden %" in text
+
+
+def test_first_line_says_how_many_garments_fail_and_which() -> None:
+    assert verdict_line(check_report()) == "1 of 1 garment fails: guernsey"

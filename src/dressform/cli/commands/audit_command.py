@@ -8,7 +8,7 @@ from cyclopts import Parameter
 from dressform.audit.names import DEFAULT_PAIRS
 from dressform.cli.arguments import BodyReading
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.outputs import JSON, WritingOptions, check_outputs
+from dressform.cli.outputs import JSON, WritingOptions, check_outputs, write_file, wrote
 
 
 def audit(
@@ -26,7 +26,6 @@ def audit(
     """Say what is wrong with the morphs of a body, the worst first, and what to do about each."""
     from dressform.cli.console import out, progress
     from dressform.cli.reading import read_body
-    from dressform.formats.atomic import write_bytes
     from dressform.jobs import audit as jobs
     from dressform.report.tables.audit import print_audit
 
@@ -34,14 +33,12 @@ def audit(
     shape = read_body(body, reading)
     with progress("auditing") as advance:
         found = jobs.audit(shape, pairs=pairs, progress=advance)
-    if json_ is not None:
-        write_bytes(json_, found.json.encode())
+    write_file(json_, found.json)
     if out_ is not None:
         with progress("drawing") as advance:
             jobs.write_audit(found, out_, progress=advance)
     console = out()
     print_audit(found.report, console)
-    for path in (json_, out_):
-        if path is not None:
-            console.print(f"wrote {path}")
+    for line in wrote(json_, out_):
+        console.print(line)
     return EXIT_FAULTS if found.faulty else EXIT_CLEAN

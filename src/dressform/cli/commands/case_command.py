@@ -10,6 +10,7 @@ from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import CASE, PNG, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.errors import FileError
+from dressform.units import counted
 
 MAX_CASES = 10_000
 
@@ -45,8 +46,8 @@ def case_replay(
     if picture is not None:
         write_bytes(picture, png_bytes(then_and_now(replayed)))
     console = out()
-    print_notes(console, replayed.seen.body, replayed.seen.fit.garment)
     console.print(str(replayed), soft_wrap=True)
+    print_notes(console, replayed.seen.body, replayed.seen.fit.garment)
     if picture is not None:
         console.print(f"wrote {picture}")
     return EXIT_FAULTS if replayed.wrong else EXIT_CLEAN
@@ -72,10 +73,13 @@ def case_list(
             cases.append((path, read_case(path)))
         except FileError as problem:
             unread.append(str(problem))
+    beside = f", {counted(len(unread), 'note')}" if unread else ""
+    found = counted(len(cases), "case") if cases else "No case"
+    console.print(f"{found} in {folder}{beside}.", style="bold")
     if cases:
         console.print(cases_table(cases, folder))
     else:
-        console.print(f"No case in {folder}: a case ends with {CASE_SUFFIX}.")
+        console.print(f"A case ends with {CASE_SUFFIX}.")
     for words in unread:
         console.print(f"note: {words}")
     return EXIT_CLEAN
@@ -118,10 +122,12 @@ def case_save(
         made = fit(shape, asked.garment, asked.following)
         case = save_case(made, output, named, note=note, fault=fault, repaired=repaired)
     console = out()
+    console.print(
+        f"{case.garment.source.name} on {case.body.name} at {case.shape.label}: {case.severity}", style="bold"
+    )
     print_notes(console, shape, made.garment)
     for outside in shape.range.outside(shape.weights(named)):
         console.print(f"note: {outside}")
-    console.print(f"{case.garment.source.name} on {case.body.name} at {case.shape.label}: {case.severity}")
     if case.place is not None:
         console.print(place_words(case.place))
     console.print(f"wrote {output}")

@@ -16,8 +16,9 @@ from dressform.cli.arguments import (
     stances_file,
 )
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs
+from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs, write_file, wrote
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
+from dressform.cli.telling import telling
 from dressform.garment.following import DEFAULT_MARGIN_MM
 
 
@@ -71,7 +72,6 @@ def check(
     from dressform.cli.reading import read_body, read_garments, stances_of
     from dressform.errors import ArgumentError
     from dressform.faults.severity import DEFAULT_BANDS
-    from dressform.formats.atomic import write_bytes
     from dressform.formats.bands_file import read_bands
     from dressform.formats.guards.file_names import stem_of
     from dressform.formats.outfit_file import outfit_files
@@ -103,9 +103,9 @@ def check(
             workers=os.cpu_count() or 1 if workers is None else workers,
         )  # fmt: skip
     # Files first: a reader of stdout that goes away early must not cost them.
-    written = [path for path in (json_, out_, report) if path is not None]
+    written = [json_, out_]
     if json_ is not None:
-        write_bytes(json_, results_json(result.report).encode())
+        write_file(json_, results_json(result.report))
     if out_ is not None:
         with progress("drawing") as advance:
             write_results(result, out_, progress=advance)
@@ -113,9 +113,7 @@ def check(
         with progress("writing the report") as advance:
             written.append(jobs.report(result, report, progress=advance))
     console = out()
-    for note in found.notes:
-        console.print(f"note: stances: {note}")
-    print_report(result.report, console)
-    for path in written:
-        console.print(f"wrote {path}")
+    print_report(result.report, console, notes=found.notes, whole=telling().verbose)
+    for line in wrote(*written):
+        console.print(line)
     return EXIT_BAD_INPUT if result.failed else EXIT_FAULTS if result.faulty else EXIT_CLEAN

@@ -8,7 +8,7 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import FollowingOptions, ReadingOptions, StancesOption, stances_file
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.outputs import HTML, JSON, WritingOptions, check_outputs
+from dressform.cli.outputs import HTML, JSON, WritingOptions, check_outputs, write_file, wrote
 from dressform.errors import ArgumentError
 
 if TYPE_CHECKING:
@@ -61,7 +61,6 @@ def compare(
 ) -> int:
     """Compare two results, or methods and settings, over the same garments, shapes and stances."""
     from dressform.cli.console import out, progress
-    from dressform.formats.atomic import write_bytes
     from dressform.formats.results.record import json_text
     from dressform.jobs.compare.run import compare_files, report_comparison, write_comparison
     from dressform.report.tables.comparison import print_comparisons
@@ -78,18 +77,17 @@ def compare(
         found = compare_files(stored[0], stored[1], tolerance=tolerance, other_files=other_files)
     else:
         found = _measured(sides, body, garments, shapes, stances, tolerance, workers, following, reading)
-    if json_ is not None:
-        write_bytes(json_, json_text(found.told).encode())
+    write_file(json_, json_text(found.told))
     if out_ is not None:
         write_comparison(found, out_)
-    written = [path for path in (json_, out_, report) if path is not None]
+    written = [json_, out_]
     if report is not None:
         with progress("writing the report") as advance:
             written.append(report_comparison(found, report, progress=advance))
     console = out()
     print_comparisons(found.told, console)
-    for path in written:
-        console.print(f"wrote {path}")
+    for line in wrote(*written):
+        console.print(line)
     return EXIT_FAULTS if found.is_graver else EXIT_CLEAN
 
 

@@ -30,6 +30,7 @@ def explain(
 ) -> int:
     """Print what was seen at a place, what was tried, what the cause is and what to change."""
     from dressform.cli.console import out, waiting
+    from dressform.cli.standard_input import given
     from dressform.formats.guards.limits import read_bytes
     from dressform.formats.results.check_read import read_results
     from dressform.jobs.explain_picture import explained_picture
@@ -37,7 +38,7 @@ def explain(
     from dressform.report.tables.explained import print_explained
 
     check_outputs([results], [(picture, PNG)], writing=writing)
-    told = read_results(read_bytes(results), path=str(results))
+    told = read_results(read_bytes(given(results)), path=str(results))
     garment, found = told.find(place)
     if picture is not None:
         with waiting("Making the swap again"):

@@ -104,13 +104,16 @@ def fit(
         fitted = fitted.linear
     seconds = time.perf_counter() - start
     console = out()
-    print_notes(console, shape, fitted.garment)
+    repaired = _repaired(fitted, mend, stances) if mend.repair else None
+    if repaired is not None:
+        seen = "written, but still seen wrong" if repaired.faulty else "nothing seen wrong"
+        console.print(f"{asked.name} on {shape.name}: {seen}; {proof_line(repaired.receipt.proof)}", style="bold")
     joints = "no joint weights" if fitted.skin is None else "joint weights"
     console.print(
         f"{asked.name} on {shape.name}: {counted(len(shape.morph_names), 'morph target')} and {joints}, "
         f"{method_words(fitted.following.method)} in {seconds * MS_PER_S:.0f} ms"
     )
-    repaired = _repaired(fitted, mend, stances) if mend.repair else None
+    print_notes(console, shape, fitted.garment)
     if repaired is None:
         receipt_file.unlink(missing_ok=True)
         _print_saved(console, save(fitted, output))
@@ -121,7 +124,6 @@ def fit(
         for sentence in base_sentences(repaired.after[0]):
             console.print(f"{asked.name}, repaired: {sentence}")
         console.print(receipt_table(receipt))
-        console.print(proof_line(receipt.proof))
         console.print()
         console.print(f"wrote {receipt_file}")
     console.print(f"wrote {output}")

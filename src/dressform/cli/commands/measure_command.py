@@ -7,7 +7,7 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyReading, parse_weights
 from dressform.cli.exits import EXIT_CLEAN
-from dressform.cli.outputs import JSON, WritingOptions, check_outputs
+from dressform.cli.outputs import JSON, WritingOptions, check_outputs, write_file, wrote
 from dressform.errors import ArgumentError
 
 EXAMPLE = "bust=96,waist=78,hip=104"
@@ -31,7 +31,6 @@ def measure(
     """Take the tape measures of a body at any shape, or find the shape that a tape asks for."""
     from dressform.cli.console import out, progress
     from dressform.cli.reading import read_body
-    from dressform.formats.atomic import write_bytes
     from dressform.jobs import measure as jobs
     from dressform.report.tables.measures import measures_json
 
@@ -43,11 +42,10 @@ def measure(
     shape = read_body(body, reading)
     with progress("looking for the shape") as advance:
         taken = jobs.measure(shape, None if targets else named, find=targets, progress=advance)
-    if json_ is not None:
-        found = [taken.found] if taken.found else []
-        write_bytes(json_, measures_json(str(body), named, [taken.measures], found=found).encode())
+    found = [taken.found] if taken.found else []
+    write_file(json_, measures_json(str(body), named, [taken.measures], found=found))
     console = out()
     taken.print(console)
-    if json_ is not None:
-        console.print(f"wrote {json_}")
+    for line in wrote(json_):
+        console.print(line)
     return EXIT_CLEAN

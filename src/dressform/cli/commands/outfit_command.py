@@ -58,18 +58,19 @@ def outfit(
         made = jobs.outfit(fits, name=name)
     jobs.save_outfit(made, out_)
     console = out()
+    with progress("checking them together") as advance:
+        result = check_outfit([layer.fit for layer in made.layers], stances=stood.stances, progress=advance)
+    is_wrong = is_seen_wrong(row.faults for row in result.swept.rows)
+    certified = "every near pair certified" if made.complete else "not every near pair certified"
+    seen = "something is seen that should be covered" if is_wrong else "nothing seen that should be covered"
+    console.print(f"{name}: {certified}; {seen}.", style="bold")
     print_notes(console, shape, *(one.garment for one in garments))
     console.print(layers_table(name, made.layers))
     console.print()
-    with progress("checking them together") as advance:
-        result = check_outfit([layer.fit for layer in made.layers], stances=stood.stances, progress=advance)
-    for note in stood.notes:
-        console.print(f"note: stances: {note}")
-    print_summary(result.report, console)
+    print_summary(result.report, console, notes=stood.notes)
     print_at_stances(result.report, console)
     console.print()
     for line in outfit_lines(result.report):
         console.print(line)
     console.print(f"wrote {out_}")
-    is_wrong = is_seen_wrong(row.faults for row in result.swept.rows)
     return EXIT_CLEAN if made.complete and not is_wrong else EXIT_FAULTS

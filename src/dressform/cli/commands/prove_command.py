@@ -7,7 +7,7 @@ from cyclopts import Parameter
 
 from dressform.cli.arguments import BodyOption, ReadingOptions, stances_file
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.outputs import JSON, WritingOptions, check_outputs
+from dressform.cli.outputs import JSON, WritingOptions, check_outputs, write_file
 
 
 def prove(
@@ -44,7 +44,6 @@ def prove(
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body at every shape of the range."""
     from dressform.cli.console import out, print_notes
     from dressform.cli.reading import read_body
-    from dressform.formats.atomic import write_bytes
     from dressform.formats.results.stance_records import read_clips, read_stances
     from dressform.jobs import prove as jobs
     from dressform.jobs.load import load_fit
@@ -59,8 +58,7 @@ def prove(
     asked = told if stances is None else find_stances(shape, stances).stances
     listed = ",".join(read_clips(receipt, receipt_beside(fitted))) or jobs.NO_CLIPS
     report = jobs.prove(fit, margin_mm=margin, stances=asked, clips=listed if clips is None else clips)
-    if json_ is not None:
-        write_bytes(json_, proof_json(report).encode())
+    write_file(json_, proof_json(report))
     console = out()
     console.print(proof_line(report))
     console.print()

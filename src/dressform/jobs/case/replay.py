@@ -86,10 +86,17 @@ class Replayed:
         """What a person reads last, line by line."""
         place = self.case.place
         if place is None:
-            return [f"{'Something' if self.wrong else 'Nothing'} is moderate or grave at this shape."]
+            return []
         worst = self.worst_there
         found = "nothing is wrong there" if worst is None else place_words(worst)
-        return [f"then: {place_words(place)}", f"now: {found}", "Still wrong." if self.wrong else "Cured."]
+        return [f"then: {place_words(place)}", f"now: {found}"]
+
+    @property
+    def line(self) -> str:
+        """The outcome in one sentence."""
+        if self.case.place is None:
+            return f"{'Something' if self.wrong else 'Nothing'} is moderate or grave at this shape."
+        return "Still wrong." if self.wrong else "Cured."
 
     @property
     def cautions(self) -> list[str]:
@@ -114,8 +121,17 @@ class Replayed:
         head = f"{case.garment.source.name} on {case.body.name} at {case.shape.label}, saved {case.made}"
         notes = [f"note: {caution}" for caution in self.cautions]
         table = table_text(faults_table(case.faults, case_faults(self.seen.faults)))
-        said = [head, *(f"  {line}" for line in case.note.splitlines()), *notes, "", table, "", *self.verdict]
-        return "\n".join(said)
+        said = [
+            self.line,
+            head,
+            *(f"  {line}" for line in case.note.splitlines()),
+            *notes,
+            "",
+            table,
+            "",
+            *self.verdict,
+        ]
+        return "\n".join(said).rstrip()
 
     def __repr__(self) -> str:
         return f"<Replayed {self.case.garment.source.name!r}: {'still wrong' if self.wrong else 'cured'}>"

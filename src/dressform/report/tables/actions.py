@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from rich.table import Table
 from rich.text import Text
 
 from dressform.causes.action import Action
@@ -12,6 +11,7 @@ from dressform.faults.results import SEVERITIES
 from dressform.formats.results.check_report import GarmentReport
 from dressform.report.tables.check import SEVERITY_STYLES
 from dressform.report.tables.clusters import cause_words, lines_table, places_words, seen_words
+from dressform.report.tables.whole_table import WholeTable
 
 ACTIONS_SHOWN = 5
 UNCAUSED_SHOWN = 3
@@ -24,7 +24,7 @@ def actions_table(
     morphs: Sequence[str],
     *,
     shown: int = ACTIONS_SHOWN,
-) -> Table:
+) -> WholeTable:
     """One row per action, named by a letter: what is seen, why, what to do. The most noticed stands first.
 
     Args:
@@ -48,7 +48,7 @@ def actions_table(
 
 def uncaused_table(
     garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = UNCAUSED_SHOWN
-) -> Table | None:
+) -> WholeTable | None:
     """Places without a cause that are moderate or grave, with the best that was tried; None where there are none."""
     without = [one for one in explained if not one.cause]
     told = [one for one in without if one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]

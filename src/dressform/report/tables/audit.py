@@ -1,7 +1,6 @@
 """Tables of an audit for the terminal, the worst morph first."""
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from dressform.audit.results import BodyAudit, MorphAudit, PairAudit
@@ -16,6 +15,7 @@ from dressform.audit.words import (
 from dressform.faults.results import SEVERITIES
 from dressform.formats.results.audit_report import AuditReport, name_of, weights_of
 from dressform.report.tables.check import SEVERITY_STYLES
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import CM2_PER_M2, CM_PER_M, MM_PER_M, counted
 
 SPOTS_SHOWN = 3
@@ -25,6 +25,7 @@ TIMES_TEN_THOUSAND = 1e4
 def print_audit(report: AuditReport, console: Console) -> None:
     """What a person reads: one line per morph, then each finding with what to do about it."""
     body, found = report.body, report.audit
+    console.print(f"{audit_line(found)}.", style="bold")
     console.print(
         f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}; "
         f"audited in {report.seconds:.1f} s"
@@ -46,9 +47,20 @@ def print_audit(report: AuditReport, console: Console) -> None:
             console.print(f"{still.name}: {line}")
 
 
-def morphs_table(audit: BodyAudit) -> Table:
+def audit_line(audit: BodyAudit) -> str:
+    """The outcome in one sentence: which morphs and pairs are faulty, or that none is."""
+    judged: list[MorphAudit | PairAudit] = [*audit.morphs, *audit.pairs]
+    faulty = [name_of(one) for one in judged if one.severity in SEVERITIES[2:]]
+    if faulty:
+        return f"{len(faulty)} of {counted(len(audit.morphs), 'morph')} and their pairs faulty: {', '.join(faulty)}"
+    slight = [name_of(one) for one in judged if one.severity == SEVERITIES[1]]
+    found = f"slight findings in {', '.join(slight)}" if slight else "clean"
+    return f"{counted(len(audit.morphs), 'morph')}: {found}"
+
+
+def morphs_table(audit: BodyAudit) -> WholeTable:
     """One line per morph: what it moves, how far, how smoothly, and what is wrong with it."""
-    table = _table("Morphs, the worst first: figures at the farther end of each interval")
+    table = WholeTable("Morphs, the worst first: figures at the farther end of each interval")
     table.add_column("morph", overflow="fold")
     table.add_column("verdict")
     for heading in (
@@ -80,10 +92,10 @@ def morphs_table(audit: BodyAudit) -> Table:
     return table
 
 
-def findings_table(one: MorphAudit | PairAudit) -> Table:
+def findings_table(one: MorphAudit | PairAudit) -> WholeTable:
     """Every finding of a morph or of a pair with its figure and its first places."""
     weights = " ".join(f"{name}={weight:g}" for name, weight in weights_of(one).items())
-    table = _table(f"{name_of(one)} ({one.severity}; {weights})")
+    table = WholeTable(f"{name_of(one)} ({one.severity}; {weights})")
     for heading in ("verdict", "finding"):
         table.add_column(heading, no_wrap=True)
     table.add_column("how much", justify="right", no_wrap=True)
@@ -114,7 +126,3 @@ def _sides(one: MorphAudit) -> str:
 
 def _verdict(severity: str) -> Text:
     return Text(severity, style=SEVERITY_STYLES[severity])
-
-
-def _table(title: str) -> Table:
-    return Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, header_style="dim")

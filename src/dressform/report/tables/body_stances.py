@@ -1,11 +1,11 @@
 """The stances of a body as tables: what they are, where they come from, which joints were recognised."""
 
 from rich.console import Console
-from rich.table import Table
 
 from dressform.body.body import Body
 from dressform.body.stances.found import FoundStances
 from dressform.body.stances.human import BY_PLACE, SIDES, HumanJoints
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import counted
 
 MIDDLE = "middle"
@@ -25,9 +25,9 @@ def print_stances(body: Body, found: FoundStances, console: Console) -> None:
         console.print(joints_table(found.joints))
 
 
-def stances_table(found: FoundStances) -> Table:
+def stances_table(found: FoundStances) -> WholeTable:
     """One line for each stance."""
-    table = Table(box=None)
+    table = WholeTable()
     table.add_column("stance", overflow="fold")
     table.add_column("from", overflow="fold")
     for one in found.stances:
@@ -35,9 +35,9 @@ def stances_table(found: FoundStances) -> Table:
     return table
 
 
-def joints_table(joints: HumanJoints) -> Table:
+def joints_table(joints: HumanJoints) -> WholeTable:
     """Which joint is which part of the body, both sides in a line; what was told is marked."""
-    table = Table(box=None)
+    table = WholeTable()
     for heading in ("part", MIDDLE, *SIDES):
         table.add_column(heading, overflow="fold")
     rows: dict[str, dict[str, str]] = {}

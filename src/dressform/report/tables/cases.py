@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from rich.table import Table
 from rich.text import Text
 
 from dressform.faults.registry import FAULTS
@@ -12,6 +11,7 @@ from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.words import FAULT_WORDS
 from dressform.formats.case_file import Case, CaseFault
 from dressform.report.tables.check import SEVERITY_STYLES
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import CM_PER_M
 
 HEIGHT_BAND = 0.10
@@ -19,9 +19,9 @@ HEIGHT_BAND = 0.10
 NOTE_WIDTH = 60
 
 
-def faults_table(then: Mapping[str, CaseFault], now: Mapping[str, CaseFault]) -> Table:
+def faults_table(then: Mapping[str, CaseFault], now: Mapping[str, CaseFault]) -> WholeTable:
     """Every fault that was or is not clean, then and now."""
-    table = _table("At this shape")
+    table = WholeTable("At this shape")
     table.add_column("fault")
     for heading in ("then", "now"):
         table.add_column(heading, justify="right")
@@ -45,9 +45,9 @@ def place_words(place: Place) -> str:
     return f"{words}{judged}; {', '.join(where)}"
 
 
-def cases_table(cases: Sequence[tuple[Path, Case]], folder: Path) -> Table:
+def cases_table(cases: Sequence[tuple[Path, Case]], folder: Path) -> WholeTable:
     """Groups of cases, those with the most complaints first, then the gravest."""
-    table = _table(f"{len(cases)} {'case' if len(cases) == 1 else 'cases'} by garment, place and cause")
+    table = WholeTable(f"{len(cases)} {'case' if len(cases) == 1 else 'cases'} by garment, place and cause")
     for heading in ("garment", "fault", "where"):
         table.add_column(heading, overflow="fold")
     table.add_column("cm above\nground", justify="right")
@@ -128,7 +128,3 @@ def _cells(fault: CaseFault | None) -> tuple[str, Text]:
     return f"{fault.value:.3g} {fault.unit}".strip(), Text(
         fault.severity, style=SEVERITY_STYLES.get(fault.severity, "")
     )
-
-
-def _table(title: str) -> Table:
-    return Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, header_style="dim")

@@ -3,7 +3,6 @@
 import statistics
 from collections.abc import Iterable, Mapping, Sequence
 
-from rich.table import Table
 from rich.text import Text
 
 from dressform.arrays import Weights
@@ -11,7 +10,8 @@ from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults
 from dressform.faults.words import FAULT_WORDS, amount_words, place_amount, rounded
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
-from dressform.units import CM_PER_M, MS_PER_S
+from dressform.report.tables.whole_table import WholeTable
+from dressform.units import CM_PER_M, MS_PER_S, counted
 
 SHAPES_SHOWN = 5
 PLACES_SHOWN = 6
@@ -19,7 +19,9 @@ WEIGHTS_SHOWN = 3
 SHAPE_WIDTH = 44
 FOR_WIDTH = 24
 WIDE = 132
-"""A table of at least so many columns has every figure."""
+"""A terminal of at least so many columns shows every figure."""
+MEDIUM = 120
+"""A narrower one shows a line per garment, its gravest fault and where that is."""
 _BROKEN = "broken"
 NOTHING = "–"
 NO_JOINTS: Mapping[str, float] = {}
@@ -30,14 +32,17 @@ _NARROW_OMITS = (*(column.heading for column in _COLUMNS if column.is_wide), *_T
 SEVERITY_STYLES = {"clean": "green", "slight": "", "moderate": "bold yellow", "grave": "bold red"}
 
 
-def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
-    """One line per garment and method: the worst of each figure over all shapes. A narrow table has fewer.
+def summary_table(report: CheckReport, *, width: int = WIDE) -> WholeTable:
+    """One line per garment and method: the worst of each figure over all shapes.
 
-    Garments of which nothing is known come last.
+    A narrow table leaves some figures out and says which; below `MEDIUM` columns it is `brief_table`. Garments of which
+    nothing is known come last.
     """
+    if width < MEDIUM:
+        return brief_table(report)
     several = len({garment.method for garment in report.garments}) > 1
     shown = _ways_together(report.worst_first())
-    table = plain_table("Garments, the worst first: each figure at its worst shape; faulty is moderate or worse")
+    table = WholeTable("Garments, the worst first: each figure at its worst shape; faulty is moderate or worse")
     table.add_column("garment", overflow="fold")
     if several:
         table.add_column("method")
@@ -47,14 +52,66 @@ def summary_table(report: CheckReport, *, width: int = WIDE) -> Table:
         {"shapes\nfaulty": _faulty(garment), **_figures(row.faults for row in garment.rows), **_times(garment)}
         for garment in shown
     ]
-    headings = _add_figures(table, lines[0], width)
+    headings = _add_figures(table, lines, width)
     for garment, line in zip(shown, lines):
         names = [garment.name, garment.method] if several else [garment.name]
         table.add_row(*names, verdict(garment.severity), blamed(garment.rows), *(line[heading] for heading in headings))
     for failed in report.failed:
         names = [failed.name, failed.method or NOTHING] if several else [failed.name]
         table.add_row(*names, Text(failed.verdict, style=SEVERITY_STYLES["grave"]), *[NOTHING] * (1 + len(headings)))
+    table.caption = _left_out(lines[0], headings)
     return table
+
+
+def brief_table(report: CheckReport) -> WholeTable:
+    """One line per garment and method: verdict, gravest fault, how much of it and where."""
+    several = len({garment.method for garment in report.garments}) > 1
+    table = WholeTable("Garments, the worst first", lead=3 if several else 2)
+    for heading in ("garment", *(["method"] if several else []), "verdict", "gravest fault, and where"):
+        table.add_column(heading)
+    for garment in _ways_together(report.worst_first()):
+        names = [garment.name, garment.method] if several else [garment.name]
+        table.add_row(*names, verdict(garment.severity), _gravest(garment))
+    for failed in report.failed:
+        names = [failed.name, failed.method or NOTHING] if several else [failed.name]
+        table.add_row(*names, Text(failed.verdict, style=SEVERITY_STYLES["grave"]), NOTHING)
+    return table
+
+
+def verdict_line(report: CheckReport) -> str:
+    """The outcome in one sentence: how many garments fail and which, or that none does."""
+    garments = {garment.name: SEVERITIES[0] for garment in report.worst_first()}
+    for garment in report.garments:
+        garments[garment.name] = max(garments[garment.name], garment.severity, key=SEVERITIES.index)
+    failing = [name for name, severity in garments.items() if severity in SEVERITIES[2:]]
+    count = len(garments)
+    if failing:
+        words = f"{len(failing)} of {counted(count, 'garment')} {'fails' if len(failing) == 1 else 'fail'}: "
+        words += ", ".join(failing)
+    elif SEVERITIES[1] in garments.values():
+        words = f"none of {counted(count, 'garment')} fails; slight faults in " + ", ".join(
+            name for name, severity in garments.items() if severity == SEVERITIES[1]
+        )
+    else:
+        words = f"{counted(count, 'garment')} clean"
+    broken = f"; {len(report.failed)} could not be checked" if report.failed else ""
+    return f"{words}{broken}"
+
+
+def _gravest(garment: GarmentReport) -> str:
+    """The gravest fault of a garment with its amount and place, or else what is as bad over the whole of it."""
+    named = blamed(garment.rows)
+    for _, place in worst_places(garment):
+        if place.severity == garment.severity and FAULT_WORDS[place.fault] in named:
+            return f"{FAULT_WORDS[place.fault]}, {place_amount(place)}: {where(place)}"
+    return named
+
+
+def _left_out(line: Mapping[str, str], headings: Sequence[str]) -> str | None:
+    """Which figures had no room."""
+    missing = [" ".join(heading.split()) for heading in line if heading not in headings]
+    words = f"not shown, or all zero: {', '.join(missing)}; a wider terminal, --tsv and --json have them"
+    return words if missing else None
 
 
 def _ways_together(garments: Sequence[GarmentReport]) -> list[GarmentReport]:
@@ -65,15 +122,15 @@ def _ways_together(garments: Sequence[GarmentReport]) -> list[GarmentReport]:
 
 def shapes_table(
     garment: GarmentReport, morphs: Sequence[str], *, shown: int = SHAPES_SHOWN, width: int = WIDE
-) -> Table:
+) -> WholeTable:
     """The worst shapes of one garment with their figures. A narrow table has fewer figures."""
-    table = plain_table(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
+    table = WholeTable(f"{_title(garment)}: worst shapes of {len(garment.rows)}")
     table.add_column("shape", overflow="fold", max_width=SHAPE_WIDTH)
     table.add_column("verdict")
     table.add_column("for", overflow="fold", max_width=FOR_WIDTH)
     rows = garment.worst_first()[:shown]
     lines = [_figures([row.faults]) for row in rows]
-    headings = _add_figures(table, lines[0], width)
+    headings = _add_figures(table, lines, width)
     for row, line in zip(rows, lines):
         cells = (line[heading] for heading in headings)
         table.add_row(shape_words(row, morphs), verdict(row.faults.severity), blamed([row]), *cells)
@@ -101,9 +158,9 @@ def overall_sentences(garment: GarmentReport, morphs: Sequence[str]) -> list[str
     return said
 
 
-def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = PLACES_SHOWN) -> Table:
+def places_table(garment: GarmentReport, morphs: Sequence[str], *, shown: int = PLACES_SHOWN) -> WholeTable:
     """Where the faults of one garment are: each kind of fault at each place once, at its worst shape."""
-    table = plain_table(f"{_title(garment)}: where, and how much")
+    table = WholeTable(f"{_title(garment)}: where, and how much")
     for heading in ("verdict", "fault", "where"):
         table.add_column(heading, overflow="fold")
     for heading in ("cm above\nground", "cm²", "worst"):
@@ -167,15 +224,24 @@ def _rank(place: Place) -> tuple[int, float, float]:
     return (SEVERITIES.index(place.severity), place.area, abs(place.value))
 
 
-def _add_figures(table: Table, line: Mapping[str, str], width: int) -> list[str]:
-    """A column for each figure that a table of this width has room for; their headings."""
-    headings = [heading for heading in line if width >= WIDE or heading not in _NARROW_OMITS]
+def _add_figures(table: WholeTable, lines: Sequence[Mapping[str, str]], width: int) -> list[str]:
+    """A column for each figure that a table of this width has room for; their headings. A narrow one shows no zeros."""
+    headings = [
+        heading
+        for heading in lines[0]
+        if width >= WIDE or (heading not in _NARROW_OMITS and any(_is_more(line[heading]) for line in lines))
+    ]
     for heading in headings:
         if heading == _BROKEN:
             table.add_column(heading, overflow="fold")
         else:
             table.add_column(heading, justify="right", no_wrap=True)
     return headings
+
+
+def _is_more(text: str) -> bool:
+    """Whether a cell says more than that there is nothing."""
+    return any(letter in "123456789" for letter in text)
 
 
 def _figures(found: Iterable[ShapeFaults]) -> dict[str, str]:
@@ -217,8 +283,3 @@ def verdict(severity: str) -> Text:
 def short(value: float) -> str:
     """Three significant digits; digits before the decimal point are always kept."""
     return rounded(value, 3)
-
-
-def plain_table(title: str) -> Table:
-    """A table without lines under a bold title."""
-    return Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, header_style="dim")

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from rich.table import Table
 from rich.text import Text
 
 from dressform.causes.results import Explanation, SharedPlace
@@ -10,6 +9,7 @@ from dressform.faults.results import SEVERITIES
 from dressform.faults.words import FAULT_WORDS, place_amount
 from dressform.formats.results.check_report import GarmentReport
 from dressform.report.tables.check import SEVERITY_STYLES, label_words, where
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import PERCENT
 
 CLUSTERS_SHOWN = 6
@@ -19,7 +19,7 @@ NOTHING = 0.05  # a smaller share is none
 
 def clusters_table(
     garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = CLUSTERS_SHOWN
-) -> Table:
+) -> WholeTable:
     """One row per place, the most noticed first: what is seen, why, and what to change.
 
     Places that are at most slight and have no cause are only counted.
@@ -43,7 +43,7 @@ def clusters_table(
     return table
 
 
-def shared_table(shared: Sequence[SharedPlace], *, shown: int = SHARED_SHOWN) -> Table:
+def shared_table(shared: Sequence[SharedPlace], *, shown: int = SHARED_SHOWN) -> WholeTable:
     """Places where several garments fail, one sentence each."""
     table = lines_table("Places where several garments fail")
     for number, one in enumerate(shared[:shown], start=1):
@@ -78,12 +78,9 @@ def places_words(count: int) -> str:
     return f"{count} place{'' if count == 1 else 's'}"
 
 
-def lines_table(title: str) -> Table:
+def lines_table(title: str) -> WholeTable:
     """A table with a number and a block of words to each row."""
-    table = Table(
-        title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, show_header=False,
-        padding=(0, 2, 0, 0),
-    )  # fmt: skip
+    table = WholeTable(title, show_header=False, padding=(0, 2, 0, 0))
     table.add_column(justify="right", no_wrap=True)
     table.add_column(overflow="fold")
     return table

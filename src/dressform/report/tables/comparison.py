@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import numpy as np
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from dressform.faults.words import FAULT_WORDS
@@ -15,7 +14,8 @@ from dressform.formats.results.compare_schema import (
     StoredComparison,
     StoredComparisons,
 )
-from dressform.report.tables.check import NOTHING, label_words, plain_table
+from dressform.report.tables.check import NOTHING, label_words
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import PERCENT, counted
 
 LISTED = 8
@@ -25,6 +25,7 @@ VERDICT_STYLES = {"better": "green", "worse": "bold red", "no difference": ""}
 def print_comparison(told: StoredComparison, console: Console) -> None:
     """Print a comparison: the verdict per measure first, then the largest losses and gains, then places."""
     names = {one.garment for one in told.garments} | set(told.missing)
+    console.print(outcome_sentence(told), style="bold")
     console.print(f"{told.second} against {told.first}, on {told.body}: {counted(told.rows, 'row')} that both have")
     if told.unpaired_first or told.unpaired_second:
         console.print(
@@ -45,13 +46,11 @@ def print_comparison(told: StoredComparison, console: Console) -> None:
         if places:
             console.print()
             console.print(places_compared(f"{title}: moderate or grave", places))
-    console.print()
-    console.print(outcome_sentence(told))
 
 
-def wardrobe_table(told: StoredComparison) -> Table:
+def wardrobe_table(told: StoredComparison) -> WholeTable:
     """One line per measure: means over the garments of the worst value, the change with its interval, the verdict."""
-    table = plain_table("Over the wardrobe: means of each garment's worst value; a change below 0 is better")
+    table = WholeTable("Over the wardrobe: means of each garment's worst value; a change below 0 is better")
     table.add_column("measure", overflow="fold")
     for heading in ("garments", told.first, told.second, "change", "95 % interval", "better", "worse"):
         table.add_column(heading, justify="right", overflow="fold")
@@ -74,10 +73,10 @@ def wardrobe_table(told: StoredComparison) -> Table:
     return table
 
 
-def garments_table(title: str, found: Sequence[ComparedGarment], measures: Sequence[ComparedMeasure]) -> Table:
+def garments_table(title: str, found: Sequence[ComparedGarment], measures: Sequence[ComparedMeasure]) -> WholeTable:
     """Garments and measures, the first few."""
     words = {one.measure: (one.words, one.unit) for one in measures}
-    table = plain_table(title if len(found) <= LISTED else f"{title}: {LISTED} of {len(found)}")
+    table = WholeTable(title if len(found) <= LISTED else f"{title}: {LISTED} of {len(found)}")
     for heading in ("garment", "measure"):
         table.add_column(heading, overflow="fold")
     for heading in ("before", "after", "change"):
@@ -104,9 +103,9 @@ def _shape_words(one: ComparedGarment) -> str:
     return f"{shape}, {one.stance}" if one.stance else shape
 
 
-def places_compared(title: str, places: Sequence[ComparedPlace]) -> Table:
+def places_compared(title: str, places: Sequence[ComparedPlace]) -> WholeTable:
     """Places that one side alone has, the first few."""
-    table = plain_table(title if len(places) <= LISTED else f"{title}: {LISTED} of {len(places)}")
+    table = WholeTable(title if len(places) <= LISTED else f"{title}: {LISTED} of {len(places)}")
     for heading in ("garment", "fault", "where", "verdict"):
         table.add_column(heading, overflow="fold")
     table.add_column("worst", justify="right")
@@ -145,9 +144,9 @@ def print_comparisons(told: StoredComparisons, console: Console) -> None:
         print_comparison(pair, console)
 
 
-def winners_table(told: StoredComparisons) -> Table:
+def winners_table(told: StoredComparisons) -> WholeTable:
     """Per measure and garment the worst value on each side; a star marks the least, and what is no worse."""
-    table = plain_table("Which side wins where: the worst value over the shapes; * the least, and all no worse than it")
+    table = WholeTable("Which side wins where: the worst value over the shapes; * the least, and all no worse than it")
     for heading in ("measure", "garment"):
         table.add_column(heading, overflow="fold")
     for side in told.sides:

@@ -1,15 +1,15 @@
 """The whole reasoning about one place as tables: what was seen, what was tried, why, what to change."""
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from dressform.causes.evidence_words import evidence_words
 from dressform.faults.registry import is_on_body
 from dressform.faults.words import FAULT_WORDS, figure_words
 from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
-from dressform.report.tables.check import plain_table, verdict, where
+from dressform.report.tables.check import verdict, where
 from dressform.report.tables.clusters import NOTHING
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import CM_PER_M, PERCENT, counted
 
 SHAPES_SHOWN = 8
@@ -30,9 +30,9 @@ def spot_words(cluster: StoredCluster) -> str:
     return f"{where(place)}, {height}, {place.area_cm2:.1f} cm²; worst at vertex {place.vertex} of the {mesh}"
 
 
-def seen_table(cluster: StoredCluster, *, shown: int = SHAPES_SHOWN) -> Table:
+def seen_table(cluster: StoredCluster, *, shown: int = SHAPES_SHOWN) -> WholeTable:
     """On which shapes it was seen, and how much of it, the worst first."""
-    table = plain_table(f"Seen on {counted(len(cluster.seen), 'shape')}")
+    table = WholeTable(f"Seen on {counted(len(cluster.seen), 'shape')}")
     table.add_column("shape", overflow="fold")
     table.add_column("verdict")
     table.add_column("value", justify="right")
@@ -46,9 +46,9 @@ def seen_table(cluster: StoredCluster, *, shown: int = SHAPES_SHOWN) -> Table:
     return table
 
 
-def tried_table(cluster: StoredCluster) -> Table:
+def tried_table(cluster: StoredCluster) -> WholeTable:
     """Every counterfactual: the fault before and after, and the share that is due to it."""
-    table = plain_table("Tried, one ingredient at a time, on the worst shape")
+    table = WholeTable("Tried, one ingredient at a time, on the worst shape")
     table.add_column("cause", overflow="fold")
     table.add_column("what was swapped", overflow="fold")
     for heading in ("before", "after", "goes", "share"):
@@ -66,9 +66,9 @@ def tried_table(cluster: StoredCluster) -> Table:
     return table
 
 
-def evidence_table(cluster: StoredCluster) -> Table:
+def evidence_table(cluster: StoredCluster) -> WholeTable:
     """The figures that the cause rests on."""
-    table = plain_table("Evidence")
+    table = WholeTable("Evidence")
     table.add_column("figure", overflow="fold")
     table.add_column("value", justify="right", no_wrap=True)
     for name, value in cluster.evidence.items():
@@ -100,7 +100,8 @@ def amount_words(cluster: StoredCluster, value: float) -> str:
 
 def print_explained(told: StoredResults, garment: StoredGarment, cluster: StoredCluster, console: Console) -> None:
     """Everything that the results say about one place."""
-    console.print(explained_title(garment, cluster), style="bold")
+    why = f"cause: {cluster.cause}" if cluster.cause else "no cause found"
+    console.print(f"{explained_title(garment, cluster)}; {why}", style="bold")
     console.print(f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease}", soft_wrap=True)
     for table in (seen_table(cluster), tried_table(cluster)):
         console.print()

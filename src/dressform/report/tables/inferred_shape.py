@@ -3,20 +3,20 @@
 import json
 from collections.abc import Sequence
 
-from rich.table import Table
-
 from dressform.formats.results.failed import FailedGarment
 from dressform.formats.results.record import plain
-from dressform.infer.results import InferredShape
+from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, InferredShape
+from dressform.report.tables.whole_table import WholeTable
+from dressform.units import counted
 
 INFERRED_SCHEMA = "dressform-inferred-shape/1"
 DECIMALS = 3
 
 
-def inferred_table(garment: str, found: InferredShape) -> Table:
+def inferred_table(garment: str, found: InferredShape) -> WholeTable:
     """Verdict, and each weight with its 95 % interval; weights that the garment does not determine are marked."""
     title = f"{garment}: {found.verdict}. {found.sentence}"
-    table = Table(title=title, title_justify="left", title_style="bold", box=None)
+    table = WholeTable(title)
     table.add_column(f"weight of {found.base}")
     for heading in ("likeliest", "from", "to"):
         table.add_column(heading, justify="right")
@@ -28,6 +28,17 @@ def inferred_table(garment: str, found: InferredShape) -> Table:
         else:
             table.add_row(name, *(_short(number) for number in (weight, low, high)), "")
     return table
+
+
+def inferred_line(found: Sequence[tuple[str, InferredShape]], body: str) -> str:
+    """The outcome in one sentence: which garments were modelled on another shape or base body, or that none was."""
+    other = [name for name, shape in found if shape.verdict in (OTHER_SHAPE, OTHER_BASE)]
+    if other:
+        return (
+            f"{len(other)} of {counted(len(found), 'garment')} modelled on another shape or base body than {body}: "
+            f"{', '.join(other)}."
+        )
+    return f"{counted(len(found), 'garment')} on {body}: none modelled on another shape."
 
 
 def _short(number: float) -> str:

@@ -1,15 +1,14 @@
 """The table of an outfit: what each layer keeps clear of, and what that cost."""
 
-from rich.table import Table
-
 from dressform.repair.layers import SKIN, Layer
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import MM_PER_M, PERCENT
 
 
-def layers_table(name: str, layers: tuple[Layer, ...]) -> Table:
+def layers_table(name: str, layers: tuple[Layer, ...]) -> WholeTable:
     """One line per layer and what lies under it."""
     title = f"{name} on {layers[0].fit.body.name}, from the skin outward"
-    table = Table(title=title, title_justify="left", box=None)
+    table = WholeTable(title)
     for heading in ("layer", "over", "near pairs certified, %", "crossing as made", "largest move, mm", "conflicts"):
         table.add_column(heading, justify="left" if heading in {"layer", "over"} else "right")
     for layer in layers:

@@ -4,21 +4,20 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from rich.table import Table
-
 from dressform.body.body import Body
 from dressform.body.measure import Measure, Measures
 from dressform.body.shapes import label_of
 from dressform.body.tape_fit import RequestedMeasure, TapeFit
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import CM_PER_M, MM_PER_M
 
 MEASURES_SCHEMA_NAME = "dressform-measures/1"
 MM_DECIMALS = 2
 
 
-def measures_table(measures: Measures) -> Table:
+def measures_table(measures: Measures) -> WholeTable:
     """The measures that could be taken, in cm."""
-    table = Table(title=f"{measures.body} at {measures.label}", title_justify="left", title_style="bold", box=None)
+    table = WholeTable(f"{measures.body} at {measures.label}")
     table.add_column("measure")
     table.add_column("cm", justify="right")
     table.add_column("tape at\ncm", justify="right")
@@ -29,10 +28,10 @@ def measures_table(measures: Measures) -> Table:
     return table
 
 
-def tape_table(body: Body, fit: TapeFit) -> Table:
+def tape_table(body: Body, fit: TapeFit) -> WholeTable:
     """The shape found for the given measures, and the differences left, in cm."""
     title = f"{body.name}, nearest reachable shape: {label_of(body.range, fit.weights)}"
-    table = Table(title=title, title_justify="left", title_style="bold", box=None)
+    table = WholeTable(title)
     for heading in ("asked", "cm", "got", "missed by"):
         table.add_column(heading, justify="left" if heading == "asked" else "right")
     table.add_column("note", overflow="fold")

@@ -5,14 +5,13 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 
-from rich.table import Table
-
 from dressform.faults.skin.cloth_at_base import MOST_TUCKED
 from dressform.formats.results.stance_records import stance_records
 from dressform.proof.at_stance import StanceCertificate
 from dressform.proof.certificate import Certificate
 from dressform.proof.clip import ClipCertificate
 from dressform.report.tables.text import table_text
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import MM_PER_M, MS_PER_S, PERCENT, counted
 
 PROOF_SCHEMA = "dressform-proof/1"
@@ -181,9 +180,9 @@ def not_covered(report: Proof) -> tuple[str, ...]:
     )
 
 
-def stances_table(report: Proof) -> Table:
+def stances_table(report: Proof) -> WholeTable:
     """One line per stance: what is proven there, and what is left out as contact."""
-    table = Table(title="At stances, over the whole range", title_justify="left", box=None)
+    table = WholeTable("At stances, over the whole range")
     table.add_column("stance")
     headings = ("near pairs", "certified, %", "open", "under the skin", "contact across", "skin folded", "rounding, mm")
     for heading in headings:
@@ -222,9 +221,9 @@ def clip_data(one: ClipCertificate) -> dict[str, object]:
     }  # fmt: skip
 
 
-def clips_table(clips: Sequence[ClipCertificate]) -> Table:
+def clips_table(clips: Sequence[ClipCertificate]) -> WholeTable:
     """One line per animation: for what share of the time it is proven, and when it is open."""
-    table = Table(title="Between the moments of animations", title_justify="left", box=None)
+    table = WholeTable("Between the moments of animations")
     table.add_column("animation")
     for heading in ("seconds", "pairs", "certified, % of the time", "contact, %", "intervals"):
         table.add_column(heading, justify="right")
@@ -244,10 +243,10 @@ def proof_json(report: Proof) -> str:
     return json.dumps(proof_data(report), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def proof_table(report: Proof) -> Table:
+def proof_table(report: Proof) -> WholeTable:
     """The certificate for a person: what is proven, what is only checked, what is left out."""
     proof = report.certificate
-    table = Table(title=f"{report.garment} on {report.body}, over the whole range", title_justify="left", box=None)
+    table = WholeTable(f"{report.garment} on {report.body}, over the whole range")
     table.add_column("what", overflow="fold")
     table.add_column("figure", justify="right")
     left_over = len(proof.open_pairs)
@@ -271,9 +270,9 @@ def proof_table(report: Proof) -> Table:
     return table
 
 
-def proofs_table(reports: Sequence[Proof]) -> Table:
+def proofs_table(reports: Sequence[Proof]) -> WholeTable:
     """One line per garment: what is proven over the whole range."""
-    table = Table(title="What is proven over the whole range", title_justify="left", box=None)
+    table = WholeTable("What is proven over the whole range")
     for heading in (
         "garment",
         "body",

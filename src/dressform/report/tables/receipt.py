@@ -5,14 +5,13 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from rich.table import Table
-
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import Source
 from dressform.formats.results.receipt_read import RECEIPT_SCHEMA
 from dressform.repair.chain import ChainResult
 from dressform.repair.correctives.correct import Corrections
 from dressform.report.tables.proof import Proof, proof_data
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import CM2_PER_M2, MM_PER_M, PERCENT
 
 CM3_PER_M3 = 1e6
@@ -64,10 +63,10 @@ def figures(faults: Sequence[ShapeFaults]) -> dict[str, float]:
     }
 
 
-def receipt_table(receipt: Receipt) -> Table:
+def receipt_table(receipt: Receipt) -> WholeTable:
     """Before and after, for a person."""
     count = len(receipt.labels)
-    table = Table(title=f"Before and after, over {count} shapes", title_justify="left", box=None)
+    table = WholeTable(f"Before and after, over {count} shapes")
     table.add_column("")
     table.add_column("as lifted", justify="right")
     table.add_column("repaired", justify="right")

@@ -2,14 +2,13 @@
 
 from collections.abc import Sequence
 
-from rich.table import Table
-
 from dressform.faults.registry import FAULT_OF
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import graded_values
 from dressform.faults.words import FAULT_WORDS, amount_words
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
-from dressform.report.tables.check import SHAPE_WIDTH, blamed, plain_table, row_words, verdict, where
+from dressform.report.tables.check import SHAPE_WIDTH, blamed, row_words, verdict, where
+from dressform.report.tables.whole_table import WholeTable
 from dressform.units import CM2_PER_M2, PERCENT, counted
 
 STANCES_SHOWN = 8
@@ -39,9 +38,9 @@ def stance_sentence(garment: GarmentReport, morphs: Sequence[str]) -> str:
     return f"{garment.name} {grade}: {FAULT_WORDS[fault]}, {amount}, at {name}, shape {shape}"
 
 
-def stances_table(report: CheckReport) -> Table:
+def stances_table(report: CheckReport, *, shown: int = STANCES_SHOWN) -> WholeTable:
     """A line per garment and stance: the worst shape there, what is seen, what lies inside, and what is contact."""
-    table = plain_table("At stances, the worst first: each at its worst shape; contact is told and never graded")
+    table = WholeTable("At stances, the worst first: each at its worst shape; contact is told and never graded")
     for heading in ("garment", "stance", "verdict", "for"):
         table.add_column(heading, overflow="fold")
     for heading in ("skin shows\ncm²", "inside\n%", "contact\ncm²", "shapes\nfaulty"):
@@ -51,7 +50,7 @@ def stances_table(report: CheckReport) -> Table:
     morphs = tuple(report.body.intervals)
     for garment in report.worst_first():
         ranked = [pair for pair in stances_first(garment) if pair[1].faults.severity != SEVERITIES[0]]
-        for name, row in ranked[:STANCES_SHOWN]:
+        for name, row in ranked[:shown]:
             table.add_row(garment.name, name, verdict(row.faults.severity), blamed([row]), *_figures(garment, name),
                           row_words(row, morphs), _where(row))  # fmt: skip
     return table

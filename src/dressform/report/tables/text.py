@@ -4,9 +4,9 @@ import io
 from collections.abc import Callable
 
 from rich.console import Console
-from rich.table import Table
 
 from dressform.report.tables.clean_console import CleanConsole
+from dressform.report.tables.whole_table import WholeTable
 
 WIDTH = 120
 """Characters."""
@@ -21,6 +21,6 @@ def printed_text(show: Callable[[Console], None], *, width: int = WIDTH) -> str:
     return "\n".join(line.rstrip() for line in stream.getvalue().splitlines())
 
 
-def table_text(table: Table, *, width: int = WIDTH) -> str:
+def table_text(table: WholeTable, *, width: int = WIDTH) -> str:
     """The table without colours, no line longer than `width`."""
     return printed_text(lambda console: console.print(table), width=width)

@@ -1,0 +1,34 @@
+"""`dressform.toml` in the folder that the program is run in: options that are always the same there."""
+
+import difflib
+from collections.abc import Collection
+from dataclasses import fields
+from pathlib import Path
+
+from dressform.cli.telling import Telling
+from dressform.errors import FileError
+from dressform.formats.guards.toml import read_toml
+
+PROJECT_FILE = "dressform.toml"
+
+
+def refuse_odd_project(commands: Collection[str]) -> None:
+    """Refuse a project file that cannot be read, or that names what is no command: its options would do nothing.
+
+    The options of each command are refused where they are read, by the command that has them.
+
+    Args:
+        commands: Names of the commands.
+
+    Raises:
+        FileError: it is no TOML, or a name in it is neither a command nor an option of all commands.
+    """
+    path = Path(PROJECT_FILE)
+    if not path.is_file():
+        return
+    known = {*commands, *(one.name for one in fields(Telling))}
+    for name in read_toml(path):
+        if name not in known:
+            near = difflib.get_close_matches(name, known, n=1)
+            advice = f"Write {near[0]}" if near else f"Name one of {', '.join(sorted(known))}"
+            raise FileError.of(path, name, "is no command, and no option of all commands", advice)

@@ -1,0 +1,64 @@
+"""Tables stay whole at any width: columns where they fit, lines where they do not, and tabs on request."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.text import Text
+
+from dressform.report.tables.text import table_text
+from dressform.report.tables.whole_table import WholeTable
+
+WORDS = st.text("abcdefg-_", min_size=1, max_size=14)
+CELLS = st.lists(WORDS, max_size=6).map(" ".join)
+
+
+def table(rows: list[list[str]], headings: list[str]) -> WholeTable:
+    made = WholeTable("A title")
+    for heading in headings:
+        made.add_column(heading)
+    for row in rows:
+        made.add_row(*row)
+    return made
+
+
+@given(
+    rows=st.lists(st.lists(CELLS, min_size=4, max_size=4), min_size=1, max_size=4),
+    width=st.integers(min_value=20, max_value=140),
+)
+def test_no_width_breaks_a_word_or_drops_one(rows: list[list[str]], width: int) -> None:
+    text = table_text(table(rows, ["one", "two", "three", "four"]), width=width)
+    assert max(len(line) for line in text.splitlines()) <= width
+    said = re.findall(r"[^\s;]+", text)
+    assert [word for row in rows for cell in row for word in cell.split() if word not in said] == []
+
+
+def test_wide_terminal_gets_columns_and_narrow_one_lines_under_the_first_cell() -> None:
+    made = table([["guernsey", "moderate", "skin shows in front", "12"]], ["garment", "verdict", "for", "cm²"])
+    assert table_text(made, width=80).splitlines()[1].split() == ["garment", "verdict", "for", "cm²"]
+    assert table_text(made, width=24).splitlines()[1:] == [
+        "guernsey",
+        "    verdict: moderate;",
+        "    for: skin shows in",
+        "    front; cm²: 12",
+    ]
+
+
+def test_cells_that_say_nothing_are_left_out_of_lines() -> None:
+    made = table([["guernsey", "–", "", "12"]], ["garment", "verdict", "for", "cm²"])
+    assert table_text(made, width=12).splitlines()[1:] == ["guernsey", "    cm²: 12"]
+
+
+@pytest.mark.parametrize("width", [40, 200])
+def test_colours_do_not_change_what_is_said(width: int) -> None:
+    plain, coloured = (WholeTable("t", lead=1) for _ in range(2))
+    for made, cell in ((plain, "grave"), (coloured, Text("grave", style="red"))):
+        made.add_column("verdict")
+        made.add_row(cell)
+    assert table_text(plain, width=width) == table_text(coloured, width=width)
+
+
+def test_tab_separated_values_hold_every_cell_and_no_line_break_within_one() -> None:
+    made = table([["a b", "c\nd", Text("e"), "f\tg"]], ["one", "two\nlines", "three", "four"])  # type: ignore[list-item]
+    assert made.tab_separated() == "one\ttwo lines\tthree\tfour\na b\tc d\te\tf g\n"
