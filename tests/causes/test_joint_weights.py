@@ -8,7 +8,10 @@ import pytest
 
 from dressform.causes.actions.make import make_actions, with_actions
 from dressform.causes.explain import explain_garment
+from dressform.causes.patch import cut_patch
 from dressform.causes.results import FOLLOWING, GARMENT, JOINT_WEIGHTS
+from dressform.causes.trial import make_trial
+from dressform.causes.whole import whole_fields, whole_fit
 from dressform.faults.registry import FAULT_OF
 from dressform.faults.words import reading_of
 from dressform.fit.make import make_fit
@@ -73,3 +76,17 @@ def test_places_at_rest_are_explained_as_without_stances() -> None:
     assert [(one.cluster.fault, one.cause, one.measured) for one in rest] == [
         (one.cluster.fault, one.cause, one.measured) for one in alone
     ]
+
+
+def test_close_up_of_a_place_is_drawn_in_its_stance_with_the_swap_beside_it() -> None:
+    worn, _, found = explained(fitted(sleeve("swapped"), BODY))
+    cluster = found[0].cluster
+    patch = cut_patch(worn, worn.context.narrowed(np.zeros(2)), cluster)
+    trials = make_trial(patch, ()), make_trial(patch, (JOINT_WEIGHTS,))
+    before, after = (whole_fields(trial, whole_fit(trial)) for trial in trials)
+    plain = worn.fields(np.zeros(2), BEND)
+    assert np.abs(before.cloth - plain.cloth).max() < 1e-9
+    assert np.abs(before.body - plain.body).max() < 1e-9
+    away = np.linalg.norm(after.cloth - plain.cloth, axis=1)
+    assert away[patch.vertices].max() > 0.02
+    assert np.delete(away, patch.vertices).max(initial=0.0) < 1e-9

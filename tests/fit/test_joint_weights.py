@@ -7,6 +7,7 @@ import pytest
 
 from bent_limb import RADIUS, bent, limb, wall, weights_of
 from dressform.body.skeleton import Skin
+from dressform.body.stance import carry
 from dressform.errors import ArgumentError
 from dressform.fit.joint_weights import keeps_own
 from dressform.fit.make import make_fit
@@ -107,3 +108,16 @@ def test_refined_garment_keeps_its_own_weights_between_the_old_vertices() -> Non
     assert len(finer.own_joints.joints) > len(garment.vertices)
     share = finer.own_joints.dense()[:, 0]
     assert np.allclose(share, weights_of(finer.vertices[:, 1], ramp=0.4).weights[:, 1], atol=1e-9)
+
+
+@pytest.mark.parametrize(("degrees", "shift"), [(90.0, 0.707107), (140.0, 0.939693)])
+def test_weights_that_differ_by_a_tenth_shift_cloth_by_the_closed_form(degrees: float, shift: float) -> None:
+    """δ · 2ρ sin(θ/2) for two joints, a distance ρ from the axis: at δ 0.1 and ρ 5 as computed by hand."""
+    points = 5.0 * np.array([[0.0, 1.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, 1.0], [0.0, 0.6, -0.8]])
+    shares = np.array([0.1, 0.5, 0.3, 0.8])
+    joints = np.tile([0, 1], (4, 1))
+    one, two = (Skin(joints, np.stack([1.0 - each, each], axis=1)) for each in (shares, shares + 0.1))
+    stance, skeleton = bent(degrees), BODY.skeleton
+    assert skeleton is not None
+    apart = carry(stance.maps(one, skeleton), points) - carry(stance.maps(two, skeleton), points)
+    assert np.abs(np.linalg.norm(apart, axis=1) - shift).max() < 1e-6

@@ -36,7 +36,7 @@ export function complaint(id: string, key: string, severity: Severity, more: Par
     fault: "exposed", severity, value: 3, unit: "cm²",
   };
   return {
-    id, name: id, garment: key, place, fault_words: "skin shows", shape: { label: "worst", weights: [1, 0, 0, 0] }, seen: 1,
+    id, name: id, garment: key, place, fault_words: "skin shows", shape: { label: "worst", weights: [1, 0, 0, 0] }, stance: "", seen: 1,
     cause: "", owner: "", because: "", shares: [], where: "belly, front", advice: "", repair: "", evidence: [], picture: "", ...more,
   };
 }

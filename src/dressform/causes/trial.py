@@ -48,6 +48,10 @@ REMADE = frozenset((ANOTHER_SHAPE, TOO_TIGHT, TOO_FEW_VERTICES, AMBIGUOUS_FOOT, 
 """Causes whose swap lifts the cloth anew."""
 
 
+NEARLY = 0.02
+"""Of joint weights that leave a share of the fault that differs by less than this, the first kind is taken."""
+
+
 @dataclass(frozen=True)
 class Trial:
     """The patch after the swaps.
@@ -130,12 +134,13 @@ def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
 
 
 def _best_joints(patch: Patch) -> Skin:
-    """Of the other joint weights those that leave least of the fault, of equals the first."""
+    """Of the other joint weights those that leave least of the fault, of nearly equal ones the first."""
     if not patch.joint_swap:
         skins, trial = joint_weights.alternatives(patch), make_trial(patch, ())
         worn = trial.worn
         left = {kind: trial.measured(worn.carried_by(skin)) for kind, skin in skins.items()}
-        best = min(left, key=lambda kind: left[kind])
+        least = min(left.values())
+        best = next(kind for kind in left if left[kind] <= least + NEARLY * trial.value)
         patch.joint_swap[best] = skins[best]
     return next(iter(patch.joint_swap.values()))
 

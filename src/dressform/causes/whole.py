@@ -3,6 +3,8 @@
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
+from dressform.body.skeleton import Skin
+from dressform.body.stance import carry
 from dressform.causes.trial import Trial
 from dressform.faults.fault import FaultLayer
 from dressform.faults.garment_on_body import GarmentOnBody
@@ -11,6 +13,7 @@ from dressform.faults.graded.in_front import IN_FRONT
 from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS, cloth_layer
 from dressform.faults.results import ShapeFields
 from dressform.fit.fit import Fit
+from dressform.fit.posed import cloth_maps
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_areas
 
@@ -40,6 +43,7 @@ def whole_fit(trial: Trial) -> Fit:
         cloth.following,
         _put(old.base, cloth.base, patch.vertices),
         _put(moved, cloth.deltas[0], patch.vertices)[None],
+        None if old.skin is None or cloth.skin is None else _put_skin(old.skin, cloth.skin, patch.vertices),
     )
 
 
@@ -58,17 +62,27 @@ def whole_fields(trial: Trial, fit: Fit) -> ShapeFields:
     """
     patch = trial.patch
     meant = patch.worn.meant
-    worn = GarmentOnBody(fit, context=patch.context, meant=None if meant is None else carried(trial, meant))
-    skin = patch.context.at(patch.weights)
+    smooth = None if patch.stance is None else patch.worn.smooth_joints
+    count = 0 if smooth is None or smooth.skin is None else int(smooth.skin.joints.max()) + 1
+    worn = GarmentOnBody(
+        fit,
+        context=patch.context,
+        meant=None if meant is None else carried(trial, meant),
+        smooth_skin=Skin.from_dense(carried(trial, smooth.skin.dense(count))) if smooth and smooth.skin else None,
+    )
+    skin = patch.context.at(patch.weights, patch.stance)
     shown_skin = {EXPOSED.key: vertex_areas(skin.vertices, skin.faces), IN_FRONT.key: patch.context.areas}
     hidden = np.zeros(len(skin.vertices), dtype=bool)
     hidden[worn.through.hidden.vertices] = True
     layers = dict.fromkeys((layer.name for layer in FAULT_LAYERS), np.zeros(len(fit.base)))
     for fault, areas in shown_skin.items():
-        layers[fault] = np.clip(worn.field(fault, patch.weights) / areas, 0.0, 1.0)
+        layers[fault] = np.clip(worn.field(fault, patch.weights, patch.stance) / areas, 0.0, 1.0)
     shown = cloth_layer(patch.cluster.fault)
-    layers[shown.name] = worn.field(_shown_fault(shown), patch.weights)
-    return ShapeFields(skin.vertices, fit.at(patch.weights), hidden, layers)
+    layers[shown.name] = worn.field(_shown_fault(shown), patch.weights, patch.stance)
+    cloth = fit.at(patch.weights)
+    if patch.stance is not None:
+        cloth = carry(cloth_maps(fit, patch.stance), cloth)
+    return ShapeFields(skin.vertices, cloth, hidden, layers)
 
 
 def _shown_fault(layer: FaultLayer) -> str:
@@ -90,6 +104,12 @@ def _of_patch(trial: Trial) -> Bool[np.ndarray, " F"]:
     key = np.array([count**2, count, 1])
     corners = patch.vertices[patch.fit.garment.faces]
     return np.isin(garment.faces.astype(np.int64) @ key, corners.astype(np.int64) @ key)
+
+
+def _put_skin(old: Skin, new: Skin, at: Int[np.ndarray, " N"]) -> Skin:
+    """The old joint weights with the patch's in place, followed by those of the added vertices."""
+    count = int(max(old.joints.max(), new.joints.max())) + 1
+    return Skin.from_dense(_put(old.dense(count), new.dense(count), at))
 
 
 def _put(

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from dressform.body.body import Body
+from dressform.body.stance import Stance
 from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import Patch, cut_patch
@@ -14,6 +15,7 @@ from dressform.causes.whole import carried, whole_fields, whole_fit
 from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import is_on_body
 from dressform.faults.words import reading_of
+from dressform.fit.posed import posed_body, posed_fit
 from dressform.formats.guards.file_names import path_of
 from dressform.formats.load import garment_file_of
 from dressform.formats.masks import STRENGTH_ATTRIBUTE
@@ -26,6 +28,7 @@ from dressform.jobs.explain import others_of
 from dressform.jobs.fit import fit
 from dressform.jobs.load import load_body, load_garment
 from dressform.jobs.provenance import source_of
+from dressform.jobs.stances import find_stances
 from dressform.report.pictures.faults import Appearance
 from dressform.report.pictures.looks import look_of
 from dressform.report.pictures.raster import Image
@@ -37,18 +40,26 @@ SAME_MEASURE = 0.05  # share by which a fault that is measured again may differ
 OUTERMOST = 95.0  # per cent of a place's vertices that its extent holds
 
 
-def explained_picture(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> Image:
+def explained_picture(
+    told: StoredResults, garment: StoredGarment, cluster: StoredCluster, *, stances: str | None = None
+) -> Image:
     """The place as it is and with the ingredient of the cause swapped; of the largest share where no cause is named.
 
+    Args:
+        told: The results.
+        garment: The garment in them.
+        cluster: The place.
+        stances: Where the stance of the place comes from, as for `find_stances`, if it was seen at one.
+
     Raises:
-        ArgumentError: nothing was tried at this place.
+        ArgumentError: nothing was tried at this place, or its stance is not among those found.
         FileError: a file is gone, or is no longer the one that was checked.
     """
     if not cluster.shares:
         name = f"{garment.key}/{cluster.name}"
         advice = "Leave --picture out, or choose a place at which something was swapped"
         raise ArgumentError.of("explain", "PLACE", "one with a counterfactual", repr(name), advice)
-    patch, cloth = _case(told, garment, cluster)
+    patch, cloth = _case(told, garment, cluster, stances)
     tried = max(cluster.shares, key=lambda share: share.share)
     look = look_of(garment_file_of(cloth))
     trials = make_trial(patch, ()), make_trial(patch, (tried.cause,))
@@ -58,6 +69,7 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
     away = np.linalg.norm(points[patch.cluster.vertices] - np.array(place.position_m), axis=1)
     worst = cluster.seen[0]
     shape = label_words(worst.label, np.array(list(worst.weights.values())), tuple(worst.weights))
+    shape = f"{shape}, {worst.stance}" if worst.stance else shape
     lines = [f"Swapped: {tried.counterfactual}.", f"Cause: {cause_sentence(cluster)}"]
     measured = trials[0].value * reading_of(cluster.place.fault, 1.0)[0]
     if abs(measured - cluster.measured) > SAME_MEASURE * abs(cluster.measured):
@@ -74,7 +86,9 @@ def explained_picture(told: StoredResults, garment: StoredGarment, cluster: Stor
     )
 
 
-def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -> tuple[Patch, Garment]:
+def _case(
+    told: StoredResults, garment: StoredGarment, cluster: StoredCluster, stances: str | None
+) -> tuple[Patch, Garment]:
     """The patch of cloth around the cluster, cut out again, and the whole garment."""
     _same_file(told.body.source)
     _same_file(garment.source)
@@ -93,14 +107,25 @@ def _case(told: StoredResults, garment: StoredGarment, cluster: StoredCluster) -
     context = ExplainedBody(body)
     made = fit(body, cloth, for_garment(following, cloth), tree=context.tree)
     worn = ExplainedGarment(made, context=context, others=others_of(body))
-    found = _cluster(body, garment, cluster)
+    found = _cluster(body, garment, cluster, _stance(body, cluster.seen[0].stance, stances))
     return cut_patch(worn, context.narrowed(found.worst.weights), found), cloth
 
 
-def _cluster(body: Body, garment: StoredGarment, told: StoredCluster) -> Cluster:
+def _stance(body: Body, name: str, asked: str | None) -> Stance | None:
+    """The stance of a name, as a check finds it; None for rest."""
+    if not name:
+        return None
+    found = {stance.name: stance for stance in find_stances(body, asked).stances}
+    if name not in found:
+        rule = f"stances with {name!r}"
+        raise ArgumentError.of("explain", "asked", rule, ", ".join(found) or "none", "Give --stances as to check")
+    return found[name]
+
+
+def _cluster(body: Body, garment: StoredGarment, told: StoredCluster, stance: Stance | None) -> Cluster:
     """The cluster as it was found, of its worst sighting only."""
     worst = told.seen[0]
-    sighting = Sighting(worst.label, body.weights(worst.weights), told.place)
+    sighting = Sighting(worst.label, body.weights(worst.weights), told.place, stance)
     return Cluster(told.name, garment.key, (sighting,), np.array(told.vertices, dtype=np.int64), told.noticed)
 
 
@@ -109,7 +134,11 @@ def _side(trial: Trial, look: Appearance, cluster: StoredCluster, words: str) ->
     fit = whole_fit(trial)
     colours = Appearance(carried(trial, look.colours), carried(trial, look.gloss))
     amount = amount_words(cluster, reading_of(cluster.place.fault, trial.value)[0])
-    return Swapped(trial.patch.context.body, fit, colours, whole_fields(trial, fit), f"{words}: {amount}")
+    fields, body, stance = whole_fields(trial, fit), trial.patch.context.body, trial.patch.stance
+    if stance is not None:
+        body = posed_body(body, stance)
+        fit = posed_fit(fit, stance, body=body)
+    return Swapped(body, fit, colours, fields, f"{words}: {amount}")
 
 
 def _same_file(source: Source) -> None:

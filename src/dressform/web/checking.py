@@ -19,7 +19,7 @@ from dressform.jobs.progress import Progress
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
-from dressform.report.html.pictures import cluster_view, plain_look, webp
+from dressform.report.html.pictures import cluster_view, plain_look, posed_cluster_view, webp
 from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
 from dressform.report.page.clusters import cluster_id
 from dressform.units import MM_PER_M
@@ -133,8 +133,11 @@ def _pictures(
         step(number, len(shown), "Drawing places")
         on = by_key[one.cluster.garment]
         look = look_of(session, on) or plain_look(on.fit)
-        fields = on.check.fields(one.cluster.worst.weights)
-        image, _ = cluster_view(on.base.body, on.fit, look, one, fields)
+        if one.cluster.worst.stance is None:
+            fields = on.check.fields(one.cluster.worst.weights)
+            image, _ = cluster_view(on.base.body, on.fit, look, one, fields)
+        else:
+            image, _ = posed_cluster_view(on.check, look, one)
         pictures[cluster_id(one.cluster)] = f"data:image/webp;base64,{base64.b64encode(webp(image)).decode('ascii')}"
     return pictures
 

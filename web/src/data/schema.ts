@@ -235,6 +235,8 @@ export interface ClusterAbout {
   fault_words: string;
   /** The shape on which it is worst. */
   shape: WeightsAbout;
+  /** Name of the stance at which it is worst, or empty for rest. */
+  stance: string;
   /** On how many shapes it was seen. */
   seen: number;
   /** The cause with the largest share, or empty. */

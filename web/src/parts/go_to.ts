@@ -17,7 +17,10 @@ export function goToComplaint(context: Context, cluster: ClusterAbout): void {
   const layer = layerOfFault(store.now.about, cluster.place.fault) ?? store.now.layer;
   const mark = { garment: cluster.garment, position: cluster.place.position_m, vertex: cluster.place.vertex, words: cluster.where };
   const worn = { worn: [cluster.garment], focus: cluster.garment }; // nothing else may hide the place
-  store.set({ ...worn, weights: [...cluster.shape.weights], joints: stillJoints(store.now.about), pose: null, layer, cluster: cluster.id, mark, comparison: null });
+  const stance = cluster.stance ? store.now.about.stances.findIndex(({ name }) => name === cluster.stance) : -1;
+  const pose = stance < 0 ? null : { stance };
+  const joints = stillJoints(store.now.about);
+  store.set({ ...worn, weights: [...cluster.shape.weights], joints, pose, layer, cluster: cluster.id, mark, comparison: null });
   faceMark(context);
 }
 
@@ -80,7 +83,7 @@ function isGraverThanRest({ about, focus }: State, posed: PosedShapeAbout): bool
 }
 /** The gravest complaint about the garment at a shape, in words; empty where none is known. */
 function worstWords({ about, focus }: State, weights: readonly number[]): string {
-  const found = about.clusters.find(({ garment, shape }) => garment === focus && shape.weights.every((weight, k) => weight === weights[k]));
+  const found = about.clusters.find(({ garment, shape, stance }) => garment === focus && !stance && shape.weights.every((weight, k) => weight === weights[k]));
   return found ? `${found.fault_words} ${withUnit(found.place.value, found.place.unit)}`.trim() : "";
 }
 
@@ -88,5 +91,5 @@ function worstWords({ about, focus }: State, weights: readonly number[]): string
 export function worstOf({ about, focus }: State): number[] | null {
   const index = garmentOf(about, focus)?.worst;
   if (index !== undefined && index !== null) return about.shapes[index]?.weights ?? null;
-  return about.clusters.find((cluster) => cluster.garment === focus)?.shape.weights ?? null;
+  return about.clusters.find((cluster) => cluster.garment === focus && !cluster.stance)?.shape.weights ?? null;
 }

@@ -78,7 +78,7 @@ function cleanWords({ about, focus }: State): string {
 function stored(state: State, name: string): (Node | string)[] {
   const { about, focus, faults } = state;
   const severity = faults?.severity[focus] ?? "";
-  const here = about.clusters.filter((cluster) => cluster.garment === focus && isHere(state, cluster.shape.weights));
+  const here = about.clusters.filter((cluster) => cluster.garment === focus && !cluster.stance && isHere(state, cluster.shape.weights));
   const told = worstOfEach(here).slice(0, TOLD);
   if (severity === "clean" && !told.length) return [mark("clean"), ` ${name}: ${cleanWords(state)}`];
   if (severity) return [mark(severity), ` ${name}: ${told.join("; ") || `${severity} at this shape`}`];

@@ -5,6 +5,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
+from dressform.cli.arguments import StancesOption, stances_file
 from dressform.cli.exits import EXIT_CLEAN
 from dressform.cli.outputs import PNG, WritingOptions, check_outputs
 
@@ -26,6 +27,7 @@ def explain(
     picture: Annotated[
         Path | None, Parameter(help="Draw the place as it is and with the cause swapped, into this .png.")
     ] = None,
+    stances: StancesOption = None,
     writing: WritingOptions | None = None,
 ) -> int:
     """Print what was seen at a place, what was tried, what the cause is and what to change."""
@@ -37,12 +39,12 @@ def explain(
     from dressform.report.pictures.picture import save_png
     from dressform.report.tables.explained import print_explained
 
-    check_outputs([results], [(picture, PNG)], writing=writing)
+    check_outputs([results, stances_file(stances)], [(picture, PNG)], writing=writing)
     told = read_results(read_bytes(given(results)), path=str(results))
     garment, found = told.find(place)
     if picture is not None:
         with waiting("Making the swap again"):
-            save_png(explained_picture(told, garment, found), picture)
+            save_png(explained_picture(told, garment, found, stances=stances), picture)
     console = out()
     print_explained(told, garment, found, console)
     if picture is not None:

@@ -200,6 +200,7 @@ class ClusterAbout(Record, frozen=True):
         place: Where it is worst, and how bad it is there.
         fault_words: What a person reads for the fault.
         shape: The shape on which it is worst.
+        stance: Name of the stance at which it is worst, or empty for rest.
         seen: On how many shapes it was seen.
         cause: The cause with the largest share, or empty.
         owner: Who can take the cause away, or empty.
@@ -218,6 +219,7 @@ class ClusterAbout(Record, frozen=True):
     place: Place
     fault_words: str
     shape: WeightsAbout
+    stance: str
     seen: Count
     cause: Cause
     owner: Owner

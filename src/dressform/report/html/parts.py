@@ -31,6 +31,7 @@ from dressform.report.html.pictures import (
     cluster_view,
     layers_view,
     plain_look,
+    posed_cluster_view,
     view_size,
     worst_view,
 )
@@ -139,7 +140,7 @@ def make_part(
     stored = _stored_shapes(body.range, worst, causes, through)
     fields = {weights_key(weights): check.fields(weights) for weights in stored}
     packs, names = _data(bench, garment.key, worn, look, surface, fields, stored)
-    gallery = _gallery(body, fit, look, worst, causes, fields)
+    gallery = _gallery(body, fit, look, worst, causes, fields, check)
     if through is not None:
         under = [(one, plain_look(one) if colours is None else colours) for one, colours in worn.under]
         there = fields[weights_key(through.faults.weights)]
@@ -181,6 +182,7 @@ def _gallery(
     worst: ShapeRow,
     causes: Sequence[Explanation],
     fields: Mapping[bytes, ShapeFields],
+    check: GarmentOnBody,
 ) -> _Gallery:
     """The garment from all sides, on its worst shape, and a close-up of every cluster."""
     at_base = fields[weights_key(shape_at_base(body.range).weights)]
@@ -190,16 +192,24 @@ def _gallery(
     images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, places)
     for one in causes:
         name = close[one.cluster.name] = f"place-{slug(one.cluster.name)}"
+        if one.cluster.worst.stance is not None:
+            images[name], keys[name] = posed_cluster_view(check, look, one)
+            continue
         there = fields[weights_key(one.cluster.worst.weights)]
         images[name], keys[name] = cluster_view(body, fit, look, one, there)
     return _Gallery(images, keys, close)
+
+
+def _at_rest(causes: Sequence[Explanation]) -> list[Weights]:
+    """The worst shapes of the clusters that are worst at rest."""
+    return [one.cluster.worst.weights for one in causes if one.cluster.worst.stance is None]
 
 
 def _stored_shapes(
     box: Range, worst: ShapeRow, causes: Sequence[Explanation], through: ShapeRow | None
 ) -> list[Weights]:
     """Shapes whose layers are kept, each once."""
-    wanted = [shape_at_base(box).weights, worst.faults.weights, *(one.cluster.worst.weights for one in causes)]
+    wanted = [shape_at_base(box).weights, worst.faults.weights, *_at_rest(causes)]
     wanted += [] if through is None else [through.faults.weights]
     return list({weights_key(weights): weights for weights in wanted}.values())
 

@@ -10,11 +10,13 @@ from PIL import Image as PillowImage
 from dressform.arrays import ClothPoints
 from dressform.body.body import Body
 from dressform.causes.results import Explanation
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.places import band_value
 from dressform.faults.results import Place, ShapeFaults, ShapeFields
 from dressform.faults.words import FAULT_WORDS
 from dressform.fit.fit import Fit
+from dressform.fit.posed import posed_body, posed_fit
 from dressform.mesh.rays import first_hit
 from dressform.mesh.tree import Tree
 from dressform.report.pictures.camera import Camera, framed_alike
@@ -149,6 +151,17 @@ def cluster_view(
     lit = light(body, fit, fields, place.fault, look=look, worst=band_value(place))
     camera = _free_view(place, body, fit, fields)
     return draw(lit.meshes, camera, CLUSTER_SIZE, ground_shadow=False), keys_of(lit, fields)
+
+
+def posed_cluster_view(
+    worn: GarmentOnBody, look: Appearance, explanation: Explanation
+) -> tuple[Image, tuple[Key, ...]]:
+    """A close-up of one cluster at the stance where it is worst."""
+    worst, fit = explanation.cluster.worst, worn.fit
+    assert worst.stance is not None
+    body = posed_body(fit.body, worst.stance)
+    fields = worn.fields(worst.weights, worst.stance)
+    return cluster_view(body, posed_fit(fit, worst.stance, body=body), look, explanation, fields)
 
 
 def keys_of(lit: Lit, fields: ShapeFields) -> tuple[Key, ...]:

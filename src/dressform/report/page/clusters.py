@@ -107,6 +107,7 @@ def to_cluster(
             label=stance_words(label_words(worst.label, worst.weights, morphs), worst),
             weights=tuple(numbers(worst.weights)),
         ),
+        stance=worst.seen_at[1],
         seen=len({(sighting.label, sighting.seen_at[1]) for sighting in cluster.sightings}),
         cause=one.cause,
         owner=one.owner,

@@ -57,6 +57,7 @@ def seen_words(one: Explanation, morphs: Sequence[str]) -> str:
     """The fault, how much of it, where and on which shape."""
     worst = one.cluster.worst
     shape = label_words(worst.label, worst.weights, morphs)
+    shape = shape if worst.stance is None else f"{shape}, {worst.stance.name}"
     spot, amount = where(worst.place), place_amount(worst.place)
     return f"{FAULT_WORDS[one.cluster.fault]}, {amount}, at {shape}" + (f": {spot}" if spot else "")
 

@@ -136,6 +136,8 @@ def outcome_sentence(told: StoredComparison) -> str:
 def print_comparisons(told: StoredComparisons, console: Console) -> None:
     """Print one comparison, or of several first which side wins where."""
     if len(told.pairs) > 1:
+        outcomes = (f"{one.second} against {one.first}: {outcome_sentence(one)}" for one in told.pairs)
+        console.print(" ".join(outcomes), style="bold")
         console.print(winners_table(told))
         console.print()
     for number, pair in enumerate(told.pairs):
