@@ -8,11 +8,13 @@ import pytest
 
 from bent_limb import bent, limb, skeleton, sleeve
 from dressform.body.body import Body
+from dressform.body.pose import ROTATION, SCALE
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance
 from dressform.body.stances.following_joints import stance_on
+from dressform.body.stances.sliders import JointEffect, JointSlider
 from dressform.body.stances.turns import about, modelled_worlds, worlds_of
-from dressform.errors import MatchError
+from dressform.errors import ArgumentError, MatchError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
@@ -21,6 +23,7 @@ from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.tree import Tree
 from dressform.proof.at_stance import certify_stances, stance_case
 from dressform.proof.linear_mesh import linear_cloth
+from dressform.proof.slider_range import certify_sliders
 from skeletons import remodelled
 
 MOVES = np.array([[[0.0, 0.0, 0.0], [0.0, 0.02, 0.03]], [[0.0, 0.01, 0.0], [0.01, 0.0, -0.02]]])
@@ -130,3 +133,13 @@ def test_joint_moves_of_another_skeleton_are_refused() -> None:
 def test_a_stance_without_moves_is_the_stance_itself() -> None:
     stance: Stance = bent(30)
     assert stance_on(stance, skeleton(), None, np.ones(2)) is stance
+
+
+def test_over_a_range_of_sliders_a_turn_is_refused_and_a_scale_holds_at_every_shape_and_value() -> None:
+    fit = followed(ramp=0.2)
+    turn = JointSlider("turn", (JointEffect(1, ROTATION, (0, 0, 0), (20, 0, 0)),), low=0.0)
+    with pytest.raises(ArgumentError, match="where joints follow morphs, got 'turn'"):
+        certify_sliders(fit, [turn])
+    size = JointSlider("size", (JointEffect(1, SCALE, (1, 1, 1), (1.1, 1.0, 1.1)),), low=0.0)
+    found = certify_sliders(fit, [size])
+    assert found.share > 0.5

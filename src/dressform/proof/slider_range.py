@@ -8,6 +8,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.body.stance import Stance
+from dressform.body.stances.slider_ends import is_affine
 from dressform.body.stances.sliders import JointSlider, slid_worlds
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
@@ -223,7 +224,8 @@ def certify_sliders(
 
     Raises:
         MatchError: fit or body has no joint weights.
-        ArgumentError: there is no slider, there are too many, or one plays an animation.
+        ArgumentError: there is no slider, there are too many, or one plays an animation; or one bends positions where
+            joints follow morphs, which the bound of that bend leaves out.
 
     Source: branch and bound; interpolation by corners. Proof: tests/proof/test_slider_proof.py
     """
@@ -232,6 +234,12 @@ def certify_sliders(
         rule = f"one to {MOST_SLIDERS} sliders that play no animation"
         observed = f"{playing!r}, which does" if playing is not None else str(len(sliders))
         raise ArgumentError.of("certify_sliders", "sliders", rule, observed, "Prove animations by `certify_clip`")
+    body = fit.body
+    if body.joint_moves is not None and body.joint_moves.any() and body.skeleton is not None:
+        bending = next((one.name for one in sliders if not is_affine(body.skeleton, one)), None)
+        if bending is not None:
+            rule = "of one node of any chain each, unturned, where joints follow morphs"
+            raise ArgumentError.of("certify_sliders", "sliders", rule, repr(bending), "Prove at stances instead")
     case = stance_case(fit, obstacle)
     pairs = near_pairs(case.cloth, case.body, case.box, margin=UNDER_REACH)
     sliding = _Sliding(case, tuple(sliders), pairs[~case.excluded[pairs[:, 0]]], _radius(case), margin)
