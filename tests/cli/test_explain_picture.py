@@ -103,3 +103,24 @@ def test_a_picture_that_cannot_be_written_is_told_first(
     ended = dressform("explain", "missing.json", "coarse/1", "--picture", name)
     assert ended.code == 2
     assert said in ended.line
+
+
+def test_results_that_name_code_run_none_that_was_not_named_again(tmp_path: Path, dressform: Run) -> None:
+    """Results are passed on; what they name must not be started by looking at them."""
+    phantom_files(tmp_path)
+    code, ran = tmp_path / "still.py", tmp_path / "ran"
+    code.write_text(
+        f"def still(body, garment, following):\n    open({str(ran)!r}, 'w').close()\n"
+        "    return 0.0 * garment.vertices + 0.0 * body.deltas[:, :1]\n",
+        encoding="utf-8",
+    )
+    method, found = f"{code}:still", tmp_path / "found.json"
+    words = ("--body", tmp_path / "phantom.obj", tmp_path / "tube.obj", "--method", method)
+    assert dressform("check", *words, "--shapes", "0", "--workers", "1", "--json", found).code == 1
+    ran.unlink()
+    ended = dressform("explain", found, "tube/1", "--picture", tmp_path / "place.png")
+    assert ended.code == 2
+    assert "Say it to have that code run again" in ended.line
+    assert not ran.exists()
+    assert dressform("explain", found, "tube/1", "--picture", tmp_path / "place.png", "--method", method).code == 0
+    assert ran.exists()

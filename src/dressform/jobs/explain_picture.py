@@ -23,6 +23,7 @@ from dressform.formats.results.check_schema import StoredCluster, StoredGarment,
 from dressform.formats.results.record import Source
 from dressform.garment.following import for_garment
 from dressform.garment.garment import Garment
+from dressform.garment.methods import is_code
 from dressform.jobs.check_report import following_again
 from dressform.jobs.explain import others_of
 from dressform.jobs.fit import fit
@@ -41,7 +42,12 @@ OUTERMOST = 95.0  # per cent of a place's vertices that its extent holds
 
 
 def explained_picture(
-    told: StoredResults, garment: StoredGarment, cluster: StoredCluster, *, stances: str | None = None
+    told: StoredResults,
+    garment: StoredGarment,
+    cluster: StoredCluster,
+    *,
+    stances: str | None = None,
+    code: str | None = None,
 ) -> Image:
     """The place as it is and with the ingredient of the cause swapped; of the largest share where no cause is named.
 
@@ -50,15 +56,20 @@ def explained_picture(
         garment: The garment in them.
         cluster: The place.
         stances: Where the stance of the place comes from, as for `find_stances`, if it was seen at one.
+        code: Somebody's code that may be run: results that name code as a method run none that was not named again.
 
     Raises:
-        ArgumentError: nothing was tried at this place, or its stance is not among those found.
+        ArgumentError: nothing was tried at this place, its stance is not among those found, or its method is code that
+            was not named again.
         FileError: a file is gone, or is no longer the one that was checked.
     """
     if not cluster.shares:
         name = f"{garment.key}/{cluster.name}"
         advice = "Leave --picture out, or choose a place at which something was swapped"
         raise ArgumentError.of("explain", "PLACE", "one with a counterfactual", repr(name), advice)
+    if is_code(garment.method) and code != garment.method:
+        rule, advice = f"{garment.method}, which these results name", "Say it to have that code run again"
+        raise ArgumentError.of("explain", "method", rule, code or "none", advice)
     patch, cloth = _case(told, garment, cluster, stances)
     tried = max(cluster.shares, key=lambda share: share.share)
     look = look_of(garment_file_of(cloth))

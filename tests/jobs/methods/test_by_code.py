@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterator
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -98,6 +99,11 @@ def test_another_function_is_asked_shape_by_shape_and_its_departure_is_told(sea:
     for job in (df.repair, df.prove):
         with pytest.raises(ArgumentError, match=r"linear in the weights, got .*:bowed, which departs"):
             job(fit)
+
+
+def test_a_case_which_is_passed_on_names_no_code(sea: str, tmp_path: Path) -> None:
+    with pytest.raises(ArgumentError, match=r"save_case: `fit` must be by a method of ours or `file`, got .*targets"):
+        df.save_case(fitted(sea, "targets"), tmp_path / "gapes.case.json")
 
 
 def test_a_check_of_it_finds_the_skin_that_shows_and_that_the_method_is_the_cause(sea: str) -> None:

@@ -28,6 +28,10 @@ def explain(
         Path | None, Parameter(help="Draw the place as it is and with the cause swapped, into this .png.")
     ] = None,
     stances: StancesOption = None,
+    method: Annotated[
+        str | None,
+        Parameter(help="The code that these results name as the method, said again so that --picture may run it."),
+    ] = None,
     writing: WritingOptions | None = None,
 ) -> int:
     """Print what was seen at a place, what was tried, what the cause is and what to change."""
@@ -44,7 +48,7 @@ def explain(
     garment, found = told.find(place)
     if picture is not None:
         with waiting("Making the swap again"):
-            save_png(explained_picture(told, garment, found, stances=stances), picture)
+            save_png(explained_picture(told, garment, found, stances=stances, code=method), picture)
     console = out()
     print_explained(told, garment, found, console)
     if picture is not None:

@@ -25,6 +25,7 @@ from dressform.formats.case_file import (
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.sources import refuse_sources
+from dressform.garment.methods import FILE, is_lifted
 from dressform.jobs.case.files import sha256_of
 from dressform.jobs.case.seeing import Seen, case_faults, picture_of, see, view_of
 from dressform.jobs.provenance import now, versions
@@ -56,7 +57,8 @@ def save_case(
         repaired: Whether the fit is repaired over the whole range first, here and whenever the case is replayed.
 
     Raises:
-        ArgumentError: there is no such fault or morph, or garment or body were not loaded from a file.
+        ArgumentError: there is no such fault or morph, garment or body were not loaded from a file, or the method is
+            somebody's code or a folder, which a case that is passed on must not name.
         FileError: the name ends otherwise, it is a file that body or garment were read from, or it cannot be written.
 
     Proof: tests/cli/commands/test_case_command.py
@@ -65,6 +67,10 @@ def save_case(
     if not path.name.endswith(CASE_SUFFIX):
         raise FileError.of(path, "", f"does not end with {CASE_SUFFIX}", f"Name it with the ending {CASE_SUFFIX}")
     refuse_sources([path], [fit])
+    method = fit.following.method
+    if not (is_lifted(method) or method == FILE):
+        advice = "Save the fit with `save` and complain about its file, or by a method of ours"
+        raise ArgumentError.of("save_case", "fit", "by a method of ours or `file`", repr(method), advice)
     if fault is not None and fault not in FAULTS:
         raise ArgumentError.of("save_case", "fault", f"one of {', '.join(FAULTS)}", repr(fault), "Use one of these")
     vector = fit.body.range.vector("save_case", {} if weights is None else weights)
