@@ -55,10 +55,10 @@ MEASURES = (
     _fault("crossing", 0.5, lambda _, shape: shape.broken.cut_cm2),
     _fault("sunk", 0.1, lambda garment, _: garment.at_base.inside_percent),
     _fault("inside", 0.1, lambda _, shape: shape.show_through.inside_percent),
-    _fault("folded", 2.0, lambda _, shape: float(shape.broken.folded_faces)),
+    _fault("folded", 0.1, lambda _, shape: shape.broken.folded_cm2),
     _fault("seam", 0.2, lambda _, shape: shape.broken.seam_opening_mm),
     _fault("hard", 0.2, lambda _, shape: shape.broken.hard_bend_mm),
-    _fault("layers", 5.0, lambda _, shape: float(shape.broken.layer_swaps)),
+    _fault("layers", 0.2, lambda _, shape: shape.broken.swapped_cm2),
     _fault("pierced", 0.5, lambda _, shape: shape.broken.pierced_cm2),
     CompareMeasure(SETUP, "time to fit", "ms", 5.0, lambda garment, _: garment.setup_ms),
 )

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from dressform.errors import MatchError
 from dressform.formats.results.check_schema import StoredBody, StoredGarment, StoredResults, StoredShape
 
-RowKey = tuple[str, tuple[tuple[str, float], ...]]
-"""A stance, and the weights that are not 0."""
+Moved = tuple[tuple[str, float], ...]
+RowKey = tuple[str, Moved, Moved]
+"""A stance, the weights that are not 0, and the sliders of joints that are not 0."""
 DIGITS = 6
 ALIKE = ("bands", "base")
 """Settings in which two results must agree, or their severities mean different things."""
@@ -150,10 +151,11 @@ def _paired(first: StoredGarment, second: StoredGarment) -> GarmentPair:
 def _rows(garment: StoredGarment) -> Mapping[RowKey, StoredShape]:
     shapes = [("", shape) for shape in garment.shapes]
     shapes += [(stance.name, shape) for stance in garment.stances for shape in stance.shapes]
-    return {
-        (stance, tuple(sorted((name, round(weight, DIGITS)) for name, weight in shape.weights.items()))): shape
-        for stance, shape in shapes
-    }
+    return {(stance, _moved(shape.weights), _moved(shape.joints)): shape for stance, shape in shapes}
+
+
+def _moved(values: Mapping[str, float]) -> Moved:
+    return tuple(sorted((name, round(value, DIGITS)) for name, value in values.items()))
 
 
 def _short(value: object) -> str:

@@ -154,14 +154,13 @@ def _same_shapes(
     for garment in garments:
         keys = [_key(garment.name, side.name) for side in sides]
         fixed = [key for key in keys if isinstance(one := fits[key], ShapedFit) and one.fixed is not None]
-        there = {}
-        for stance in (None, *stances):
-            asked = [shape for key in fixed or keys for shape in own[key] if shape.stance is stance]
-            there[stance] = distinct(asked)
+        there: dict[bytes, list[Shape]] = {}
+        for shape in (shape for key in fixed or keys for shape in own[key]):
+            there.setdefault(b"" if shape.stance is None else shape.stance.worlds.tobytes(), []).append(shape)
         same = [
             Shape(_renamed(shape, number), shape.weights, shape.stance)
             for found in there.values()
-            for number, shape in enumerate(found)
+            for number, shape in enumerate(distinct(found))
         ]
         chosen |= {key: same for key in keys}
     return chosen
