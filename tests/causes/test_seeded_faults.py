@@ -11,6 +11,7 @@ from dressform.causes.results import (
     ANOTHER_SHAPE,
     BEYOND_EXTREMITY,
     CAUSES,
+    JOINT_WEIGHTS,
     LAYER_BELOW,
     OWNERS,
     ROUGH_MORPH,
@@ -40,7 +41,7 @@ def case_of(cause: str) -> Case:
 
 
 def test_every_cause_is_put_in_somewhere() -> None:
-    assert sorted([*SEEDS, *WORN, LAYER_BELOW]) == sorted(CAUSES)
+    assert sorted([*SEEDS, *WORN, LAYER_BELOW, JOINT_WEIGHTS]) == sorted(CAUSES)
 
 
 @pytest.mark.parametrize("cause", SEEDS)

@@ -28,7 +28,7 @@ def test_the_tape_reads_what_the_measures_say_and_finds_the_shape_again() -> Non
 
 def test_weights_outside_the_range_are_measured_with_a_note_first_and_absurd_ones_refused() -> None:
     lines = str(df.measure(phantom_body(), {"belly": 1.5})).splitlines()
-    assert lines[0] == "note: belly=1.5 lies outside the range [0, 1] that a wearer may reach."
+    assert lines[1] == "note: belly=1.5 lies outside the range [0, 1] that a wearer may reach."
     with pytest.raises(ArgumentError, match="measure: `weights` must be between -10 and 11 for belly"):
         df.measure(phantom_body(), {"belly": 99})
     with pytest.raises(ArgumentError, match="measure: `find` must be given without weights, got both"):

@@ -35,7 +35,13 @@ class Noted(Protocol):
 
 
 class ResultsConsole(CleanConsole):
-    """A console that raises on a broken pipe, so that `run` can decide the exit code."""
+    """A console that raises on a broken pipe, so that `run` can decide the exit code, and wraps no words for a pipe."""
+
+    def print(self, *objects: Any, **options: Any) -> None:
+        """Print; words, and names of files among them, are broken on a terminal alone."""
+        if not self.is_terminal and all(isinstance(one, str) for one in objects):
+            options["soft_wrap"] = True
+        super().print(*objects, **options)
 
     def on_broken_pipe(self) -> None:
         """Raise instead of ending with 1, which means faults here."""

@@ -161,7 +161,7 @@ def test_an_unknown_repair_is_refused_with_the_valid_names(snug: Path, tmp_path:
     ended = _fit(dressform, snug, out, "--repairs", "clearance,ironing")
     assert ended.code == 2
     assert "'ironing'" in ended.line
-    assert "refine, blend-rims, whole, bring-out, clearance, hard" in ended.line
+    assert "refine, blend-rims, whole, bring-out, joints, clearance, hard" in ended.line
     assert not out.exists()
 
 

@@ -28,9 +28,9 @@ def test_stances_and_recognised_joints_are_listed(folder: Path, capsys: pytest.C
     assert run(["stances", str(folder / "keeper.glb"), *AXES, "--stances", "strong"]) == 0
     said = re.sub(" +", " ", capsys.readouterr().out)
     assert said.startswith("keeper: 4 stances beside the modelled pose from strong\n")
-    assert " elbows 140 the built-in set strong; common practice, no source\n" in said
-    assert " elbow forearm_l forearm_r\n" in said
-    assert " trunk 1 spine_1\n" in said
+    assert "\nelbows 140 the built-in set strong; common practice, no source\n" in said
+    assert "\nelbow forearm_l forearm_r\n" in said
+    assert "\ntrunk 1 spine_1\n" in said
 
 
 def test_limits_are_listed_with_their_sources_by_default(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -129,9 +129,11 @@ def test_at_eighty_columns_a_garment_is_one_line_that_names_its_gravest_fault_an
 def test_shapes_at_eighty_columns_drop_no_figure_and_break_no_word() -> None:
     text = printed(shapes_table(garment_report(), MORPHS, width=80), width=80)
     assert max(len(line) for line in text.splitlines()) <= 80
-    flowing = " ".join(text.split())
+    for told in ("12.0", "2.0 / 4.0", "-1.4 / +0.6"):
+        assert told in text
+    narrow = " ".join(printed(shapes_table(garment_report(), MORPHS, width=40), width=40).split())
     for told in ("skin shows cm²: 12.0", "depth mm p95 / max: 2.0 / 4.0", "-1.4 / +0.6"):
-        assert told in flowing
+        assert told in narrow
 
 
 def test_table_at_a_hundred_and_twenty_columns_says_what_it_leaves_out() -> None:

@@ -17,7 +17,7 @@ from dressform.garment.following import LIFTED, NEAREST_PART, SMOOTHED
 from dressform.lift.lift import make_lift
 from dressform.mesh.laplacian import cotangent
 from dressform.mesh.tree import Tree
-from dressform.repair.joints.demands import StanceViews, View
+from dressform.repair.joints.demands import StanceView, StanceViews
 from dressform.repair.joints.shares import least_shares
 
 KINDS = (LIFTED, SMOOTHED, NEAREST_PART)
@@ -189,7 +189,7 @@ class _Guard:
     """The garment as it is at the stances where most falls short, on the base body and at the high end of the range."""
 
     worn: GarmentOnBody
-    views: tuple[View, ...]
+    views: tuple[StanceView, ...]
     was: tuple[ShapeFaults, ...]
 
     @classmethod

@@ -29,7 +29,7 @@ SUNK = 0.01
 
 
 @dataclass(frozen=True, eq=False)
-class View:
+class StanceView:
     """One stance on one shape: what no joint weights of the cloth change.
 
     Attributes:
@@ -57,7 +57,7 @@ class StanceViews:
 
     fit: Fit
     tree: Tree
-    views: tuple[View, ...]
+    views: tuple[StanceView, ...]
 
     @classmethod
     def of(cls, fit: Fit, stances: Sequence[Stance], shapes: Sequence[Weights], tree: Tree | None) -> "StanceViews":
@@ -69,7 +69,7 @@ class StanceViews:
         views = []
         for stance in stances:
             maps = stance.maps(body.skin, body.skeleton)
-            views += [View(stance, one, tree.refit(carry(maps, body.at(one))), fit.at(one)) for one in shapes]
+            views += [StanceView(stance, one, tree.refit(carry(maps, body.at(one))), fit.at(one)) for one in shapes]
         return cls(fit, tree, tuple(views))
 
     @cached_property
@@ -117,7 +117,7 @@ class StanceViews:
         return np.maximum(found, 0.0)
 
     def _skin_under(
-        self, view: View, cloth: ClothPoints
+        self, view: StanceView, cloth: ClothPoints
     ) -> tuple[Float[np.ndarray, "G 3"], ClothPoints, Bool[np.ndarray, " G"]]:
         """Outward normal and place of the nearest skin, or of the foot where that is lost; whether it is its own."""
         signed, found = signed_clearance(view.skin, cloth)
