@@ -112,3 +112,15 @@ def test_a_shape_in_the_modelled_pose_keeps_its_label(fit: Fit) -> None:
     shape = Shape("base", np.zeros(2), ends()[1])
     assert shape.stance is not None
     assert shape.stance.name == "forearm_size high"
+
+
+def test_causes_are_sought_as_the_body_stood_with_its_sliders(fit: Fit) -> None:
+    few = ShapeSettings(ends=False, strongest=0, sobol=0)
+    explained = df.check(fit, shapes=few, stances=[BEND], causes=True).causes
+    assert explained is not None
+    worst = [one.cluster.worst for found in explained.of_garment.values() for one in found]
+    stood = [one for one in worst if one.stance is not None and one.stance.sliders]
+    assert stood
+    worn = GarmentOnBody(fit)
+    for one in stood[:2]:
+        assert one.place in worn.measure(one.weights, one.stance).places

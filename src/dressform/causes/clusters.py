@@ -67,11 +67,11 @@ def find_clusters(
     Proof: tests/causes/test_clusters.py
     """
     zero = np.zeros(len(worn.fit.morph_names))
-    by_name: dict[str, Stance | None] = {"": None} | {stance.name: stance for stance in stances}
-    rows = [row for row in rows if row.faults.stance in by_name]
+    poses = {stance.pose: stance for stance in stances}
+    rows = [row for row in rows if not row.faults.stance or row.faults.stance in poses]
     start = next((row for row in rows if not row.weights.any()), rows[0] if rows else None)
     seen = [
-        Sighting(row.label, row.weights, place, by_name[row.faults.stance])
+        Sighting(row.label, row.weights, place, row.stood(poses))
         for row in rows
         for place in row.faults.places
         if _has_cause(worn, place.fault) and (not FAULT_OF[place.fault].is_constant or row is start)

@@ -54,7 +54,7 @@ def explain_garments(
     Proof: tests/causes/test_explain_demo.py
     """
     wardrobe = wardrobe or explained_wardrobe(bands=bands, others=others)
-    known = {"", *(stance.name for stance in stances)}
+    known = {"", *(stance.pose for stance in stances)}
     tasks = [ExplainTask(key, tuple(row for row in swept.of(key) if row.faults.stance in known)) for key in fits]
     # Those with most faults come first, as they take longest.
     tasks.sort(key=lambda task: -sum(row.faults.severity in SEVERITIES[2:] for row in task.rows))

@@ -77,6 +77,6 @@ def worst_ends(fit: Fit, pose: Stance) -> list[Shape]:
     for values in single_ends(body.joint_sliders)[:ENDS_TRIED]:
         stance = slid(body, pose, values)
         (first,) = worst_shapes(posed_fit(fit, stance), most=1)
-        tried.append((first, Shape(f"{first.shape.label} of ends", first.shape.weights, stance)))
+        tried.append((first, Shape("worst end", first.shape.weights, stance)))
     tried.sort(key=lambda one: (one[0].threatened_area, -one[0].min_clearance), reverse=True)
     return [shape for _, shape in tried[:ENDS_KEPT]]

@@ -32,6 +32,10 @@ class SweepRow:
     kept: bool
     stance: Stance | None = None
 
+    def stood(self, poses: Mapping[str, Stance]) -> Stance | None:
+        """How the body stood: as the row says or, where it does not, the stance of its pose; None at rest."""
+        return self.stance if self.stance is not None else poses.get(self.faults.stance)
+
     @property
     def values(self) -> Mapping[str, float]:
         """The one number that each fault is judged by, in the unit of its band."""

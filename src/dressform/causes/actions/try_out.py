@@ -62,7 +62,7 @@ class Trials:
         rows: The shapes with their faults.
         cores: The vertices of cloth or body at each place, by its name.
         before: The fault at each place on each shape that shows it, by name and shape.
-        stances: The stances of these shapes, by name.
+        stances: A stance of each pose of these shapes, by its name.
     """
 
     group: Group
@@ -74,14 +74,14 @@ class Trials:
     @classmethod
     def of(cls, group: Group, rows: Sequence[SweepRow], stances: Sequence[Stance] = ()) -> "Trials":
         """Choose the shapes, at stances too where a place is seen there, and measure the places."""
-        by_name = {stance.name: stance for stance in stances}
-        chosen = _chosen(group, [row for row in rows if not row.faults.stance or row.faults.stance in by_name])
+        poses = {stance.pose: stance for stance in stances}
+        chosen = _chosen(group, [row for row in rows if not row.faults.stance or row.faults.stance in poses])
         clusters = [one.cluster for one in group.explained]
         cores = {cluster.name: _core(group.worn, cluster) for cluster in clusters}
         before: dict[tuple[str, SeenAt], float] = {}
         for row in chosen:
-            before |= _values(group.worn, clusters, cores, row.weights, by_name.get(row.faults.stance))
-        return cls(group, chosen, cores, before, by_name)
+            before |= _values(group.worn, clusters, cores, row.weights, row.stood(poses))
+        return cls(group, chosen, cores, before, poses)
 
     def of_remedy(self, remedy: Remedy) -> Tried:
         """Do what a remedy says, and measure again.
@@ -95,9 +95,8 @@ class Trials:
         after: dict[tuple[str, SeenAt], float] = {}
         spoilt = _more_crossings(self.group.worn, worn)
         for row in self.rows:
-            stance = self.stances.get(row.faults.stance)
-            after |= _values(worn, clusters, cores, row.weights, stance)
-        measured = [(row.weights, self.stances.get(row.faults.stance), row.faults) for row in self.rows]
+            after |= _values(worn, clusters, cores, row.weights, row.stood(self.stances))
+        measured = [(row.weights, row.stood(self.stances), row.faults) for row in self.rows]
         others = _worst_of_another(self.group.worn.fit, changed.fit)
         measured += [(one, None, self.group.worn.measure(one)) for one in others]
         for weights, stance, was in measured:
@@ -181,7 +180,7 @@ def _chosen(group: Group, rows: Sequence[SweepRow]) -> tuple[SweepRow, ...]:
 
 
 def _seen_at(row: SweepRow) -> SeenAt:
-    return row.weights.tobytes(), row.faults.stance
+    return row.weights.tobytes(), row.faults.stance if row.stance is None else row.stance.name
 
 
 def _core(worn: ExplainedGarment, cluster: Cluster) -> Bool[np.ndarray, " V"]:
