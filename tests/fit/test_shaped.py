@@ -7,8 +7,12 @@ import numpy as np
 import pytest
 
 from dressform.body.shapes import Shape, sobol_shapes
+from dressform.body.stance import Stance
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.fit.make import make_fit
+from dressform.fit.posed import posed_fit
 from dressform.fit.shaped import ShapedFit, best_linear
+from limbs import bend, limb, sleeve, sleeved
 from phantoms import phantom_body, phantom_tube
 
 
@@ -53,3 +57,19 @@ def test_another_linear_fit_keeps_the_departures() -> None:
     still = replace(fit.linear, deltas=0.0 * fit.deltas)
     moved = fit.on(still, lambda moved: moved).at(shape.weights) - fit.base
     assert np.allclose(moved, [0.0, 0.1, 0.0], atol=1e-12)
+
+
+def test_a_method_that_poses_the_cloth_itself_is_taken_at_its_word_at_a_stance() -> None:
+    body, cloth = limb(along=9, around=8), sleeve(along=9, around=8)
+    made, stance, raised = sleeved(body, cloth), bend(60.0), np.array([0.0, 0.01, 0.0])
+
+    def ask(weights: np.ndarray, there: Stance | None) -> np.ndarray:
+        return made.at(weights) if there is None else posed_fit(made, there).at(weights) + raised
+
+    fit = ShapedFit(body, cloth, made.following, made.base, made.deltas, made.skin, ask=ask, has_poses=True)
+    weights = np.array([0.5, 1.0])
+    plain = GarmentOnBody(made).look(weights, stance).cloth
+    assert np.allclose(GarmentOnBody(fit).look(weights, stance).cloth - plain, raised, atol=1e-12)
+    assert np.allclose(posed_fit(fit, stance).at(weights) - plain, raised, atol=1e-12)
+    carried = replace(fit, has_poses=False, told={}, told_posed={})
+    assert np.allclose(GarmentOnBody(carried).look(weights, stance).cloth, plain, atol=1e-12)
