@@ -9,6 +9,7 @@ import pytest
 from dressform.body.shapes import Shape, sobol_shapes
 from dressform.body.stance import Stance
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.fit.follow import follower_of
 from dressform.fit.make import make_fit
 from dressform.fit.posed import posed_fit
 from dressform.fit.shaped import ShapedFit, best_linear
@@ -73,3 +74,11 @@ def test_a_method_that_poses_the_cloth_itself_is_taken_at_its_word_at_a_stance()
     assert np.allclose(posed_fit(fit, stance).at(weights) - plain, raised, atol=1e-12)
     carried = replace(fit, has_poses=False, told={}, told_posed={})
     assert np.allclose(GarmentOnBody(carried).look(weights, stance).cloth, plain, atol=1e-12)
+
+
+def test_live_following_asks_the_method_and_a_linear_fit_is_followed_as_ever() -> None:
+    fit = squared(0.1)
+    weights = np.array([0.5, 1.0, 0.0])
+    live, plain = follower_of(fit), follower_of(fit.linear)
+    assert np.allclose(live.at(weights) - plain.at(weights), [0.0, 0.025, 0.0], atol=1e-6)
+    assert np.array_equal(live.many(weights[None])[0], live.at(weights))
