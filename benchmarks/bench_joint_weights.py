@@ -3,13 +3,18 @@
 python benchmarks/bench_joint_weights.py FOLDER [--seeds 50] [--first 0] [--seconds 240]
 
 FOLDER holds `body.glb` and `garments/`, as `dressform demo` writes them. Each garment gets the lifted joint weights as
-its own, spoiled in one of five ways (`seeded_joints.py`). It is looked at on the base body at two stances. The place
+its own, spoiled in one of five ways (`joint_faults.py`). It is looked at on the base body at two stances. The place
 that a wearer would notice most, among those that the sound garment does not have there, is explained. Printed are one
 line a seed, then the figures. Seeds whose fault shows nowhere, from moderate on, are counted apart. The five sound
 garments are explained as well.
+
+python benchmarks/bench_joint_weights.py --limb 60
+
+The same on a sleeve over a bent limb, as `tests/seeded_joints.py` makes it: other kinds of faults, of random strength.
 """
 
 import argparse
+import sys
 import time
 from collections import Counter
 from pathlib import Path
@@ -26,8 +31,12 @@ from dressform.causes.patch import cut_patch
 from dressform.causes.results import JOINT_WEIGHTS, Explanation
 from dressform.faults.results import SEVERITIES
 from dressform.sweep.results import SweepRow
-from seeded_joints import KINDS, STANCES, seeded, with_own
+from joint_faults import STANCES, seeded, with_own
 from stance_scenes import demo_stances
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+from seeded_joints import FAULTS, first_place, fitted, sleeve
+from seeded_joints import body as limb_body
 
 RISES = 1.25
 """A place is new where the sound garment has less than its value over this at the same stance."""
@@ -60,7 +69,7 @@ def print_figures(named: dict[str, Counter[str]], gone: list[float]) -> None:
     """What was named of each kind of fault, and in all."""
     print(f"\n{'fault put in':26s}{'shows':>7s}{'named':>7s}   otherwise")
     shown = right = 0
-    for kind in KINDS:
+    for kind in named:
         of = named.get(kind, Counter())
         total = sum(count for cause, count in of.items() if cause != QUIET)
         others = ", ".join(f"{cause} {count}" for cause, count in of.items() if cause != JOINT_WEIGHTS)
@@ -71,13 +80,28 @@ def print_figures(named: dict[str, Counter[str]], gone: list[float]) -> None:
         print(f"others remove {100 * np.median(gone):.0f} % of it in the median, {100 * min(gone):.0f} % at least")
 
 
+def on_limb(count: int) -> None:
+    """Seeds on the limb of the tests."""
+    shape, named, gone = limb_body(), dict[str, Counter[str]](), list[float]()
+    for seed in range(count):
+        kind = FAULTS[seed % len(FAULTS)]
+        found = first_place(fitted(sleeve(kind, seed=seed), shape))
+        named.setdefault(kind, Counter())[found.cause or "nothing"] += 1
+        gone += [removed(found)] if found.cause == JOINT_WEIGHTS else []
+    print_figures(named, gone)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("folder", type=Path)
+    parser.add_argument("folder", type=Path, nargs="?")
+    parser.add_argument("--limb", type=int, default=0, help="So many seeds on the limb of the tests instead.")
     parser.add_argument("--seeds", type=int, default=50)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--seconds", type=float, default=np.inf, help="Stop before the next seed after so long.")
     told = parser.parse_args()
+    if told.folder is None or told.limb:
+        on_limb(told.limb or 60)
+        return
     shape = df.load_body(told.folder / "body.glb", base="woman")
     assert shape.skeleton is not None
     body, begin = ExplainedBody(shape), time.perf_counter()
