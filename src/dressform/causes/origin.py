@@ -15,6 +15,8 @@ from dressform.garment.garment import Garment
 from dressform.infer.bridging import part_of
 from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, InferredShape
 from dressform.infer.shape import infer_shape
+from dressform.infer.sunk import Sunk
+from dressform.infer.verdict import SUNK, SUNK_ALIKE, SUNK_WIDTH
 from dressform.mesh.geometry import face_areas
 from dressform.repair.rebase import rebase
 
@@ -23,6 +25,9 @@ MOST_CLOTH, NO_DENT = 95.0, 0.015
 """A shape that lies farther away than this under most of the cloth, per cent and metres, is no dent in it."""
 DENT = 0.08
 """Cloth nearer than this to some that is too tight is bent by it, metres along the cloth."""
+ONE_SIDED = 0.5
+"""Where less than this share of what lies in the skin does so on the other side, too, it may be one place that was cut
+too tight, however far the shape lies that would fit there."""
 MIN_LEFT = 0.4
 """Share of a garment's area that must be left to say anything without the rest."""
 MIN_WEIGHT = 0.05
@@ -63,9 +68,20 @@ def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -
     carrier, weights = found.way_back(body)
     carried = rebase(carrier, garment, weights, following)
     far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST_CLOTH)) >= NO_DENT
-    if not (far or _shown_by_the_rest(body, garment, clearance < following.margin, others)):
+    tells = _is_spread(found) or (far and not _is_one_sided(found))
+    if not (tells or _shown_by_the_rest(body, garment, clearance < following.margin, others)):
         return None
     return Origin(carried.moves, carried.clearance_there, _figures(body, found))
+
+
+def _is_spread(found: InferredShape) -> bool:
+    """Whether cloth lies in the skin on both sides alike, and far around: no place that was cut too tight."""
+    return Sunk(found.evidence.get(SUNK_ALIKE, 0.0), found.evidence.get(SUNK_WIDTH, 0.0)).is_spread
+
+
+def _is_one_sided(found: InferredShape) -> bool:
+    """Whether cloth lies in the skin on one side only."""
+    return found.evidence.get(SUNK, 0.0) > 0.0 and found.evidence.get(SUNK_ALIKE, 1.0) < ONE_SIDED
 
 
 def _shown_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], others: Sequence[Body]) -> bool:

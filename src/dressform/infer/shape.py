@@ -14,6 +14,7 @@ from dressform.infer.cloth import ask_cloth, chosen_points
 from dressform.infer.results import FINE, OTHER_BASE, OTHER_SHAPE, InferredShape
 from dressform.infer.search import SearchResult, held, prior_spread, search_all
 from dressform.infer.skin import ShapedSkin
+from dressform.infer.sunk import Sunk, find_sunk
 from dressform.infer.verdict import LEFT_SUNK, MAX_SUNK, SUNK, SUNK_BEST, Candidate, judge
 
 CONFIDENCE = 0.95
@@ -71,7 +72,7 @@ def _inferred(body: Body, garment: Garment, others: Sequence[Body], confidence: 
     """The shape by all of the cloth."""
     size = body.stature / STATURE
     cloth = replace(garment, vertices=garment.vertices / size)
-    first = Candidate(body, *_searched(body, cloth, size), _reach(body, confidence))
+    first = Candidate(body, *_searched(body, cloth, size), _reach(body, confidence), _sunk(body, cloth, size))
     rivals = [Candidate(other, *_searched(other, cloth, size), _reach(other, confidence)) for other in others]
     chosen, verdict, sentence, evidence = judge(first, rivals, size)
     found = chosen.found
@@ -101,6 +102,11 @@ def _searched(body: Body, garment: Garment, size: float) -> tuple[SearchResult, 
     chosen = chosen_points(skin, garment)
     asked = ask_cloth(garment, chosen, skin.look(garment.vertices[chosen], base))
     return search_all(skin, asked), held(skin, asked, base)
+
+
+def _sunk(body: Body, garment: Garment, size: float) -> Sunk:
+    """How cloth in the skin of a base body lies there."""
+    return find_sunk(replace(body, vertices=body.vertices / size), garment)
 
 
 def _reach(body: Body, confidence: float) -> float:

@@ -9,6 +9,7 @@ from dressform.arrays import Weights
 from dressform.body.body import Body
 from dressform.infer.results import CUT_LOOSE, FINE, OTHER_BASE, OTHER_SHAPE, TIGHT, TWO_SIDED
 from dressform.infer.search import SearchResult
+from dressform.infer.sunk import IN_SKIN, Sunk
 from dressform.units import MM_PER_M, PERCENT
 
 MATERIAL = 0.006
@@ -21,15 +22,20 @@ RIVAL = 30.0
 """Where a base body fits, another is preferred only if it explains the garment better by this much, a logarithm. Where
 it does not fit, another that fits need only be the better of the two."""
 WORTH_NAMING, MAX_NAMED = 0.05, 4
-IN_SKIN, MAX_SUNK = 0.001, 0.08
-"""Cloth deeper in the skin than this lies in it, metres; a larger share of it than this is no hem that is tucked in."""
+MAX_SUNK = 0.08
+"""A larger share of the cloth in the skin than this is no hem that is tucked in."""
 
 SOME_SUNK, FAR_APART = 0.02, 0.02
 """More cloth in the skin than this share, where the skin of the best shape lies farther away than this, metres, is more
 than a place that was cut too tight;"""
+FEW_SUNK, APART = 0.01, 0.01
+"""so is this share on both sides alike and far around, where that shape lies farther away than this, metres: whoever
+cuts too close errs by millimetres;"""
 LEFT_SUNK = 0.25
 """at most this part of it may lie in the skin of the best shape, too."""
 SUNK, SUNK_BEST = "share of the cloth in the skin of the base", "share of the cloth in the skin of the best shape"
+SUNK_ALIKE = "share of that which lies in the skin on the other side, too"
+SUNK_WIDTH = "largest distance between two points of it, m"
 """Names of evidence."""
 
 
@@ -42,12 +48,14 @@ class Candidate:
         found: Its best shape.
         base: Its base body.
         reach: Squared distance that the set reaches.
+        sunk_so: How the cloth in the skin of its base body lies there; None where that was not asked.
     """
 
     body: Body
     found: SearchResult
     base: SearchResult
     reach: float
+    sunk_so: Sunk | None = None
 
     @property
     def ruled_out(self) -> float:
@@ -66,12 +74,17 @@ class Candidate:
         return bool(off.any())
 
     def is_contradicted(self, size: float) -> bool:
-        """Whether cloth lies in the skin of the base body, but not in that of another shape, which is sure in a weight.
+        """Whether cloth lies in the skin of the base body, but not in that of another shape.
 
-        No garment is modelled through the skin, whatever else the set of a loose one allows.
+        No garment is modelled through the skin, whatever else the set of a loose one allows. That shape must be sure in
+        a weight, unless both sides lie in the skin alike, and far around.
         """
-        sunk, best = self.sunk(size), self.sunk_best(size)
-        return self._is_off and self.apart * size >= FAR_APART and sunk > SOME_SUNK and best <= LEFT_SUNK * sunk
+        sunk, apart = self.sunk(size), self.apart * size
+        if self.sunk_best(size) > LEFT_SUNK * sunk:
+            return False
+        is_spread = self.sunk_so is not None and self.sunk_so.is_spread
+        alike = is_spread and apart >= APART and sunk > FEW_SUNK
+        return alike or (self._is_off and apart >= FAR_APART and sunk > SOME_SUNK)
 
     def sunk(self, size: float) -> float:
         """Share of the cloth that lies in the skin of the base body, 0 to 1."""
@@ -123,6 +136,8 @@ def judge(own: Candidate, rivals: Sequence[Candidate], size: float) -> tuple[Can
         return own, CUT_LOOSE, words, evidence
     evidence[SUNK] = own.sunk(size)
     evidence[SUNK_BEST] = own.sunk_best(size)
+    if own.sunk_so is not None:
+        evidence |= {SUNK_ALIKE: own.sunk_so.alike, SUNK_WIDTH: own.sunk_so.width * size}
     fits = not (own.is_excluded or own.is_contradicted(size)) or own.apart * size < MATERIAL
     wanted = own.base.misfit - (RIVAL if fits else 0.0)
     if fits and own.is_even(size):
