@@ -2,6 +2,7 @@
 
 import io
 
+from msgspec import structs
 from rich.console import Console
 from rich.table import Table
 
@@ -34,7 +35,7 @@ def test_an_action_is_told_with_its_places_and_what_it_left() -> None:
     assert text == (
         "guernsey (smooth): what to do\n"
         "A  moderate skin shows, 12 cm², at belly=1: front panel, torso, front left\n"
-        "   places 1, 2: belly, 94 to 121 cm above the ground\n"
+        "   places 1 and 2: belly, 94 to 121 cm above the ground\n"
         "   cause: too tight by design; it lies with the garment\n"
         "   do: let it out\n"
         "       cures all 2 places: skin shows 12 → 0 cm²; nothing gets graver"
@@ -77,6 +78,20 @@ def test_what_has_no_cause_stands_below_with_the_best_that_was_tried() -> None:
     assert uncaused_table(garment_report(), [explanation(), slight], MORPHS) is None
 
 
+def test_mirror_images_without_a_cause_are_told_once() -> None:
+    other = structs.replace(place(), side="front right")
+    back = structs.replace(place(), side="back right")
+    low = structs.replace(place(), side="front right", height_mm=900.0)
+    said = [explanation("", of=cluster(str(n), at=at)) for n, at in enumerate((place(), back, low, other), start=1)]
+    text = printed(uncaused_table(garment_report(), said, MORPHS))
+    assert [line.split("moderate")[0].strip() for line in text.splitlines() if "skin shows" in line] == [
+        "1, 4",
+        "2",
+        "3",
+    ]
+    assert "less noticed" not in text
+
+
 def test_actions_have_letters_since_places_have_numbers() -> None:
     names = [action_name(number) for number in range(1, 26 + 26 * 26 + 2)]
     assert names[:2] + names[25:28] + names[-2:] == ["A", "B", "Z", "AA", "AB", "ZZ", "AAA"]
@@ -84,5 +99,5 @@ def test_actions_have_letters_since_places_have_numbers() -> None:
 
 
 def test_the_places_of_an_action_are_named_in_runs() -> None:
-    assert place_names(action("A", places=("9", "2", "1", "3", "19", "20"))) == "places 1–3, 9 and 19, 20"
+    assert place_names(action("A", places=("9", "2", "1", "3", "19", "20"))) == "places 1–3, 9, 19 and 20"
     assert place_names(action("A", places=("2",))) == "place 2"

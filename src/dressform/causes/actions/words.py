@@ -63,7 +63,8 @@ def place_names(action: Action) -> str:
     if not all(name.isdecimal() for name in action.places):
         told = list(action.places)
     else:
-        told = [_run_words(run) for run in _runs(sorted(int(name) for name in action.places))]
+        runs = _runs(sorted(int(name) for name in action.places))
+        told = [words for run in runs for words in _run_words(run)]
     named = " and ".join(filter(None, [", ".join(told[:-1]), *told[-1:]]))
     return f"{'place' if len(action.places) == 1 else 'places'} {named}"
 
@@ -79,5 +80,6 @@ def _runs(numbers: Sequence[int]) -> list[list[int]]:
     return runs
 
 
-def _run_words(run: Sequence[int]) -> str:
-    return f"{run[0]}–{run[-1]}" if len(run) > 2 else ", ".join(map(str, run))
+def _run_words(run: Sequence[int]) -> list[str]:
+    """A run of three and more as one; one and two numbers each by itself."""
+    return [f"{run[0]}–{run[-1]}"] if len(run) > 2 else [str(number) for number in run]

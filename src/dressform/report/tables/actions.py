@@ -15,6 +15,8 @@ from dressform.report.tables.whole_table import WholeTable
 
 ACTIONS_SHOWN = 5
 UNCAUSED_SHOWN = 3
+MIRROR_HEIGHT = 0.02
+"""Mirror images lie at heights that differ by less than this, metres."""
 
 
 def actions_table(
@@ -49,17 +51,53 @@ def actions_table(
 def uncaused_table(
     garment: GarmentReport, explained: Sequence[Explanation], morphs: Sequence[str], *, shown: int = UNCAUSED_SHOWN
 ) -> WholeTable | None:
-    """Places without a cause that are moderate or grave, with the best that was tried; None where there are none."""
+    """Places without a cause that are moderate or grave, with the best that was tried; None where there are none.
+
+    A place and its mirror image on the other side are told once.
+    """
     without = [one for one in explained if not one.cause]
-    told = [one for one in without if one.cluster.worst.place.severity in SEVERITIES[2:]][:shown]
+    noticed = [one for one in without if one.cluster.worst.place.severity in SEVERITIES[2:]]
+    told = _with_mirror_images(noticed)[:shown]
     if not told:
         return None
     table = lines_table(f"{garment.name} ({garment.method}): places without a cause, by number")
-    for one in told:
-        table.add_row(one.cluster.name, Text("\n").join([_seen(one, morphs), Text(cause_words(one))]))
-    if len(without) > len(told):
-        table.add_row("", Text(f"and {places_words(len(without) - len(told))} less noticed", style="dim"))
+    for first, *others in told:
+        names = ", ".join(one.cluster.name for one in (first, *others))
+        table.add_row(names, Text("\n").join([_seen(first, morphs), Text(cause_words(first))]))
+    less = len(without) - sum(len(group) for group in told)
+    if less:
+        table.add_row("", Text(f"and {places_words(less)} less noticed", style="dim"))
     return table
+
+
+def _with_mirror_images(explained: Sequence[Explanation]) -> list[list[Explanation]]:
+    """Places in the order given, each with its mirror image on the other side of the wearer, if that is among them."""
+    groups: list[list[Explanation]] = []
+    for one in explained:
+        group = next((group for group in groups if len(group) == 1 and _mirrored(group[0], one)), None)
+        if group is None:
+            groups.append([one])
+        else:
+            group.append(one)
+    return groups
+
+
+def _mirrored(one: Explanation, other: Explanation) -> bool:
+    """Whether two places are one fault at mirror images of one place."""
+    here, there = one.cluster.worst.place, other.cluster.worst.place
+    region, side, which = _of_pair(here.region, here.side)
+    is_alike = (here.fault, here.part, here.severity) == (there.fault, there.part, there.severity)
+    is_other_side = _of_pair(there.region, there.side) == (region, side, {"l": "r", "r": "l"}.get(which))
+    return is_alike and is_other_side and abs(here.height - there.height) < MIRROR_HEIGHT
+
+
+def _of_pair(region: str, side: str) -> tuple[str, str, str]:
+    """Region and side without left and right, and which of them it is."""
+    names = {"left": "l", "right": "r"}
+    words = [word for word in side.split() if word not in names]
+    which = next((names[word] for word in side.split() if word in names), "")
+    paired = region[-2:] in ("_l", "_r")
+    return (region[:-2] if paired else region), " ".join(words), which or (region[-1] if paired else "")
 
 
 def _told(action: Action, of_name: dict[str, Explanation], morphs: Sequence[str]) -> list[Text]:
