@@ -101,9 +101,11 @@ def verdict_line(report: CheckReport) -> str:
 def _gravest(garment: GarmentReport) -> str:
     """The gravest fault of a garment with its amount and place, or else what is as bad over the whole of it."""
     named = blamed(garment.rows)
-    for _, place in worst_places(garment):
-        if place.severity == garment.severity and FAULT_WORDS[place.fault] in named:
-            return f"{FAULT_WORDS[place.fault]}, {place_amount(place)}: {where(place)}"
+    places = [place for _, place in worst_places(garment) if place.severity == garment.severity]
+    for words in named.split(", "):
+        for place in places:
+            if FAULT_WORDS[place.fault] == words:
+                return f"{words}, {place_amount(place)}: {where(place)}"
     return named
 
 
