@@ -39,7 +39,7 @@ def help_text(command: str) -> str:
     """The help of one command as a terminal of `HELP_WIDTH` columns without colours shows it."""
     stream = io.StringIO()
     console = Console(file=stream, width=HELP_WIDTH, force_terminal=False, color_system=None)
-    app.meta.help_print(command.split(), console=console)
+    app.meta([*command.split(), "--help"], console=console, result_action="return_value")
     lines = [line.rstrip() for line in stream.getvalue().strip().splitlines()]
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines))
 

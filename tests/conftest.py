@@ -18,6 +18,8 @@ hypothesis.settings.load_profile("repeatable")
 
 # Programs that tests start share what the first of them has compiled.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+# Nor does the width of the terminal in which the tests run change what they see.
+os.environ.pop("COLUMNS", None)
 
 REQUIRED = frozenset(os.environ.get("DRESSFORM_REQUIRE", "").split())
 

@@ -35,9 +35,8 @@ def phantom(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def dressform(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ended]:
-    """Run the program with these words, its tables as wide as they like."""
-    monkeypatch.delenv("COLUMNS", raising=False)
+def dressform(capfd: pytest.CaptureFixture[str]) -> Callable[..., Ended]:
+    """Run the program with these words."""
 
     def call(*words: object) -> Ended:
         code = run([str(word) for word in words])

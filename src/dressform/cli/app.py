@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from multiprocessing import active_children
 from typing import Annotated
 
-from cyclopts import App, CycloptsError, Group, Parameter
+from cyclopts import App, CycloptsError, Parameter
 from cyclopts.config import Toml
 
 from dressform.cli.crash import crash_line, set_log
@@ -173,7 +173,7 @@ for _name, _help in COMMANDS.items():
         _path = f"dressform.cli.commands.{_module}_command:{_module}"
         app.command(_path, name=_name, help=_help, help_epilogue=_epilogue(_name))
 app.register_install_completion_command(name="--install-completion")
-app.meta.group_parameters = Group("With every command")
+app.meta.suppress_keyboard_interrupt = False
 app.meta.usage = "Usage: dressform COMMAND [OPTIONS]\n"
 
 

@@ -5,6 +5,9 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
+EVERY = "With every command"
+"""Under which heading of the help these options stand."""
+
 
 @Parameter(name="*")
 @dataclass(frozen=True)
@@ -12,7 +15,8 @@ class Telling:
     """How much is printed, and in which form."""
 
     quiet: Annotated[
-        bool, Parameter(name=["--quiet", "-q"], help="Print the first line alone: the verdict.", negative="")
+        bool,
+        Parameter(name=["--quiet", "-q"], help="Print the first line alone: the verdict.", negative="", group=EVERY),
     ] = False
     verbose: Annotated[
         bool,
@@ -21,14 +25,21 @@ class Telling:
             help="Print every shape, place and action, not only the first few; and the traceback of a fault of the "
             "program.",
             negative="",
+            group=EVERY,
         ),
     ] = False
     tsv: Annotated[
         bool,
-        Parameter(help="Print the first table alone, with every figure, tab-separated.", negative=""),
+        Parameter(help="Print the first table alone, with every figure, tab-separated.", negative="", group=EVERY),
     ] = False
     progress: Annotated[
-        bool, Parameter(name="--progress", help="Show bars on a terminal while work goes on.", negative="--no-progress")
+        bool,
+        Parameter(
+            name="--progress",
+            help="Show bars on a terminal while work goes on.",
+            negative="--no-progress",
+            group=EVERY,
+        ),
     ] = True
 
 

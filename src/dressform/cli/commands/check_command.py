@@ -103,7 +103,7 @@ def check(
             workers=os.cpu_count() or 1 if workers is None else workers,
         )  # fmt: skip
     # Files first: a reader of stdout that goes away early must not cost them.
-    written = [json_, out_]
+    written = [json_, out_, report]
     if json_ is not None:
         write_file(json_, results_json(result.report))
     if out_ is not None:

@@ -80,7 +80,7 @@ def compare(
     write_file(json_, json_text(found.told))
     if out_ is not None:
         write_comparison(found, out_)
-    written = [json_, out_]
+    written = [json_, out_, report]
     if report is not None:
         with progress("writing the report") as advance:
             written.append(report_comparison(found, report, progress=advance))
