@@ -55,7 +55,7 @@ def test_a_stall_on_a_curling_finger_bends_less_and_grows_as_before() -> None:
     ends = [part for part in result.parts if len(part.vertices) == len(fit.base)]
     assert len(ends) == 1
     assert ends[0].form_before > 0.003
-    assert ends[0].form_after < 0.75 * ends[0].form_before
+    assert ends[0].form_after < 0.9 * ends[0].form_before
     assert ends[0].pucker_after < 0.03 * ends[0].pucker_before
     np.testing.assert_allclose(result.fit.deltas[1], fit.deltas[1], atol=1e-12)
 

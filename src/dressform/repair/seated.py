@@ -22,6 +22,8 @@ KEPT = 0.0015
 """Clearance that is missed where there was as much at the base, metres."""
 ROUNDS, ENOUGH = 25, 1e-3
 """Steps at most; it ends where one takes away a smaller share than this."""
+START = 0.5
+"""The steps start at so much of the motion: nearer to it there are many minima, each a poorer one."""
 DAMPING, EASIER, HARDER, HARDEST = 1e-3, 1.0 / 3.0, 5.0, 1e3
 """Of the steps: at first, after one that helps, after one that does not, and where it gives up."""
 TURNS_ONLY = 1e-6
@@ -154,8 +156,8 @@ def stiff_end(
 
 
 def _least(end: StiffEnd, start: Float[np.ndarray, " 12"]) -> Float[np.ndarray, " 12"]:
-    """The motion with the least sum of squares near a first one; never a larger sum than that has."""
-    motion, damping = start, DAMPING
+    """The motion with the least sum of squares on the way to a given one; never a larger sum than that has."""
+    motion, damping = START * start, DAMPING
     values, slopes = end.terms(motion)
     for _ in range(ROUNDS):
         square, slope = slopes.T @ slopes, slopes.T @ values
@@ -170,7 +172,8 @@ def _least(end: StiffEnd, start: Float[np.ndarray, " 12"]) -> Float[np.ndarray, 
                 break
         elif (damping := damping * HARDER) > HARDEST:
             break
-    return motion
+    given = end.terms(start)[0]
+    return motion if values @ values <= given @ given else start
 
 
 def _strain(turned: Float[np.ndarray, "3 3"], way: float) -> Terms:
