@@ -38,3 +38,11 @@ def test_every_command_has_its_section_with_prose(command: str) -> None:
 def test_a_document_without_marks_is_refused(regenerate: ModuleType) -> None:
     with pytest.raises(SystemExit, match="no marks <!-- demo -->"):
         regenerate.rewritten("nothing here", {"demo": "text"})
+
+
+def test_manual_page_is_that_of_the_live_help_and_takes_no_word_for_a_macro(regenerate: ModuleType) -> None:
+    text = (DOCS / "dressform.1").read_text(encoding="utf-8")
+    assert text == regenerate.files()[DOCS / "dressform.1"], "run python docs/regenerate.py"
+    macros = {line.split()[0] for line in text.splitlines() if line.startswith(".")}
+    assert macros == {".TH", ".SH", ".TP", ".B", ".nf", ".fi"}
+    assert all(f'.SH "{name.upper()}"'.replace("-", "\\-") in text for name in COMMANDS)
