@@ -54,8 +54,8 @@ def test_what_raises_the_fault_is_never_called_near_to_helping() -> None:
     worse = Tried("draw it in", GARMENT, (), (raised,), (), False, 0.3)
     text = " ".join(printed(actions_table(garment_report(), [action("A", worse)], [], MORPHS)).split())
     assert (
-        "no remedy that was tried helps; one of 1: draw it in (puckered 76 → 92 ‱ (rises within its band, slight)"
-        in text
+        "no remedy is advised: the one that was tried helps too little or spoils something, as: draw it in "
+        "(puckered 76 → 92 ‱ (rises within its band, slight)" in text
     )
     for words in ("best", "nearest", "cures"):
         assert words not in text

@@ -26,7 +26,11 @@ def unhelped_words(action: Action) -> str:
     if nearest is not None:
         return f"no remedy that was tried helps; the nearest was: {nearest.words} ({effect_words(nearest)})"
     first = action.tried[0]
-    return f"no remedy that was tried helps; one of {len(action.tried)}: {first.words} ({effect_words(first)})"
+    count = len(action.tried)
+    tried = "the one that was tried" if count == 1 else f"each of {count} that were tried"
+    return (
+        f"no remedy is advised: {tried} helps too little or spoils something, as: {first.words} ({effect_words(first)})"
+    )
 
 
 def cured_words(action: Action, tried: Tried) -> str:
