@@ -12,7 +12,7 @@ Run: python benchmarks/viewing_study.py FOLDER
 import csv
 import sys
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +20,7 @@ import numpy as np
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.faults.bent import bent, lifted_smoothly, seen_turn
+from dressform.faults.own_turn import OwnTurn
 from dressform.faults.pucker import measure_pucker, pucker_index, pucker_windows
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS
@@ -147,6 +148,7 @@ class Measured:
         self.body = Tree(fit.body.vertices, fit.body.faces)
         self.windows = pucker_windows(fit.garment.vertices, fit.garment.faces)
         self.areas = vertex_areas(fit.garment.vertices, fit.garment.faces)
+        self.own_turn = OwnTurn(fit.garment.vertices, fit.garment.faces, np.arange(len(fit.garment.vertices)))
 
     @cached_property
     def through(self) -> ShowThroughBase:
@@ -166,7 +168,7 @@ class Measured:
         cloth, lift = seeded.at(weights), lifted_smoothly(seeded, self.body)
         found = measure_pucker(self.windows, pucker_index(self.windows, cloth))
         turn = bent(lift, cloth, seeded.garment.faces, np.arange(len(cloth)), weights)
-        values = {"pucker": found.graded, "bent": seen_turn(turn, self.areas)}
+        values = {"pucker": found.graded, "bent": seen_turn(turn, self.areas, partial(self.own_turn.departure, cloth))}
         verdict = max((DEFAULT_BANDS.grade(*value) for value in values.items()), key=SEVERITIES.index)
         before = sum(found.p99 >= bound for bound in BEFORE)
         return {

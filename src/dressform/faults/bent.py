@@ -1,15 +1,17 @@
 """Bent out of shape: how far the cloth has turned from where it would face if it followed the body smoothly."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 
-from dressform.arrays import ClothPoints, Faces, Points, VertexScalars, Weights
+from dressform.arrays import ClothPoints, Faces, VertexScalars, Weights
 from dressform.faults.percentiles import reached
 from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH
 from dressform.lift.lift import Lift, make_lift
+from dressform.lift.turns import angles_between, turns_between
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.tree import Tree
 
@@ -20,6 +22,8 @@ TURNED = 0.05
 
 WIDE, NARROW, NARROW_SHARE = 50e-4, 5e-4, 0.7
 """A turn is seen where a palm of cloth has it, m², or where a fold of 5 cm² has turned 1 ÷ 0.7 as far."""
+OTHERS = 1.0 - NARROW / WIDE
+"""A fold is itself so much less than the whole of the palm of cloth that it is held against."""
 
 
 def lifted_smoothly(fit: Fit, body: Tree) -> Lift:
@@ -62,54 +66,41 @@ def bent(
     Source: our own. Proof: tests/faults/test_bent.py::test_a_roof_is_bent_by_its_slope
     """
     there, meant = (vertex_normals(points, leaders[faces])[leaders] for points in (cloth, _carried(lift, weights)))
-    angles = _between(there, meant)
+    angles = angles_between(there, meant)
     turned = np.flatnonzero(angles > TURNED)
     if turned.size:
         made = vertex_normals(lift.garment.vertices, leaders[faces])[leaders[turned]]
         body = lift.body
         turns = turns_between(body.vertices, body.at(weights), body.faces[lift.feet.faces[turned]])
         with_skin = np.einsum("nij,nj->ni", turns, made)
-        angles[turned] = np.minimum(angles[turned], _between(there[turned], with_skin))
+        angles[turned] = np.minimum(angles[turned], angles_between(there[turned], with_skin))
     return angles
 
 
-def seen_turn(turn: VertexScalars, areas: VertexScalars) -> float:
-    """The one figure that is graded, radians: the turn that 50 cm² reach, or 0.7 of the turn that 5 cm² reach.
+def seen_turn(
+    turn: VertexScalars, areas: VertexScalars, own_turn: Callable[[Bool[np.ndarray, " G"]], Float[np.ndarray, " N"]]
+) -> float:
+    """The one figure that is graded, radians: the turn that 50 cm² reach, or 0.7 of the turn of a fold of 5 cm².
 
-    A single fold is seen at once from 11° on, a whole panel from 8° on (docs/decisions/bands.md).
+    A single fold is seen at once from 11° on, a whole panel from 8° on (docs/decisions/bands.md). A fold turns
+    beside the cloth around it: where it turns with that, as on a stiff stall whose finger curls, the smaller angle
+    counts.
 
     Args:
         turn: Of each cloth vertex, from `bent`.
         areas: Its area, m².
+        own_turn: Of those vertices that are asked for, the turn from where they would face if they turned with the
+            cloth around them, radians, as from `OwnTurn.departure`. A whole panel is judged without it.
 
     Proof: tests/faults/test_bent.py::test_a_single_fold_is_told_by_its_own_turn
     """
-    return max(reached(turn, areas, WIDE), NARROW_SHARE * reached(turn, areas, NARROW))
-
-
-def _between(one: Float[np.ndarray, "N 3"], other: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, " N"]:
-    """Angles between unit vectors."""
-    return np.arctan2(np.linalg.norm(np.cross(one, other), axis=1), np.einsum("nx,nx->n", one, other))
-
-
-def turns_between(made: Points, moved: Points, corners: Int[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3 3"]:
-    """Rotation of each triangle: the nearest to its deformation, thickness kept, (N, 3, 3).
-
-    Args:
-        made: The mesh before, (V, 3), metres.
-        moved: The mesh after.
-        corners: Vertices of the triangles asked for.
-    """
-    frames = []
-    for points in (made, moved):
-        first, second = (points[corners[:, k]] - points[corners[:, 0]] for k in (1, 2))
-        across = np.cross(first, second)
-        normal = across / np.maximum(np.linalg.norm(across, axis=1), np.finfo(float).tiny)[:, None]
-        frames.append(np.stack([first, second, normal], axis=2))
-    left, _, right = np.linalg.svd(frames[1] @ np.linalg.pinv(frames[0]))
-    signs = np.ones((len(corners), 3))
-    signs[:, 2] = np.sign(np.linalg.det(left @ right))
-    return np.asarray((left * signs[:, None]) @ right)
+    wide = reached(turn, areas, WIDE)
+    if NARROW_SHARE * reached(turn, areas, NARROW) <= wide:
+        return wide
+    asked = NARROW_SHARE * turn > wide
+    folded = turn.copy()
+    folded[asked] = np.minimum(turn[asked], own_turn(asked) / OTHERS)
+    return max(wide, NARROW_SHARE * reached(folded, areas, NARROW))
 
 
 def _carried(lift: Lift, weights: Weights) -> ClothPoints:

@@ -108,7 +108,7 @@ class GarmentOnBody(PreparedGarment):
             folded_area=float(look.folded_area.sum()),
             swapped_area=float(look.swapped.sum()),
             pierced_area=float(look.pierced.sum()),
-            bent=seen_turn(look.bent, self.areas),
+            bent=seen_turn(look.bent, self.areas, look.own_turn),
         )
         found = ShapeFaults(
             weights=look.weights,

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints, ClothPoints, Faces, Weights
 from dressform.faults.bent import bent
@@ -108,6 +108,10 @@ class Look:
         if lift is None:
             return np.zeros(len(self.cloth))
         return bent(lift, self.cloth, self.cloth_faces, worn.leaders, self.weights)
+
+    def own_turn(self, asked: Bool[np.ndarray, " G"]) -> Float[np.ndarray, " N"]:
+        """Turn of the cloth from where it would face if it turned with the cloth around it, radians, of the N asked."""
+        return self.worn.own_turn.departure(self.cloth, asked)
 
     @lazy
     def _metric(self) -> Float[np.ndarray, "F 3"]:

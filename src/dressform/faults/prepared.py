@@ -16,6 +16,7 @@ from dressform.faults.body_context import BodyContext
 from dressform.faults.broken import folded, seam_gaps
 from dressform.faults.ease import Tapes, make_tapes
 from dressform.faults.layers import Order, find_orders
+from dressform.faults.own_turn import OwnTurn
 from dressform.faults.pierced import LayerBelow, layer_below
 from dressform.faults.posed.at_stance import AtStance
 from dressform.faults.pucker import WINDOW_RADIUS, PuckerWindows, pucker_windows
@@ -178,6 +179,11 @@ class PreparedGarment:
     def leaders(self) -> Int[np.ndarray, " G"]:
         """Of each vertex the first of those that coincide with it."""
         return seam_leaders(self.fit.garment.vertices, self.fit.garment.faces)
+
+    @lazy
+    def own_turn(self) -> OwnTurn:
+        """How the cloth turns around each of its vertices."""
+        return OwnTurn(self.fit.garment.vertices, self.fit.garment.faces, self.leaders)
 
     @lazy
     def smooth_lift(self) -> Lift | None:

@@ -7,8 +7,8 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import ClothPoints, VertexScalars
-from dressform.faults.bent import turns_between
 from dressform.fit.fit import Fit
+from dressform.lift.turns import turns_between
 from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
