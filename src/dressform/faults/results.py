@@ -160,7 +160,7 @@ class Broken:
         swapped_area: Cloth of outer layers that has come under a layer it lay over, as seen from outside, m².
         pierced_area: Cloth of garments worn under this one that lies outside it, m²; at the base it counts too.
         bent: Turn from where smooth following would have the cloth face: what its worst 50 cm² reach, or 0.7 of
-            what 5 cm² reach, radians.
+            what a fold of 5 cm² reaches, radians.
     """
 
     folded_faces: int

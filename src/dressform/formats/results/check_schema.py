@@ -177,7 +177,7 @@ class StoredBroken(Record, frozen=True):
         swapped_cm2: Cloth of outer layers that has come under a layer it lay over, as seen from outside, cm².
         pierced_cm2: Cloth of garments worn under this one that lies outside it, cm²; at the base it counts too.
         bent_degrees: Turn from where smooth following would have the cloth face: what its worst 50 cm² reach, or 0.7 of
-            what 5 cm² reach, °.
+            what a fold of 5 cm² reaches, °.
     """
 
     folded_faces: Count
