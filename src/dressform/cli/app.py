@@ -122,7 +122,7 @@ EXAMPLES = {
 OUTCOMES = {
     "demo": "0 made, whatever faults it shows",
     "check": "0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 also where a garment is broken",
-    "compare": "0 nothing got graver by more than the tolerance, 1 something did",
+    "compare": "0 nothing got graver by more than the tolerance, 1 something did, or a garment is gone",
     "explain": "0 explained",
     "fit": "0 written, 1 written, but skin or cloth in the body is still seen, moderate or worse",
     "outfit": "0 every near pair certified and nothing seen that should be covered, 1 otherwise",

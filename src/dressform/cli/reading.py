@@ -142,6 +142,9 @@ def stances_of(body: Body, asked: str | None, garments: AskedGarments) -> FoundS
         ArgumentError, FileError: see `find_stances`.
     """
     rigid = [one.name for one in garments.sound if one.following.joint_weights == NO_JOINTS]
+    if rigid and asked not in (None, NONE):
+        rule, advice = f"{NONE!r} where a garment has no joint weights", "Leave one of both out"
+        raise ArgumentError.of("check", "asked", rule, f"{asked!r} and {', '.join(rigid)} without", advice)
     if asked is not None or not rigid or body.skeleton is None:
         return find_stances(body, asked)
     note = f"{', '.join(rigid)} has no joint weights, so garments are looked at in the modelled pose alone."

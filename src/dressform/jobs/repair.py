@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+import numpy as np
+
 from dressform.body.shapes import Shape, ShapeSettings
 from dressform.body.stance import Stance
 from dressform.calls import called
@@ -17,6 +19,7 @@ from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.graded.sunk import SUNK
 from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.fit.fit import Fit
+from dressform.fit.posed import posed_fit
 from dressform.formats.gltf.refined_file import refine_file
 from dressform.formats.load import GarmentFile
 from dressform.formats.results.check_report import FAULTY
@@ -33,7 +36,13 @@ from dressform.repair.names import BRING_OUT
 from dressform.report.tables.proof import Proof
 from dressform.report.tables.receipt import Receipt, receipt_table
 from dressform.report.tables.text import table_text
+from dressform.sweep.results import SweepRow
 from dressform.sweep.run import REPAIR_SHAPES, choose_shapes
+from dressform.sweep.search import search_worse
+from dressform.sweep.worst_asked import worst_of
+
+WORST_AT_STANCE = 2
+"""So many of the worst corners of the range are looked at, at each stance after a repair."""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -73,6 +82,16 @@ class Repaired:
         return self._measured(self.fit)
 
     @cached_property
+    def after_at_stances(self) -> tuple[ShapeFaults, ...]:
+        """Faults of the repaired fit at its stances: at the base, at the worst corners, and what a search finds."""
+        check, rows = GarmentOnBody(self.fit, context=self._context), list[SweepRow]()
+        for stance in self.stances:
+            corners = worst_of(posed_fit(self.fit, stance), most=WORST_AT_STANCE)
+            for weights in (np.zeros(len(self.fit.body.morph_names)), *(one.shape.weights for one in corners)):
+                rows.append(SweepRow("", "", weights, check.measure(weights, stance), 0.0, kept=False, stance=stance))
+        return tuple(row.faults for row in (*rows, *search_worse(check, rows, self.stances)))
+
+    @cached_property
     def proof(self) -> Proof:
         """What is proven of the repaired fit over the whole range."""
         return prove(self.fit, stances=self.stances, clips=self.clips, obstacle=self.obstacle)
@@ -84,8 +103,13 @@ class Repaired:
 
     @property
     def faulty(self) -> bool:
-        """Whether skin still shows, or is in front at the base; see `is_seen_wrong`."""
-        return is_seen_wrong(self.after)
+        """Whether skin still shows, at rest or at a stance, or is in front at the base; see `is_seen_wrong`."""
+        return is_seen_wrong((*self.after, *self.after_at_stances))
+
+    @property
+    def faulty_stances(self) -> tuple[str, ...]:
+        """Stances at which something is still seen that should be covered."""
+        return tuple(dict.fromkeys(one.stance for one in self.after_at_stances if is_seen_wrong([one])))
 
     @property
     def added_vertices(self) -> int:
@@ -109,7 +133,8 @@ class Repaired:
         }
         files = {"body": body_source(body), "garment": garment_source(self.start.garment)}
         labels = tuple(shape.label for shape in self.shapes)
-        return Receipt(versions(), settings, files, labels, self.before, self.after, self.changes, self.proof)
+        return Receipt(versions(), settings, files, labels, self.before, self.after, self.changes, self.proof,
+                       self.after_at_stances)  # fmt: skip
 
     def _measured(self, fit: Fit) -> tuple[ShapeFaults, ...]:
         check = GarmentOnBody(fit, context=self._context)

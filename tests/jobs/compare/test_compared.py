@@ -18,6 +18,7 @@ from dressform.jobs.compare.compared import compare_results
 from dressform.jobs.compare.run import compare_sides
 from dressform.jobs.compare.sides import MeasuredSides, Side, measure_sides
 from dressform.jobs.provenance import NO_FILE
+from dressform.report.tables.comparison import outcome_sentence
 from phantoms import phantom_body, phantom_tube
 
 STILL = df.Following(strength=0.0)
@@ -147,7 +148,11 @@ def test_results_with_no_shape_in_common_are_refused_and_lone_rows_are_counted(m
 def test_a_garment_that_one_side_lacks_is_named(measured: MeasuredSides) -> None:
     first = measured.results("lifted")
     alone = changed(first, garments=tuple(one for one in first.garments if one.name == "tube"))
-    assert compare_results(first, alone, names=("before", "after")).missing == {"hose": "before"}
+    told = compare_results(first, alone, names=("before", "after"))
+    assert told.missing == {"hose": "before"}
+    assert told.lost == ("hose",)
+    assert outcome_sentence(told).startswith("LOST: after has nothing of hose. ")
+    assert compare_results(alone, first, names=("before", "after")).lost == ()
 
 
 def test_what_cannot_be_compared_is_refused() -> None:

@@ -85,7 +85,7 @@ def fit(
     from dressform.jobs.save import receipt_beside, save, save_with_receipt
     from dressform.jobs.stances import NONE, find_stances
     from dressform.report.tables.at_base import base_sentences
-    from dressform.report.tables.proof import proof_line
+    from dressform.report.tables.proof import proof_line, stances_table
     from dressform.report.tables.receipt import receipt_table
 
     mend = repairing or Repairing()
@@ -106,8 +106,10 @@ def fit(
     console = out()
     repaired = _repaired(fitted, mend, stances) if mend.repair else None
     if repaired is not None:
-        seen = "written, but still seen wrong" if repaired.faulty else "nothing seen wrong"
+        where = f" at {', '.join(repaired.faulty_stances)}" if repaired.faulty_stances else ""
+        seen = f"written, but still seen wrong{where}" if repaired.faulty else "nothing seen wrong"
         console.print(f"{asked.name} on {shape.name}: {seen}; {proof_line(repaired.receipt.proof)}", style="bold")
+    saved_notes = save(fitted, output) if repaired is None else ()
     joints = "no joint weights" if fitted.skin is None else "joint weights"
     console.print(
         f"{asked.name} on {shape.name}: {counted(len(shape.morph_names), 'morph target')} and {joints}, "
@@ -116,7 +118,7 @@ def fit(
     print_notes(console, shape, fitted.garment)
     if repaired is None:
         receipt_file.unlink(missing_ok=True)
-        _print_saved(console, save(fitted, output))
+        _print_saved(console, saved_notes)
     else:
         receipt, notes = save_with_receipt(repaired, output)
         _print_saved(console, notes)
@@ -124,6 +126,8 @@ def fit(
         for sentence in base_sentences(repaired.after[0]):
             console.print(f"{asked.name}, repaired: {sentence}")
         console.print(receipt_table(receipt))
+        if receipt.proof.stances:
+            console.print(stances_table(receipt.proof))
         console.print()
         console.print(f"wrote {receipt_file}")
     console.print(f"wrote {output}")

@@ -145,6 +145,11 @@ class StoredComparison(Record, frozen=True):
     gone: tuple[ComparedPlace, ...]
 
     @property
+    def lost(self) -> tuple[str, ...]:
+        """Garments that only the first side has: on the second nothing is known of them."""
+        return tuple(name for name, side in self.missing.items() if side == self.first)
+
+    @property
     def losses(self) -> tuple[ComparedGarment, ...]:
         """What got graver, the largest first."""
         return tuple(one for one in self.garments if one.graver)
@@ -171,5 +176,5 @@ class StoredComparisons(Record, frozen=True, tag_field="schema", tag=COMPARISON_
 
     @property
     def is_graver(self) -> bool:
-        """Whether anything got graver on any side."""
-        return any(pair.losses for pair in self.pairs)
+        """Whether anything got graver, or a garment was lost, on any side."""
+        return any(pair.losses or pair.lost for pair in self.pairs)

@@ -22,7 +22,7 @@ TIME_LIMIT = 60.0
 LOOK = 0.1
 """How often it is looked whether the program was interrupted meanwhile, seconds."""
 STARTING = 60.0
-"""Seconds that starting the process may take beside the call itself."""
+"""Seconds that starting the process may take before the first call."""
 
 _limit = TIME_LIMIT
 
@@ -89,11 +89,12 @@ class Code:
         Raises:
             MethodError: the code failed, took too long, or its process ended; the message says which, and where.
         """
-        allowed = _limit + (STARTING if self._child is None else 0.0)
+        is_new = self._child is None
         pipe = self._started()
         try:
+            ready = self._reply(pipe, STARTING) if is_new else ("ready", None)
             pipe.send((what, given))
-            reply = self._reply(pipe, allowed)
+            reply = None if ready is None else self._reply(pipe, _limit)
         except (EOFError, OSError):
             raise MethodError.of(
                 self.name, f"ended its process ({self._ending()})", "Run it by itself to see why"

@@ -1,6 +1,7 @@
 """The process in which somebody's code runs: started with a pipe, told what to call, ended when the pipe closes.
 
-It answers each request with one pair: `"done"` and the answer, or `"failed"` and why in one line.
+It says `"ready"` once it is there, and answers each request with one pair: `"done"` and the answer, or `"failed"` and
+why in one line.
 """
 
 import importlib
@@ -57,6 +58,7 @@ def serve(handle: int, name: str) -> None:
     threading.Thread(target=_end_with, args=(os.getppid(),), daemon=True).start()
     sys.path.insert(0, "")
     server, pipe = CodeServer(name), Connection(handle)
+    pipe.send(("ready", None))
     while True:
         try:
             what, given = pipe.recv()

@@ -124,13 +124,16 @@ def places_compared(title: str, places: Sequence[ComparedPlace]) -> WholeTable:
 
 
 def outcome_sentence(told: StoredComparison) -> str:
-    """What a gate says: whether anything got graver."""
+    """What a gate says: whether anything got graver, or a garment is no longer there."""
     limit = f"{told.tolerance * PERCENT:g} %"
+    lost = f"LOST: {told.second} has nothing of {', '.join(told.lost)}. " if told.lost else ""
     if not told.losses:
-        return f"Nothing got graver by more than {limit}."
+        alone = told.unpaired_first
+        beside = f" on {told.rows} of {counted(told.rows + alone, 'row')} of {told.first}" if alone else ""
+        return f"{lost}Nothing got graver by more than {limit}{beside}."
     garments = len({one.garment for one in told.losses})
     count = counted(len(told.losses), "measure")
-    return f"GRAVER: {count} of {counted(garments, 'garment')} by more than {limit}, or a grade."
+    return f"{lost}GRAVER: {count} of {counted(garments, 'garment')} by more than {limit}, or a grade."
 
 
 def print_comparisons(told: StoredComparisons, console: Console) -> None:

@@ -95,11 +95,18 @@ def proof_line(report: Proof) -> str:
     more = [counted(len(report.stances), "stance")] if report.stances else []
     more += [f"every instant of {one.name}" for one in report.clips]
     at = f" at rest and {' and '.join(more)}" if more else ""
-    contact = any(one.contacts.total for one in report.stances) or any(one.contact_share for one in report.clips)
-    gap += "; contact at stances is left out, see below" if contact else ""
+    left_out = [f"{one.stance.name} {_contact(one)}" for one in report.stances if one.contacts.total]
+    left_out += [f"{one.name} {one.contact_share * PERCENT:.2g} %" for one in report.clips if one.contact_share]
+    gap += f"; left out as contact, of the near pairs: {', '.join(left_out)}" if left_out else ""
     if report.tucked <= ROUNDING:
         return f"PROVEN{at}: {gap}"
     return f"{proven_word(report)} of the cloth{at}: {gap}; tucked rims ({rims}) lie in the body"
+
+
+def _contact(one: StanceCertificate) -> str:
+    """The share of the near pairs at a stance that is contact."""
+    share = one.contacts.total / (one.contacts.total + len(one.certified))
+    return f"{share * PERCENT:.2g} %"
 
 
 def _missing(one: StanceCertificate) -> str:

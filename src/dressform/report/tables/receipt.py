@@ -30,6 +30,7 @@ class Receipt:
         after: Faults of the repaired fit, one per shape.
         repaired: What was changed.
         proof: What is proven of the repaired fit.
+        at_stances: Faults of the repaired fit at stances, at the base and the worst corners there.
     """
 
     versions: Mapping[str, str]
@@ -40,6 +41,7 @@ class Receipt:
     after: Sequence[ShapeFaults]
     repaired: ChainResult
     proof: Proof
+    at_stances: Sequence[ShapeFaults] = ()
 
     def of_file(self, name: str, source: Source) -> "Receipt":
         """The receipt with one more file named."""
@@ -100,8 +102,19 @@ def receipt_table(receipt: Receipt) -> WholeTable:
     joints = receipt.repaired.joints
     if joints is not None and joints.kind:
         table.add_row(f"cloth with other joint weights ({joints.kind}), %", "", f"{joints.area_share * PERCENT:.0f}")
+    for stance, area in seen_at(receipt.at_stances).items():
+        if area > 0.0:
+            table.add_row(f"skin shows at {stance}, worst shape tried, cm²", "", f"{area:.1f}")
     table.add_row("near pairs certified, %", "", f"{receipt.proof.certificate.share * PERCENT:.3f}")
     return table
+
+
+def seen_at(found: Sequence[ShapeFaults]) -> dict[str, float]:
+    """By stance the most skin that shows, cm²."""
+    most: dict[str, float] = {}
+    for one in found:
+        most[one.stance] = max(most.get(one.stance, 0.0), one.show_through.exposed_area * CM2_PER_M2)
+    return most
 
 
 def corrections_data(corrections: Corrections) -> dict[str, object]:
@@ -204,6 +217,7 @@ def receipt_json(receipt: Receipt) -> str:
         "shapes": list(receipt.labels),
         "before": figures(receipt.before),
         "after": figures(receipt.after),
+        "exposed_at_stances_cm2": seen_at(receipt.at_stances),
         "changes": changes,
         "proof": proof_data(receipt.proof),
     }
