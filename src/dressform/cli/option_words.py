@@ -7,6 +7,7 @@ from dressform.errors import ArgumentError
 OPTIONS = {
     "asked": "--stances",
     "base": "--base",
+    "clips": "--clips",
     "ease": "--ease",
     "falloff_mm": "--falloff",
     "following.parts": "--strength",
@@ -27,6 +28,8 @@ OPTIONS = {
     "shapes": "--shapes",
     "strength": "--strength",
     "targets": "--find",
+    "time_limit": "--time-limit",
+    "tolerance": "--tolerance",
     "up": "--up",
     "units": "--units",
     "weights": "--weights",
