@@ -47,12 +47,15 @@ def stances_table(report: CheckReport, *, shown: int = STANCES_SHOWN) -> WholeTa
         table.add_column(heading, justify="right", no_wrap=True)
     table.add_column("at shape", overflow="fold", max_width=SHAPE_WIDTH)
     table.add_column("where", overflow="fold")
-    morphs = tuple(report.body.intervals)
+    morphs, hidden = tuple(report.body.intervals), 0
     for garment in report.worst_first():
         ranked = [pair for pair in stances_first(garment) if pair[1].faults.severity != SEVERITIES[0]]
+        hidden += max(len(ranked) - shown, 0)
         for name, row in ranked[:shown]:
             table.add_row(garment.name, name, verdict(row.faults.severity), blamed([row]), *_figures(garment, name),
                           row_words(row, morphs), _where(row))  # fmt: skip
+    if hidden:
+        table.caption = f"and {hidden} more that are not clean, for --verbose; any other stance is clean"
     return table
 
 
