@@ -4,16 +4,10 @@ from typing import Any, no_type_check
 
 import numpy as np
 
+from dressform.fit.contact_kernels import dot
 from dressform.mesh.jit import jit
 
 TINY = 1e-300
-
-
-@jit
-@no_type_check
-def dot(a: Any, b: Any) -> float:
-    """a · b."""
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
 @jit
