@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from dressform.jobs.case.save import save_case as save_case
     from dressform.jobs.check import check as check
     from dressform.jobs.check_result import CheckResult as CheckResult
-    from dressform.jobs.explain import explain as explain
+    from dressform.jobs.explain.explain import explain as explain
     from dressform.jobs.fit import fit as fit
     from dressform.jobs.infer_shape import infer_shape as infer_shape
     from dressform.jobs.load import load_body as load_body
@@ -54,7 +54,7 @@ _HOMES = {
     "fit": "dressform.jobs.fit",
     "check": "dressform.jobs.check",
     "CheckResult": "dressform.jobs.check_result",
-    "explain": "dressform.jobs.explain",
+    "explain": "dressform.jobs.explain.explain",
     "repair": "dressform.jobs.repair",
     "prove": "dressform.jobs.prove",
     "save": "dressform.jobs.save",

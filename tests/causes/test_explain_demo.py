@@ -18,7 +18,7 @@ from dressform.faults.registry import FAULT_OF
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
-from dressform.jobs.explain_garments import explain_garments
+from dressform.jobs.explain.garments import explain_garments
 from dressform.sweep.results import SweepResult
 from dressform.sweep.run import run_sweep
 

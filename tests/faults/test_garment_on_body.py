@@ -21,7 +21,7 @@ from dressform.faults.wardrobe import plain_wardrobe
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.following import Following
-from dressform.jobs.explain_garments import explain_garments
+from dressform.jobs.explain.garments import explain_garments
 from dressform.sweep.run import run_sweep
 
 SHAPE = {"belly": 1.0, "girth": 0.4, "tall": 0.5}

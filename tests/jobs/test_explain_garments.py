@@ -2,7 +2,7 @@
 
 from dressform.body.shapes import distinct, end_shapes, shape_at_base
 from dressform.causes.results import METHOD, TOO_TIGHT
-from dressform.jobs.explain_garments import explain_garments
+from dressform.jobs.explain.garments import explain_garments
 from dressform.sweep.run import run_sweep
 from seeded_phantoms import seeded_tube
 

@@ -22,7 +22,7 @@ from dressform.formats.results.check_report import CheckReport
 from dressform.garment.following import DEFAULT_METHOD
 from dressform.jobs.check_garments import check_garments
 from dressform.jobs.check_result import CheckResult
-from dressform.jobs.explain import explain
+from dressform.jobs.explain.explain import explain
 from dressform.jobs.pictures import SHEET
 from dressform.jobs.repair_garments import repair_garments
 from dressform.jobs.report import report

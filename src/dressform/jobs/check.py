@@ -19,7 +19,7 @@ from dressform.formats.results.check_schema import key_of
 from dressform.jobs.arguments import refuse_stances, refuse_workers, shape_settings
 from dressform.jobs.check_report import failed_garment
 from dressform.jobs.check_result import CheckResult
-from dressform.jobs.explain import explain, others_of
+from dressform.jobs.explain.explain import explain, others_of
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.provenance import now
 from dressform.sweep.own_weights import judge_own

@@ -10,7 +10,7 @@ from dressform.formats.frames.plausible import refuse_still
 from dressform.garment.garment import Garment
 from dressform.infer import shape
 from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, InferredShape
-from dressform.jobs.explain import others_of
+from dressform.jobs.explain.explain import others_of
 from dressform.jobs.load import judged_garment
 from dressform.report.tables.inferred_shape import inferred_table
 from dressform.report.tables.text import table_text

@@ -14,7 +14,7 @@ from dressform.formats.results.check_report import ShapeRow
 from dressform.formats.results.page_schema import GarmentCharts
 from dressform.jobs.check import check
 from dressform.jobs.check_result import CheckResult
-from dressform.jobs.explain import explain
+from dressform.jobs.explain.explain import explain
 from dressform.jobs.progress import Progress
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import signed_clearance

@@ -39,7 +39,7 @@ def explain(
     from dressform.cli.standard_input import given
     from dressform.formats.guards.limits import read_bytes
     from dressform.formats.results.check_read import read_results
-    from dressform.jobs.explain_picture import explained_picture
+    from dressform.jobs.explain.picture import explained_picture
     from dressform.report.pictures.picture import save_png
     from dressform.report.tables.explained import print_explained
 

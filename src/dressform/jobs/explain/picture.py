@@ -25,7 +25,7 @@ from dressform.garment.following import for_garment
 from dressform.garment.garment import Garment
 from dressform.garment.methods import is_code
 from dressform.jobs.check_report import following_again
-from dressform.jobs.explain import others_of
+from dressform.jobs.explain.explain import others_of
 from dressform.jobs.fit import fit
 from dressform.jobs.load import load_body, load_garment
 from dressform.jobs.provenance import source_of

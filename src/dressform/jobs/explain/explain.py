@@ -10,7 +10,7 @@ from dressform.calls import called
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.formats.load import BodyFile, others_reader
 from dressform.jobs.check_result import CheckResult
-from dressform.jobs.explain_garments import explain_garments
+from dressform.jobs.explain.garments import explain_garments
 from dressform.jobs.progress import Progress, stage
 
 
