@@ -18,10 +18,10 @@ from jaxtyping import Float, Int
 from dressform.body.skeleton import Skin
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
-from dressform.formats.gltf.merge import Block, merge_blocks
 from dressform.formats.gltf.normals import unit_rows
-from dressform.formats.gltf.scene import SceneTree, distinct
-from dressform.formats.gltf.skins import SkinSpace, StoredSkin, bind_skins
+from dressform.formats.gltf.reading.merge import Block, merge_blocks
+from dressform.formats.gltf.reading.scene import SceneTree, distinct
+from dressform.formats.gltf.reading.skins import SkinSpace, StoredSkin, bind_skins
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import mesh_bytes, read_bytes, refuse_excess, text_limit, words_bytes
 

@@ -15,12 +15,12 @@ from dressform.formats.frames.beside import frame_beside, garment_frame
 from dressform.formats.frames.body_frame import body_frame
 from dressform.formats.frames.standing import refuse_swapped
 from dressform.formats.frames.units import AxisOptions, Frame
-from dressform.formats.gltf.bases import default_scene, find_base, other_scenes, scene_has_surface
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.read import read_scene
-from dressform.formats.gltf.scene import scene_names
-from dressform.formats.gltf.stiffness import stiffness_of_parts
-from dressform.formats.gltf.tracks import animations_of
+from dressform.formats.gltf.reading.bases import default_scene, find_base, other_scenes, scene_has_surface
+from dressform.formats.gltf.reading.scene import scene_names
+from dressform.formats.gltf.reading.stiffness import stiffness_of_parts
+from dressform.formats.gltf.reading.tracks import animations_of
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.masks import STRENGTH_ATTRIBUTE as STRENGTH_ATTRIBUTE
 from dressform.formats.masks import body_regions, garment_strength

@@ -20,8 +20,8 @@ import numpy as np
 from dressform.arrays import ClothPoints
 from dressform.body.body import Body
 from dressform.errors import FileError
-from dressform.formats.gltf.bases import default_scene
 from dressform.formats.gltf.read import read_scene
+from dressform.formats.gltf.reading.bases import default_scene
 from dressform.formats.guards.limits import read_bytes
 from dressform.formats.load import GarmentFile
 from dressform.formats.readers import read_gltf, read_other

@@ -4,7 +4,7 @@ import numpy as np
 
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.scene import distinct, walk
+from dressform.formats.gltf.reading.scene import distinct, walk
 from dressform.formats.welding import NO_VERTEX, Welded
 from dressform.garment.own_joints import NO_JOINT, OwnJoints
 

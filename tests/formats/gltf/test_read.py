@@ -9,8 +9,8 @@ import pytest
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.document import parse_document
-from dressform.formats.gltf.primitive import TRIANGLE_FAN, TRIANGLE_STRIP
 from dressform.formats.gltf.read import read_scene
+from dressform.formats.gltf.reading.primitive import TRIANGLE_FAN, TRIANGLE_STRIP
 from dressform.formats.load import load_bodies, load_body, load_garment
 from gltf_files import CUBE, CUBE_FACES, Gltf, cube
 

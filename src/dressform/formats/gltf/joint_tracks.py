@@ -1,7 +1,7 @@
 """Animations of joints of a body file [glTF2 3.11]."""
 
 from dressform.body.pose import Animation
-from dressform.formats.gltf.tracks import animations_of
+from dressform.formats.gltf.reading.tracks import animations_of
 from dressform.formats.load import BodyFile
 
 

@@ -7,13 +7,13 @@ import numpy as np
 from dressform.body.skeleton import Skin
 from dressform.formats.file_mesh import FileMesh, Piece
 from dressform.formats.gltf.accessors import accessor_count
-from dressform.formats.gltf.bases import Base
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.merge import Block, follow_one, merge_blocks
-from dressform.formats.gltf.primitive import TRIANGLES, Stored, is_surface, read_primitive
-from dressform.formats.gltf.scene import SMALLEST_VOLUME, SceneTree, distinct, scene_names, walk
+from dressform.formats.gltf.reading.bases import Base
+from dressform.formats.gltf.reading.merge import Block, follow_one, merge_blocks
+from dressform.formats.gltf.reading.primitive import TRIANGLES, Stored, is_surface, read_primitive
+from dressform.formats.gltf.reading.scene import SMALLEST_VOLUME, SceneTree, distinct, scene_names, walk
+from dressform.formats.gltf.reading.skins import SkinSpace, joints_by_node, nearest_joint, read_skins
 from dressform.formats.gltf.schema import Mesh, Primitive
-from dressform.formats.gltf.skins import SkinSpace, joints_by_node, nearest_joint, read_skins
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import mesh_bytes, refuse_excess
 

@@ -13,13 +13,13 @@ from dressform.errors import ArgumentError
 from dressform.formats.file_mesh import Piece
 from dressform.formats.frames.units import Frame
 from dressform.formats.gltf.accessors import WIDTHS, read_floats, read_integers
-from dressform.formats.gltf.bases import default_scene
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.document import Document, parse_document
 from dressform.formats.gltf.fit_source import fit_source
 from dressform.formats.gltf.normals import unit_rows
-from dressform.formats.gltf.primitive import TRIANGLES
 from dressform.formats.gltf.read import read_scene
+from dressform.formats.gltf.reading.bases import default_scene
+from dressform.formats.gltf.reading.primitive import TRIANGLES
 from dressform.formats.load import GarmentFile
 from dressform.repair.bisect import Bisected
 from dressform.repair.refine import refined_garment

@@ -11,7 +11,7 @@ from dressform.errors import FileError
 from dressform.formats.file_mesh import local_transforms
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.scene import FARTHEST, SMALLEST_VOLUME, SceneTree, distinct
+from dressform.formats.gltf.reading.scene import FARTHEST, SMALLEST_VOLUME, SceneTree, distinct
 
 SAME_MATRIX = 1e-4
 SMALLEST_SCALE = 1e-12

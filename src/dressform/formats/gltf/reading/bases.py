@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from dressform.errors import ArgumentError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.primitive import is_surface
-from dressform.formats.gltf.scene import scene_names, walk
+from dressform.formats.gltf.reading.primitive import is_surface
+from dressform.formats.gltf.reading.scene import scene_names, walk
 
 MAX_LISTED = 12
 

@@ -10,9 +10,9 @@ from dressform.body.skeleton import Skeleton
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
-from dressform.formats.gltf.scene import SceneTree, walk
+from dressform.formats.gltf.reading.scene import SceneTree, walk
+from dressform.formats.gltf.reading.skins import read_skins
 from dressform.formats.gltf.schema import AnimationSampler, GltfAnimation, Node
-from dressform.formats.gltf.skins import read_skins
 
 TYPES = {TRANSLATION: "VEC3", ROTATION: "VEC4", SCALE: "VEC3"}
 NO_TURN, NO_SCALE, NO_MOVE = (0.0, 0.0, 0.0, 1.0), (1.0, 1.0, 1.0), (0.0, 0.0, 0.0)

@@ -22,7 +22,7 @@ def stiffness_of_parts(document: Document, stored: FileMesh) -> tuple[Mapping[st
         document: The file.
         stored: What was read from it.
 
-    Proof: tests/formats/gltf/test_stiffness.py
+    Proof: tests/formats/gltf/reading/test_stiffness.py
     """
     found: dict[str, float] = {}
     notes = []

@@ -1,0 +1,1 @@
+"""A scene read: its nodes, primitives, skins and tracks put together."""
