@@ -19,7 +19,7 @@ import numpy as np
 
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
-from dressform.faults.bent import bent, lifted_smoothly, seen_turn
+from dressform.faults.bent import bent, held_against, lifted_smoothly, seen_turn
 from dressform.faults.own_turn import OwnTurn
 from dressform.faults.pucker import measure_pucker, pucker_index, pucker_windows
 from dressform.faults.results import SEVERITIES
@@ -165,9 +165,10 @@ class Measured:
         if kind == "hole":
             area = self.exposed(seeded, weights)
             return {"exposed_cm2": round(area, 2), "verdict": DEFAULT_BANDS.grade("exposed", area * 1e-4)}
-        cloth, lift = seeded.at(weights), lifted_smoothly(seeded, self.body)
+        cloth, lift = seeded.at(weights), held_against(seeded, lifted_smoothly(seeded, self.body), self.body)
         found = measure_pucker(self.windows, pucker_index(self.windows, cloth))
-        turn = bent(lift, cloth, seeded.garment.faces, np.arange(len(cloth)), weights)
+        faces, own = seeded.garment.faces, np.arange(len(cloth))
+        turn = np.zeros(len(cloth)) if lift is None else bent(lift, cloth, faces, own, weights)
         values = {"pucker": found.graded, "bent": seen_turn(turn, self.areas, partial(self.own_turn.departure, cloth))}
         verdict = max((DEFAULT_BANDS.grade(*value) for value in values.items()), key=SEVERITIES.index)
         before = sum(found.p99 >= bound for bound in BEFORE)

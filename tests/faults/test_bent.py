@@ -1,9 +1,12 @@
 """Cloth that is bent out of shape: turned from where it would face if it followed the body smoothly."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from dressform.body.body import Body
+from dressform.body.range import Range
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.fit.fit import Fit
@@ -85,3 +88,24 @@ def test_a_patch_of_a_garment_is_not_judged() -> None:
         == 0.0
         < whole.measure(np.ones(1)).broken.bent
     )
+
+
+def wavy_ball(times: int) -> Body:
+    """A small ball that gets waves, so many times with each triangle as four: the surfaces stay the same."""
+    vertices, faces = icosphere(0.075, level=3)
+    moved = vertices + 0.12 * np.sin(vertices[:, :1] / 0.012) * vertices
+    for _ in range(times):
+        (vertices, finer), (moved, _) = quarter(vertices, faces), quarter(moved, faces)
+        faces = finer
+    return Body("ball", vertices, faces, ("waves",), (moved - vertices)[None], Range.unit(("waves",)))
+
+
+@pytest.mark.parametrize(("method", "severity"), [("smooth", "clean"), ("surface", "slight")])
+def test_skin_in_finer_triangles_keeps_how_far_cloth_is_bent(method: str, severity: str) -> None:
+    """Smooth cloth was clean, then slight at 6°, then moderate at 9°: on finer skin smooth following prints more."""
+    vertices, faces = sheet(0.12, count=30, height=0.08)
+    fit = lifted(wavy_ball(0), Garment.of("cloth", vertices, faces), Following(method=method))
+    found = [GarmentOnBody(replace(fit, body=wavy_ball(times))).measure(np.ones(1)) for times in (0, 1, 2)]
+    assert [one.severities["bent"] for one in found] == [severity] * 3
+    if method == "surface":
+        assert found[2].broken.bent == pytest.approx(found[0].broken.bent, rel=0.05)

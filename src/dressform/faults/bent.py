@@ -12,13 +12,17 @@ from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH
 from dressform.lift.lift import Lift, make_lift
 from dressform.lift.turns import angles_between, turns_between
-from dressform.mesh.geometry import vertex_normals
+from dressform.mesh.geometry import vertex_edge_length, vertex_normals
 from dressform.mesh.tree import Tree
 
 SAME = 1e-6
 """Cloth that moves this much like the smooth lift, metres, is that lift, up to rounding in a file."""
 TURNED = 0.05
 """Cloth that faces within this of where smooth following would have it face is not looked at further, radians."""
+
+GRAIN = 0.01
+"""Smooth following is never held to be finer than on skin with edges of this length, metres: so it is the same on the
+same skin in finer triangles."""
 
 WIDE, NARROW, NARROW_SHARE = 50e-4, 5e-4, 0.7
 """A turn is seen where a palm of cloth has it, m², or where a fold of 5 cm² has turned 1 ÷ 0.7 as far."""
@@ -36,7 +40,31 @@ def lifted_smoothly(fit: Fit, body: Tree) -> Lift:
     return make_lift(fit.body, fit.garment, replace(fit.following, method=SMOOTH), tree=body)
 
 
-def follows_smoothly(fit: Fit, lift: Lift) -> bool:
+def held_against(fit: Fit, lift: Lift, body: Tree) -> Lift | None:
+    """The smooth lift that a garment is held against; None where it follows smoothly just so.
+
+    It is that of a body whose edges are no shorter than `GRAIN`: smooth following takes its width from the edges of
+    the skin under the cloth. On skin in ever finer triangles it prints ever more of it, and cloth that follows as
+    before would come out bent.
+
+    Args:
+        fit: The fit.
+        lift: How it would follow smoothly, from `lifted_smoothly`.
+        body: Triangles of its body.
+
+    Proof: tests/faults/test_bent.py::test_skin_in_finer_triangles_keeps_how_far_cloth_is_bent
+    """
+    if _follows_smoothly(fit, lift):
+        return None
+    edges = vertex_edge_length(lift.body.vertices, lift.body.faces)
+    if (lift.rows @ edges).min(initial=GRAIN) >= GRAIN:
+        return lift
+    return make_lift(
+        lift.body, lift.garment, lift.following, tree=body, feet=lift.feet, skin_edge_length=np.maximum(edges, GRAIN)
+    )
+
+
+def _follows_smoothly(fit: Fit, lift: Lift) -> bool:
     """Whether a fit follows just as a lift would have it, on every shape.
 
     Both are linear in the weights, so one random mixture of all morphs tells whether they are the same.
@@ -57,7 +85,7 @@ def bent(
     the skin is as right: the smaller of both angles counts.
 
     Args:
-        lift: How it would follow smoothly.
+        lift: How it would follow smoothly, from `held_against`.
         cloth: The cloth on a shape, (G, 3), metres.
         faces: Its triangles.
         leaders: From `seam_leaders`, so that cloth cut along a seam has one normal there.

@@ -11,7 +11,7 @@ from dressform.body.body import Body
 from dressform.body.skeleton import Skin
 from dressform.body.stance import Stance
 from dressform.errors import MatchError
-from dressform.faults.bent import follows_smoothly, lifted_smoothly
+from dressform.faults.bent import held_against, lifted_smoothly
 from dressform.faults.body_context import BodyContext
 from dressform.faults.broken import folded, seam_gaps
 from dressform.faults.ease import Tapes, make_tapes
@@ -187,25 +187,24 @@ class PreparedGarment:
 
     @lazy
     def smooth_lift(self) -> Lift | None:
-        """How the cloth would follow smoothly; None where it follows just so, and where this is only a patch."""
-        if self._pieces is not None:
-            return None
-        lift = lifted_smoothly(self.fit, self.context.tree)
-        return None if follows_smoothly(self.fit, lift) else lift
+        """What its turn is held against, from `held_against`; None where this is only a patch."""
+        return None if self._pieces is not None else held_against(self.fit, self.own_lift, self.context.tree)
+
+    @lazy
+    def own_lift(self) -> Lift:
+        """How the cloth would follow smoothly on this body."""
+        return lifted_smoothly(self.fit, self.context.tree)
 
     @lazy
     def smooth_joints(self) -> Fit | None:
-        """The fit with joint weights lifted smoothly from the body, where it is asked for at a stance; None if a patch.
-
-        Its base and displacements are those of the fit: only how joints carry it differs, and no target corrects it.
-        """
+        """The fit with joint weights lifted smoothly from the body; None if a patch. Nothing else differs, but that no
+        target corrects it."""
         skin = self.body.skin
         if self._smooth_skin is not None:
             return replace(self.fit, skin=self._smooth_skin)
         if self._pieces is not None or skin is None:
             return None
-        lift = self.smooth_lift or lifted_smoothly(self.fit, self.context.tree)
-        return replace(self.fit, skin=lift_skin(lift, skin), correctives=())
+        return replace(self.fit, skin=lift_skin(self.own_lift, skin), correctives=())
 
     @lazy
     def near_skin(self) -> Int[np.ndarray, " N"]:
