@@ -2,10 +2,11 @@ import numpy as np
 import pytest
 
 from dressform.faults.fault import spread
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.places import band_value, find_places, make_surface, negated, region_names
 from dressform.faults.severity import Bands
 from dressform.mesh.geometry import vertex_areas
-from fault_meshes import icosphere, sheet
+from fault_meshes import icosphere, make_body, make_fit, sheet
 
 BANDS = Bands(depth=(0.001, 0.002, 0.004), exposed=(1e-4, 2e-3, 1.0))
 
@@ -106,3 +107,19 @@ def test_spread_adds_up_to_the_number_of_rows():
     assert found.sum() == pytest.approx(2.0)
     assert found[2] == pytest.approx(2 / 3)
     assert spread(np.zeros((0, 3), dtype=np.int64), 4).tolist() == [0.0] * 4
+
+
+def test_a_place_is_no_graver_than_its_garment():
+    """Less than 1 % of the cloth is stretched to twice its length: graded is what 1 % reaches, in the place as well."""
+    vertices, faces = sheet(0.6, count=40, height=0.32)
+    skin, triangles = icosphere(0.3, level=3)
+    away = np.exp(-((vertices[:, 0] / 0.02) ** 2) - (vertices[:, 2] / 0.04) ** 2)
+    pull = 0.02 * (away * np.sign(vertices[:, 0]))[:, None] * np.array([1.0, 0.0, 0.0])
+    worn = GarmentOnBody(make_fit(vertices, faces, make_body(skin, triangles, still=np.zeros(3)), still=pull))
+    found = worn.measure(np.ones(1))
+    local = worn.field("stretch", np.ones(1))
+    assert (found.severities["stretch"], worn.bands.grade("stretch", float(local.max()))) == ("moderate", "grave")
+    stretched = [place for place in found.places if place.fault == "stretch"]
+    assert {place.severity for place in stretched} == {"moderate"}
+    assert max(band_value(place) for place in stretched) == pytest.approx(found.stretch.relative_p99, rel=1e-6)
+    assert local[stretched[0].vertex] == local.max()

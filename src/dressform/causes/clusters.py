@@ -14,7 +14,6 @@ from dressform.causes.results import Cluster, Sighting
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.pierced import PIERCED
 from dressform.faults.kernels.place import spots
-from dressform.faults.places import band_value
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.severity import Bands
@@ -168,7 +167,8 @@ def _gathered(
         if sighting.seen_at not in fields:
             values = worn.field(fault, sighting.weights, sighting.stance)
             fields[sighting.seen_at] = -values if lost else values
-        return marked_vertices(fault, fields[sighting.seen_at], abs(band_value(sighting.place)), bands)
+        values = fields[sighting.seen_at]
+        return marked_vertices(fault, values, float(values[sighting.place.vertex]), bands)
 
     found = list[_Found]()
     while left and (most is None or len(found) < most):

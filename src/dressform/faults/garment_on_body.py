@@ -124,8 +124,9 @@ class GarmentOnBody(PreparedGarment):
             stance=look.stance,
             joints=dict(look.joints),
         )
-        severities = {fault: self.bands.grade(fault, value) for fault, value in graded_values(found).items()}
-        return replace(found, places=all_places(self.where, look, self.bands, severities), severities=severities)
+        graded = graded_values(found)
+        severities = {fault: self.bands.grade(fault, value) for fault, value in graded.items()}
+        return replace(found, places=all_places(self.where, look, self.bands, graded), severities=severities)
 
     def _fields(self, look: Look) -> ShapeFields:
         hidden = np.zeros(len(look.body), dtype=bool)

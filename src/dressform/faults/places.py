@@ -84,12 +84,13 @@ def find_places(
     points: Points,
     areas: Float[np.ndarray, " V"],
     floor: float,
+    most: float = np.inf,
 ) -> tuple[Place, ...]:
     """Connected spots of a fault on one shape, the gravest first.
 
     Where a spot's value is the sum over its vertices (areas, counts), every vertex above 0 belongs to one, and the
     vertex nearest to its middle represents it. Otherwise every vertex that is not clean belongs to one, and the worst
-    represents it.
+    represents it; its value is no more than `most`, so that a spot is no graver than the surface that it lies on.
 
     Args:
         surface: The mesh.
@@ -99,6 +100,9 @@ def find_places(
         points: The mesh on this shape, metres.
         areas: Area of each vertex, m².
         floor: Height of the body's lowest point on this shape, metres.
+        most: What the whole surface is graded by: what too little of it exceeds counts as this.
+
+    Proof: tests/faults/test_places.py::test_a_place_is_no_graver_than_its_garment
     """
     summed = FAULT_OF[fault].is_summed
     marked = np.flatnonzero(values > 0.0 if summed else values >= bands[fault][0])
@@ -114,8 +118,9 @@ def find_places(
     worst = np.zeros(len(sizes), dtype=np.int64)
     order = np.argsort(height, kind="stable")
     worst[labels[order]] = marked[order]  # the last of a rising order stays
-    worth = sums if summed else values[worst]
-    ranked = np.lexsort((-sizes, -worth))[:MAX_PLACES]
+    own = sums if summed else values[worst]
+    worth = own if summed else np.minimum(own, most)
+    ranked = np.lexsort((-sizes, -own))[:MAX_PLACES]
     places: list[Place] = []
     for spot in ranked:
         vertex = int(worst[spot])

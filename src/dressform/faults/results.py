@@ -193,7 +193,8 @@ class Place(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
         area_cm2: Area of the place, cm².
         fault: Which fault; empty where only a place is meant.
         severity: How bad it is here; empty where nothing was graded.
-        value: Worst value in the place, or what adds up over it, in `unit`; negative where cloth came nearer.
+        value: Worst value in the place, no more than its garment is graded by, or what adds up over it, in `unit`;
+            negative where cloth came nearer.
         unit: Unit of `value`; empty for a pure number.
     """
 

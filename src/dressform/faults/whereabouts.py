@@ -50,16 +50,24 @@ def name_whereabouts(worn: PreparedGarment) -> Whereabouts:
     return Whereabouts(cloth, make_surface(body.faces, regions, parts[covering], body.vertices, normals), worn.areas)
 
 
-def all_places(where: Whereabouts, look: Look, bands: Bands, severities: Mapping[str, str]) -> tuple[Place, ...]:
-    """Spots of every fault that has a field and is present on the shape, the gravest first."""
+def all_places(where: Whereabouts, look: Look, bands: Bands, graded: Mapping[str, float]) -> tuple[Place, ...]:
+    """Spots of every fault that has a field and is present on the shape, the gravest first.
+
+    Args:
+        where: The names of places.
+        look: The garment on the shape.
+        bands: For the grades.
+        graded: What the garment is graded by on this shape, by fault: no spot's value is more.
+    """
     floor = float(look.body[:, 1].min())
     found: list[Place] = []
     for fault in ALL_FAULTS:
-        if fault.field is None or severities[fault.key] == SEVERITIES[0]:
+        if fault.field is None or bands.grade(fault.key, graded[fault.key]) == SEVERITIES[0]:
             continue
         surface, points = (where.skin, look.body) if fault.on == BODY else (where.cloth, look.cloth)
         values, areas = fault.field(look), where.areas if fault.areas is None else fault.areas(look)
         look_for = partial(find_places, surface, fault.key, bands=bands, areas=areas, floor=floor)
+        look_for = partial(look_for, most=graded[fault.key])
         if fault.is_constant:  # the same places on every shape
             found += (_moved(place, points, floor) for place in look_for(values, points=_at_base(fault, look)))
             continue

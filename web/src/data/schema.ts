@@ -278,7 +278,7 @@ export interface Place {
   fault: Fault;
   /** How bad it is here; empty where nothing was graded. */
   severity: Severity;
-  /** Worst value in the place, or what adds up over it, in `unit`; negative where cloth came nearer. */
+  /** Worst value in the place, no more than its garment is graded by, or what adds up over it, in `unit`; negative where cloth came nearer. */
   value: number;
   /** Unit of `value`; empty for a pure number. */
   unit: string;
