@@ -31,7 +31,16 @@ from dressform.causes.actions.make import make_actions
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import near_spot
-from dressform.causes.results import METHOD, RIGID_PATCH, ROUGH_MORPH, TOO_FEW_VERTICES, TOO_TIGHT, Explanation
+from dressform.causes.results import (
+    BEYOND_EXTREMITY,
+    BODY,
+    METHOD,
+    RIGID_PATCH,
+    ROUGH_MORPH,
+    TOO_FEW_VERTICES,
+    TOO_TIGHT,
+    Explanation,
+)
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
@@ -59,7 +68,7 @@ ATTEMPTS = 4
 TRUE = 0.5
 """A seed counts where this share of the fault goes with it."""
 CLEAN_SHAPES = 8
-FIELDS = ("kind", "name", "truth", "true", "told", "cured", "offered", "graver", "seconds")
+FIELDS = ("kind", "name", "truth", "true", "told", "cured", "offered", "shorter", "graver", "seconds")
 
 
 def scenes() -> dict[str, Scene]:
@@ -149,6 +158,7 @@ def judged(case: Case, kind: str) -> list[Mapping[str, object]]:
                 "told": near[0].cause,
                 "cured": int(best is not None and near[0].cluster.name in best.cured),
                 "offered": int(best is not None),
+                "shorter": int(best is not None and near[0].cause == BEYOND_EXTREMITY and best.by == BODY),
                 "graver": int(best is not None and bool(best.spoilt)),
                 "seconds": round(perf_counter() - start, 1),
             }
@@ -238,11 +248,18 @@ def report(rows: Sequence[Mapping[str, str]]) -> None:
         )
     offered = [row for row in seeded if int(row["offered"])]
     cured, little = (sum(int(row[name]) for row in offered) for name in ("cured", "graver"))
-    print(f"\nAdvice is offered at {len(offered)} of {len(seeded)} seeded places and cures {cured} of them;")
+    shorter = sum(int(row["cured"]) * int(row.get("shorter") or 0) for row in offered)
+    right = [row for row in seeded if row["told"] == row["truth"]]
+    cured_there = sum(int(row["cured"]) for row in right)
+    print(f"\nNamed rightly: {_of(len(right), len(seeded))}, of which {cured_there} are cured.")
+    print(f"Advice is offered at {len(offered)} of {len(seeded)} seeded places and cures {cured} of them,")
+    print(f"{shorter} of these over a shorter range of a morph;")
     print(f"at {little} of them something else goes from clean to slight by a quarter or less")
     cleans = [row for row in rows if row["kind"] == "clean"]
     silent = [row for row in cleans if not row["told"] and SEVERITIES.index(row["truth"]) < 2]
     print(f"Clean garments without a cause and without a moderate fault: {len(silent)} of {len(cleans)}")
+    for row in [row for row in right if not int(row["cured"])]:
+        print(f"- not cured: {row['name']}: {row['truth']}{'' if int(row['offered']) else ', nothing is offered'}")
     for row in [row for row in seeded if row["told"] != row["truth"]]:
         print(f"- missed: {row['name']}: {row['told'] or 'none'} (true share {row['true']})")
     for row in [row for row in cleans if row not in silent]:

@@ -6,12 +6,13 @@ from dataclasses import replace
 from dressform.body.stance import Stance
 from dressform.causes.action import Action, Tried, action_name
 from dressform.causes.actions.group import grouped, noticed, where_words
-from dressform.causes.actions.try_out import Trials, best_first
+from dressform.causes.actions.try_out import HELPS, Trials, best_first
 from dressform.causes.actions.words import effect_words, unhelped_words
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.remedies.carry import carry_otherwise
 from dressform.causes.remedies.follow import as_a_whole, bring_near, by_method, carry_back, stiff_or_off
 from dressform.causes.remedies.let_out import let_out
+from dressform.causes.remedies.limit import shorten_range
 from dressform.causes.remedies.over_layers import over_layers
 from dressform.causes.remedies.remedy import Group, Remedies
 from dressform.causes.remedies.smooth_body import blend, smooth
@@ -100,7 +101,20 @@ def _try_all(group: Group, trials: Trials) -> list[Tried]:
         tried.append(trials.of_remedy(remedy))
         if tried[-1].offered and tried[-1].share >= ENOUGH:
             break
-    return tried
+    return tried + (_last_resort(group, trials, tried) if group.cause == BEYOND_EXTREMITY else [])
+
+
+def _last_resort(group: Group, trials: Trials, tried: Sequence[Tried]) -> list[Tried]:
+    """Where no remedy cures all places: the shorter range that does and leaves most, else that which cures most."""
+    cured = max((len(one.cured) for one in tried if one.offered), default=0)
+    found: list[Tried] = []
+    if cured < len(group.explained):
+        for remedy in shorten_range(group, whole=any(one.share >= HELPS for one in tried)):
+            found.append(trials.of_remedy(remedy))
+            if found[-1].offered and len(found[-1].cured) == len(group.explained):
+                break
+    found = [one for one in found if one.offered and len(one.cured) > cured]
+    return sorted(found, key=lambda one: -len(one.cured))[:1]
 
 
 def with_actions(explained: Sequence[Explanation], actions: Sequence[Action]) -> tuple[Explanation, ...]:

@@ -80,7 +80,7 @@ class Trials:
         cores = {cluster.name: _core(group.worn, cluster) for cluster in clusters}
         before: dict[tuple[str, SeenAt], float] = {}
         for row in chosen:
-            before |= _values(group.worn, clusters, cores, row.weights, row.stood(poses))
+            before |= _values(group.worn, clusters, cores, (row.weights, row.stood(poses), row.faults))
         return cls(group, chosen, cores, before, poses)
 
     def of_remedy(self, remedy: Remedy) -> Tried:
@@ -94,13 +94,14 @@ class Trials:
         cores = {name: _carried(core, changed.rows) for name, core in self.cores.items()}
         after: dict[tuple[str, SeenAt], float] = {}
         spoilt = _more_crossings(self.group.worn, worn)
-        for row in self.rows:
-            after |= _values(worn, clusters, cores, row.weights, row.stood(self.stances))
         measured = [(row.weights, row.stood(self.stances), row.faults) for row in self.rows]
         others = _worst_of_another(self.group.worn.fit, changed.fit)
         measured += [(one, None, self.group.worn.measure(one)) for one in others]
         for weights, stance, was in measured:
-            for fault, pair in _graver(was, worn.measure(weights, stance)).items():
+            reached = weights if changed.box is None else changed.box.clip(weights)
+            is_now = worn.measure(reached, stance)
+            after |= _values(worn, clusters, cores, (weights, stance, is_now))
+            for fault, pair in _graver(was, is_now).items():
                 if fault not in spoilt or pair[1] > spoilt[fault][1]:
                     spoilt[fault] = pair
         return self._told(remedy, clusters, after, spoilt)
@@ -195,6 +196,8 @@ def _carried(core: Bool[np.ndarray, " V"], rows: csr_array) -> Bool[np.ndarray, 
 
 def _worn(old: ExplainedGarment, changed: Changed) -> GarmentOnBody:
     fit, was = changed.fit, old.fit
+    if fit is was and changed.under is None:
+        return old
     unmoved = (
         fit.garment is was.garment and np.array_equal(fit.base, was.base) and np.array_equal(fit.deltas, was.deltas)
     )
@@ -210,21 +213,27 @@ def _values(
     worn: GarmentOnBody,
     clusters: Sequence[Cluster],
     cores: Mapping[str, Bool[np.ndarray, " V"]],
-    weights: Weights,
-    stance: Stance | None,
+    measured: tuple[Weights, Stance | None, ShapeFaults],
 ) -> dict[tuple[str, SeenAt], float]:
-    """The fault at each place that was seen on a shape, at rest or at a stance, in the unit of its band."""
+    """The fault at each place that was seen on a shape, at rest or at a stance, in the unit of its band.
+
+    As in a check no place is worth more than what the garment is graded by; nothing moves at the base. What was
+    measured may be the nearest shape that a shorter range leaves.
+    """
+    weights, stance, faults = measured
     key, found = (weights.tobytes(), "" if stance is None else stance.name), {}
     fields: dict[str, np.ndarray] = {}
+    most = graded_values(faults) if weights.any() or stance is not None else {}
     for cluster in clusters:
         if not any(sighting.seen_at == key for sighting in cluster.sightings):
             continue
         if cluster.fault not in fields:
-            fields[cluster.fault] = worn.field(cluster.fault, weights, stance)
+            fields[cluster.fault] = worn.field(cluster.fault, faults.weights, stance)
         field = fields[cluster.fault] * (-1.0 if cluster.worst.place.value < 0 else 1.0)
         values = field[cores[cluster.name]]
-        summed = FAULT_OF[cluster.fault].is_summed
-        found[cluster.name, key] = max(float(values.sum() if summed else values.max(initial=0.0)), 0.0)
+        is_summed = FAULT_OF[cluster.fault].is_summed
+        worst = values.sum() if is_summed else min(values.max(initial=0.0), most.get(cluster.fault, np.inf))
+        found[cluster.name, key] = max(float(worst), 0.0)
     return found
 
 

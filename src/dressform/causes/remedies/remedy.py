@@ -9,6 +9,7 @@ from scipy.sparse import csr_array, eye_array
 from scipy.sparse.csgraph import dijkstra
 
 from dressform.body.body import Body
+from dressform.body.range import Range
 from dressform.body.skeleton import Skin
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import near_spot
@@ -68,11 +69,13 @@ class Changed:
         fit: How it then follows.
         rows: Interpolation from old to new vertices, (W, G).
         under: What is then worn under it; what was worn there before if None.
+        box: What a wearer may then still reach; all that was there before if None.
     """
 
     fit: Fit
     rows: csr_array
     under: tuple[Fit, ...] | None = None
+    box: Range | None = None
 
 
 @dataclass(frozen=True)
