@@ -3,6 +3,7 @@
 import errno
 import os
 import tempfile
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 
@@ -11,6 +12,14 @@ from dressform.formats.guards.inputs import note_written, refuse_input
 from dressform.leftovers import HIDDEN, owned, sweep
 
 READABLE = 0o644
+
+
+def write_pieces(path: Path, pieces: Iterable[str]) -> None:
+    """Write text that comes in pieces, as UTF-8; otherwise as `write_bytes`.
+
+    Raises: As `write_bytes`.
+    """
+    _write_whole(path, (piece.encode() for piece in pieces), update=False)
 
 
 def write_bytes(path: Path, data: bytes, *, update: bool = False) -> None:
@@ -27,6 +36,10 @@ def write_bytes(path: Path, data: bytes, *, update: bool = False) -> None:
     Raises:
         FileError: the folder does not exist or cannot be written, or the file is an input; nothing is left behind.
     """
+    _write_whole(path, (data,), update=update)
+
+
+def _write_whole(path: Path, pieces: Iterable[bytes], *, update: bool) -> None:
     temporary = ""
     if not update:
         refuse_input(path)
@@ -35,7 +48,7 @@ def write_bytes(path: Path, data: bytes, *, update: bool = False) -> None:
         sweep(path.parent)
         handle, temporary = tempfile.mkstemp(prefix=owned(HIDDEN), suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            file.writelines(pieces)
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, READABLE & ~_umask())

@@ -26,7 +26,7 @@ from dressform.sweep.own_weights import judge_own
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.run import REPAIR_SHAPES, choose_shapes, run_sweep
 from dressform.sweep.search import search_worse
-from dressform.sweep.store import RowStore
+from dressform.sweep.store import KeptRows, RowStore
 
 DEFAULT_SHAPES = ShapeSettings()
 
@@ -53,7 +53,7 @@ def check(
     causes: bool = True,
     others: Sequence[Body] | None = None,
     under: Mapping[str, Sequence[str]] | None = None,
-    store: Path | str | None = None,
+    store: Path | str | KeptRows | None = None,
     wardrobe: Wardrobe[ExplainedGarment] | None = None,
     progress: Progress | None = None,
 ) -> CheckResult:
@@ -73,7 +73,7 @@ def check(
         causes: Whether causes are sought.
         others: Other base bodies on which a garment may have been modelled; those of the body's file if left out.
         under: For each key the keys of the garments worn under it, so that layers that pierce each other are found.
-        store: File that keeps finished rows, so that an interrupted check goes on.
+        store: File that keeps finished rows, so that an interrupted check goes on; or what else keeps them.
         wardrobe: What is prepared of the garments already; it then says `bands` and `others`.
         progress: Told how far it has come.
 
@@ -209,9 +209,9 @@ def keyed(fits: Fits) -> dict[str, Fit]:
 
 
 @contextmanager
-def _opened(path: Path | str | None) -> Iterator[RowStore | None]:
-    if path is None:
-        yield None
+def _opened(store: Path | str | KeptRows | None) -> Iterator[KeptRows | None]:
+    if isinstance(store, Path | str):
+        with RowStore(Path(store)) as rows:
+            yield rows
     else:
-        with RowStore(Path(path)) as store:
-            yield store
+        yield store

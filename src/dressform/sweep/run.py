@@ -27,7 +27,7 @@ from dressform.sweep.spread import (
     measure_here,
 )
 from dressform.sweep.staff import GarmentFailed, run_spread
-from dressform.sweep.store import RowStore, content_hash
+from dressform.sweep.store import KeptRows, content_hash
 from dressform.sweep.worst import DEFAULT_WORST
 from dressform.sweep.worst_asked import worst_of
 
@@ -86,7 +86,7 @@ def run_sweep(
     under: Mapping[str, Sequence[str]] | None = None,
     workers: int = 1,
     progress: Progress | None = None,
-    store: RowStore | None = None,
+    store: KeptRows | None = None,
     wardrobe: Wardrobe[GarmentOnBody] | None = None,
     goes_on: bool = False,
 ) -> SweepResult:
@@ -188,7 +188,7 @@ def _row_keys(job: SweepJob, shapes: Mapping[str, Sequence[Shape]]) -> dict[tupl
     return keys
 
 
-def _kept(keys: Mapping[tuple[str, int], bytes], store: RowStore | None) -> Found:
+def _kept(keys: Mapping[tuple[str, int], bytes], store: KeptRows | None) -> Found:
     """Rows that are already in the store."""
     found: Found = {}
     if store is not None:

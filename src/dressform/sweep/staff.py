@@ -2,9 +2,10 @@
 
 import os
 import signal
+import sys
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from multiprocessing import connection, current_process, get_context, resource_tracker
 from pathlib import Path
@@ -68,7 +69,7 @@ class GarmentFailed:
 
 
 @dataclass(frozen=True)
-class _Done:
+class TaskDone:
     """A task is finished."""
 
 
@@ -85,7 +86,8 @@ def run_tasks(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[Any
 def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[Any, None, None]:
     """All tasks in `workers` processes; events come as they happen, in no fixed order.
 
-    Processes are spawned, never forked: compiled code and its threads do not survive a fork. When the caller stops
+    Processes are never forked from the caller's: compiled code and its threads do not survive a fork. They are spawned
+    or, on Linux, forked from a server that has run nothing and has one thread. When the caller stops
     listening, by an error or by Ctrl-C, they are ended at once.
 
     Args:
@@ -100,7 +102,7 @@ def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[An
         observed = "called while the script was imported by one of its processes"
         raise ArgumentError.of("check", "workers", "1 in a script that runs when it is imported", observed, UNGUARDED)
     queue = _Queue(tasks)
-    with shared(job) as path, _staff(path, min(workers, len(tasks))) as staff:
+    with shared(job) as path, _staff(path, type(job).__module__, min(workers, len(tasks))) as staff:
         for worker in staff:
             queue.assign(worker, staff)
         while busy := [worker for worker in staff if worker.garment is not None]:
@@ -108,7 +110,7 @@ def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[An
             for worker in (worker for worker in busy if worker.pipe in ready):
                 raise_if_interrupted()
                 event = worker.receive()
-                if isinstance(event, _Done):
+                if isinstance(event, TaskDone):
                     queue.assign(worker, staff)
                     continue
                 if isinstance(event, GarmentFailed):
@@ -116,13 +118,18 @@ def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[An
                 yield event
 
 
-class _Worker:
-    """A process with the pipe to it, and the garment that it is measuring."""
+class StaffWorker:
+    """A process with the pipe to it, and the garment that it is measuring.
 
-    def __init__(self, path: Path) -> None:
-        context = get_context("spawn")
+    Args:
+        path: Where its job lies.
+        module: Module of the job, which it needs before all else.
+    """
+
+    def __init__(self, path: Path, module: str) -> None:
+        context = _context(module)
         self.pipe, theirs = context.Pipe()
-        self.process = context.Process(target=_serve, args=(theirs, path), daemon=True)
+        self.process = context.Process(target=_serve, args=(theirs, path, dict(os.environ)), daemon=True)
         self.garment: str | None = None
         self.was_heard = False
         self.process.start()
@@ -134,29 +141,40 @@ class _Worker:
         try:
             self.pipe.send(task)
         except (BrokenPipeError, ConnectionResetError) as error:
-            raise self._lost() from error
+            raise self.lost() from error
 
     def receive(self) -> Any:
         """The next event; an error of the process is raised here."""
         try:
             event = self.pipe.recv()
         except (EOFError, ConnectionResetError) as error:
-            raise self._lost() from error
+            raise self.lost() from error
         self.was_heard = True
         if isinstance(event, Exception):
             raise event
         return event
 
-    def _lost(self) -> DressformError:
+    def lost(self) -> DressformError:
         """Why it ended without a word: a script that cannot be imported gives a code of its own, memory a signal."""
         self.process.join(LAST_WORDS)
         code = self.process.exitcode
-        if code is not None and code > 0 and not self.was_heard:
+        if self.ended_badly and not self.was_heard:
             return DressformError(f"run_spread: a process ended before it began, exit code {code}. {UNGUARDED}.")
         return DressformError(
             f"run_spread: a process ended without a word at {self.garment!r}, exit code {code}. "
             "Most often memory ran out: use fewer processes."
         )
+
+    @property
+    def ended_badly(self) -> bool:
+        """Whether it ended by an exit code of its own, not by a signal."""
+        code = self.process.exitcode
+        return code is not None and code > 0
+
+    def send(self, task: object) -> None:
+        """Hand over a task; that the process has died is noticed where it is listened to."""
+        with suppress(BrokenPipeError, ConnectionResetError):
+            self.pipe.send(task)
 
     def end(self) -> None:
         """End the process, even if it is busy."""
@@ -173,7 +191,7 @@ class _Queue:
         for task in tasks:
             self._waiting.setdefault(task.garment, deque()).append(task)
 
-    def assign(self, worker: _Worker, staff: Sequence[_Worker]) -> None:
+    def assign(self, worker: StaffWorker, staff: Sequence[StaffWorker]) -> None:
         """Give a worker its next task, or leave it idle."""
         garment = self._choose(worker.garment, [other.garment for other in staff if other is not worker])
         if garment is None:
@@ -199,17 +217,33 @@ class _Queue:
 
 
 @contextmanager
-def _staff(path: Path, count: int) -> Iterator[list[_Worker]]:
+def _staff(path: Path, module: str, count: int) -> Iterator[list[StaffWorker]]:
     """Worker processes that open the job at `path`; ended when the context ends."""
-    staff: list[_Worker] = []
+    staff: list[StaffWorker] = []
     try:
-        with _one_thread_each(), _deaf_to_interrupts():
+        with starting():
             for _ in range(count):
-                staff.append(_Worker(path))
+                staff.append(StaffWorker(path, module))
         yield staff
     finally:
         for worker in staff:
             worker.end()
+
+
+def _context(module: str) -> Any:
+    """How processes are started: from a server that has loaded what they need, where the system forks safely."""
+    if sys.platform != "linux":
+        return get_context("spawn")
+    context = get_context("forkserver")
+    context.set_forkserver_preload([module])  # the first call of a program counts
+    return context
+
+
+@contextmanager
+def starting() -> Iterator[None]:
+    """In this context processes are started: with one thread each, and deaf to Ctrl-C."""
+    with _one_thread_each(), _deaf_to_interrupts():
+        yield
 
 
 @contextmanager
@@ -242,15 +276,17 @@ def _deaf_to_interrupts() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _serve(pipe: connection.Connection, path: Path) -> None:
+def _serve(pipe: connection.Connection, path: Path, environment: dict[str, str]) -> None:
     """Run a worker process: do the tasks from the pipe until it closes."""
+    os.environ.clear()  # that of a server is as old as the server
+    os.environ.update(environment)
     try:
         job: Job = open_shared(path)
         run = job.begin()
         while True:
             for event in run(pipe.recv()):
                 pipe.send(event)
-            pipe.send(_Done())
+            pipe.send(TaskDone())
     except (EOFError, ConnectionError):  # the parent process has gone
         return
     except Exception as error:  # any error must reach the parent process

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import fields, is_dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol, runtime_checkable
 
 import msgspec
 import numpy as np
@@ -24,8 +24,25 @@ PACKAGE = "dressform"
 ALIGNMENT = 64
 SEAL_BYTES = 4
 SHARED_FILE = "shared.bin"
+STORE_TABLES = {"rows", "finished"}
+"""Tables of a store: rows of sweeps, and finished work; one file may hold both."""
+STORE_APPLICATION = 0x64724673
+"""Marks a SQLite file as a store of ours."""
 DAMAGED = (sqlite3.Error, UnicodeDecodeError)
 """What sqlite3 raises for a damaged file: where its own words about the damage are no text, the second."""
+
+
+@runtime_checkable
+class KeptRows(Protocol):
+    """Where finished rows are kept and looked up."""
+
+    def get(self, key: bytes) -> tuple[ShapeFaults, float] | None:
+        """Faults of a row and the seconds that they took, or None."""
+        ...
+
+    def put(self, key: bytes, faults: ShapeFaults, seconds: float) -> None:
+        """Keep a row."""
+        ...
 
 
 class RowStore:
@@ -61,7 +78,7 @@ class RowStore:
         """Faults of a row and the seconds that they took; None where there is no such row, or it is damaged."""
         try:
             row = self._base.execute("SELECT faults, seconds FROM rows WHERE key = ?", (key,)).fetchone()
-            return None if row is None else (self._decoder.decode(_unsealed(row[0])), float(row[1]))
+            return None if row is None else (self._decoder.decode(unsealed(row[0])), float(row[1]))
         except DAMAGED as error:
             raise self._problem("rows", error) from error
         except (msgspec.MsgspecError, ValueError, TypeError):
@@ -71,7 +88,7 @@ class RowStore:
         """Keep a row."""
         try:
             with self._base:
-                row = (key, _sealed(self._encoder.encode(faults)), seconds)
+                row = (key, sealed(self._encoder.encode(faults)), seconds)
                 self._base.execute("INSERT OR REPLACE INTO rows VALUES (?, ?, ?)", row)
         except DAMAGED as error:
             raise self._problem("rows", error) from error
@@ -79,28 +96,28 @@ class RowStore:
     def _refuse_other(self) -> None:
         """Refuse a database of somebody else's, before anything is written into it."""
         tables = {name for (name,) in self._base.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
-        if tables and tables != {"rows"}:
+        if not {str(name) for name in tables} <= STORE_TABLES:
             raise sqlite3.DatabaseError(f"it holds {', '.join(sorted(map(str, tables)))}")
 
     def _problem(self, place: str, error: Exception) -> FileError:
         return FileError.of(self.path, place, f"not a readable store of sweep rows ({error})", "Name another file")
 
 
-def _sealed(data: bytes) -> bytes:
+def sealed(data: bytes) -> bytes:
     """Data with their checksum before them: a damaged number would otherwise be a wrong result."""
     return zlib.crc32(data).to_bytes(SEAL_BYTES, "little") + data
 
 
-def _unsealed(sealed: object) -> bytes:
+def unsealed(kept: object) -> bytes:
     """The data.
 
     Raises:
         ValueError: they are not what was sealed.
     """
-    if not isinstance(sealed, bytes):
+    if not isinstance(kept, bytes):
         raise ValueError("no bytes were kept")
-    data = sealed[SEAL_BYTES:]
-    if zlib.crc32(data).to_bytes(SEAL_BYTES, "little") != sealed[:SEAL_BYTES]:
+    data = kept[SEAL_BYTES:]
+    if zlib.crc32(data).to_bytes(SEAL_BYTES, "little") != kept[:SEAL_BYTES]:
         raise ValueError("the checksum is another")
     return data
 

@@ -19,11 +19,15 @@ from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs, write_file, wrote
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.cli.telling import telling
+from dressform.cli.wardrobe_options import WardrobeOptions
 from dressform.garment.following import DEFAULT_MARGIN_MM
 
 
 def check(
-    garments: Annotated[list[Path] | None, Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")] = None,
+    garments: Annotated[
+        list[Path] | None,
+        Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae; folders of them; or patterns, quoted."),
+    ] = None,
     /,
     *,
     body: BodyOption,
@@ -41,9 +45,6 @@ def check(
     ] = None,
     workers: Annotated[
         int | None, Parameter(help="Processes that measure at the same time. [default: one per processor]")
-    ] = None,
-    store: Annotated[
-        Path | None, Parameter(help="File that keeps finished rows, so that an interrupted check goes on.")
     ] = None,
     causes: Annotated[
         bool, Parameter(help="Find out why each fault is there, and what its maker should change.")
@@ -66,10 +67,12 @@ def check(
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
     writing: WritingOptions | None = None,
+    wardrobe: WardrobeOptions | None = None,
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
     from dressform.cli.console import out, progress
     from dressform.cli.reading import read_body, read_garments, stances_of
+    from dressform.cli.wardrobe_check import WardrobeWords, refuse_together, run_wardrobe_check
     from dressform.errors import ArgumentError
     from dressform.faults.severity import DEFAULT_BANDS
     from dressform.formats.bands_file import read_bands
@@ -79,27 +82,36 @@ def check(
     from dressform.jobs import report as jobs
     from dressform.jobs.check_garments import check_garments
     from dressform.jobs.results_folder import write_results
+    from dressform.jobs.wardrobe.files import is_wardrobe
     from dressform.report.tables.printing import print_report
 
-    worn = outfit_files(*outfit) if outfit else ()
+    worn, kept = outfit_files(*outfit) if outfit else (), wardrobe or WardrobeOptions()
     garments = [*(garments or ()), *(path for path in worn if path not in (garments or ()))]
     if not garments:
         raise ArgumentError.of("check", "garments", "one file or more, or an outfit", "none", "Name garment files")
+    named = [path for path in garments if not path.is_dir()]
     inputs, files = (
-        [body, *garments, bands, settings, stances_file(stances)],
-        [(json_, JSON), (report, HTML), (store, STORE)],
+        [body, *named, bands, settings, stances_file(stances)],
+        [(json_, JSON), (report, HTML), (kept.store, STORE)],
     )
     check_outputs(inputs, files, [out_], reading=reading, writing=writing)
-    methods, saved = methods_asked("check", method), read_settings(settings, garments)
+    methods = methods_asked("check", method)
     judged = read_bands(bands) if bands else DEFAULT_BANDS
-    shape = read_body(body, reading)
+    if kept.is_asked or is_wardrobe(garments):
+        refuse_together(report=report, outfit=outfit)
+        return run_wardrobe_check(
+            WardrobeWords(garments, body, method, shapes, stances, judged, workers, causes, margin, json_, out_,
+                          settings, following, reading, kept)
+        )  # fmt: skip
+    saved, shape = read_settings(settings, garments), read_body(body, reading)
     asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin, as_filed=True)
     found = stances_of(shape, stances, asked)
     with progress("fitting") as advance:
         result = check_garments(
             shape, [(one.garment, one.following) for one in asked.sound], methods, shapes=shapes,
             stances=found.stances, bands=judged,
-            causes=causes, worn=[stem_of(path) for path in worn], store=store, failed=asked.failed, progress=advance,
+            causes=causes, worn=[stem_of(path) for path in worn],
+            store=None if kept.no_store else kept.store, failed=asked.failed, progress=advance,
             workers=os.cpu_count() or 1 if workers is None else workers,
         )  # fmt: skip
     # Files first: a reader of stdout that goes away early must not cost them.

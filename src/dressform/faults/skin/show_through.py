@@ -132,7 +132,9 @@ class ShowThroughLook:
         total = float(face_areas(self._cloth.vertices, self._cloth.faces).sum())
         return ShowThrough(
             exposed_area=exposed.area,
-            exposed_share=exposed.area / exposed.hidden_area if exposed.hidden_area > 0 else 0.0,
+            exposed_share=min(1.0, exposed.area / exposed.hidden_area)
+            if exposed.hidden_area > 0
+            else 0.0,  # by its rim
             hidden_area=exposed.hidden_area,
             inside_share=float(samples.areas.sum()) / total,
             own_inside_share=self._base.own.share,

@@ -13,23 +13,31 @@ from dressform.formats.results.record import plain
 PLACE_FIELDS = ("fault", "severity", "value", "unit", "region", "part", "side", "height_mm", "area_cm2")
 """What a row of clusters takes over from the place."""
 ADVICE_FIELDS = ("where", "what", "repair")
+CLUSTER_HEADINGS = ("garment", "method", "name", *PLACE_FIELDS, "cause", "owner", "shape", "share", *ADVICE_FIELDS)
 FIGURES = ("show_through", "pucker", "stretch", "clearance_change", "broken")
 
 
 def results_csv(report: CheckReport) -> str:
     """CSV text, the worst garment and shape first, rest before stances; as the JSON without places and maps."""
-    rows = []
-    for garment in to_results(report).garments:
-        rows += [_shape(garment, "", shape) for shape in garment.shapes]
-        rows += [_shape(garment, stance.name, shape) for stance in garment.stances for shape in stance.shapes]
+    rows = [row for garment in to_results(report).garments for row in shape_rows(garment)]
     return _csv(list(rows[0]), rows)
 
 
 def clusters_csv(report: CheckReport) -> str:
     """CSV text: one row per cluster with its cause and advice, the worst garment and the most noticed place first."""
-    rows = [_cluster(garment, one) for garment in to_results(report).garments for one in garment.clusters]
-    headings = ("garment", "method", "name", *PLACE_FIELDS, "cause", "owner", "shape", "share", *ADVICE_FIELDS)
-    return _csv(headings, rows)
+    rows = [row for garment in to_results(report).garments for row in cluster_rows(garment)]
+    return _csv(CLUSTER_HEADINGS, rows)
+
+
+def shape_rows(garment: StoredGarment) -> list[dict[str, Any]]:
+    """One row per shape of a garment, rest before stances."""
+    rows = [_shape(garment, "", shape) for shape in garment.shapes]
+    return rows + [_shape(garment, stance.name, shape) for stance in garment.stances for shape in stance.shapes]
+
+
+def cluster_rows(garment: StoredGarment) -> list[dict[str, Any]]:
+    """One row per cluster of a garment."""
+    return [_cluster(garment, one) for one in garment.clusters]
 
 
 def _shape(garment: StoredGarment, stance: str, shape: StoredShape) -> dict[str, Any]:

@@ -50,7 +50,7 @@ def to_results(report: CheckReport) -> StoredResults:
         versions=dict(report.versions),
         settings=dict(report.settings),
         severity=report.severity,
-        body=_body(report.body),
+        body=body_record(report.body),
         garments=tuple(_garment(garment, report) for garment in report.worst_first()),
         shared_places=tuple(to_shared(one) for one in report.shared),
         failed=report.failed,
@@ -83,7 +83,8 @@ def to_shares(fault: str, shares: Sequence[CauseShare]) -> tuple[StoredShare, ..
     )
 
 
-def _body(body: BodyReport) -> StoredBody:
+def body_record(body: BodyReport) -> StoredBody:
+    """The body, in the units that people read."""
     return StoredBody(
         name=body.name,
         source=body.source,

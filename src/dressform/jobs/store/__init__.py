@@ -1,0 +1,1 @@
+"""The store of finished work: what is kept, listed, pruned and exported."""
