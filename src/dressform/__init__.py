@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from dressform.jobs.report import report as report
     from dressform.jobs.save import save as save
     from dressform.jobs.stances import find_stances as find_stances
+    from dressform.jobs.suggest.run import suggest_following as suggest_following
 
 _HOMES = {
     "load_body": "dressform.jobs.load",
@@ -69,6 +70,7 @@ _HOMES = {
     "replay_case": "dressform.jobs.case.replay",
     "Stance": "dressform.body.stance",
     "find_stances": "dressform.jobs.stances",
+    "suggest_following": "dressform.jobs.suggest.run",
 }
 """Where each name of the front door lives; it is imported when it is first asked for, so that this stays light."""
 

@@ -97,5 +97,7 @@ def test_a_command_without_garments_offers_no_options_about_garments(command: st
     assert "--garment" not in shown
 
 
-RETURNS_ONE = {"check", "compare", "fit", "outfit", "prove", "audit", "infer-shape", "case", "case replay"}
+RETURNS_ONE = {
+    "check", "compare", "fit", "outfit", "prove", "audit", "infer-shape", "suggest-following", "case", "case replay",
+}  # fmt: skip
 """Commands that end with 1 where something is wrong; each has a test of its own that does."""

@@ -46,6 +46,7 @@ COMMANDS = {
     "prove": "Prove that a fitted garment keeps clear of its body at every shape of the range.",
     "audit": "Say what is wrong with the morphs of a body, the worst first, and what to do about each.",
     "infer-shape": "Infer which body shape garments were modelled on.",
+    "suggest-following": "Say how garments should follow: on or off, how strongly, stiff; with the reason per line.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
     "stances": "List the stances in which garments of a body are looked at, and the joints that were recognised.",
     "case": "Save complaints, look through them, and replay one to see whether it is cured.",
@@ -96,6 +97,10 @@ EXAMPLES = {
         "dressform infer-shape guernsey.glb oilskin.glb --body keeper.glb",
         "dressform infer-shape guernsey.glb --body keeper.glb --base woman --json guernsey-shape.json",
     ),
+    "suggest-following": (
+        "dressform suggest-following souwester.glb belt.glb --body keeper.glb",
+        "dressform suggest-following belt.glb --body keeper.glb --write following.toml --json following.json",
+    ),
     "measure": (
         "dressform measure keeper.glb",
         "dressform measure keeper.glb --weights belly=0.5,hips=1",
@@ -129,6 +134,7 @@ OUTCOMES = {
     "prove": "0 PROVEN over the whole range, 1 NOT PROVEN",
     "audit": "0 clean (at most slight findings), 1 a finding that is moderate or grave",
     "infer-shape": "0 modelled on the base body (or cut loose), 1 a garment modelled on another shape or base body",
+    "suggest-following": "0 all should follow as they do, 1 a garment should follow differently",
     "measure": "0 measured, whatever a tape misses",
     "stances": "0 listed, also where there are none",
     "case": "0 done; of replay 1 still wrong",

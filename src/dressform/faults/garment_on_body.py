@@ -11,8 +11,8 @@ from jaxtyping import Bool
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.skeleton import Skin
 from dressform.body.stance import Stance
-from dressform.errors import ArgumentError
-from dressform.faults.bent import seen_turn
+from dressform.errors import ArgumentError, MatchError
+from dressform.faults.bent import follows_smoothly, seen_turn
 from dressform.faults.body_context import BodyContext
 from dressform.faults.ease import girth_ease
 from dressform.faults.graded.clearance import measure_clearance_change
@@ -28,6 +28,7 @@ from dressform.faults.whereabouts import Whereabouts, all_places, name_whereabou
 from dressform.fit.fit import Fit
 from dressform.garment.parts import Pieces
 from dressform.lazy import lazy
+from dressform.lift.lift import Lift
 
 Worn = TypeVar("Worn", bound="GarmentOnBody")
 
@@ -166,6 +167,38 @@ class GarmentOnBody(PreparedGarment):
         worn._posed, worn._stances = None, ()
         if self._smooth_skin is None and self._pieces is None:
             worn.__dict__["smooth_joints"] = self.smooth_joints
+        return worn
+
+    def following_as(self: Worn, fit: Fit, smooth: Lift) -> Worn:
+        """The same cloth following otherwise, with all that is prepared already of the base that both stand on.
+
+        Args:
+            fit: The same garment on the same base, with other displacements, strength or joint weights.
+            smooth: How it would follow smoothly, with the strength of this fit.
+
+        Raises:
+            MatchError: the cloth of the fit is another, or stands elsewhere at the base.
+
+        Proof: tests/faults/test_following_as.py
+        """
+        if not np.array_equal(fit.base, self.fit.base) or not np.array_equal(
+            fit.garment.vertices, self.fit.garment.vertices
+        ):
+            raise MatchError(
+                f"GarmentOnBody.following_as: `fit` must be of {self.fit.garment.name!r} on the same base, got "
+                f"{fit.garment.name!r} elsewhere. Prepare it by itself."
+            )
+        joints = (
+            None if self._pieces is not None or self._smooth_skin is not None else self.__dict__.get("smooth_joints")
+        )
+        worn = copy(self)
+        worn.fit = fit
+        worn._cloth, worn._look, worn._posed, worn._stances = None, None, None, ()
+        worn.__dict__.pop("smooth_joints", None)
+        if self._pieces is None:
+            worn.__dict__["smooth_lift"] = None if follows_smoothly(fit, smooth) else smooth
+        if joints is not None:
+            worn.__dict__["smooth_joints"] = replace(fit, skin=joints.skin, correctives=())
         return worn
 
     def lies_over(self, other: "GarmentOnBody") -> bool:

@@ -16,6 +16,8 @@ A key that is left out has its default, or the value from the command line. A pa
 
 import io
 import re
+import textwrap
+import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any
@@ -43,6 +45,9 @@ from dressform.garment.methods import FILE
 
 FOLLOWING_FORMAT = "dressform-following/1"
 AGAIN = "Save the paint again"
+COMMENT_WIDTH = 100
+Comments = Mapping[str, Mapping[str, str]]
+_KEY = re.compile(r"^(\w[\w-]*|\"(?:[^\"\\]|\\.)*\") = ")
 
 Share = Annotated[float, msgspec.Meta(ge=0.0, le=1.0)]
 Millimetres = Annotated[float, msgspec.Meta(ge=0.0, le=MAX_FALLOFF_MM)]
@@ -138,8 +143,15 @@ def read_following(path: Path) -> dict[str, Following]:
     return {name: _following(path, f"garment.{name}", entry) for name, entry in whole.garment.items()}
 
 
-def write_following(path: Path, garments: Mapping[str, Following]) -> tuple[Path, ...]:
+def write_following(
+    path: Path, garments: Mapping[str, Following], *, comments: Comments | None = None
+) -> tuple[Path, ...]:
     """Write the settings of garments by name; painted strengths first, the TOML last, each whole or not at all.
+
+    Args:
+        path: The TOML.
+        garments: How they follow, by name.
+        comments: By garment and setting (`parts.collar` for a part, empty for the whole garment), what stands above it.
 
     Returns:
         The files written, the TOML first.
@@ -156,17 +168,44 @@ def write_following(path: Path, garments: Mapping[str, Following]) -> tuple[Path
             np.save(stream, following.mask.astype(np.float32), allow_pickle=False)
             write_bytes(path.with_name(painted[name]), stream.getvalue(), update=True)
             written.append(path.with_name(painted[name]))
-    write_bytes(path, following_toml(garments, painted).encode(), update=True)
+    write_bytes(path, following_toml(garments, painted, comments=comments).encode(), update=True)
     return tuple(written)
 
 
-def following_toml(garments: Mapping[str, Following], painted: Mapping[str, str]) -> str:
-    """The settings as TOML text; `painted` names the file of each painted strength."""
+def following_toml(
+    garments: Mapping[str, Following], painted: Mapping[str, str], *, comments: Comments | None = None
+) -> str:
+    """The settings as TOML text; `painted` names the file of each painted strength; comments: see `write_following`."""
     entries = {
         name: msgspec.to_builtins(FollowingEntry.of(following, painted.get(name)))
         for name, following in garments.items()
     }
-    return tomli_w.dumps({"format": FOLLOWING_FORMAT, "garment": entries})
+    if comments is None:
+        return tomli_w.dumps({"format": FOLLOWING_FORMAT, "garment": entries})
+    texts = [_commented(name, entry, comments.get(name, {})) for name, entry in entries.items()]
+    return "\n".join([tomli_w.dumps({"format": FOLLOWING_FORMAT}), *texts])
+
+
+def _commented(name: str, entry: dict[str, Any], comments: Mapping[str, str]) -> str:
+    """One garment as TOML, a comment above each setting that has one, and that of the garment under its head."""
+    lines: list[str] = []
+    table = ""
+    for line in tomli_w.dumps({"garment": {name: entry}}).splitlines():
+        key = ""
+        if line.startswith("["):
+            table = next((f"{one}." for one in ("parts", "part_joints") if lines and line.endswith(f".{one}]")), "")
+        elif _KEY.match(line):
+            key = table + next(iter(tomllib.loads(f"{_KEY.match(line)[1]} = 0")))  # type: ignore[index]  # it matches
+        lines += [*_comment(comments.get(key, "")), line] if key else [line]
+        if line.startswith("[") and not table:
+            lines += _comment(comments.get("", ""))
+    return "\n".join(lines) + "\n"
+
+
+def _comment(words: str) -> list[str]:
+    """Words as lines of a comment, which TOML allows no control character."""
+    plain = "".join(one if one.isprintable() else " " for one in words)
+    return [f"# {line}" for line in textwrap.wrap(plain, COMMENT_WIDTH, break_long_words=False, break_on_hyphens=False)]
 
 
 def _following(path: Path, key: str, tree: dict[str, Any]) -> Following:

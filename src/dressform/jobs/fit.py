@@ -47,7 +47,7 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
         if unknown is not None:
             rule = f"parts of {garment.name!r}: {', '.join(garment.part_names)}"
             raise ArgumentError.of("fit", name, rule, repr(unknown), "Use these names")
-    garment = _painted(garment, following)
+    garment = painted_garment(garment, following)
     refuse_still(body)
     tree = tree or Tree(body.vertices, body.faces)
     garment = judged_garment(body, garment, tree=tree)
@@ -62,7 +62,7 @@ def fit(body: Body, garment: Garment, following: Following = DEFAULT_FOLLOWING, 
     return keep_rigid(made, detect=False).fit if following.hard else made
 
 
-def _painted(garment: Garment, following: Following) -> Garment:
+def painted_garment(garment: Garment, following: Following) -> Garment:
     """The garment with the strength that a mask names in its file; what is wrong with a mask is told as of `fit`."""
     mask, count = following.mask, len(garment.vertices)
     if isinstance(mask, np.ndarray) and len(mask) != count:

@@ -14,6 +14,7 @@ from dressform.formats.results.audit_schema import StoredAudit
 from dressform.formats.results.check_schema import StoredResults
 from dressform.formats.results.compare_schema import StoredComparisons
 from dressform.formats.results.record import WORDS
+from dressform.formats.results.suggest_schema import StoredSuggestions
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FOLDER = "dressform.formats.results"
@@ -21,6 +22,7 @@ SCHEMAS: dict[str, tuple[str, type[msgspec.Struct]]] = {
     "results.schema.json": ("dressform results", StoredResults),
     "audit.schema.json": ("dressform audit", StoredAudit),
     "comparison.schema.json": ("dressform comparison", StoredComparisons),
+    "suggestion.schema.json": ("dressform suggestion", StoredSuggestions),
     "case.schema.json": ("dressform case", Case),
 }
 """File, title and record of each schema that ships with the package."""

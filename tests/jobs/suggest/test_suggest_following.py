@@ -1,0 +1,163 @@
+"""How garments should follow: what is right for each is found, nothing gets graver, and the file keeps its word."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import dressform as df
+from dressform.body.shapes import ShapeSettings
+from dressform.errors import ArgumentError
+from dressform.faults.body_context import BodyContext
+from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.registry import FAULT_OF
+from dressform.faults.results import SEVERITIES
+from dressform.faults.severity import DEFAULT_BANDS
+from dressform.formats.following_file import read_following
+from dressform.formats.results.suggest_schema import SuggestedGarment
+from dressform.jobs.suggest.run import SuggestResult, write_suggestion
+from dressform.jobs.suggest.shared import SharedGarment
+from dressform.report.tables.suggestion import suggestion_line
+from small_garments import belt, fringed_hem, helmet, keeper, lantern
+
+FEW = ShapeSettings(strongest=0, sobol=2)
+BODY = keeper()
+NAMES = ("belt", "helmet", "fringed skirt", "lantern")
+
+
+@pytest.fixture(scope="module")
+def found() -> SuggestResult:
+    """A buckled belt, a helmet, a fringed skirt and a lantern in the hand."""
+    return df.suggest_following(BODY, [belt(), helmet(), fringed_hem(), lantern()], shapes=FEW)
+
+
+@pytest.fixture(scope="module")
+def told(found: SuggestResult) -> dict[str, SuggestedGarment]:
+    return {one.name: one for one in found.told.garments}
+
+
+def test_a_buckle_should_be_stiff_and_its_strap_soft(told: dict[str, SuggestedGarment]) -> None:
+    assert [(line.key, line.value) for line in told["belt"].lines] == [("hard", "buckle")]
+    assert "called a buckle" in told["belt"].lines[0].reason
+    assert "hard part bent from 1.2 mm (slight) to 0 mm (clean)" in told["belt"].lines[0].reason
+    assert (told["belt"].severity_before, told["belt"].severity_after) == ("slight", "clean")
+
+
+def test_a_helmet_should_be_stiff_although_a_check_grades_only_small_pieces(told: dict[str, SuggestedGarment]) -> None:
+    assert [(line.key, line.value) for line in told["helmet"].lines] == [("hard", "helmet")]
+    assert told["helmet"].severity_before == "clean"
+
+
+def test_a_fringe_that_hangs_clear_stays_as_it_is(told: dict[str, SuggestedGarment]) -> None:
+    assert not told["fringed skirt"].differs
+    assert {"skirt off", "fringe off"} <= {way.words for way in told["fringed skirt"].tried}
+
+
+def test_a_lantern_that_would_leave_the_thigh_with_the_hand_is_for_a_person_to_weigh(
+    told: dict[str, SuggestedGarment],
+) -> None:
+    one = told["lantern"]
+    assert not one.differs
+    (trade,) = (way for way in one.tried if way.verdict == "trades" and way.words == "lantern stiff")
+    assert [change.fault for change in trade.price] == ["clearance"]
+    assert trade.changes[0].fault == "stiff"
+    assert trade.changes[0].severity_before == "grave"
+    assert trade.changes[0].severity_after in ("clean", "slight")
+
+
+def test_the_first_line_says_which_should_follow_differently(found: SuggestResult) -> None:
+    first = suggestion_line(found.told)
+    assert first == "2 of 4 garments should follow differently: belt (hard = buckle); helmet (hard = helmet)."
+    assert str(found).splitlines()[0] == first
+
+
+def test_the_file_keeps_its_word_to_the_last_digit(found: SuggestResult, tmp_path: Path) -> None:
+    """What is promised of each garment is what a check of it finds, with the settings read from the file."""
+    write_suggestion(found, tmp_path / "following.toml")
+    read = read_following(tmp_path / "following.toml")
+    assert tuple(read) == NAMES
+    fits = [df.fit(BODY, garment, read[garment.name]) for garment in (belt(), lantern())]
+    swept = df.check(fits, shapes=FEW, causes=False).swept.worst()
+    for key, name in (("belt smooth", "belt"), ("lantern smooth", "lantern")):
+        promised = {left.fault: (left.value, left.severity) for left in _told(found, name).after}
+        assert promised.keys() == swept[key].keys()
+        for fault, row in swept[key].items():
+            value = row.values[fault] * FAULT_OF[fault].factor
+            assert promised[fault] == (pytest.approx(value, abs=1e-4), row.faults.severities[fault])
+
+
+def _told(found: SuggestResult, name: str) -> SuggestedGarment:
+    (one,) = (one for one in found.told.garments if one.name == name)
+    return one
+
+
+def test_every_line_of_the_file_has_its_reason_above_it(found: SuggestResult, tmp_path: Path) -> None:
+    (path, *_) = write_suggestion(found, tmp_path / "following.toml")
+    lines = path.read_text(encoding="utf-8").splitlines()
+    above = lines[lines.index("hard = [") - 1]
+    assert above.startswith("# ")
+    assert "It is called a buckle" in path.read_text(encoding="utf-8")
+    assert "# Should follow as it does: clean." in lines
+
+
+def test_nothing_gets_graver_on_any_shape_of_either_check(found: SuggestResult) -> None:
+    """Measured anew, each fit by itself."""
+    garment = belt()
+    now, then = df.fit(BODY, garment), df.fit(BODY, garment, found.followings["belt"])
+    shapes = {
+        row.weights.tobytes(): row.weights
+        for one in (now, then)
+        for row in df.check(one, shapes=FEW, causes=False).swept.rows
+    }
+    worn = [GarmentOnBody(one) for one in (now, then)]
+    for weights in shapes.values():
+        before, after = (one.measure(weights).severities for one in worn)
+        assert all(SEVERITIES.index(after[fault]) <= SEVERITIES.index(before[fault]) for fault in before)
+
+
+@pytest.mark.parametrize(
+    "following",
+    [
+        df.Following(strength=0.5),
+        df.Following(parts={"strap": 0.25}, falloff_mm=10.0),
+        df.Following(hard=("buckle",)),
+        df.Following(parts={"buckle": 0.0}, hard=("strap",)),
+    ],
+    ids=["half", "part", "hard", "both"],
+)
+def test_a_way_is_measured_as_if_it_had_been_fitted_and_prepared_by_itself(following: df.Following) -> None:
+    """The shared lift and the shared base give the same fit and the same faults, bit by bit."""
+    garment = belt()
+    shared = SharedGarment(df.fit(BODY, garment), garment, context=BodyContext(BODY), bands=DEFAULT_BANDS)
+    alone = df.fit(BODY, garment, following)
+    made = shared.fit(following)
+    assert np.array_equal(made.deltas, alone.deltas)
+    assert np.array_equal(made.garment.strength, alone.garment.strength)
+    weights = np.array([1.0, 0.3, 0.0, 1.0])
+    one, other = shared.look(following).measure(weights), GarmentOnBody(alone).measure(weights)
+    assert one.severities == other.severities
+    assert one.broken == other.broken
+    assert one.stretch == other.stretch
+
+
+def test_strength_painted_in_the_file_stays_under_what_is_suggested() -> None:
+    garment = belt()
+    half = replace(garment, strength=np.where(garment.vertices[:, 0] > 0, 1.0, 0.5))
+    shared = SharedGarment(df.fit(BODY, half), half, context=BodyContext(BODY), bands=DEFAULT_BANDS)
+    asked = df.Following(hard=("buckle",))
+    assert np.array_equal(shared.fit(asked).deltas, df.fit(BODY, half, asked).deltas)
+
+
+@pytest.mark.parametrize(
+    ("garments", "following", "words"),
+    [
+        ([], df.Following(), "`garments` must be one or more, of different names, got none"),
+        ([belt(), belt()], df.Following(), "of different names, got belt, belt"),
+        ([belt()], df.Following(method="file"), "`following.method` must be by a lift of ours"),
+    ],
+    ids=["none", "twice", "file"],
+)
+def test_what_cannot_be_asked_is_refused(garments: list[df.Garment], following: df.Following, words: str) -> None:
+    with pytest.raises(ArgumentError, match=words):
+        df.suggest_following(BODY, garments, following)
