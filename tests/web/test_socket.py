@@ -13,7 +13,7 @@ from dressform.fit.make import make_fit
 from dressform.fit.posed import posed_body, posed_fit
 from dressform.formats.case_file import read_case
 from dressform.formats.load import load_garment
-from dressform.formats.results.page_schema import PAGE_FORMAT
+from dressform.formats.results.page.about import PAGE_FORMAT
 from dressform.garment.strength import with_strength
 from dressform.jobs.case.seeing import case_stance
 from dressform.web.fault_queries import figures

@@ -21,7 +21,7 @@ export function garment(key: string, severity: Severity = "clean", more: Partial
 }
 
 export function slider(name: string, y = 0, low = -0.5, high = 1): Slider {
-  return { name, low, high, position_m: [0, y, 0] };
+  return { name, low, high, position_m: [0, y, 0], ends: [0] };
 }
 
 export function about(more: Partial<About> = {}): About {

@@ -14,7 +14,7 @@ const state = {
 test("what is written into an address is read from it again", () => {
   const { base, weights, joints, pose, worn, focus, layer, cluster } = state;
   assert.deepEqual(read(`#${written(state, view)}`, told), { base, weights, joints, pose, worn, focus, layer, cluster, mark, view });
-  const slid = { ...told, joint_sliders: [{ name: "arms", low: -1, high: 1, position_m: [0, 1, 0] as [number, number, number] }] };
+  const slid = { ...told, joint_sliders: [{ name: "arms", low: -1, high: 1, position_m: [0, 1, 0] as [number, number, number], ends: [0] }] };
   const address = written({ ...state, about: slid, joints: [-0.25] }, view);
   assert.deepEqual(read(address, slid)!.joints, [-0.25]);
   assert.deepEqual(read(address, told)!.joints, []);

@@ -75,7 +75,7 @@ test("two that are compared are drawn without the rest", () => {
 
 test("sliders that move joints join whatever pose there is, in one object for the same two", () => {
   const place: [number, number, number] = [0, 1, 0];
-  const shown = { ...about(), joint_sliders: [{ name: "arms", low: -1, high: 1, position_m: place }, { name: "legs", low: 0, high: 1, position_m: place }] };
+  const shown = { ...about(), joint_sliders: [{ name: "arms", low: -1, high: 1, position_m: place, ends: [] }, { name: "legs", low: 0, high: 1, position_m: place, ends: [] }] };
   const store = new Store(firstState(shown));
   assert.equal(standing(store.now), null);
   store.setJoint(0, 0.5);

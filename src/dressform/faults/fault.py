@@ -35,9 +35,8 @@ class FaultLayer:
         factor: From the values of `field` to that unit.
         kind: `RISING` from nothing, or `DIVERGING` round 0.
         meaning: One sentence.
-        least: A picture's scale reaches at least this far, in the layer's unit.
         field: Values at the vertices of the cloth, or of the body, on one shape.
-        top: Value at which the page's scale ends, in the layer's unit; where the fault is grave if left out.
+        top: Value at which its colours end, in the layer's unit; where the fault is grave if left out.
     """
 
     name: str
@@ -46,7 +45,6 @@ class FaultLayer:
     factor: float
     kind: LayerKind
     meaning: str
-    least: float
     field: Callable[[Look], VertexScalars]
     top: float | None = None
 

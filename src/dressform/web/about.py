@@ -7,10 +7,12 @@ from dressform.body.measure import MEASURE_NAMES
 from dressform.causes.results import Causes
 from dressform.formats.results.check_report import CheckReport, GarmentReport, ShapeRow
 from dressform.formats.results.failed import FailedGarment
-from dressform.formats.results.page_schema import Ability, About, CheckState, GarmentCharts
+from dressform.formats.results.page.about import Ability, About, CheckState
+from dressform.formats.results.page.charts import GarmentCharts
 from dressform.formats.results.record import plain
 from dressform.jobs.check_report import body_report
-from dressform.report.page.data import LIVE, PageGarment, PageScene, about
+from dressform.report.page.data import LIVE, PageScene, about
+from dressform.report.page.garments import PageGarment
 from dressform.web.fitted_garments import Variant
 from dressform.web.following import page_settings
 from dressform.web.session import Session

@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from dressform.faults.results import FaultName, Place, Severity
 from dressform.formats.results.check_schema import StoredGirth
-from dressform.formats.results.page_schema import SettingsAbout
+from dressform.formats.results.page.garments import SettingsAbout
 from dressform.formats.results.record import Count, NonNegative, plain
 from dressform.report.page.pack import write_pack
 

@@ -11,7 +11,7 @@ from dressform.body.stance import Stance
 from dressform.causes.results import Causes
 from dressform.faults.results import ShapeFaults
 from dressform.formats.results.check_report import ShapeRow
-from dressform.formats.results.page_schema import GarmentCharts
+from dressform.formats.results.page.charts import GarmentCharts
 from dressform.jobs.check import check
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain.explain import explain
@@ -135,7 +135,7 @@ def _pictures(
         look = look_of(session, on) or plain_look(on.fit)
         if one.cluster.worst.stance is None:
             fields = on.check.fields(one.cluster.worst.weights)
-            image, _ = cluster_view(on.base.body, on.fit, look, one, fields)
+            image, _ = cluster_view(on.base.body, on.fit, look, one, fields, bands=on.check.bands)
         else:
             image, _ = posed_cluster_view(on.check, look, one)
         pictures[cluster_id(one.cluster)] = f"data:image/webp;base64,{base64.b64encode(webp(image)).decode('ascii')}"

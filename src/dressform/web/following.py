@@ -8,7 +8,7 @@ import numpy as np
 from jaxtyping import Float
 from msgspec import UNSET, UnsetType
 
-from dressform.formats.results.page_schema import SettingsAbout
+from dressform.formats.results.page.garments import SettingsAbout
 from dressform.garment.following import EASES, JOINT_WEIGHTS, Following
 from dressform.garment.garment import Garment
 from dressform.web.requests import RequestError, SettingsChange, checked_name

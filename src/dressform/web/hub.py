@@ -7,7 +7,7 @@ from functools import partial
 from typing import Protocol, runtime_checkable
 
 from dressform.formats.results.check_report import CheckReport
-from dressform.formats.results.page_schema import About, CheckState
+from dressform.formats.results.page.about import About, CheckState
 from dressform.garment.following import METHODS
 from dressform.web import requests
 from dressform.web.about import DONE, FAILED, NONE, RUNNING, STOPPED, Findings, found_report, live_about

@@ -4,7 +4,7 @@ from typing import get_args
 
 from dressform.faults.registry import ALL_FAULTS
 from dressform.formats.results.json_schema import classes_of
-from dressform.formats.results.page_schema import PAGE_FORMAT, About
+from dressform.formats.results.page.about import PAGE_FORMAT, About
 from dressform.formats.results.typescript import answer_types, key_sorts, named_types, request_types
 from dressform.web import answers
 from dressform.web.answers import Answer

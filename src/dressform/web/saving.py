@@ -27,7 +27,7 @@ from dressform.formats.case_file import (
 )
 from dressform.formats.following_file import read_following, write_following
 from dressform.formats.results.check_report import CheckReport
-from dressform.formats.results.page_schema import ClusterAbout
+from dressform.formats.results.page.places import ClusterAbout
 from dressform.jobs.provenance import now
 from dressform.jobs.save import save
 from dressform.report.html.parts import ReportGarment

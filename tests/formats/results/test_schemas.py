@@ -10,7 +10,7 @@ import pytest
 from msgspec import Meta, Struct
 
 from dressform.formats.results.json_schema import SCHEMAS, classes_of, documented, schema_of, schema_text, stored_schema
-from dressform.formats.results.page_schema import About
+from dressform.formats.results.page.about import About
 from dressform.formats.results.typescript import answer_types, key_sorts, named_types, request_types
 from dressform.web.page_types import page_types
 

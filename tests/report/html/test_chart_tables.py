@@ -1,11 +1,13 @@
 """The tables beside the charts hold what the charts draw."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from dressform.body.range import Range
-from dressform.formats.results.page_schema import ClearanceChart
-from dressform.report.html.chart_tables import clearance_table, pairs_table, slider_table
+from dressform.formats.results.page.charts import ClearanceChart
+from dressform.report.html.chart_tables import TemplateTable, clearance_table, pairs_table, slider_table, telling
 from dressform.report.page.charts import along_sliders, clearance_edges, pair_values
 from findings import MORPHS, faults
 
@@ -56,3 +58,16 @@ def test_pairs_are_told_once_with_one_slider_alone_on_the_diagonal() -> None:
     assert table.headings == ("", "belly", "girth")
     assert table.rows == (("belly", "3", ""), ("girth", "8", "–"))
     assert pairs_table(pair_values(BOX, rows[:2], "exposed"), BOX.names) is None
+
+
+def test_a_column_that_says_nothing_or_the_same_of_all_is_left_out() -> None:
+    table = TemplateTable(
+        "garments",
+        ("garment", "skin cm²", "depth mm", "pucker", "broken", "a shape ms"),
+        (False, True, True, True, False, True),
+        (("coat", "0.0", "1.2", "17", "–", "3"), ("skirt", "0.0", "0.0", "17", "–", "5")),
+    )
+    assert telling(table).headings == ("garment", "depth mm")
+    assert telling(table).rows == (("coat", "1.2"), ("skirt", "0.0"))
+    alone = replace(table, rows=table.rows[:1])
+    assert telling(alone).headings == ("garment", "depth mm", "pucker")

@@ -18,6 +18,7 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import ShapeSettings
 from dressform.errors import FileError, MatchError
+from dressform.faults.results import SEVERITIES
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import CheckReport, GarmentReport, Source
 from dressform.formats.results.failed import FailedGarment
@@ -127,7 +128,22 @@ def test_every_garment_is_pictured_from_three_sides_and_at_its_worst(document: D
             assert f"{garment} at the base, {view}" in described
         assert any(words.startswith(f"{garment} at its worst shape") for words in described)
     assert all(described)
-    assert len(described) == len(report.pictures)
+    assert len(described) == len(report.pictures) + 1  # the gravest place of the one that is faulty is seen twice
+
+
+def test_the_gravest_place_is_seen_from_near_before_anything_else_of_its_garment(document: Document) -> None:
+    first, second = document.named("img")[:2]
+    assert (first["alt"] or "").endswith("from near")
+    assert (second["alt"] or "").startswith("stiff tube at its worst shape")
+    assert [attributes["src"] for attributes in document.named("img")].count(first["src"]) == 2  # again at its place
+
+
+def test_graver_places_stand_first(report: Report) -> None:
+    places = report.html[report.html.index("r-places") :]
+    grades = re.findall(r'</h4><span class="r-severity r-(\w+)"', places[: places.index("</ol>")])
+    ranks = [SEVERITIES.index(grade) for grade in grades]
+    assert len(ranks) > 1
+    assert ranks == sorted(ranks, reverse=True)
 
 
 def test_places_come_with_a_picture_and_charts_with_their_figures_as_tables(document: Document) -> None:

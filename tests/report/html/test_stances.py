@@ -9,7 +9,7 @@ import dressform as df
 from dressform.body.shape_settings import ShapeSettings
 from dressform.jobs.report import make_page
 from dressform.report.html.stances import heat_map
-from dressform.report.page.data import page_shapes
+from dressform.report.page.shapes import page_shapes
 from limbs import MORPHS, bend, limb, sleeve, sleeved
 
 STANCES = [bend(20.0), bend(60.0)]

@@ -24,21 +24,15 @@ from dressform.causes.results import (
     Sighting,
 )
 from dressform.formats.results.check_report import ShapeRow
-from dressform.formats.results.page_schema import About, AnimationAbout, FigureAbout
+from dressform.formats.results.page.about import About
+from dressform.formats.results.page.places import FigureAbout
+from dressform.formats.results.page.stances import AnimationAbout
 from dressform.formats.results.record import plain
+from dressform.report.page.bare import bare_name, bare_settings
 from dressform.report.page.clusters import cluster_id, page_actions, page_clusters, to_cluster
-from dressform.report.page.data import (
-    LIVE,
-    REPORT,
-    PageGarment,
-    PageScene,
-    about,
-    bare_name,
-    bare_settings,
-    page_shapes,
-    shape_index,
-    verdict_line,
-)
+from dressform.report.page.data import LIVE, REPORT, PageScene, about
+from dressform.report.page.garments import PageGarment, verdict_line
+from dressform.report.page.shapes import page_shapes, shape_index
 from explanations import cluster as made_cluster
 from explanations import explanation
 from findings import MORPHS, check_report, faults, garment_report, place

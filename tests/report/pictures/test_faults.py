@@ -11,6 +11,7 @@ from dressform.faults.results import ShapeFields
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
+from dressform.report.page.layers import page_layers
 from dressform.report.pictures.faults import (
     Appearance,
     base_picture,
@@ -72,7 +73,7 @@ def test_skin_that_shows_is_lit_in_front_and_not_behind() -> None:
 
 
 def test_cloth_under_the_skin_is_drawn_over_it() -> None:
-    image = worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave"), fields(depth=0.004), {})
+    image = worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave"), fields(depth=0.010), {})
     half = image.shape[1] // 2
     picture = image[60:680]
     assert blue(picture[:, :half]).sum() > 200
@@ -95,7 +96,7 @@ def test_a_place_gets_a_close_up_and_a_line_of_text() -> None:
         value=0.004,
     )
     plain, placed = (
-        worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave"), fields(depth=0.004), places)
+        worst_picture(BODY, FIT, "belly=1", faults(fault="depth", severity="grave"), fields(depth=0.010), places)
         for places in ({}, {"7": spot})
     )
     assert placed.shape[1] > 1.4 * plain.shape[1]
@@ -123,6 +124,13 @@ def test_cloth_is_coloured_by_the_fault_that_the_verdict_names() -> None:
     named = {fault.key: light(BODY, FIT, shown, fault.key).words for fault in placed}
     assert named["layers"] == "layers swapped"
     assert [key for key, words in named.items() if words == "clearance change"] == ["clearance"]
+
+
+def test_a_layer_has_one_scale_however_bad_a_shape_is() -> None:
+    """A garment that is slight was drawn as deep a blue as one that is grave."""
+    slight, grave = (light(BODY, FIT, fields(depth=depth), "depth").scale for depth in (0.0005, 0.05))
+    assert slight == grave
+    assert slight.high == pytest.approx(next(one.high for one in page_layers() if one.name == "depth"))
 
 
 def test_what_comes_through_from_below_is_drawn_with_the_garment_over_it() -> None:

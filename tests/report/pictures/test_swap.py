@@ -65,8 +65,8 @@ def test_skin_that_no_longer_shows_is_lit_on_the_left_alone() -> None:
     assert orange(right) == 0
 
 
-def test_both_sides_have_the_scale_of_the_first() -> None:
-    deep, half = (side("", depth=depth) for depth in (0.02, 0.01))
+def test_both_sides_have_one_scale() -> None:
+    deep, half = (side("", depth=depth) for depth in (0.010, 0.005))
     image = swap_picture(deep, half, place("depth"), extent=0.05, title="tube")
     left, right = (panel.astype(int) for panel in halves(image))
     blueness = [np.percentile(panel[..., 2] - panel[..., 0], 99) for panel in (left, right)]

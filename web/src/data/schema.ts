@@ -126,6 +126,8 @@ export interface Slider {
   high: number;
   /** Middle of the skin that it moves, metres. */
   position_m: [number, number, number];
+  /** Body vertices where it moves most: one, or one on each side; none where it moves nothing. */
+  ends: number[];
 }
 /** One garment, followed by one method. */
 export interface GarmentAbout {
@@ -410,6 +412,8 @@ export interface JointSliderAbout {
   high: number;
   /** The first joint that it moves, metres. */
   position_m: [number, number, number];
+  /** Body vertices nearest to that joint, and to its fellow on the other side where it moves both. */
+  ends: number[];
 }
 /** What the check over the whole range is doing. */
 export interface CheckAbout {

@@ -25,7 +25,6 @@ BENT = Fault(
         factor=DEGREES,
         kind=RISING,
         meaning="How far the cloth has turned from where it would face if it followed the body smoothly.",
-        least=10.0,
         field=lambda look: look.bent,
     ),
     brief="bent by {}°",

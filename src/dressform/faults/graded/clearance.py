@@ -47,7 +47,6 @@ CLEARANCE_CHANGE = FaultLayer(
     factor=MM_PER_M,
     kind=DIVERGING,
     meaning="Clearance minus clearance at the base: negative is tighter than its maker made it.",
-    least=2.0,
     field=lambda look: look.clearance_change,
 )
 

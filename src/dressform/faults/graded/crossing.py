@@ -22,7 +22,6 @@ CROSSING = Fault(
         factor=PERCENT,
         kind=RISING,
         meaning="Cloth that passes through the garment deep enough to be seen, as a share of the cloth here.",
-        least=PERCENT,
         field=lambda look: look.share(look.cut),
         top=PERCENT,
     ),

@@ -34,7 +34,6 @@ DEPTH = Fault(
         factor=MM_PER_M,
         kind=RISING,
         meaning="How deep the cloth has sunk into the body; what lay inside at the base does not count.",
-        least=2.0,
         field=lambda look: look.depths,
     ),
     columns=(Column("depth mm\np95 / max", _column),),

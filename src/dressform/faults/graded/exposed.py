@@ -37,7 +37,6 @@ EXPOSED = Fault(
         factor=PERCENT,
         kind=RISING,
         meaning="Share of the skin here that the garment hid at the base and that shows now.",
-        least=PERCENT,
         field=_share,
         top=PERCENT,
     ),

@@ -22,7 +22,6 @@ FOLDED = Fault(
         factor=PERCENT,
         kind=RISING,
         meaning="Cloth turned over against the cloth around it, as a share of the cloth here.",
-        least=PERCENT,
         field=lambda look: look.share(look.folded_area),
         top=PERCENT,
     ),

@@ -21,7 +21,6 @@ HARD = Fault(
         factor=MM_PER_M,
         kind=RISING,
         meaning="How far a button, buckle or other hard part departs from its own form.",
-        least=1.0,
         field=lambda look: look.bends,
     ),
     brief="hard part bent {} mm",

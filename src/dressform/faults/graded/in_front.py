@@ -48,7 +48,6 @@ IN_FRONT = Fault(
         factor=PERCENT,
         kind=RISING,
         meaning="Share of the skin here that lies in front of the cloth before anything moves; tucked rims apart.",
-        least=PERCENT,
         field=_share,
         top=PERCENT,
     ),

@@ -36,7 +36,6 @@ LAYERS = Fault(
         factor=PERCENT,
         kind=RISING,
         meaning="Outer cloth that is now under the layer it covered, and the layer that is seen in its place.",
-        least=PERCENT,
         field=_seen,
         top=PERCENT,
     ),

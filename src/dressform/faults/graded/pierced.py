@@ -24,7 +24,6 @@ PIERCED = Fault(
         factor=PERCENT,
         kind=RISING,
         meaning="Cloth of what is worn under this that has come through it, as a share of the cloth here.",
-        least=PERCENT,
         field=lambda look: look.share(look.pierced),
         top=PERCENT,
     ),

@@ -35,7 +35,6 @@ PUCKER = Fault(
         factor=PER_TEN_THOUSAND,
         kind=RISING,
         meaning="How rough the cloth has become within 3 cm; 0 is smooth, or too coarse to tell.",
-        least=100.0,
         field=lambda look: look.pucker,
     ),
     columns=(Column("pucker\np95 ‱", _column),),

@@ -33,7 +33,6 @@ SEAM = Fault(
         factor=MM_PER_M,
         kind=RISING,
         meaning="How far vertices have parted that coincide at the base.",
-        least=0.5,
         field=_gaps,
     ),
     brief="seam open {} mm",

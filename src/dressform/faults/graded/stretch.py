@@ -21,7 +21,6 @@ STRETCH = Fault(
         factor=PERCENT,
         kind=RISING,
         meaning="How far the cloth lengthens or shortens beyond its own length and beyond the skin under it, |ln|.",
-        least=10.0,
         field=lambda look: look.stretch,
     ),
     columns=(

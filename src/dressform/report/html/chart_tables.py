@@ -7,14 +7,17 @@ from itertools import pairwise
 from rich.table import Table
 
 from dressform.faults.words import FAULT_WORDS
-from dressform.formats.results.page_schema import About, ClearanceChart, PairsChart, SliderCurve
+from dressform.formats.results.page.about import About
+from dressform.formats.results.page.charts import ClearanceChart, PairsChart, SliderCurve
 from dressform.report.html.templates import figure
-from dressform.report.tables.check import short
+from dressform.report.tables.check import NOTHING, short
 from dressform.units import PERCENT
 
 BOUNDS = (0.0, 10.0, 20.0, 40.0)
 """Clearances between which the cloth's area is told, mm: bounds of bins of every width; see `clearance_edges`."""
 NOT_MEASURED = "–"
+TIMES = ("set-up ms", "a shape ms")
+"""Columns for whoever runs the program; no reader of a report needs them."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +53,33 @@ def cells_of(table: Table) -> TemplateTable:
         tuple(column.justify == "right" for column in table.columns),
         tuple(zip(*(tuple(str(cell) for cell in column.cells) for column in table.columns))),
     )
+
+
+def telling(table: TemplateTable) -> TemplateTable:
+    """The same without columns of figures that are all nothing, or of several rows all the same."""
+    said = [
+        number
+        for number, is_figure in enumerate(table.right)
+        if table.headings[number] not in TIMES and _tells([row[number] for row in table.rows], is_figure)
+    ]
+    return TemplateTable(
+        table.title,
+        tuple(table.headings[number] for number in said),
+        tuple(table.right[number] for number in said),
+        tuple(tuple(row[number] for number in said) for row in table.rows),
+    )
+
+
+def _tells(cells: Sequence[str], is_figure: bool) -> bool:
+    """Whether cells say more than nothing; figures, where there are several, also more than one thing."""
+    if not is_figure:
+        return any(cell not in ("", NOTHING) for cell in cells)
+    return any(map(_is_more, cells)) and (len(cells) == 1 or len(set(cells)) > 1)
+
+
+def _is_more(text: str) -> bool:
+    """Whether a cell says more than that there is nothing."""
+    return any(letter in "123456789" for letter in text)
 
 
 def chart_tables(about: About) -> list[GarmentTables]:

@@ -17,7 +17,7 @@ from dressform.body.range import Range
 from dressform.faults.fault import CLASSES
 from dressform.faults.places import NO_REGION, region_names
 from dressform.fit.fit import Fit
-from dressform.formats.results.page_schema import LayerAbout
+from dressform.formats.results.page.about import LayerAbout
 from dressform.lift.feet import find_feet
 from dressform.mesh.tree import Tree
 from dressform.report.page.layers import Layers

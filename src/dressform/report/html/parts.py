@@ -19,7 +19,8 @@ from dressform.faults.rim_step import RigidPatches
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import GarmentReport, ShapeRow
-from dressform.formats.results.page_schema import GarmentCharts, LayerAbout
+from dressform.formats.results.page.about import LayerAbout
+from dressform.formats.results.page.charts import GarmentCharts
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
@@ -37,8 +38,8 @@ from dressform.report.html.pictures import (
 )
 from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
 from dressform.report.page.clusters import places_on
-from dressform.report.page.data import PageShape, shape_index, weights_key
 from dressform.report.page.layers import SurfaceLayers
+from dressform.report.page.shapes import PageShape, shape_index, weights_key
 from dressform.report.pictures.faults import VIEWS, Appearance
 from dressform.report.pictures.raster import Image
 from dressform.units import MM_PER_M
@@ -78,7 +79,8 @@ class GarmentSection:
 
     Attributes:
         packs: Kind and text of each script with data.
-        views: File name of each picture: front, side, back, worst, and layers where something comes through.
+        near: Name of the gravest cluster; empty where there is none.
+        views: File name of each picture: worst, layers where something comes through, front, side, back.
         size: Their width and height, pixels.
         clusters: File name of the close-up of each cluster, by the cluster's name.
         keys: What the colours of a picture mean, by its file name.
@@ -89,6 +91,7 @@ class GarmentSection:
     """
 
     packs: tuple[tuple[str, str], ...]
+    near: str
     views: Mapping[str, str]
     size: tuple[int, int]
     clusters: Mapping[str, str]
@@ -128,7 +131,7 @@ def make_part(
         number: Place in the report, for the names of the pictures.
         garment: What was found.
         worn: What is drawn.
-        causes: Its clusters, the most noticed first.
+        causes: Its clusters, the gravest first.
     """
     causes = causes[:SHOWN]
     body, fit = bench.body, worn.fit
@@ -144,12 +147,15 @@ def make_part(
     if through is not None:
         under = [(one, plain_look(one) if colours is None else colours) for one, colours in worn.under]
         there = fields[weights_key(through.faults.weights)]
-        gallery.images[LAYERS_BELOW], gallery.keys[LAYERS_BELOW] = layers_view(body, fit, through.faults, there, under)
+        gallery.images[LAYERS_BELOW], gallery.keys[LAYERS_BELOW] = layers_view(
+            body, fit, through.faults, there, under, bands=check.bands
+        )
     stem = f"{number:02d}-{slug(garment.name)}"
     files = {name: f"{stem}-{name}.png" for name in gallery.images}
     return GarmentSection(
         packs=packs,
-        views={name: files[name] for name in (*VIEWS, WORST, LAYERS_BELOW) if name in files},
+        near=causes[0].cluster.name if causes else "",
+        views={name: files[name] for name in (WORST, LAYERS_BELOW, *VIEWS) if name in files},
         size=view_size(fit),
         clusters={cluster: files[name] for cluster, name in gallery.close.items()},
         keys={files[name]: key for name, key in gallery.keys.items()},
@@ -189,14 +195,14 @@ def _gallery(
     images, keys, close = dict(base_views(body, fit, look, at_base)), {}, {}
     at_worst = fields[weights_key(worst.faults.weights)]
     places = places_on(worst.faults.weights, causes, most=RINGED)
-    images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, places)
+    images[WORST], keys[WORST] = worst_view(body, fit, look, worst.faults, at_worst, places, bands=check.bands)
     for one in causes:
         name = close[one.cluster.name] = f"place-{slug(one.cluster.name)}"
         if one.cluster.worst.stance is not None:
             images[name], keys[name] = posed_cluster_view(check, look, one)
             continue
         there = fields[weights_key(one.cluster.worst.weights)]
-        images[name], keys[name] = cluster_view(body, fit, look, one, there)
+        images[name], keys[name] = cluster_view(body, fit, look, one, there, bands=check.bands)
     return _Gallery(images, keys, close)
 
 

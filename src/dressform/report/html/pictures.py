@@ -12,8 +12,8 @@ from dressform.body.body import Body
 from dressform.causes.results import Explanation
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.pierced import PIERCED
-from dressform.faults.places import band_value
 from dressform.faults.results import Place, ShapeFaults, ShapeFields
+from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.words import FAULT_WORDS
 from dressform.fit.fit import Fit
 from dressform.fit.posed import posed_body, posed_fit
@@ -53,6 +53,8 @@ OFF_SURFACE = 0.004
 ROOM_BESIDE = 0.06
 """How much of the body a picture shows on every side of the garment, metres."""
 WEBP_QUALITY = 80
+OR_MORE = "≥ "
+"""The last colour is also that of what is worse."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ class Key:
     Attributes:
         words: What is shown.
         low: Value of the first colour, as text.
-        high: Value of the last, with its unit.
+        high: Value of the last, with its unit; where it stands for all that is worse too, with a sign for that.
         colours: "#rrggbb", from low to high.
     """
 
@@ -95,7 +97,14 @@ def view_size(fit: Fit) -> tuple[int, int]:
 
 
 def worst_view(
-    body: Body, fit: Fit, look: Appearance, faults: ShapeFaults, fields: ShapeFields, places: Mapping[str, Place]
+    body: Body,
+    fit: Fit,
+    look: Appearance,
+    faults: ShapeFaults,
+    fields: ShapeFields,
+    places: Mapping[str, Place],
+    *,
+    bands: Bands = DEFAULT_BANDS,
 ) -> tuple[Image, tuple[Key, ...]]:
     """The garment on its worst shape with its gravest fault lit, from the side that shows the first place.
 
@@ -106,8 +115,9 @@ def worst_view(
         faults: What was measured there.
         fields: The same as fields.
         places: What is ringed, by the name that is written there, the worst first.
+        bands: Where faults are grave, which is where colours end.
     """
-    lit = light(body, fit, fields, gravest_fault(faults), look=look)
+    lit = light(body, fit, fields, gravest_fault(faults), look=look, bands=bands)
     names, size = list(places), view_size(fit)
     sides = []
     for camera in _round_the(fields.cloth, ("front", "back"), size):
@@ -119,7 +129,13 @@ def worst_view(
 
 
 def layers_view(
-    body: Body, fit: Fit, faults: ShapeFaults, fields: ShapeFields, under: Sequence[tuple[Fit, Appearance]]
+    body: Body,
+    fit: Fit,
+    faults: ShapeFaults,
+    fields: ShapeFields,
+    under: Sequence[tuple[Fit, Appearance]],
+    *,
+    bands: Bands = DEFAULT_BANDS,
 ) -> tuple[Image, tuple[Key, ...]]:
     """The garment over what is worn under it, which comes through, from the side on which more of that is seen.
 
@@ -129,8 +145,9 @@ def layers_view(
         faults: What was measured on the shape.
         fields: The same as fields.
         under: What is worn under it, with its own colours.
+        bands: Where faults are grave, which is where colours end.
     """
-    lit = light(body, fit, fields, PIERCED.key)
+    lit = light(body, fit, fields, PIERCED.key, bands=bands)
     below = [Drawable(one.at(faults.weights), one.garment.faces, look.colours, look.gloss) for one, look in under]
     places = [place for place in faults.places if place.fault == PIERCED.key]
     size = view_size(fit)
@@ -144,11 +161,17 @@ def layers_view(
 
 
 def cluster_view(
-    body: Body, fit: Fit, look: Appearance, explanation: Explanation, fields: ShapeFields
+    body: Body,
+    fit: Fit,
+    look: Appearance,
+    explanation: Explanation,
+    fields: ShapeFields,
+    *,
+    bands: Bands = DEFAULT_BANDS,
 ) -> tuple[Image, tuple[Key, ...]]:
     """A close-up of one cluster on its worst shape, its fault as colour."""
     place = explanation.cluster.worst.place
-    lit = light(body, fit, fields, place.fault, look=look, worst=band_value(place))
+    lit = light(body, fit, fields, place.fault, look=look, bands=bands)
     camera = _free_view(place, body, fit, fields)
     return draw(lit.meshes, camera, CLUSTER_SIZE, ground_shadow=False), keys_of(lit, fields)
 
@@ -161,7 +184,7 @@ def posed_cluster_view(
     assert worst.stance is not None
     body = posed_body(fit.body, worst.stance)
     fields = worn.fields(worst.weights, worst.stance)
-    return cluster_view(body, posed_fit(fit, worst.stance, body=body), look, explanation, fields)
+    return cluster_view(body, posed_fit(fit, worst.stance, body=body), look, explanation, fields, bands=worn.bands)
 
 
 def keys_of(lit: Lit, fields: ShapeFields) -> tuple[Key, ...]:
@@ -180,7 +203,7 @@ def _key(scale: Scale, words: str, unit: str) -> Key:
     return Key(
         words,
         f"{scale.low:.3g}",
-        f"{scale.high:.3g} {unit}".strip(),
+        f"{'' if scale in SKIN_SCALES.values() else OR_MORE}{scale.high:.3g} {unit}".strip(),
         tuple("#" + "".join(f"{round(255 * float(channel)):02x}" for channel in colour) for colour in colours),
     )
 

@@ -16,21 +16,26 @@ from dressform.body.stance import Stance
 from dressform.causes.results import Explanation
 from dressform.errors import MatchError
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.wardrobe import Wardrobe, plain_wardrobe
 from dressform.formats.out_folder import whole_folder
 from dressform.formats.results.check_report import CheckReport
-from dressform.formats.results.page_schema import About, ActionAbout, ClusterAbout
-from dressform.report.html.chart_tables import cells_of, chart_tables
+from dressform.formats.results.page.about import About
+from dressform.formats.results.page.places import ActionAbout, ClusterAbout
+from dressform.report.html.chart_tables import cells_of, chart_tables, telling
 from dressform.report.html.packs import body_pack, inlined
 from dressform.report.html.parts import Bench, GarmentSection, ReportGarment, make_part, slug
-from dressform.report.html.pictures import CLUSTER_SIZE, webp
+from dressform.report.html.pictures import CLUSTER_SIZE, Key, webp
+from dressform.report.html.shared import shared_lines
 from dressform.report.html.stances import StanceSection, stance_section
 from dressform.report.html.templates import environment
 from dressform.report.page.clusters import cluster_id, page_clusters
-from dressform.report.page.data import REPORT, PageGarment, PageScene, about, page_shapes
+from dressform.report.page.data import REPORT, PageScene, about
+from dressform.report.page.garments import PageGarment
 from dressform.report.page.layers import body_rigid_patches, page_layers
 from dressform.report.page.pack import about_pack
+from dressform.report.page.shapes import page_shapes
 from dressform.report.pictures.picture import save_png
 from dressform.report.pictures.raster import Image
 from dressform.report.tables.actions import ACTIONS_SHOWN
@@ -52,6 +57,10 @@ VIEW_WORDS = {
 LIVE_WORDS = (
     "Set any shape with the sliders; the clothes follow by their own morph targets. Colours are stored at the base, at "
     "each garment's worst shape and at that of each place above; elsewhere the nearest of these is shown, and said."
+)
+GRADING_WORDS = (
+    "A garment is graded by its figures over all of its cloth, a place by its own worst point: a garment that is "
+    "slight may have a place that is moderate."
 )
 NO_SCRIPT = "This part needs a script, which this browser does not run. Everything above and below is whole without it."
 NO_NETWORK = "This file holds everything it shows; it asks no network for anything."
@@ -158,7 +167,10 @@ def _make_parts(
                 number,
                 garment.at_rest,
                 worn[garment.key],
-                sorted((one for one in causes if one.cluster.garment == garment.key), key=_noticed),
+                sorted(
+                    (one for one in causes if one.cluster.garment == garment.key),
+                    key=lambda one: _gravity(one.cluster.worst.place.severity, one.cluster.name),
+                ),
             )
             for number, garment in enumerate(found.worst_first(), start=1)
         }
@@ -191,9 +203,9 @@ def _posed(
     ]
 
 
-def _noticed(one: Explanation) -> tuple[int, str]:
-    """Sort key of one garment's clusters: their numbers, the most noticed first."""
-    return len(one.cluster.name), one.cluster.name
+def _gravity(severity: str, name: str) -> tuple[int, int, str]:
+    """Sort key of one garment's places: the gravest first, among equals the least number."""
+    return -SEVERITIES.index(severity), len(name), name
 
 
 def _document(
@@ -220,7 +232,9 @@ def _document(
             close=close,
             sources=sources,
             keys={name: keys for part in parts.values() for name, keys in part.keys.items()},
-            summary=cells_of(summary_table(found)),
+            firsts=_firsts(told, parts),
+            shared=shared_lines(told.shared, {one.key: one.name for one in told.garments}),
+            summary=telling(cells_of(summary_table(found))),
             places=_places(told, close),
             stances=posed,
             charts=chart_tables(told),
@@ -234,6 +248,8 @@ def _document(
             cluster_size=CLUSTER_SIZE,
             pack_type=PACK_TYPE,
             live_words=LIVE_WORDS,
+            grading=GRADING_WORDS,
+            garment_keys=_garment_keys,
             no_script=NO_SCRIPT,
             no_network=NO_NETWORK,
         )
@@ -251,12 +267,27 @@ class _Places:
     far: list[ClusterAbout]
 
 
+def _garment_keys(part: GarmentSection, keys: Mapping[str, Sequence[Key]]) -> list[Key]:
+    """What the colours of a garment's first pictures mean, each scale once."""
+    files = [part.clusters[part.near]] if part.near in part.clusters else []
+    return list(dict.fromkeys(key for file in [*files, *part.views.values()] for key in keys.get(file, ())))
+
+
+def _firsts(told: About, parts: Mapping[str, GarmentSection]) -> dict[str, ClusterAbout]:
+    """The gravest place of each garment that has one, by the garment's key."""
+    return {
+        one.garment: one
+        for one in told.clusters
+        if one.garment in parts and one.name == parts[one.garment].near and one.name in parts[one.garment].clusters
+    }
+
+
 def _places(told: About, close: Mapping[str, str]) -> list[_Places]:
-    """Every place by garment, the most noticed place first."""
+    """Every place by garment, the gravest first."""
     groups = []
     for garment in told.garments:
         mine = [one for one in told.clusters if one.garment == garment.key]
-        mine.sort(key=lambda one: (len(one.name), one.name))
+        mine.sort(key=lambda one: _gravity(one.place.severity, one.name))
         if mine:
             near, far = [one for one in mine if one.id in close], [one for one in mine if one.id not in close]
             todo = [one for one in told.actions if one.garment == garment.key]

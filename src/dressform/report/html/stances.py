@@ -95,7 +95,7 @@ def stance_section(
         fields = worn.fields(row.faults.weights, _stance_of(row, worn.body, stances[name]))
         places = {str(rank): place for rank, place in enumerate(row.faults.places[:RINGED_THERE], start=1)}
         paint = plain_look(worn.fit) if look is None else look
-        images[file], keys[file] = worst_view(worn.body, worn.fit, paint, row.faults, fields, places)
+        images[file], keys[file] = worst_view(worn.body, worn.fit, paint, row.faults, fields, places, bands=worn.bands)
         captions[file] = f"{name}, {row_words(row, morphs)}: {row.faults.severity}"
     return StanceSection(
         garment.name, stance_sentence(garment, morphs), heat_map(garment, morphs), captions, images, keys

@@ -8,7 +8,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from dressform.faults.words import FAULT_WORDS, figure_words
-from dressform.formats.results.page_schema import GarmentAbout
+from dressform.formats.results.page.garments import GarmentAbout
 from dressform.units import PERCENT
 
 UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufffe\uffff\ud800-\udfff]")

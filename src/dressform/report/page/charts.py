@@ -13,7 +13,7 @@ from dressform.faults.registry import FAULTS
 from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.faults.severity import graded_values
 from dressform.faults.words import reading_of
-from dressform.formats.results.page_schema import ClearanceChart, GarmentCharts, PairsChart, SliderCurve
+from dressform.formats.results.page.charts import ClearanceChart, GarmentCharts, PairsChart, SliderCurve
 from dressform.report.pictures.faults import gravest_fault
 
 SLIDER_POINTS = 5

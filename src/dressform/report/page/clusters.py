@@ -16,7 +16,7 @@ from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.words import FAULT_WORDS
 from dressform.formats.results.check_json import to_shares
 from dressform.formats.results.check_report import CheckReport, GarmentReport
-from dressform.formats.results.page_schema import ActionAbout, ClusterAbout, FigureAbout, WeightsAbout
+from dressform.formats.results.page.places import ActionAbout, ClusterAbout, FigureAbout, WeightsAbout
 from dressform.report.tables.check import label_words, where, worst_places
 from dressform.report.tables.clusters import cause_words
 from dressform.units import CM_PER_M, number, numbers

@@ -8,7 +8,7 @@ from jaxtyping import Float, Int
 
 from dressform.arrays import Weights
 from dressform.body.body import Body
-from dressform.faults.fault import BODY, CLASSES, CLOTH, DIVERGING, RISING, Fault, FaultLayer
+from dressform.faults.fault import BODY, CLASSES, CLOTH, RISING, Fault, FaultLayer
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.clearance import CLEARANCE_CHANGE
 from dressform.faults.registry import ALL_FAULTS, FAULT_LAYERS
@@ -16,13 +16,14 @@ from dressform.faults.results import ShapeFields
 from dressform.faults.rim_step import RigidPatches, find_rigid_patches
 from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.fit.fit import Fit
-from dressform.formats.results.page_schema import LayerAbout
+from dressform.formats.results.page.about import LayerAbout
 from dressform.lift.feet import find_feet
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import Certificate
 from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
 from dressform.repair.resolution import measure_resolution
+from dressform.report.pictures.faults import layer_ends
 from dressform.units import MM_PER_M, PERCENT
 
 CERTIFIED = ("proven over the whole range", "only checked", "left out: it touches the body at the base")
@@ -46,8 +47,7 @@ def page_layers(*, bands: Bands = DEFAULT_BANDS) -> tuple[LayerAbout, ...]:
 
 
 def _fault_layer(fault: Fault, layer: FaultLayer, bands: Bands) -> LayerAbout:
-    top = bands[fault.key][-1] * layer.factor if layer.top is None else layer.top
-    low = -top if layer.kind == DIVERGING else 0.0
+    low, top = layer_ends(fault, layer, bands)
     return LayerAbout(
         name=layer.name,
         label=layer.label,

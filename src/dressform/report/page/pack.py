@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 
 from dressform.errors import ArgumentError, DressformError
-from dressform.formats.results.page_schema import About
+from dressform.formats.results.page.about import About
 from dressform.formats.results.record import plain
 
 ALIGNMENT = 8

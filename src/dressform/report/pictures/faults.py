@@ -8,13 +8,14 @@ from jaxtyping import Float
 
 from dressform.arrays import Weights
 from dressform.body.body import Body
-from dressform.faults.fault import DIVERGING, FaultLayer
+from dressform.faults.fault import DIVERGING, Fault, FaultLayer
 from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.in_front import IN_FRONT
 from dressform.faults.graded.pierced import PIERCED
-from dressform.faults.registry import FAULT_OF, FAULTS, cloth_layer, is_on_body
+from dressform.faults.registry import ALL_FAULTS, FAULTS, cloth_layer, is_on_body
 from dressform.faults.results import SEVERITIES, Place, ShapeFaults, ShapeFields
+from dressform.faults.severity import DEFAULT_BANDS, Bands
 from dressform.faults.words import FAULT_WORDS, place_amount
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_normals
@@ -126,14 +127,12 @@ def light(
     fault: str,
     *,
     look: Appearance | None = None,
-    scale: Scale | None = None,
-    worst: float = 0.0,
+    bands: Bands = DEFAULT_BANDS,
 ) -> Lit:
     """One shape with the cloth coloured by `fault`, where that is a field, else by the change of its clearance.
 
-    With a look, skin that shows is coloured on the skin only, and the cloth keeps its colours. With a scale, the
-    colours of two pictures can be compared. The colours reach to `worst`, in the unit of the fault's band, where they
-    show that fault.
+    With a look, skin that shows is coloured on the skin only, and the cloth keeps its colours. A layer has one colour
+    scale, so pictures can be compared.
     """
     if is_on_body(fault) and look is not None:
         skin = Drawable(fields.body, body.faces, skin_colours(fields))
@@ -141,7 +140,7 @@ def light(
         return Lit([skin, cloth], SKIN_SCALES[fault], FAULT_WORDS[fault], "%")
     shown = cloth_layer(fault)
     values = shown.factor * fields.layers[shown.name]
-    scale = scale or _scale(values, shown, shown.factor * abs(worst) if shown is FAULT_OF[fault].layer else 0.0)
+    scale = layer_scale(shown, bands)
     words = shown.label + (DRAWN_OVER if shown is DEPTH.layer else "")
     return Lit(_meshes(body, fit, fields, shown, scale.colours(values)), scale, words, shown.unit)
 
@@ -152,10 +151,19 @@ def gravest_fault(faults: ShapeFaults) -> str:
     return EXPOSED.key if faults.severities.get(worst, SEVERITIES[0]) == SEVERITIES[0] else worst
 
 
-def _scale(values: Float[np.ndarray, " G"], shown: FaultLayer, worst: float) -> Scale:
-    """From 0 to nearly the largest value, so that one spike does not wash out the rest, but at least to `worst`."""
-    top = max(shown.least, worst, float(np.percentile(np.abs(values), 99.5)) if values.size else 0.0)
-    return Scale(-top, top, CHANGE_STOPS) if shown.kind == DIVERGING else Scale(0.0, top, CLOTH_STOPS)
+def layer_ends(fault: Fault, layer: FaultLayer, bands: Bands) -> tuple[float, float]:
+    """Where the colours of a layer begin and end, in its unit: the same in every picture and on the page.
+
+    They end where the fault is grave; what is worse has the last colour.
+    """
+    top = bands[fault.key][-1] * layer.factor if layer.top is None else layer.top
+    return (-top if layer.kind == DIVERGING else 0.0), top
+
+
+def layer_scale(layer: FaultLayer, bands: Bands = DEFAULT_BANDS) -> Scale:
+    """The colours of a layer on the cloth; see `layer_ends`."""
+    fault = next(one for one in reversed(ALL_FAULTS) if one.layer is layer and one.field is not None)
+    return Scale(*layer_ends(fault, layer, bands), CHANGE_STOPS if layer.kind == DIVERGING else CLOTH_STOPS)
 
 
 def _meshes(

@@ -56,7 +56,7 @@ def swap_picture(
     radius = float(np.clip(BEYOND * extent, MIN_RADIUS, MAX_RADIUS))
     camera = look_at(place, before.body, before.fit, before.fields, radius=radius)
     first = light(before.body, before.fit, before.fields, place.fault, look=before.look)
-    second = light(after.body, after.fit, after.fields, place.fault, look=after.look, scale=first.scale)
+    second = light(after.body, after.fit, after.fields, place.fault, look=after.look)
     row = beside([_panel(one.meshes, camera, side.words) for one, side in ((first, before), (second, after))])
     legends = skin_legends(before.fields, after.fields, width=row.shape[1])
     if first.scale not in SKIN_SCALES.values():
