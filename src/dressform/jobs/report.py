@@ -20,19 +20,22 @@ REPORT_SUFFIXES = (".html", ".htm")
 
 
 @called("report")
-def report(result: CheckResult, path: Path | str, *, progress: Progress | None = None) -> Path:
+def report(
+    result: CheckResult, path: Path | str, *, for_maker: str | None = None, progress: Progress | None = None
+) -> Path:
     """Write the report of a check as one HTML file that can be mailed and opened without a network.
 
     Args:
         result: What `check` found.
         path: The `.html` to write.
+        for_maker: Name of a garment: its maker gets a report of it alone. All garments where left out.
         progress: Told how far it has come.
 
     Returns:
         The folder beside it that holds the pictures.
 
     Raises:
-        ArgumentError: `result` is not what `check` returned.
+        ArgumentError: `result` is not what `check` returned, or no garment of that name was checked.
         FileError: the name does not end with .html or .htm, it is a file that body or garments were read from, or the
             file system refuses; nothing is left half-written.
     """
@@ -40,7 +43,8 @@ def report(result: CheckResult, path: Path | str, *, progress: Progress | None =
     if path.suffix.lower() not in REPORT_SUFFIXES:
         raise FileError.of(path, "", f"does not end with {REPORT_SUFFIXES[0]}", "A report is a page: name it so")
     refuse_sources([path], result.fits.values())
-    return write_report(make_page(result, progress=progress), path)
+    found = result.report if for_maker is None else result.report.for_maker(for_maker)
+    return write_report(make_page(result, found=found, progress=progress), path)
 
 
 def make_page(result: CheckResult, *, found: CheckReport | None = None, progress: Progress | None = None) -> Report:
@@ -53,6 +57,8 @@ def make_page(result: CheckResult, *, found: CheckReport | None = None, progress
     """
     body = next(iter(result.fits.values())).body
     obstacle = linear_body(body)
+    found = result.report if found is None else found
+    shown = {garment.key for garment in found.garments}
     looks = looks_of(result)
     worn = {
         key: ReportGarment(
@@ -62,10 +68,11 @@ def make_page(result: CheckResult, *, found: CheckReport | None = None, progress
             under=tuple((one, looks[one.garment.name]) for one in result.under_of(key)),
         )
         for key, fit in result.fits.items()
+        if key in shown
     }
     return make_report(
         body,
-        result.report if found is None else found,
+        found,
         worn,
         bands=result.bands,
         workers=result.workers,

@@ -162,7 +162,7 @@ class CaseRequest(Request, tag="case"):
 
 
 class ExportRequest(Request, tag="export"):
-    what: Literal["glb", "report"]
+    what: Literal["glb", "report", "maker"]
     garment: Name | None = None
     base: Index = 0
 

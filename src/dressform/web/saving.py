@@ -4,6 +4,7 @@ import base64
 import binascii
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -98,14 +99,17 @@ def answer_case(session: Session, request: CaseRequest, clusters: Sequence[Clust
 
 
 def answer_export(session: Session, request: ExportRequest, found: CheckReport, job: BackgroundJob) -> bytes:
-    """Write a fitted garment, or the report of everything that was checked."""
+    """Write a fitted garment, the report of everything that was checked, or that of one garment for its maker."""
     folder = session.opened.out
     if folder is None:
         raise RequestError("This page was opened without a folder for exports. Start it with --out FOLDER.")
     folder.mkdir(parents=True, exist_ok=True)
     notes: list[str] = []
     if request.what == "report":
-        path = _export_report(session, folder, found, job)
+        path = _export_report(session, folder, found, job, stem=found.body.name)
+    elif request.what == "maker":
+        name = _asked(session, request).name
+        path = _export_report(session, folder, _alone(found, name), job, stem=name)
     else:
         path, notes = _export_fit(session, request, folder, job)
     return answer_pack(ExportAnswer(id=request.id, file=path.name, notes=tuple(notes)))
@@ -117,15 +121,26 @@ def slug(name: str) -> str:
 
 
 def _export_fit(session: Session, request: ExportRequest, folder: Path, job: BackgroundJob) -> tuple[Path, list[str]]:
-    if request.garment is None:
-        raise RequestError("Name the garment to export.")
-    fitted = session.fitted(request.base, request.garment, job)
+    fitted = session.fitted(request.base, _asked(session, request).key, job)
     job.step(0, 0, f"Writing {fitted.variant.name}")
     path = folder / f"{slug(fitted.variant.key)}-on-{slug(fitted.base.body.name)}.glb"
     return path, list(save(fitted.fit, path))
 
 
-def _export_report(session: Session, folder: Path, found: CheckReport, job: BackgroundJob) -> Path:
+def _asked(session: Session, request: ExportRequest) -> Variant:
+    """The garment that is to be exported."""
+    if request.garment is None:
+        raise RequestError("Name the garment to export.")
+    return session.variant(request.garment)
+
+
+def _alone(found: CheckReport, name: str) -> CheckReport:
+    """What was found about one garment, for its maker; nothing where it was not checked."""
+    is_checked = any(one.name == name for one in found.garments)
+    return found.for_maker(name) if is_checked else replace(found, garments=())
+
+
+def _export_report(session: Session, folder: Path, found: CheckReport, job: BackgroundJob, *, stem: str) -> Path:
     if not found.garments:
         raise RequestError("Nothing was checked yet. The report can be written when the check has ended.")
     names = [base.body.name for base in session.bases]
@@ -137,7 +152,7 @@ def _export_report(session: Session, folder: Path, found: CheckReport, job: Back
     step(0, len(shown))
     stances = session.stances(base)
     report = make_report(base.body, found, shown, bands=session.opened.bands, progress=step, stances=stances)
-    path = folder / f"{slug(found.body.name)}-report.html"
+    path = folder / f"{slug(stem)}-report.html"
     write_report(report, path)
     return path
 

@@ -17,7 +17,7 @@ import pytest
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shapes import ShapeSettings
-from dressform.errors import FileError, MatchError
+from dressform.errors import ArgumentError, FileError, MatchError
 from dressform.faults.results import SEVERITIES
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import CheckReport, GarmentReport, Source
@@ -280,6 +280,18 @@ def test_garments_come_worst_first_in_verdicts_pictures_and_places(report: Repor
     assert verdicts == sorted(verdicts)
     assert places == sorted(places)
     assert verdicts[1] < places[0]
+
+
+def test_a_maker_is_told_of_their_garment_alone() -> None:
+    scene, torn = small_scene(), FailedGarment(name="torn", file="torn.glb", stage="read", reason="ends early")
+    found = replace(scene.found, failed=(torn,)).for_maker("stiff tube")
+    html = report_of(scene, found).html
+    assert "1 garment on" in html
+    assert "stiff tube" in html
+    assert "loose tube" not in html
+    assert "torn" not in re.sub(r"<script.*?</script>", "", html, flags=re.DOTALL)
+    with pytest.raises(ArgumentError, match="a garment that was checked: loose tube, stiff tube"):
+        scene.found.for_maker("skirt")
 
 
 def test_pictures_lie_beside_the_file_as_png(report: Report, tmp_path: Path) -> None:

@@ -802,7 +802,7 @@ export interface View {
 }
 /**  */
 export interface ExportRequest {
-  readonly what: "glb" | "report";
+  readonly what: "glb" | "maker" | "report";
   readonly garment?: string | null;
   readonly base?: number;
 }

@@ -16,6 +16,7 @@ from dressform.cli.arguments import (
     stances_file,
 )
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.makers import makers_reports, refuse_unknown_makers
 from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs, write_file, wrote
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.cli.telling import telling
@@ -63,6 +64,14 @@ def check(
         Path | None,
         Parameter(help="Write one HTML file that can be mailed and opened offline, and its pictures beside it."),
     ] = None,
+    for_maker: Annotated[
+        list[str] | None,
+        Parameter(
+            help="With --report: also write a report of this garment alone, for its maker, as FILE-NAME.html; repeat "
+            "it for more.",
+            negative_iterable="",
+        ),
+    ] = None,
     settings: SettingsOption = None,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
@@ -94,6 +103,8 @@ def check(
         [body, *named, bands, settings, stances_file(stances)],
         [(json_, JSON), (report, HTML), (kept.store, STORE)],
     )
+    alone = makers_reports(report, for_maker or ())
+    files += [(path, HTML) for path in alone.values()]
     check_outputs(inputs, files, [out_], reading=reading, writing=writing)
     methods = methods_asked("check", method)
     judged = read_bands(bands) if bands else DEFAULT_BANDS
@@ -105,6 +116,7 @@ def check(
         )  # fmt: skip
     saved, shape = read_settings(settings, garments), read_body(body, reading)
     asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin, as_filed=True)
+    refuse_unknown_makers(alone, [one.garment.name for one in asked.sound])
     found = stances_of(shape, stances, asked)
     with progress("fitting") as advance:
         result = check_garments(
@@ -124,6 +136,9 @@ def check(
     if report is not None:
         with progress("writing the report") as advance:
             written.append(jobs.report(result, report, progress=advance))
+            for name, path in alone.items():
+                jobs.report(result, path, for_maker=name, progress=advance)
+                written.append(path)
     console = out()
     print_report(result.report, console, notes=found.notes, whole=telling().verbose)
     for line in wrote(*written):

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from dressform.causes.action import Action
 from dressform.causes.results import Causes, Explanation, SharedPlace
+from dressform.errors import ArgumentError
 from dressform.faults.results import SEVERITIES, ShapeFaults
 from dressform.faults.severity import graded_values
 from dressform.formats.results.check_schema import key_of
@@ -191,6 +192,23 @@ class CheckReport:
     def worst_first(self) -> list[GarmentReport]:
         """Garments by falling badness."""
         return sorted(self.garments, key=lambda one: one.badness, reverse=True)
+
+    def for_maker(self, name: str) -> "CheckReport":
+        """The same about one garment alone: its maker is told nothing of others.
+
+        Args:
+            name: Name of the garment; every method by which it follows stays.
+
+        Raises:
+            ArgumentError: no garment of that name was checked; the names are listed.
+        """
+        mine = tuple(garment for garment in self.garments if garment.name == name)
+        if not mine:
+            known = ", ".join(dict.fromkeys(garment.name for garment in self.garments))
+            raise ArgumentError.of(
+                "report", "for_maker", f"a garment that was checked: {known}", repr(name), "Use one of these"
+            )
+        return replace(self, garments=mine, failed=())
 
     def with_causes(self, causes: Causes) -> "CheckReport":
         """The same report with causes. They change no verdict."""

@@ -10,6 +10,15 @@ import { familyOf } from "../wearing.ts";
 
 const REST_MS = 160;
 const ON = 1;
+/** By the name that the program knows: what a person reads, and what it means. */
+const JOINT_WEIGHTS: Readonly<Record<string, readonly [string, string]>> = {
+  own: ["its own", "Those of its file; lifted from the body where the file has none for the body's joints."],
+  lifted: ["lifted", "Lifted from the body to the cloth, so that it moves like the skin under it."],
+  smoothed: ["smoothed", "From the skin where it is near, evenly continued along the cloth elsewhere."],
+  "nearest-part": ["nearest part", "From the nearest skin alone, and from the part of the body there."],
+  "one-joint": ["one joint", "All of it moves with one joint, as a rigid thing does."],
+  none: ["none", "It stays as modelled, whatever the body does."],
+};
 
 export function makeAlterTab(context: Context, painter: Painter): HTMLElement {
   const { store } = context;
@@ -79,7 +88,7 @@ class Sender {
   }
 }
 
-function form(context: Context, garment: GarmentAbout, sender: Sender, painter: Painter, name: string): HTMLElement[] {
+function form(context: Context, garment: GarmentAbout, sender: Sender, painter: Painter, name: string): (HTMLElement | null)[] {
   const settings = garment.settings!;
   const send = (patch: Readonly<Record<string, unknown>>) => sender.send(garment.key, patch);
   const back = button("Undo all changes", async () => {
@@ -96,6 +105,7 @@ function form(context: Context, garment: GarmentAbout, sender: Sender, painter: 
     amount("Width of the soft rim between strengths", settings.falloff_mm, { low: 0, high: 120, step: 1, unit: "mm" }, (falloff_mm) => send({ falloff_mm })),
     amount("Margin: least distance from the skin that repairs keep", settings.margin_mm, { low: 0, high: 15, step: 0.5, unit: "mm" }, (margin_mm) => send({ margin_mm })),
     ease(settings, send),
+    context.store.now.about.joints.length > 0 ? jointWeights(settings, send) : null,
     parts(garment, settings, send),
     paint(context, garment, painter),
     h("div.ways", {}, back, save(context)),
@@ -120,6 +130,20 @@ function ease(settings: SettingsAbout, send: Send): HTMLElement {
     h("option", { value, selected: settings.ease === value }, words)));
   select.addEventListener("change", () => send({ ease: select.value }));
   return h("label.field-row", {}, h("span", {}, "Ease"), select);
+}
+
+/** Where the joint weights come from that carry it when the body takes a pose. */
+function jointWeights(settings: SettingsAbout, send: Send): HTMLElement {
+  const told = h("p.quiet-words");
+  const select = h<HTMLSelectElement>("select", {}, Object.entries(JOINT_WEIGHTS).map(([value, [words]]) =>
+    h("option", { value, selected: settings.joint_weights === value }, words)));
+  const tell = () => (told.textContent = JOINT_WEIGHTS[select.value]?.[1] ?? "");
+  select.addEventListener("change", () => {
+    tell();
+    send({ joint_weights: select.value });
+  });
+  tell();
+  return h("div.joint-weights", {}, h("label.field-row", {}, h("span", {}, "Joint weights"), select), told);
 }
 
 /** Each part's own strength, and whether it is hard. */

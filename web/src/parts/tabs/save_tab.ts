@@ -75,10 +75,13 @@ function files(context: Context): HTMLElement {
   const picture = button("This view as a picture (PNG)", async () => download(await context.stage.picture(), "view.png"));
   const fitted = button("Fitted garment (GLB)", () => void exported(context, "glb"));
   const report = button("Report on all garments (HTML)", () => void exported(context, "report"));
-  return h("div.files", {}, h("h2.tab-title", {}, "Export"), h("div.ways", {}, picture, can.includes("export") && fitted, can.includes("export") && report));
+  const maker = button("Report on this garment, for its maker (HTML)", () => void exported(context, "maker"));
+  context.store.watch(["focus"], ({ focus }) => (fitted.disabled = maker.disabled = !focus));
+  const ours = can.includes("export") ? [fitted, report, maker] : [];
+  return h("div.files", {}, h("h2.tab-title", {}, "Export"), h("div.ways", {}, picture, ours));
 }
 
-async function exported(context: Context, what: "glb" | "report"): Promise<void> {
+async function exported(context: Context, what: "glb" | "report" | "maker"): Promise<void> {
   const { base, focus, about } = context.store.now;
   const words = what === "glb" ? `Writing ${nameOf(about, focus)}` : "Writing the report";
   const pack = await context.notices.work(words, (tell) => context.source.request("export", { what, base, garment: focus }, tell));
