@@ -10,6 +10,8 @@ from dressform.calls import quoted
 from dressform.cli.arguments import FollowingOptions, ReadingOptions
 from dressform.cli.console import out, progress
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.gate_options import GateOptions
+from dressform.cli.gate_run import judge_lines
 from dressform.cli.outputs import STANDARD, wrote
 from dressform.cli.reading import read_body
 from dressform.cli.settings import methods_asked, read_settings, settled
@@ -20,6 +22,7 @@ from dressform.errors import ArgumentError
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import Bands
 from dressform.formats.frames.units import AxisOptions
+from dressform.formats.gate.rules_file import Rules
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.results.check_report import FAULTY
 from dressform.formats.results.receipt_read import following_by_receipt
@@ -53,6 +56,8 @@ class WardrobeWords:
     following: FollowingOptions | None
     reading: ReadingOptions | None
     wardrobe: WardrobeOptions
+    gate: GateOptions
+    rules: Rules
 
 
 def run_wardrobe_check(asked: WardrobeWords) -> int:
@@ -88,6 +93,11 @@ def run_wardrobe_check(asked: WardrobeWords) -> int:
             )  # fmt: skip
         _told(checked, asked, notes=found.notes, workers=engine.workers)
         store.remove(checked.run.fleeting, shrink=False)
+    if asked.gate.is_asked:
+        return judge_lines(
+            checked.lines, body.name, checked.run.files, checked.failed, asked.gate, asked.rules,
+            seconds=checked.run.seconds,
+        )  # fmt: skip
     faulty = any(SEVERITIES.index(one.severity) >= SEVERITIES.index(FAULTY) for one in checked.lines)
     return EXIT_BAD_INPUT if checked.failed else EXIT_FAULTS if faulty else EXIT_CLEAN
 

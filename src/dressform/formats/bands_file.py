@@ -10,6 +10,7 @@ Faults that are not named keep their bands. The unit of each is that in which ta
 them all.
 """
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import msgspec
@@ -37,7 +38,15 @@ def read_bands(path: Path) -> Bands:
     """
     tree = read_toml(path)
     advice = "Write [bands] and below it lines such as depth = [1, 3, 10]"
-    declared = converted(path, "", tree, _BandsFile, advice=advice).bands
+    return made_bands(path, converted(path, "", tree, _BandsFile, advice=advice).bands)
+
+
+def made_bands(path: Path, declared: Mapping[str, list[float]]) -> Bands:
+    """Bands as a file declares them, in the units that people read.
+
+    Raises:
+        FileError: an unknown fault, or bounds that do not rise.
+    """
     pucker = declared.get(PUCKER.key, [])
     if pucker and 0.0 < max(pucker) < OLD_PUCKER:
         rule = f"in {PUCKER.unit}, as tables show it, got {pucker}"

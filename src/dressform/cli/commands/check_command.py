@@ -16,8 +16,20 @@ from dressform.cli.arguments import (
     stances_file,
 )
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
+from dressform.cli.gate_options import GateOptions
 from dressform.cli.makers import makers_reports, refuse_unknown_makers
-from dressform.cli.outputs import HTML, JSON, STORE, WritingOptions, check_outputs, write_file, wrote
+from dressform.cli.outputs import (
+    HTML,
+    JSON,
+    JUNIT,
+    MARKDOWN,
+    SARIF,
+    STORE,
+    WritingOptions,
+    check_outputs,
+    write_file,
+    wrote,
+)
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.cli.telling import telling
 from dressform.cli.wardrobe_options import WardrobeOptions
@@ -77,9 +89,11 @@ def check(
     reading: ReadingOptions | None = None,
     writing: WritingOptions | None = None,
     wardrobe: WardrobeOptions | None = None,
+    gate: GateOptions | None = None,
 ) -> int:
     """Measure every fault of garments over the range of a body, the worst shapes first."""
     from dressform.cli.console import out, progress
+    from dressform.cli.gate_run import judge_report, rules_of
     from dressform.cli.reading import read_body, read_garments, stances_of
     from dressform.cli.wardrobe_check import WardrobeWords, refuse_together, run_wardrobe_check
     from dressform.errors import ArgumentError
@@ -95,24 +109,33 @@ def check(
     from dressform.report.tables.printing import print_report
 
     worn, kept = outfit_files(*outfit) if outfit else (), wardrobe or WardrobeOptions()
+    judging = gate or GateOptions()
     garments = [*(garments or ()), *(path for path in worn if path not in (garments or ()))]
     if not garments:
         raise ArgumentError.of("check", "garments", "one file or more, or an outfit", "none", "Name garment files")
     named = [path for path in garments if not path.is_dir()]
     inputs, files = (
-        [body, *named, bands, settings, stances_file(stances)],
-        [(json_, JSON), (report, HTML), (kept.store, STORE)],
+        [body, *named, bands, settings, stances_file(stances), judging.rules],
+        [
+            (json_, JSON),
+            (report, HTML),
+            (kept.store, STORE),
+            (judging.junit, JUNIT),
+            (judging.sarif, SARIF),
+            (judging.summary, MARKDOWN),
+        ],
     )
     alone = makers_reports(report, for_maker or ())
     files += [(path, HTML) for path in alone.values()]
     check_outputs(inputs, files, [out_], reading=reading, writing=writing)
     methods = methods_asked("check", method)
-    judged = read_bands(bands) if bands else DEFAULT_BANDS
+    rules = rules_of(judging)
+    judged = read_bands(bands) if bands else rules.bands or DEFAULT_BANDS
     if kept.is_asked or is_wardrobe(garments):
         refuse_together(report=report, outfit=outfit)
         return run_wardrobe_check(
             WardrobeWords(garments, body, method, shapes, stances, judged, workers, causes, margin, json_, out_,
-                          settings, following, reading, kept)
+                          settings, following, reading, kept, judging, rules)
         )  # fmt: skip
     saved, shape = read_settings(settings, garments), read_body(body, reading)
     asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin, as_filed=True)
@@ -143,4 +166,6 @@ def check(
     print_report(result.report, console, notes=found.notes, whole=telling().verbose)
     for line in wrote(*written):
         console.print(line)
+    if judging.is_asked:
+        return judge_report(result.report, judging, rules)
     return EXIT_BAD_INPUT if result.failed else EXIT_FAULTS if result.faulty else EXIT_CLEAN

@@ -1,0 +1,1 @@
+"""The gate: what was found, judged by the rules of a shop."""

@@ -1,0 +1,1 @@
+"""A gate's verdict in the forms that CI systems read."""

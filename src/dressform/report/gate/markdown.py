@@ -1,0 +1,52 @@
+"""A gate's verdict in Markdown, for the summary of a CI run or a comment."""
+
+from collections.abc import Sequence
+
+from dressform.formats.gate.judged import GateVerdict
+
+LISTED = 50
+"""So many garments are listed; the rest is counted."""
+
+
+def markdown_summary(verdict: GateVerdict) -> str:
+    """The text.
+
+    Proof: tests/report/gate/test_forms.py
+    """
+    lines = [f"## dressform: {_text(verdict.sentence)}", ""]
+    lines += [f"Body {_text(verdict.body)}, {len(verdict.garments)} checked in {verdict.seconds:.0f} s.", ""]
+    if verdict.failing:
+        lines += ["| garment | why it is not accepted | do first |", "|---|---|---|"]
+        for one in verdict.failing[:LISTED]:
+            more = f" (and {len(one.reasons) - 1} more)" if len(one.reasons) > 1 else ""
+            do = one.line.actions[0] if one.line.actions else "–"
+            name = f"{one.line.name} ({one.line.method})"
+            lines.append(f"| {_text(name)} | {_text(one.reasons[0] + more)} | {_text(do)} |")
+        if len(verdict.failing) > LISTED:
+            lines.append(f"\nand {len(verdict.failing) - LISTED} more.")
+        lines.append("")
+    lines += _listed("Could not be checked", [one.sentence for one in verdict.failed])
+    lines += _listed("Excuses that have run out, whose faults count again", [one.words for one in verdict.expired])
+    excused = [
+        f"{one.line.name}: {found.fault.words}; {found.excuse.reason}, until {found.excuse.until.isoformat()}"
+        for one in verdict.garments
+        for found in one.excused
+        if found.excuse is not None
+    ]
+    lines += _listed("Excused", excused)
+    lines += _listed("Excuses that meet nothing and can go", [one.words for one in verdict.idle])
+    return "\n".join(lines).rstrip() + "\n"
+
+
+def _listed(title: str, items: Sequence[str]) -> list[str]:
+    if not items:
+        return []
+    rest = [f"- and {len(items) - LISTED} more"] if len(items) > LISTED else []
+    return [f"### {title}", "", *(f"- {_text(one)}" for one in items[:LISTED]), *rest, ""]
+
+
+def _text(words: str) -> str:
+    """Words that mean nothing to Markdown or HTML."""
+    for mark in ("\\", "`", "*", "_", "[", "]", "|", "#"):
+        words = words.replace(mark, f"\\{mark}")
+    return " ".join(words.replace("<", "&lt;").replace(">", "&gt;").split())
