@@ -8,6 +8,7 @@ import pytest
 from dressform.errors import FileError
 from dressform.formats.frames.plausible import judge_inputs
 from dressform.formats.load import load_body, load_garment
+from dressform.jobs import load as jobs
 from gltf_files import Gltf
 from people import Mesh, ball, belt, person, person_mesh, skirt
 from realdata import real
@@ -47,6 +48,35 @@ def test_two_bodies_in_one_scene_are_refused_and_either_is_read_by_its_name(tmp_
             assert found.body.name == base
             assert found.body.stature == pytest.approx(stature * person().stature, rel=1e-5)
             assert judge_inputs(found.body, needs_morphs=False)[0].startswith("The body has no morphs")
+
+
+def test_a_body_that_shares_its_scene_with_another_is_told_so(tmp_path: Path) -> None:
+    """As modelling tools leave several base bodies; clothing beside a body is no body."""
+    path = scene_file(tmp_path / "pair.glb", {"keeper": person_mesh(), "daughter": child(), "dress": skirt()})
+    note = "The scene also shows daughter: engines play both at once. Write each body to a file of its own."
+    assert note in jobs.load_body(path, base="keeper").notes
+    path = scene_file(tmp_path / "dressed.glb", {"keeper": person_mesh(), "dress": skirt()})
+    assert not any("also shows" in one for one in jobs.load_body(path, base="keeper").notes)
+
+
+def test_two_bodies_on_one_armature_are_told_with_its_joints(tmp_path: Path) -> None:
+    made = Gltf()
+    made.tree["meshes"], made.tree["nodes"] = [], [{"name": "root", "children": [1]}, {"name": "chest"}]
+    matrices = made.accessor(np.tile(np.eye(4).ravel(), (2, 1)))
+    made.tree["skins"] = [{"joints": [0, 1], "inverseBindMatrices": matrices}]
+    for name, (vertices, faces) in {"keeper": person_mesh(), "daughter": child()}.items():
+        bounds = {"min": np.float32(vertices.min(axis=0)).tolist(), "max": np.float32(vertices.max(axis=0)).tolist()}
+        attributes = {
+            "POSITION": made.accessor(vertices, **bounds),
+            "JOINTS_0": made.accessor(np.zeros((len(vertices), 4)), "u1"),
+            "WEIGHTS_0": made.accessor(np.tile([1.0, 0, 0, 0], (len(vertices), 1))),
+        }
+        primitive = {"attributes": attributes, "indices": made.accessor(faces.reshape(-1, 1), "u4")}
+        made.tree["nodes"].append({"mesh": len(made.tree["meshes"]), "name": name, "skin": 0})
+        made.tree["meshes"].append({"primitives": [primitive]})
+    made.tree["scenes"] = [{"name": "Scene", "nodes": [0, 2, 3]}]
+    notes = jobs.load_body(made.save(tmp_path / "pair.glb"), base="daughter").notes
+    assert any("The scene also shows keeper, on one armature of 2 joints: engines play both" in one for one in notes)
 
 
 @pytest.mark.parametrize("aside", [0.0, 1.5])

@@ -14,10 +14,10 @@ from dressform.formats.gltf.accessors import read_floats, read_integers
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.corners import split_corners
 from dressform.formats.gltf.document import Document, parse_document
+from dressform.formats.gltf.morphs.targets import add_skin_attributes, transform_entry
 from dressform.formats.gltf.normals import SOME_DIRECTION, unit_rows
 from dressform.formats.gltf.reading.scene import local_matrix
 from dressform.formats.gltf.schema import Node
-from dressform.formats.gltf.targets import add_skin_attributes, transform_entry
 
 EMPTY = {"asset": {"version": "2.0"}}
 SEEDS = st.integers(0, 2**32 - 1)

@@ -9,6 +9,7 @@ OPTIONS = {
     "base": "--base",
     "clips": "--clips",
     "ease": "--ease",
+    "encoding": "--targets",
     "falloff_mm": "--falloff",
     "following.parts": "--strength",
     "fault": "--fault",

@@ -35,7 +35,8 @@ def write_demo(
         wardrobe: The garments, if they are at hand; else they are made.
 
     Returns:
-        Path of every file, by the garment's name, or `body`, `faulty_body`, `outfits`, `truth`.
+        Path of every file, by the garment's name, or `body`, `faulty_body`, `outfits`, `truth`. Beside `body`, which
+        holds all base bodies, each has a file of its own, for tools that open all scenes of a file at once.
 
     Raises:
         FileError: the folder cannot be made or a file cannot be written.
@@ -49,7 +50,8 @@ def write_demo(
         raise FileError.of(folder, "", f"cannot be made ({problem.strerror})", advice) from problem
     faulty = make_faulty_body()
     written = {"body": folder / BODY_FILE, "faulty_body": folder / FAULTY_BODY_FILE, "truth": folder / TRUTH_FILE}
-    for path, shown in ((written["body"], list(bodies.values())), (written["faulty_body"], [faulty])):
+    alone = [(folder / f"{body.name}.glb", [body]) for body in bodies.values()] if len(bodies) > 1 else []
+    for path, shown in ((written["body"], list(bodies.values())), (written["faulty_body"], [faulty]), *alone):
         save_body(shown, path, material=SKIN, clips={body.name: clips_of(body) for body in shown})
         write_bytes(range_beside(path), write_range(shown[0].range))
         write_bytes(stances_beside(path), stances_text())

@@ -16,6 +16,7 @@ from dressform.formats.frames.body_frame import body_frame
 from dressform.formats.frames.standing import refuse_swapped
 from dressform.formats.frames.units import AxisOptions, Frame
 from dressform.formats.gltf.document import Document
+from dressform.formats.gltf.morphs.slider_ranges import ranges_in
 from dressform.formats.gltf.read import read_scene
 from dressform.formats.gltf.reading.bases import default_scene, find_base, other_scenes, scene_has_surface
 from dressform.formats.gltf.reading.scene import scene_names
@@ -303,17 +304,18 @@ def _body_of(path: Path, stored: FileMesh, document: Document | None, options: R
     stored = stored.turned(frame.linear)
     welded = _welded(path, stored)
     faces, found = tidy_body(path, welded.vertices, welded.faces)
+    told, odd = ranges_in(document, stored)
     body = Body(
         stored.name,
         welded.vertices,
         faces,
         stored.morph_names,
         welded.deltas,
-        range_of(path, options.range_file, stored.morph_names),
+        range_of(path, options.range_file, stored.morph_names, told=told),
         stored.skeleton,
         welded.skin,
         body_regions(stored, welded),
-        frame.notes + stored.notes + welded.notes + found,
+        frame.notes + stored.notes + welded.notes + found + odd,
         from_file=frame.linear,
     )
     sliders, moves = moving_of(

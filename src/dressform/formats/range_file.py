@@ -7,10 +7,12 @@ Morphs that are not named keep [0, 1]. The same file may declare sliders that mo
 morphs: see `moving/joint_sliders_file.py`.
 """
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import msgspec
+import numpy as np
 import tomli_w
 
 from dressform.body.range import LARGEST_WEIGHT, Range
@@ -68,15 +70,28 @@ def range_tree(path: Path) -> RangeFile:
     return found
 
 
-def range_of(body_path: Path, range_file: Path | None, morph_names: tuple[str, ...]) -> Range:
-    """The range from the file given, else from the one beside the body, else [0, 1] for every morph.
+def range_of(
+    body_path: Path,
+    range_file: Path | None,
+    morph_names: tuple[str, ...],
+    *,
+    told: Mapping[str, tuple[float, float]] | None = None,
+) -> Range:
+    """The range from the file given, else from the one beside the body, else what the body itself tells, else [0, 1].
+
+    Args:
+        body_path: The body's file.
+        range_file: A file that was named.
+        morph_names: Its morphs.
+        told: What the body's file itself says of some of them.
 
     Raises:
         FileError: see `read_range`.
     """
     path = range_file or range_beside(body_path)
-    if range_file is None and not path.is_file():
-        return Range.unit(morph_names)
+    if (range_file is None and not path.is_file()) or range_tree(path).range is msgspec.UNSET:
+        ends = [(told or {}).get(name, (0.0, 1.0)) for name in morph_names]
+        return Range(morph_names, *np.array(ends, dtype=np.float64).reshape(-1, 2).T.copy())
     return read_range(path, morph_names)
 
 

@@ -7,7 +7,7 @@ from dressform.body.body import Body
 from dressform.calls import called
 from dressform.fit.fit import Fit
 from dressform.formats import load
-from dressform.formats.frames.plausible import judge_body, judge_garment
+from dressform.formats.frames.plausible import bodies_beside, judge_body, judge_garment
 from dressform.formats.gltf import fit_file
 from dressform.formats.masks import STRENGTH_ATTRIBUTE
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
@@ -47,9 +47,12 @@ def load_body(
     )
     others = load.other_bases(made) if base is None else ()
     also = (
-        (f"The file holds {', '.join(others)} too; name one with --base (`base=` in Python) to read it.",)
+        (
+            f"The file holds {', '.join(others)} too; name one with --base (`base=` in Python) to read it. Modelling "
+            "tools open them all at once, on one armature: for those write each body to a file of its own.",
+        )
         if others
-        else ()
+        else bodies_beside(made)
     )
     return _judged(made.body, also)
 

@@ -6,7 +6,10 @@ from dressform.calls import called
 from dressform.errors import FileError
 from dressform.fit.fit import Fit
 from dressform.formats.atomic import write_bytes
+from dressform.formats.gltf.document import read_document
 from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.gltf.morphs.target_memory import target_memory
+from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.results.check_report import Source
@@ -22,7 +25,7 @@ FITTED_SUFFIX = ".glb"
 
 
 @called("save")
-def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
+def save(fit: Fit | Repaired, path: Path | str, *, style: TargetStyle = DEFAULT_STYLE) -> tuple[str, ...]:
     """Write a fitted garment: its own file with the body's morphs as targets, and its joints.
 
     What the garment's file came with stays: materials, textures, texture coordinates, names, extras.
@@ -30,6 +33,7 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
     Args:
         fit: A fit, or what `repair` returned; garment and body were loaded from files.
         path: The `.glb` to write.
+        style: How its targets are written: sparse or dense, with normals or without, all of them or not.
 
     Returns:
         What should be said aloud, one sentence each.
@@ -47,16 +51,19 @@ def save(fit: Fit | Repaired, path: Path | str) -> tuple[str, ...]:
     if path.suffix.lower() != FITTED_SUFFIX:
         raise FileError.of(path, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")
     refuse_sources([path], [end])
-    return save_fit(end, garment_file_of(end.garment), body_file_of(end.body), path)
+    return save_fit(end, garment_file_of(end.garment), body_file_of(end.body), path, style=style)
 
 
-def save_with_receipt(repaired: Repaired, path: Path, *, named: Path | None = None) -> tuple[Receipt, tuple[str, ...]]:
+def save_with_receipt(
+    repaired: Repaired, path: Path, *, named: Path | None = None, style: TargetStyle = DEFAULT_STYLE
+) -> tuple[Receipt, tuple[str, ...]]:
     """Write a repaired garment, and beside it what was changed, measured and proven.
 
     Args:
         repaired: The garment.
         path: The `.glb` to write.
         named: What the receipt calls that file, where it will be moved.
+        style: How its targets are written.
 
     Returns:
         The receipt, and what should be said aloud, one sentence each.
@@ -67,10 +74,15 @@ def save_with_receipt(repaired: Repaired, path: Path, *, named: Path | None = No
     beside = receipt_beside(path)
     refuse_sources([path, beside], [repaired.fit])
     beside.unlink(missing_ok=True)  # an old one must never stand beside a garment that it does not describe
-    notes = save(repaired, path)
+    notes = save(repaired, path, style=style)
     written = source_of(path)
     if named is not None:
         written = Source(path_text(named), written.sha256)
     receipt = repaired.receipt.of_file("fitted", written)
     write_bytes(beside, receipt_json(receipt).encode())
     return receipt, notes
+
+
+def targets_line(path: Path) -> str:
+    """What the morph targets of a fitted file weigh, in one line."""
+    return target_memory(read_document(path)).words()

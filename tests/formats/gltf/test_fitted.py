@@ -218,7 +218,7 @@ def animated(tmp_path: Path, *, interpolation: str, name: str) -> Path:
 def test_own_morphs_stay_in_front_and_their_animation_still_plays(interpolation: str, tmp_path: Path) -> None:
     path = animated(tmp_path, interpolation=interpolation, name="flutter")
     fit, _, document, notes = saved(tmp_path, path)
-    assert notes == ("The garment's own morphs stay in front of the body's: flutter.",)
+    assert notes[0] == "The garment's own morphs stay in front of the body's: flutter."
     assert document.json["meshes"][0]["extras"]["targetNames"] == ["flutter", *fit.morph_names]
     assert document.json["meshes"][0]["weights"] == [0.0, 0.0, 0.0]
     animation = document.gltf.animations[0]

@@ -269,11 +269,16 @@ def test_repeated_instances_that_would_fill_the_memory_are_refused() -> None:
 
 def test_unknown_base_lists_scenes_nodes_and_meshes(tmp_path: Path) -> None:
     made = cube(scale=1.7)
-    made.tree["scenes"] = [{"nodes": [0], "name": "woman"}, {"nodes": [0], "name": "man"}]
+    made.tree["nodes"].append({"name": "shoe", "mesh": 0})
+    made.tree["scenes"] = [{"nodes": [0, 1], "name": "woman"}, {"nodes": [1], "name": "man"}]
     path = made.save(tmp_path / "body.glb")
     assert [file.body.name for file in load_bodies(path)] == ["woman", "man"]
-    with pytest.raises(ArgumentError, match=r"a scene of .*: woman, man, or a node or mesh: cube, got 'child'"):
+    with pytest.raises(ArgumentError, match=r"a scene of .*: woman, man, or a node or mesh: cube, shoe, got 'child'"):
         load_body(path, base="child")
+    del made.tree["nodes"][1]
+    made.tree["scenes"] = [{"nodes": [0], "name": "woman"}]  # a node that is all of a scene is told by the scene
+    with pytest.raises(ArgumentError, match=r"a scene of .*: woman, got 'child'"):
+        load_body(made.save(path), base="child")
 
 
 def test_scene_without_triangles_is_no_base_body(tmp_path: Path) -> None:

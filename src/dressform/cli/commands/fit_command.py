@@ -12,6 +12,7 @@ from dressform.cli.console import out, print_notes, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import GLB, JSON, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
+from dressform.cli.target_options import TargetOptions
 from dressform.garment.following import DEFAULT_MARGIN_MM
 from dressform.garment.methods import method_words
 from dressform.repair.names import REPAIRS
@@ -76,19 +77,20 @@ def fit(
     repairing: Repairing | None = None,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
+    targets: TargetOptions | None = None,
     writing: WritingOptions | None = None,
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
     from dressform.cli.reading import read_body, read_garments
     from dressform.fit.shaped import ShapedFit
     from dressform.jobs import fit as jobs
-    from dressform.jobs.save import receipt_beside, save, save_with_receipt
+    from dressform.jobs.save import receipt_beside, save, save_with_receipt, targets_line
     from dressform.jobs.stances import NONE, find_stances
     from dressform.report.tables.at_base import base_sentences
     from dressform.report.tables.proof import proof_line, stances_table
     from dressform.report.tables.receipt import receipt_table
 
-    mend = repairing or Repairing()
+    mend, style = repairing or Repairing(), (targets or TargetOptions()).style()
     receipt_file = receipt_beside(output)
     inputs = [garment, body, settings, stances_file(mend.stances)]
     check_outputs(inputs, [(output, GLB), (receipt_file, JSON)], reading=reading, writing=writing)
@@ -109,7 +111,7 @@ def fit(
         where = f" at {', '.join(repaired.faulty_stances)}" if repaired.faulty_stances else ""
         seen = f"written, but still seen wrong{where}" if repaired.faulty else "nothing seen wrong"
         console.print(f"{asked.name} on {shape.name}: {seen}; {proof_line(repaired.receipt.proof)}", style="bold")
-    saved_notes = save(fitted, output) if repaired is None else ()
+    saved_notes = save(fitted, output, style=style) if repaired is None else ()
     joints = "no joint weights" if fitted.skin is None else "joint weights"
     console.print(
         f"{asked.name} on {shape.name}: {counted(len(shape.morph_names), 'morph target')} and {joints}, "
@@ -120,7 +122,7 @@ def fit(
         receipt_file.unlink(missing_ok=True)
         _print_saved(console, saved_notes)
     else:
-        receipt, notes = save_with_receipt(repaired, output)
+        receipt, notes = save_with_receipt(repaired, output, style=style)
         _print_saved(console, notes)
         console.print()
         for sentence in base_sentences(repaired.after[0]):
@@ -130,7 +132,7 @@ def fit(
             console.print(stances_table(receipt.proof))
         console.print()
         console.print(f"wrote {receipt_file}")
-    console.print(f"wrote {output}")
+    console.print(f"wrote {output}: {targets_line(output)}")
     return EXIT_FAULTS if repaired is not None and repaired.faulty else EXIT_CLEAN
 
 

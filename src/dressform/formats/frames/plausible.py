@@ -18,6 +18,7 @@ from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.frames.standing import is_person, refuse_swapped
 from dressform.formats.gltf.document import Document
+from dressform.formats.gltf.read import read_scene
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.match import check_match
 from dressform.garment.garment import Garment
@@ -101,6 +102,23 @@ def judge_garment(body: Body, garment: Garment, *, tree: Tree | None = None) -> 
         refuse_swapped(file.path, file.stored.vertices, file.stored.faces, body)
         check_match(body, file, tree=tree)
     return tuple(_judge_garment(body, garment, file, tree))
+
+
+def bodies_beside(file: BodyFile) -> tuple[str, ...]:
+    """A note where one scene shows other bodies beside the one that was read, as modelling tools leave them."""
+    if file.document is None or file.stored.chosen is None:
+        return ()
+    whole = read_scene(file.document, file.stored.scene).turned(file.frame.linear)
+    own = {file.document.gltf.nodes[node].name for node in file.stored.chosen}
+    others = [one for one in _parts(whole, file.document) if one.name not in own and is_person(one.vertices, one.faces)]
+    if not others:
+        return ()
+    joints = [0 if one.skeleton is None else len(one.skeleton.names) for one in (file.stored, whole)]
+    shared = f", on one armature of {joints[1]} joints" if joints[0] == joints[1] > 0 else ""
+    return (
+        f"The scene also shows {', '.join(one.name for one in others)}{shared}: engines play both at once. "
+        "Write each body to a file of its own.",
+    )
 
 
 def refuse_still(body: Body) -> None:

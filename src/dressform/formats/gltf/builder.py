@@ -82,8 +82,12 @@ class Builder:
         view = self.add_view(stored.tobytes())
         return self.add("accessors", {"bufferView": view, **_described(FLOAT, stored, bounds=False)})
 
-    def add_target(self, deltas: Float[np.ndarray, "N 3"], *, threshold: float, bounds: bool) -> int:
+    def add_target(
+        self, deltas: Float[np.ndarray, "N 3"], *, threshold: float, bounds: bool, sparse: bool = True
+    ) -> int:
         """Append displacements: sparse where that is smaller; rows within `threshold` of zero are left out then.
+
+        Where `sparse` is false, only what is zero throughout is left out.
 
         What is left out lies in a view of zeros that all targets share. glTF would take zeros where no view is named
         [glTF2 3.6.2.3], but readers are known that refuse such an accessor or read something else.
@@ -92,7 +96,7 @@ class Builder:
         rows = np.flatnonzero(np.abs(deltas).max(axis=1) > threshold)
         index_type, index_code = _index_type(len(stored))
         sparse_bytes = len(rows) * (stored.itemsize * stored.shape[1] + index_type.itemsize) + SPARSE_OVERHEAD_BYTES
-        if sparse_bytes >= stored.nbytes:
+        if len(rows) and (not sparse or sparse_bytes >= stored.nbytes):
             return self.add_floats(deltas, bounds=bounds)
         kept = np.zeros_like(stored)
         kept[rows] = stored[rows]

@@ -1,6 +1,6 @@
 """Reading a fitted garment back: the same numbers that an engine plays."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
 from dressform.formats.frames.units import Frame
 from dressform.formats.gltf.document import Document
+from dressform.formats.gltf.morphs.slider_ranges import ranges_in, still_in
 from dressform.formats.load import GarmentFile, load_garment
 from dressform.formats.moving.correctives import CORRECTIVES, read_correctives
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
@@ -36,7 +37,8 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
     """
     garment_file = load_garment(path, units="m", up="y", front=Frame.of_linear(body.from_file).front)
     stored, garment = garment_file.stored, garment_file.garment
-    missing = [name for name in body.morph_names if name not in stored.morph_names]
+    known = {*stored.morph_names, *still_in(garment_file.document, stored)}
+    missing = [name for name in body.morph_names if name not in known]
     if missing:
         raise FileError.of(
             path,
@@ -46,7 +48,25 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
             "Fit the garment to this body first, or name the base body it was fitted to",
         )
     held = targets_of(garment_file, body)
+    notes = (*garment.notes, *_other_ranges(garment_file, body))
+    garment = replace(garment, notes=notes)
     return Fit(body, garment, following, garment.vertices, held.deltas, held.skin, held.correctives)
+
+
+def _other_ranges(garment_file: GarmentFile, body: Body) -> list[str]:
+    """What to say where a fitted garment's file tells another range than its body has here."""
+    told, odd = ranges_in(garment_file.document, garment_file.stored)
+    here = dict(zip(body.morph_names, zip(body.range.low, body.range.high)))
+    differs = [name for name, ends in told.items() if name in here and not np.allclose(here[name], ends)]
+    if not differs:
+        return list(odd)
+    name, (low, high) = differs[0], told[differs[0]]
+    more = f" (and {len(differs) - 1} more)" if len(differs) > 1 else ""
+    return [
+        *odd,
+        f"The garment was written for {name} from {low:g} to {high:g}; here it goes from {here[name][0]:g} to "
+        f"{here[name][1]:g}{more}.",
+    ]
 
 
 @dataclass(frozen=True)
@@ -76,7 +96,8 @@ def targets_of(garment_file: GarmentFile, body: Body) -> FileTargets:
         if name in stored.morph_names:
             target = stored.deltas[stored.morph_names.index(name)]
             deltas[number, garment_file.file_to_cloth[used]] = target[used]
-    missing = tuple(name for name in body.morph_names if name not in stored.morph_names)
+    still = still_in(garment_file.document, stored)
+    missing = tuple(name for name in body.morph_names if name not in stored.morph_names and name not in still)
     correctives = correctives_of(garment_file, body)
     known = {*body.morph_names, *(one.name for one in correctives)}
     extra = tuple(name for name in stored.morph_names if name not in known)

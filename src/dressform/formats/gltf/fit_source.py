@@ -45,6 +45,8 @@ class FitPrimitive:
         cloth: Garment vertex of each of its vertices, -1 for none, (n,).
         rows: Its vertices in the merged mesh, or None where it draws lines or points.
         targets: Morph targets added so far.
+        own_turns: How each target that the file has of its own changes `NORMAL` and `TANGENT` at weight 1, by its name;
+            None where nothing is to be written.
     """
 
     entry: dict[str, Any]
@@ -52,6 +54,7 @@ class FitPrimitive:
     cloth: Int[np.ndarray, " n"]
     rows: slice | None
     targets: list[dict[str, int]] = field(default_factory=list)
+    own_turns: dict[str, dict[str, Float[np.ndarray, "n 3"] | None]] = field(default_factory=dict)
 
     def inward(self, vectors: Float[np.ndarray, "n 3"]) -> Float[np.ndarray, "n 3"]:
         """Displacements in metres, in the primitive's own space."""

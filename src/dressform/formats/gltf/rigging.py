@@ -8,7 +8,7 @@ from jaxtyping import Float
 from dressform.body.skeleton import Skeleton
 from dressform.formats.gltf.animations import retarget_weights
 from dressform.formats.gltf.builder import Builder
-from dressform.formats.gltf.targets import add_skeleton, add_skin, transform_entry
+from dressform.formats.gltf.morphs.targets import add_skeleton, add_skin, transform_entry
 
 FRAME_NAME = "metres, +Y up"
 FACING_NAME = "facing"

@@ -17,12 +17,15 @@ from dressform.formats.gltf.animations import JointClip, add_clip
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.corners import Split, split_corners
 from dressform.formats.gltf.materials import Material, add_material
+from dressform.formats.gltf.morphs.slider_ranges import RANGES, ranges_entry
+from dressform.formats.gltf.morphs.targets import add_morph, add_skeleton, add_skin, add_skin_attributes
 from dressform.formats.gltf.normals import Shading
-from dressform.formats.gltf.targets import add_morph, add_skeleton, add_skin, add_skin_attributes
 from dressform.formats.masks import REGION_PREFIX, STRENGTH_ATTRIBUTE
 from dressform.garment.garment import FULL_STRENGTH, Garment
 from dressform.version import __version__
 
+BODY_NODE, SCENE, MESH = "_body", "_scene", "_mesh"
+"""Endings of names: where scene, node and mesh share one, readers rename two of them."""
 Uv = Float[np.ndarray, "V 2"] | Float[np.ndarray, "F 3 2"]
 
 
@@ -31,7 +34,7 @@ class PlainMesh:
     """What a fresh GLB can hold of one mesh; one primitive is written per part.
 
     Attributes:
-        name: Node and mesh name.
+        name: Its name; that of the mesh ends with `_mesh`.
         vertices: One per place, (V, 3).
         faces: (F, 3).
         part_names: One primitive each.
@@ -67,7 +70,7 @@ def save_body(
     material: Material | None = None,
     clips: Mapping[str, Sequence[JointClip]] | None = None,
 ) -> None:
-    """Write base bodies to one GLB, one scene each: morphs, skeleton, skin, regions (`_REGION_…`), normals.
+    """Write base bodies to one GLB, one scene each: morphs and their ranges, skeleton, skin, regions, normals.
 
     Args:
         bodies: One body or several; each becomes a scene of its name.
@@ -104,7 +107,9 @@ def save_body(
         if shared is not None:
             for primitive in builder.table("meshes")[index]["primitives"]:
                 primitive["material"] = shared
-        node: dict[str, Any] = {"name": body.name, "mesh": index}
+        if body.morph_names:
+            builder.table("meshes")[index]["extras"][RANGES] = ranges_entry(body.range)
+        node: dict[str, Any] = {"name": body.name + BODY_NODE, "mesh": index}
         scene = [builder.add("nodes", node)]
         if body.skeleton is not None and body.skin is not None:
             joints, roots = add_skeleton(builder, body.skeleton)
@@ -158,8 +163,9 @@ def fresh_builder() -> Builder:
 
 
 def add_scene(builder: Builder, name: str, mesh: int) -> None:
-    """A scene of one node that shows `mesh`."""
-    builder.add("scenes", {"name": name, "nodes": [builder.add("nodes", {"name": name, "mesh": mesh})]})
+    """A scene of one node that shows `mesh`; it has another name than the node, so that readers rename neither."""
+    node = builder.add("nodes", {"name": name, "mesh": mesh})
+    builder.add("scenes", {"name": name + SCENE, "nodes": [node]})
 
 
 def corner_values(function: str, faces: Int[np.ndarray, "F 3"], uv: Uv | None) -> Float[np.ndarray, "F 3 2"] | None:
@@ -193,7 +199,7 @@ def add_mesh(
         for primitive, (_, split) in zip(primitives, splits):
             target = add_morph(builder, delta[split.sources], turned[split.sources])
             primitive.setdefault("targets", []).append(target)
-    entry: dict[str, Any] = {"name": mesh.name, "primitives": primitives}
+    entry: dict[str, Any] = {"name": mesh.name + MESH, "primitives": primitives}
     if mesh.morph_names:
         entry["weights"] = [0.0] * len(mesh.morph_names)
         entry["extras"] = {"targetNames": list(mesh.morph_names)}

@@ -58,7 +58,9 @@ def find_base(document: Document, name: str | None) -> Base:
     for base in offered:
         if base.name == name:
             return base
-    names = [label for label in dict.fromkeys(base.name for base in offered) if label not in scenes]
+    shown = [_shown(document, scene) for scene in range(len(scenes))]
+    some = [base.name for base in offered if base.nodes != shown[base.scene]]  # what is a whole scene has its name
+    names = [label for label in dict.fromkeys(some) if label not in scenes]
     more = "" if len(names) <= MAX_LISTED else f" and {len(names) - MAX_LISTED} more"
     parts = f", or a node or mesh: {', '.join(names[:MAX_LISTED])}{more}" if names else ""
     rule = f"a scene of {document.path}: {', '.join(scenes)}{parts}"
@@ -77,7 +79,7 @@ def _parts(document: Document, scene: int) -> list[Base]:
     """Nodes, then meshes, that show triangles in a scene; what has one name is one base."""
     tree = walk(document, scene)
     nodes, meshes = document.gltf.nodes, document.gltf.meshes
-    shown = {node for node in tree.mesh_nodes(document) if _has_surface(document, node)}
+    shown = _shown(document, scene)
     found: dict[str, set[int]] = {}
     for node in tree.worlds:
         label, below = nodes[node].name, shown.intersection(tree.below(node))
@@ -90,6 +92,11 @@ def _parts(document: Document, scene: int) -> list[Base]:
         if label:
             by_mesh.setdefault(label, set()).add(node)
     return [Base(label, scene, frozenset(below)) for label, below in {**found, **(by_mesh | found)}.items()]
+
+
+def _shown(document: Document, scene: int) -> frozenset[int]:
+    """Nodes of a scene that show triangles."""
+    return frozenset(node for node in walk(document, scene).mesh_nodes(document) if _has_surface(document, node))
 
 
 def _has_surface(document: Document, node: int) -> bool:

@@ -1,6 +1,6 @@
 """Morph targets and skins appended to a glTF under construction."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -16,13 +16,27 @@ SAME_TRANSFORM = 1e-6
 
 
 def add_morph(
-    builder: Builder, positions: Float[np.ndarray, "N 3"], normals: Float[np.ndarray, "N 3"] | None
+    builder: Builder,
+    positions: Float[np.ndarray, "N 3"],
+    normals: Float[np.ndarray, "N 3"] | None,
+    tangents: Float[np.ndarray, "N 3"] | None = None,
+    *,
+    sparse: bool = True,
 ) -> dict[str, int]:
     """One morph target of one primitive from displacements in its own space."""
-    target = {"POSITION": builder.add_target(positions, threshold=ZERO_LENGTH, bounds=True)}
-    if normals is not None:
-        target["NORMAL"] = builder.add_target(normals, threshold=ZERO_TURN, bounds=False)
-    return target
+    target = {"POSITION": builder.add_target(positions, threshold=ZERO_LENGTH, bounds=True, sparse=sparse)}
+    return target | add_turns(builder, {"NORMAL": normals, "TANGENT": tangents}, sparse=sparse)
+
+
+def add_turns(
+    builder: Builder, turns: Mapping[str, Float[np.ndarray, "N 3"] | None], *, sparse: bool = True
+) -> dict[str, int]:
+    """What a target changes of directions, by attribute; nothing for None."""
+    return {
+        name: builder.add_target(turn, threshold=ZERO_TURN, bounds=False, sparse=sparse)
+        for name, turn in turns.items()
+        if turn is not None
+    }
 
 
 def add_skin_attributes(builder: Builder, skin: Skin, joint_count: int) -> dict[str, int]:

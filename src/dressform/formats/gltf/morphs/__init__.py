@@ -1,0 +1,1 @@
+"""Morph targets written: how, with what turns, under which names, and what they weigh."""
