@@ -12,7 +12,7 @@ from dressform.arrays import VertexScalars, Weights
 from dressform.body.skeleton import Skin
 from dressform.body.stance import Stance
 from dressform.errors import ArgumentError, MatchError
-from dressform.faults.bent import follows_smoothly, seen_turn
+from dressform.faults.bent import seen_turn
 from dressform.faults.body_context import BodyContext
 from dressform.faults.ease import girth_ease
 from dressform.faults.graded.clearance import measure_clearance_change
@@ -194,9 +194,9 @@ class GarmentOnBody(PreparedGarment):
         worn = copy(self)
         worn.fit = fit
         worn._cloth, worn._look, worn._posed, worn._stances = None, None, None, ()
-        worn.__dict__.pop("smooth_joints", None)
-        if self._pieces is None:
-            worn.__dict__["smooth_lift"] = None if follows_smoothly(fit, smooth) else smooth
+        for name in ("smooth_joints", "smooth_lift"):
+            worn.__dict__.pop(name, None)
+        worn.__dict__["own_lift"] = smooth
         if joints is not None:
             worn.__dict__["smooth_joints"] = replace(fit, skin=joints.skin, correctives=())
         return worn

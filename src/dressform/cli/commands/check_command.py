@@ -113,9 +113,16 @@ def check(
     garments = [*(garments or ()), *(path for path in worn if path not in (garments or ()))]
     if not garments:
         raise ArgumentError.of("check", "garments", "one file or more, or an outfit", "none", "Name garment files")
-    named = [path for path in garments if not path.is_dir()]
+    alone = makers_reports(report, for_maker or ())
     inputs, files = (
-        [body, *named, bands, settings, stances_file(stances), judging.rules],
+        [
+            body,
+            *(path for path in garments if not path.is_dir()),
+            bands,
+            settings,
+            stances_file(stances),
+            judging.rules,
+        ],
         [
             (json_, JSON),
             (report, HTML),
@@ -123,10 +130,9 @@ def check(
             (judging.junit, JUNIT),
             (judging.sarif, SARIF),
             (judging.summary, MARKDOWN),
+            *((path, HTML) for path in alone.values()),
         ],
     )
-    alone = makers_reports(report, for_maker or ())
-    files += [(path, HTML) for path in alone.values()]
     check_outputs(inputs, files, [out_], reading=reading, writing=writing)
     methods = methods_asked("check", method)
     rules = rules_of(judging)
