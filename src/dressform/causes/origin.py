@@ -67,10 +67,11 @@ def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -
         return None
     carrier, weights = found.way_back(body)
     carried = rebase(carrier, garment, weights, following)
-    far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST_CLOTH)) >= NO_DENT
-    tells = _is_spread(found) or (far and not _is_one_sided(found))
-    if not (tells or _shown_by_the_rest(body, garment, clearance < following.margin, others)):
-        return None
+    if not _is_spread(found):
+        shown = _shown_by_the_rest(body, garment, clearance < following.margin, others)
+        far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST_CLOTH)) >= NO_DENT
+        if shown is False or (shown is None and (_is_one_sided(found) or not far)):
+            return None
     return Origin(carried.moves, carried.clearance_there, _figures(body, found))
 
 
@@ -84,11 +85,13 @@ def _is_one_sided(found: InferredShape) -> bool:
     return found.evidence.get(SUNK, 0.0) > 0.0 and found.evidence.get(SUNK_ALIKE, 1.0) < ONE_SIDED
 
 
-def _shown_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], others: Sequence[Body]) -> bool:
-    """Whether the cloth away from the tight places shows the same shape.
+def _shown_by_the_rest(
+    body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], others: Sequence[Body]
+) -> bool | None:
+    """Whether the cloth away from the tight places shows another shape as well; None where too little of it is left.
 
-    A place that is cut too tight looks like a smaller body under it; only cloth with room can tell the two apart. Where
-    too little of such cloth is left, the answer is no.
+    A place that is cut too tight looks like a smaller body under it, or like one that stands elsewhere; only cloth with
+    room can tell the two apart.
     """
     if not tight.any():
         return True
@@ -96,7 +99,7 @@ def _shown_by_the_rest(body: Body, garment: Garment, tight: Bool[np.ndarray, " G
     faces = kept[garment.faces].all(axis=1)
     areas = face_areas(garment.vertices, garment.faces)
     if areas[faces].sum() < MIN_LEFT * areas.sum():
-        return False
+        return None
     return infer_shape(body, part_of(garment, faces), others=others).verdict in ELSEWHERE
 
 
