@@ -8,6 +8,7 @@ from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.clearance import CLEARANCE
 from dressform.faults.graded.depth import DEPTH
 from dressform.faults.graded.inside import INSIDE
+from dressform.faults.percentiles import percentiles
 from dressform.faults.places import find_places, negated
 from dressform.faults.results import Place
 from dressform.faults.severity import Bands
@@ -24,7 +25,7 @@ def base_places(worn: GarmentOnBody, *, bands: Bands) -> tuple[Place, ...]:
     Cloth in the body counts as `depth`. Hems do not: what lies within `TUCK` of an open edge was put there. Neither
     does a garment of which a smaller share lies in the body than the band of `inside` calls slight. Unusual room counts
     as `clearance`, by the clearance that each vertex was meant to have; where that is not known there is none,
-    because a loose garment is no fault.
+    because a loose garment is no fault. As on any shape, no place is worth more than what 5 % of the cloth reach.
 
     Args:
         worn: The garment on its body.
@@ -39,10 +40,17 @@ def base_places(worn: GarmentOnBody, *, bands: Bands) -> tuple[Place, ...]:
         return ()
     found = _places(worn, DEPTH.key, sunk, bands) if is_sunk else ()
     if meant is not None:
-        room = worn.sides.signed - meant
-        found += _places(worn, CLEARANCE.key, room, bands)
-        found += negated(_places(worn, CLEARANCE.key, -room, bands))
+        room, most = worn.sides.signed - meant, graded_room(worn)
+        found += _places(worn, CLEARANCE.key, room, bands, most)
+        found += negated(_places(worn, CLEARANCE.key, -room, bands, most))
     return found
+
+
+def graded_room(worn: GarmentOnBody) -> float:
+    """What a garment is graded by at the base: the worse of the 5th and 95th percentile of its unusual room, metres."""
+    room = worn.field(CLEARANCE.key, base_weights(worn))
+    low, high = percentiles(room, worn.areas, (5.0, 95.0))
+    return max(abs(low), abs(high))
 
 
 def base_weights(worn: GarmentOnBody) -> Weights:
@@ -61,7 +69,11 @@ def _sunk(worn: GarmentOnBody, areas: VertexScalars) -> VertexScalars:
     return np.where(areas > 0, depths, 0.0)
 
 
-def _places(worn: GarmentOnBody, fault: str, values: Float[np.ndarray, " G"], bands: Bands) -> tuple[Place, ...]:
+def _places(
+    worn: GarmentOnBody, fault: str, values: Float[np.ndarray, " G"], bands: Bands, most: float = np.inf
+) -> tuple[Place, ...]:
+    if min(most, float(values.max(initial=0.0))) < bands[fault][0]:
+        return ()
     return find_places(
         worn.where.cloth,
         fault,
@@ -70,4 +82,5 @@ def _places(worn: GarmentOnBody, fault: str, values: Float[np.ndarray, " G"], ba
         points=worn.fit.garment.vertices,
         areas=worn.areas,
         floor=float(worn.context.body.vertices[:, 1].min()),
+        most=most,
     )

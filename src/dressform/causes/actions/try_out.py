@@ -10,12 +10,14 @@ from scipy.sparse import csr_array
 from dressform.arrays import Weights
 from dressform.body.stance import Stance
 from dressform.causes.action import Effect, Tried
+from dressform.causes.base_places import graded_room
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import near_spot
 from dressform.causes.remedies.remedy import Changed, Group, Remedy
 from dressform.causes.results import Cluster
 from dressform.faults.body_context import BodyContext
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.graded.clearance import CLEARANCE
 from dressform.faults.graded.crossing import CROSSING
 from dressform.faults.graded.folded import FOLDED
 from dressform.faults.graded.inside import INSIDE
@@ -217,13 +219,14 @@ def _values(
 ) -> dict[tuple[str, SeenAt], float]:
     """The fault at each place that was seen on a shape, at rest or at a stance, in the unit of its band.
 
-    As in a check no place is worth more than what the garment is graded by; nothing moves at the base. What was
-    measured may be the nearest shape that a shorter range leaves.
+    As in a check no place is worth more than what the garment is graded by. What was measured may be the nearest shape
+    that a shorter range leaves.
     """
     weights, stance, faults = measured
     key, found = (weights.tobytes(), "" if stance is None else stance.name), {}
     fields: dict[str, np.ndarray] = {}
-    most = graded_values(faults) if weights.any() or stance is not None else {}
+    at_rest = stance is None and not weights.any()
+    most = {CLEARANCE.key: graded_room(worn)} if at_rest else graded_values(faults)
     for cluster in clusters:
         if not any(sighting.seen_at == key for sighting in cluster.sightings):
             continue
