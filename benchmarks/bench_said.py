@@ -19,10 +19,11 @@ from dressform.body.shapes import DEFAULT_SOBOL, ShapeSettings, distinct, end_sh
 from dressform.causes.actions.make import make_actions
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
-from dressform.causes.results import TOO_TIGHT
+from dressform.causes.results import TOO_FEW_VERTICES, TOO_TIGHT
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.faults.garment_on_body import GarmentOnBody
+from dressform.faults.results import SEVERITIES
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.mesh.geometry import vertex_normals
@@ -56,10 +57,9 @@ def worn(names: list[str]) -> Iterator[tuple[str, Fit]]:
 
 def places(names: list[str], sobol: int) -> None:
     """A row for each garment."""
-    print(
-        "| garment | places | moderate and grave | of these without a cause | actions | advised | most places in one |"
-    )
-    print("|---|---:|---:|---:|---:|---:|---:|", flush=True)
+    print("| garment | places | without a cause | of these moderate and grave ", end="")
+    print("| actions | advised | about vertices | first place |")
+    print("|---|---:|---:|---:|---:|---:|---:|---|", flush=True)
     total: Counter[str] = Counter()
     for name, fit in worn(names):
         shapes = choose_shapes({name: fit}, settings=ShapeSettings(sobol=sobol))
@@ -67,18 +67,19 @@ def places(names: list[str], sobol: int) -> None:
         told = ExplainedGarment(fit)
         said = explain_garment(told, rows, key=name)
         actions = make_actions(told, rows, said)
-        bad = [one for one in said if one.cluster.worst.place.severity in ("moderate", "grave")]
+        without = [one for one in said if not one.cause]
         counts = {
             "places": len(said),
-            "bad": len(bad),
-            "without": sum(not one.cause for one in bad),
+            "without": len(without),
+            "grave": sum(one.cluster.worst.place.severity in SEVERITIES[2:] for one in without),
             "actions": len(actions),
             "advised": sum(bool(one.offered) for one in actions),
+            "vertices": sum(one.cause == TOO_FEW_VERTICES for one in actions),
         }
         total.update(counts)
-        most = max((len(one.places) for one in actions), default=0)
-        print(f"| {name} | {' | '.join(map(str, counts.values()))} | {most} |", flush=True)
-    print(f"| all | {' | '.join(str(total[key]) for key in ('places', 'bad', 'without', 'actions', 'advised'))} | |")
+        first = f"{said[0].cluster.fault}, {said[0].cause or 'no cause'}" if said else "clean"
+        print(f"| {name} | {' | '.join(map(str, counts.values()))} | {first} |", flush=True)
+    print(f"| all | {' | '.join(str(count) for count in total.values())} | |")
 
 
 def swollen(scene: Scene, number: int, height: float) -> tuple[Scene, Seed] | None:
