@@ -49,11 +49,13 @@ COMMANDS = {
     "suggest-following": "Say how garments should follow: on or off, how strongly, stiff; with the reason per line.",
     "measure": "Take the tape measures of a body at any weights, by ISO 8559-1; find the weights that a tape asks for.",
     "stances": "List the stances in which garments of a body are looked at, and the joints that were recognised.",
-    "case": "Save complaints, look through them, and replay one to see whether it is cured.",
+    "case": "Save or import complaints, look through them, and replay one to see whether it is cured.",
+    "triage": "Measure a folder of complaints again: merged, ranked, each with a drafted answer.",
     "show": "Open a local page: move the sliders, see the clothes follow and the faults light up.",
 }
 SUBCOMMANDS = {
     "case": {
+        "import": "Make a case of every row of a list of complaints (CSV or JSON lines).",
         "save": "Save a complaint about a garment at a shape, with what is measured there and a picture.",
         "replay": "Measure the garment of a case again at its shape, and say whether it is still wrong at its place.",
         "list": "Group the cases of a folder by garment, place and cause, those most complained about first.",
@@ -115,6 +117,11 @@ EXAMPLES = {
         'dressform case save oilskin.glb --body keeper.glb --weights belly=1 --note "Gapes." -o gapes.case.json',
         "dressform case replay gapes.case.json --picture gapes.png",
         "dressform case list complaints",
+        "dressform case import complaints.csv --body keeper.glb --garments wardrobe -o complaints",
+    ),
+    "triage": (
+        "dressform triage complaints --body keeper.glb --garments wardrobe --out triage",
+        "dressform triage complaints --body keeper.glb --garments mended --out triage-2 --against triage/triage.json",
     ),
     "show": (
         "dressform show --body keeper.glb oilskin.glb guernsey.glb",
@@ -137,10 +144,12 @@ OUTCOMES = {
     "suggest-following": "0 all should follow as they do, 1 a garment should follow differently",
     "measure": "0 measured, whatever a tape misses",
     "stances": "0 listed, also where there are none",
-    "case": "0 done; of replay 1 still wrong",
+    "case": "0 done; of replay 1 still wrong, of import 1 a row could not be read",
     "case save": "0 saved",
     "case replay": "0 cured, 1 still wrong",
     "case list": "0 listed",
+    "case import": "0 imported, 1 also where a row could not be read",
+    "triage": "0 nothing that is complained about is found, 1 something is",
     "show": "0 ended, by Ctrl-C too",
 }
 """What the exit codes of each command mean, as far as it differs from the others."""

@@ -13,6 +13,7 @@ from dressform.cli.console import out, progress, waiting
 from dressform.cli.reading import read_body, read_garments
 from dressform.cli.seeded_truth import seeded_truth_table
 from dressform.demo.body import make_demo_bodies
+from dressform.demo.complaints import COMPLAINTS_FILE
 from dressform.demo.wardrobe import DESIGNS, make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
 from dressform.demo.write import write_demo, write_wardrobe
@@ -81,6 +82,7 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bo
     console.print()
     for words, path in (
         ("bodies and garments as files", folder),
+        ("complaints of their wearers, for `dressform case import` and `triage`", folder / COMPLAINTS_FILE),
         ("repaired garments with morph targets, for an engine, each with its receipt", folder / FITTED),
         ("tables and pictures", folder / RESULTS),
         ("all garments at a glance", folder / RESULTS / next(iter(worn)) / SHEET),

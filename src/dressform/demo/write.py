@@ -6,6 +6,7 @@ from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.demo.body import make_demo_bodies, make_faulty_body
+from dressform.demo.complaints import COMPLAINTS_FILE, complaints_text
 from dressform.demo.moving import clips_of, stances_text
 from dressform.demo.wardrobe import OUTFITS, DemoGarment, make_wardrobe
 from dressform.demo.wardrobe_truth import TRUTH_FILE
@@ -35,8 +36,8 @@ def write_demo(
         wardrobe: The garments, if they are at hand; else they are made.
 
     Returns:
-        Path of every file, by the garment's name, or `body`, `faulty_body`, `outfits`, `truth`. Beside `body`, which
-        holds all base bodies, each has a file of its own, for tools that open all scenes of a file at once.
+        Path of every file, by the garment's name, or `body`, `faulty_body`, `outfits`, `truth`, `complaints`.
+        Beside `body`, which holds all base bodies, each has a file of its own, for tools that open all scenes at once.
 
     Raises:
         FileError: the folder cannot be made or a file cannot be written.
@@ -50,11 +51,13 @@ def write_demo(
         raise FileError.of(folder, "", f"cannot be made ({problem.strerror})", advice) from problem
     faulty = make_faulty_body()
     written = {"body": folder / BODY_FILE, "faulty_body": folder / FAULTY_BODY_FILE, "truth": folder / TRUTH_FILE}
+    written["complaints"] = folder / COMPLAINTS_FILE
     alone = [(folder / f"{body.name}.glb", [body]) for body in bodies.values()] if len(bodies) > 1 else []
     for path, shown in ((written["body"], list(bodies.values())), (written["faulty_body"], [faulty]), *alone):
         save_body(shown, path, material=SKIN, clips={body.name: clips_of(body) for body in shown})
         write_bytes(range_beside(path), write_range(shown[0].range))
         write_bytes(stances_beside(path), stances_text())
+    write_bytes(written["complaints"], complaints_text())
     write_bytes(written["truth"], files("dressform.demo").joinpath(TRUTH_FILE).read_bytes())
     return written | write_wardrobe(folder, wardrobe)
 

@@ -29,6 +29,7 @@ ANOTHER = "Name a file that `dressform show` or `dressform case save` wrote"
 PNG_START = b"\x89PNG\r\n\x1a\n"
 
 Text = Annotated[str, msgspec.Meta(max_length=500)]
+Words = Annotated[str, msgspec.Meta(max_length=MAX_NOTE)]
 Turn = tuple[Number, Number, Number, Number]
 
 
@@ -142,6 +143,32 @@ class CaseFault(_Part, frozen=True):
     severity: Text
 
 
+class CaseComplaint(_Part, frozen=True):
+    """What somebody said of a garment elsewhere, as it was read from a list of complaints.
+
+    Attributes:
+        source: Name of the list that it was read from.
+        line: Line of it that the complaint begins in; 0 where not known.
+        where: The place in the person's words.
+        stance: How the body stood, in the person's words.
+        tape_cm: What a tape reads on the body, cm by measure; the shape was looked for by them.
+        said: When it was said, in the words of the list.
+        who: Who said it. Reports leave it out unless asked.
+        link: Where it was said. Reports leave it out unless asked.
+        others: Columns of the list that this program does not know, by name. Reports leave them out.
+    """
+
+    source: Text = ""
+    line: Annotated[int, msgspec.Meta(ge=0, le=2**31)] = 0
+    where: Words = ""
+    stance: Text = ""
+    tape_cm: dict[str, Number] = {}
+    said: Text = ""
+    who: Text = ""
+    link: Annotated[str, msgspec.Meta(max_length=4096)] = ""
+    others: dict[str, Words] = {}
+
+
 class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
     """A complaint.
 
@@ -149,7 +176,7 @@ class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
         format: Name and version of this format.
         garment: The garment complained about.
         body: The body; its name is that of the base body.
-        shape: The shape.
+        shape: The shape, or None where the person did not say: then it is looked for over the whole range.
         made: When it was saved, ISO 8601 with its time zone.
         versions: Version of this program and of what it computes with.
         pose: The pose, or None for the one in which the body was modelled.
@@ -161,11 +188,12 @@ class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
         others: Garments that were worn with it.
         note: What the person says.
         picture: PNG in base64, or empty.
+        complaint: What a list of complaints said beside, or None where the case was saved here.
     """
 
     garment: CaseGarment
     body: CaseFile
-    shape: CaseShape
+    shape: CaseShape | None
     made: Text
     versions: dict[str, Text] = {}
     pose: CasePose | None = None
@@ -175,8 +203,9 @@ class Case(_Part, frozen=True, tag_field="format", tag=CASE_FORMAT):
     owner: Text = ""
     faults: dict[str, CaseFault] = {}
     others: tuple[CaseGarment, ...] = ()
-    note: Annotated[str, msgspec.Meta(max_length=MAX_NOTE)] = ""
+    note: Words = ""
     picture: str = ""
+    complaint: CaseComplaint | None = None
 
     @property
     def severity(self) -> str:

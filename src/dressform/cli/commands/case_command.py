@@ -1,7 +1,7 @@
 """`dressform case`: complaints saved, looked through, and replayed to see whether they are cured."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
@@ -9,10 +9,28 @@ from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, 
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import CASE, PNG, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
-from dressform.errors import FileError
+from dressform.errors import ArgumentError, FileError
 from dressform.units import counted
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from dressform.body.body import Body
+
 MAX_CASES = 10_000
+BodiesOption = Annotated[
+    list[Path],
+    Parameter(
+        name="--body",
+        help="Body file; several where complaints speak of bodies in several files. Every base body counts.",
+        consume_multiple=True,
+        negative="",
+    ),
+]
+GarmentsOption = Annotated[
+    list[Path],
+    Parameter(name="--garments", help="Garment files, or folders of them.", consume_multiple=True, negative=""),
+]
 
 
 def case_replay(
@@ -122,9 +140,8 @@ def case_save(
         made = fit(shape, asked.garment, asked.following)
         case = save_case(made, output, named, note=note, fault=fault, repaired=repaired)
     console = out()
-    console.print(
-        f"{case.garment.source.name} on {case.body.name} at {case.shape.label}: {case.severity}", style="bold"
-    )
+    shown = "" if case.shape is None else f" at {case.shape.label}"
+    console.print(f"{case.garment.source.name} on {case.body.name}{shown}: {case.severity}", style="bold")
     print_notes(console, shape, made.garment)
     for outside in shape.range.outside(shape.weights(named)):
         console.print(f"note: {outside}")
@@ -132,3 +149,71 @@ def case_save(
         console.print(place_words(case.place))
     console.print(f"wrote {output}")
     return EXIT_CLEAN
+
+
+def case_import(
+    file: Annotated[
+        Path, Parameter(help="List of complaints: .csv, .tsv or .txt with a line of column names, or .jsonl.")
+    ],
+    /,
+    *,
+    body: BodiesOption,
+    garments: GarmentsOption,
+    output: Annotated[Path, Parameter(name=["--output", "-o"], help="Folder for the cases, one file each.")],
+    settings: SettingsOption = None,
+    reading: ReadingOptions | None = None,
+    writing: WritingOptions | None = None,
+) -> int:
+    """Make a case of every row of a list of complaints; rows that cannot be read are told, the others go on."""
+    from dressform.cli.console import out, progress
+    from dressform.jobs.case.import_complaints import import_complaints
+
+    files = garment_paths("case import", garments)
+    check_outputs([file, *body, *files, settings], [], [output], reading=reading, writing=writing)
+    saved = read_settings(settings, files)
+    with progress("reading complaints") as advance:
+        found = import_complaints(
+            file,
+            output,
+            bodies=read_all_bodies(body, reading),
+            garments=files,
+            following=saved,
+            progress=advance,
+        )
+    console = out()
+    console.print(found.line, style="bold")
+    for note in found.notes:
+        console.print(f"note: {note}", soft_wrap=True)
+    if found.columns:
+        console.print(f"note: Kept as they are: the columns {', '.join(found.columns)}.", soft_wrap=True)
+    for line, first in found.doubled.items():
+        console.print(f"line {line}: says the same as line {first}")
+    for row in found.unread:
+        console.print(f"line {row.line}: {row.reason}", soft_wrap=True)
+    if found.cases:
+        console.print(f"wrote {output}")
+    return EXIT_FAULTS if found.unread else EXIT_CLEAN
+
+
+def garment_paths(command: str, given: "Sequence[Path]") -> list[Path]:
+    """Garment files, those in folders by their names.
+
+    Raises:
+        ArgumentError: a folder holds none, or there are none at all.
+    """
+    from dressform.formats.readers import READ_SUFFIXES
+
+    files: list[Path] = []
+    for path in given:
+        inside = sorted(one for one in path.iterdir() if one.suffix.lower() in READ_SUFFIXES) if path.is_dir() else []
+        if path.is_dir() and not inside:
+            raise ArgumentError.of(command, "garments", "files or folders of them", f"{path} without", "Name others")
+        files += inside or [path]
+    return files
+
+
+def read_all_bodies(paths: "Sequence[Path]", reading: ReadingOptions | None) -> "list[Body]":
+    """Every base body of some files."""
+    from dressform.cli.reading import read_bodies
+
+    return [one for path in paths for one in read_bodies(path, reading)]

@@ -15,6 +15,7 @@ from dressform.formats.results.check_schema import StoredResults
 from dressform.formats.results.compare_schema import StoredComparisons
 from dressform.formats.results.record import WORDS
 from dressform.formats.results.suggest_schema import StoredSuggestions
+from dressform.formats.results.triage_schema import StoredTriage
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 FOLDER = "dressform.formats.results"
@@ -23,6 +24,7 @@ SCHEMAS: dict[str, tuple[str, type[msgspec.Struct]]] = {
     "audit.schema.json": ("dressform audit", StoredAudit),
     "comparison.schema.json": ("dressform comparison", StoredComparisons),
     "suggestion.schema.json": ("dressform suggestion", StoredSuggestions),
+    "triage.schema.json": ("dressform triage", StoredTriage),
     "case.schema.json": ("dressform case", Case),
 }
 """File, title and record of each schema that ships with the package."""

@@ -10,7 +10,7 @@ from PIL import UnidentifiedImageError
 
 from dressform.body.body import Body
 from dressform.calls import called
-from dressform.errors import ArgumentError
+from dressform.errors import ArgumentError, FileError
 from dressform.faults.registry import is_on_body
 from dressform.faults.results import SEVERITIES, Place
 from dressform.formats.case_file import Case, read_case
@@ -118,7 +118,8 @@ class Replayed:
 
     def __str__(self) -> str:
         case = self.case
-        head = f"{case.garment.source.name} on {case.body.name} at {case.shape.label}, saved {case.made}"
+        shape = "" if case.shape is None else f" at {case.shape.label}"
+        head = f"{case.garment.source.name} on {case.body.name}{shape}, saved {case.made}"
         notes = [f"note: {caution}" for caution in self.cautions]
         table = table_text(faults_table(case.faults, case_faults(self.seen.faults)))
         said = [
@@ -156,13 +157,16 @@ def replay_case(
         told: Units and axes of the garment's file, where they are not those of the body's.
 
     Raises:
-        FileError: the case cannot be read, or a file of it is nowhere.
+        FileError: the case cannot be read, holds no shape, or a file of it is nowhere.
         ArgumentError: the body lacks the base or a morph of the case.
 
     Proof: tests/cli/commands/test_case_command.py
     """
     path = Path(path)
     case = read_case(path)
+    if case.shape is None:
+        advice = "Say `dressform triage`, which looks for it over the whole range"
+        raise FileError.of(path, "shape", "is not known, so there is nothing to replay", advice)
     found = {
         what: find_file(path, wanted, what, given=None if given is None else Path(given))
         for what, wanted, given in (("body", case.body, body), ("garment", case.garment.source, garment))

@@ -68,7 +68,7 @@ def cases_table(cases: Sequence[tuple[Path, Case]], folder: Path) -> WholeTable:
             group.cause or "–",
             str(len(group.cases)),
             Text(group.severity, style=SEVERITY_STYLES.get(group.severity, "")),
-            ", ".join(dict.fromkeys(case.shape.label for _, case in group.cases)),
+            ", ".join(dict.fromkeys("not said" if case.shape is None else case.shape.label for _, case in group.cases)),
             latest.made[:10],
             f"{path.relative_to(folder)}{': ' if note else ''}{note[:NOTE_WIDTH]}",
         )

@@ -1,0 +1,1 @@
+"""Triage: a folder of complaints measured again, merged into matters, and answered."""

@@ -1,0 +1,1 @@
+"""A triage shown: drafted answers in plain words, as Markdown and as a page."""
