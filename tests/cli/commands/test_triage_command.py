@@ -7,14 +7,17 @@ from pathlib import Path
 from typing import Any
 
 import jsonschema
+import numpy as np
 import pytest
 
+from dressform.body.range import Range
 from dressform.body.shapes import ShapeSettings
 from dressform.cli.app import run as run_line
+from dressform.formats.range_file import range_beside, write_range
 from dressform.formats.results.json_schema import stored_schema
 from dressform.jobs.triage import bench, examine, run
 from dressform.jobs.triage.records import CausedGarment, SeenCase
-from phantoms import phantom_files, tube, write_obj
+from phantoms import MORPHS, phantom_files, tube, write_obj
 
 Run = Callable[..., Any]
 LIST = """Garment;Complaint;belly;Who;Link
@@ -30,7 +33,9 @@ scarf;Gapes;;;
 def told(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A phantom, a tube of cloth that lies within 5 mm of it and does not follow, and complaints about it."""
     folder = tmp_path_factory.mktemp("told")
-    phantom_files(folder, clearance=0.005)
+    body, _ = phantom_files(folder, clearance=0.005)
+    narrow = Range(MORPHS, np.zeros(3), np.array([1.0, 0.05, 0.05]))  # a tube can be let out beyond all of it
+    range_beside(body).write_bytes(write_range(narrow))
     (folder / "list.csv").write_bytes(LIST.replace("\n", "\r\n").encode("utf-8-sig"))
     (folder / "still.toml").write_text('format = "dressform-following/1"\n[garment.tube]\nstrength = 0.0\n')
     return folder
@@ -125,7 +130,7 @@ def test_a_triage_that_was_killed_goes_on_where_it_was(
 
 
 def test_a_mended_garment_cures_its_matter_and_the_note_says_so(triaged: Path, tmp_path: Path, dressform: Run) -> None:
-    write_obj(tmp_path / "tube.obj", *tube(clearance=0.13))
+    write_obj(tmp_path / "tube.obj", *tube(clearance=0.09))
     words = ("--body", triaged / "phantom.obj", "--garments", tmp_path / "tube.obj", "--workers", "1")
     before = triaged / "out" / "triage.json"
     ended = dressform("triage", triaged / "cases", *words, "--out", tmp_path / "out", "--against", before)
