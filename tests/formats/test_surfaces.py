@@ -16,7 +16,7 @@ from dressform.formats.load import load_garment
 from dressform.formats.surfaces import surface_of, tones_of
 from dressform.report.pictures.colours import decode_srgb, encode_srgb
 from dressform.report.pictures.looks import look_of
-from gltf_files import Gltf, cube
+from gltf_files import CUBE, Gltf, cube
 
 
 def picture(pixels: np.ndarray, kind: str = "PNG", **options: Any) -> bytes:
@@ -53,6 +53,22 @@ def test_cloth_has_the_mean_light_of_its_picture(tmp_path: Path) -> None:
     look = look_of(load_garment(made.save(tmp_path / "coat.glb"), units="m"))
     mean = decode_srgb(NOISE.reshape(-1, 3) / 255).mean(axis=0) * (0.5, 1.0, 0.25)
     np.testing.assert_allclose(look.colours, np.tile(encode_srgb(mean), (8, 1)), atol=1e-12)
+
+
+def test_cloth_has_its_picture_where_the_picture_lies(tmp_path: Path) -> None:
+    """A striped shirt was drawn in the mean of its stripes."""
+    halves = np.zeros((40, 40, 3), dtype=np.uint8)
+    halves[:, :20], halves[:, 20:] = (200, 30, 30), (30, 30, 200)
+    made = painted(picture(halves), baseColorFactor=[0.5, 1.0, 1.0, 1.0])
+    primitive = made.tree["meshes"][0]["primitives"][0]
+    places = np.stack([0.25 + 0.5 * CUBE[:, 0] - 3.0, CUBE[:, 1]], axis=1)  # three pictures further to the left
+    primitive["attributes"]["TEXCOORD_0"] = made.accessor(places)
+    cloth = load_garment(made.save(tmp_path / "coat.glb"), units="m")
+    red, blue = (
+        encode_srgb(decode_srgb(np.array(one) / 255) * (0.5, 1.0, 1.0)) for one in ((200, 30, 30), (30, 30, 200))
+    )
+    is_right = cloth.garment.vertices[:, :1] > cloth.garment.vertices[:, 0].mean()
+    np.testing.assert_allclose(look_of(cloth).colours, np.where(is_right, blue, red), atol=1e-9)
 
 
 @pytest.mark.parametrize("mode", ["L", "P", "RGBA", "I;16"])

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { dab } from "../src/stage/dab.ts";
+import { hems } from "../src/stage/hems.ts";
 import { Vector3 } from "three";
 import { Orbit } from "../src/stage/orbit.ts";
 import { QualityWatch } from "../src/stage/quality.ts";
@@ -131,4 +132,11 @@ test("quality goes down step by step where frames come late, and never for one l
   assert.deepEqual([...new Set(steps)], ["full", "reduced", "lowest"]);
   assert.equal(watch.note(5), false);
   assert.equal(watch.quality, "lowest");
+});
+
+test("a hem is an edge of one triangle alone", () => {
+  const edges = hems(Uint32Array.of(0, 1, 2, 0, 2, 3));
+  const pairs = new Set(Array.from({ length: edges.length / 2 }, (_, i) => [edges[2 * i], edges[2 * i + 1]].sort().join(" ")));
+  assert.deepEqual(pairs, new Set(["0 1", "1 2", "2 3", "0 3"]));
+  assert.equal(hems(Uint32Array.of(0, 1, 2, 0, 2, 1)).length, 0);
 });

@@ -12,6 +12,7 @@ from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
 
 from dressform.errors import FileError
+from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
 from dressform.formats.guards.limits import refuse_excess
 
@@ -20,6 +21,9 @@ DRAFT_SIZE = (1024, 1024)
 BYTES_PER_PIXEL = 12  # as decoded, as RGB, and what a decoder keeps beside
 UNREADABLE = (OSError, SyntaxError, ValueError, EOFError, IndexError, KeyError, TypeError, struct.error, zlib.error)
 WHOLE = 1.0
+MOVED = "KHR_texture_transform"
+SHADE_SIZE = 512
+"""So many pixels of a picture's longer side are kept for the colours of vertices."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +36,7 @@ class PictureMaterial:
         roughness: 0 mirror to 1 chalk.
         is_metal_painted: Whether a picture says where it is metal.
         texture: Texture that the base colour is multiplied by, or None.
+        coordinates: Which set of texture coordinates says where; None where they are moved by an extension.
     """
 
     colour: Float[np.ndarray, "3"]
@@ -39,6 +44,7 @@ class PictureMaterial:
     roughness: float
     is_metal_painted: bool
     texture: int | None
+    coordinates: int | None = 0
 
 
 def surface_of(document: Document, mesh: int, primitive: int) -> PictureMaterial | None:
@@ -49,12 +55,14 @@ def surface_of(document: Document, mesh: int, primitive: int) -> PictureMaterial
     stated = document.gltf.materials[material].pbr_metallic_roughness
     if stated is None:
         return PictureMaterial(np.ones(3), WHOLE, WHOLE, False, None)
+    shown = stated.base_color_texture
     return PictureMaterial(
         np.clip(stated.base_color_factor[:3], 0.0, WHOLE),
         min(max(stated.metallic_factor, 0.0), WHOLE),
         min(max(stated.roughness_factor, 0.0), WHOLE),
         stated.metallic_roughness_texture is not None,
-        None if stated.base_color_texture is None else stated.base_color_texture.index,
+        None if shown is None else shown.index,
+        None if shown is None or MOVED in shown.extensions else shown.tex_coord,
     )
 
 
@@ -77,6 +85,37 @@ def tones_of(document: Document, texture: int) -> Int[np.ndarray, "3 256"] | Non
         return None if picture is None else np.array(picture.convert("RGB").histogram(), dtype=np.int64).reshape(3, 256)
     except UNREADABLE:
         return None
+
+
+def shades_of(document: Document, mesh: int, primitive: int) -> Int[np.ndarray, "N 3"] | None:
+    """Red, green and blue of a primitive's picture at each of its vertices, 0 to 255, (N, 3).
+
+    Finer detail than `SHADE_SIZE` pixels across is averaged first, since a vertex stands for what is round it. Pictures
+    repeat beyond their edges.
+
+    Returns:
+        None where there is no picture in the file, it cannot be read or is too large, or nothing says where it lies.
+
+    Proof: tests/formats/test_surfaces.py
+    """
+    surface = surface_of(document, mesh, primitive)
+    if surface is None or surface.texture is None or surface.coordinates is None:
+        return None
+    index = document.gltf.meshes[mesh].primitives[primitive].attributes.get(f"TEXCOORD_{surface.coordinates}")
+    if index is None:
+        return None
+    try:
+        places = read_floats(document, index, f"accessors[{index}]", ("VEC2",), in_buffer=True)
+        picture = _undecoded(document, surface.texture)
+        if picture is None:
+            return None
+        small = picture.convert("RGB")
+        small.thumbnail((SHADE_SIZE, SHADE_SIZE), Image.Resampling.BOX)
+    except (FileError, *UNREADABLE):
+        return None
+    pixels = np.asarray(small)
+    columns, rows = (np.floor((places.T % 1.0) * [[small.width], [small.height]])).astype(np.int64)
+    return pixels[rows.clip(0, small.height - 1), columns.clip(0, small.width - 1)].astype(np.int64)
 
 
 def picture_notes(document: Document) -> tuple[str, ...]:

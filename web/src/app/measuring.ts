@@ -66,7 +66,7 @@ export class Measuring {
     const { about, layer: name, focus } = store.now;
     const layer = layerOf(about, name);
     const scale = layer ? scaleOf(layer) : null;
-    stage.light.readColours(layer !== null);
+    stage.read(layer?.on ?? null);
     for (const key of drawnKeys(store.now)) {
       stage.show(key, layer?.on === "cloth" ? this.#values(layer.name, key) : null, scale);
     }

@@ -48,10 +48,13 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
   connect(context, notices, shapes);
   const frames = layOut(root, context, notices, shapes);
   installDevHook(context, shapes);
+  shapes.onBody = () => {
+    frames.fit();
+    if (view) stage.orbit.view = view;
+    else stage.home(FIRST_AZIMUTH, true);
+    shapes.onBody = () => undefined;
+  };
   await shapes.load();
-  frames.fit();
-  if (view) stage.orbit.view = view;
-  else stage.home(FIRST_AZIMUTH, true);
   if (view) root.scrollIntoView();
   keepAddress(context, frames.after);
 }

@@ -13,6 +13,8 @@ export class ShapeUpdates implements Meshes {
   #stale = true;
   /** Called when a mesh has come or gone. */
   onMeshes: () => void = () => undefined;
+  /** Called when a body has come, before any garment. */
+  onBody: () => void = () => undefined;
   /** Milliseconds from asking to standing there, of the last shape. */
   followMs = 0;
   /** Milliseconds from moving a slider to the end of the frame that shows it, of the last one. */
@@ -46,6 +48,7 @@ export class ShapeUpdates implements Meshes {
       this.body = body;
       this.cloths.clear();
       stage.setBody(body, about.body.stature_m);
+      this.onBody();
     }
     const missing = drawnKeys(store.now).filter((key) => !this.cloths.has(key));
     this.#coming(missing, true);

@@ -2,7 +2,7 @@
 
 import { Vector3 } from "three";
 import type { Context } from "../context.ts";
-import { garmentOf, SEVERITIES, type ClusterAbout, type PosedShapeAbout, type Severity } from "../data/about.ts";
+import { garmentOf, gravestFirst, SEVERITIES, type ClusterAbout, type PosedShapeAbout, type Severity } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
 import { layerOfFault } from "../fault_words.ts";
 import { nameOf, poseName } from "../naming.ts";
@@ -63,11 +63,18 @@ export function goToWorst(context: Context): void {
   const stance = posed && isGraverThanRest(before, posed) ? posed : null;
   const { about, focus, worn } = before;
   const others = worn.filter((key) => key !== focus);
+  const found = stance ? null : complaintAt(before, weights);
   if (stance) goToPosed(context, stance);
-  else store.set({ weights: [...weights], joints: stillJoints(before.about), pose: null, worn: [focus], comparison: null });
-  const fault = stance ? `${stance.words}, ${poseName(about, stance)}` : worstWords(before, weights);
+  else {
+    const layer = (found && layerOfFault(about, found.place.fault)) || before.layer;
+    store.set({ weights: [...weights], joints: stillJoints(about), pose: null, worn: [focus], layer, comparison: null });
+  }
+  const fault = stance ? `${stance.words}, ${poseName(about, stance)}` : found && `${found.fault_words} ${withUnit(found.place.value, found.place.unit)}`.trim();
   const said = fault ? `${nameOf(about, focus)} at its worst: ${fault}.` : "";
-  if (!others.length) return;
+  if (!others.length) {
+    if (said) notices.say(said);
+    return;
+  }
   const names = others.map((key) => nameOf(about, key)).join(", ");
   notices.say(`${said} Taken off, so that nothing hides it: ${names}.`.trim(), {
     words: "Put back on",
@@ -75,16 +82,16 @@ export function goToWorst(context: Context): void {
   });
 }
 
-
 function isGraverThanRest({ about, focus }: State, posed: PosedShapeAbout): boolean {
   const index = garmentOf(about, focus)?.worst ?? null;
   const rest: Severity = index === null ? "" : (about.shapes[index]?.severity[focus] ?? "");
   return SEVERITIES.indexOf(posed.severity) > SEVERITIES.indexOf(rest);
 }
-/** The gravest complaint about the garment at a shape, in words; empty where none is known. */
-function worstWords({ about, focus }: State, weights: readonly number[]): string {
-  const found = about.clusters.find(({ garment, shape, stance }) => garment === focus && !stance && shape.weights.every((weight, k) => weight === weights[k]));
-  return found ? `${found.fault_words} ${withUnit(found.place.value, found.place.unit)}`.trim() : "";
+
+/** The gravest complaint about the garment at a shape, or null. */
+function complaintAt({ about, focus }: State, weights: readonly number[]): ClusterAbout | null {
+  const here = about.clusters.filter(({ garment, shape, stance }) => garment === focus && !stance && shape.weights.every((weight, k) => weight === weights[k]));
+  return gravestFirst(here, ({ place }) => place.severity)[0] ?? null;
 }
 
 /** Weights of the worst shape of the garment that is looked at, or null where none was checked. */

@@ -1,4 +1,4 @@
-/** Threads from each slider to where on the body it moves most, on both sides where it does; drawn over the field while the whole body is seen. */
+/** Threads from each slider to where on the body it moves most, to both sides once it is pointed at; drawn over the field while the whole body is seen. */
 
 import { Vector3 } from "three";
 import type { Context } from "../context.ts";
@@ -30,28 +30,41 @@ export function drawThreads(canvas: HTMLCanvasElement, context: Context, sliders
     const isLeft = box.left < picture.left + picture.width / 2;
     const fromX = (isLeft ? box.right + 4 : box.left - 4) - frame.left;
     const fromY = box.top + 11 - frame.top;
-    for (const vertex of ends[k] ?? []) thread(k, fromX, fromY, vertex);
+    const places = (ends[k] ?? []).map(onPage).filter((to) => to !== null);
+    places.sort((one, other) => Math.abs(one.x - fromX) - Math.abs(other.x - fromX));
+    const isActive = active === k;
+    places.forEach((to, i) => {
+      pen.strokeStyle = isActive ? chalk : fading(pen, fromX, to.x, colour);
+      pen.fillStyle = isActive ? chalk : colour;
+      pen.lineWidth = isActive ? 1.5 : 1;
+      pen.beginPath();
+      if (i === 0 || isActive) run(pen, { x: fromX, y: fromY }, to); // the other side's thread would cross the body
+      pen.stroke();
+      pen.beginPath();
+      pen.arc(to.x, to.y, isActive ? DOT : SMALL_DOT, 0, 2 * Math.PI);
+      pen.fill();
+    });
   });
 
-  function thread(k: number, fromX: number, fromY: number, vertex: number): void {
-    if (!pen || !skin) return;
-    place.fromArray(skin, 3 * vertex).project(context.stage.orbit.camera);
-    const toX = picture.left - frame.left + ((place.x + 1) / 2) * picture.width;
-    const toY = picture.top - frame.top + ((1 - place.y) / 2) * picture.height;
-    if (toY < 0 || toY > picture.height || toX < picture.left - frame.left || toX > picture.right - frame.left) return;
-    const isActive = active === k;
-    pen.strokeStyle = isActive ? chalk : fading(pen, fromX, toX, colour);
-    pen.fillStyle = isActive ? chalk : colour;
-    pen.lineWidth = isActive ? 1.5 : 1;
-    pen.beginPath();
-    pen.moveTo(fromX, fromY);
-    const bend = fromX + 0.35 * (toX - fromX);
-    pen.bezierCurveTo(bend, fromY, bend, toY, toX, toY);
-    pen.stroke();
-    pen.beginPath();
-    pen.arc(toX, toY, isActive ? DOT : SMALL_DOT, 0, 2 * Math.PI);
-    pen.fill();
+  /** Where a vertex of the body now is in the field; null outside the picture. */
+  function onPage(vertex: number): Spot | null {
+    place.fromArray(skin!, 3 * vertex).project(context.stage.orbit.camera);
+    const x = picture.left - frame.left + ((place.x + 1) / 2) * picture.width;
+    const y = picture.top - frame.top + ((1 - place.y) / 2) * picture.height;
+    const isInside = y >= 0 && y <= picture.height && x >= picture.left - frame.left && x <= picture.right - frame.left;
+    return isInside ? { x, y } : null;
   }
+}
+
+interface Spot {
+  readonly x: number;
+  readonly y: number;
+}
+
+function run(pen: CanvasRenderingContext2D, from: Spot, to: Spot): void {
+  const bend = from.x + 0.35 * (to.x - from.x);
+  pen.moveTo(from.x, from.y);
+  pen.bezierCurveTo(bend, from.y, bend, to.y, to.x, to.y);
 }
 
 /** A thread that is lost before it crosses the body, so that it hides nothing. */

@@ -10,13 +10,13 @@ import { Outline } from "./outline.ts";
 import { Orbit } from "./orbit.ts";
 import { freeAspect, passesOf, type Pass, type Room } from "./passes.ts";
 import { nearestHit, type Hit } from "./pick.ts";
-import { evenly, fromBytes, Surface } from "./surface.ts";
+import { evenly, fromBytes, Surface, type Reading } from "./surface.ts";
 import { QualityWatch } from "./quality.ts";
 
 const SKIN = "#c9b7a3"; // unbleached linen over a form, not anybody's skin
 const CLOTH_COLOURS: readonly string[] = ["#6f8196", "#97806b", "#7d8a72", "#8c7589", "#a3946d", "#71888a"];
-const BODY_LOOK = { roughness: 0.82, bothSides: false };
-const CLOTH_LOOK = { roughness: 0.88, bothSides: true };
+const BODY_LOOK = { roughness: 0.82, bothSides: false, isCloth: false };
+const CLOTH_LOOK = { roughness: 0.9, bothSides: true, isCloth: true };
 const MAX_PIXELS = 2; // per CSS pixel: more cannot be told apart and costs a frame
 
 export const BODY = "";
@@ -38,6 +38,7 @@ export class Stage {
   readonly #outline = new Outline();
   #worn: readonly string[] = [];
   #comparison: Comparison | null = null;
+  #reading: Reading = null;
   #waiting = false;
   #askedAt = 0;
   readonly #quality = new QualityWatch();
@@ -104,6 +105,13 @@ export class Stage {
   show(key: string, values: Float32Array | null, scale: Scale | null): void {
     this.surfaces.get(key)?.show(values, scale);
     this.request();
+  }
+
+  /** What is read off the surfaces as colour from now on. */
+  read(what: Reading): void {
+    this.#reading = what;
+    this.light.readColours(what !== null);
+    for (const surface of this.surfaces.values()) surface.read(what);
   }
 
   /** Draw the outlines of these bodies over what is shown; none clears them. */
@@ -228,6 +236,7 @@ export class Stage {
       this.#scene.remove(old.mesh);
       old.dispose();
     }
+    surface.read(this.#reading);
     this.surfaces.set(key, surface);
     this.#scene.add(surface.mesh);
     this.request();

@@ -7,6 +7,8 @@ import {
   DoubleSide,
   DynamicDrawUsage,
   FrontSide,
+  LineBasicMaterial,
+  LineSegments,
   Mesh,
   MeshStandardMaterial,
   Sphere,
@@ -15,14 +17,24 @@ import {
 import { vertexNormals } from "../data/normals.ts";
 import { LINEAR_OF_BYTE } from "../draw/colour.ts";
 import { paint, type Scale } from "../draw/scale.ts";
+import { makeFabric } from "./fabric.ts";
+import { hems } from "./hems.ts";
 import type { Bounds } from "./orbit.ts";
 
+const HEM = "#2b2f3a";
+const SKIN_READ = new Color(1, 1, 1);
+const SKIN_UNREAD = new Color(0.42, 0.47, 0.56); // skin beside cloth whose colours are read: both were pale
 const REACH = 4; // metres: no surface of a body leaves this ball, so nothing is culled and no bound is recomputed
 
 export interface Look {
   readonly roughness: number;
   readonly bothSides: boolean;
+  /** Whether it is cloth: woven, with hems. */
+  readonly isCloth: boolean;
 }
+
+/** What is read off the surfaces as colour, if anything. */
+export type Reading = "cloth" | "body" | null;
 
 export class Surface {
   readonly faces: Uint32Array;
@@ -33,6 +45,8 @@ export class Surface {
   readonly #normal: BufferAttribute;
   readonly #colour: BufferAttribute;
   readonly #plain: Float32Array;
+  readonly #hem: LineSegments | null = null;
+  readonly #weave: { value: number } | null = null;
   /** Values of the layer that is shown, or null. */
   values: Float32Array | null = null;
   /** Whether it stands at the shape that is shown; until then it is not drawn. */
@@ -56,6 +70,16 @@ export class Surface {
     const material = new MeshStandardMaterial({ vertexColors: true, roughness: look.roughness, side });
     material.shadowSide = DoubleSide;
     this.mesh = new Mesh(geometry, material);
+    if (look.isCloth) {
+      const normals = new Float32Array(base.length);
+      vertexNormals(base, faces, normals);
+      geometry.setAttribute("rest", new BufferAttribute(base.slice(), 3));
+      geometry.setAttribute("restNormal", new BufferAttribute(normals, 3));
+      this.#weave = makeFabric(material);
+      this.#hem = hemOf(faces, this.#position);
+      this.mesh.add(this.#hem);
+      Object.assign(material, { polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }); // behind its hem
+    }
     this.mesh.castShadow = true;
     this.mesh.receiveShadow = true;
     this.moveTo(base);
@@ -78,6 +102,13 @@ export class Surface {
     this.#colour.needsUpdate = true;
   }
 
+  /** Where colours are read, cloth is not woven, its hems part it from what lies under it, and plain skin steps back. */
+  read(what: Reading): void {
+    if (this.#weave) this.#weave.value = what === null ? 1 : 0;
+    if (this.#hem) this.#hem.visible = what !== null;
+    else this.mesh.material.color.copy(what === "cloth" ? SKIN_UNREAD : SKIN_READ);
+  }
+
   /** The box that holds it as it stands. */
   bounds(): Bounds {
     const low = new Vector3(Infinity, Infinity, Infinity), high = low.clone().negate();
@@ -92,8 +123,18 @@ export class Surface {
 
   dispose(): void {
     this.mesh.geometry.dispose();
+    this.#hem?.geometry.dispose();
     this.mesh.material.dispose();
   }
+}
+
+/** The edges at which a cloth ends, as lines that move with it. */
+function hemOf(faces: Uint32Array, position: BufferAttribute): LineSegments {
+  const geometry = new BufferGeometry();
+  geometry.setAttribute("position", position);
+  geometry.setIndex(new BufferAttribute(hems(faces), 1));
+  geometry.boundingSphere = new Sphere(new Vector3(0, 1, 0), REACH);
+  return new LineSegments(geometry, new LineBasicMaterial({ color: HEM }));
 }
 
 /** One colour for every vertex, linear light, from a CSS colour. */

@@ -130,6 +130,8 @@ class Texture(Struct, frozen=True, rename="camel"):
 
 class TextureUse(Struct, frozen=True, rename="camel"):
     index: Index
+    tex_coord: Index = 0
+    extensions: dict[str, Any] = field(default_factory=dict)
 
 
 class MetallicRoughness(Struct, frozen=True, rename="camel"):

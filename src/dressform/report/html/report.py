@@ -58,10 +58,6 @@ LIVE_WORDS = (
     "Set any shape with the sliders; the clothes follow by their own morph targets. Colours are stored at the base, at "
     "each garment's worst shape and at that of each place above; elsewhere the nearest of these is shown, and said."
 )
-GRADING_WORDS = (
-    "A garment is graded by its figures over all of its cloth, a place by its own worst point: a garment that is "
-    "slight may have a place that is moderate."
-)
 NO_SCRIPT = "This part needs a script, which this browser does not run. Everything above and below is whole without it."
 NO_NETWORK = "This file holds everything it shows; it asks no network for anything."
 
@@ -248,7 +244,6 @@ def _document(
             cluster_size=CLUSTER_SIZE,
             pack_type=PACK_TYPE,
             live_words=LIVE_WORDS,
-            grading=GRADING_WORDS,
             garment_keys=_garment_keys,
             no_script=NO_SCRIPT,
             no_network=NO_NETWORK,

@@ -6,7 +6,7 @@ from jaxtyping import Float
 from dressform.errors import FileError
 from dressform.formats.gltf.document import Document
 from dressform.formats.load import GarmentFile
-from dressform.formats.surfaces import PictureMaterial, surface_of, tones_of
+from dressform.formats.surfaces import PictureMaterial, shades_of, surface_of, tones_of
 from dressform.report.pictures.colours import decode_srgb, encode_srgb
 from dressform.report.pictures.faults import Appearance
 
@@ -23,7 +23,10 @@ METAL_FROM = 0.5
 
 
 def look_of(garment_file: GarmentFile, *, number: int = 0) -> Appearance:
-    """Colour and gloss per cloth vertex, from the materials; `number` picks the colour where there are none."""
+    """Colour and gloss per cloth vertex, from materials and pictures; `number` picks the colour where there are none.
+
+    Where nothing says how a picture lies on the cloth, the cloth has its mean colour.
+    """
     count = len(garment_file.garment.vertices)
     colours = np.tile(np.array(CLOTH_COLOURS[number % len(CLOTH_COLOURS)]), (count, 1))
     gloss = np.zeros(count)
@@ -32,11 +35,15 @@ def look_of(garment_file: GarmentFile, *, number: int = 0) -> Appearance:
         means: dict[int, np.ndarray] = {}
         for piece in garment_file.stored.pieces:
             cloth = garment_file.file_to_cloth[piece.start : piece.stop]
-            cloth = cloth[cloth >= 0]
+            kept = cloth >= 0
             surface = surface_of(document, piece.mesh, piece.primitive)
             if surface is not None:
-                colours[cloth] = _colour(document, surface, means)
-                gloss[cloth] = _gloss(surface)
+                shades = shades_of(document, piece.mesh, piece.primitive)
+                if shades is not None and len(shades) == len(cloth):
+                    colours[cloth[kept]] = encode_srgb(decode_srgb(shades[kept] / 255.0) * surface.colour)
+                else:
+                    colours[cloth[kept]] = _colour(document, surface, means)
+                gloss[cloth[kept]] = _gloss(surface)
     return Appearance(colours, gloss)
 
 
