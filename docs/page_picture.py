@@ -1,6 +1,7 @@
-"""Take the picture of the page in the README: `python docs/page_picture.py`. Needs Chromium and the `dev` extra.
+"""Take the pictures of page and report in the documents: `python docs/page_picture.py`. Needs Chromium and the `dev` extra.
 
-The report of the coarse guernsey is opened as its maker would open it, at the complaint that a wearer notices most.
+The report of the coarse guernsey is opened as its maker would open it: its first screen, the page in it as it opens, and
+the page at the complaint that a wearer notices most.
 """
 
 import os
@@ -13,8 +14,9 @@ from playwright.sync_api import sync_playwright
 from dressform.cli.app import run
 from dressform.demo.write import write_demo
 
-FIGURE = Path(__file__).resolve().parent / "figures" / "page.png"
+FIGURES = Path(__file__).resolve().parent / "figures"
 SIZE = {"width": 1440, "height": 900}
+REPORT_HEIGHT = 560  # pixels: the verdict with its pictures, and the table
 FLAGS = ("--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader")
 SETTLED = 6000  # milliseconds in which the camera comes to rest and the layer is drawn, without a graphics card
 
@@ -32,10 +34,15 @@ def main() -> None:
             browser = driver.chromium.launch(executable_path=chromium, args=list(FLAGS))
             page = browser.new_page(viewport=SIZE, color_scheme="light")
             page.goto(report.as_uri())
-            page.locator(".complaints button").first.click()
-            page.locator("#dressform").scroll_into_view_if_needed()
+            page.screenshot(path=FIGURES / "report.png", clip={"x": 0, "y": 0, "width": 1440, "height": REPORT_HEIGHT})
+            live = page.locator("#dressform")
+            live.scroll_into_view_if_needed()
             page.wait_for_timeout(SETTLED)
-            page.locator("#dressform").screenshot(path=FIGURE)
+            live.screenshot(path=FIGURES / "page-start.png")
+            page.locator(".complaints button").first.click()
+            live.scroll_into_view_if_needed()
+            page.wait_for_timeout(SETTLED)
+            live.screenshot(path=FIGURES / "page.png")
             browser.close()
 
 

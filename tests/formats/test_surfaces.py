@@ -68,7 +68,17 @@ def test_cloth_has_its_picture_where_the_picture_lies(tmp_path: Path) -> None:
         encode_srgb(decode_srgb(np.array(one) / 255) * (0.5, 1.0, 1.0)) for one in ((200, 30, 30), (30, 30, 200))
     )
     is_right = cloth.garment.vertices[:, :1] > cloth.garment.vertices[:, 0].mean()
-    np.testing.assert_allclose(look_of(cloth).colours, np.where(is_right, blue, red), atol=1e-9)
+    np.testing.assert_allclose(look_of(cloth).colours, np.where(is_right, blue, red), atol=1e-6)
+
+
+def test_a_weave_finer_than_the_mesh_is_its_mean(tmp_path: Path) -> None:
+    """Tweed came out in blotches: every vertex had the colour of the thread that it met."""
+    made = painted(picture(np.random.default_rng(1).choice([0, 255], (256, 256, 1)).repeat(3, axis=2).astype(np.uint8)))
+    primitive = made.tree["meshes"][0]["primitives"][0]
+    primitive["attributes"]["TEXCOORD_0"] = made.accessor(CUBE[:, :2] * 0.98)
+    colours = look_of(load_garment(made.save(tmp_path / "coat.glb"), units="m")).colours
+    assert np.ptp(colours) < 0.02
+    assert decode_srgb(colours).mean() == pytest.approx(0.5, abs=0.01)
 
 
 @pytest.mark.parametrize("mode", ["L", "P", "RGBA", "I;16"])

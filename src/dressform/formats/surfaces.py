@@ -22,8 +22,8 @@ BYTES_PER_PIXEL = 12  # as decoded, as RGB, and what a decoder keeps beside
 UNREADABLE = (OSError, SyntaxError, ValueError, EOFError, IndexError, KeyError, TypeError, struct.error, zlib.error)
 WHOLE = 1.0
 MOVED = "KHR_texture_transform"
-SHADE_SIZE = 512
-"""So many pixels of a picture's longer side are kept for the colours of vertices."""
+MOST_ACROSS = 512
+"""A picture is averaged to at most so many pixels a side for the colours of vertices."""
 
 
 @dataclass(frozen=True)
@@ -87,11 +87,19 @@ def tones_of(document: Document, texture: int) -> Int[np.ndarray, "3 256"] | Non
         return None
 
 
-def shades_of(document: Document, mesh: int, primitive: int) -> Int[np.ndarray, "N 3"] | None:
-    """Red, green and blue of a primitive's picture at each of its vertices, 0 to 255, (N, 3).
+def shades_of(
+    document: Document, mesh: int, primitive: int, light: Float[np.ndarray, "256"]
+) -> Float[np.ndarray, "N 3"] | None:
+    """Mean light of a primitive's picture round each of its vertices, (N, 3).
 
-    Finer detail than `SHADE_SIZE` pixels across is averaged first, since a vertex stands for what is round it. Pictures
-    repeat beyond their edges.
+    A vertex stands for what is round it: the picture is first averaged to as many pixels as vertices lie across it, so
+    that broad stripes are seen and a fine weave is its mean. Pictures repeat beyond their edges.
+
+    Args:
+        document: The file.
+        mesh: Mesh of the primitive.
+        primitive: Its number there.
+        light: Light of each value of a pixel.
 
     Returns:
         None where there is no picture in the file, it cannot be read or is too large, or nothing says where it lies.
@@ -109,13 +117,24 @@ def shades_of(document: Document, mesh: int, primitive: int) -> Int[np.ndarray, 
         picture = _undecoded(document, surface.texture)
         if picture is None:
             return None
-        small = picture.convert("RGB")
-        small.thumbnail((SHADE_SIZE, SHADE_SIZE), Image.Resampling.BOX)
+        bands = picture.convert("RGB").split()
     except (FileError, *UNREADABLE):
         return None
-    pixels = np.asarray(small)
-    columns, rows = (np.floor((places.T % 1.0) * [[small.width], [small.height]])).astype(np.int64)
-    return pixels[rows.clip(0, small.height - 1), columns.clip(0, small.width - 1)].astype(np.int64)
+    across = _across(places)
+    columns, rows = np.minimum(np.floor((places.T % 1.0) * across), across - 1).astype(np.int64)
+    return np.stack([_averaged(band, light, across)[rows, columns] for band in bands], axis=1)
+
+
+def _averaged(band: Image.Image, light: Float[np.ndarray, "256"], across: int) -> Float[np.ndarray, "A A"]:
+    """Light of one channel of a picture, averaged to so many pixels a side."""
+    whole = Image.fromarray(light.astype(np.float32)[np.asarray(band)])
+    return np.asarray(whole.resize((across, across), Image.Resampling.BOX), dtype=np.float64)
+
+
+def _across(places: Float[np.ndarray, "N 2"]) -> int:
+    """How many vertices lie side by side in a picture that lies on the cloth as `places` say."""
+    extent = float(np.prod(np.ptp(places, axis=0))) if len(places) else 0.0
+    return int(np.clip(np.sqrt(len(places) / extent) if extent > 0.0 else 1, 1, MOST_ACROSS))
 
 
 def picture_notes(document: Document) -> tuple[str, ...]:

@@ -29,12 +29,14 @@ class TemplateTable:
         headings: One per column.
         right: Whether a column holds figures.
         rows: Cells.
+        is_large: Whether it has a column for every slider, too many for paper.
     """
 
     title: str
     headings: tuple[str, ...]
     right: tuple[bool, ...]
     rows: tuple[tuple[str, ...], ...]
+    is_large: bool = False
 
 
 @dataclass(frozen=True)
@@ -140,7 +142,8 @@ def pairs_table(pairs: PairsChart, sliders: Sequence[str]) -> TemplateTable | No
     )
     unit = f", {pairs.unit}" if pairs.unit else ""
     title = f"{FAULT_WORDS[pairs.fault]}{unit}, two sliders at their worse ends"
-    return TemplateTable(title, ("", *(sliders[column] for column in used)), (False, *(True for _ in used)), rows)
+    headings, right = ("", *(sliders[column] for column in used)), (False, *(True for _ in used))
+    return TemplateTable(title, headings, right, rows, is_large=True)
 
 
 def _shares(edges: Sequence[float], shares: Sequence[float]) -> list[str]:

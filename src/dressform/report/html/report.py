@@ -58,6 +58,10 @@ LIVE_WORDS = (
     "Set any shape with the sliders; the clothes follow by their own morph targets. Colours are stored at the base, at "
     "each garment's worst shape and at that of each place above; elsewhere the nearest of these is shown, and said."
 )
+PRINTED_WORDS = (
+    "On paper: the four gravest places of each garment and the first lines of each table. The file that this was "
+    "printed from holds all of them."
+)
 NO_SCRIPT = "This part needs a script, which this browser does not run. Everything above and below is whole without it."
 NO_NETWORK = "This file holds everything it shows; it asks no network for anything."
 
@@ -244,6 +248,7 @@ def _document(
             cluster_size=CLUSTER_SIZE,
             pack_type=PACK_TYPE,
             live_words=LIVE_WORDS,
+            printed_words=PRINTED_WORDS,
             garment_keys=_garment_keys,
             no_script=NO_SCRIPT,
             no_network=NO_NETWORK,

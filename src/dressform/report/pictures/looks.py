@@ -18,6 +18,8 @@ CLOTH_COLOURS = (
     (0.50, 0.34, 0.38),
     (0.42, 0.42, 0.46),
 )
+LIGHT = decode_srgb(np.repeat(np.arange(256.0)[:, None] / 255, 3, axis=1))[:, 0]
+"""Linear light of each value of a pixel."""
 METAL_GLOSS = 0.9
 METAL_FROM = 0.5
 
@@ -38,9 +40,9 @@ def look_of(garment_file: GarmentFile, *, number: int = 0) -> Appearance:
             kept = cloth >= 0
             surface = surface_of(document, piece.mesh, piece.primitive)
             if surface is not None:
-                shades = shades_of(document, piece.mesh, piece.primitive)
+                shades = shades_of(document, piece.mesh, piece.primitive, LIGHT)
                 if shades is not None and len(shades) == len(cloth):
-                    colours[cloth[kept]] = encode_srgb(decode_srgb(shades[kept] / 255.0) * surface.colour)
+                    colours[cloth[kept]] = encode_srgb(shades[kept] * surface.colour)
                 else:
                     colours[cloth[kept]] = _colour(document, surface, means)
                 gloss[cloth[kept]] = _gloss(surface)
@@ -70,6 +72,5 @@ def _mean_colour(document: Document, texture: int) -> Float[np.ndarray, "3"]:
         tones = None
     if tones is None:
         return np.ones(3)
-    grey = np.repeat(np.arange(256.0)[:, None] / 255, 3, axis=1)
-    mean: np.ndarray = tones @ decode_srgb(grey)[:, 0] / tones.sum(axis=1)
+    mean: np.ndarray = tones @ LIGHT / tones.sum(axis=1)
     return mean
