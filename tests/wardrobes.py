@@ -1,8 +1,9 @@
 """A small wardrobe on disk: tubes round the phantom, one that does not follow, one that is broken."""
 
 import os
+import pickle
 import signal
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -20,7 +21,8 @@ from dressform.jobs.wardrobe.check_work import CheckWork
 from dressform.jobs.wardrobe.files import wardrobe_files
 from dressform.jobs.wardrobe.task import GarmentTask
 from dressform.sweep.crew import Processes
-from dressform.sweep.engine import Engine
+from dressform.sweep.engine import Engine, EngineTask, Follow
+from dressform.sweep.staff import Job
 from phantoms import phantom_body, phantom_tube
 
 FEW = ShapeSettings(sobol=1, strongest=0)
@@ -40,6 +42,21 @@ class MortalWork(CheckWork):
             yield from run(task)
 
         return mortal
+
+
+class HereAsElsewhere:
+    """Works in this process as if it were on a machine that does not see the files."""
+
+    is_local = False
+    workers = 1
+
+    def run(self, job: Job, tasks: Iterable[EngineTask], follow: Follow) -> Iterator[object]:
+        return Processes(1).run(pickle.loads(pickle.dumps(job)), (self._sent(task) for task in tasks), follow)
+
+    def _sent(self, task: EngineTask) -> EngineTask:
+        sent = pickle.loads(pickle.dumps(task))
+        assert sent.contents
+        return replace(sent, path=f"/nowhere/{Path(sent.path).name}")
 
 
 def small_wardrobe(folder: Path, *, count: int = 2) -> Path:

@@ -51,9 +51,15 @@ COMMANDS = {
     "stances": "List the stances in which garments of a body are looked at, and the joints that were recognised.",
     "case": "Save or import complaints, look through them, and replay one to see whether it is cured.",
     "triage": "Measure a folder of complaints again: merged, ranked, each with a drafted answer.",
+    "store": "List, prune and export what is kept of finished work, so that a second run does only what changed.",
     "show": "Open a local page: move the sliders, see the clothes follow and the faults light up.",
 }
 SUBCOMMANDS = {
+    "store": {
+        "list": "Say what the store holds: how much, of which bodies, how old, and what is of no use any more.",
+        "prune": "Take out what meets every option given, and give its room back.",
+        "export": "Write a row for each fault of each garment that was checked, for a spreadsheet or a data frame.",
+    },
     "case": {
         "import": "Make a case of every row of a list of complaints (CSV or JSON lines).",
         "save": "Save a complaint about a garment at a shape, with what is measured there and a picture.",
@@ -70,6 +76,8 @@ EXAMPLES = {
         "dressform check --body keeper.glb oilskin.glb guernsey.glb",
         "dressform check --body keeper.glb --base woman oilskin.glb --json oilskin.json",
         "dressform check --body keeper.glb oilskin.glb --method all --out four-methods",
+        'dressform check --body keeper.glb "wardrobe/*.glb" --json wardrobe.json',
+        "dressform check --body keeper.glb wardrobe --fail-on grave --junit verdict.xml",
     ),
     "compare": (
         "dressform compare before.json after.json",
@@ -85,6 +93,7 @@ EXAMPLES = {
         "dressform fit --body keeper.glb oilskin.glb -o oilskin-fitted.glb",
         "dressform fit --body keeper.glb waistcoat.glb -o out.glb --off buttons --margin 3",
         "dressform fit --body keeper.glb oilskin.glb -o as-lifted.glb --no-repair",
+        "dressform fit --body keeper.glb wardrobe -o fitted",
     ),
     "outfit": ("dressform outfit outfits.toml ashore --body keeper.glb --out ashore",),
     "prove": (
@@ -123,6 +132,11 @@ EXAMPLES = {
         "dressform triage complaints --body keeper.glb --garments wardrobe --out triage",
         "dressform triage complaints --body keeper.glb --garments mended --out triage-2 --against triage/triage.json",
     ),
+    "store": (
+        "dressform store list",
+        "dressform store prune --outdated",
+        "dressform store export wardrobe.csv",
+    ),
     "show": (
         "dressform show --body keeper.glb oilskin.glb guernsey.glb",
         "dressform show --body keeper.glb oilskin.glb --repaired --out exported --cases complaints",
@@ -133,10 +147,12 @@ EXAMPLES = {
 
 OUTCOMES = {
     "demo": "0 made, whatever faults it shows",
-    "check": "0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 also where a garment is broken",
+    "check": "0 clean (at most slight faults), 1 a fault that is moderate or grave, 2 also where a garment is broken; "
+    "with --fail-on or --rules 1 where one is not accepted by these",
     "compare": "0 nothing got graver by more than the tolerance, 1 something did, or a garment is gone",
     "explain": "0 explained",
-    "fit": "0 written, 1 written, but skin or cloth in the body is still seen, moderate or worse",
+    "fit": "0 written, 1 written, but skin or cloth in the body is still seen, moderate or worse, 2 also where of "
+    "several one could not be fitted",
     "outfit": "0 every near pair certified and nothing seen that should be covered, 1 otherwise",
     "prove": "0 PROVEN over the whole range, 1 NOT PROVEN",
     "audit": "0 clean (at most slight findings), 1 a finding that is moderate or grave",
@@ -150,6 +166,10 @@ OUTCOMES = {
     "case list": "0 listed",
     "case import": "0 imported, 1 also where a row could not be read",
     "triage": "0 nothing that is complained about is found, 1 something is",
+    "store": "0 done",
+    "store list": "0 listed",
+    "store prune": "0 taken out, or nothing met",
+    "store export": "0 written",
     "show": "0 ended, by Ctrl-C too",
 }
 """What the exit codes of each command mean, as far as it differs from the others."""

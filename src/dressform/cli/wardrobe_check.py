@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from dressform.body.shape_settings import ShapeSettings
-from dressform.calls import quoted
 from dressform.cli.arguments import FollowingOptions, ReadingOptions
 from dressform.cli.console import out, progress
 from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
@@ -111,7 +110,7 @@ def refuse_together(*, report: Path | None, outfit: object) -> None:
     for name, given in (("report", report), ("outfit", outfit)):
         if given is not None:
             rule = f"left out of a wardrobe: folders, patterns, more than {TOGETHER} files, or an engine"
-            raise ArgumentError.of("check", name, rule, quoted(given), "Name the few garments that it is about")
+            raise ArgumentError.of("check", name, rule, str(given), "Name the few garments that it is about")
 
 
 def _told(checked: WardrobeChecked, asked: WardrobeWords, *, notes: Sequence[str], workers: int) -> None:

@@ -1,7 +1,6 @@
 """`dressform fit`: a garment with the morph targets that make it follow a body, repaired and proven."""
 
 import time
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,12 +9,12 @@ from cyclopts import Parameter
 from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions, stances_file
 from dressform.cli.console import out, print_notes, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
-from dressform.cli.outputs import GLB, JSON, WritingOptions, check_outputs
+from dressform.cli.fit_options import Repairing
+from dressform.cli.outputs import GLB, JSON, STORE, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.cli.target_options import TargetOptions
-from dressform.garment.following import DEFAULT_MARGIN_MM
+from dressform.cli.wardrobe_options import WardrobeOptions
 from dressform.garment.methods import method_words
-from dressform.repair.names import REPAIRS
 from dressform.units import MS_PER_S, counted
 
 if TYPE_CHECKING:
@@ -25,72 +24,55 @@ if TYPE_CHECKING:
 
     from dressform.body.stance import Stance
     from dressform.fit.fit import Fit
+    from dressform.formats.gltf.morphs.target_style import TargetStyle
     from dressform.jobs.repair import Repaired
 
 
-@Parameter(name="*")
-@dataclass(frozen=True)
-class Repairing:
-    """What is repaired before the file is written."""
-
-    repair: Annotated[bool, Parameter(help="Repair the fit, prove it and write a receipt beside it.")] = True
-    repairs: Annotated[str, Parameter(help="Which repairs, separated by commas.")] = ",".join(REPAIRS)
-    stances: Annotated[
-        str | None,
-        Parameter(
-            help="Stances to repair and prove beside the modelled pose, which takes minutes: a stances TOML; or "
-            "motion, everyday, strong, animations, sliders, several separated by commas. [default: none]"
-        ),
-    ] = None
-    as_targets: Annotated[
-        bool,
-        Parameter(help="Where the method is no linear function of the weights, go on with its best targets."),
-    ] = False
-    correctives: Annotated[
-        bool,
-        Parameter(
-            help="Give strong bends among the stances targets that joints drive; else targets at rest serve them."
-        ),
-    ] = True
-    clips: Annotated[
-        str,
-        Parameter(
-            help="Animations of the body's file to prove at every instant, which takes minutes: names separated by "
-            "commas, all, or none."
-        ),
-    ] = "none"
-    keep_base: Annotated[bool, Parameter(help="Keep every vertex of the base where it is, in the skin too.")] = False
-    margin: Annotated[
-        float | None,
-        Parameter(help=f"Clearance to keep over the whole range, mm. [default: {DEFAULT_MARGIN_MM:g}]"),
-    ] = None
-
-
 def fit(
-    garment: Annotated[Path, Parameter(help="Garment file: .glb, .gltf, .obj, .ply or .dae.")],
+    garments: Annotated[
+        list[Path],
+        Parameter(
+            name="GARMENT",
+            help="Garment file: .glb, .gltf, .obj, .ply or .dae; or several, folders of them, patterns, quoted.",
+        ),
+    ],
     /,
     *,
     body: BodyOption,
-    output: Annotated[Path, Parameter(name=["--output", "-o"], help="The .glb to write.")],
+    output: Annotated[Path, Parameter(name=["--output", "-o"], help="The .glb to write; or the folder, of several.")],
     method: MethodOption = None,
+    workers: Annotated[
+        int | None, Parameter(help="Processes that fit several garments at a time. [default: one per processor]")
+    ] = None,
     settings: SettingsOption = None,
     repairing: Repairing | None = None,
     following: FollowingOptions | None = None,
     reading: ReadingOptions | None = None,
     targets: TargetOptions | None = None,
     writing: WritingOptions | None = None,
+    wardrobe: WardrobeOptions | None = None,
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
     from dressform.cli.reading import read_body, read_garments
+    from dressform.cli.wardrobe_fit import run_wardrobe_fit
     from dressform.fit.shaped import ShapedFit
     from dressform.jobs import fit as jobs
-    from dressform.jobs.save import receipt_beside, save, save_with_receipt, targets_line
+    from dressform.jobs.save import receipt_beside, save, targets_line
     from dressform.jobs.stances import NONE, find_stances
-    from dressform.report.tables.at_base import base_sentences
-    from dressform.report.tables.proof import proof_line, stances_table
-    from dressform.report.tables.receipt import receipt_table
+    from dressform.jobs.wardrobe.files import is_wardrobe
+    from dressform.report.tables.proof import proof_line
 
-    mend, style = repairing or Repairing(), (targets or TargetOptions()).style()
+    mend, kept = repairing or Repairing(), wardrobe or WardrobeOptions()
+    style = (targets or TargetOptions()).style()
+    if len(garments) > 1 or kept.is_asked or is_wardrobe(garments):
+        named = [path for path in garments if not path.is_dir()]
+        inputs = [*named, body, settings, stances_file(mend.stances)]
+        check_outputs(inputs, [(kept.store, STORE)], [output], reading=reading, writing=writing)
+        return run_wardrobe_fit(
+            garments, body, output, method=method, workers=workers, settings=settings, mend=mend, following=following,
+            reading=reading, wardrobe=kept, style=style,
+        )  # fmt: skip
+    (garment,) = garments
     receipt_file = receipt_beside(output)
     inputs = [garment, body, settings, stances_file(mend.stances)]
     check_outputs(inputs, [(output, GLB), (receipt_file, JSON)], reading=reading, writing=writing)
@@ -118,6 +100,25 @@ def fit(
         f"{method_words(fitted.following.method)} in {seconds * MS_PER_S:.0f} ms"
     )
     print_notes(console, shape, fitted.garment)
+    _saved(console, repaired, output, saved_notes, style)
+    console.print(f"wrote {output}: {targets_line(output)}")
+    return EXIT_FAULTS if repaired is not None and repaired.faulty else EXIT_CLEAN
+
+
+def _saved(
+    console: "Console",
+    repaired: "Repaired | None",
+    output: Path,
+    saved_notes: tuple[str, ...],
+    style: "TargetStyle",
+) -> None:
+    """Write a repaired garment with its receipt; of one that is not repaired an old receipt goes."""
+    from dressform.jobs.save import receipt_beside, save_with_receipt
+    from dressform.report.tables.at_base import base_sentences
+    from dressform.report.tables.proof import stances_table
+    from dressform.report.tables.receipt import receipt_table
+
+    receipt_file = receipt_beside(output)
     if repaired is None:
         receipt_file.unlink(missing_ok=True)
         _print_saved(console, saved_notes)
@@ -126,14 +127,12 @@ def fit(
         _print_saved(console, notes)
         console.print()
         for sentence in base_sentences(repaired.after[0]):
-            console.print(f"{asked.name}, repaired: {sentence}")
+            console.print(f"{repaired.fit.garment.name}, repaired: {sentence}")
         console.print(receipt_table(receipt))
         if receipt.proof.stances:
             console.print(stances_table(receipt.proof))
         console.print()
         console.print(f"wrote {receipt_file}")
-    console.print(f"wrote {output}: {targets_line(output)}")
-    return EXIT_FAULTS if repaired is not None and repaired.faulty else EXIT_CLEAN
 
 
 def _print_saved(console: "Console", notes: tuple[str, ...]) -> None:

@@ -36,7 +36,9 @@ class WardrobeAsked:
         common: What the results of every garment depend on, beside the garment and how it follows.
         following: How a garment is to follow, by its name and file.
         body: Name of the body.
-        looks: About how many shapes are looked at, all stances counted.
+        looks: About how many shapes are looked at, all stances counted; 0 where shapes cannot be shared.
+        arrived: What of the data is kept, once the rest was put where it belongs.
+        stands: Whether what was done before still stands where it was put.
     """
 
     kind: str
@@ -45,6 +47,8 @@ class WardrobeAsked:
     following: Callable[[WardrobeFile], Following]
     body: str
     looks: int
+    arrived: Callable[[GarmentTask, bytes], bytes] = lambda task, data: data
+    stands: Callable[[WardrobeFile, KeptWork], bool] = lambda file, work: True
 
 
 @dataclass
@@ -167,7 +171,8 @@ class _Run:
             if event.failed:  # in part: it is shown now, and done again by the next run
                 key, version = content_hash(task.key, FLEETING), FLEETING
                 self.told.fleeting.append(key)
-            work = KeptWork(key, asked.kind, task.garment, asked.body, version, event.seconds, event.line, event.data)
+            data = asked.arrived(task, event.data)
+            work = KeptWork(key, asked.kind, task.garment, asked.body, version, event.seconds, event.line, data)
             self._store.put(work)
             self.told.keys[task.garment] = key
         self._tell(task.garment)
@@ -196,7 +201,8 @@ class _Run:
             return None
         asked = (self._asked.kind, results_version(), self._asked.common)
         key = content_hash(*asked, file.name, _plain(following), contents)
-        if self._store.get(key) is not None:
+        known = self._store.get(key)
+        if known is not None and self._asked.stands(file, known):
             self.told.keys[file.name] = key
             self.told.kept += 1
             self._tell(file.name)

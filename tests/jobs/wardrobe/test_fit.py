@@ -1,0 +1,82 @@
+"""A wardrobe that is fitted: each garment as fitted alone, done again only where its file is gone or changed."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import dressform as df
+from dressform.errors import FileError
+from dressform.formats.results.receipt_read import following_by_receipt
+from dressform.garment.following import DEFAULT_FOLLOWING
+from dressform.jobs.save import save_with_receipt
+from dressform.jobs.store.finished import FinishedStore
+from dressform.jobs.wardrobe.files import wardrobe_files
+from dressform.jobs.wardrobe.fit import WardrobeFitted, fit_wardrobe
+from dressform.sweep.crew import Processes
+from dressform.sweep.engine import Engine
+from wardrobes import HereAsElsewhere, body_of, small_wardrobe
+
+
+@pytest.fixture(scope="module")
+def wardrobe(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return small_wardrobe(tmp_path_factory.mktemp("small"), count=1)
+
+
+@pytest.fixture(scope="module")
+def fitted(wardrobe: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, FinishedStore]]:
+    """The folder with what was fitted, and the store."""
+    out = tmp_path_factory.mktemp("fitted")
+    with FinishedStore(out.parent / "fit.db") as store:
+        found = fit_into(wardrobe, out, store)
+        assert (found.run.done, found.run.kept) == (2, 0)
+        assert [one.name for one in found.failed] == ["bad"]
+        yield out, store
+
+
+def fit_into(wardrobe: Path, out: Path, store: FinishedStore, engine: Engine | None = None) -> WardrobeFitted:
+    return fit_wardrobe(
+        body_of(wardrobe), wardrobe_files([wardrobe]), out, following=lambda _: DEFAULT_FOLLOWING,
+        engine=engine or Processes(1), store=store,
+    )  # fmt: skip
+
+
+def test_each_garment_is_the_file_that_fitting_it_alone_writes(
+    wardrobe: Path, fitted: tuple[Path, FinishedStore], tmp_path: Path
+) -> None:
+    out, _ = fitted
+    body = body_of(wardrobe)
+    alone = df.repair(df.fit(body, df.load_garment(wardrobe / "t0.glb", beside=body)))
+    save_with_receipt(alone, tmp_path / "t0.glb", named=out / "t0.glb")
+    assert (out / "t0.glb").read_bytes() == (tmp_path / "t0.glb").read_bytes()
+    receipts = [(folder / "t0.receipt.json").read_text(encoding="utf-8") for folder in (out, tmp_path)]
+    assert receipts[0] == re.sub('"seconds": [0-9.e-]+', '"seconds": 0.0', receipts[1])
+    assert following_by_receipt(out / "t0.glb") is not None
+    assert sorted(path.name for path in out.glob("*.glb")) == ["t0.glb", "tight.glb"]
+
+
+def test_only_a_garment_whose_file_is_gone_or_changed_is_done_again(
+    wardrobe: Path, fitted: tuple[Path, FinishedStore]
+) -> None:
+    out, store = fitted
+    assert fit_into(wardrobe, out, store).run.kept == 2
+    before = (out / "t0.glb").read_bytes()
+    (out / "t0.glb").write_bytes(b"somebody else's")
+    assert fit_into(wardrobe, out, store).run.done == 1
+    assert (out / "t0.glb").read_bytes() == before
+
+
+def test_a_process_that_does_not_see_the_files_writes_the_same_bytes(
+    wardrobe: Path, fitted: tuple[Path, FinishedStore], tmp_path: Path
+) -> None:
+    out, _ = fitted
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    with FinishedStore(tmp_path / "s.db") as store:
+        fit_into(wardrobe, out, store, HereAsElsewhere())
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+
+
+def test_nothing_is_written_over_an_input(wardrobe: Path, fitted: tuple[Path, FinishedStore]) -> None:
+    with pytest.raises(FileError, match="is an input"):
+        fit_into(wardrobe, wardrobe, fitted[1])
