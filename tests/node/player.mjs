@@ -1,6 +1,9 @@
 // Plays a GLB the way any engine does: loads it, sets weights and joint turns, reads back where every vertex stands.
 import { AnimationMixer, Quaternion, Vector3 } from "three";
 import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
+import { MeshoptDecoder } from "three/addons/libs/meshopt_decoder.module.js";
+
+const loader = new GLTFLoader().setMeshoptDecoder(MeshoptDecoder);
 
 function bytesOf(base64) {
   return Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0)).buffer;
@@ -49,7 +52,7 @@ function settle(scene, meshes) {
 // Positions of all vertices of one scene as it stands, and at each set of weights (by morph name) once the joints in
 // `turns` (quaternions by joint name) have been turned on from rest.
 globalThis.play = async function play(base64, sceneIndex, weightSets, turns) {
-  const scene = (await new GLTFLoader().parseAsync(bytesOf(base64), "")).scenes[sceneIndex];
+  const scene = (await loader.parseAsync(bytesOf(base64), "")).scenes[sceneIndex];
   const meshes = [];
   scene.traverse((object) => object.isMesh && meshes.push(object));
   settle(scene, meshes);
@@ -65,7 +68,7 @@ globalThis.play = async function play(base64, sceneIndex, weightSets, turns) {
 // Positions of all vertices of a scene as it stands, and at each stance: weights by morph, and by joint name what is done
 // to its node as it is: `turn` (a quaternion, about its own axes), `scale` (factors), `offset`.
 globalThis.playStances = async function playStances(base64, sceneIndex, stances) {
-  const scene = (await new GLTFLoader().parseAsync(bytesOf(base64), "")).scenes[sceneIndex];
+  const scene = (await loader.parseAsync(bytesOf(base64), "")).scenes[sceneIndex];
   const meshes = [];
   const bones = [];
   scene.traverse((object) => object.isMesh && meshes.push(object));
@@ -87,7 +90,7 @@ globalThis.playStances = async function playStances(base64, sceneIndex, stances)
 
 // Positions of all vertices of a scene as it stands, and at each moment of an animation.
 globalThis.playAnimation = async function playAnimation(base64, sceneIndex, animation, moments) {
-  const loaded = await new GLTFLoader().parseAsync(bytesOf(base64), "");
+  const loaded = await loader.parseAsync(bytesOf(base64), "");
   const scene = loaded.scenes[sceneIndex];
   const meshes = [];
   scene.traverse((object) => object.isMesh && meshes.push(object));

@@ -29,6 +29,7 @@ from dressform.fit.posed import cloth_maps
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.joint_tracks import read_animations
+from dressform.formats.gltf.optimise import optimise
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_bodies, load_body, load_garment
 from dressform.garment.following import Following
@@ -105,6 +106,17 @@ def test_three_shows_a_fitted_garment_at_our_positions(player: Player, tmp_path:
     path, fit = fitted(tmp_path, tmp_path / "tube.glb", body)
     expected = np.stack([fit.at(weights) for weights in weight_sets(fit.morph_names)])
     assert_played(player, path, fit.base, fit.morph_names, expected)
+
+
+def test_three_shows_a_small_file_within_what_is_told(player: Player, tmp_path: Path) -> None:
+    body = replace(capped_body("keeper"), skeleton=None, skin=None)
+    save_garment(open_tube(), tmp_path / "tube.glb")
+    path, _ = fitted(tmp_path, tmp_path / "tube.glb", body)
+    made = optimise(path.read_bytes(), path)
+    (tmp_path / "small.glb").write_bytes(made.data)
+    fit = load_fit(tmp_path / "small.glb", body)
+    expected = np.stack([fit.at(weights) for weights in weight_sets(fit.morph_names)])
+    assert_played(player, tmp_path / "small.glb", fit.base, fit.morph_names, expected)
 
 
 def test_three_poses_body_and_garment_by_skin_as_we_do(player: Player, tmp_path: Path) -> None:

@@ -10,12 +10,12 @@ from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.fit_options import Repairing
 from dressform.cli.reading import read_body
 from dressform.cli.settings import methods_asked, read_settings, settled
+from dressform.cli.target_options import TargetOptions
 from dressform.cli.telling import telling
 from dressform.cli.wardrobe_opening import opened_engine, opened_store
 from dressform.cli.wardrobe_options import WardrobeOptions
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.frames.units import AxisOptions
-from dressform.formats.gltf.morphs.target_style import TargetStyle
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.garment.following import Following
@@ -40,10 +40,10 @@ def run_wardrobe_fit(
     following: FollowingOptions | None,
     reading: ReadingOptions | None,
     wardrobe: WardrobeOptions,
-    style: TargetStyle,
+    targets: TargetOptions,
 ) -> int:
     """Fit a wardrobe into a folder, and say how it ended. Arguments are the options of the command."""
-    _refuse(garments, output, mend, method)
+    _refuse(garments, output, mend, method, targets)
     shape, files = read_body(body, reading), wardrobe_files(garments, body=body)
     methods_asked("fit", [method] if method else None)
     how, options = reading or ReadingOptions(), following or FollowingOptions()
@@ -61,25 +61,28 @@ def run_wardrobe_fit(
     ):
         found = fit_wardrobe(
             shape, files, output, following=followed, repairs=[name.strip() for name in mend.repairs.split(",")],
-            keep_base=mend.keep_base, stances=stances, correctives=mend.correctives, clips=mend.clips, style=style,
-            told=AxisOptions(how.garment_units or how.units, how.garment_up or how.up), engine=engine, store=store,
-            progress=advance,
+            keep_base=mend.keep_base, stances=stances, correctives=mend.correctives, clips=mend.clips,
+            style=targets.style(), told=AxisOptions(how.garment_units or how.units, how.garment_up or how.up),
+            engine=engine, store=store, progress=advance,
         )  # fmt: skip
     _print(found, output)
     faulty = any(line.faulty for line in found.lines)
     return EXIT_BAD_INPUT if found.failed else EXIT_FAULTS if faulty else EXIT_CLEAN
 
 
-def _refuse(garments: Sequence[Path], output: Path, mend: Repairing, method: str | None) -> None:
+def _refuse(
+    garments: Sequence[Path], output: Path, mend: Repairing, method: str | None, targets: TargetOptions
+) -> None:
     """Refuse what a wardrobe cannot have.
 
     Raises:
-        ArgumentError: fits are not to be repaired, or code or a folder says where the cloth is.
+        ArgumentError: fits are not to be repaired, or files made small, or code or a folder says where the cloth is.
         FileError: the folder cannot be written, or lies in a folder of garments.
     """
     for name, asked, wrong in (
         ("repair", "--no-repair", not mend.repair),
         ("as_targets", "--as-targets", mend.as_targets),
+        ("optimize", "--optimize", targets.optimize),
         ("method", repr(method), method is not None and not is_known([method])),
     ):
         if wrong:

@@ -1,5 +1,7 @@
 """Writing a fitted garment as a file that an engine plays with no code of its own."""
 
+import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 
 from dressform.calls import called
@@ -7,9 +9,11 @@ from dressform.errors import FileError
 from dressform.fit.fit import Fit
 from dressform.formats.atomic import write_bytes
 from dressform.formats.gltf.document import read_document
+from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.morphs.target_memory import target_memory
 from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
+from dressform.formats.gltf.optimise import Optimised, optimise
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.results.check_report import Source
@@ -19,9 +23,27 @@ from dressform.formats.sources import refuse_sources
 from dressform.jobs.arguments import refuse_shaped
 from dressform.jobs.provenance import source_of
 from dressform.jobs.repair import Repaired
+from dressform.leftovers import PLAIN, owned
 from dressform.report.tables.receipt import Receipt, receipt_json
 
 FITTED_SUFFIX = ".glb"
+
+
+@dataclass(frozen=True, eq=False)
+class Small:
+    """A fitted garment as a small file, and what was read back from it.
+
+    Attributes:
+        origin: The fit as it was.
+        fit: The fit that the file holds: what is measured and proven of it is so of the file.
+        file: The file.
+        notes: What should be said aloud, one sentence each.
+    """
+
+    origin: Fit
+    fit: Fit
+    file: Optimised
+    notes: tuple[str, ...]
 
 
 @called("save")
@@ -55,7 +77,12 @@ def save(fit: Fit | Repaired, path: Path | str, *, style: TargetStyle = DEFAULT_
 
 
 def save_with_receipt(
-    repaired: Repaired, path: Path, *, named: Path | None = None, style: TargetStyle = DEFAULT_STYLE
+    repaired: Repaired,
+    path: Path,
+    *,
+    named: Path | None = None,
+    style: TargetStyle = DEFAULT_STYLE,
+    small: Small | None = None,
 ) -> tuple[Receipt, tuple[str, ...]]:
     """Write a repaired garment, and beside it what was changed, measured and proven.
 
@@ -64,6 +91,7 @@ def save_with_receipt(
         path: The `.glb` to write.
         named: What the receipt calls that file, where it will be moved.
         style: How its targets are written.
+        small: The file made small that `repaired` was read back from, where it is to be written.
 
     Returns:
         The receipt, and what should be said aloud, one sentence each.
@@ -72,15 +100,43 @@ def save_with_receipt(
         ArgumentError, FileError: as for `save`.
     """
     beside = receipt_beside(path)
-    refuse_sources([path, beside], [repaired.fit])
+    refuse_sources([path, beside], [repaired.fit, repaired.start])
     beside.unlink(missing_ok=True)  # an old one must never stand beside a garment that it does not describe
-    notes = save(repaired, path, style=style)
+    notes = save(repaired, path, style=style) if small is None else write_small(small, path)
     written = source_of(path)
     if named is not None:
         written = Source(path_text(named), written.sha256)
     receipt = repaired.receipt.of_file("fitted", written)
     write_bytes(beside, receipt_json(receipt).encode())
     return receipt, notes
+
+
+def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE) -> Small:
+    """Round and compress a fitted garment, and read it back as any reader would.
+
+    Args:
+        fit: The fit; garment and body were loaded from files.
+        style: Which targets are written, and whether with normals.
+
+    Raises:
+        ArgumentError, FileError: as for `save`.
+
+    Proof: tests/cli/commands/test_fit_command.py
+    """
+    refuse_shaped("save", fit)
+    with tempfile.TemporaryDirectory(prefix=owned(PLAIN), ignore_cleanup_errors=True) as folder:
+        path = Path(folder) / f"{fit.garment.name}{FITTED_SUFFIX}"
+        notes = save_fit(fit, garment_file_of(fit.garment), body_file_of(fit.body), path, style=style)
+        file = optimise(path.read_bytes(), path)
+        path.write_bytes(file.data)
+        return Small(fit, load_fit(path, fit.body, fit.following), file, notes)
+
+
+def write_small(small: Small, path: Path) -> tuple[str, ...]:
+    """Write a file that was made small; returns what should be said aloud."""
+    refuse_sources([path], [small.origin])
+    write_bytes(path, small.file.data)
+    return (*small.notes, f"Made small: {small.file.words()}.")
 
 
 def targets_line(path: Path) -> str:

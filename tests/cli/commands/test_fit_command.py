@@ -1,5 +1,7 @@
 """`dressform fit` writes what an engine plays, or says in one line why not."""
 
+import hashlib
+import json
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -9,6 +11,7 @@ import numpy as np
 import pytest
 
 from dressform.body.body import Body
+from dressform.formats.gltf.document import read_document
 from dressform.formats.gltf.save import save_body
 from dressform.formats.load import load_body
 from phantoms import MORPHS, phantom_body, phantom_files, tube, write_obj
@@ -135,3 +138,36 @@ def test_a_body_without_morphs_is_refused_and_measured_with_a_note(tmp_path: Pat
     measured = dressform("measure", body)
     assert measured.code == 0
     assert "note: The body has no morphs" in measured.out
+
+
+def test_a_small_file_is_proven_as_it_is_and_the_command_prove_says_the_same(
+    phantom: Path, tmp_path: Path, dressform: Run
+) -> None:
+    sizes = {}
+    for name, options in (("dense", ["--targets", "dense", "--no-repair"]), ("small", ["--optimize"])):
+        out = tmp_path / f"{name}.glb"
+        ended = dressform("fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, *options)
+        assert ended.code == 0, ended.err
+        sizes[name] = out.stat().st_size
+    assert sizes["small"] < 0.5 * sizes["dense"]
+    assert "no vertex is off by more than 0.0" in ended.out
+    assert b'"extensionsRequired":["KHR_mesh_quantization","EXT_meshopt_compression"]' in out.read_bytes()
+    proven = dressform("prove", out, "--body", phantom / "phantom.obj")
+    receipt = json.loads((tmp_path / "small.receipt.json").read_text())
+    assert proven.out.splitlines()[0] in ended.out.splitlines()[0]
+    assert receipt["files"]["fitted"]["sha256"] == hashlib.sha256(out.read_bytes()).hexdigest()
+
+
+def test_options_of_targets_reach_the_file(phantom: Path, tmp_path: Path, dressform: Run) -> None:
+    out = tmp_path / "out.glb"
+    words = ["fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, "--no-repair"]
+    ended = dressform(*words, "--no-normals", "--targets", "dense")
+    assert "morph targets, on average" in ended.out
+    assert "NORMAL" not in fit_targets(out)
+    assert dressform(*words, "--targets", "tight").line.startswith("dressform: fit: `--targets` must be one of sparse")
+
+
+def fit_targets(path: Path) -> set[str]:
+    """Attributes of the targets of a file."""
+    meshes = read_document(path).gltf.meshes
+    return {name for mesh in meshes for one in mesh.primitives for target in one.targets for name in target}

@@ -1,6 +1,7 @@
 """`dressform fit`: a garment with the morph targets that make it follow a body, repaired and proven."""
 
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from dressform.fit.fit import Fit
     from dressform.formats.gltf.morphs.target_style import TargetStyle
     from dressform.jobs.repair import Repaired
+    from dressform.jobs.save import Small
 
 
 def fit(
@@ -57,20 +59,20 @@ def fit(
     from dressform.cli.wardrobe_fit import run_wardrobe_fit
     from dressform.fit.shaped import ShapedFit
     from dressform.jobs import fit as jobs
-    from dressform.jobs.save import receipt_beside, save, targets_line
+    from dressform.jobs.save import receipt_beside, targets_line
     from dressform.jobs.stances import NONE, find_stances
     from dressform.jobs.wardrobe.files import is_wardrobe
     from dressform.report.tables.proof import proof_line
 
-    mend, kept = repairing or Repairing(), wardrobe or WardrobeOptions()
-    style = (targets or TargetOptions()).style()
+    mend, kept, how = repairing or Repairing(), wardrobe or WardrobeOptions(), targets or TargetOptions()
+    style = how.style()
     if len(garments) > 1 or kept.is_asked or is_wardrobe(garments):
         named = [path for path in garments if not path.is_dir()]
         inputs = [*named, body, settings, stances_file(mend.stances)]
         check_outputs(inputs, [(kept.store, STORE)], [output], reading=reading, writing=writing)
         return run_wardrobe_fit(
             garments, body, output, method=method, workers=workers, settings=settings, mend=mend, following=following,
-            reading=reading, wardrobe=kept, style=style,
+            reading=reading, wardrobe=kept, targets=how,
         )  # fmt: skip
     (garment,) = garments
     receipt_file = receipt_beside(output)
@@ -89,18 +91,20 @@ def fit(
     seconds = time.perf_counter() - start
     console = out()
     repaired = _repaired(fitted, mend, stances) if mend.repair else None
+    small = _made_small(repaired.fit if repaired else fitted, style) if how.optimize else None
+    repaired = _proven(repaired, small)
     if repaired is not None:
         where = f" at {', '.join(repaired.faulty_stances)}" if repaired.faulty_stances else ""
         seen = f"written, but still seen wrong{where}" if repaired.faulty else "nothing seen wrong"
         console.print(f"{asked.name} on {shape.name}: {seen}; {proof_line(repaired.receipt.proof)}", style="bold")
-    saved_notes = save(fitted, output, style=style) if repaired is None else ()
+    saved_notes = _written(fitted, output, style, small) if repaired is None else ()
     joints = "no joint weights" if fitted.skin is None else "joint weights"
     console.print(
         f"{asked.name} on {shape.name}: {counted(len(shape.morph_names), 'morph target')} and {joints}, "
         f"{method_words(fitted.following.method)} in {seconds * MS_PER_S:.0f} ms"
     )
     print_notes(console, shape, fitted.garment)
-    _saved(console, repaired, output, saved_notes, style)
+    _saved(console, repaired, output, saved_notes, style, small)
     console.print(f"wrote {output}: {targets_line(output)}")
     return EXIT_FAULTS if repaired is not None and repaired.faulty else EXIT_CLEAN
 
@@ -111,6 +115,7 @@ def _saved(
     output: Path,
     saved_notes: tuple[str, ...],
     style: "TargetStyle",
+    small: "Small | None",
 ) -> None:
     """Write a repaired garment with its receipt; of one that is not repaired an old receipt goes."""
     from dressform.jobs.save import receipt_beside, save_with_receipt
@@ -123,7 +128,7 @@ def _saved(
         receipt_file.unlink(missing_ok=True)
         _print_saved(console, saved_notes)
     else:
-        receipt, notes = save_with_receipt(repaired, output, style=style)
+        receipt, notes = save_with_receipt(repaired, output, style=style, small=small)
         _print_saved(console, notes)
         console.print()
         for sentence in base_sentences(repaired.after[0]):
@@ -141,12 +146,12 @@ def _print_saved(console: "Console", notes: tuple[str, ...]) -> None:
 
 
 def _repaired(fitted: "Fit", mend: Repairing, stances: "Sequence[Stance]") -> "Repaired":
-    """The fit repaired as options say, proven and measured."""
+    """The fit repaired as options say."""
     from dressform.jobs.repair import repair
 
     names = tuple(name.strip() for name in mend.repairs.split(","))
     with waiting("Repairing over the whole range"):
-        repaired = repair(
+        return repair(
             fitted,
             repairs=names,
             keep_base=mend.keep_base,
@@ -154,8 +159,29 @@ def _repaired(fitted: "Fit", mend: Repairing, stances: "Sequence[Stance]") -> "R
             correctives=mend.correctives,
             clips=mend.clips,
         )
+
+
+def _made_small(fit: "Fit", style: "TargetStyle") -> "Small":
+    from dressform.jobs.save import made_small
+
+    with waiting("Making the file small"):
+        return made_small(fit, style=style)
+
+
+def _written(fit: "Fit", output: Path, style: "TargetStyle", small: "Small | None") -> tuple[str, ...]:
+    """Write a fit that is not repaired; what should be said aloud."""
+    from dressform.jobs.save import save, write_small
+
+    return save(fit, output, style=style) if small is None else write_small(small, output)
+
+
+def _proven(repaired: "Repaired | None", small: "Small | None") -> "Repaired | None":
+    """What was repaired, or is left of it in the small file, proven and measured while a person is told so."""
+    if repaired is None:
+        return None
+    repaired = repaired if small is None else replace(repaired, fit=small.fit)
     with waiting("Proving"):
-        repaired.proof  # noqa: B018  # proven while a person is told so
+        repaired.proof  # noqa: B018
     with waiting("Measuring before and after"):
         repaired.receipt  # noqa: B018
     return repaired

@@ -70,6 +70,16 @@ def read_integers(document: Document, index: int, place: str, types: Sequence[st
     return _raw(document, accessor, place).astype(np.int64)
 
 
+def read_raw(document: Document, index: int) -> np.ndarray:
+    """Numbers of an accessor as they are stored, (N, width), sparse parts put in.
+
+    Raises:
+        FileError: as `read_floats`.
+    """
+    place = f"accessors[{index}]"
+    return _raw(document, _find(document, index, place, tuple(WIDTHS)), place)
+
+
 def accessor_count(document: Document, index: int, place: str) -> int:
     """How many elements an accessor declares; nothing is decoded.
 

@@ -10,6 +10,7 @@ from typing import Any, NoReturn
 import msgspec
 
 from dressform.errors import FileError
+from dressform.formats.gltf.meshopt.views import NAMES, decompressed, is_placeholder
 from dressform.formats.gltf.schema import Gltf
 from dressform.formats.gltf.uris import fetch
 from dressform.formats.guards.limits import MAX_JSON_DEPTH, json_bytes, read_bytes, refuse_excess
@@ -24,11 +25,9 @@ CHUNK_HEADER_BYTES = 8
 
 # Extensions that change neither where a vertex is nor which triangles there are.
 HARMLESS_EXTENSIONS = ("KHR_materials_", "KHR_texture_", "EXT_texture_", "MSFT_texture_", "KHR_lights_", "EXT_lights_")
-READ_EXTENSIONS = frozenset({"KHR_mesh_quantization", "KHR_xmp_json_ld", "KHR_animation_pointer"})
+READ_EXTENSIONS = frozenset({"KHR_mesh_quantization", "KHR_xmp_json_ld", "KHR_animation_pointer", *NAMES})
 COMPRESSIONS = {
     "KHR_draco_mesh_compression": "Export the file again without mesh compression",
-    "EXT_meshopt_compression": "Export the file again without mesh compression",
-    "KHR_meshopt_compression": "Export the file again without mesh compression",
 }
 
 
@@ -38,7 +37,8 @@ class Document:
 
     Attributes:
         path: Where it was read, for messages and for files beside it.
-        json: The JSON as the file has it, unknown keys included. Never changed: writers copy it.
+        json: The JSON as the file has it, unknown keys included, but for compressed buffer views, which are plain here.
+            Never changed: writers copy it.
         gltf: Typed view of the same JSON.
         buffers: Bytes of each buffer, at least as long as declared.
     """
@@ -73,8 +73,9 @@ def parse_document(path: Path, data: bytes) -> Document:
         what, _, place = str(problem).partition(" - at ")
         raise FileError.of(path, place.strip("`"), what[0].lower() + what[1:], "Export the file again") from None
     _refuse_extensions(path, gltf)
-    buffers = _load_buffers(path, gltf, binary)
+    buffers = _load_buffers(path, tree, gltf, binary)
     refuse_broken_links(path, gltf)
+    tree, buffers = decompressed(path, tree, buffers)
     return Document(path, tree, gltf, buffers)
 
 
@@ -168,7 +169,7 @@ def _refuse_extensions(path: Path, gltf: Gltf) -> None:
         raise FileError.of(path, "extensionsRequired", f"needs {name}, which cannot be read", advice)
 
 
-def _load_buffers(path: Path, gltf: Gltf, binary: bytes | None) -> tuple[bytes, ...]:
+def _load_buffers(path: Path, tree: dict[str, Any], gltf: Gltf, binary: bytes | None) -> tuple[bytes, ...]:
     loaded: list[bytes] = []
     for index, buffer in enumerate(gltf.buffers):
         place = f"buffers[{index}]"
@@ -176,6 +177,9 @@ def _load_buffers(path: Path, gltf: Gltf, binary: bytes | None) -> tuple[bytes, 
             data = fetch(path, buffer.uri, place)
         elif index == 0 and binary is not None:
             data = binary
+        elif is_placeholder(tree, index):
+            refuse_excess(path, place, buffer.byte_length)
+            data = bytes(buffer.byte_length)
         else:
             raise FileError.of(path, place, "has neither a URI nor a binary chunk", "Export the file again")
         if len(data) < buffer.byte_length:

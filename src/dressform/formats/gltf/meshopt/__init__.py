@@ -1,0 +1,1 @@
+"""Buffer views compressed by EXT_meshopt_compression, read and written [EXTMeshopt]."""

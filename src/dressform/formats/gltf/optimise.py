@@ -1,0 +1,148 @@
+"""A fitted file made small: rounded so far that no vertex is ever off by more than is allowed, then compressed.
+
+Positions and their targets stay float32, on a grid of a power of two whose rounding costs nothing to store (the filter
+EXPONENTIAL); normals and tangents of targets become bytes (KHR_mesh_quantization), joint weights 16 bits, and every
+view is compressed (EXT_meshopt_compression). Vertices and triangles of a primitive come in another order. How far a
+vertex may be off is no estimate: what is lost at the base and in each target is known, so the farthest that any
+weights within the range can bring it together has a closed bound.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from jaxtyping import Float, Int
+
+from dressform.errors import ArgumentError
+from dressform.formats.file_mesh import FileMesh
+from dressform.formats.gltf.document import Document, parse_document
+from dressform.formats.gltf.meshopt.rewriter import BASE_BITS, FileRewriter
+from dressform.formats.gltf.morphs.slider_ranges import RANGES, is_interval
+from dressform.formats.gltf.read import read_scene
+from dressform.formats.gltf.reading.bases import default_scene
+from dressform.units import MM_PER_M
+
+ALLOWED = 1e-4
+"""How far a vertex may be off at any shape, metres."""
+COARSEST, FINEST = -6, -24
+"""Grids tried, as powers of two of a metre: 16 mm to 0.06 µm."""
+
+
+@dataclass(frozen=True)
+class Optimised:
+    """A small file.
+
+    Attributes:
+        data: The GLB.
+        error: How far any vertex is off at any shape of the range, metres; never more.
+        was: Bytes of the file with all targets dense.
+    """
+
+    data: bytes
+    error: float
+    was: int
+
+    def words(self) -> str:
+        """One line for a person."""
+        share = len(self.data) / self.was
+        return (
+            f"{len(self.data) / 1000:,.0f} kB, {share:.0%} of {self.was / 1000:,.0f} kB with dense targets; "
+            f"no vertex is off by more than {self.error * MM_PER_M:.3f} mm at any shape of the range"
+        )
+
+
+def optimise(data: bytes, path: Path, *, allowed: float = ALLOWED) -> Optimised:
+    """The small file of a fitted GLB.
+
+    Args:
+        data: A file as `save_fit` writes it.
+        path: Its name, for messages.
+        allowed: How far a vertex may be off at any shape of the range, metres.
+
+    Raises:
+        ArgumentError: `allowed` is less than float32 can hold.
+
+    Proof: tests/formats/gltf/test_optimise.py
+    """
+    document = parse_document(path, data)
+    before = read_scene(document, default_scene(document))
+    was = _dense_bytes(document, len(data))
+    ranges = _ranges(document, before.morph_names)
+    for exponent in range(COARSEST, FINEST - 1, -1):
+        rounded = _rounding_error(before.vertices, before.deltas, exponent, ranges)
+        if rounded > allowed:
+            continue
+        rewriter = FileRewriter(document, exponent)
+        small = rewriter.glb()
+        again = read_scene(parse_document(path, small), default_scene(document))
+        rows = _rows(document, before, rewriter)
+        error = bound_over_range(again.vertices - before.vertices[rows], again.deltas - before.deltas[:, rows], ranges)
+        if error <= allowed:
+            return Optimised(small, error, was)
+    rule = "more than float32 loses by itself"
+    raise ArgumentError.of("optimise", "allowed", rule, f"{allowed * MM_PER_M:g} mm", "Allow more")
+
+
+def bound_over_range(
+    base: Float[np.ndarray, "N 3"], deltas: Float[np.ndarray, "K N 3"], ranges: Float[np.ndarray, "K 2"]
+) -> float:
+    """The farthest that base + Σ w_k delta_k can bring any vertex, from above, for weights within their ranges.
+
+    Each coordinate is affine in the weights, so its ends over the box are exact; a vertex is no farther than the
+    diagonal of the box of its coordinates.
+    """
+    low, high = base.copy(), base.copy()
+    for delta, (start, end) in zip(deltas, ranges):
+        low += np.minimum(start * delta, end * delta)
+        high += np.maximum(start * delta, end * delta)
+    return float(np.linalg.norm(np.maximum(-low, high), axis=1).max(initial=0.0))
+
+
+def _rounding_error(
+    base: Float[np.ndarray, "N 3"], deltas: Float[np.ndarray, "K N 3"], exponent: int, ranges: Float[np.ndarray, "K 2"]
+) -> float:
+    """What rounding to a grid alone would cost, in metres; a first sieve, as the file may have units of its own."""
+    step = 2.0**exponent
+    lost = np.rint(deltas / step) * step - deltas
+    return bound_over_range(np.full_like(base, step / 2**BASE_BITS / 4), lost, ranges) / 2
+
+
+def _ranges(document: Document, names: tuple[str, ...]) -> Float[np.ndarray, "K 2"]:
+    """The range of each morph that the file tells, [0, 1] where it tells none."""
+    told: dict[str, Any] = {}
+    for mesh in document.gltf.meshes:
+        found = mesh.extras.get(RANGES) if isinstance(mesh.extras, dict) else None
+        if isinstance(found, dict):
+            told |= {name: ends for name, ends in found.items() if is_interval(ends)}
+    return np.array([told.get(name, (0.0, 1.0)) for name in names], dtype=np.float64).reshape(-1, 2)
+
+
+def _rows(document: Document, before: FileMesh, rewriter: FileRewriter) -> Int[np.ndarray, " N"]:
+    """Which vertex of the file each vertex of the small file was."""
+    rows = np.arange(len(before.vertices))
+    for piece in before.pieces:
+        primitive = document.gltf.meshes[piece.mesh].primitives[piece.primitive]
+        order = rewriter.orders.get(primitive.attributes["POSITION"])
+        if order is not None:
+            rows[piece.start : piece.stop] = piece.start + order
+    return rows
+
+
+def _dense_bytes(document: Document, size: int) -> int:
+    """Bytes of the file were every target dense float32."""
+    used = {
+        index
+        for mesh in document.gltf.meshes
+        for one in mesh.primitives
+        for target in one.targets
+        for index in target.values()
+    }
+    accessors = [document.gltf.accessors[index] for index in used]
+    dense = sum(12 * one.count for one in accessors)
+    views = document.gltf.buffer_views
+    own = {one.buffer_view for one in accessors if one.buffer_view is not None}
+    for one in accessors:
+        if one.sparse is not None:
+            own |= {one.sparse.indices.buffer_view, one.sparse.values.buffer_view}
+    return size - sum(views[view].byte_length for view in own) + dense

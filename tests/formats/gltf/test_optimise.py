@@ -1,0 +1,156 @@
+"""A fitted file made small: no vertex is off by more than is told, and the file is a fraction of the dense one."""
+
+import json
+import struct
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from dressform.errors import ArgumentError, FileError
+from dressform.fit.fit import Fit
+from dressform.formats.gltf.accessors import read_floats
+from dressform.formats.gltf.document import read_document
+from dressform.formats.gltf.fit_file import load_fit
+from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.gltf.meshopt.order import first_use, neighbouring_order
+from dressform.formats.gltf.morphs.target_style import TargetStyle
+from dressform.formats.gltf.optimise import Optimised, bound_over_range, optimise
+from dressform.formats.gltf.save import save_body, save_garment
+from dressform.formats.load import load_body, load_garment
+from nodetools import validate
+from solids import capped_body, made_fit, open_tube, tube
+
+
+def small(tmp_path: Path, *, allowed: float = 1e-4) -> tuple[Fit, Fit, Optimised]:
+    """A fit, what is read back of it from the small file, and that file, at `small.glb`."""
+    save_body(capped_body("keeper"), tmp_path / "body.glb")
+    save_garment(open_tube(), tmp_path / "tube.glb")
+    file, garment_file = load_body(tmp_path / "body.glb", units="m"), load_garment(tmp_path / "tube.glb", units="m")
+    fit = made_fit(garment_file.garment, file.body)
+    save_fit(fit, garment_file, file, tmp_path / "fitted.glb", style=TargetStyle("dense"))
+    made = optimise((tmp_path / "fitted.glb").read_bytes(), tmp_path / "small.glb", allowed=allowed)
+    (tmp_path / "small.glb").write_bytes(made.data)
+    return fit, load_fit(tmp_path / "small.glb", file.body), made
+
+
+@pytest.mark.parametrize("allowed", [1e-3, 1e-4, 1e-5])
+def test_no_vertex_is_off_by_more_than_is_told_at_any_shape(allowed: float, tmp_path: Path) -> None:
+    fit, again, made = small(tmp_path, allowed=allowed)
+    assert made.error <= allowed
+    shapes = np.random.default_rng(3).uniform(size=(40, 2)).round()
+    there = np.linalg.norm(again.base[:, None] - fit.base[None], axis=2)
+    assert (there.min(axis=1) <= allowed).all()
+    match = there.argmin(axis=1)
+    assert len(set(match)) == len(fit.base)
+    worst = max(float(np.linalg.norm(again.at(one) - fit.at(one)[match], axis=1).max()) for one in shapes)
+    assert 0.0 < worst <= made.error + 1e-8  # what float32 alone loses
+
+
+def test_a_bound_over_a_box_of_weights_is_reached_at_one_of_its_corners() -> None:
+    """In one coordinate the bound is exact; in three it is at most √3 too large."""
+    rng = np.random.default_rng(8)
+    base, deltas, ranges = rng.normal(size=(30, 3)), rng.normal(size=(4, 30, 3)), np.tile([-0.5, 1.5], (4, 1))
+    corners = [np.where([mask >> k & 1 for k in range(4)], 1.5, -0.5) for mask in range(16)]
+    flat_base, flat = base * (1, 0, 0), deltas * (1, 0, 0)
+    reached = max(float(np.linalg.norm(flat_base + np.tensordot(one, flat, 1), axis=1).max()) for one in corners)
+    assert bound_over_range(flat_base, flat, ranges) == pytest.approx(reached)
+    reached = max(float(np.linalg.norm(base + np.tensordot(one, deltas, 1), axis=1).max()) for one in corners)
+    assert reached <= bound_over_range(base, deltas, ranges) <= np.sqrt(3) * reached
+
+
+def test_what_the_garment_came_with_and_its_joints_are_still_there(tmp_path: Path) -> None:
+    fit, again, made = small(tmp_path)
+    before, after = read_document(tmp_path / "fitted.glb"), read_document(tmp_path / "small.glb")
+    for key in ("nodes", "scenes", "materials", "skins"):
+        assert after.json.get(key) == before.json.get(key)
+    assert again.garment.part_names == fit.garment.part_names
+    assert again.skin is not None
+    assert fit.skin is not None
+    match = np.linalg.norm(again.base[:, None] - fit.base[None], axis=2).argmin(axis=1)
+    np.testing.assert_allclose(again.skin.dense(2), fit.skin.dense(2)[match], atol=2e-5)
+    np.testing.assert_allclose(again.garment.strength, fit.garment.strength[match])
+    for one in after.gltf.meshes[0].primitives:
+        weights = read_floats(after, one.attributes["WEIGHTS_0"], "", ("VEC4",))
+        assert np.abs(weights.sum(axis=1) - 1).max() < 1e-12
+        normals = read_floats(after, one.attributes["NORMAL"], "", ("VEC3",))
+        assert np.abs(np.linalg.norm(normals, axis=1) - 1).max() < 1e-4
+    assert len(made.data) < made.was
+
+
+@pytest.mark.node
+def test_the_official_validator_finds_nothing_wrong(tmp_path: Path) -> None:
+    small(tmp_path)
+    assert validate(tmp_path / "small.glb") == []
+
+
+def test_less_than_float32_can_hold_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ArgumentError, match="`allowed` must be more than float32 loses by itself, got 1e-08 mm"):
+        small(tmp_path, allowed=1e-11)
+
+
+def test_triangles_in_the_new_order_are_the_same_and_follow_each_other() -> None:
+    _, faces = tube(height=1.0, radius=0.2)
+    faces = np.random.default_rng(0).permutation(faces)
+    order = neighbouring_order(faces)
+    assert sorted(order) == list(range(len(faces)))
+    shared = [len(set(a) & set(b)) for a, b in zip(faces[order], faces[order][1:])]
+    assert np.mean(np.array(shared) >= 1) > 0.9
+    used = first_use(faces, len(np.unique(faces)) + 2)
+    assert sorted(used) == list(range(len(used)))
+    assert set(used[-2:]) == {len(used) - 2, len(used) - 1}
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({"mode": "POINTS"}, "has the mode 'POINTS'"),
+        ({"filter": "SHARPEN"}, "has the filter 'SHARPEN'"),
+        ({"byteStride": 6}, "rows of 6 bytes"),
+        ({"count": 10**9}, "bytes for a view of"),
+        ({"byteLength": 10**9}, "lies outside its buffer"),
+        ({"buffer": 7}, "lies outside its buffer"),
+        ({"count": "many"}, "expected `int`"),
+        ({"byteOffset": 1}, "begin as a stream|bytes too many|too early|not finite|outside"),
+    ],
+)
+def test_a_damaged_view_is_told_by_its_place(change: dict[str, object], told: str, tmp_path: Path) -> None:
+    _, _, made = small(tmp_path)
+    tree, binary = split(made.data)
+    view = next(one for one in tree["bufferViews"] if "extensions" in one)
+    view["extensions"]["EXT_meshopt_compression"] |= change
+    with pytest.raises(FileError, match=rf"bufferViews\[\d+\].*({told})"):
+        read_document(joined(tree, binary, tmp_path / "damaged.glb"))
+
+
+def test_a_placeholder_that_asks_for_too_much_memory_is_refused(tmp_path: Path) -> None:
+    _, _, made = small(tmp_path)
+    tree, binary = split(made.data)
+    tree["buffers"][1]["byteLength"] = 2**40
+    with pytest.raises(FileError, match="the limit is 2 GiB"):
+        read_document(joined(tree, binary, tmp_path / "bomb.glb"))
+
+
+def test_a_small_file_can_be_fitted_again(tmp_path: Path) -> None:
+    fit, again, _ = small(tmp_path)
+    file, garment_file = load_body(tmp_path / "body.glb", units="m"), load_garment(tmp_path / "small.glb", units="m")
+    refit = replace(made_fit(garment_file.garment, file.body), deltas=again.deltas)
+    save_fit(refit, garment_file, file, tmp_path / "again.glb")
+    document = read_document(tmp_path / "again.glb")
+    assert "EXT_meshopt_compression" not in str(document.json)
+    np.testing.assert_allclose(load_fit(tmp_path / "again.glb", fit.body).deltas, again.deltas, atol=1e-6)
+
+
+def split(data: bytes) -> tuple[dict[str, Any], bytes]:
+    size = struct.unpack_from("<I", data, 12)[0]
+    return json.loads(data[20 : 20 + size]), data[28 + size :]
+
+
+def joined(tree: dict[str, Any], binary: bytes, path: Path) -> Path:
+    text = json.dumps(tree).encode()
+    text += b" " * (-len(text) % 4)
+    body = struct.pack("<II", len(text), 0x4E4F534A) + text + struct.pack("<II", len(binary), 0x004E4942) + binary
+    path.write_bytes(struct.pack("<4sII", b"glTF", 2, 12 + len(body)) + body)
+    return path
