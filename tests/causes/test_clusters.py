@@ -123,3 +123,15 @@ def test_room_that_was_not_meant_is_a_place_at_the_base() -> None:
     assert {(place.fault, place.value > 0) for place in wide} == {("clearance", True)}
     assert wide[0].value == pytest.approx(25.0, abs=0.5)
     assert base_places(worn, bands=Bands()) == ()
+
+
+def test_room_at_the_base_is_worth_no_more_than_what_5_percent_of_the_cloth_reach() -> None:
+    """A coat that was carried to its base kept a grave place, where the nearest skin of its tails changes."""
+    body = phantoms.phantom_body()
+    worn = GarmentOnBody(make_fit(body, phantoms.phantom_tube(clearance=0.02)))
+    meant = worn.sides.signed + 0.002
+    few, many = np.zeros((2, len(meant)), dtype=bool)
+    few[:5], many[: len(meant) // 4] = True, True
+    for unusual, severity in ((few, None), (many, "grave")):
+        places = base_places(GarmentOnBody(worn.fit, meant=np.where(unusual, meant + 0.060, meant)), bands=Bands())
+        assert {place.severity for place in places} == ({severity} if severity else set())
