@@ -5,7 +5,7 @@ Garments of the demo on both bodies, each with seeded faults: cloth that *lags* 
 they are. Shapes are drawn at random within the range, at full and at part weight. Prints one Markdown row a shape, and
 how many shapes the two agree on: within 10 % or 1 cm² of the referee.
 
-Run: python benchmarks/bench_referee.py [--garments coat skirt ...]
+Run: python benchmarks/bench_referee.py [--garments coat skirt ...] [--draws 6]
 """
 
 import argparse
@@ -75,10 +75,10 @@ def _swollen(fit: Fit, chance: np.random.Generator) -> Fit:
     return replace(fit, body=with_morph(body, "swelling", delta), deltas=np.concatenate([fit.deltas, still]))
 
 
-def shapes(body: Body, seed: str, chance: np.random.Generator) -> Iterator[np.ndarray]:
-    """Shapes to look at, at several weights."""
+def shapes(body: Body, seed: str, chance: np.random.Generator, draws: int) -> Iterator[np.ndarray]:
+    """Shapes to look at, at several weights, so many times."""
     low, high = body.range.low, body.range.high
-    for weight in WEIGHTS:
+    for weight in draws * WEIGHTS:
         drawn = np.where(chance.random(len(low)) < 0.5, high, low)
         if seed == "swelling":
             drawn = 0.3 * drawn
@@ -89,12 +89,13 @@ def shapes(body: Body, seed: str, chance: np.random.Generator) -> Iterator[np.nd
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--garments", nargs="*", default=GARMENTS)
-    chosen = parser.parse_args().garments
+    parser.add_argument("--draws", type=int, default=1, help="shapes drawn at each weight")
+    asked = parser.parse_args()
     bodies = make_demo_bodies()
     wardrobe = make_wardrobe(bodies)
     ratios, agreed, count, worn = [], 0, 0, set()
     print("| garment | seeded | shape | referee, cm² | measured, cm² | ÷ | agrees |\n|---|---|---|---|---|---|---|")
-    for name in chosen:
+    for name in asked.garments:
         made = wardrobe[name]
         chance = np.random.default_rng(100 + GARMENTS.index(name))
         for seed, fit in seeded(name, bodies[made.made_on], made.garment, chance):
@@ -102,7 +103,7 @@ def main() -> None:
             referee = Referee(body.vertices, body.faces, cloth.vertices, cloth.faces)
             trees = Tree(cloth.vertices, cloth.faces), Tree(body.vertices, body.faces)
             base = prepare_show_through(*trees)
-            for number, weights in enumerate(shapes(body, seed, chance)):
+            for number, weights in enumerate(shapes(body, seed, chance, asked.draws)):
                 skin, worn_cloth = body.at(weights), fit.at(weights)
                 look = ShowThroughLook(base, trees[0].refit(worn_cloth), trees[1].refit(skin))
                 measured, seen = look.result.exposed_area * CM2, referee.count(skin, worn_cloth).through * CM2
