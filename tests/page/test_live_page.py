@@ -139,7 +139,7 @@ def test_the_page_has_landmarks_a_heading_and_a_picture_in_words(page: Shown) ->
     assert page.page.get_by_role("banner").get_by_role("heading", level=1).inner_text() == "dressform"
     picture = page.page.get_by_role("application", name="Picture of the dressed body")
     type_weight(page, "belly", 1.0)
-    page.page.get_by_text("worn: tube; seen from the front; in its own colours").wait_for(state="attached")
+    page.page.get_by_text("at belly 1; worn: tube; seen from the front; in its own colours").wait_for(state="attached")
     told = page.page.evaluate(
         "(id) => document.getElementById(id).textContent", picture.get_attribute("aria-describedby")
     )

@@ -5,7 +5,7 @@ import { change } from "../src/parts/tabs/compare_tab.ts";
 import { nearest } from "../src/parts/charts/curves.ts";
 import { placeWords } from "../src/parts/pointer.ts";
 import { keyBeside, momentOf, turnsOf } from "../src/parts/tabs/pose_tab.ts";
-import { faultAlong } from "../src/parts/charts/profile.ts";
+import { faultAlong, profileOf } from "../src/parts/charts/profile.ts";
 
 test("ticks are round, inside the interval and about as many as wished", () => {
   assert.deepEqual(ticksOf(0, 1, 4), [0, 0.5, 1]);
@@ -65,4 +65,11 @@ test("a change has its sign", () => {
   assert.equal(change(2, 12), "+10.0");
   assert.equal(change(12, 2), "−10.0");
   assert.equal(change(3, 3), "same");
+});
+
+test("a fault that no slider changes has no hill under any", () => {
+  const curve = (values: number[]) => ({ at: [0, 1], values: { exposed: values } });
+  const state = (values: number[]) => ({ about: { charts: { coat: { weights: { belly: curve(values) } } } }, focus: "coat", layer: null });
+  assert.equal(profileOf(state([7, 7]) as never, "belly"), null);
+  assert.equal(profileOf(state([0, 7]) as never, "belly")?.most, 7);
 });

@@ -27,11 +27,17 @@ def test_sliders_are_told_by_their_ends_and_their_worst_the_worst_slider_first()
     assert table.rows[1] == ("belly", "2 cm²", "4 cm²", "4 cm²", "1")
 
 
-def test_a_slider_along_which_nothing_is_wrong_is_not_said_to_be_worst_anywhere() -> None:
+def test_a_slider_along_which_nothing_is_wrong_has_no_row() -> None:
     rows = [skin(0, 0, 0, 0), skin(0, -0.5, 0, 0), skin(0, 1, 0, 0), skin(9, 0, 0.5, 0)]
     table = slider_table(along_sliders(BOX, rows), "exposed", "cm²")
     assert table is not None
-    assert table.rows[1] == ("belly", "0 cm²", "0 cm²", "0 cm²", "–")
+    assert [row[0] for row in table.rows] == ["girth"]
+
+
+def test_a_fault_that_no_slider_changes_has_no_table() -> None:
+    """Skin in front before anything moves filled a table with one figure."""
+    rows = [skin(7, 0, 0, 0), skin(7, -0.5, 0, 0), skin(7, 1, 0, 0), skin(7, 0, 0.5, 0)]
+    assert slider_table(along_sliders(BOX, rows), "exposed", "cm²") is None
 
 
 def test_a_fault_along_no_slider_has_no_table() -> None:

@@ -284,7 +284,9 @@ def test_garments_come_worst_first_in_verdicts_pictures_and_places(report: Repor
 
 def test_a_maker_is_told_of_their_garment_alone() -> None:
     scene, torn = small_scene(), FailedGarment(name="torn", file="torn.glb", stage="read", reason="ends early")
-    found = replace(scene.found, failed=(torn,)).for_maker("stiff tube")
+    following: dict[str, dict[str, str]] = {name: {} for name in ("stiff tube", "loose tube")}
+    whole = replace(scene.found, failed=(torn,), settings={**scene.found.settings, "following": following})
+    found = whole.for_maker("stiff tube")
     html = report_of(scene, found).html
     assert "1 garment on" in html
     assert "stiff tube" in html

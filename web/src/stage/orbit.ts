@@ -19,7 +19,7 @@ const NEAREST = 0.12;
 const FARTHEST = 9;
 const STEEPEST = 1.45;
 const GLIDE_MS = 520;
-const MARGIN = 1.2; // the frame is so much larger than what is framed
+const MARGIN = 1.14; // the frame is so much larger than what is framed
 const HOME_ELEVATION = 0.08;
 const FAR_SHARE = 0.8; // nearer than this share of the distance for the whole body, one looks at a place
 

@@ -22,6 +22,8 @@ import { hems } from "./hems.ts";
 import type { Bounds } from "./orbit.ts";
 
 const HEM = "#2b2f3a";
+/** A hem is drawn a thousandth nearer than it is. Drawing the cloth farther away instead would put it under the skin. */
+const NEARER = "#include <project_vertex>\nmvPosition.xyz *= 0.999;\ngl_Position = projectionMatrix * mvPosition;";
 const SKIN_READ = new Color(1, 1, 1);
 const SKIN_UNREAD = new Color(0.42, 0.47, 0.56); // skin beside cloth whose colours are read: both were pale
 const REACH = 4; // metres: no surface of a body leaves this ball, so nothing is culled and no bound is recomputed
@@ -78,7 +80,6 @@ export class Surface {
       this.#weave = makeFabric(material);
       this.#hem = hemOf(faces, this.#position);
       this.mesh.add(this.#hem);
-      Object.assign(material, { polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 }); // behind its hem
     }
     this.mesh.castShadow = true;
     this.mesh.receiveShadow = true;
@@ -134,7 +135,11 @@ function hemOf(faces: Uint32Array, position: BufferAttribute): LineSegments {
   geometry.setAttribute("position", position);
   geometry.setIndex(new BufferAttribute(hems(faces), 1));
   geometry.boundingSphere = new Sphere(new Vector3(0, 1, 0), REACH);
-  return new LineSegments(geometry, new LineBasicMaterial({ color: HEM }));
+  const material = new LineBasicMaterial({ color: HEM });
+  material.onBeforeCompile = (shader) => {
+    shader.vertexShader = shader.vertexShader.replace("#include <project_vertex>", NEARER);
+  };
+  return new LineSegments(geometry, material);
 }
 
 /** One colour for every vertex, linear light, from a CSS colour. */

@@ -18,6 +18,10 @@ FAULTY = "moderate"
 """A check fails from this severity on."""
 
 
+FOLLOWING = "following"
+"""The setting that says how each garment follows, by its name."""
+
+
 @dataclass(frozen=True)
 class ShapeRow:
     """One garment on one shape.
@@ -208,7 +212,10 @@ class CheckReport:
             raise ArgumentError.of(
                 "report", "for_maker", f"a garment that was checked: {known}", repr(name), "Use one of these"
             )
-        return replace(self, garments=mine, failed=())
+        settings, following = dict(self.settings), self.settings.get(FOLLOWING)
+        if isinstance(following, Mapping):
+            settings[FOLLOWING] = {key: value for key, value in following.items() if key == name}
+        return replace(self, garments=mine, failed=(), settings=settings)
 
     def with_causes(self, causes: Causes) -> "CheckReport":
         """The same report with causes. They change no verdict."""

@@ -102,15 +102,18 @@ def chart_tables(about: About) -> list[GarmentTables]:
 
 
 def slider_table(curves: dict[str, SliderCurve], fault: str, unit: str) -> TemplateTable | None:
-    """One fault along each slider, the others at the base, worst slider first; None if it does not occur."""
+    """One fault along each slider, the others at the base, worst slider first.
+
+    Sliders along which there is none of it are left out; None where that is all of them, or none makes a difference.
+    """
     told = [(name, curve.at, curve.values[fault]) for name, curve in curves.items() if fault in curve.values]
     rows = []
     for name, at, values in sorted(told, key=lambda one: -max(one[2], default=0.0)):
         most = max(range(len(values)), key=values.__getitem__)
         ends = [figure(value, unit) for value in (values[0], values[most], values[-1])]
-        is_none = values[most] <= 0.0 or ends[1] == figure(0.0, unit)
-        rows.append((name, *ends, NOT_MEASURED if is_none else short(at[most])))
-    if not rows:
+        if values[most] > 0.0 and ends[1] != figure(0.0, unit):
+            rows.append((name, *ends, short(at[most])))
+    if len({end for _, *ends, _ in rows for end in ends}) < 2:
         return None
     title = f"{FAULT_WORDS[fault]} along each slider, the others at the base"
     headings = ("slider", "at its low end", "at most", "at its high end", "most at weight")

@@ -27,6 +27,7 @@ export function profileOf(state: State, slider: string): Profile | null {
   const curve = charts?.weights?.[slider];
   if (!fault || !curve) return null;
   const all = Object.values(charts.weights ?? {}).flatMap((each) => each.values[fault]);
+  if (all.every((value) => value === all[0])) return null; // what no slider changes tells them not apart
   return { at: curve.at, values: curve.values[fault], most: Math.max(0, ...all.map(Math.abs)) };
 }
 
