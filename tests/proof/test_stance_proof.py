@@ -108,8 +108,8 @@ def test_skin_of_the_other_bone_that_a_bend_brings_near_is_contact_and_not_open(
     found = proven(160)
     assert found.contacts.across > 100
     pair = stance_case(sleeve(limb())).posed_at(bent(160))
-    feet = pair.case.feet.points[pair.case.fit.garment.faces[found.pairs[:, 0]]].mean(axis=1)
-    skin = limb().vertices[limb().faces[found.pairs[:, 1]]].mean(axis=1)
+    feet = pair.case.feet.points[pair.case.fit.garment.faces[found.open_pairs[:, 0]]].mean(axis=1)
+    skin = limb().vertices[limb().faces[found.open_pairs[:, 1]]].mean(axis=1)
     assert np.linalg.norm(feet - skin, axis=1).max() < 0.1
 
 

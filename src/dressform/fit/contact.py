@@ -44,28 +44,7 @@ def closed(
     Proof: tests/fit/test_contact.py
     """
     on, shares = feet
-    none = np.zeros(0)
-    return np.asarray(closing(_term(rest), _term(posed), faces, on, shares, others, none, none))
-
-
-def closed_over_range(
-    rest: Float[np.ndarray, "B M 3"],
-    posed: Float[np.ndarray, "B M 3"],
-    faces: Faces,
-    feet: tuple[Int[np.ndarray, " N"], Float[np.ndarray, "N 3"]],
-    others: Int[np.ndarray, " N"],
-    ends: tuple[Float[np.ndarray, " K"], Float[np.ndarray, " K"]],
-) -> Bool[np.ndarray, " N"]:
-    """The same at the base, or at the corner of the range that brings the two nearest, (N,).
-
-    Args:
-        rest: Base position and displacement by morph of each vertex at rest, (B, K + 1, 3), metres.
-        posed: The same at the stance.
-        faces, feet, others: As for `closed`.
-        ends: Lowest and highest weight of each morph.
-    """
-    on, shares = feet
-    return np.asarray(closing(rest, posed, faces, on, shares, others, *ends))
+    return np.asarray(closing(rest, posed, faces, on, shares, others))
 
 
 def folding_sign(
@@ -91,7 +70,3 @@ def blended_maps(maps: Float[np.ndarray, "B 3 4"], corners: Int[np.ndarray, "N 3
 
 def _normals(corners: Float[np.ndarray, "F 3 3"]) -> Float[np.ndarray, "F 3"]:
     return np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-
-
-def _term(points: BodyPoints) -> Float[np.ndarray, "B 1 3"]:
-    return np.ascontiguousarray(points[:, None, :])

@@ -12,6 +12,13 @@ SLIVER = 1e-8  # twice the area over the longest edge squared: below it a triang
 
 @jit
 @no_type_check
+def dot(a: Any, b: Any) -> float:
+    """a · b."""
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+@jit
+@no_type_check
 def unit_normal(
     ax: float, ay: float, az: float, bx: float, by: float, bz: float, cx: float, cy: float, cz: float
 ) -> Any:

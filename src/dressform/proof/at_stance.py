@@ -11,38 +11,18 @@ from dressform.body.range import Range
 from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stance import Stance
 from dressform.errors import MatchError
-from dressform.fit.contact import closed_over_range
+from dressform.fit.contact import closed
 from dressform.fit.fit import Fit
 from dressform.fit.posed import posing_of
 from dressform.lift.feet import Feet, find_feet
 from dressform.mesh.nearest import Closest, signed_clearance
-from dressform.proof.certificate import SPLIT_BUDGET, decided, touching_faces
+from dressform.proof.certificate import bounds_of, touching_faces
 from dressform.proof.decision import Decision
 from dressform.proof.folds import folded_faces
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth, posed
 from dressform.proof.pairs import near_pairs
 from dressform.proof.posed_slack import posed_slack
-
-
-@dataclass(frozen=True)
-class Contacts:
-    """Near pairs at a stance that are no fault of the cloth, and are left out of its certificate: how many.
-
-    Attributes:
-        across: The stance brings that skin near the skin under the cloth: across a crease, or from another part of the
-            body.
-        folded: Blending folds the skin over there, at the base.
-        folding: It does so on some shape of the range, though not at the base.
-    """
-
-    across: int = 0
-    folded: int = 0
-    folding: int = 0
-
-    @property
-    def total(self) -> int:
-        """All of them."""
-        return self.across + self.folded + self.folding
+from dressform.proof.shape_contact import PIECES, Contacts, PairFates, contacts_of, fates_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,38 +147,32 @@ class PosedPair:
     def _folds(self) -> tuple[Bool[np.ndarray, " B"], Bool[np.ndarray, " B"]]:
         return folded_faces(self.case.body, self.body, self.body_maps, self.case.box)
 
-    def near(self, cloth: LinearMesh, *, margin: float) -> tuple[Int[np.ndarray, "P 2"], Contacts]:
-        """Near pairs of the cloth (as it is now) and own skin, and how many were left out as contact."""
-        case = self.case
-        pairs = near_pairs(cloth, self.body, case.box, margin=margin)
-        pairs = pairs[~case.excluded[pairs[:, 0]]]
-        pairs, across = pairs[apart := ~self.closes(pairs)], int((~apart).sum())
-        on = case.feet.faces[case.fit.garment.faces]
-        folded, folding = (
-            wrong[pairs[:, 1]] | wrong[on].any(axis=1)[pairs[:, 0]] for wrong in (self.folded, self.folding)
-        )
-        contacts = Contacts(across, int(folded.sum()), int((folding & ~folded).sum()))
-        return pairs[~folded & ~folding], contacts
+    def near(self, cloth: LinearMesh, *, margin: float) -> Int[np.ndarray, "P 2"]:
+        """Near pairs of the cloth (as it is now) and the body; cloth that touches it at rest is left out."""
+        pairs = near_pairs(cloth, self.body, self.case.box, margin=margin)
+        return pairs[~self.case.excluded[pairs[:, 0]]]
 
-    def contact(self, pairs: Int[np.ndarray, "P 2"]) -> Bool[np.ndarray, " P"]:
-        """Whether each pair is contact, (P,): a stance brings that skin near, or blending folds it on some shape."""
-        folds = self.folded | self.folding
-        on = self.case.feet.faces[self.case.fit.garment.faces]
-        return self.closes(pairs) | folds[pairs[:, 1]] | folds[on].any(axis=1)[pairs[:, 0]]
+    def fates(
+        self,
+        cloth: LinearMesh,
+        pairs: Int[np.ndarray, "P 2"],
+        needed: Float[np.ndarray, " P"],
+        *,
+        under: Bool[np.ndarray, " F"] | None = None,
+        budget: int = PIECES,
+    ) -> PairFates:
+        """Where over the range the cloth (as it is now) keeps what each pair needs, and where it is contact instead.
 
-    def closes(self, pairs: Int[np.ndarray, "P 2"]) -> Bool[np.ndarray, " P"]:
-        """Whether the stance brings the body triangle of each pair near the skin at the cloth's foot, (P,)."""
-        corners = self.case.fit.garment.faces[pairs[:, 0]]
-        return np.logical_or.reduce([self.closes_at(corners[:, corner], pairs[:, 1]) for corner in range(3)])
+        Of faces `under` their own skin nothing is certified.
+        """
+        provable = np.full(len(pairs), True) if under is None else ~under[pairs[:, 0]]
+        return fates_of(self, cloth, pairs, needed, provable, budget)
 
     def closes_at(self, vertices: Int[np.ndarray, " N"], faces: Int[np.ndarray, " N"]) -> Bool[np.ndarray, " N"]:
-        """Whether the stance brings body faces near the skin at the feet of cloth vertices, (N,).
-
-        Judged at the base, and at the corner of the range that brings the two nearest; see `fit/contact.py`.
-        """
+        """Whether the stance closes body faces with the skin at the feet of cloth vertices, at the base, (N,)."""
         case, feet = self.case, self.case.feet
-        on, ends = (feet.faces[vertices], feet.barycentric[vertices]), (case.box.low, case.box.high)
-        return closed_over_range(case.body.terms, self.body.terms, self.body.faces, on, faces, ends)
+        on = (feet.faces[vertices], feet.barycentric[vertices])
+        return closed(case.body.tree.vertices, self.body.tree.vertices, self.body.faces, on, faces)
 
     def heights(self, cloth: LinearMesh) -> tuple[Float[np.ndarray, " G"], Closest]:
         """Signed distance of the cloth (as it is now) from its own skin at the base, (G,), and the closest points.
@@ -222,7 +196,7 @@ class PosedPair:
         """Cloth faces with a corner under their own skin at the base, (F,), where nothing is folded or left out."""
         faces = self.case.fit.garment.faces
         signed, _ = self.heights(self.cloth)
-        usable = ~(self.folded | self.folding)[self.case.feet.faces[faces]].any(axis=1) & ~self.case.excluded
+        usable = ~self.folded[self.case.feet.faces[faces]].any(axis=1) & ~self.case.excluded
         return (signed[faces] <= 0).any(axis=1) & usable
 
 
@@ -232,7 +206,7 @@ def certify_stances(
     *,
     margin: float = 0.0,
     obstacle: LinearMesh | None = None,
-    budget: int = SPLIT_BUDGET,
+    budget: int = PIECES,
 ) -> tuple[StanceCertificate, ...]:
     """Prove, stance by stance, that cloth keeps `margin` from the skin under it at every weight of the range.
 
@@ -266,18 +240,18 @@ def stance_case(fit: Fit, obstacle: LinearMesh | None = None) -> StanceCase:
     return StanceCase(fit, body, fit.body.range.with_base(), touching_faces(linear_cloth(fit), body))
 
 
-def certify_posed(pair: PosedPair, *, margin: float = 0.0, budget: int = SPLIT_BUDGET) -> StanceCertificate:
+def certify_posed(pair: PosedPair, *, margin: float = 0.0, budget: int = PIECES) -> StanceCertificate:
     """The certificate at one stance; arguments are those of `certify_stances`."""
     needed = margin + pair.slack
-    pairs, contacts = pair.near(pair.cloth, margin=needed)
-    bounds, certified, split = decided(
-        pair.cloth,
-        pair.body,
-        pairs,
-        pair.case.box,
-        np.full(len(pairs), needed),
-        ~pair.sunk[pairs[:, 0]],
-        budget,
-        enough=needed,
-    )
-    return StanceCertificate(margin, pair.slack, pairs, bounds, certified, split, pair.stance, pair.sunk, contacts)
+    pairs = pair.near(pair.cloth, margin=needed)
+    bounds, _ = bounds_of(pair.cloth, pair.body, pairs, pair.case.box, enough=needed)
+    sunk = pair.sunk[pairs[:, 0]]
+    certified, split, left = ~sunk & (bounds >= needed), np.zeros(len(pairs), dtype=bool), np.full(len(pairs), True)
+    hard = np.flatnonzero(~certified)
+    fates = pair.fates(pair.cloth, pairs[hard], np.full(len(hard), needed), under=pair.sunk, budget=budget)
+    split[hard], left[hard] = fates.clear, ~fates.contact
+    contacts = contacts_of(pair, pairs[hard], fates)
+    return StanceCertificate(
+        margin, pair.slack, pairs[left], bounds[left], (certified | split)[left], split[left], pair.stance, pair.sunk,
+        contacts,
+    )  # fmt: skip

@@ -137,7 +137,8 @@ class _Clip:
             )[0]  # fmt: skip
         open_, contacts = asked[left], 0
         if last and len(open_):
-            contact = here.contact(self.pairs[open_])
+            fates = here.fates(here.cloth, self.pairs[open_], needed[left], under=under, budget=SPLIT_PIECES)
+            contact = fates.contact
             open_, contacts = open_[~contact], int(contact.sum())
         return open_, contacts
 

@@ -14,7 +14,7 @@ from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.proof.at_stance import PosedPair, StanceCase, stance_case
 from dressform.proof.bound_kernels import pair_bounds
-from dressform.proof.clip import UNDER_REACH
+from dressform.proof.clip import SPLIT_PIECES, UNDER_REACH
 from dressform.proof.driven import driven_strays
 from dressform.proof.linear_mesh import LinearMesh
 from dressform.proof.pairs import near_pairs
@@ -110,14 +110,16 @@ class _Sliding:
             count, worlds = len(self.case.fit.base), middle.stance.worlds
             driven = driven_strays(self.case.fit.correctives, skeleton, worlds, turns, count)
             needed += 2 * driven[self.case.fit.garment.faces[pairs[:, 0]]].max(axis=1)
-        left = self._under(middle)[pairs[:, 0]] | (2 * turns.max(initial=0.0) > WIDEST_TURN)
+        under = self._under(middle)
+        left = under[pairs[:, 0]] | (2 * turns.max(initial=0.0) > WIDEST_TURN)
         trying = np.flatnonzero(~left)
         ends = (self.case.box.low, self.case.box.high)
         depth = MOST_DIVISIONS if last or not self._bent(bends, pairs).any() else 0
         left[trying] = ~self._clear(middle, corners, pairs[trying], needed[trying], ends, depth)
         open_, contacts = asked[left], 0
         if last and len(open_):
-            contact = middle.contact(self.pairs[open_])
+            fates = middle.fates(middle.cloth, self.pairs[open_], needed[left], under=under, budget=SPLIT_PIECES)
+            contact = fates.contact
             open_, contacts = open_[~contact], int(contact.sum())
         return open_, contacts, bends
 

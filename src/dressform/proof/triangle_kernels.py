@@ -4,7 +4,7 @@ from typing import Any, no_type_check
 
 import numpy as np
 
-from dressform.fit.contact_kernels import dot
+from dressform.mesh.geometry_kernels import dot
 from dressform.mesh.jit import jit
 
 TINY = 1e-300

@@ -19,6 +19,8 @@ KEPT_OF = 0.25
 """Rows that blending shortens below this share of their length move cloth far at rest for little: they give way."""
 TOO_DEEP = 0.010
 """What falls short by more than this is not asked for, metres: such demands were met nowhere but by others' loss."""
+PIECES = 8
+"""Pieces of the range looked at for one pair: what is contact or clear for certain shows in few."""
 MOST_ROWS = 3
 """Planes for one cloth vertex at one stance: the deepest are held, others ask for nearly the same."""
 VERTEX_KEYS = 2**40
@@ -101,13 +103,15 @@ class StancePlanes:
         faces = fit.garment.faces
         usable = self._usable(faces)
         sunk_faces = (signed[faces] <= 0).any(axis=1) & usable
-        pairs, _ = pair.near(cloth, margin=self.margin + pair.slack)
+        pairs = pair.near(cloth, margin=self.margin + pair.slack)
         pairs = pairs[~sunk_faces[pairs[:, 0]]]
         bounds, directions = bounds_of(cloth, pair.body, pairs, case.box, enough=self.margin + pair.slack)
         asked = bounds < self.margin + pair.slack
         pairs, bounds, directions = pairs[asked], bounds[asked], directions[asked]
-        depth = self.needed(pairs) - bounds
-        short = depth > 0
+        needed = self.needed(pairs)
+        depth, short = needed - bounds, needed > bounds
+        fates = pair.fates(cloth, pairs[short], needed[short], budget=PIECES)
+        short[short] = fates.open
         self.lifted = sunk = np.union1d(self.lifted, faces[sunk_faces])
         at, share = found.faces[sunk], found.barycentric[sunk]
         normals = vertex_normals(pair.body.tree.vertices, pair.body.faces)[pair.body.faces[at]]
@@ -160,7 +164,7 @@ class StancePlanes:
     def _usable(self, faces: Int[np.ndarray, "F 3"]) -> Bool[np.ndarray, " F"]:
         """Cloth faces that are not left out and whose foot is not on folded skin, (F,)."""
         on = self.pair.case.feet.faces[faces]
-        return ~(self.pair.folded | self.pair.folding)[on].any(axis=1) & ~self.pair.case.excluded
+        return ~self.pair.folded[on].any(axis=1) & ~self.pair.case.excluded
 
     def room(self, vertices: Int[np.ndarray, " S"]) -> Float[np.ndarray, " S"]:
         """Room that vertices under their skin must get, (S,), metres."""
