@@ -13,6 +13,7 @@ from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stances.sliders import JointEffect, JointSlider
 from dressform.errors import ArgumentError
 from dressform.fit.posed import slid_body
+from dressform.jobs.arguments import left_at_zero
 from phantoms import phantom_body
 
 LONG = JointSlider("long", (JointEffect(1, TRANSLATION, (0, -0.05, 0), (0, 0.1, 0)),))
@@ -60,3 +61,13 @@ def test_slid_body_is_the_body_at_these_values_on_every_shape_and_can_be_slid_no
     assert there.skin is not None
     bound = there.skeleton.world() @ there.skeleton.inverse_bind
     assert np.abs(bound - np.eye(4)).max() < 1e-12
+
+
+def test_searches_over_morphs_alone_name_the_sliders_that_stay_at_0() -> None:
+    note = "looked for among the morphs alone: sliders that move joints stay at 0 (size)"
+    body = jointed()
+    found = df.measure(body, find={"waist": 85.0})
+    assert note in found.measures.notes
+    assert note not in df.measure(body).measures.notes
+    assert left_at_zero(replace(body, joint_sliders=())) == ()
+    assert left_at_zero(body) == (note,)

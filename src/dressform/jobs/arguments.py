@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from numbers import Integral, Real
 
+from dressform.body.body import Body
 from dressform.body.shape_settings import MAX_SHAPES, ShapeSettings
 from dressform.body.stance import Stance
 from dressform.calls import quoted
@@ -91,3 +92,9 @@ def refuse_margin(function: str, margin_mm: object, *, depth_mm: float) -> None:
     if isinstance(margin_mm, bool) or not isinstance(margin_mm, Real) or not 0 <= float(margin_mm) < depth_mm:
         rule = f"0 or more mm and less than the {depth_mm:.0f} mm that the body is deep"
         raise ArgumentError.of(function, "margin_mm", rule, quoted(margin_mm), "Give a gap in millimetres")
+
+
+def left_at_zero(body: Body) -> tuple[str, ...]:
+    """A note on sliders that move joints, for searches over the morphs alone; none where the body has no sliders."""
+    names = ", ".join(one.name for one in body.joint_sliders)
+    return (f"looked for among the morphs alone: sliders that move joints stay at 0 ({names})",) if names else ()

@@ -10,6 +10,7 @@ from dressform.formats.frames.plausible import refuse_still
 from dressform.garment.garment import Garment
 from dressform.infer import shape
 from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, InferredShape
+from dressform.jobs.arguments import left_at_zero
 from dressform.jobs.explain.explain import others_of
 from dressform.jobs.load import judged_garment
 from dressform.report.tables.inferred_shape import inferred_table
@@ -35,8 +36,14 @@ class InferResult:
         """Whether it was modelled on another shape or another base body than it is meant for."""
         return self.shape.verdict in (OTHER_SHAPE, OTHER_BASE)
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was not looked at: sliders that move joints."""
+        return left_at_zero(self.body)
+
     def __str__(self) -> str:
-        return table_text(inferred_table(self.garment.name, self.shape))
+        notes = "".join(f"note: {note}\n" for note in self.notes)
+        return notes + table_text(inferred_table(self.garment.name, self.shape))
 
     def __repr__(self) -> str:
         return f"<InferResult of {self.garment.name!r}: {self.shape.verdict}>"
@@ -44,7 +51,7 @@ class InferResult:
 
 @called("infer_shape")
 def infer_shape(body: Body, garment: Garment, *, others: Sequence[Body] | None = None) -> InferResult:
-    """Infer the body shape that a garment was modelled on.
+    """Infer the body shape that a garment was modelled on, among weights of morphs: sliders of joints stay at 0.
 
     Args:
         body: The body that the garment is meant for.

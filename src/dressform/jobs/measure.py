@@ -17,6 +17,7 @@ from dressform.body.tape_fit import TapeFit, fit_tape
 from dressform.calls import called
 from dressform.errors import ArgumentError
 from dressform.fit.posed import slid_body
+from dressform.jobs.arguments import left_at_zero
 from dressform.jobs.progress import Progress, Step, stage
 from dressform.report.tables.measures import measures_table, tape_table
 from dressform.report.tables.text import printed_text
@@ -111,7 +112,8 @@ def measure(
     if find is None:
         return MeasureResult(body, measurer.measure(vector))
     found = find_shape(body, find, measurer=measurer, progress=stage(progress, "looking for the shape"))
-    return MeasureResult(body, measurer.measure(found.weights), found)
+    taken = measurer.measure(found.weights)
+    return MeasureResult(body, replace(taken, notes=(*taken.notes, *left_at_zero(body))), found)
 
 
 def find_shape(

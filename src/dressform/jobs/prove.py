@@ -9,6 +9,8 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.body.pose import Animation
 from dressform.body.stance import Stance
+from dressform.body.stances.slider_ends import is_affine
+from dressform.body.stances.sliders import JointSlider
 from dressform.calls import called
 from dressform.errors import ArgumentError
 from dressform.faults.garment_on_body import GarmentOnBody
@@ -22,6 +24,7 @@ from dressform.proof.at_stance import certify_stances
 from dressform.proof.certificate import Certificate, certify
 from dressform.proof.clip import certify_clip
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth
+from dressform.proof.slider_range import MOST_SLIDERS, certify_sliders
 from dressform.report.tables.proof import Proof
 from dressform.units import MM_PER_M
 
@@ -45,6 +48,7 @@ def prove(
     margin_mm: float = 0.0,
     stances: Sequence[Stance] = (),
     clips: str = NO_CLIPS,
+    sliders: bool = True,
     obstacle: LinearMesh | None = None,
 ) -> Proof:
     """Prove, pair by pair of triangles, that a fitted garment keeps clear of its body over the whole range.
@@ -55,6 +59,8 @@ def prove(
         stances: Stances at which it is to keep off the skin under it too, beside rest.
         clips: Animations of the body's file at whose every instant it is to keep off that skin, too: names separated
             by commas, `all` or `none`. It takes minutes.
+        sliders: Whether sliders of its body that move joints are proven too, at every value of all of them together,
+            in the modelled pose. Without joint weights, or without such sliders, nothing is.
         obstacle: Its body as a moving mesh if it is at hand.
 
     Raises:
@@ -76,10 +82,33 @@ def prove(
         for one in chosen_clips("prove", body, clips)
     )
     tucked, joints = tucked_share(fit, certificate), body.skeleton.names if body.skeleton is not None else ()
+    chosen, left = chosen_sliders(fit) if sliders else ((), {})
+    sliding = certify_sliders(fit, chosen, margin=margin_mm / MM_PER_M, obstacle=moving) if chosen else None
     seconds = time.perf_counter() - start
     return Proof(
-        fit.garment.name, body.name, intervals_of(body), certificate, tucked, seconds, at_stances, joints, moving_clips
-    )
+        fit.garment.name, body.name, intervals_of(body), certificate, tucked, seconds, at_stances, joints,
+        moving_clips, sliding, left,
+    )  # fmt: skip
+
+
+def chosen_sliders(fit: Fit) -> tuple[tuple[JointSlider, ...], dict[str, str]]:
+    """Sliders of a fit's body that can be proven at every value, and why not, by name, of those that cannot."""
+    body = fit.body
+    if body.skeleton is None or not body.joint_sliders:
+        return (), {}
+    follows = body.joint_moves is not None and bool(body.joint_moves.any())
+    left: dict[str, str] = {}
+    for one in body.joint_sliders:
+        if fit.skin is None:
+            left[one.name] = "the garment has no joint weights"
+        elif one.animation is not None:
+            left[one.name] = "it plays an animation, which `--clips` proves"
+        elif follows and not is_affine(body.skeleton, one):
+            left[one.name] = "it bends positions, and joints of this body follow its morphs"
+    chosen = tuple(one for one in body.joint_sliders if one.name not in left)
+    if len(chosen) > MOST_SLIDERS:
+        left |= {one.name: f"only the first {MOST_SLIDERS} are" for one in chosen[MOST_SLIDERS:]}
+    return chosen[:MOST_SLIDERS], left
 
 
 def chosen_clips(function: str, body: Body, asked: str) -> tuple[Animation, ...]:

@@ -94,7 +94,7 @@ class Repaired:
     @cached_property
     def proof(self) -> Proof:
         """What is proven of the repaired fit over the whole range."""
-        return prove(self.fit, stances=self.stances, clips=self.clips, obstacle=self.obstacle)
+        return prove(self.fit, stances=self.stances, clips=self.clips, sliders=False, obstacle=self.obstacle)
 
     @cached_property
     def _context(self) -> BodyContext:

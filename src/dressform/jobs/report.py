@@ -64,7 +64,7 @@ def make_page(result: CheckResult, *, found: CheckReport | None = None, progress
         key: ReportGarment(
             fit,
             looks[fit.garment.name],
-            certificate=prove(fit, obstacle=obstacle).certificate if fit.is_linear else None,
+            certificate=prove(fit, sliders=False, obstacle=obstacle).certificate if fit.is_linear else None,
             under=tuple((one, looks[one.garment.name]) for one in result.under_of(key)),
         )
         for key, fit in result.fits.items()

@@ -190,7 +190,7 @@ class FittedGarment:
         if name == "certified":
             if not fit.is_linear:
                 return np.ones(len(fit.base), dtype=np.int64)  # nothing is certain of what is only asked
-            self.certificate = prove(fit, obstacle=self.base.moving).certificate
+            self.certificate = prove(fit, sliders=False, obstacle=self.base.moving).certificate
             return certified_layer(fit, self.certificate)
         if name == "resolution":
             return resolution_layer(fit)

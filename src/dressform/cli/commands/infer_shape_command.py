@@ -35,6 +35,8 @@ def infer_shape(
     shapes = [(each.garment.name, each.shape) for each in found]
     console.print(inferred_line(shapes, meant.name), style="bold")
     print_notes(console, meant, *(one.garment for one in asked.sound))
+    for note in found[0].notes if found else ():
+        console.print(f"note: {note}")
     for each in found:
         console.print(inferred_table(each.garment.name, each.shape))
     for broken in asked.failed:

@@ -37,6 +37,13 @@ def prove(
             "animations, sliders, several separated by commas; or none."
         ),
     ] = None,
+    joint_sliders: Annotated[
+        bool,
+        Parameter(
+            help="Prove at every value of the sliders that move joints, in the modelled pose, where the body's range "
+            "TOML declares some. It takes minutes."
+        ),
+    ] = True,
     json_: Annotated[Path | None, Parameter(name="--json", help="Also write the certificate to this file.")] = None,
     reading: ReadingOptions | None = None,
     writing: WritingOptions | None = None,
@@ -49,7 +56,8 @@ def prove(
     from dressform.jobs.load import load_fit
     from dressform.jobs.save import receipt_beside
     from dressform.jobs.stances import find_stances
-    from dressform.report.tables.proof import clips_table, proof_json, proof_line, proof_table, stances_table
+    from dressform.report.tables.proof import proof_json, proof_line, proof_table, stances_table
+    from dressform.report.tables.proof_moving import clips_table, sliders_table
 
     check_outputs([fitted, body, receipt, stances_file(stances)], [(json_, JSON)], reading=reading, writing=writing)
     shape = read_body(body, reading)
@@ -57,7 +65,9 @@ def prove(
     told = read_stances(receipt, receipt_beside(fitted), shape) if stances is None else ()
     asked = told if stances is None else find_stances(shape, stances).stances
     listed = ",".join(read_clips(receipt, receipt_beside(fitted))) or jobs.NO_CLIPS
-    report = jobs.prove(fit, margin_mm=margin, stances=asked, clips=listed if clips is None else clips)
+    report = jobs.prove(
+        fit, margin_mm=margin, stances=asked, clips=listed if clips is None else clips, sliders=joint_sliders
+    )
     write_file(json_, proof_json(report))
     console = out()
     console.print(proof_line(report))
@@ -68,4 +78,6 @@ def prove(
         console.print(stances_table(report))
     if report.clips:
         console.print(clips_table(report.clips))
+    if report.sliders is not None:
+        console.print(sliders_table(report.sliders))
     return EXIT_CLEAN if report.complete else EXIT_FAULTS

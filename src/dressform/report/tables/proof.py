@@ -3,20 +3,28 @@
 import json
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 
 from dressform.faults.skin.cloth_at_base import MOST_TUCKED
 from dressform.formats.results.stance_records import stance_records
 from dressform.proof.at_stance import StanceCertificate
 from dressform.proof.certificate import Certificate
 from dressform.proof.clip import ClipCertificate
+from dressform.proof.slider_range import SliderCertificate
+from dressform.report.tables.proof_moving import (
+    clip_data,
+    clips_table,
+    slider_data,
+    slider_share,
+    slider_words,
+    sliders_table,
+    sure_share,
+)
 from dressform.report.tables.text import table_text
 from dressform.report.tables.whole_table import WholeTable
 from dressform.units import MM_PER_M, MS_PER_S, PERCENT, counted
 
 PROOF_SCHEMA = "dressform-proof/1"
-MOST_INTERVALS = 5
-"""Open intervals of an animation that a table names, those with most pairs first; the JSON has all."""
 ROUNDING = 1e-9
 """Shares below this are none."""
 
@@ -35,6 +43,8 @@ class Proof:
         stances: What is proven at each stance beside rest.
         joints: Names of the body's joints, where there are stances.
         clips: What is proven between the moments of animations.
+        sliders: What is proven at every value of sliders that move joints; None where none were asked for.
+        sliders_left: Sliders that were not, and why, by name.
     """
 
     garment: str
@@ -46,6 +56,8 @@ class Proof:
     stances: tuple[StanceCertificate, ...] = ()
     joints: tuple[str, ...] = ()
     clips: tuple[ClipCertificate, ...] = ()
+    sliders: SliderCertificate | None = None
+    sliders_left: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def left_out(self) -> float:
@@ -54,8 +66,9 @@ class Proof:
 
     @property
     def complete(self) -> bool:
-        """Whether all is proven at rest, at every stance and at every instant of every animation that was asked for."""
+        """Whether all is proven at rest, at every stance, instant of an animation and slider that was asked for."""
         moving = [one.complete for one in self.stances] + [one.complete for one in self.clips]
+        moving += [self.sliders.complete] if self.sliders is not None else []
         return self.complete_at_rest and all(moving)
 
     @property
@@ -66,7 +79,8 @@ class Proof:
     def __str__(self) -> str:
         stances = f"\n{table_text(stances_table(self))}" if self.stances else ""
         clips = f"\n{table_text(clips_table(self.clips))}" if self.clips else ""
-        return f"{proof_line(self)}\n{table_text(proof_table(self))}{stances}{clips}"
+        sliders = f"\n{table_text(sliders_table(self.sliders))}" if self.sliders is not None else ""
+        return f"{proof_line(self)}\n{table_text(proof_table(self))}{stances}{clips}{sliders}"
 
     def __repr__(self) -> str:
         return f"<Proof of {self.garment!r} on {self.body!r}: {proof_line(self)}>"
@@ -83,6 +97,9 @@ def proof_line(report: Proof) -> str:
     rims = f"{report.tucked * PERCENT:.2g} %"
     open_at = [f"{one.stance.name}: {_missing(one)}" for one in report.stances if not one.complete]
     open_at += [f"{one.name}: {sure_share(one)} of the time" for one in report.clips if not one.complete]
+    sliding = report.sliders
+    if sliding is not None and not sliding.complete:
+        open_at.append(f"{slider_words(sliding)}: {slider_share(sliding)} of their range")
     if not report.complete_at_rest:
         of_it = f", {rims} of it tucked rims" if report.tucked > ROUNDING else ""
         return (
@@ -94,9 +111,12 @@ def proof_line(report: Proof) -> str:
     gap = f"at least {proof.margin * MM_PER_M:g} mm between cloth and body at every shape of the range"
     more = [counted(len(report.stances), "stance")] if report.stances else []
     more += [f"every instant of {one.name}" for one in report.clips]
+    more += [f"every value of {slider_words(sliding)}"] if sliding is not None else []
     at = f" at rest and {' and '.join(more)}" if more else ""
     left_out = [f"{one.stance.name} {_contact(one)}" for one in report.stances if one.contacts.total]
     left_out += [f"{one.name} {one.contact_share * PERCENT:.2g} %" for one in report.clips if one.contact_share]
+    if sliding is not None and sliding.contact_share:
+        left_out.append(f"{slider_words(sliding)} {sliding.contact_share * PERCENT:.2g} %")
     gap += f"; left out as contact, of the near pairs: {', '.join(left_out)}" if left_out else ""
     if report.tucked <= ROUNDING:
         return f"PROVEN{at}: {gap}"
@@ -163,6 +183,7 @@ def proof_data(report: Proof) -> dict[str, object]:
             )
         ],
         "clips": [clip_data(one) for one in report.clips],
+        "sliders": None if report.sliders is None else slider_data(report.sliders),
         "not_covered": list(not_covered(report)),
     }
 
@@ -174,6 +195,8 @@ def not_covered(report: Proof) -> tuple[str, ...]:
         for one in report.clips
         if one.contact_share
     )
+    clips += tuple(f"slider {name}: {why}" for name, why in report.sliders_left.items())
+    clips += ("sliders that move joints, at any stance but the modelled pose",) if report.sliders is not None else ()
     if not report.stances:
         return (*clips, "every stance but rest" + (", and those of the animations" if report.clips else ""))
     left = [(one.stance.name, one.contacts) for one in report.stances if one.contacts.total]
@@ -200,48 +223,6 @@ def stances_table(report: Proof) -> WholeTable:
         table.add_row(
             one.stance.name, *map(str, cells), str(one.contacts.across), str(folded), f"{one.slack * MM_PER_M:.3f}"
         )
-    return table
-
-
-def sure_share(one: ClipCertificate) -> str:
-    """Share of the time for which pairs are certified, in words, rounded down so that it never claims too much."""
-    return f"{math.floor(one.share * PERCENT * 1000) / 1000:.3f} %"
-
-
-def clip_data(one: ClipCertificate) -> dict[str, object]:
-    """The certificate between the moments of an animation as data for JSON; seconds, mm, shares from 0 to 1."""
-    return {
-        "name": one.name,
-        "seconds": one.duration,
-        "proven": one.complete,
-        "margin_mm": one.margin * MM_PER_M,
-        "near_pairs": len(one.pairs),
-        "certified_share": one.share,
-        "contact_share": one.contact_share,
-        "intervals": one.pieces,
-        "open": [
-            {"from": part.start, "to": part.end, "pairs": part.pairs.tolist() if part.bounded else "all",
-             "contact_pairs": part.contacts, "bounded": part.bounded}
-            for part in one.open
-            if len(part.pairs)
-        ],
-    }  # fmt: skip
-
-
-def clips_table(clips: Sequence[ClipCertificate]) -> WholeTable:
-    """One line per animation: for what share of the time it is proven, and when it is open."""
-    table = WholeTable("Between the moments of animations")
-    table.add_column("animation")
-    for heading in ("seconds", "pairs", "certified, % of the time", "contact, %", "intervals"):
-        table.add_column(heading, justify="right")
-    table.add_column("open from to, s (pairs)", overflow="fold")
-    for one in clips:
-        parts = [part for part in one.open if len(part.pairs)]
-        worst = sorted(parts, key=lambda part: -len(part.pairs))[:MOST_INTERVALS]
-        words = ", ".join(f"{part.start:.3f} {part.end:.3f} ({len(part.pairs)})" for part in worst)
-        words += f", and {len(parts) - len(worst)} more" if len(parts) > len(worst) else ""
-        cells = (f"{one.duration:.2f}", f"{len(one.pairs)}", sure_share(one), f"{one.contact_share * PERCENT:.2f}")
-        table.add_row(one.name, *cells, f"{one.pieces}", words or "none")
     return table
 
 
