@@ -48,7 +48,7 @@ class TriageCase(Record, frozen=True):
 
     Attributes:
         file: Path of the case below the folder.
-        sha256: Hash of the case.
+        sha256: Hash of the case, whenever and by whatever version it was saved.
         garment: Name of the garment.
         body: Name of the base body.
         method: How the garment follows.

@@ -78,7 +78,7 @@ def read_columns(columns: Sequence[str], morphs: Sequence[str]) -> Columns:
         else:
             others.append(column)
             near = get_close_matches(word, [*by_word, *by_morph], n=1, cutoff=0.8)
-            if near:
+            if near and re.sub(r" \d+$", "", word) not in by_word:  # else the reader has told of the second one
                 notes.append(f"The column {column!r} is not known and was kept as it is; is {near[0]!r} meant?")
     return Columns(known, weights, tape, tuple(others), tuple(notes))
 

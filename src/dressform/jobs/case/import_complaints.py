@@ -173,7 +173,7 @@ def _case(desk: _ImportDesk, row: ComplaintRow) -> Case:
     source = _garment(desk, cells["garment"])
     note, where = cells.get("note", ""), cells.get("where", "")
     if not note and not where:
-        raise ArgumentError.of("case import", "note", "there", "an empty cell", "Say what is wrong")
+        raise ArgumentError.of("case import", "note", "one word at least", "an empty cell", "Say what is wrong")
     if len(note) > MAX_NOTE:
         rule = f"at most {MAX_NOTE:,} letters"
         raise ArgumentError.of("case import", "note", rule, f"{len(note):,}", "Shorten it")
@@ -247,7 +247,13 @@ def _shape(
 
 def _morph(body: Body, name: str) -> str:
     """The morph that is meant, however its joints and capitals are written."""
-    return next((one for one in body.morph_names if plain(one) == plain(name)), name)
+    for one in body.morph_names:
+        if plain(one) == plain(name):
+            return one
+    near = get_close_matches(plain(name), [plain(one) for one in body.morph_names], n=1)
+    rule = f"of the morphs {', '.join(body.morph_names)}"
+    advice = f"Is {near[0]!r} meant?" if near else "Use these names"
+    raise ArgumentError.of("case import", "weights", rule, repr(name), advice)
 
 
 def _by_tape(desk: _ImportDesk, line: int, body: Body, tape: Mapping[str, float]) -> CaseShape:

@@ -86,7 +86,7 @@ def read_cases(folder: Path) -> tuple[list[ReadCase], list[str]]:
         except FileError as problem:
             unread.append(str(problem))
             continue
-        content = hashlib.sha256(case_bytes(case)).hexdigest()
+        content = hashlib.sha256(case_bytes(replace(case, made="", versions={}))).hexdigest()
         read.append(ReadCase(path.relative_to(folder).as_posix(), path, content, case))
     return read, unread
 

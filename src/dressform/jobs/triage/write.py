@@ -5,6 +5,8 @@ from pathlib import Path
 from dressform.formats.out_folder import whole_folder
 from dressform.formats.results.record import json_text
 from dressform.jobs.triage.run import Triage
+from dressform.jobs.triage.words.vocabulary import words_of_faults
+from dressform.report.triage.glossary import GLOSSARY, glossary_page
 from dressform.report.triage.markdown import triage_markdown
 from dressform.report.triage.page import triage_page
 
@@ -19,8 +21,9 @@ def write_triage(found: Triage, folder: Path) -> list[Path]:
     """
     told = found.told
     files = {JSON: json_text(told)}
-    files[MARKDOWN] = triage_markdown(told)
-    files[PAGE] = triage_page(told, found.pictures)
+    files[MARKDOWN] = triage_markdown(told, glossary=GLOSSARY)
+    files[PAGE] = triage_page(told, found.pictures, glossary=GLOSSARY)
+    files[GLOSSARY] = glossary_page(words_of_faults())
     if told.against:
         files[RELEASE] = told.release_note
     with whole_folder(folder) as partial:

@@ -7,6 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
+from urllib.parse import quote
 
 from markupsafe import Markup
 from msgspec import structs
@@ -40,11 +41,14 @@ from dressform.report.pictures.picture import save_png
 from dressform.report.pictures.raster import Image
 from dressform.report.tables.actions import ACTIONS_SHOWN
 from dressform.report.tables.check import summary_table
+from dressform.report.triage.glossary import GLOSSARY, glossary_page
 
 Progress = Callable[[int, int], None]
 """Called with the number of garments that are done and the number of all."""
 
 PICTURES = "-pictures"
+GLOSSARY_BESIDE = "glossary-beside-this-report"
+"""Stands in the HTML for the address of the glossary, which is known when the report is written."""
 PACK_TYPE = "application/x-dressform-pack"
 PAGE = "page"
 VIEW_WORDS = {
@@ -145,7 +149,9 @@ def write_report(report: Report, path: Path) -> Path:
         (partial / folder.name).mkdir()
         for name, image in report.pictures.items():
             save_png(image, partial / folder.name / name)
-        (partial / path.name).write_text(report.html, encoding="utf-8")
+        (partial / folder.name / GLOSSARY).write_text(glossary_page(), encoding="utf-8")
+        html = report.html.replace(GLOSSARY_BESIDE, quote(f"{folder.name}/{GLOSSARY}"))
+        (partial / path.name).write_text(html, encoding="utf-8")
     return folder
 
 
@@ -252,6 +258,7 @@ def _document(
             garment_keys=_garment_keys,
             no_script=NO_SCRIPT,
             no_network=NO_NETWORK,
+            glossary=GLOSSARY_BESIDE,
         )
     )
 

@@ -125,6 +125,21 @@ def vocabulary() -> Vocabulary:
     )
 
 
+SHOWN = 6
+"""So many words of each kind of fault are told in the glossary."""
+
+
+@cache
+def words_of_faults() -> Mapping[str, tuple[str, ...]]:
+    """What wearers call each fault, by its name: the first words of every entry that means it."""
+    tree = tomllib.loads(files("dressform.jobs.triage.words").joinpath(FILE).read_text(encoding="utf-8"))
+    found: dict[str, tuple[str, ...]] = {}
+    for entry in msgspec.convert(tree, _VocabularyFile).fault.values():
+        for fault in entry.means:
+            found[fault] = tuple(dict.fromkeys((*found.get(fault, ()), *entry.words[:SHOWN])))
+    return found
+
+
 def _meanings(told: _VocabularyFile) -> Iterable[tuple[Meaning, list[str]]]:
     for kind in KINDS:
         entries: dict[str, _VocabularyEntry] = getattr(told, kind)
