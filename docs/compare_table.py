@@ -13,7 +13,7 @@ from pathlib import Path
 from dressform.body.shapes import ShapeSettings
 from dressform.garment.following import DEFAULT_FOLLOWING, METHODS, Following
 from dressform.jobs.compare.run import Compared, compare_sides
-from dressform.jobs.compare.sides import Side
+from dressform.jobs.compare.sides import Side, SideSettings
 from dressform.jobs.load import load_body, load_garment
 from dressform.report.tables.comparison import winners
 from dressform.units import counted
@@ -31,7 +31,7 @@ def compared(folder: Path, names: tuple[str, ...]) -> Compared:
     garments = [load_garment(folder / "garments" / f"{name}.glb", beside=body) for name in names]
     sides = [Side(method, {}, Following(method=method)) for method in METHODS]
     sides.append(Side("repaired", {}, DEFAULT_FOLLOWING, repaired=True))
-    return compare_sides(body, garments, sides, shapes=SHAPES)
+    return compare_sides(body, garments, sides, SideSettings(shapes=SHAPES))
 
 
 def table(found: Compared) -> Iterator[str]:

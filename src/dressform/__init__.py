@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from dressform.jobs.case.save import save_case as save_case
     from dressform.jobs.check import check as check
     from dressform.jobs.check_result import CheckResult as CheckResult
+    from dressform.jobs.compare.run import compare as compare
     from dressform.jobs.explain.explain import explain as explain
     from dressform.jobs.fit import fit as fit
     from dressform.jobs.infer_shape import infer_shape as infer_shape
@@ -70,6 +71,7 @@ _HOMES = {
     "replay_case": "dressform.jobs.case.replay",
     "Stance": "dressform.body.stance",
     "find_stances": "dressform.jobs.stances",
+    "compare": "dressform.jobs.compare.run",
     "suggest_following": "dressform.jobs.suggest.run",
 }
 """Where each name of the front door lives; it is imported when it is first asked for, so that this stays light."""

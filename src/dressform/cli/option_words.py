@@ -44,6 +44,8 @@ OPTIONS = {
     "workers": "--workers",
 }
 """Options by the argument that they become. Arguments that no option sets keep their names."""
+OF_COMMANDS = {"compare": {"body": "--body", "garments": "--garments", "pairs": "--pair", "report": "--report"}}
+"""Those of single commands, where other commands take the same by its place."""
 
 
 def error_words(error: Exception, command: Sequence[str]) -> str:
@@ -56,7 +58,7 @@ def error_words(error: Exception, command: Sequence[str]) -> str:
     words = " ".join(str(error).split())
     if not isinstance(error, ArgumentError):
         return words
-    option = OPTIONS.get(error.argument)
+    option = OF_COMMANDS.get(error.function, {}).get(error.argument, OPTIONS.get(error.argument))
     if error.argument.startswith("parts["):
         option = "--strength"
     if error.argument.startswith("part_joints["):

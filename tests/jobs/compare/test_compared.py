@@ -15,8 +15,9 @@ from dressform.formats.results.check_schema import StoredGarment, StoredResults
 from dressform.formats.results.compare_schema import StoredComparison
 from dressform.jobs.check_report import body_report
 from dressform.jobs.compare.compared import compare_results
+from dressform.jobs.compare.gate import ReleaseGate
 from dressform.jobs.compare.run import compare_sides
-from dressform.jobs.compare.sides import MeasuredSides, Side, measure_sides
+from dressform.jobs.compare.sides import MeasuredSides, Side, SideSettings, measure_sides
 from dressform.jobs.provenance import NO_FILE
 from dressform.report.tables.comparison import outcome_sentence
 from phantoms import phantom_body, phantom_tube
@@ -30,7 +31,7 @@ SIDES = [Side("lifted", {}, df.Following()), Side("still", {}, STILL)]
 def measured() -> MeasuredSides:
     """Two tubes, as lifted, and where they do not follow at all."""
     garments = [phantom_tube(), phantom_tube(name="hose", clearance=0.03)]
-    return measure_sides(phantom_body(), garments, SIDES, shapes=FEW)
+    return measure_sides(phantom_body(), garments, SIDES, SideSettings(shapes=FEW))
 
 
 @pytest.fixture(scope="module")
@@ -102,7 +103,7 @@ def test_a_fault_that_grows_within_the_tolerance_is_not_graver(measured: Measure
     first = measured.results("still")
     grown = scaled(first, {"tube": 1.10, "hose": 1.0})
     assert [one.garment for one in compare_results(first, grown).losses] == ["tube"]
-    assert compare_results(first, grown, tolerance=0.2).losses == ()
+    assert compare_results(first, grown, gate=ReleaseGate(0.2)).losses == ()
 
 
 def test_changes_of_both_signs_are_no_difference_over_the_wardrobe(measured: MeasuredSides) -> None:
@@ -160,7 +161,7 @@ def test_what_cannot_be_compared_is_refused() -> None:
     with pytest.raises(ArgumentError, match=r"compare: `sides` must be two or more, of different names, got lifted"):
         compare_sides(body, garments, SIDES[:1])
     with pytest.raises(ArgumentError, match=r"compare: `tolerance` must be 0 or more, got -1"):
-        compare_sides(body, garments, SIDES, tolerance=-1.0)
+        compare_sides(body, garments, SIDES, gate=ReleaseGate(-1.0))
 
 
 def test_the_content_of_a_body_tells_its_range() -> None:

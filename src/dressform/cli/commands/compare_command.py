@@ -1,5 +1,6 @@
 """`dressform compare`: two results, methods or settings over the same garments, shapes and stances."""
 
+import difflib
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from dressform.garment.following import Following
+    from dressform.jobs.compare.gate import ReleaseGate
     from dressform.jobs.compare.run import Compared
     from dressform.jobs.compare.sides import Side
 
@@ -40,8 +42,22 @@ def compare(
     shapes: Annotated[int, Parameter(help="Evenly spread shapes beside the ends and the worst.")] = DEFAULT_SOBOL,
     stances: StancesOption = "none",
     tolerance: Annotated[
-        float, Parameter(help="Share by which a fault may grow before it is graver; a grade always is.")
-    ] = 0.05,
+        list[str] | None,
+        Parameter(
+            help="What may grow before it is graver: a share for all faults that keep their grade, as 0.1 or 10%; or "
+            "for one fault an amount whatever its grade, as exposed=2cm2, depth=1mm or stretch=3; repeat it for more. "
+            "[default: 5%]",
+            negative="",
+        ),
+    ] = None,
+    pair: Annotated[
+        list[str] | None,
+        Parameter(
+            help="Garments of two results that are compared though their names differ: A=B; repeat it for more. A "
+            "fitted file is paired by its receipt.",
+            negative="",
+        ),
+    ] = None,
     other_files: Annotated[
         bool, Parameter(help="Compare garments of one name though their files differ.", negative="")
     ] = False,
@@ -61,8 +77,10 @@ def compare(
 ) -> int:
     """Compare two results, or methods and settings, over the same garments, shapes and stances."""
     from dressform.cli.console import out, progress
+    from dressform.cli.gates import gate_of, pairs_of
     from dressform.formats.results.record import json_text
-    from dressform.jobs.compare.run import compare_files, report_comparison, write_comparison
+    from dressform.jobs.compare.run import compare as compare_checks
+    from dressform.jobs.compare.run import report_comparison, write_comparison
     from dressform.report.tables.comparison import print_comparisons
 
     if len(sides) < 2:
@@ -72,20 +90,25 @@ def compare(
     files = [path for path in garments or () if not path.is_dir()]
     inputs = [*stored, *saved, body, *files, stances_file(stances)]
     check_outputs(inputs, [(json_, JSON), (report, HTML)], [out_], reading=reading, writing=writing)
+    gate, pairs = gate_of(tolerance), pairs_of(pair)
     if stored:
-        _refuse_mixed(sides, stored, body, garments, report)
-        found = compare_files(stored[0], stored[1], tolerance=tolerance, other_files=other_files)
+        _refuse_mixed(sides, stored, body, garments)
+        found = compare_checks(*stored, tolerance=gate.share, limits=gate.limits, other_files=other_files, pairs=pairs)
     else:
-        found = _measured(sides, body, garments, shapes, stances, tolerance, workers, following, reading)
+        if pairs:
+            rule, advice = "given for two results files alone", "Leave --pair out"
+            raise ArgumentError.of("compare", "pairs", rule, ", ".join(pairs), advice)
+        found = _measured(sides, body, garments, shapes, stances, gate, workers, following, reading)
     write_file(json_, json_text(found.told))
-    if out_ is not None:
-        write_comparison(found, out_)
+    why = write_comparison(found, out_) if out_ is not None else ()
     written = [json_, out_, report]
     if report is not None:
         with progress("writing the report") as advance:
             written.append(report_comparison(found, report, progress=advance))
     console = out()
     print_comparisons(found.told, console)
+    for reason in why:
+        console.print(f"note: {reason}")
     for line in wrote(*written):
         console.print(line)
     return EXIT_FAULTS if found.is_graver else EXIT_CLEAN
@@ -96,15 +119,14 @@ def _refuse_mixed(
     stored: "Sequence[Path]",
     body: Path | None,
     garments: "Sequence[Path] | None",
-    report: Path | None,
 ) -> None:
     """Refuse results files beside other sides, or with options of sides that are measured."""
     if len(stored) != 2 or len(sides) != 2:
         observed = f"{len(stored)} of {len(sides)}"
         raise ArgumentError.of("compare", "sides", "two results files, or none", observed, "Compare two at a time")
-    if body is not None or garments or report is not None:
+    if body is not None or garments:
         advice = "Leave them out, or name methods or settings to have both sides measured anew"
-        rule, observed = "without --body, --garments and --report", "one of these"
+        rule, observed = "without --body and --garments", "one of these"
         raise ArgumentError.of("compare", "sides", f"results files {rule}", observed, advice)
 
 
@@ -114,7 +136,7 @@ def _measured(
     garments: "Sequence[Path] | None",
     shapes: int,
     stances: str | None,
-    tolerance: float,
+    gate: "ReleaseGate",
     workers: int | None,
     following: FollowingOptions | None,
     reading: ReadingOptions | None,
@@ -124,22 +146,25 @@ def _measured(
     from dressform.cli.console import out, print_notes, progress
     from dressform.cli.reading import read_body, read_garments
     from dressform.jobs.compare.run import compare_sides
+    from dressform.jobs.compare.sides import SideSettings
     from dressform.jobs.stances import find_stances
 
+    meant = [_side(text, (following or FollowingOptions()).over(_default())) for text in sides]
     if body is None or not garments:
+        missing, beside = ("body", "--garments") if body is None else ("garments", "--body")
         advice = "Say --body BODY --garments FILES, or name two results files"
-        raise ArgumentError.of("compare", "body", "given with garments for methods and settings", "none", advice)
+        rule = f"given with {beside} where methods or settings are compared"
+        raise ArgumentError.of("compare", missing, rule, "none", advice)
     shape = read_body(body, reading)
     asked = read_garments(_files(garments), reading, following, worn_by=shape).whole()
-    default = (following or FollowingOptions()).over(_default())
-    meant = [_side(text, default) for text in sides]
     print_notes(out(), shape)
     with progress("comparing") as advance:
-        return compare_sides(
-            shape, [one.garment for one in asked], meant,
-            shapes=ShapeSettings(strongest=0, sobol=shapes), stances=find_stances(shape, stances).stances,
-            tolerance=tolerance, workers=os.cpu_count() or 1 if workers is None else workers, progress=advance,
-        )  # fmt: skip
+        settings = SideSettings(
+            shapes=ShapeSettings(strongest=0, sobol=shapes),
+            stances=find_stances(shape, stances).stances,
+            workers=os.cpu_count() or 1 if workers is None else workers,
+        )
+        return compare_sides(shape, [one.garment for one in asked], meant, settings, gate=gate, progress=advance)
 
 
 def _default() -> "Following":
@@ -166,13 +191,26 @@ def _side(text: str, default: "Following") -> "Side":
     from dataclasses import replace
 
     from dressform.formats.following_file import read_following
+    from dressform.garment.methods import METHODS
     from dressform.jobs.compare.sides import Side
     from dressform.jobs.methods.code import method_of
+
+    def known(method: str) -> str:
+        try:
+            return method_of("compare", method)
+        except ArgumentError as error:
+            if error.argument != "method":
+                raise
+            near = difflib.get_close_matches(method, (*METHODS, REPAIRED), n=1)
+            ours = ", ".join(METHODS)
+            rule = f"results (.json), settings (.toml), {REPAIRED}, or one of {ours}, file, module:function"
+            advice = f"Write {near[0]}" if near else "Use one of these"
+            raise ArgumentError.of("compare", "sides", rule, repr(text), advice) from None
 
     if text.lower().endswith(SETTINGS):
         return Side(Path(text).stem, read_following(Path(text)), default)
     method, _, last = text.rpartition("+")
     if text == REPAIRED or (last == REPAIRED and method):
-        named = replace(default, method=method_of("compare", method)) if method else default
+        named = replace(default, method=known(method)) if method else default
         return Side(text, {}, named, repaired=True)
-    return Side(text, {}, replace(default, method=method_of("compare", text)))
+    return Side(text, {}, replace(default, method=known(text)))

@@ -174,7 +174,7 @@ def to_at_base(found: AtBase) -> StoredAtBase:
 def _show_through(found: ShowThrough) -> StoredShowThrough:
     return StoredShowThrough(
         exposed_cm2=number(found.exposed_area * CM2_PER_M2),
-        exposed_percent=number(found.exposed_share * PERCENT),
+        exposed_percent=number(min(found.exposed_share, 1.0) * PERCENT),
         hidden_cm2=number(found.hidden_area * CM2_PER_M2),
         inside_percent=number(found.inside_share * PERCENT),
         own_inside_percent=number(found.own_inside_share * PERCENT),

@@ -56,7 +56,8 @@ class StoredShowThrough(Record, frozen=True):
 
     Attributes:
         exposed_cm2: Skin that the garment hid at the base and that shows, cm².
-        exposed_percent: The same, in per cent of the skin that the garment hid at the base.
+        exposed_percent: The same, in per cent of the skin that the garment hid at the base; 100 where skin
+            beside it that is counted whole makes it more.
         hidden_cm2: Skin that the garment hid at the base, measured on this shape, cm².
         inside_percent: Share of the cloth's area inside the body; what lay inside at the base is left out.
         own_inside_percent: Share of the cloth's area inside the body at the base: the garment's own.

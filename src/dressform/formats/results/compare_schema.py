@@ -107,6 +107,22 @@ class ComparedPlace(Record, frozen=True):
     stance: str
 
 
+class UnpairedRows(Record, frozen=True):
+    """Rows of one garment that one side alone has: they count for nothing.
+
+    Attributes:
+        garment: Name of the garment.
+        both: Rows that both sides have.
+        first: Shape, and stance where there is one, of the rows that only the first side has: what was lost.
+        second: The same of the second side.
+    """
+
+    garment: str
+    both: Count
+    first: tuple[str, ...]
+    second: tuple[str, ...]
+
+
 class StoredComparison(Record, frozen=True):
     """Two sides over the same garments, shapes and stances.
 
@@ -118,9 +134,12 @@ class StoredComparison(Record, frozen=True):
         body: Name of the body.
         body_sha256: Hash of its file; empty where it has none.
         tolerance: Share by which a value may grow before it is graver.
+        limits: By measure, by how much it may grow instead, in its unit.
         rows: Shapes and stances of all garments that both sides were measured on.
         unpaired_first: Rows of the first side alone, which count for nothing.
         unpaired_second: Rows of the second side alone.
+        unpaired: The same by garment, with their shapes.
+        paired: Garments of the second side by those of the first that they were compared with, of other names.
         missing: Garments that one side alone has, with the side.
         measures: Over the wardrobe, one per measure.
         garments: One per garment and measure that differs or is a fault, what got graver first, then by size.
@@ -135,9 +154,12 @@ class StoredComparison(Record, frozen=True):
     body: str
     body_sha256: str
     tolerance: NonNegative
+    limits: dict[str, NonNegative]
     rows: Count
     unpaired_first: Count
     unpaired_second: Count
+    unpaired: tuple[UnpairedRows, ...]
+    paired: dict[str, str]
     missing: dict[str, str]
     measures: tuple[ComparedMeasure, ...]
     garments: tuple[ComparedGarment, ...]

@@ -32,6 +32,29 @@ class _Stored(msgspec.Struct):
     settings: dict[str, Any] = {}
 
 
+def made_from(garment: Path, *, fitted_sha256: str) -> str | None:
+    """SHA-256 of the file that a fitted garment was made from, as the receipt beside it says.
+
+    Args:
+        garment: The fitted garment's file; it need not be there any more.
+        fitted_sha256: Its hash.
+
+    Returns:
+        None where no receipt of ours lies beside it, or one of another file.
+    """
+    path = receipt_beside(garment)
+    if path == garment or not path.is_file():
+        return None
+    try:
+        told = msgspec.json.decode(read_bytes(path), type=_Stored)
+    except (msgspec.DecodeError, msgspec.ValidationError, RecursionError, DressformError):
+        return None
+    fitted, source = told.files.get("fitted"), told.files.get("garment")
+    if told.schema != RECEIPT_SCHEMA or fitted is None or source is None or fitted.sha256 != fitted_sha256:
+        return None
+    return source.sha256
+
+
 def following_by_receipt(garment: Path) -> Following | None:
     """How a fitted garment is to be measured: as its file holds it, with the settings that it was fitted with.
 

@@ -13,14 +13,21 @@ from dressform.formats.results.compare_schema import (
     ComparedPlace,
     CompareVerdict,
     StoredComparison,
+    UnpairedRows,
 )
+from dressform.jobs.compare.gate import ReleaseGate
 from dressform.jobs.compare.interval import mean_interval
 from dressform.jobs.compare.measures import MEASURES, SETUP, CompareMeasure
-from dressform.jobs.compare.pairs import GarmentPair, differing_settings, missing_garments, pair_garments
+from dressform.jobs.compare.pairs import (
+    GarmentPair,
+    differing_settings,
+    missing_garments,
+    pair_garments,
+    renamed_garments,
+)
 from dressform.units import number
 
-TOLERANCE = 0.05
-"""Share by which a value may grow before it is graver, where nothing else is said."""
+DEFAULT_GATE = ReleaseGate()
 
 
 def compare_results(
@@ -28,32 +35,33 @@ def compare_results(
     second: StoredResults,
     *,
     names: tuple[str, str] = ("A", "B"),
-    tolerance: float = TOLERANCE,
+    gate: ReleaseGate = DEFAULT_GATE,
     other_files: bool = False,
+    pairs: Mapping[str, str] | None = None,
 ) -> StoredComparison:
     """Compare two results over the garments, shapes and stances that both have.
-
-    A measure of a garment is graver where its severity rises, or where it is a fault already and grows by more than the
-    tolerance, and in either case by more than what counts for that measure.
 
     Args:
         first: The results that are compared with.
         second: The results that are judged.
         names: What both are called.
-        tolerance: Share by which a value may grow.
+        gate: What may grow by how much before it is graver.
         other_files: Whether garments of one name may be of different files.
+        pairs: Garments of the second results by those of the first that they are compared with, of other names.
 
     Raises:
         MatchError: unlike things; see `pair_garments`.
+        ArgumentError: a pair names a garment that there is not.
 
     Proof: tests/jobs/compare/test_compared.py
     """
-    pairs = pair_garments(first, second, other_files=other_files)
-    found = [one for pair in pairs for one in _of_garment(pair, tolerance)]
+    renamed = renamed_garments(first, second, pairs or {})
+    found_pairs = pair_garments(first, renamed, other_files=other_files, alike=tuple(pairs or ()))
+    found = [one for pair in found_pairs for one in _of_garment(pair, gate)]
     told = [one for one in found if one.graver or one.eased or one.change or one.severity_after not in ("", "clean")]
     size = {measure.key: measure.counts_from for measure in MEASURES}
     told.sort(key=lambda one: (not one.graver, not one.eased, -abs(one.change) / size[one.measure], one.garment))
-    first_places, second_places = _places(pairs, 0), _places(pairs, 1)
+    first_places, second_places = _places(found_pairs, 0), _places(found_pairs, 1)
     return StoredComparison(
         first=names[0],
         second=names[1],
@@ -61,11 +69,14 @@ def compare_results(
         differing=differing_settings(first, second),
         body=first.body.name,
         body_sha256=first.body.source.sha256,
-        tolerance=tolerance,
-        rows=sum(len(pair.rows) for pair in pairs),
-        unpaired_first=sum(pair.alone[0] for pair in pairs),
-        unpaired_second=sum(pair.alone[1] for pair in pairs),
-        missing=missing_garments(first, second, names),
+        tolerance=gate.share,
+        limits=dict(gate.limits),
+        rows=sum(len(pair.rows) for pair in found_pairs),
+        unpaired_first=sum(len(pair.alone[0]) for pair in found_pairs),
+        unpaired_second=sum(len(pair.alone[1]) for pair in found_pairs),
+        unpaired=tuple(_unpaired(pair) for pair in found_pairs if any(pair.alone)),
+        paired=dict(pairs or {}),
+        missing=missing_garments(first, renamed, names),
         measures=tuple(_over_wardrobe(measure, found) for measure in MEASURES),
         garments=tuple(told),
         new=_alone(second_places, first_places),
@@ -73,7 +84,11 @@ def compare_results(
     )
 
 
-def _of_garment(pair: GarmentPair, tolerance: float) -> Iterator[ComparedGarment]:
+def _unpaired(pair: GarmentPair) -> UnpairedRows:
+    return UnpairedRows(garment=pair.first.name, both=len(pair.rows), first=pair.alone[0], second=pair.alone[1])
+
+
+def _of_garment(pair: GarmentPair, gate: ReleaseGate) -> Iterator[ComparedGarment]:
     for measure in MEASURES:
         told = [
             (row, measure.value(pair.first, row.first), measure.value(pair.second, row.second)) for row in pair.rows
@@ -97,8 +112,8 @@ def _of_garment(pair: GarmentPair, tolerance: float) -> Iterator[ComparedGarment
             shape=most.first.label,
             stance=most.stance,
             weights=dict(most.first.weights),
-            graver=_is_graver(measure, before, after, (graded[0], graded[1]), tolerance),
-            eased=_is_graver(measure, after, before, (graded[1], graded[0]), tolerance),
+            graver=gate.is_graver(measure, before, after, (graded[0], graded[1])),
+            eased=gate.is_graver(measure, after, before, (graded[1], graded[0])),
         )
 
 
@@ -108,15 +123,6 @@ def _worst(key: str, pair: GarmentPair, side: int) -> str:
         return ""
     graded = [row.of(side).severities.get(key, SEVERITIES[0]) for row in pair.rows]
     return max(graded, key=SEVERITIES.index)
-
-
-def _is_graver(
-    measure: CompareMeasure, before: float, after: float, severities: tuple[str, str], tolerance: float
-) -> bool:
-    if measure.key == SETUP or after - before <= measure.counts_from:
-        return False
-    old, new = (SEVERITIES.index(severity) for severity in severities)
-    return new > old or (new == old > 0 and after > (1.0 + tolerance) * before)
 
 
 def _over_wardrobe(measure: CompareMeasure, found: Sequence[ComparedGarment]) -> ComparedMeasure:

@@ -1,9 +1,12 @@
 """Which rows of two results are the same garment on the same shape at the same stance; unlike results are refused."""
 
-from collections.abc import Iterator, Mapping
+import difflib
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
-from dressform.errors import MatchError
+import msgspec
+
+from dressform.errors import ArgumentError, MatchError
 from dressform.formats.results.check_schema import StoredBody, StoredGarment, StoredResults, StoredShape
 
 Moved = tuple[tuple[str, float], ...]
@@ -43,22 +46,47 @@ class GarmentPair:
         first: On the side that is compared with.
         second: On the side that is judged.
         rows: Those that both have.
-        alone: Rows that only the first side has, and only the second.
+        alone: Labels of the rows that only the first side has, and only the second.
     """
 
     first: StoredGarment
     second: StoredGarment
     rows: tuple[RowPair, ...]
-    alone: tuple[int, int]
+    alone: tuple[tuple[str, ...], tuple[str, ...]]
 
 
-def pair_garments(first: StoredResults, second: StoredResults, *, other_files: bool = False) -> list[GarmentPair]:
+def renamed_garments(first: StoredResults, second: StoredResults, pairs: Mapping[str, str]) -> StoredResults:
+    """The second results with each paired garment under the name that it has in the first.
+
+    Raises:
+        ArgumentError: a pair names a garment that its side does not have, or two name one; a near name is offered.
+    """
+    for place, told, named in ((1, first, tuple(pairs)), (2, second, tuple(pairs.values()))):
+        known = list(dict.fromkeys(one.name for one in told.garments))
+        for name in named:
+            if name not in known:
+                near = difflib.get_close_matches(name, known, n=1)
+                advice = f"Write {near[0]}" if near else "Use these names"
+                rule = f"of garments, on side {place} one of {', '.join(known)}"
+                raise ArgumentError.of("compare", "pairs", rule, repr(name), advice)
+    if len(set(pairs.values())) < len(pairs):
+        raise ArgumentError.of("compare", "pairs", "of different garments", "one twice", "Pair each once")
+    new = {other: one for one, other in pairs.items()}
+    kept = [one for one in second.garments if one.name in new or one.name not in pairs]
+    garments = tuple(msgspec.structs.replace(one, name=new.get(one.name, one.name)) for one in kept)
+    return msgspec.structs.replace(second, garments=garments)
+
+
+def pair_garments(
+    first: StoredResults, second: StoredResults, *, other_files: bool = False, alike: Collection[str] = ()
+) -> list[GarmentPair]:
     """The garments that both results have.
 
     Args:
         first: The results that are compared with.
         second: The results that are judged.
         other_files: Whether garments of one name may be of different files.
+        alike: Garments that are meant to be compared though their files differ.
 
     Raises:
         MatchError: the bodies differ, the bands differ, a garment of one name is another file, one result has a garment
@@ -76,7 +104,7 @@ def pair_garments(first: StoredResults, second: StoredResults, *, other_files: b
             )
     pairs = []
     for one, other in _same_garments(first, second):
-        if not other_files and not _is_same(one, other):
+        if not other_files and one.name not in alike and not _is_same(one, other):
             raise MatchError(
                 f"compare: {one.name!r} must be the same garment on both sides, got {one.source.file or 'one'} and "
                 f"{other.source.file or 'another'} with different content. Say --other-files to compare them."
@@ -145,7 +173,15 @@ def _same_garments(first: StoredResults, second: StoredResults) -> Iterator[tupl
 def _paired(first: StoredGarment, second: StoredGarment) -> GarmentPair:
     ones, others = _rows(first), _rows(second)
     rows = tuple(RowPair(key[0], ones[key], others[key]) for key in ones if key in others)
-    return GarmentPair(first, second, rows, (len(ones) - len(rows), len(others) - len(rows)))
+    alone = tuple(_labels(here, there) for here, there in ((ones, others), (others, ones)))
+    return GarmentPair(first, second, rows, (alone[0], alone[1]))
+
+
+def _labels(here: Mapping[RowKey, StoredShape], there: Mapping[RowKey, StoredShape]) -> tuple[str, ...]:
+    """Rows that one side alone has, by shape and stance."""
+    return tuple(
+        f"{shape.label}, {key[0]}" if key[0] else shape.label for key, shape in here.items() if key not in there
+    )
 
 
 def _rows(garment: StoredGarment) -> Mapping[RowKey, StoredShape]:

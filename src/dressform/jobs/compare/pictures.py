@@ -1,11 +1,13 @@
 """Pictures of a comparison: the largest losses and gains, both sides beside each other on the same shape."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
+from dressform.fit.fit import Fit
 from dressform.formats.load import GarmentFile
 from dressform.formats.results.compare_schema import ComparedGarment, StoredComparison
 from dressform.jobs.compare.measures import MEASURES, SETUP
-from dressform.jobs.compare.sides import MeasuredSides
 from dressform.report.html.pictures import plain_look
 from dressform.report.pictures.faults import worn_picture
 from dressform.report.pictures.looks import look_of
@@ -17,17 +19,26 @@ PICTURED = 6
 """So many losses and gains are pictured."""
 SIZE = (420, 620)
 
+SideFits = Mapping[str, Mapping[str, Fit]]
+"""By side, the fits of its garments by the name that they have on the first side."""
 
-def paired_pictures(told: StoredComparison, sides: MeasuredSides, *, most: int = PICTURED) -> dict[str, Image]:
-    """Pictures by file name, the largest losses first, then the largest gains; one per garment and measure at rest."""
-    chosen = [one for one in (*told.losses, *told.gains) if one.measure != SETUP and not one.stance][:most]
+
+def pictured(told: StoredComparison, *, most: int = PICTURED) -> list[ComparedGarment]:
+    """What is pictured: the largest losses first, then the largest gains; one per garment and measure at rest."""
+    return [one for one in (*told.losses, *told.gains) if one.measure != SETUP and not one.stance][:most]
+
+
+def paired_pictures(told: StoredComparison, fits: SideFits) -> dict[str, Image]:
+    """Pictures by file name; garments that cannot be made again on both sides are left out."""
+    there = set(fits[told.first]) & set(fits[told.second])
     return {
-        f"{number:02d}-{one.garment}-{one.measure}.png": _pair(one, told, sides)
-        for number, one in enumerate(chosen, start=1)
+        f"{number:02d}-{one.garment}-{one.measure}.png": _pair(one, told, fits)
+        for number, one in enumerate(pictured(told), start=1)
+        if one.garment in there
     }
 
 
-def _pair(one: ComparedGarment, told: StoredComparison, sides: MeasuredSides) -> Image:
+def _pair(one: ComparedGarment, told: StoredComparison, fits: SideFits) -> Image:
     words = {measure.key: (measure.words, measure.unit) for measure in MEASURES}
     name, unit = words[one.measure]
     images = []
@@ -35,8 +46,7 @@ def _pair(one: ComparedGarment, told: StoredComparison, sides: MeasuredSides) ->
         (told.first, one.before, one.severity_before),
         (told.second, one.after, one.severity_after),
     ):
-        (key,) = (key for key in sides.keys[side] if sides.check.fits[key].garment.name == one.garment)
-        fit = sides.check.fits[key]
+        fit = fits[side][one.garment]
         source = fit.garment.source
         look = look_of(source, number=0) if isinstance(source, GarmentFile) else plain_look(fit)
         picture = worn_picture(fit.body, fit, look, fit.body.weights(one.weights), "three-quarter", SIZE)

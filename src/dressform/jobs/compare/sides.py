@@ -77,15 +77,33 @@ class MeasuredSides:
         return to_results(replace(whole, garments=chosen))
 
 
+@dataclass(frozen=True)
+class SideSettings:
+    """At what all sides are measured.
+
+    Attributes:
+        shapes: Which shapes, beside the base and those that are worst for any side.
+        stances: Stances beside rest.
+        bands: From which value on a fault is slight, moderate, grave.
+        workers: Processes that measure.
+    """
+
+    shapes: ShapeSettings = COMPARED_SHAPES
+    stances: Sequence[Stance] = ()
+    bands: Bands = DEFAULT_BANDS
+    workers: int = 1
+
+
+DEFAULT_SIDES = SideSettings()
+"""At what sides are measured where nothing else is said."""
+
+
 def measure_sides(
     body: Body,
     garments: Sequence[Garment],
     sides: Sequence[Side],
+    settings: SideSettings = DEFAULT_SIDES,
     *,
-    shapes: ShapeSettings = COMPARED_SHAPES,
-    stances: Sequence[Stance] = (),
-    bands: Bands = DEFAULT_BANDS,
-    workers: int = 1,
     progress: Progress | None = None,
 ) -> MeasuredSides:
     """Fit every garment on every side, and measure all at the same shapes: those that are worst for any side too.
@@ -94,10 +112,7 @@ def measure_sides(
         body: The body.
         garments: The garments, of different names.
         sides: Two or more, of different names.
-        shapes: Which shapes, beside the base and the worst.
-        stances: Stances beside rest.
-        bands: From which value on a fault is slight, moderate, grave.
-        workers: Processes that measure.
+        settings: At what they are measured.
         progress: Told how far it has come.
 
     Raises:
@@ -117,19 +132,44 @@ def measure_sides(
         seconds[key] = time.perf_counter() - began
         if told is not None:
             told(number + 1, len(sides) * len(garments))
-    refuse_stances("compare", stances, fits.values())
-    chosen = _same_shapes(fits, garments, sides, shapes, stances)
-    wardrobe = explained_wardrobe(bands=bands)
-    swept = run_sweep(
-        fits, chosen, bands=bands, workers=workers, progress=stage(progress, "measuring"), wardrobe=wardrobe
-    )
-    spent = time.perf_counter() - start
-    result = CheckResult(
-        fits, swept, None, shapes, bands, workers, now(), spent, wardrobe, setup_seconds=seconds, stances=tuple(stances)
-    )
+    refuse_stances("compare", settings.stances, fits.values())
+    chosen = _same_shapes(fits, garments, sides, settings)
+    check = measured_fits(fits, chosen, settings, seconds=seconds, start=start, progress=progress)
     return MeasuredSides(
-        result, {side.name: tuple(_key(garment.name, side.name) for garment in garments) for side in sides}
+        check, {side.name: tuple(_key(garment.name, side.name) for garment in garments) for side in sides}
     )
+
+
+def measured_fits(
+    fits: Mapping[str, Fit],
+    chosen: Mapping[str, Sequence[Shape]],
+    settings: SideSettings,
+    *,
+    seconds: Mapping[str, float],
+    start: float,
+    notes: Mapping[str, tuple[str, ...]] | None = None,
+    progress: Progress | None = None,
+) -> CheckResult:
+    """Fits measured at their shapes, as a check.
+
+    Args:
+        fits: The fits by key.
+        chosen: Their shapes by the same keys.
+        settings: At what they are measured.
+        seconds: What each took to fit.
+        start: When the work began, as `time.perf_counter` told it.
+        notes: What must be known of each.
+        progress: Told how far it has come.
+    """
+    wardrobe = explained_wardrobe(bands=settings.bands)
+    swept = run_sweep(
+        fits, chosen, bands=settings.bands, workers=settings.workers, progress=stage(progress, "measuring"),
+        wardrobe=wardrobe,
+    )  # fmt: skip
+    return CheckResult(
+        fits, swept, None, settings.shapes, settings.bands, settings.workers, now(), time.perf_counter() - start,
+        wardrobe, setup_seconds=seconds, stances=tuple(settings.stances), notes=notes or {},
+    )  # fmt: skip
 
 
 def _key(garment: str, side: str) -> str:
@@ -145,11 +185,10 @@ def _same_shapes(
     fits: Mapping[str, Fit],
     garments: Sequence[Garment],
     sides: Sequence[Side],
-    shapes: ShapeSettings,
-    stances: Sequence[Stance],
+    settings: SideSettings,
 ) -> dict[str, list[Shape]]:
     """For all sides of a garment the shapes of each; where one is known by a folder of meshes, those alone."""
-    own = choose_shapes(fits, settings=shapes, stances=stances)
+    own = choose_shapes(fits, settings=settings.shapes, stances=settings.stances)
     chosen: dict[str, list[Shape]] = {}
     for garment in garments:
         keys = [_key(garment.name, side.name) for side in sides]

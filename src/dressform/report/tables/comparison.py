@@ -19,6 +19,8 @@ from dressform.report.tables.whole_table import WholeTable
 from dressform.units import PERCENT, counted
 
 LISTED = 8
+NAMED_ROWS = 3
+"""So many rows are named that one side alone has."""
 VERDICT_STYLES = {"better": "green", "worse": "bold red", "no difference": ""}
 
 
@@ -27,17 +29,17 @@ def print_comparison(told: StoredComparison, console: Console) -> None:
     names = {one.garment for one in told.garments} | set(told.missing)
     console.print(outcome_sentence(told), style="bold")
     console.print(f"{told.second} against {told.first}, on {told.body}: {counted(told.rows, 'row')} that both have")
-    if told.unpaired_first or told.unpaired_second:
-        console.print(
-            f"note: rows that one side alone has count for nothing: {told.unpaired_first} of {told.first}, "
-            f"{told.unpaired_second} of {told.second}"
-        )
+    for one, other in told.paired.items():
+        console.print(f"note: {one} of {told.first} is compared with {other} of {told.second}")
     for name, (one, other) in told.differing.items():
         console.print(f"note: {name}: {told.first} {one}, {told.second} {other}")
     for name in sorted(names & set(told.missing)):
         console.print(f"note: {name} is on the side of {told.missing[name]} alone")
     console.print()
     console.print(wardrobe_table(told))
+    if told.unpaired:
+        console.print()
+        console.print(unpaired_table(told))
     for title, found in (("What got graver", told.losses), ("What got better", told.gains)):
         if found:
             console.print()
@@ -46,6 +48,25 @@ def print_comparison(told: StoredComparison, console: Console) -> None:
         if places:
             console.print()
             console.print(places_compared(f"{title}: moderate or grave", places))
+
+
+def unpaired_table(told: StoredComparison) -> WholeTable:
+    """Rows that one side alone has, by garment: what was lost counts for nothing in the table above."""
+    table = WholeTable("Rows that one side alone has, which count for nothing")
+    table.add_column("garment", overflow="fold")
+    for heading in ("both", told.first, told.second):
+        table.add_column(heading if heading == "both" else f"only {heading}", justify="right", overflow="fold")
+    table.add_column("of which", overflow="fold")
+    for one in told.unpaired:
+        alone = [words for words in (rows_words(one.first, told.first), rows_words(one.second, told.second)) if words]
+        table.add_row(one.garment, str(one.both), str(len(one.first)), str(len(one.second)), "; ".join(alone))
+    return table
+
+
+def rows_words(labels: Sequence[str], side: str) -> str:
+    """The first few rows that only one side has; empty where there are none."""
+    more = f" and {len(labels) - NAMED_ROWS} more" if len(labels) > NAMED_ROWS else ""
+    return f"only {side}: {'; '.join(labels[:NAMED_ROWS])}{more}" if labels else ""
 
 
 def wardrobe_table(told: StoredComparison) -> WholeTable:
@@ -125,7 +146,7 @@ def places_compared(title: str, places: Sequence[ComparedPlace]) -> WholeTable:
 
 def outcome_sentence(told: StoredComparison) -> str:
     """What a gate says: whether anything got graver, or a garment is no longer there."""
-    limit = f"{told.tolerance * PERCENT:g} %"
+    limit = gate_words(told)
     lost = f"LOST: {told.second} has nothing of {', '.join(told.lost)}. " if told.lost else ""
     if not told.losses:
         alone = told.unpaired_first
@@ -133,7 +154,14 @@ def outcome_sentence(told: StoredComparison) -> str:
         return f"{lost}Nothing got graver by more than {limit}{beside}."
     garments = len({one.garment for one in told.losses})
     count = counted(len(told.losses), "measure")
-    return f"{lost}GRAVER: {count} of {counted(garments, 'garment')} by more than {limit}, or a grade."
+    return f"{lost}GRAVER: {count} of {counted(garments, 'garment')} by more than {limit}, or by a grade."
+
+
+def gate_words(told: StoredComparison) -> str:
+    """What may grow by how much: `5 % (skin shows 2 cm², cloth deep in the body 1 mm)`."""
+    units = {one.measure: (one.words, one.unit) for one in told.measures}
+    own = ", ".join(f"{units[key][0]} {limit:g} {units[key][1]}".strip() for key, limit in told.limits.items())
+    return f"{told.tolerance * PERCENT:g} %" + (f" ({own})" if own else "")
 
 
 def print_comparisons(told: StoredComparisons, console: Console) -> None:
