@@ -73,7 +73,10 @@ class Trial:
     @cached_property
     def value(self) -> float:
         """The fault at the cluster, in the unit of its band: the worst vertex, or the sum where values add up."""
-        return self.measured(self.worn)
+        worn = self.worn
+        value = self.measured(worn)
+        worn.forget()
+        return value
 
     def measured(self, worn: GarmentOnBody) -> float:
         """The fault at the cluster of the same cloth, carried as it is or by other joints."""

@@ -81,6 +81,10 @@ class GarmentOnBody(PreparedGarment):
             getattr(self, name)
         return self
 
+    def forget(self) -> None:
+        """Let go of the shapes looked at last: they hold this object in turn, so memory would be freed late."""
+        self._look, self._posed, self._stances = None, None, ()
+
     def measure(self, weights: Weights, stance: Stance | None = None) -> ShapeFaults:
         """Measure every fault of the shape at `weights`, at rest or at a stance: how bad each is, and where.
 

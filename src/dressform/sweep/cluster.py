@@ -1,7 +1,7 @@
 """The engine of several machines: tasks on a cluster of dask.distributed, one started here or one that is there.
 
-Settings, and why [dask]: the scheduler gives up a task only after five workers have died at it; workers hand memory
-back late, since handing it back at every shape costs a third of the time. What is found goes to the caller task by
+Settings, and why: the scheduler gives up a task only after five workers have died at it; workers hand memory back late,
+since handing it back at every shape slows every shape. What is found goes to the caller task by
 task, so a scheduler that is started again costs what was under way and nothing else.
 """
 

@@ -106,6 +106,7 @@ class Trials:
             for fault, pair in _graver(was, is_now).items():
                 if fault not in spoilt or pair[1] > spoilt[fault][1]:
                     spoilt[fault] = pair
+        worn.forget()
         return self._told(remedy, clusters, after, spoilt)
 
     def _told(

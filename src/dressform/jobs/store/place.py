@@ -9,7 +9,7 @@ STORE_VARIABLE = "DRESSFORM_STORE"
 
 
 def default_store() -> Path:
-    """The file: by the base directories that desktops agree on [XDG], or in the system's own place."""
+    """The file: by the base directories that desktops agree on, or in the system's own place."""
     chosen = os.environ.get(STORE_VARIABLE)
     if chosen:
         return Path(chosen)

@@ -1,5 +1,6 @@
 """Checking one garment of a wardrobe in any process: read, fitted, measured, explained; nothing else is needed."""
 
+import gc
 import time
 import zlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -97,6 +98,8 @@ class _Bench:
             yield stages.ended(f"a fault of the program, not of the file ({type(error).__name__}: {error})", start)
         else:
             yield GarmentDone(task, line, data, failed, time.perf_counter() - start, peak_mb())
+        finally:
+            gc.collect()  # what holds each other in a circle; it would grow from garment to garment
 
     def _garment(self, task: GarmentTask, path: Path) -> Garment:
         work, mask = self._work, task.following.mask

@@ -1,5 +1,6 @@
 """Fitting one garment of a wardrobe in any process: repaired and proven, file and receipt come back as bytes."""
 
+import gc
 import hashlib
 import json
 import re
@@ -135,6 +136,8 @@ class _FitBench:
             yield _ended(task, reason, hidden, stage[-1], start)
         else:
             yield GarmentDone(task, line, data, (), time.perf_counter() - start, peak_mb())
+        finally:
+            gc.collect()  # what holds each other in a circle; it would grow from garment to garment
 
     def _done(self, task: GarmentTask, hidden: dict[str, str], stage: list[FailedStage]) -> tuple[bytes, bytes]:
         work = self._work

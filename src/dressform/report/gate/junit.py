@@ -51,5 +51,5 @@ def _named(suite: ElementTree.Element, body: str, name: str, file: str) -> Eleme
 
 
 def _clean(text: str) -> str:
-    """The text without what XML cannot hold [XML 2.2]."""
+    """The text without what XML cannot hold [XML2008]."""
     return _UNWRITABLE.sub("\ufffd", text)

@@ -1,4 +1,4 @@
-"""A gate's verdict as SARIF 2.1.0 [SARIF], which code hosts show beside the files: a result for each fault.
+"""A gate's verdict as SARIF 2.1.0 [SARIF2023], which code hosts show beside the files: a result for each fault.
 
 It fits as far as a fault is a finding in a file; a place on a garment is no line of text, so it stands in the message.
 An excuse is a suppression.
