@@ -108,3 +108,22 @@ globalThis.playAnimation = async function playAnimation(base64, sceneIndex, anim
   });
   return { base, sets };
 };
+
+// What a marked copy shows: names of the vertex colours' attributes with their largest and smallest red, target names,
+// texts of the node that shows it.
+globalThis.playMarks = async function playMarks(base64) {
+  const scene = (await loader.parseAsync(bytesOf(base64), "")).scenes[0];
+  const found = { colours: {}, numbers: {}, targets: [], texts: {}, dyed: false };
+  scene.traverse((object) => {
+    Object.assign(found.texts, object.userData);
+    if (!object.isMesh) return;
+    found.dyed = object.material.vertexColors;
+    found.targets = Object.keys(object.morphTargetDictionary ?? {});
+    for (const [name, attribute] of Object.entries(object.geometry.attributes)) {
+      const values = Array.from({ length: attribute.count }, (_, index) => attribute.getX(index));
+      if (name.startsWith("color")) found.colours[name] = [Math.min(...values), Math.max(...values)];
+      if (name.startsWith("_fault")) found.numbers[name] = Math.max(...values);
+    }
+  });
+  return found;
+};

@@ -20,6 +20,7 @@ OPTIONS = {
     "front": "--front",
     "joint_weights": "--joint-weights",
     "margin_mm": "--margin",
+    "marked": "--marked",
     "method": "--method",
     "most": "--memory",
     "named": "--weights",

@@ -2,7 +2,7 @@
 
 import os
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
@@ -19,6 +19,7 @@ from dressform.cli.exits import EXIT_BAD_INPUT, EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.gate_options import GateOptions
 from dressform.cli.makers import makers_reports, refuse_unknown_makers
 from dressform.cli.outputs import (
+    GLB,
     HTML,
     JSON,
     JUNIT,
@@ -34,6 +35,11 @@ from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.cli.telling import telling
 from dressform.cli.wardrobe_options import WardrobeOptions
 from dressform.garment.following import DEFAULT_MARGIN_MM
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from dressform.jobs.check_result import CheckResult
 
 
 def check(
@@ -76,6 +82,10 @@ def check(
         Path | None,
         Parameter(help="Write one HTML file that can be mailed and opened offline, and its pictures beside it."),
     ] = None,
+    marked: Annotated[
+        Path | None,
+        Parameter(help="Write the one garment that is checked to this .glb, its faults on it as vertex colours."),
+    ] = None,
     for_maker: Annotated[
         list[str] | None,
         Parameter(
@@ -101,10 +111,8 @@ def check(
     from dressform.formats.bands_file import read_bands
     from dressform.formats.guards.file_names import stem_of
     from dressform.formats.outfit_file import outfit_files
-    from dressform.formats.results.check_json import results_json
-    from dressform.jobs import report as jobs
     from dressform.jobs.check_garments import check_garments
-    from dressform.jobs.results_folder import write_results
+    from dressform.jobs.marked import refuse_marked
     from dressform.jobs.wardrobe.files import is_wardrobe
     from dressform.report.tables.printing import print_report
 
@@ -126,6 +134,7 @@ def check(
         [
             (json_, JSON),
             (report, HTML),
+            (marked, GLB),
             (kept.store, STORE),
             (judging.junit, JUNIT),
             (judging.sarif, SARIF),
@@ -139,10 +148,12 @@ def check(
     judged = read_bands(bands) if bands else rules.bands or DEFAULT_BANDS
     if kept.is_asked or is_wardrobe(garments):
         refuse_together(report=report, outfit=outfit)
+        refuse_marked(marked, len(garments))
         return run_wardrobe_check(
             WardrobeWords(garments, body, method, shapes, stances, judged, workers, causes, margin, json_, out_,
                           settings, following, reading, kept, judging, rules)
         )  # fmt: skip
+    refuse_marked(marked, len(garments) * len(methods))
     saved, shape = read_settings(settings, garments), read_body(body, reading)
     asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin, as_filed=True)
     refuse_unknown_makers(alone, [one.garment.name for one in asked.sound])
@@ -156,22 +167,45 @@ def check(
             workers=os.cpu_count() or 1 if workers is None else workers,
         )  # fmt: skip
     # Files first: a reader of stdout that goes away early must not cost them.
-    written = [json_, out_, report]
+    written, said = _write_files(result, json_, out_, report, alone, marked)
+    console = out()
+    print_report(result.report, console, notes=(*found.notes, *said), whole=telling().verbose)
+    for line in wrote(*written):
+        console.print(line)
+    if judging.is_asked:
+        return judge_report(result.report, judging, rules)
+    return EXIT_BAD_INPUT if result.failed else EXIT_FAULTS if result.faulty else EXIT_CLEAN
+
+
+def _write_files(
+    result: "CheckResult",
+    json_: Path | None,
+    folder: Path | None,
+    report: Path | None,
+    alone: "Mapping[str, Path]",
+    marked: Path | None,
+) -> tuple[list[Path | None], tuple[str, ...]]:
+    """Write what was asked for; the files, and what should be said aloud."""
+    from dressform.cli.console import progress
+    from dressform.formats.results.check_json import results_json
+    from dressform.jobs import report as jobs
+    from dressform.jobs.marked import marked as write_marked
+    from dressform.jobs.results_folder import write_results
+
+    written: list[Path | None] = [json_, folder, report]
+    said: tuple[str, ...] = ()
     if json_ is not None:
         write_file(json_, results_json(result.report))
-    if out_ is not None:
+    if folder is not None:
         with progress("drawing") as advance:
-            write_results(result, out_, progress=advance)
+            write_results(result, folder, progress=advance)
     if report is not None:
         with progress("writing the report") as advance:
             written.append(jobs.report(result, report, progress=advance))
             for name, path in alone.items():
                 jobs.report(result, path, for_maker=name, progress=advance)
                 written.append(path)
-    console = out()
-    print_report(result.report, console, notes=found.notes, whole=telling().verbose)
-    for line in wrote(*written):
-        console.print(line)
-    if judging.is_asked:
-        return judge_report(result.report, judging, rules)
-    return EXIT_BAD_INPUT if result.failed else EXIT_FAULTS if result.faulty else EXIT_CLEAN
+    if marked is not None and result.fits:
+        said = write_marked(result, marked)
+        written.append(marked)
+    return written, said

@@ -46,7 +46,7 @@ def decompressed(
     Raises:
         FileError: a view is damaged; file, place and problem in one line.
 
-    Proof: tests/formats/gltf/meshopt/test_views.py
+    Proof: tests/formats/gltf/test_optimise.py
     """
     views = tree.get("bufferViews")
     if not any(_told(view) is not None for view in _dicts(views)):
