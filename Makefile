@@ -1,7 +1,9 @@
 # The two commands of the README, and nothing that they do not need.
 #   make demo   sets up a virtual environment, does the whole job with four garments of the demo, says where the results are
-#   make test   sets up a virtual environment, then lint, types, layer contract, tests and docs check
+#   make test   sets up a virtual environment, then lint, types, layer contract, tests, and the documents as a site
 # Beside them:
+#   make tutorials  runs every command of the tutorials and compares what it prints; takes ten minutes
+#   make docs   the documents as a site in build/site; a link or an anchor that leads nowhere is an error
 #   make lowest tests on the lowest versions of everything that pyproject.toml declares, in an environment of its own
 #   make lock   writes constraints/lock.txt anew: the versions that a fresh environment gets today
 #   make fuzz   damages files of every kind for MINUTES minutes, in WORKERS processes
@@ -24,12 +26,12 @@ LOWEST_TESTS = tests/mesh/test_topology.py tests/mesh/test_intersect.py tests/me
   tests/cli/commands/test_measure_command.py tests/cli/test_commands_document.py \
   tests/report/html/test_templates.py tests/web/test_attacks.py
 
-.PHONY: demo test lint types layers check format clean lowest lock fuzz campaign sdist
+.PHONY: demo test lint types layers check docs tutorials format clean lowest lock fuzz campaign sdist
 
 demo: $(VENV)/.runtime
 	$(BIN)/dressform demo $(OUT)
 
-test: lint types layers check
+test: lint types layers check docs
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check src tests benchmarks
@@ -44,13 +46,20 @@ layers: $(VENV)/.dev
 check: $(VENV)/.dev
 	$(BIN)/pytest -n $(WORKERS)
 
+docs: $(VENV)/.docs
+	$(BIN)/sphinx-build --quiet --fail-on-warning --nitpicky --keep-going --conf-dir docs/site . build/site
+	@echo "build/site/docs/index.html"
+
+tutorials: $(VENV)/.runtime
+	$(BIN)/python docs/tutorials/run.py
+
 lowest: $(LOWEST)/.test
 	$(LOWEST)/bin/python -m pytest -n $(WORKERS) -o addopts="-q --import-mode=importlib --strict-markers" $(LOWEST_TESTS)
 
 lock:
 	rm -rf build/lock
 	$(PYTHON) -m venv build/lock
-	build/lock/bin/python -m pip install --quiet --disable-pip-version-check -e '.[dev,collada]'
+	build/lock/bin/python -m pip install --quiet --disable-pip-version-check -e '.[dev,collada,docs]'
 	{ echo "# What 'make lock' found on Python $$(build/lock/bin/python -V | cut -d' ' -f2): pip install -c constraints/lock.txt"; \
 	  build/lock/bin/python -m pip freeze --exclude-editable; } > constraints/lock.txt
 
@@ -76,6 +85,10 @@ $(VENV)/.runtime: pyproject.toml
 
 $(VENV)/.dev: $(VENV)/.runtime
 	$(PIP) -e '.[dev]'
+	touch $@
+
+$(VENV)/.docs: $(VENV)/.runtime
+	$(PIP) -e '.[docs]'
 	touch $@
 
 $(LOWEST)/.test: pyproject.toml constraints/lowest.txt

@@ -33,6 +33,8 @@ from gltf_files import Gltf, cube
 from phantoms import capsule, phantom_tube
 from solids import made_fit
 
+pytestmark = pytest.mark.compiler
+
 SAME_PLACE = 1e-5  # metres
 NAMES = ("belly", "hüfte", 'a "b" \\ \n c', "東")
 

@@ -15,7 +15,7 @@ from dressform.fit.follow import Follower
 from dressform.formats.gltf.save import save_body
 from phantoms import capsule
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.compiler]
 
 SHADER = RUNTIME / "dressform_follow.wgsl"
 SOFTWARE = ("--enable-unsafe-webgpu", "--use-webgpu-adapter=swiftshader")
