@@ -1,4 +1,4 @@
-# The two commands of the README, and nothing that they do not need.
+# The two commands that everybody needs, and nothing that they do not need.
 #   make demo   sets up a virtual environment, does the whole job with four garments of the demo, says where the results are
 #   make test   sets up a virtual environment, then lint, types, layer contract, tests, and the documents as a site
 # Beside them:
