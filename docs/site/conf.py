@@ -22,6 +22,7 @@ copyright = f"{author}, {PROJECT['license']}"
 extensions = ["myst_parser"]
 root_doc = "docs/index"
 include_patterns = ["*.md", "docs/*.md", "docs/**/*.md", "examples/*.md", "runtime/*.md", "web/*.md"]
+exclude_patterns = [".venv", "build", "out", "src", "**/node_modules"]  # not walked through
 nitpicky = True
 myst_heading_anchors = 4
 
