@@ -153,29 +153,31 @@ void dressform_mix(const dressform_table *table, const float *sliders, float *we
 #include <string.h>
 
 #ifdef __cplusplus
-#define DRESSFORM__RESTRICT
+#define DRESSFORM_OWN_RESTRICT
 #else
-#define DRESSFORM__RESTRICT restrict
+#define DRESSFORM_OWN_RESTRICT restrict
 #endif
-#define DRESSFORM__MEMORY_ALIGNMENT 64u
-#define DRESSFORM__DEEPEST 64u
-#define DRESSFORM__PASS 8u /* terms that are summed at once: the pointers to more would not stay in registers */
+#define DRESSFORM_OWN_MEMORY_ALIGNMENT 64u
+#define DRESSFORM_OWN_DEEPEST 64u
+#define DRESSFORM_OWN_PASS 8u /* terms that are summed at once: the pointers to more would not stay in registers */
 
 /* ---- bytes: little-endian whatever the machine, at any address ---- */
 
-static uint32_t dressform__u16(const unsigned char *at) { return (uint32_t)at[0] | (uint32_t)at[1] << 8; }
+static uint32_t dressform_own_u16(const unsigned char *at) { return (uint32_t)at[0] | (uint32_t)at[1] << 8; }
 
-static uint32_t dressform__u32(const unsigned char *at) { return dressform__u16(at) | dressform__u16(at + 2) << 16; }
+static uint32_t dressform_own_u32(const unsigned char *at) {
+    return dressform_own_u16(at) | dressform_own_u16(at + 2) << 16;
+}
 
-static float dressform__float(const unsigned char *at) {
-    uint32_t bits = dressform__u32(at);
+static float dressform_own_float(const unsigned char *at) {
+    uint32_t bits = dressform_own_u32(at);
     float value;
     memcpy(&value, &bits, sizeof value);
     return value;
 }
 
 /* By its bits, so that it holds under -ffinite-math-only as well. */
-static int dressform__is_finite(float value) {
+static int dressform_own_is_finite(float value) {
     uint32_t bits;
     memcpy(&bits, &value, sizeof bits);
     return (bits & 0x7f800000u) != 0x7f800000u;
@@ -183,25 +185,25 @@ static int dressform__is_finite(float value) {
 
 /* ---- JSON: read where it stands; no tree is built ---- */
 
-typedef struct dressform__text {
+typedef struct dressform_own_text {
     const unsigned char *at, *end;
-} dressform__text;
+} dressform_own_text;
 
-static void dressform__blank(dressform__text *text) {
+static void dressform_own_blank(dressform_own_text *text) {
     while (text->at < text->end && (*text->at == ' ' || *text->at == '\n' || *text->at == '\r' || *text->at == '\t'))
         ++text->at;
 }
 
-static int dressform__take(dressform__text *text, unsigned char wanted) {
-    dressform__blank(text);
+static int dressform_own_take(dressform_own_text *text, unsigned char wanted) {
+    dressform_own_blank(text);
     if (text->at >= text->end || *text->at != wanted) return 0;
     ++text->at;
     return 1;
 }
 
 /* A string; `inside` is what stands between the quotes, escapes and all. */
-static int dressform__string(dressform__text *text, dressform__text *inside) {
-    if (!dressform__take(text, '"')) return 0;
+static int dressform_own_string(dressform_own_text *text, dressform_own_text *inside) {
+    if (!dressform_own_take(text, '"')) return 0;
     inside->at = text->at;
     for (; text->at < text->end; ++text->at) {
         if (*text->at == '"') {
@@ -214,17 +216,17 @@ static int dressform__string(dressform__text *text, dressform__text *inside) {
 }
 
 /* Past one value of any kind, however it is nested. */
-static int dressform__skip(dressform__text *text) {
+static int dressform_own_skip(dressform_own_text *text) {
     uint64_t kinds = 0; /* one bit a level: whether it is an array */
     unsigned depth = 0;
-    dressform__text inside;
+    dressform_own_text inside;
     do {
         unsigned char next;
-        dressform__blank(text);
+        dressform_own_blank(text);
         if (text->at >= text->end) return 0;
         next = *text->at;
         if (next == '{' || next == '[') {
-            if (depth++ == DRESSFORM__DEEPEST) return 0;
+            if (depth++ == DRESSFORM_OWN_DEEPEST) return 0;
             kinds = kinds << 1 | (next == '[');
             ++text->at;
         } else if (next == '}' || next == ']') {
@@ -232,7 +234,7 @@ static int dressform__skip(dressform__text *text) {
             kinds >>= 1;
             ++text->at;
         } else if (next == '"') {
-            if (!dressform__string(text, &inside)) return 0;
+            if (!dressform_own_string(text, &inside)) return 0;
         } else if (next == ',' || next == ':') {
             if (depth == 0) return 0;
             ++text->at;
@@ -246,23 +248,23 @@ static int dressform__skip(dressform__text *text) {
 }
 
 /* The next member of an object or element of an array: 1, then its value must be read; 0 at the end; -1 if damaged. */
-static int dressform__next(dressform__text *text, int *is_first, unsigned char close, dressform__text *key) {
-    if (dressform__take(text, close)) return 0;
-    if (!*is_first && !dressform__take(text, ',')) return -1;
+static int dressform_own_next(dressform_own_text *text, int *is_first, unsigned char close, dressform_own_text *key) {
+    if (dressform_own_take(text, close)) return 0;
+    if (!*is_first && !dressform_own_take(text, ',')) return -1;
     *is_first = 0;
     if (!key) return 1;
-    return dressform__string(text, key) && dressform__take(text, ':') ? 1 : -1;
+    return dressform_own_string(text, key) && dressform_own_take(text, ':') ? 1 : -1;
 }
 
-static int dressform__is(const dressform__text *key, const char *name) {
+static int dressform_own_is(const dressform_own_text *key, const char *name) {
     size_t length = strlen(name);
     return (size_t)(key->end - key->at) == length && memcmp(key->at, name, length) == 0;
 }
 
 /* A whole number from 0 to 2^53. */
-static int dressform__whole(dressform__text *text, uint64_t *value) {
+static int dressform_own_whole(dressform_own_text *text, uint64_t *value) {
     const unsigned char *start;
-    dressform__blank(text);
+    dressform_own_blank(text);
     start = text->at;
     for (*value = 0; text->at < text->end && *text->at >= '0' && *text->at <= '9'; ++text->at) {
         *value = *value * 10 + (uint64_t)(*text->at - '0');
@@ -271,48 +273,48 @@ static int dressform__whole(dressform__text *text, uint64_t *value) {
     return text->at > start && (text->at == text->end || !strchr(".eE", *text->at) || !*text->at);
 }
 
-static int dressform__u32_of(dressform__text *text, uint32_t *value) {
+static int dressform_own_u32_of(dressform_own_text *text, uint32_t *value) {
     uint64_t whole;
-    if (!dressform__whole(text, &whole) || whole >= DRESSFORM_NONE) return 0;
+    if (!dressform_own_whole(text, &whole) || whole >= DRESSFORM_NONE) return 0;
     *value = (uint32_t)whole;
     return 1;
 }
 
-static int dressform__size_of(dressform__text *text, size_t *value) {
+static int dressform_own_size_of(dressform_own_text *text, size_t *value) {
     uint64_t whole;
-    if (!dressform__whole(text, &whole) || whole > SIZE_MAX) return 0;
+    if (!dressform_own_whole(text, &whole) || whole > SIZE_MAX) return 0;
     *value = (size_t)whole;
     return 1;
 }
 
 /* How many elements an array has. */
-static int dressform__length(dressform__text text, uint32_t *count) {
+static int dressform_own_length(dressform_own_text text, uint32_t *count) {
     int is_first = 1, more;
-    if (!dressform__take(&text, '[')) return 0;
-    for (*count = 0; (more = dressform__next(&text, &is_first, ']', NULL)) == 1; ++*count)
-        if (!dressform__skip(&text) || *count == DRESSFORM_NONE - 1) return 0;
+    if (!dressform_own_take(&text, '[')) return 0;
+    for (*count = 0; (more = dressform_own_next(&text, &is_first, ']', NULL)) == 1; ++*count)
+        if (!dressform_own_skip(&text) || *count == DRESSFORM_NONE - 1) return 0;
     return more == 0;
 }
 
 /* To one element of an array. */
-static dressform_status dressform__element(dressform__text *text, uint32_t wanted) {
+static dressform_status dressform_own_element(dressform_own_text *text, uint32_t wanted) {
     int is_first = 1, more;
-    if (!dressform__take(text, '[')) return DRESSFORM_DAMAGED_JSON;
-    while ((more = dressform__next(text, &is_first, ']', NULL)) == 1) {
+    if (!dressform_own_take(text, '[')) return DRESSFORM_DAMAGED_JSON;
+    while ((more = dressform_own_next(text, &is_first, ']', NULL)) == 1) {
         if (wanted-- == 0) return DRESSFORM_OK;
-        if (!dressform__skip(text)) return DRESSFORM_DAMAGED_JSON;
+        if (!dressform_own_skip(text)) return DRESSFORM_DAMAGED_JSON;
     }
     return more ? DRESSFORM_DAMAGED_JSON : DRESSFORM_NOT_THERE;
 }
 
 /* To the value of a key in an object; the last one counts, as in most readers. */
-static dressform_status dressform__member(dressform__text *text, const char *name) {
-    dressform__text key, found = {NULL, NULL};
+static dressform_status dressform_own_member(dressform_own_text *text, const char *name) {
+    dressform_own_text key, found = {NULL, NULL};
     int is_first = 1, more;
-    if (!dressform__take(text, '{')) return DRESSFORM_DAMAGED_JSON;
-    while ((more = dressform__next(text, &is_first, '}', &key)) == 1) {
-        if (dressform__is(&key, name)) found = *text;
-        if (!dressform__skip(text)) return DRESSFORM_DAMAGED_JSON;
+    if (!dressform_own_take(text, '{')) return DRESSFORM_DAMAGED_JSON;
+    while ((more = dressform_own_next(text, &is_first, '}', &key)) == 1) {
+        if (dressform_own_is(&key, name)) found = *text;
+        if (!dressform_own_skip(text)) return DRESSFORM_DAMAGED_JSON;
     }
     if (more) return DRESSFORM_DAMAGED_JSON;
     if (!found.at) return DRESSFORM_NOT_THERE;
@@ -322,21 +324,21 @@ static dressform_status dressform__member(dressform__text *text, const char *nam
 
 /* ---- the file's tables ---- */
 
-static int dressform__fill_view(dressform__text *text, dressform_view *view, size_t binary_size, int is_inside) {
-    dressform__text key;
+static int dressform_own_fill_view(dressform_own_text *text, dressform_view *view, size_t binary_size, int is_inside) {
+    dressform_own_text key;
     int is_first = 1, more, is_compressed = 0;
     uint32_t buffer = DRESSFORM_NONE;
     memset(view, 0, sizeof *view);
-    if (!dressform__take(text, '{')) return 0;
-    while ((more = dressform__next(text, &is_first, '}', &key)) == 1) {
+    if (!dressform_own_take(text, '{')) return 0;
+    while ((more = dressform_own_next(text, &is_first, '}', &key)) == 1) {
         int is_good;
-        if (dressform__is(&key, "buffer")) is_good = dressform__u32_of(text, &buffer);
-        else if (dressform__is(&key, "byteOffset")) is_good = dressform__size_of(text, &view->offset);
-        else if (dressform__is(&key, "byteLength")) is_good = dressform__size_of(text, &view->length);
-        else if (dressform__is(&key, "byteStride")) is_good = dressform__size_of(text, &view->stride);
+        if (dressform_own_is(&key, "buffer")) is_good = dressform_own_u32_of(text, &buffer);
+        else if (dressform_own_is(&key, "byteOffset")) is_good = dressform_own_size_of(text, &view->offset);
+        else if (dressform_own_is(&key, "byteLength")) is_good = dressform_own_size_of(text, &view->length);
+        else if (dressform_own_is(&key, "byteStride")) is_good = dressform_own_size_of(text, &view->stride);
         else {
-            is_compressed = is_compressed || dressform__is(&key, "extensions");
-            is_good = dressform__skip(text);
+            is_compressed = is_compressed || dressform_own_is(&key, "extensions");
+            is_good = dressform_own_skip(text);
         }
         if (!is_good) return 0;
     }
@@ -347,221 +349,227 @@ static int dressform__fill_view(dressform__text *text, dressform_view *view, siz
 }
 
 /* `{"bufferView": …, "byteOffset": …, "componentType": …}` of a sparse part. */
-static int dressform__fill_part(dressform__text *text, uint32_t *view, size_t *offset, uint32_t *component) {
-    dressform__text key;
+static int dressform_own_fill_part(dressform_own_text *text, uint32_t *view, size_t *offset, uint32_t *component) {
+    dressform_own_text key;
     int is_first = 1, more;
-    if (!dressform__take(text, '{')) return 0;
-    while ((more = dressform__next(text, &is_first, '}', &key)) == 1) {
+    if (!dressform_own_take(text, '{')) return 0;
+    while ((more = dressform_own_next(text, &is_first, '}', &key)) == 1) {
         int is_good;
-        if (dressform__is(&key, "bufferView")) is_good = dressform__u32_of(text, view);
-        else if (dressform__is(&key, "byteOffset")) is_good = dressform__size_of(text, offset);
-        else if (dressform__is(&key, "componentType")) is_good = dressform__u32_of(text, component);
-        else is_good = dressform__skip(text);
+        if (dressform_own_is(&key, "bufferView")) is_good = dressform_own_u32_of(text, view);
+        else if (dressform_own_is(&key, "byteOffset")) is_good = dressform_own_size_of(text, offset);
+        else if (dressform_own_is(&key, "componentType")) is_good = dressform_own_u32_of(text, component);
+        else is_good = dressform_own_skip(text);
         if (!is_good) return 0;
     }
     return more == 0;
 }
 
-static int dressform__fill_sparse(dressform__text *text, dressform_accessor *one) {
-    dressform__text key;
+static int dressform_own_fill_sparse(dressform_own_text *text, dressform_accessor *one) {
+    dressform_own_text key;
     int is_first = 1, more;
     uint32_t same = 0;
-    if (!dressform__take(text, '{')) return 0;
-    while ((more = dressform__next(text, &is_first, '}', &key)) == 1) {
+    if (!dressform_own_take(text, '{')) return 0;
+    while ((more = dressform_own_next(text, &is_first, '}', &key)) == 1) {
         int is_good;
-        if (dressform__is(&key, "count")) is_good = dressform__u32_of(text, &one->sparse_count);
-        else if (dressform__is(&key, "indices"))
-            is_good = dressform__fill_part(text, &one->index_view, &one->index_offset, &one->index_component);
-        else if (dressform__is(&key, "values"))
-            is_good = dressform__fill_part(text, &one->value_view, &one->value_offset, &same);
-        else is_good = dressform__skip(text);
+        if (dressform_own_is(&key, "count")) is_good = dressform_own_u32_of(text, &one->sparse_count);
+        else if (dressform_own_is(&key, "indices"))
+            is_good = dressform_own_fill_part(text, &one->index_view, &one->index_offset, &one->index_component);
+        else if (dressform_own_is(&key, "values"))
+            is_good = dressform_own_fill_part(text, &one->value_view, &one->value_offset, &same);
+        else is_good = dressform_own_skip(text);
         if (!is_good) return 0;
     }
     return more == 0;
 }
 
-static int dressform__fill_accessor(dressform__text *text, dressform_accessor *one) {
-    dressform__text key, word;
+static int dressform_own_fill_accessor(dressform_own_text *text, dressform_accessor *one) {
+    dressform_own_text key, word;
     int is_first = 1, more;
     memset(one, 0, sizeof *one);
     one->view = one->index_view = one->value_view = DRESSFORM_NONE;
-    if (!dressform__take(text, '{')) return 0;
-    while ((more = dressform__next(text, &is_first, '}', &key)) == 1) {
+    if (!dressform_own_take(text, '{')) return 0;
+    while ((more = dressform_own_next(text, &is_first, '}', &key)) == 1) {
         int is_good;
-        if (dressform__is(&key, "bufferView")) is_good = dressform__u32_of(text, &one->view);
-        else if (dressform__is(&key, "byteOffset")) is_good = dressform__size_of(text, &one->offset);
-        else if (dressform__is(&key, "count")) is_good = dressform__u32_of(text, &one->count);
-        else if (dressform__is(&key, "componentType")) is_good = dressform__u32_of(text, &one->component);
-        else if (dressform__is(&key, "sparse")) is_good = dressform__fill_sparse(text, one);
-        else if (dressform__is(&key, "normalized")) {
-            dressform__blank(text);
+        if (dressform_own_is(&key, "bufferView")) is_good = dressform_own_u32_of(text, &one->view);
+        else if (dressform_own_is(&key, "byteOffset")) is_good = dressform_own_size_of(text, &one->offset);
+        else if (dressform_own_is(&key, "count")) is_good = dressform_own_u32_of(text, &one->count);
+        else if (dressform_own_is(&key, "componentType")) is_good = dressform_own_u32_of(text, &one->component);
+        else if (dressform_own_is(&key, "sparse")) is_good = dressform_own_fill_sparse(text, one);
+        else if (dressform_own_is(&key, "normalized")) {
+            dressform_own_blank(text);
             one->is_normalised = text->at < text->end && *text->at == 't';
-            is_good = dressform__skip(text);
-        } else if (dressform__is(&key, "type")) {
-            is_good = dressform__string(text, &word);
-            one->width = is_good && dressform__is(&word, "VEC3") ? 3 : 0;
-        } else is_good = dressform__skip(text);
+            is_good = dressform_own_skip(text);
+        } else if (dressform_own_is(&key, "type")) {
+            is_good = dressform_own_string(text, &word);
+            one->width = is_good && dressform_own_is(&word, "VEC3") ? 3 : 0;
+        } else is_good = dressform_own_skip(text);
         if (!is_good) return 0;
     }
     return more == 0;
 }
 
-typedef struct dressform__tables {
-    dressform__text views, accessors, meshes;
+typedef struct dressform_own_tables {
+    dressform_own_text views, accessors, meshes;
     int is_inside; /* whether buffer 0 is the binary chunk */
-} dressform__tables;
+} dressform_own_tables;
+
+/* To one array at the top of the file; an empty one where there is none. */
+static dressform_status dressform_own_table(dressform_own_text *text, const char *name) {
+    static const unsigned char empty[] = "[]";
+    dressform_status status = dressform_own_member(text, name);
+    if (status != DRESSFORM_NOT_THERE) return status;
+    text->at = empty;
+    text->end = empty + 2;
+    return DRESSFORM_OK;
+}
 
 /* The chunks of a GLB, and where its tables begin and how long they are. */
-static dressform_status dressform__find(dressform_file *file, const void *glb, size_t size, dressform__tables *tables) {
-    static const unsigned char empty[] = "[]";
+static dressform_status dressform_own_find(dressform_file *file, const void *glb, size_t size,
+                                           dressform_own_tables *tables) {
     const unsigned char *bytes = (const unsigned char *)glb;
-    dressform__text text, buffer, none;
+    dressform_own_text text, buffer;
     size_t total, at;
     dressform_status status;
     memset(file, 0, sizeof *file);
-    if (size < 12 || memcmp(bytes, "glTF", 4) || dressform__u32(bytes + 4) != 2) return DRESSFORM_NOT_GLB;
-    total = dressform__u32(bytes + 8);
+    if (size < 12 || memcmp(bytes, "glTF", 4) || dressform_own_u32(bytes + 4) != 2) return DRESSFORM_NOT_GLB;
+    total = dressform_own_u32(bytes + 8);
     if (total > size || total < 20) return DRESSFORM_CUT_SHORT;
     file->json = bytes + 20;
-    file->json_size = dressform__u32(bytes + 12);
+    file->json_size = dressform_own_u32(bytes + 12);
     if (memcmp(bytes + 16, "JSON", 4)) return DRESSFORM_NOT_GLB;
     if (file->json_size > total - 20) return DRESSFORM_CUT_SHORT;
     at = 20 + file->json_size;
     if (total - at >= 8 && memcmp(bytes + at + 4, "BIN", 4) == 0) {
         file->binary = bytes + at + 8;
-        file->binary_size = dressform__u32(bytes + at);
+        file->binary_size = dressform_own_u32(bytes + at);
         if (file->binary_size > total - at - 8) return DRESSFORM_CUT_SHORT;
     }
     text.at = file->json;
     text.end = file->json + file->json_size;
-    none.at = empty;
-    none.end = empty + 2;
     tables->views = tables->accessors = tables->meshes = buffer = text;
-    if ((status = dressform__member(&tables->meshes, "meshes")) == DRESSFORM_NOT_THERE) tables->meshes = none;
-    else if (status) return status;
-    if ((status = dressform__member(&tables->views, "bufferViews")) == DRESSFORM_NOT_THERE) tables->views = none;
-    else if (status) return status;
-    if ((status = dressform__member(&tables->accessors, "accessors")) == DRESSFORM_NOT_THERE) tables->accessors = none;
-    else if (status) return status;
-    tables->is_inside = file->binary != NULL && dressform__member(&buffer, "buffers") == DRESSFORM_OK &&
-                        dressform__element(&buffer, 0) == DRESSFORM_OK &&
-                        dressform__member(&buffer, "uri") == DRESSFORM_NOT_THERE;
-    if (!dressform__length(tables->views, &file->view_count)) return DRESSFORM_DAMAGED_JSON;
-    if (!dressform__length(tables->accessors, &file->accessor_count)) return DRESSFORM_DAMAGED_JSON;
-    if (!dressform__length(tables->meshes, &file->mesh_count)) return DRESSFORM_DAMAGED_JSON;
+    if ((status = dressform_own_table(&tables->meshes, "meshes"))) return status;
+    if ((status = dressform_own_table(&tables->views, "bufferViews"))) return status;
+    if ((status = dressform_own_table(&tables->accessors, "accessors"))) return status;
+    tables->is_inside = file->binary != NULL && dressform_own_member(&buffer, "buffers") == DRESSFORM_OK &&
+                        dressform_own_element(&buffer, 0) == DRESSFORM_OK &&
+                        dressform_own_member(&buffer, "uri") == DRESSFORM_NOT_THERE;
+    if (!dressform_own_length(tables->views, &file->view_count)) return DRESSFORM_DAMAGED_JSON;
+    if (!dressform_own_length(tables->accessors, &file->accessor_count)) return DRESSFORM_DAMAGED_JSON;
+    if (!dressform_own_length(tables->meshes, &file->mesh_count)) return DRESSFORM_DAMAGED_JSON;
     return DRESSFORM_OK;
 }
 
 /* ---- memory: carved from what the caller gives; without any it only counts ---- */
 
-typedef struct dressform__carver {
+typedef struct dressform_own_carver {
     unsigned char *memory;
     size_t used;
     int is_too_large;
-} dressform__carver;
+} dressform_own_carver;
 
-static void *dressform__carve(dressform__carver *carver, size_t count, size_t each) {
-    size_t start = carver->used, room = SIZE_MAX - DRESSFORM__MEMORY_ALIGNMENT - start;
-    if (carver->is_too_large || start > SIZE_MAX - 2 * DRESSFORM__MEMORY_ALIGNMENT || (each && count > room / each)) {
+static void *dressform_own_carve(dressform_own_carver *carver, size_t count, size_t each) {
+    size_t start = carver->used, room = SIZE_MAX - DRESSFORM_OWN_MEMORY_ALIGNMENT - start;
+    if (carver->is_too_large || start > SIZE_MAX - 2 * DRESSFORM_OWN_MEMORY_ALIGNMENT ||
+        (each && count > room / each)) {
         carver->is_too_large = 1;
         return NULL;
     }
-    carver->used = start + (count * each + DRESSFORM__MEMORY_ALIGNMENT - 1) / DRESSFORM__MEMORY_ALIGNMENT *
-                               DRESSFORM__MEMORY_ALIGNMENT;
+    carver->used = start + (count * each + DRESSFORM_OWN_MEMORY_ALIGNMENT - 1) / DRESSFORM_OWN_MEMORY_ALIGNMENT *
+                               DRESSFORM_OWN_MEMORY_ALIGNMENT;
     return carver->memory ? carver->memory + start : NULL;
 }
 
-static dressform_status dressform__carved(const dressform__carver *carver, size_t *bytes) {
-    if (carver->is_too_large || carver->used > SIZE_MAX - DRESSFORM__MEMORY_ALIGNMENT) return DRESSFORM_TOO_LARGE;
-    *bytes = carver->used + DRESSFORM__MEMORY_ALIGNMENT; /* the start may have to move up */
+static dressform_status dressform_own_carved(const dressform_own_carver *carver, size_t *bytes) {
+    if (carver->is_too_large || carver->used > SIZE_MAX - DRESSFORM_OWN_MEMORY_ALIGNMENT) return DRESSFORM_TOO_LARGE;
+    *bytes = carver->used + DRESSFORM_OWN_MEMORY_ALIGNMENT; /* the start may have to move up */
     return DRESSFORM_OK;
 }
 
-static void dressform__carve_from(dressform__carver *carver, void *memory) {
-    size_t past = (size_t)((uintptr_t)memory % DRESSFORM__MEMORY_ALIGNMENT);
+static void dressform_own_carve_from(dressform_own_carver *carver, void *memory) {
+    size_t past = (size_t)((uintptr_t)memory % DRESSFORM_OWN_MEMORY_ALIGNMENT);
     memset(carver, 0, sizeof *carver);
-    if (memory) carver->memory = (unsigned char *)memory + (past ? DRESSFORM__MEMORY_ALIGNMENT - past : 0);
+    if (memory) carver->memory = (unsigned char *)memory + (past ? DRESSFORM_OWN_MEMORY_ALIGNMENT - past : 0);
 }
 
-static void dressform__lay_file(dressform_file *file, dressform__carver *carver) {
-    file->views = (dressform_view *)dressform__carve(carver, file->view_count, sizeof *file->views);
-    file->accessors = (dressform_accessor *)dressform__carve(carver, file->accessor_count, sizeof *file->accessors);
-    file->meshes = (size_t *)dressform__carve(carver, file->mesh_count, sizeof *file->meshes);
+static void dressform_own_lay_file(dressform_file *file, dressform_own_carver *carver) {
+    file->views = (dressform_view *)dressform_own_carve(carver, file->view_count, sizeof *file->views);
+    file->accessors = (dressform_accessor *)dressform_own_carve(carver, file->accessor_count, sizeof *file->accessors);
+    file->meshes = (size_t *)dressform_own_carve(carver, file->mesh_count, sizeof *file->meshes);
 }
 
 dressform_status dressform_file_size(const void *glb, size_t size, size_t *bytes) {
     dressform_file file;
-    dressform__tables tables;
-    dressform__carver carver;
-    dressform_status status = dressform__find(&file, glb, size, &tables);
+    dressform_own_tables tables;
+    dressform_own_carver carver;
+    dressform_status status = dressform_own_find(&file, glb, size, &tables);
     if (status) return status;
-    dressform__carve_from(&carver, NULL);
-    dressform__lay_file(&file, &carver);
-    return dressform__carved(&carver, bytes);
+    dressform_own_carve_from(&carver, NULL);
+    dressform_own_lay_file(&file, &carver);
+    return dressform_own_carved(&carver, bytes);
 }
 
 dressform_status dressform_file_open(dressform_file *file, const void *glb, size_t size, void *memory, size_t bytes) {
-    dressform__tables tables;
-    dressform__carver carver;
+    dressform_own_tables tables;
+    dressform_own_carver carver;
     size_t need;
     uint32_t i;
     int is_first;
-    dressform_status status = dressform__find(file, glb, size, &tables);
+    dressform_status status = dressform_own_find(file, glb, size, &tables);
     if (status) return status;
-    dressform__carve_from(&carver, memory);
-    dressform__lay_file(file, &carver);
-    if ((status = dressform__carved(&carver, &need))) return status;
+    dressform_own_carve_from(&carver, memory);
+    dressform_own_lay_file(file, &carver);
+    if ((status = dressform_own_carved(&carver, &need))) return status;
     if (!memory || bytes < need) return DRESSFORM_NEEDS_MEMORY;
-    dressform__take(&tables.views, '[');
+    dressform_own_take(&tables.views, '[');
     for (i = 0, is_first = 1; i < file->view_count; ++i) {
-        if (dressform__next(&tables.views, &is_first, ']', NULL) != 1) return DRESSFORM_DAMAGED_JSON;
-        if (!dressform__fill_view(&tables.views, file->views + i, file->binary_size, tables.is_inside))
+        if (dressform_own_next(&tables.views, &is_first, ']', NULL) != 1) return DRESSFORM_DAMAGED_JSON;
+        if (!dressform_own_fill_view(&tables.views, file->views + i, file->binary_size, tables.is_inside))
             return DRESSFORM_DAMAGED_JSON;
     }
-    dressform__take(&tables.accessors, '[');
+    dressform_own_take(&tables.accessors, '[');
     for (i = 0, is_first = 1; i < file->accessor_count; ++i) {
-        if (dressform__next(&tables.accessors, &is_first, ']', NULL) != 1) return DRESSFORM_DAMAGED_JSON;
-        if (!dressform__fill_accessor(&tables.accessors, file->accessors + i)) return DRESSFORM_DAMAGED_JSON;
+        if (dressform_own_next(&tables.accessors, &is_first, ']', NULL) != 1) return DRESSFORM_DAMAGED_JSON;
+        if (!dressform_own_fill_accessor(&tables.accessors, file->accessors + i)) return DRESSFORM_DAMAGED_JSON;
     }
-    dressform__take(&tables.meshes, '[');
+    dressform_own_take(&tables.meshes, '[');
     for (i = 0, is_first = 1; i < file->mesh_count; ++i) {
-        if (dressform__next(&tables.meshes, &is_first, ']', NULL) != 1) return DRESSFORM_DAMAGED_JSON;
+        if (dressform_own_next(&tables.meshes, &is_first, ']', NULL) != 1) return DRESSFORM_DAMAGED_JSON;
         file->meshes[i] = (size_t)(tables.meshes.at - file->json);
-        if (!dressform__skip(&tables.meshes)) return DRESSFORM_DAMAGED_JSON;
+        if (!dressform_own_skip(&tables.meshes)) return DRESSFORM_DAMAGED_JSON;
     }
     return DRESSFORM_OK;
 }
 
 /* ---- meshes and the names of their targets ---- */
 
-static dressform_status dressform__mesh(const dressform_file *file, uint32_t mesh, const char *name,
-                                        dressform__text *text) {
+static dressform_status dressform_own_mesh(const dressform_file *file, uint32_t mesh, const char *name,
+                                           dressform_own_text *text) {
     if (mesh >= file->mesh_count) return DRESSFORM_NOT_THERE;
     text->at = file->json + file->meshes[mesh];
     text->end = file->json + file->json_size;
-    return dressform__member(text, name);
+    return dressform_own_member(text, name);
 }
 
-static dressform_status dressform__primitive(const dressform_file *file, uint32_t mesh, uint32_t primitive,
-                                             dressform__text *text) {
-    dressform_status status = dressform__mesh(file, mesh, "primitives", text);
-    return status ? status : dressform__element(text, primitive);
+static dressform_status dressform_own_primitive(const dressform_file *file, uint32_t mesh, uint32_t primitive,
+                                                dressform_own_text *text) {
+    dressform_status status = dressform_own_mesh(file, mesh, "primitives", text);
+    return status ? status : dressform_own_element(text, primitive);
 }
 
 uint32_t dressform_primitive_count(const dressform_file *file, uint32_t mesh) {
-    dressform__text text;
+    dressform_own_text text;
     uint32_t count;
-    return dressform__mesh(file, mesh, "primitives", &text) || !dressform__length(text, &count) ? 0 : count;
+    return dressform_own_mesh(file, mesh, "primitives", &text) || !dressform_own_length(text, &count) ? 0 : count;
 }
 
 uint32_t dressform_target_count(const dressform_file *file, uint32_t mesh, uint32_t primitive) {
-    dressform__text text;
+    dressform_own_text text;
     uint32_t count;
-    if (dressform__primitive(file, mesh, primitive, &text) || dressform__member(&text, "targets")) return 0;
-    return dressform__length(text, &count) ? count : 0;
+    if (dressform_own_primitive(file, mesh, primitive, &text) || dressform_own_member(&text, "targets")) return 0;
+    return dressform_own_length(text, &count) ? count : 0;
 }
 
-static int dressform__hex(dressform__text *text, uint32_t *value) {
+static int dressform_own_hex(dressform_own_text *text, uint32_t *value) {
     int i;
     for (*value = 0, i = 0; i < 4; ++i) {
         unsigned char digit;
@@ -576,7 +584,7 @@ static int dressform__hex(dressform__text *text, uint32_t *value) {
 }
 
 /* The next character of a string as one to four bytes of UTF-8; their number, 0 at the end or where it is damaged. */
-static unsigned dressform__letter(dressform__text *text, unsigned char bytes[4]) {
+static unsigned dressform_own_letter(dressform_own_text *text, unsigned char bytes[4]) {
     static const char from[] = "bfnrt", to[] = "\b\f\n\r\t";
     uint32_t code, low;
     unsigned count, i;
@@ -591,10 +599,10 @@ static unsigned dressform__letter(dressform__text *text, unsigned char bytes[4])
         if (known && *known) bytes[0] = (unsigned char)to[known - from];
         return 1;
     }
-    if (!dressform__hex(text, &code)) return 0;
+    if (!dressform_own_hex(text, &code)) return 0;
     if (code >= 0xd800u && code < 0xdc00u && text->end - text->at >= 6 && text->at[0] == '\\' && text->at[1] == 'u') {
         text->at += 2;
-        if (!dressform__hex(text, &low) || low < 0xdc00u || low > 0xdfffu) return 0;
+        if (!dressform_own_hex(text, &low) || low < 0xdc00u || low > 0xdfffu) return 0;
         code = 0x10000u + ((code - 0xd800u) << 10) + (low - 0xdc00u);
     }
     if (code < 0x80u) {
@@ -607,21 +615,22 @@ static unsigned dressform__letter(dressform__text *text, unsigned char bytes[4])
     return count;
 }
 
-static dressform_status dressform__names(const dressform_file *file, uint32_t mesh, dressform__text *text) {
-    dressform_status status = dressform__mesh(file, mesh, "extras", text);
-    return status ? status : dressform__member(text, "targetNames");
+static dressform_status dressform_own_names(const dressform_file *file, uint32_t mesh, dressform_own_text *text) {
+    dressform_status status = dressform_own_mesh(file, mesh, "extras", text);
+    return status ? status : dressform_own_member(text, "targetNames");
 }
 
 dressform_status dressform_target_name(const dressform_file *file, uint32_t mesh, uint32_t target, char *name,
                                        size_t room) {
-    dressform__text text, word;
+    dressform_own_text text, word;
     unsigned char bytes[4];
     size_t used = 0;
     unsigned length;
     uint32_t tens = 1;
     if (!room || mesh >= file->mesh_count) return DRESSFORM_NOT_THERE;
-    if (!dressform__names(file, mesh, &text) && !dressform__element(&text, target) && dressform__string(&text, &word)) {
-        while ((length = dressform__letter(&word, bytes)) && used + length < room) {
+    if (!dressform_own_names(file, mesh, &text) && !dressform_own_element(&text, target) &&
+        dressform_own_string(&text, &word)) {
+        while ((length = dressform_own_letter(&word, bytes)) && used + length < room) {
             memcpy(name + used, bytes, length);
             used += length;
         }
@@ -636,17 +645,17 @@ dressform_status dressform_target_name(const dressform_file *file, uint32_t mesh
 }
 
 uint32_t dressform_target_find(const dressform_file *file, uint32_t mesh, const char *name) {
-    dressform__text text, word;
+    dressform_own_text text, word;
     uint32_t target = 0;
     int is_first = 1;
-    if (dressform__names(file, mesh, &text) || !dressform__take(&text, '[')) return DRESSFORM_NONE;
-    for (; dressform__next(&text, &is_first, ']', NULL) == 1; ++target) {
+    if (dressform_own_names(file, mesh, &text) || !dressform_own_take(&text, '[')) return DRESSFORM_NONE;
+    for (; dressform_own_next(&text, &is_first, ']', NULL) == 1; ++target) {
         const char *rest = name;
         unsigned char bytes[4];
         unsigned length;
-        dressform__blank(&text);
-        if (text.at >= text.end || *text.at != '"' || !dressform__string(&text, &word)) return DRESSFORM_NONE;
-        while ((length = dressform__letter(&word, bytes)) && bytes[0] && !strncmp(rest, (const char *)bytes, length))
+        dressform_own_blank(&text);
+        if (text.at >= text.end || *text.at != '"' || !dressform_own_string(&text, &word)) return DRESSFORM_NONE;
+        while ((length = dressform_own_letter(&word, bytes)) && bytes[0] && !strncmp(rest, (const char *)bytes, length))
             rest += length;
         if (!length && word.at == word.end && !*rest) return target;
     }
@@ -655,13 +664,13 @@ uint32_t dressform_target_find(const dressform_file *file, uint32_t mesh, const 
 
 /* ---- the rows of an accessor, one after the other: dense, sparse or both ---- */
 
-typedef struct dressform__rows {
+typedef struct dressform_own_rows {
     const unsigned char *dense, *indices, *values;
     size_t stride, value_stride;
     uint32_t count, component, is_normalised, sparse_count, index_component, next;
-} dressform__rows;
+} dressform_own_rows;
 
-static size_t dressform__component_size(uint32_t component) {
+static size_t dressform_own_component_size(uint32_t component) {
     switch (component) {
     case 5120:
     case 5121: return 1;
@@ -674,8 +683,9 @@ static size_t dressform__component_size(uint32_t component) {
 }
 
 /* The start of `count` elements in a view. */
-static dressform_status dressform__inside(const dressform_file *file, uint32_t view, size_t offset, uint32_t count,
-                                          size_t element, int is_strided, const unsigned char **start, size_t *stride) {
+static dressform_status dressform_own_inside(const dressform_file *file, uint32_t view, size_t offset, uint32_t count,
+                                             size_t element, int is_strided, const unsigned char **start,
+                                             size_t *stride) {
     const dressform_view *found;
     if (view >= file->view_count) return DRESSFORM_DAMAGED;
     found = file->views + view;
@@ -688,13 +698,14 @@ static dressform_status dressform__inside(const dressform_file *file, uint32_t v
     return DRESSFORM_OK;
 }
 
-static uint32_t dressform__index(const dressform__rows *rows, uint32_t i) {
+static uint32_t dressform_own_index(const dressform_own_rows *rows, uint32_t i) {
     if (rows->index_component == 5121) return rows->indices[i];
-    if (rows->index_component == 5123) return dressform__u16(rows->indices + 2 * (size_t)i);
-    return dressform__u32(rows->indices + 4 * (size_t)i);
+    if (rows->index_component == 5123) return dressform_own_u16(rows->indices + 2 * (size_t)i);
+    return dressform_own_u32(rows->indices + 4 * (size_t)i);
 }
 
-static dressform_status dressform__rows_open(dressform__rows *rows, const dressform_file *file, uint32_t accessor) {
+static dressform_status dressform_own_rows_open(dressform_own_rows *rows, const dressform_file *file,
+                                                uint32_t accessor) {
     const dressform_accessor *one;
     dressform_status status;
     size_t element, index_size, ignored;
@@ -702,43 +713,44 @@ static dressform_status dressform__rows_open(dressform__rows *rows, const dressf
     memset(rows, 0, sizeof *rows);
     if (accessor >= file->accessor_count) return DRESSFORM_DAMAGED;
     one = file->accessors + accessor;
-    element = 3 * dressform__component_size(one->component);
+    element = 3 * dressform_own_component_size(one->component);
     if (!element || one->component == 5125 || one->width != 3 || !one->count) return DRESSFORM_DAMAGED;
     rows->count = one->count;
     rows->component = one->component;
     rows->is_normalised = one->is_normalised;
     if (one->view != DRESSFORM_NONE) {
-        status = dressform__inside(file, one->view, one->offset, one->count, element, 1, &rows->dense, &rows->stride);
+        status = dressform_own_inside(file, one->view, one->offset, one->count, element, 1, &rows->dense,
+                                      &rows->stride);
         if (status) return status;
     }
     if (!one->sparse_count) return DRESSFORM_OK;
     rows->sparse_count = one->sparse_count;
     rows->index_component = one->index_component;
-    index_size = dressform__component_size(one->index_component);
+    index_size = dressform_own_component_size(one->index_component);
     if (one->sparse_count > one->count) return DRESSFORM_DAMAGED;
     if (one->index_component != 5121 && one->index_component != 5123 && one->index_component != 5125)
         return DRESSFORM_DAMAGED;
-    status = dressform__inside(file, one->index_view, one->index_offset, one->sparse_count, index_size, 0,
-                               &rows->indices, &ignored);
+    status = dressform_own_inside(file, one->index_view, one->index_offset, one->sparse_count, index_size, 0,
+                                  &rows->indices, &ignored);
     if (status) return status;
-    status = dressform__inside(file, one->value_view, one->value_offset, one->sparse_count, element, 0, &rows->values,
-                               &rows->value_stride);
+    status = dressform_own_inside(file, one->value_view, one->value_offset, one->sparse_count, element, 0,
+                                  &rows->values, &rows->value_stride);
     if (status) return status;
     for (i = 0; i < rows->sparse_count; ++i) { /* they rise, as glTF asks, so one pass meets them all */
-        uint32_t index = dressform__index(rows, i);
-        if (index >= rows->count || (i && index <= dressform__index(rows, i - 1))) return DRESSFORM_DAMAGED;
+        uint32_t index = dressform_own_index(rows, i);
+        if (index >= rows->count || (i && index <= dressform_own_index(rows, i - 1))) return DRESSFORM_DAMAGED;
     }
     return DRESSFORM_OK;
 }
 
-static float dressform__number(const dressform__rows *rows, const unsigned char *at) {
+static float dressform_own_number(const dressform_own_rows *rows, const unsigned char *at) {
     float value, top;
     switch (rows->component) {
     case 5120: value = (float)((int)at[0] - (at[0] < 128 ? 0 : 256)), top = 127.0f; break;
     case 5121: value = (float)at[0], top = 255.0f; break;
-    case 5122: value = (float)((int)dressform__u16(at) - (at[1] < 128 ? 0 : 65536)), top = 32767.0f; break;
-    case 5123: value = (float)dressform__u16(at), top = 65535.0f; break;
-    default: return dressform__float(at);
+    case 5122: value = (float)((int)dressform_own_u16(at) - (at[1] < 128 ? 0 : 65536)), top = 32767.0f; break;
+    case 5123: value = (float)dressform_own_u16(at), top = 65535.0f; break;
+    default: return dressform_own_float(at);
     }
     if (!rows->is_normalised) return value;
     value /= top;
@@ -746,21 +758,22 @@ static float dressform__number(const dressform__rows *rows, const unsigned char 
 }
 
 /* The rows of one block, the rest zero; 1 where one is not zero, 0 where all are, -1 where one is no number. */
-static int dressform__block_of(dressform__rows *rows, uint32_t block, float *out) {
-    size_t size = dressform__component_size(rows->component);
+static int dressform_own_block_of(dressform_own_rows *rows, uint32_t block, float *out) {
+    size_t size = dressform_own_component_size(rows->component);
     uint32_t row = block * DRESSFORM_BLOCK, i, axis;
     int is_moved = 0;
     memset(out, 0, DRESSFORM_BLOCK_FLOATS * sizeof *out);
     if (!rows->dense) /* nothing but its sparse rows, which may all lie elsewhere */
-        if (rows->next == rows->sparse_count || dressform__index(rows, rows->next) / DRESSFORM_BLOCK != block) return 0;
+        if (rows->next == rows->sparse_count || dressform_own_index(rows, rows->next) / DRESSFORM_BLOCK != block)
+            return 0;
     for (i = 0; i < DRESSFORM_BLOCK && row < rows->count; ++i, ++row) {
         const unsigned char *at = rows->dense ? rows->dense + row * rows->stride : NULL;
-        if (rows->next < rows->sparse_count && dressform__index(rows, rows->next) == row)
+        if (rows->next < rows->sparse_count && dressform_own_index(rows, rows->next) == row)
             at = rows->values + rows->next++ * rows->value_stride;
         if (!at) continue;
         for (axis = 0; axis < 3; ++axis) {
-            float value = dressform__number(rows, at + axis * size);
-            if (!dressform__is_finite(value)) return -1;
+            float value = dressform_own_number(rows, at + axis * size);
+            if (!dressform_own_is_finite(value)) return -1;
             is_moved |= value < 0.0f || value > 0.0f;
             out[3 * i + axis] = value;
         }
@@ -770,73 +783,73 @@ static int dressform__block_of(dressform__rows *rows, uint32_t block, float *out
 
 /* ---- one attribute of one primitive ---- */
 
-typedef struct dressform__parts {
-    dressform__text targets; /* past the bracket that opens them */
+typedef struct dressform_own_parts {
+    dressform_own_text targets; /* past the bracket that opens them */
     const char *field;
     uint32_t base, target_count;
-} dressform__parts;
+} dressform_own_parts;
 
-static dressform_status dressform__attribute(dressform__text text, const char *field, uint32_t *accessor) {
-    dressform_status status = dressform__member(&text, field);
+static dressform_status dressform_own_attribute(dressform_own_text text, const char *field, uint32_t *accessor) {
+    dressform_status status = dressform_own_member(&text, field);
     if (status) return status;
-    return dressform__u32_of(&text, accessor) ? DRESSFORM_OK : DRESSFORM_DAMAGED_JSON;
+    return dressform_own_u32_of(&text, accessor) ? DRESSFORM_OK : DRESSFORM_DAMAGED_JSON;
 }
 
-static dressform_status dressform__find_parts(const dressform_file *file, uint32_t mesh, uint32_t primitive,
-                                              dressform_field field, dressform__parts *parts) {
-    dressform__text text, inside;
-    dressform_status status = dressform__primitive(file, mesh, primitive, &text);
+static dressform_status dressform_own_find_parts(const dressform_file *file, uint32_t mesh, uint32_t primitive,
+                                                 dressform_field field, dressform_own_parts *parts) {
+    dressform_own_text text, inside;
+    dressform_status status = dressform_own_primitive(file, mesh, primitive, &text);
     if (status) return status;
     parts->field = field == DRESSFORM_NORMAL ? "NORMAL" : "POSITION";
     parts->target_count = 0;
     inside = text;
-    if ((status = dressform__member(&inside, "attributes"))) return status;
-    if ((status = dressform__attribute(inside, parts->field, &parts->base))) return status;
-    status = dressform__member(&text, "targets");
+    if ((status = dressform_own_member(&inside, "attributes"))) return status;
+    if ((status = dressform_own_attribute(inside, parts->field, &parts->base))) return status;
+    status = dressform_own_member(&text, "targets");
     if (status) return status == DRESSFORM_NOT_THERE ? DRESSFORM_OK : status;
-    if (!dressform__length(text, &parts->target_count)) return DRESSFORM_DAMAGED_JSON;
+    if (!dressform_own_length(text, &parts->target_count)) return DRESSFORM_DAMAGED_JSON;
     if (parts->target_count > DRESSFORM_MOST_TARGETS) return DRESSFORM_TOO_LARGE;
-    dressform__take(&text, '[');
+    dressform_own_take(&text, '[');
     parts->targets = text;
     return DRESSFORM_OK;
 }
 
 /* The rows of the next target; none at all where it leaves this attribute alone. */
-static dressform_status dressform__next_target(const dressform_file *file, dressform__parts *parts, int *is_first,
-                                               uint32_t count, dressform__rows *rows) {
+static dressform_status dressform_own_next_target(const dressform_file *file, dressform_own_parts *parts, int *is_first,
+                                                  uint32_t count, dressform_own_rows *rows) {
     uint32_t accessor;
     dressform_status status;
-    if (dressform__next(&parts->targets, is_first, ']', NULL) != 1) return DRESSFORM_DAMAGED_JSON;
-    status = dressform__attribute(parts->targets, parts->field, &accessor);
+    if (dressform_own_next(&parts->targets, is_first, ']', NULL) != 1) return DRESSFORM_DAMAGED_JSON;
+    status = dressform_own_attribute(parts->targets, parts->field, &accessor);
     if (status == DRESSFORM_NOT_THERE) memset(rows, 0, sizeof *rows);
-    else if (status || (status = dressform__rows_open(rows, file, accessor))) return status;
+    else if (status || (status = dressform_own_rows_open(rows, file, accessor))) return status;
     else if (rows->count != count) return DRESSFORM_DAMAGED;
-    return dressform__skip(&parts->targets) ? DRESSFORM_OK : DRESSFORM_DAMAGED_JSON;
+    return dressform_own_skip(&parts->targets) ? DRESSFORM_OK : DRESSFORM_DAMAGED_JSON;
 }
 
-static void dressform__lay_cloth(dressform_cloth *cloth, dressform__carver *carver) {
+static void dressform_own_lay_cloth(dressform_cloth *cloth, dressform_own_carver *carver) {
     size_t blocks = cloth->block_count, targets = cloth->target_count;
     size_t block = DRESSFORM_BLOCK_FLOATS * sizeof(float);
-    cloth->points = (float *)dressform__carve(carver, blocks, block);
-    cloth->base = (float *)dressform__carve(carver, blocks, block);
-    cloth->deltas = (float *)dressform__carve(carver, cloth->piece_count, block);
-    cloth->slots = (uint32_t *)dressform__carve(carver, blocks, targets * sizeof *cloth->slots);
-    cloth->weights = (float *)dressform__carve(carver, targets, sizeof *cloth->weights);
-    cloth->active = (uint32_t *)dressform__carve(carver, targets, sizeof *cloth->active);
-    cloth->active_weights = (float *)dressform__carve(carver, targets, sizeof *cloth->active_weights);
-    cloth->factors = (float *)dressform__carve(carver, targets + DRESSFORM__PASS, sizeof *cloth->factors);
-    cloth->sources = (const float **)dressform__carve(carver, targets + DRESSFORM__PASS, sizeof *cloth->sources);
-    cloth->changed = (unsigned char *)dressform__carve(carver, blocks, 1);
+    cloth->points = (float *)dressform_own_carve(carver, blocks, block);
+    cloth->base = (float *)dressform_own_carve(carver, blocks, block);
+    cloth->deltas = (float *)dressform_own_carve(carver, cloth->piece_count, block);
+    cloth->slots = (uint32_t *)dressform_own_carve(carver, blocks, targets * sizeof *cloth->slots);
+    cloth->weights = (float *)dressform_own_carve(carver, targets, sizeof *cloth->weights);
+    cloth->active = (uint32_t *)dressform_own_carve(carver, targets, sizeof *cloth->active);
+    cloth->active_weights = (float *)dressform_own_carve(carver, targets, sizeof *cloth->active_weights);
+    cloth->factors = (float *)dressform_own_carve(carver, targets + DRESSFORM_OWN_PASS, sizeof *cloth->factors);
+    cloth->sources = (const float **)dressform_own_carve(carver, targets + DRESSFORM_OWN_PASS, sizeof *cloth->sources);
+    cloth->changed = (unsigned char *)dressform_own_carve(carver, blocks, 1);
 }
 
 /* Counts the pieces that all targets take together, and refuses what cannot be followed. */
-static dressform_status dressform__count_pieces(const dressform_file *file, dressform__parts parts,
-                                                dressform_cloth *cloth) {
+static dressform_status dressform_own_count_pieces(const dressform_file *file, dressform_own_parts parts,
+                                                   dressform_cloth *cloth) {
     float block[DRESSFORM_BLOCK_FLOATS];
-    dressform__rows rows;
+    dressform_own_rows rows;
     uint32_t target, i;
     int is_first = 1, is_moved;
-    dressform_status status = dressform__rows_open(&rows, file, parts.base);
+    dressform_status status = dressform_own_rows_open(&rows, file, parts.base);
     if (status) return status;
     if (!rows.dense) return DRESSFORM_DAMAGED; /* a few bytes could ask for any number of vertices */
     memset(cloth, 0, sizeof *cloth);
@@ -845,11 +858,11 @@ static dressform_status dressform__count_pieces(const dressform_file *file, dres
     cloth->block_count = (rows.count - 1) / DRESSFORM_BLOCK + 1;
     cloth->piece_count = 1;
     for (i = 0; i < cloth->block_count; ++i)
-        if (dressform__block_of(&rows, i, block) < 0) return DRESSFORM_NOT_FINITE;
+        if (dressform_own_block_of(&rows, i, block) < 0) return DRESSFORM_NOT_FINITE;
     for (target = 0; target < cloth->target_count; ++target) {
-        if ((status = dressform__next_target(file, &parts, &is_first, cloth->vertex_count, &rows))) return status;
+        if ((status = dressform_own_next_target(file, &parts, &is_first, cloth->vertex_count, &rows))) return status;
         for (i = 0; rows.count && i < cloth->block_count; ++i) {
-            if ((is_moved = dressform__block_of(&rows, i, block)) < 0) return DRESSFORM_NOT_FINITE;
+            if ((is_moved = dressform_own_block_of(&rows, i, block)) < 0) return DRESSFORM_NOT_FINITE;
             if (is_moved && ++cloth->piece_count == DRESSFORM_NONE) return DRESSFORM_TOO_LARGE;
         }
     }
@@ -858,40 +871,40 @@ static dressform_status dressform__count_pieces(const dressform_file *file, dres
 
 dressform_status dressform_cloth_size(const dressform_file *file, uint32_t mesh, uint32_t primitive,
                                       dressform_field field, size_t *bytes) {
-    dressform__parts parts;
+    dressform_own_parts parts;
     dressform_cloth cloth;
-    dressform__carver carver;
-    dressform_status status = dressform__find_parts(file, mesh, primitive, field, &parts);
-    if (status || (status = dressform__count_pieces(file, parts, &cloth))) return status;
-    dressform__carve_from(&carver, NULL);
-    dressform__lay_cloth(&cloth, &carver);
-    return dressform__carved(&carver, bytes);
+    dressform_own_carver carver;
+    dressform_status status = dressform_own_find_parts(file, mesh, primitive, field, &parts);
+    if (status || (status = dressform_own_count_pieces(file, parts, &cloth))) return status;
+    dressform_own_carve_from(&carver, NULL);
+    dressform_own_lay_cloth(&cloth, &carver);
+    return dressform_own_carved(&carver, bytes);
 }
 
 dressform_status dressform_cloth_open(dressform_cloth *cloth, const dressform_file *file, uint32_t mesh,
                                       uint32_t primitive, dressform_field field, void *memory, size_t bytes) {
-    dressform__parts parts;
-    dressform__carver carver;
-    dressform__rows rows;
+    dressform_own_parts parts;
+    dressform_own_carver carver;
+    dressform_own_rows rows;
     size_t need;
     uint32_t target, i, piece = 1;
     int is_first = 1;
-    dressform_status status = dressform__find_parts(file, mesh, primitive, field, &parts);
-    if (status || (status = dressform__count_pieces(file, parts, cloth))) return status;
-    dressform__carve_from(&carver, memory);
-    dressform__lay_cloth(cloth, &carver);
-    if ((status = dressform__carved(&carver, &need))) return status;
+    dressform_status status = dressform_own_find_parts(file, mesh, primitive, field, &parts);
+    if (status || (status = dressform_own_count_pieces(file, parts, cloth))) return status;
+    dressform_own_carve_from(&carver, memory);
+    dressform_own_lay_cloth(cloth, &carver);
+    if ((status = dressform_own_carved(&carver, &need))) return status;
     if (!memory || bytes < need) return DRESSFORM_NEEDS_MEMORY;
     memset(carver.memory, 0, carver.used);
-    dressform__rows_open(&rows, file, parts.base);
+    dressform_own_rows_open(&rows, file, parts.base);
     for (i = 0; i < cloth->block_count; ++i)
-        dressform__block_of(&rows, i, cloth->base + (size_t)i * DRESSFORM_BLOCK_FLOATS);
+        dressform_own_block_of(&rows, i, cloth->base + (size_t)i * DRESSFORM_BLOCK_FLOATS);
     for (target = 0; target < cloth->target_count; ++target) {
         uint32_t *slots = cloth->slots + (size_t)target * cloth->block_count;
-        if ((status = dressform__next_target(file, &parts, &is_first, cloth->vertex_count, &rows))) return status;
+        if ((status = dressform_own_next_target(file, &parts, &is_first, cloth->vertex_count, &rows))) return status;
         for (i = 0; rows.count && i < cloth->block_count; ++i) {
             float block[DRESSFORM_BLOCK_FLOATS];
-            if (!dressform__block_of(&rows, i, block)) continue;
+            if (!dressform_own_block_of(&rows, i, block)) continue;
             if (piece == cloth->piece_count) return DRESSFORM_DAMAGED; /* the bytes changed while they were read */
             memcpy(cloth->deltas + (size_t)piece * DRESSFORM_BLOCK_FLOATS, block, sizeof block);
             slots[i] = piece++;
@@ -908,7 +921,7 @@ dressform_status dressform_plan(dressform_cloth *cloth, const float *weights, ui
     uint32_t target, block;
     if (count != cloth->target_count) return DRESSFORM_BAD_WEIGHTS;
     for (target = 0; target < count; ++target)
-        if (!dressform__is_finite(weights[target])) return DRESSFORM_BAD_WEIGHTS;
+        if (!dressform_own_is_finite(weights[target])) return DRESSFORM_BAD_WEIGHTS;
     memset(cloth->changed, 0, cloth->block_count);
     cloth->active_count = 0;
     for (target = 0; target < count; ++target) {
@@ -927,37 +940,37 @@ dressform_status dressform_plan(dressform_cloth *cloth, const float *weights, ui
     return DRESSFORM_OK;
 }
 
-#define DRESSFORM__EACH(statement) \
+#define DRESSFORM_OWN_EACH(statement) \
     for (j = 0; j < DRESSFORM_BLOCK_FLOATS; ++j) statement; \
     break
-#define DRESSFORM__2 (f[0] * s0[j] + f[1] * s1[j])
-#define DRESSFORM__4 (DRESSFORM__2 + (f[2] * s2[j] + f[3] * s3[j]))
-#define DRESSFORM__6 (DRESSFORM__4 + (f[4] * s4[j] + f[5] * s5[j]))
-#define DRESSFORM__8 (DRESSFORM__6 + (f[6] * s6[j] + f[7] * s7[j]))
+#define DRESSFORM_OWN_2 (f[0] * s0[j] + f[1] * s1[j])
+#define DRESSFORM_OWN_4 (DRESSFORM_OWN_2 + (f[2] * s2[j] + f[3] * s3[j]))
+#define DRESSFORM_OWN_6 (DRESSFORM_OWN_4 + (f[4] * s4[j] + f[5] * s5[j]))
+#define DRESSFORM_OWN_8 (DRESSFORM_OWN_6 + (f[6] * s6[j] + f[7] * s7[j]))
 
 /* out = start + one to eight terms; the terms first, since they are small and round less than what they are added to.
  * `from` and `factors` must have eight entries that can be read, used or not. */
-static void dressform__pass(float *DRESSFORM__RESTRICT out, const float *DRESSFORM__RESTRICT start,
-                            const float *const *from, const float *factors, uint32_t count) {
+static void dressform_own_pass(float *DRESSFORM_OWN_RESTRICT out, const float *DRESSFORM_OWN_RESTRICT start,
+                               const float *const *from, const float *factors, uint32_t count) {
     const float *s0 = from[0], *s1 = from[1], *s2 = from[2], *s3 = from[3];
     const float *s4 = from[4], *s5 = from[5], *s6 = from[6], *s7 = from[7];
-    float f[DRESSFORM__PASS];
+    float f[DRESSFORM_OWN_PASS];
     uint32_t j;
-    for (j = 0; j < DRESSFORM__PASS; ++j) f[j] = factors[j];
+    for (j = 0; j < DRESSFORM_OWN_PASS; ++j) f[j] = factors[j];
     switch (count) {
-    case 1: DRESSFORM__EACH(out[j] = start[j] + f[0] * s0[j]);
-    case 2: DRESSFORM__EACH(out[j] = start[j] + DRESSFORM__2);
-    case 3: DRESSFORM__EACH(out[j] = start[j] + (DRESSFORM__2 + f[2] * s2[j]));
-    case 4: DRESSFORM__EACH(out[j] = start[j] + DRESSFORM__4);
-    case 5: DRESSFORM__EACH(out[j] = start[j] + (DRESSFORM__4 + f[4] * s4[j]));
-    case 6: DRESSFORM__EACH(out[j] = start[j] + DRESSFORM__6);
-    case 7: DRESSFORM__EACH(out[j] = start[j] + (DRESSFORM__6 + f[6] * s6[j]));
-    default: DRESSFORM__EACH(out[j] = start[j] + DRESSFORM__8);
+    case 1: DRESSFORM_OWN_EACH(out[j] = start[j] + f[0] * s0[j]);
+    case 2: DRESSFORM_OWN_EACH(out[j] = start[j] + DRESSFORM_OWN_2);
+    case 3: DRESSFORM_OWN_EACH(out[j] = start[j] + (DRESSFORM_OWN_2 + f[2] * s2[j]));
+    case 4: DRESSFORM_OWN_EACH(out[j] = start[j] + DRESSFORM_OWN_4);
+    case 5: DRESSFORM_OWN_EACH(out[j] = start[j] + (DRESSFORM_OWN_4 + f[4] * s4[j]));
+    case 6: DRESSFORM_OWN_EACH(out[j] = start[j] + DRESSFORM_OWN_6);
+    case 7: DRESSFORM_OWN_EACH(out[j] = start[j] + (DRESSFORM_OWN_6 + f[6] * s6[j]));
+    default: DRESSFORM_OWN_EACH(out[j] = start[j] + DRESSFORM_OWN_8);
     }
 }
 
 /* One block: base + `count` terms, in passes. */
-static void dressform__follow_block(dressform_cloth *cloth, uint32_t block, uint32_t count) {
+static void dressform_own_follow_block(dressform_cloth *cloth, uint32_t block, uint32_t count) {
     float sums[2][DRESSFORM_BLOCK_FLOATS];
     float *out = cloth->points + (size_t)block * DRESSFORM_BLOCK_FLOATS;
     const float *base = cloth->base + (size_t)block * DRESSFORM_BLOCK_FLOATS;
@@ -965,13 +978,13 @@ static void dressform__follow_block(dressform_cloth *cloth, uint32_t block, uint
     uint32_t taken, j, turn = 0;
     if (!count) {
         memcpy(out, base, sizeof sums[0]);
-    } else if (count <= DRESSFORM__PASS) {
-        dressform__pass(out, base, from, factors, count);
+    } else if (count <= DRESSFORM_OWN_PASS) {
+        dressform_own_pass(out, base, from, factors, count);
     } else {
-        taken = (count - 1) % DRESSFORM__PASS + 1;
-        dressform__pass(sums[0], zeros, from, factors, taken);
-        for (; taken < count; taken += DRESSFORM__PASS, turn = !turn)
-            dressform__pass(sums[!turn], sums[turn], from + taken, factors + taken, DRESSFORM__PASS);
+        taken = (count - 1) % DRESSFORM_OWN_PASS + 1;
+        dressform_own_pass(sums[0], zeros, from, factors, taken);
+        for (; taken < count; taken += DRESSFORM_OWN_PASS, turn = !turn)
+            dressform_own_pass(sums[!turn], sums[turn], from + taken, factors + taken, DRESSFORM_OWN_PASS);
         for (j = 0; j < DRESSFORM_BLOCK_FLOATS; ++j) out[j] = base[j] + sums[turn][j];
     }
 }
@@ -989,7 +1002,7 @@ dressform_status dressform_follow(dressform_cloth *cloth, const float *weights, 
             cloth->sources[moving] = cloth->deltas + (size_t)piece * DRESSFORM_BLOCK_FLOATS;
             cloth->factors[moving++] = cloth->active_weights[i];
         }
-        dressform__follow_block(cloth, block, moving);
+        dressform_own_follow_block(cloth, block, moving);
     }
     return DRESSFORM_OK;
 }
