@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from dressform.jobs import explain_picture
+from dressform.jobs.explain import picture as explain_picture
 from dressform.report.pictures.swap import swap_picture as swap
 from phantoms import phantom_files, tube, write_obj
 
