@@ -55,6 +55,8 @@ def triaged(told: Path) -> Path:
     words = ["--body", str(told / "phantom.obj"), "--garments", str(told / "tube.obj")]
     settings = ["--settings", str(told / "still.toml")]
     assert run_line(["case", "import", str(told / "list.csv"), *words, "-o", str(told / "cases"), *settings]) == 1
+    by_hand = [str(told / "tube.obj"), *words[:2], "--weights", "belly=1", "--strength", "0"]
+    assert run_line(["case", "save", *by_hand, "-o", str(told / "cases" / "saved.case.json")]) == 0
     assert run_line(["triage", str(told / "cases"), *words, "--out", str(told / "out"), "--workers", "1"]) == 1
     return told
 
@@ -76,12 +78,12 @@ def test_an_import_tells_what_it_could_not_read_with_its_line(told: Path, tmp_pa
     assert len(list((tmp_path / "cases").iterdir())) == 4
 
 
-def test_two_complaints_of_one_belly_are_one_matter_and_others_are_told_apart(triaged: Path) -> None:
+def test_complaints_of_one_belly_are_one_matter_and_others_are_told_apart(triaged: Path) -> None:
     found = results(triaged / "out")
     jsonschema.validate(found, stored_schema("triage.schema.json"))
-    assert [case["outcome"] for case in found["cases"]] == ["found", "found", "not found", "unclear"]
+    assert [case["outcome"] for case in found["cases"]] == ["found", "found", "not found", "unclear", "found"]
     (matter,) = found["matters"]
-    assert (matter["complaints"], matter["people"]) == (2, 1)
+    assert (matter["complaints"], matter["people"]) == (3, 2)
     assert matter["fault"] == "exposed"
     assert matter["answer"].startswith("**What is seen.**")
     assert (triaged / "out" / matter["picture"]).read_bytes().startswith(b"\x89PNG")
@@ -96,7 +98,7 @@ def test_nobody_is_named_anywhere_unless_asked(triaged: Path, tmp_path: Path, dr
     ended = dressform(
         "triage", triaged / "cases", *words, "--out", tmp_path / "named", "--with-names", "--workers", "1"
     )
-    assert "4 complaints had been finished before" in ended.out
+    assert "5 complaints had been finished before" in ended.out
     assert {case["who"] for case in results(tmp_path / "named")["cases"]} == {"Ada Brack", "Tom", ""}
     assert "board/1" in (tmp_path / "named" / "triage.html").read_text(encoding="utf-8")
 
@@ -121,7 +123,7 @@ def test_a_triage_that_was_killed_goes_on_where_it_was(
     assert not (tmp_path / "triage.json").exists()
     monkeypatch.setattr(examine, "look_at_case", lambda at, case: looked.append(case.file) or look(at, case))
     assert dressform("triage", triaged / "cases", *words).code == 1
-    assert len(looked) == len(set(looked)) == 4
+    assert len(looked) == len(set(looked)) == 5
     again, whole = results(tmp_path), results(triaged / "out")
     for one, other in zip(again["cases"], whole["cases"], strict=True):
         assert {key: one[key] for key in ("file", "outcome", "place", "found_at", "words")} == {
@@ -137,6 +139,9 @@ def test_a_mended_garment_cures_its_matter_and_the_note_says_so(triaged: Path, t
     assert ended.code == 0, ended.err
     found = results(tmp_path / "out")
     assert [change["kind"] for change in found["changes"]] == ["cured"]
+    (saved,) = [case for case in found["cases"] if case["file"] == "saved.case.json"]
+    assert saved["outcome"] == "not found"
+    assert saved["reason"].startswith("When it was saved: skin shows (grave")
     assert "## Mended" in (tmp_path / "out" / "release.md").read_text(encoding="utf-8")
 
 
@@ -168,4 +173,4 @@ def test_a_folder_of_more_cases_than_are_read_at_once_is_refused(
 ) -> None:
     monkeypatch.setattr(run, "MAX_CASES", 3)
     words = ("--body", triaged / "phantom.obj", "--garments", triaged / "tube.obj", "--out", tmp_path)
-    assert "holds 4 cases" in dressform("triage", triaged / "cases", *words).line
+    assert "holds 5 cases" in dressform("triage", triaged / "cases", *words).line

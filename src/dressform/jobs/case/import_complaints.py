@@ -196,7 +196,7 @@ def _garment(desk: _ImportDesk, text: str) -> CaseFile:
     if found is None:
         near = get_close_matches(wanted.replace(" ", ""), by_name, n=1, cutoff=0.7)
         rule = f"one of {', '.join(desk.files)}"
-        advice = f"Is {by_name[near[0]].name!r} meant?" if near else "Name one of these, or give its file too"
+        advice = f"Perhaps {by_name[near[0]].name!r} is meant" if near else "Name one of these, or give its file too"
         raise ArgumentError.of("case import", "garment", rule, repr(text), advice)
     return found
 
@@ -252,7 +252,7 @@ def _morph(body: Body, name: str) -> str:
             return one
     near = get_close_matches(plain(name), [plain(one) for one in body.morph_names], n=1)
     rule = f"of the morphs {', '.join(body.morph_names)}"
-    advice = f"Is {near[0]!r} meant?" if near else "Use these names"
+    advice = f"Perhaps {near[0]!r} is meant" if near else "Use these names"
     raise ArgumentError.of("case import", "weights", rule, repr(name), advice)
 
 

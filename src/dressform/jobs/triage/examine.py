@@ -1,5 +1,6 @@
 """The work of triage on one garment: measure its cases, find what each note means, explain what was found."""
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -8,10 +9,12 @@ from dressform.body.shapes import label_of
 from dressform.body.stance import Stance
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.errors import DressformError
+from dressform.faults.results import SEVERITIES, Place
 from dressform.faults.wardrobe import Wardrobe
 from dressform.fit.fit import Fit
 from dressform.formats.results.triage_schema import ELSEWHERE, FAILED, FOUND, NOT_FOUND, UNCLEAR, Outcome
 from dressform.interrupts import raise_if_interrupted
+from dressform.jobs.case.seeing import SAME_PLACE, still_wrong
 from dressform.jobs.triage.bench import TriageBench
 from dressform.jobs.triage.explain_cases import explain_cases
 from dressform.jobs.triage.match import FoundPlace, best_match, found_places
@@ -19,6 +22,7 @@ from dressform.jobs.triage.records import CausedGarment, SeenCase
 from dressform.jobs.triage.tell import not_found_reason, told_words
 from dressform.jobs.triage.words.hear import Heard, is_vague
 from dressform.report.pictures.faults import Appearance
+from dressform.report.tables.cases import place_words as saved_words
 
 
 @dataclass(frozen=True)
@@ -31,6 +35,7 @@ class CaseTask:
         weights: The shape, (K,), or None where it is not known.
         stance: Name of its stance; empty at rest.
         exact: Whether the shape was told as weights; one found by tape may be another that measures the same.
+        place: The place that the case itself holds, or None.
         seen: What was found in an earlier run, or None.
     """
 
@@ -39,15 +44,23 @@ class CaseTask:
     weights: Weights | None
     stance: str
     exact: bool
+    place: Place | None = None
     seen: SeenCase | None = None
 
 
 @dataclass(frozen=True)
-class GarmentTask:
-    """All cases of one garment on one body by one following."""
+class ComplaintsTask:
+    """All cases of one garment on one body by one following.
+
+    Attributes:
+        garment: Key of the garment.
+        cases: The cases.
+        posed: Stances that cases hold themselves.
+    """
 
     garment: str
     cases: tuple[CaseTask, ...]
+    posed: tuple[Stance, ...] = ()
 
     @property
     def size(self) -> int:
@@ -88,14 +101,14 @@ class ExamineJob:
     stances: Mapping[str, tuple[Stance, ...]]
     looks: Mapping[str, Appearance]
 
-    def begin(self) -> Callable[[GarmentTask], Iterator[CaseSeen | GarmentCaused]]:
+    def begin(self) -> Callable[[ComplaintsTask], Iterator[CaseSeen | GarmentCaused]]:
         """What looks at its garments in this process."""
         return self._run
 
-    def _run(self, task: GarmentTask) -> Iterator[CaseSeen | GarmentCaused]:
+    def _run(self, task: ComplaintsTask) -> Iterator[CaseSeen | GarmentCaused]:
         fit = self.fits[task.garment]
         worn = self.wardrobes[fit.body.name].worn(fit)
-        bench = TriageBench(task.garment, worn, self.stances.get(fit.body.name, ()))
+        bench = TriageBench(task.garment, worn, (*self.stances.get(fit.body.name, ()), *task.posed))
         found: dict[str, SeenCase] = {}
         try:
             for case in task.cases:
@@ -119,6 +132,8 @@ def look_at_case(bench: TriageBench, case: CaseTask) -> SeenCase:
     if case.weights is not None:
         label = label_of(bench.worn.context.body.range, case.weights)
         own = found_places(bench.worn, [bench.row(label, case.weights, case.stance)], bench.at_base)
+        if case.place is not None:
+            return _at_its_place(bench, case, case.place, own)
         match = best_match(heard, own, bench.places, bench.parts)
         if match is not None:
             return _seen(FOUND, bench, case, match, vague)
@@ -132,6 +147,22 @@ def look_at_case(bench: TriageBench, case: CaseTask) -> SeenCase:
         return _seen(outcome, bench, case, match, vague)
     reason = not_found_reason(heard, own if case.weights is not None else wide, bench.places)
     return SeenCase(NOT_FOUND, told_words(heard, None, bench.places), reason=reason)
+
+
+def _at_its_place(bench: TriageBench, case: CaseTask, place: Place, own: Sequence[FoundPlace]) -> SeenCase:
+    """A case that says by itself which place is meant: still wrong there, by the rule of a replay, or cured."""
+    there = [
+        one
+        for one in own
+        if place.fault in {"", one.place.fault}
+        and math.dist(one.place.position_m, place.position_m) <= SAME_PLACE
+        and still_wrong(place.severity, one.place.severity)
+    ]
+    if there:
+        worst = max(there, key=lambda one: SEVERITIES.index(one.place.severity))
+        return _seen(FOUND, bench, case, worst, vague=False)
+    reason = f"When it was saved: {saved_words(place)}. Nothing of it is left at that place."
+    return SeenCase(NOT_FOUND, told_words(case.heard, None, bench.places), reason=reason)
 
 
 def _seen(outcome: Outcome, bench: TriageBench, case: CaseTask, match: FoundPlace, vague: bool) -> SeenCase:

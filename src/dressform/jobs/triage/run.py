@@ -15,7 +15,7 @@ from dressform.calls import called
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.errors import ArgumentError, FileError
 from dressform.fit.fit import Fit
-from dressform.formats.case_file import CASE_SUFFIX, Case, case_bytes, read_case
+from dressform.formats.case_file import CASE_SUFFIX, Case, CaseComplaint, case_bytes, read_case
 from dressform.formats.frames.units import AxisOptions
 from dressform.formats.load import BodyFile, garment_file_of
 from dressform.formats.results.triage_schema import FAILED, FOUND, ShapeKnown, StoredTriage, TriageCase, TriageMatter
@@ -25,7 +25,7 @@ from dressform.jobs.explain.explain import others_of
 from dressform.jobs.progress import Progress, stage
 from dressform.jobs.provenance import now, versions
 from dressform.jobs.triage.against import changes_since
-from dressform.jobs.triage.examine import CaseSeen, CaseTask, ExamineJob, GarmentCaused, GarmentTask
+from dressform.jobs.triage.examine import CaseSeen, CaseTask, ComplaintsTask, ExamineJob, GarmentCaused
 from dressform.jobs.triage.kept import Kept
 from dressform.jobs.triage.match import stance_of
 from dressform.jobs.triage.matters import Complaint, merged
@@ -151,6 +151,7 @@ class _TriageDesk:
     ) -> None:
         self.groups, self._stances, self._kept, self._pictures = groups, stances, kept, pictures
         self.heard = {case.file: heard_of(case.case) for group in groups for case in group.cases}
+        self._skins: dict[str, str] = {}
         self.seen: dict[str, SeenCase] = {}
         self.caused: dict[str, CausedGarment] = {}
 
@@ -173,6 +174,8 @@ class _TriageDesk:
 
     def stance(self, group: GarmentCases, case: ReadCase) -> str:
         """Name of the stance that a case means; empty at rest."""
+        if case.file in group.posed:
+            return group.posed[case.file].name
         told = case.case.complaint
         names = {stance.name: stance for stance in self._stances.get(group.body.name, ())}
         if told is not None and told.stance:
@@ -215,7 +218,7 @@ class _TriageDesk:
         if self._kept is not None:
             self._kept.put(key, record)
 
-    def _task(self, group: GarmentCases) -> GarmentTask:
+    def _task(self, group: GarmentCases) -> ComplaintsTask:
         cases = []
         for one in group.cases:
             shape, told = one.case.shape, one.case.complaint
@@ -223,15 +226,23 @@ class _TriageDesk:
             exact = not (told is not None and told.tape_cm)
             cases.append(
                 CaseTask(
-                    one.file, self.heard[one.file], weights, self.stance(group, one), exact, self.seen.get(one.file)
+                    one.file,
+                    self.heard[one.file],
+                    weights,
+                    self.stance(group, one),
+                    exact,
+                    one.case.place,
+                    self.seen.get(one.file),
                 )
             )
-        return GarmentTask(group.key, tuple(cases))
+        return ComplaintsTask(group.key, tuple(cases), tuple(group.posed.values()))
 
     def _case_key(self, group: GarmentCases, case: ReadCase) -> str:
         """Hash of everything that what a case finds depends on."""
         body = group.body.source
-        skin = sha256_of(body.path) if isinstance(body, BodyFile) else group.body.name
+        if group.body.name not in self._skins:
+            self._skins[group.body.name] = sha256_of(body.path) if isinstance(body, BodyFile) else ""
+        skin = self._skins[group.body.name]
         heard = repr(self.heard[case.file])  # a larger vocabulary may find what a smaller one did not
         parts = (
             *versions().values(),
@@ -340,6 +351,7 @@ def _told(
         return text if with_names else without_names(text, who=who, link=link)
 
     names = () if group is None else group.body.morph_names
+    stance = "" if group is None else desk.stance(group, one)
     matter = of_case.get(one.file)
     told = TriageCase(
         file=one.file,
@@ -352,7 +364,7 @@ def _told(
         known_by=known,
         shape="" if case.shape is None else case.shape.label,
         weights={} if case.shape is None else dict(case.shape.weights),
-        stance="" if group is None else desk.stance(group, one),
+        stance=stance,
         outcome=seen.outcome,
         words=seen.words,
         place=seen.place,
@@ -361,8 +373,15 @@ def _told(
         found_stance=seen.stance,
         matter="" if matter is None else matter.name,
         sure=sure.get(one.file, False),
-        reason=seen.reason,
+        reason=" ".join(filter(None, (seen.reason, _odd_stance(said, stance)))),
         who=who if with_names else "",
         link=link if with_names else "",
     )
     return replace(told, answer=case_answer(told))
+
+
+def _odd_stance(said: CaseComplaint | None, stance: str) -> str:
+    """That the words for a stance mean none that the body is looked at in; else nothing."""
+    if said is None or not said.stance or stance:
+        return ""
+    return f"No stance that the body is looked at in is meant by {said.stance!r}: it was looked for at rest."

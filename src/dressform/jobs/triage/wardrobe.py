@@ -1,12 +1,12 @@
 """Which garment on which body each case is about, found among the files of today, and made ready to be measured."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from dressform.body.body import Body
 from dressform.body.stance import Stance
-from dressform.errors import DressformError, FileError
+from dressform.errors import DressformError
 from dressform.fit.fit import Fit
 from dressform.formats.case_file import Case
 from dressform.formats.frames.units import AxisOptions
@@ -15,6 +15,7 @@ from dressform.formats.masks import STRENGTH_ATTRIBUTE
 from dressform.garment.following import for_garment
 from dressform.garment.methods import SMOOTH
 from dressform.jobs.case.files import find_file, sha256_of
+from dressform.jobs.case.seeing import case_stance
 from dressform.jobs.fit import fit
 from dressform.jobs.load import load_garment
 from dressform.jobs.repair import repair
@@ -48,6 +49,7 @@ class GarmentCases:
         sha256: Hash of that file.
         body: The base body.
         cases: The cases.
+        posed: How the body stood, by the file of the case, where the case itself holds a pose.
     """
 
     key: str
@@ -55,6 +57,7 @@ class GarmentCases:
     sha256: str
     body: Body
     cases: list[ReadCase] = field(default_factory=list)
+    posed: dict[str, Stance] = field(default_factory=dict)
 
 
 def grouped(
@@ -82,7 +85,10 @@ def grouped(
             path = by_name.get(source.name) or find_file(one.path, source, "garment").path
             if path not in hashes:
                 hashes[path] = sha256_of(path)
-        except FileError as problem:
+            stance = case_stance(body, one.case.pose)
+            if one.case.shape is not None:
+                body.weights(one.case.shape.weights)
+        except DressformError as problem:
             left[one.file] = str(problem)
             continue
         entry, repaired = one.case.garment.entry, one.case.garment.repaired
@@ -92,6 +98,8 @@ def grouped(
                 _name(one.case, body, [other.key for other in groups.values()]), path, hashes[path], body
             )
         groups[key].cases.append(one)
+        if stance is not None:
+            groups[key].posed[one.file] = renamed(stance, one.file)
     return list(groups.values()), left
 
 
@@ -121,6 +129,11 @@ def stances_of(bodies: Sequence[Body], asked: Path | str | None) -> Mapping[str,
         has_joints = body.skeleton is not None and body.skin is not None
         found[body.name] = find_stances(body, asked).stances if has_joints else ()
     return found
+
+
+def renamed(stance: Stance, file: str) -> Stance:
+    """The stance of a case by a name that no other has."""
+    return replace(stance, name=f"the pose of {file}", pose=f"the pose of {file}")
 
 
 def _name(case: Case, body: Body, taken: Iterable[str]) -> str:
