@@ -41,6 +41,12 @@ def test_an_answer_has_its_four_parts_and_the_figures_in_them() -> None:
     assert "not certain" not in answer
 
 
+def test_a_shape_without_its_weights_in_its_name_is_told_by_the_largest() -> None:
+    assert "At the shape worst 2 (belly=1 hips=-0.5)" in matter_answer(
+        replace(MATTER, shape="worst 2", weights={"hips": -0.5, "belly": 1.0})
+    )
+
+
 def test_a_cause_that_is_not_sure_is_not_told_as_one() -> None:
     answer = matter_answer(replace(MATTER, sure=False))
     assert "not certain" in answer
@@ -66,7 +72,7 @@ def test_every_fault_cause_and_owner_has_ordinary_words() -> None:
 
 
 def test_what_is_not_found_is_said_with_where_it_was_looked_for() -> None:
-    assert "at the shape you named (belly=1), and could not find it" in case_answer(CASE)
+    assert "at the shape you named (belly=1), then over the whole range" in case_answer(CASE)
     wide = case_answer(replace(CASE, shape="", weights={}, known_by="searched"))
     assert "over the whole range of the body's sliders" in wide
     assert "what each fault" in case_answer(replace(CASE, outcome="unclear"))

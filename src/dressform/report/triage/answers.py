@@ -5,6 +5,9 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 
+import numpy as np
+
+from dressform.faults.results import Place
 from dressform.faults.words import place_amount
 from dressform.formats.results.triage_schema import (
     CURED,
@@ -20,7 +23,7 @@ from dressform.formats.results.triage_schema import (
     TriageMatter,
     TriageRemedy,
 )
-from dressform.report.tables.check import where
+from dressform.report.tables.check import label_words, where
 from dressform.units import PERCENT, counted
 
 MOST_REMEDIES = 2
@@ -44,7 +47,8 @@ def matter_answer(matter: TriageMatter) -> str:
 def case_answer(case: TriageCase) -> str:
     """The drafted answer to a complaint that belongs to no matter; empty where it does."""
     if case.outcome == NOT_FOUND:
-        at = f"at the shape you named ({case.shape})" if case.shape else "over the whole range of the body's sliders"
+        wide = "over the whole range of the body's sliders"
+        at = f"at the shape you named ({case.shape}), then {wide}" if case.shape else wide
         stance = f", standing as in {case.stance}" if case.stance else ""
         return (
             f"We measured the {_named(case.garment)} on {case.body} {at}{stance}, and could not find it. "
@@ -107,11 +111,11 @@ def _seen(matter: TriageMatter) -> str:
     place = matter.place
     fault = plain_words()["fault"].get(matter.fault, matter.fault)
     people = f"{counted(matter.people, 'person')} told us" if matter.people != 1 else "One of you told us"
-    at = "as modelled, before any slider is moved" if not matter.weights else f"at the shape {matter.shape}"
+    at = "as modelled, before any slider is moved" if not matter.weights else f"at the shape {_shape(matter)}"
     stance = f", standing as in {matter.stance}" if matter.stance else ""
     worn = f"On the {' and the '.join(_named(one) for one in matter.garments)}, worn by {matter.body}, {fault}"
     return (
-        f"**What is seen.** {worn}: {where(place) or matter.where}. {people.replace('persons', 'people')}, and we see "
+        f"**What is seen.** {worn}: {_spot(place) or matter.where}. {people.replace('persons', 'people')}, and we see "
         f"it too. {_capital(at)}{stance} it measures {place_amount(place)}, which we call {matter.severity}."
     )
 
@@ -151,13 +155,23 @@ def _remedy(one: TriageRemedy) -> str:
 
 def _head(matter: TriageMatter) -> str:
     fault = plain_words()["fault"].get(matter.fault, matter.fault)
-    region = f" ({where(matter.place)})" if where(matter.place) else ""
+    region = f" ({_spot(matter.place)})" if _spot(matter.place) else ""
     return f"{_capital(' and '.join(_named(one) for one in matter.garments))}: {fault}{region}"
 
 
 def _named(garment: str) -> str:
     """The name of a garment's file as words."""
     return garment.replace("_", " ")
+
+
+def _shape(matter: TriageMatter) -> str:
+    """The label of its shape, with the largest weights where the label lacks them."""
+    return label_words(matter.shape, np.array(list(matter.weights.values())), tuple(matter.weights))
+
+
+def _spot(place: Place) -> str:
+    """Where a place is, names of regions and parts as words."""
+    return where(place).replace("_", " ")
 
 
 def _capital(words: str) -> str:
