@@ -4,8 +4,9 @@ A library that checks types at run time would take True for a number, refuse num
 was broken; a person is told here what to give instead.
 """
 
+import difflib
 import inspect
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import wraps
 from numbers import Integral, Real
 from os import PathLike
@@ -139,6 +140,16 @@ def words_of(hint: Any) -> tuple[str, str]:
     if name in KINDS:
         return KINDS[name]
     return ("a function", CORRECT) if origin is Callable else (f"a {name}", CORRECT)
+
+
+def likely(word: str, known: Iterable[str], otherwise: str = "Use one of these names") -> str:
+    """What to do about a name that is unknown: write the one that was likely meant, else what `otherwise` says.
+
+    Proof: tests/test_likely.py
+    """
+    names = {name.lower(): name for name in known}
+    near = difflib.get_close_matches(word.lower(), names, n=1)
+    return f"Write {names[near[0]]}" if near else otherwise
 
 
 def quoted(value: object) -> str:

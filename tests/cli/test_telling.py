@@ -94,3 +94,14 @@ def test_project_file_that_cannot_be_meant_is_refused_by_name(
     assert ended.code == 2
     assert told in ended.line
     assert "dressform.toml" in ended.line
+
+
+@pytest.mark.parametrize("words", [("-V",), ("--version",), ("--help",), ("check", "--help"), ("check", "-h")])
+def test_a_broken_project_file_does_not_stop_who_only_asks_what_the_program_is(
+    words: tuple[str, ...], dressform: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "dressform.toml").write_text("[measure\n", encoding="utf-8")
+    ended = dressform(*words)
+    assert ended.code == 0, ended.err
+    assert ended.out

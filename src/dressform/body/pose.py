@@ -10,6 +10,7 @@ from scipy.sparse import csr_array
 from scipy.spatial.transform import Rotation
 
 from dressform.body.skeleton import Skeleton, Skin
+from dressform.calls import likely
 from dressform.errors import ArgumentError
 
 TRANSLATION, ROTATION, SCALE = "translation", "rotation", "scale"
@@ -162,7 +163,7 @@ def turned_worlds(skeleton: Skeleton, turns: Mapping[str, Sequence[float]]) -> F
     for name, turn in turns.items():
         if name not in skeleton.names:
             rule = f"named as the joints: {', '.join(skeleton.names)}"
-            raise ArgumentError.of("turned_worlds", "turns", rule, repr(name), "Use one of these names")
+            raise ArgumentError.of("turned_worlds", "turns", rule, repr(name), likely(name, skeleton.names))
         quaternion = np.array(turn, dtype=np.float64)
         length = float(np.linalg.norm(quaternion))
         if not (np.isfinite(length) and length > 0):

@@ -68,6 +68,8 @@ SUBCOMMANDS = {
     },
 }
 """Commands that are a family: what each member does."""
+ASKS_NOTHING = {"--help", "-h", "--version", "-V"}
+"""Words that only ask what the program is: a project file that is broken must not stop them."""
 HYPHEN = "./-"
 """How `-`, standard input or output, is given on, so that it is not taken for an option."""
 EXAMPLES = {
@@ -235,7 +237,8 @@ def run(tokens: Sequence[str] | None = None) -> int:
     forget_standard_input()
     try:
         with heard_interrupts(or_else=_end_at_once), kept_inputs():
-            refuse_odd_project(COMMANDS)
+            if not ASKS_NOTHING & set(sys.argv[1:] if tokens is None else tokens):
+                refuse_odd_project(COMMANDS)
             code = app.meta(tokens, exit_on_error=False, print_error=False, result_action="return_value")
     except (CycloptsError, DressformError) as error:
         print(f"dressform: {error_words(error, sys.argv[1:] if tokens is None else tokens)}", file=sys.stderr)

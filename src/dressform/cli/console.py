@@ -15,6 +15,7 @@ from rich.progress import Progress as Bar
 from dressform.cli.outputs import results_stream, stdout_is_file
 from dressform.cli.telling import telling
 from dressform.report.tables.clean_console import CleanConsole
+from dressform.report.tables.text import told_once
 from dressform.report.tables.whole_table import WholeTable
 
 PLAIN_WIDTH = 180  # of a table that goes to a file or a pipe
@@ -106,9 +107,8 @@ def out() -> Console:
 
 def print_notes(console: Console, *read: Noted) -> None:
     """What must be known of the files that were read: first of all that one was turned or scaled."""
-    for one in read:
-        for note in one.notes:
-            console.print(f"note: {one.name}: {note}", soft_wrap=True)
+    for name, note in told_once((one.name, one.notes) for one in read):
+        console.print(f"note: {name}: {note}", soft_wrap=True)
 
 
 class Advance(Protocol):

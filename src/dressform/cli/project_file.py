@@ -1,10 +1,10 @@
 """`dressform.toml` in the folder that the program is run in: options that are always the same there."""
 
-import difflib
 from collections.abc import Collection
 from dataclasses import fields
 from pathlib import Path
 
+from dressform.calls import likely
 from dressform.cli.telling import Telling
 from dressform.errors import FileError
 from dressform.formats.guards.toml import read_toml
@@ -29,6 +29,5 @@ def refuse_odd_project(commands: Collection[str]) -> None:
     known = {*commands, *(one.name for one in fields(Telling))}
     for name in read_toml(path):
         if name not in known:
-            near = difflib.get_close_matches(name, known, n=1)
-            advice = f"Write {near[0]}" if near else f"Name one of {', '.join(sorted(known))}"
+            advice = likely(name, known, f"Name one of {', '.join(sorted(known))}")
             raise FileError.of(path, name, "is no command, and no option of all commands", advice)

@@ -9,6 +9,7 @@ from scipy.sparse import csr_array
 
 from dressform.body.body import Body
 from dressform.body.skeleton import Skin
+from dressform.calls import likely
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.fit.own_joints import MatchedJoints, match_joints, matching_notes
@@ -151,10 +152,12 @@ def _rigid_parts(body: Body, garment: Garment, skin: Skin, part_joints: Mapping[
     for part, name in part_joints.items():
         if part not in garment.part_names:
             rule = f"parts of {garment.name!r}: {', '.join(garment.part_names)}"
-            raise ArgumentError.of("choose_joints", "part_joints", rule, repr(part), "Use these names")
+            advice = likely(part, garment.part_names, "Use these names")
+            raise ArgumentError.of("choose_joints", "part_joints", rule, repr(part), advice)
         if name != HEAVIEST and name not in skeleton.names:
             rule = f"joints of {body.name!r}: {', '.join(skeleton.names)}"
-            raise ArgumentError.of("choose_joints", f"part_joints[{part!r}]", rule, repr(name), "Use one of these")
+            advice = likely(name, skeleton.names)
+            raise ArgumentError.of("choose_joints", f"part_joints[{part!r}]", rule, repr(name), advice)
         inside = np.zeros(len(garment.vertices), dtype=bool)
         inside[garment.faces[garment.face_parts == garment.part_names.index(part)]] = True
         joint = heaviest_joint(garment, dense, inside) if name == HEAVIEST else skeleton.names.index(name)

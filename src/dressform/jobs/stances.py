@@ -13,7 +13,7 @@ from dressform.body.stances.moments import animated_stances
 from dressform.body.stances.slider_ends import slider_stances
 from dressform.body.stances.stated import stated_stance
 from dressform.body.stances.zero import zero_pose
-from dressform.calls import called
+from dressform.calls import called, likely
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.load import BodyFile
@@ -82,7 +82,9 @@ def _asked_path(asked: Path | str | None, words: Iterable[str]) -> Path | None:
     path = Path(asked)
     if path.suffix.lower() != ".toml" and not path.is_file():
         rule = f"a stances TOML, or of {', '.join(WORDS)}"
-        raise ArgumentError.of("find_stances", "asked", rule, repr(str(asked)), "Name one of these")
+        unknown = next((word for word in words if word not in WORDS), str(asked))
+        advice = likely(unknown, WORDS, "Name one of these")
+        raise ArgumentError.of("find_stances", "asked", rule, repr(str(asked)), advice)
     return path
 
 

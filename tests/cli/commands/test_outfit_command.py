@@ -36,6 +36,9 @@ def test_both_layers_are_written_and_keep_apart_at_the_end_of_the_range(
     )
     assert ended.code == 0, ended.out + ended.err
     assert "shirt" in ended.out
+    notes = [line for line in ended.out.splitlines() if line.startswith("note: ")]
+    assert notes
+    assert len(set(notes)) == len(notes)
     body = load_body(dressed / "phantom.obj").body
     shirt, coat = (load_fit(tmp_path / "worn" / f"{name}.glb", body) for name in ("shirt", "coat"))
     shape = body.weights({"belly": 1.0, "girth": 1.0})

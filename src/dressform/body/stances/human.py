@@ -14,6 +14,7 @@ from dressform.body.skeleton import Skeleton, Skin
 from dressform.body.stances.limbs import FINGERS, arm_joints, is_hand, leg_joints
 from dressform.body.stances.names import is_head
 from dressform.body.stances.tree import JointTree
+from dressform.calls import likely
 from dressform.errors import ArgumentError
 
 SIDES = {"left": 1.0, "right": -1.0}
@@ -75,7 +76,7 @@ def recognise(skeleton: Skeleton, skin: Skin | None = None, *, told: Mapping[str
             raise ArgumentError.of("recognise", "joints", "parts of a human body", repr(part), advice)
         if name and name not in skeleton.names:
             rule = f"named as the joints: {', '.join(skeleton.names)}"
-            raise ArgumentError.of("recognise", "joints", rule, f"{name!r} for {part}", "Use one of these names")
+            raise ArgumentError.of("recognise", "joints", rule, f"{name!r} for {part}", likely(name, skeleton.names))
         found.pop(part, None)
         how.pop(part, None)
         if name:

@@ -13,6 +13,7 @@ from dressform.body.stances.sliders import JointSlider, slid_worlds
 from dressform.body.stances.tree import JointTree
 from dressform.body.stances.turns import AXES, Turn, about, mirrored, modelled_worlds, own_axes, worlds_of
 from dressform.body.stances.zero import ZeroPose
+from dressform.calls import likely
 from dressform.errors import ArgumentError
 
 BODY_AXES, JOINT_AXES = "body", "joint"
@@ -97,7 +98,8 @@ def _joint(function: str, human: HumanJoints, name: str) -> int:
         return names.index(name)
     if name in human.joints:
         return human.joints[name]
-    raise ArgumentError.of(function, "joint", f"one of {', '.join(names)}", repr(name), "Use one of these names")
+    advice = likely(name, (*names, *human.joints))
+    raise ArgumentError.of(function, "joint", f"one of {', '.join(names)}", repr(name), advice)
 
 
 def other_side(function: str, human: HumanJoints, joint: int) -> int:

@@ -1,6 +1,5 @@
 """`dressform compare`: two results, methods or settings over the same garments, shapes and stances."""
 
-import difflib
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -76,7 +75,7 @@ def compare(
     writing: WritingOptions | None = None,
 ) -> int:
     """Compare two results, or methods and settings, over the same garments, shapes and stances."""
-    from dressform.cli.console import out, progress
+    from dressform.cli.console import out, print_notes, progress
     from dressform.cli.gates import gate_of, pairs_of
     from dressform.formats.results.record import json_text
     from dressform.jobs.compare.run import compare as compare_checks
@@ -107,6 +106,8 @@ def compare(
             written.append(report_comparison(found, report, progress=advance))
     console = out()
     print_comparisons(found.told, console)
+    if found.sides is not None:
+        print_notes(console, next(iter(found.sides.check.fits.values())).body)
     for reason in why:
         console.print(f"note: {reason}")
     for line in wrote(*written):
@@ -143,7 +144,7 @@ def _measured(
 ) -> "Compared":
     """Sides that are measured now."""
     from dressform.body.shapes import ShapeSettings
-    from dressform.cli.console import out, print_notes, progress
+    from dressform.cli.console import progress
     from dressform.cli.reading import read_body, read_garments
     from dressform.jobs.compare.run import compare_sides
     from dressform.jobs.compare.sides import SideSettings
@@ -157,7 +158,6 @@ def _measured(
         raise ArgumentError.of("compare", missing, rule, "none", advice)
     shape = read_body(body, reading)
     asked = read_garments(_files(garments), reading, following, worn_by=shape).whole()
-    print_notes(out(), shape)
     with progress("comparing") as advance:
         settings = SideSettings(
             shapes=ShapeSettings(strongest=0, sobol=shapes),
@@ -190,6 +190,7 @@ def _side(text: str, default: "Following") -> "Side":
     """A side by its name."""
     from dataclasses import replace
 
+    from dressform.calls import likely
     from dressform.formats.following_file import read_following
     from dressform.garment.methods import METHODS
     from dressform.jobs.compare.sides import Side
@@ -201,10 +202,9 @@ def _side(text: str, default: "Following") -> "Side":
         except ArgumentError as error:
             if error.argument != "method":
                 raise
-            near = difflib.get_close_matches(method, (*METHODS, REPAIRED), n=1)
             ours = ", ".join(METHODS)
             rule = f"results (.json), settings (.toml), {REPAIRED}, or one of {ours}, file, module:function"
-            advice = f"Write {near[0]}" if near else "Use one of these"
+            advice = likely(method, (*METHODS, REPAIRED), "Use one of these")
             raise ArgumentError.of("compare", "sides", rule, repr(text), advice) from None
 
     if text.lower().endswith(SETTINGS):

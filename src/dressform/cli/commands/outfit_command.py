@@ -32,7 +32,7 @@ def outfit(
     writing: WritingOptions | None = None,
 ) -> int:
     """Repair garments worn together, each against the body and the layers under it, and write them."""
-    from dressform.cli.console import out, print_notes, progress, waiting
+    from dressform.cli.console import out, progress, waiting
     from dressform.cli.reading import read_body, read_garments
     from dressform.formats.guards.file_names import stem_of
     from dressform.formats.outfit_file import outfit_files
@@ -64,7 +64,6 @@ def outfit(
     certified = "every near pair certified" if made.complete else "not every near pair certified"
     seen = "something is seen that should be covered" if is_wrong else "nothing seen that should be covered"
     console.print(f"{name}: {certified}; {seen}.", style="bold")
-    print_notes(console, shape, *(one.garment for one in garments))
     console.print(layers_table(name, made.layers))
     console.print()
     print_summary(result.report, console, notes=stood.notes)

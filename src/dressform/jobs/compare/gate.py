@@ -1,10 +1,10 @@
 """When a fault that grows is graver: by a share, or for single faults by so much and no more."""
 
-import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from dressform.calls import likely
 from dressform.errors import ArgumentError
 from dressform.faults.results import SEVERITIES
 from dressform.jobs.compare.measures import MEASURES, SETUP, CompareMeasure
@@ -64,6 +64,4 @@ def refuse_unknown_measure(key: str) -> None:
         ArgumentError: it is unknown; a near name is offered, and the valid ones are listed.
     """
     if key not in GATED:
-        near = difflib.get_close_matches(key, GATED, n=1)
-        advice = f"Write {near[0]}" if near else "Use one of these names"
-        raise ArgumentError.of("compare", "tolerance", f"for one of {', '.join(GATED)}", repr(key), advice)
+        raise ArgumentError.of("compare", "tolerance", f"for one of {', '.join(GATED)}", repr(key), likely(key, GATED))

@@ -1,11 +1,11 @@
 """Which rows of two results are the same garment on the same shape at the same stance; unlike results are refused."""
 
-import difflib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 import msgspec
 
+from dressform.calls import likely
 from dressform.errors import ArgumentError, MatchError
 from dressform.formats.results.check_schema import StoredBody, StoredGarment, StoredResults, StoredShape
 
@@ -65,10 +65,8 @@ def renamed_garments(first: StoredResults, second: StoredResults, pairs: Mapping
         known = list(dict.fromkeys(one.name for one in told.garments))
         for name in named:
             if name not in known:
-                near = difflib.get_close_matches(name, known, n=1)
-                advice = f"Write {near[0]}" if near else "Use these names"
                 rule = f"of garments, on side {place} one of {', '.join(known)}"
-                raise ArgumentError.of("compare", "pairs", rule, repr(name), advice)
+                raise ArgumentError.of("compare", "pairs", rule, repr(name), likely(name, known, "Use these names"))
     if len(set(pairs.values())) < len(pairs):
         raise ArgumentError.of("compare", "pairs", "of different garments", "one twice", "Pair each once")
     new = {other: one for one, other in pairs.items()}

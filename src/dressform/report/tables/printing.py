@@ -20,6 +20,7 @@ from dressform.report.tables.check import (
 )
 from dressform.report.tables.clusters import CLUSTERS_SHOWN, SHARED_SHOWN, clusters_table, shared_table
 from dressform.report.tables.stances import STANCES_SHOWN, stance_sentence, stances_table
+from dressform.report.tables.text import told_once
 from dressform.report.tables.worn_together import outfit_lines
 from dressform.units import counted
 
@@ -42,9 +43,11 @@ def print_summary(report: CheckReport, console: Console, *, notes: Sequence[str]
         f"{body.name}: {body.vertices} vertices, {body.stature:.2f} m tall, {counted(len(body.intervals), 'morph')}"
         f"{joints}; checked in {report.seconds:.0f} s"
     )
-    for name, told in ((body.name, body.notes), *((one.name, one.notes) for one in _named_once(report))):
-        if told:
-            console.print(f"note: {name}: {' '.join(told)}")
+    told: dict[str, list[str]] = {}
+    for name, note in told_once([(body.name, body.notes), *((one.name, one.notes) for one in _named_once(report))]):
+        told.setdefault(name, []).append(note)
+    for name, own in told.items():
+        console.print(f"note: {name}: {' '.join(own)}")
     for note in notes:
         console.print(f"note: stances: {note}")
     console.print()

@@ -213,7 +213,7 @@ def not_covered(report: Proof) -> tuple[str, ...]:
 def stances_table(report: Proof) -> WholeTable:
     """One line per stance: what is proven there, and what is left out as contact."""
     table = WholeTable("At stances, over the whole range")
-    table.add_column("stance")
+    table.add_column("stance", no_wrap=True)
     headings = ("near pairs", "certified, %", "open", "under the skin", "contact across", "skin folded", "rounding, mm")
     for heading in headings:
         table.add_column(heading, justify="right")
