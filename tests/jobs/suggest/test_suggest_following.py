@@ -19,7 +19,8 @@ from dressform.formats.results.suggest_schema import SuggestedGarment
 from dressform.jobs.suggest.run import SuggestResult, write_suggestion
 from dressform.jobs.suggest.shared import SharedGarment
 from dressform.report.tables.suggestion import suggestion_line
-from small_garments import belt, fringed_hem, helmet, keeper, lantern
+from limbs import CLEARANCE, RADIUS, bend, limb, sleeve
+from small_garments import belt, box, fringed_hem, helmet, keeper, lantern, of_parts
 
 FEW = ShapeSettings(strongest=0, sobol=2)
 BODY = keeper()
@@ -40,7 +41,7 @@ def told(found: SuggestResult) -> dict[str, SuggestedGarment]:
 def test_a_buckle_should_be_stiff_and_its_strap_soft(told: dict[str, SuggestedGarment]) -> None:
     assert [(line.key, line.value) for line in told["belt"].lines] == [("hard", "buckle")]
     assert "called a buckle" in told["belt"].lines[0].reason
-    assert "hard part bent from 1.2 mm (slight) to 0 mm (clean)" in told["belt"].lines[0].reason
+    assert "Hard part bent from 1.2 mm (slight) to 0 mm (clean)" in told["belt"].lines[0].reason
     assert (told["belt"].severity_before, told["belt"].severity_after) == ("slight", "clean")
 
 
@@ -139,6 +140,26 @@ def test_a_way_is_measured_as_if_it_had_been_fitted_and_prepared_by_itself(follo
     assert one.severities == other.severities
     assert one.broken == other.broken
     assert one.stretch == other.stretch
+
+
+def test_a_buckle_beside_the_elbow_should_be_stiff_on_one_joint_since_stiff_targets_alone_bend(tmp_path: Path) -> None:
+    """And the file keeps its word at the stance."""
+    sock = sleeve(along=21, around=20)
+    side = -RADIUS - CLEARANCE - 0.006
+    buckle = box((0.0, 0.038, side), (0.03, 0.04, 0.005))
+    garment = of_parts("sleeve", {"cloth": (sock.vertices, sock.faces), "buckle": buckle})
+    body, stances, none = limb(along=25, around=20), [bend(60)], ShapeSettings(ends=False, strongest=0, sobol=0)
+    found = df.suggest_following(body, garment, shapes=none, stances=stances)
+    (one,) = found.told.garments
+    assert [line.key for line in one.lines] == ["hard", "part_joints.buckle"]
+    verdicts = {way.words: way.verdict for way in one.tried}
+    assert verdicts["buckle stiff"] == "graver"
+    write_suggestion(found, tmp_path / "following.toml")
+    read = read_following(tmp_path / "following.toml")["sleeve"]
+    swept = df.check(df.fit(body, garment, read), shapes=none, stances=stances, causes=False).swept
+    for left in one.after:
+        worst = max(row.values[left.fault] for row in swept.rows) * FAULT_OF[left.fault].factor
+        assert left.value == pytest.approx(worst, abs=1e-4)
 
 
 def test_strength_painted_in_the_file_stays_under_what_is_suggested() -> None:

@@ -1,7 +1,7 @@
 """The comments of a settings file: what a garment leaves as it follows now, and the reason of every line."""
 
 from dressform.formats.results.suggest_schema import SuggestedGarment
-from dressform.report.tables.suggestion import change_words, left_words, way_words
+from dressform.report.tables.suggestion import change_words, left_words, way_words, where_words
 
 TOLD = 3
 """So many ways are named in a row."""
@@ -24,5 +24,5 @@ def comments_of(one: SuggestedGarment) -> dict[str, str]:
 def _why(one: SuggestedGarment) -> str:
     """What the plainest other ways would make graver."""
     graver = [way for way in one.tried if way.verdict == "graver"][:TOLD]
-    told = [f"{way.words} brings {change_words(way.changes[:1])} at {way.shape}" for way in graver]
+    told = [f"{way.words} brings {change_words(way.changes[:1])} at {where_words(way)}" for way in graver]
     return f"{'; '.join(told)}.".capitalize() if told else ""

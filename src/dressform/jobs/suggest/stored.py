@@ -108,7 +108,7 @@ def suggested_lines(
         reason = _reason(search, taken, way, changes)
         for key, value in _settings(way, search.shared.start.following, following).items():
             signs = _signs(search.shared.signs, key, following)
-            lines.append(SuggestedLine(key=key, value=value, reason=f"{signs}{reason}"))
+            lines.append(SuggestedLine(key=key, value=value, reason=f"{signs}{reason[0].upper()}{reason[1:]}"))
     return tuple(lines)
 
 

@@ -89,13 +89,15 @@ def stiff_ways(shared: SharedGarment) -> Iterator[Way]:
 
 
 def joint_ways(shared: SharedGarment) -> Iterator[Way]:
-    """Stiff parts on one joint each, where the garment is posed."""
+    """Stiff parts on one joint each, where the garment is posed: neither may help without the other."""
     if shared.start.skin is None:
         return
     garment = shared.garment
     signed = tuple(name for name in garment.part_names if name in shared.signs)
     if signed:
-        yield Way(f"{', '.join(signed)} on one joint", {"part_joints": dict.fromkeys(signed, HEAVIEST)})
+        named, joints = ", ".join(signed), dict.fromkeys(signed, HEAVIEST)
+        yield Way(f"{named} stiff on one joint", {"hard": signed, "part_joints": joints})
+        yield Way(f"{named} on one joint", {"part_joints": joints})
     yield Way("all of it on one joint", {"joint_weights": ONE_JOINT})
 
 

@@ -97,7 +97,7 @@ def tried_table(one: SuggestedGarment, *, most: int) -> WholeTable:
             way.words,
             Text(way.verdict, style=STYLES[way.verdict]),
             way_words(way) or NOTHING,
-            _where(way),
+            where_words(way),
             str(way.shapes),
         )
     return table
@@ -136,7 +136,8 @@ def _lines(one: SuggestedGarment) -> str:
     return ", ".join(f"{line.key} = {line.value}" for line in one.lines)
 
 
-def _where(way: TriedWay) -> str:
+def where_words(way: TriedWay) -> str:
+    """The shape that shows what a way makes graver, with its stance."""
     return ", ".join(word for word in (way.shape, way.stance) if word) or NOTHING
 
 
