@@ -1,7 +1,7 @@
 """Take the pictures of page and report in the documents: `python docs/page_picture.py`. Needs Chromium and the `dev` extra.
 
 The report of the coarse guernsey is opened as its maker would open it: its first screen, the page in it as it opens, and
-the page at the complaint that a wearer notices most.
+the page at the gravest complaint that it can show.
 """
 
 import os
@@ -39,7 +39,7 @@ def main() -> None:
             live.scroll_into_view_if_needed()
             page.wait_for_timeout(SETTLED)
             live.screenshot(path=FIGURES / "page-start.png")
-            page.locator(".complaints button").first.click()
+            page.get_by_role("button", name="Show me the worst").click()
             live.scroll_into_view_if_needed()
             page.wait_for_timeout(SETTLED)
             live.screenshot(path=FIGURES / "page.png")

@@ -50,6 +50,22 @@ def test_an_alteration_is_seen_at_once_and_saved_for_the_command_line(running: R
     )
 
 
+def test_joint_weights_are_chosen_and_seen_in_a_pose(running: Running, page: Shown) -> None:
+    """Undo took the joint weights back, and the form still said the others."""
+    has_moved = "([key, was]) => window.dressform.positions(key)?.some((value, i) => Math.abs(value - was[i]) > 1e-3)"
+    rest = page.positions(KEY)
+    open_tab(page, "Pose").get_by_label("Stance").select_option(label="leaning")
+    page.until(has_moved, [KEY, rest.ravel().tolist()])
+    page.settle()
+    lifted = page.positions(KEY)
+    open_tab(page, "Alter").get_by_label("Joint weights").select_option(label="one joint")
+    page.until(has_moved, [KEY, lifted.ravel().tolist()])
+    session = running.server.hub.session
+    assert session.following(session.variant(KEY)).joint_weights == "one-joint"
+    open_tab(page, "Alter").get_by_role("button", name="Undo all changes").click()
+    page.until("() => document.querySelector('.joint-weights select').value === 'own'")
+
+
 def test_a_stroke_of_the_brush_changes_the_strength_under_it(running: Running, page: Shown) -> None:
     panel = open_tab(page, "Alter")
     panel.get_by_role("button", name="Paint strength").click()

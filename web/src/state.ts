@@ -127,9 +127,15 @@ export function drawnKeys(state: State): readonly string[] {
   return comparison ? [...new Set([comparison.a, comparison.b])] : worn;
 }
 
-/** The complaint that is listed first, or null where there is none. */
-export function gravestComplaint({ clusters }: About): ClusterAbout | null {
-  const first = gravestFirst(clusters, ({ place }) => place.severity)[0];
+/** Whether the page can show where a complaint is: a report cannot take the stance in which some are seen. */
+export function isShowable({ stances }: Pick<About, "stances">, { stance }: Pick<ClusterAbout, "stance">): boolean {
+  return !stance || stances.some(({ name }) => name === stance);
+}
+
+/** The gravest complaint that the page can show, or null where there is none. */
+export function gravestComplaint(about: About): ClusterAbout | null {
+  const shown = about.clusters.filter((cluster) => isShowable(about, cluster));
+  const first = gravestFirst(shown, ({ place }) => place.severity)[0];
   return first && SEVERITIES.indexOf(first.place.severity) >= FAULTY ? first : null;
 }
 

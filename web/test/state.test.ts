@@ -33,6 +33,13 @@ test("with complaints the page opens in the garment of the gravest one alone", (
   assert.equal(gravestComplaint(told)?.id, "clogs/1");
 });
 
+test("of a stance that the page cannot take no complaint is shown as the gravest", () => {
+  const posed = { ...complaint("coat/1", "coat", "grave"), stance: "sit" };
+  const told = about({ clusters: [posed, complaint("clogs/1", "clogs", "slight")] });
+  assert.equal(gravestComplaint(told)?.id, "clogs/1");
+  assert.equal(gravestComplaint({ ...told, stances: [{ name: "sit", origin: "" }] })?.id, "coat/1");
+});
+
 test("a place that is no fault is no complaint", () => {
   const told = about({ clusters: [complaint("coat/1", "coat", "clean")] });
   assert.equal(gravestComplaint(told), null);

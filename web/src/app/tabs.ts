@@ -11,6 +11,8 @@ import { makeRangeTab } from "../parts/tabs/range_tab.ts";
 import { makeSaveTab } from "../parts/tabs/save_tab.ts";
 import { makeTapeTab } from "../parts/tabs/tape_tab.ts";
 
+const ASKING: readonly string[] = ["Alter", "Tape", "Pose"]; // tabs in which nothing works without a program
+
 export function makeTabs(context: Context, painter: Painter): Tab[] {
   const { can } = context.store.now.about;
   const tabs: Tab[] = [
@@ -24,5 +26,8 @@ export function makeTabs(context: Context, painter: Painter): Tab[] {
     tabs.push({ name: "Tape", content: tape.element, shown: tape.shown });
   }
   if (can.includes("pose")) tabs.push({ name: "Pose", content: makePoseTab(context) });
+  for (const { name, content } of tabs) {
+    if (ASKING.includes(name)) context.store.watch(["isConnected"], ({ isConnected }) => (content.inert = !isConnected));
+  }
   return [...tabs, { name: "Save and export", content: makeSaveTab(context) }];
 }

@@ -5,8 +5,8 @@ import type { Context } from "../context.ts";
 import { garmentOf, gravestFirst, SEVERITIES, type ClusterAbout, type PosedShapeAbout, type Severity } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
 import { layerOfFault } from "../fault_words.ts";
-import { nameOf, poseName } from "../naming.ts";
-import { stillJoints, type State } from "../state.ts";
+import { nameOf, poseName, spaced } from "../naming.ts";
+import { isShowable, stillJoints, type State } from "../state.ts";
 
 const NEAR = 0.95; // metres from which a place is looked at
 const EYE_LEVEL = 0.06; // radians above the place
@@ -14,6 +14,10 @@ const EYE_LEVEL = 0.06; // radians above the place
 /** Stand at the worst shape of a complaint, before the place, with the layer that shows it. */
 export function goToComplaint(context: Context, cluster: ClusterAbout): void {
   const { store } = context;
+  if (!isShowable(store.now.about, cluster)) {
+    openUnshown(context, cluster);
+    return;
+  }
   const layer = layerOfFault(store.now.about, cluster.place.fault) ?? store.now.layer;
   const mark = { garment: cluster.garment, position: cluster.place.position_m, vertex: cluster.place.vertex, words: cluster.where };
   const worn = { worn: [cluster.garment], focus: cluster.garment }; // nothing else may hide the place
@@ -22,6 +26,12 @@ export function goToComplaint(context: Context, cluster: ClusterAbout): void {
   const joints = stillJoints(store.now.about);
   store.set({ ...worn, weights: [...cluster.shape.weights], joints, pose, layer, cluster: cluster.id, mark, comparison: null });
   faceMark(context);
+}
+
+/** A complaint in a stance that this page cannot take: its picture shows it, and nothing else pretends to. */
+function openUnshown({ store, notices }: Context, cluster: ClusterAbout): void {
+  store.set({ worn: [cluster.garment], focus: cluster.garment, cluster: cluster.id, mark: null, comparison: null });
+  notices.say(`Seen in the stance “${spaced(cluster.stance)}”, which a report cannot take: the picture beside the complaint shows it.`);
 }
 
 /** Look at the pinned place, or else at the garment, from near by. */

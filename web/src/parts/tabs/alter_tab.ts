@@ -2,7 +2,7 @@
 
 import type { Context } from "../../context.ts";
 import { nameOf, rootOf, spaced } from "../../naming.ts";
-import { button, h, replace } from "../../dom.ts";
+import { button, h, replace, replaceKeepingFocus } from "../../dom.ts";
 import { garmentOf, type GarmentAbout, type SettingsAbout } from "../../data/about.ts";
 import { amount } from "../amount.ts";
 import type { Painter } from "../painter.ts";
@@ -25,6 +25,8 @@ export function makeAlterTab(context: Context, painter: Painter): HTMLElement {
   const element = h("div.alter");
   const sender = new Sender(context);
   let laid = "";
+  let undone: string | null = null; // settings that were in force when all changes were undone
+  const undo = (settings: SettingsAbout) => (undone = JSON.stringify(settings));
   store.watch(["about", "focus"], ({ about, focus }) => {
     const garment = editedGarment(context, focus);
     if (!garment?.settings) {
@@ -33,10 +35,12 @@ export function makeAlterTab(context: Context, painter: Painter): HTMLElement {
       return;
     }
     const shown = `${garment.key}|${sender.isBusy ? "" : JSON.stringify(garment.settings)}`;
+    const isUndone = undone !== null && undone !== JSON.stringify(garment.settings);
+    if (isUndone) undone = null;
     // What a person is changing is left alone meanwhile.
-    if (laid === shown || (laid.startsWith(`${garment.key}|`) && element.contains(document.activeElement))) return;
+    else if (laid === shown || (laid.startsWith(`${garment.key}|`) && element.contains(document.activeElement))) return;
     laid = shown;
-    replace(element, ...form(context, garment, sender, painter, nameOf(about, garment.key)));
+    replaceKeepingFocus(element, ...form(context, garment, sender, painter, nameOf(about, garment.key), undo));
   });
   // Said even while the form stays as it is.
   store.watch(["about", "focus", "painting"], ({ focus, painting }) => {
@@ -88,11 +92,12 @@ class Sender {
   }
 }
 
-function form(context: Context, garment: GarmentAbout, sender: Sender, painter: Painter, name: string): (HTMLElement | null)[] {
+function form(context: Context, garment: GarmentAbout, sender: Sender, painter: Painter, name: string, undo: (settings: SettingsAbout) => void): (HTMLElement | null)[] {
   const settings = garment.settings!;
   const send = (patch: Readonly<Record<string, unknown>>) => sender.send(garment.key, patch);
   const back = button("Undo all changes", async () => {
     try {
+      undo(garmentOf(context.store.now.about, garment.key)?.settings ?? settings);
       await context.source.request("edit", { garment: garment.key, settings: null }).result;
       painter.forget(familyOf(context, garment.key));
     } catch (error) {

@@ -6,6 +6,7 @@ import { withUnit } from "../../draw/scale.ts";
 import { button, h, replaceKeepingFocus } from "../../dom.ts";
 import { faultWords } from "../../fault_words.ts";
 import { clusterOf, nameOf, shapeWords, spaced } from "../../naming.ts";
+import { isShowable } from "../../state.ts";
 import { goToComplaint } from "../go_to.ts";
 import { mark, severityWords } from "../marks.ts";
 import { makeCheckProgress } from "../check_progress.ts";
@@ -120,7 +121,8 @@ function entry(context: Context, cluster: ClusterAbout, isOpen: boolean): HTMLEl
 function reasons(about: About, cluster: ClusterAbout): (HTMLElement | null)[] {
   const told = cluster.shares.filter((share) => Math.abs(share.share) >= MIN_SHARE);
   return [
-    h("p", {}, `Worst at ${shapeWords(about, cluster.shape.weights, MAX_NAMED)}${seenWords(cluster)}.`),
+    cluster.picture && !isShowable(about, cluster) ? h("img.unshown", { src: cluster.picture, alt: `${cluster.fault_words}: ${cluster.where}` }) : null,
+    h("p", {}, `Worst at ${shapeWords(about, cluster.shape.weights, MAX_NAMED)}${cluster.stance && `, in the stance ${spaced(cluster.stance)}`}${seenWords(cluster)}.`),
     h(cluster.cause ? "p.cause" : "p.no-cause", {}, causeWords(cluster)),
     cluster.advice ? h("p.advice", {}, emphasised(cluster.advice)) : null,
     cluster.repair ? h("p.repair", {}, "Or: ", emphasised(cluster.repair)) : null,
