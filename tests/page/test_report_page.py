@@ -201,3 +201,4 @@ def test_it_prints_what_can_be_printed(mailed: Mailed, tmp_path: Path) -> None:
         printed = Path(LOOKS or tmp_path) / "report.pdf"
         opened.page.pdf(path=str(printed), format="A4")
         assert printed.read_bytes().startswith(b"%PDF")
+        assert len(re.findall(rb"/Type\s*/Page[^s]", printed.read_bytes())) <= 4  # two garments
