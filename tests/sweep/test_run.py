@@ -12,14 +12,16 @@ import pytest
 from dressform.body.body import Body
 from dressform.body.shapes import Shape, ShapeSettings
 from dressform.errors import ArgumentError, DressformError
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import FAULTS
 from dressform.faults.severity import Bands
+from dressform.faults.wardrobe import plain_wardrobe
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.garment.garment import Garment
 from dressform.sweep.results import SweepResult, SweepRow
 from dressform.sweep.run import choose_shapes, run_sweep
-from dressform.sweep.spread import SweepJob
+from dressform.sweep.spread import Batch, SweepJob
 from dressform.sweep.store import RowStore, open_shared, shared
 from lift_phantoms import body_of, sphere
 
@@ -110,6 +112,24 @@ def test_two_processes_give_the_rows_of_one(scene: Scene, shapes: dict[str, list
     spread = run_sweep(scene, shapes, workers=2)
     assert contents(spread.rows) == contents(alone.rows)
     assert not multiprocessing.active_children()
+
+
+def test_a_garment_alone_goes_prepared_to_its_processes_and_gives_the_same_rows(
+    scene: Scene, shapes: dict[str, list[Shape]], alone: SweepResult, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worn = plain_wardrobe().worn(scene["tight"])
+    worn.prepare()
+    with shared(SweepJob(scene, Bands(), {}, ready={"tight": (worn, 0.5)})) as path:
+        run = open_shared(path).begin()
+    monkeypatch.setattr(GarmentOnBody, "prepare", lambda self: pytest.fail("it was prepared before"))
+    weights = np.array([shape.weights for shape in shapes["tight"][:3]])
+    prepared, *rows = run(Batch("tight", (0, 1, 2), weights, (-1, -1, -1)))
+    assert prepared.seconds == 0.5
+    assert [repr(row.faults) for row in rows] == [repr(row.faults) for row in alone.of("tight")[:3]]
+    monkeypatch.undo()
+    tight = {"tight": scene["tight"]}
+    spread = run_sweep(tight, {"tight": shapes["tight"]}, workers=2, wardrobe=plain_wardrobe())
+    assert contents(spread.rows) == contents(alone.of("tight"))
 
 
 def test_processes_get_a_body_that_garments_share_once(scene: Scene) -> None:

@@ -79,8 +79,8 @@ def run_wardrobe_check(asked: WardrobeWords) -> int:
     told = AxisOptions(how.garment_units or how.units, how.garment_up or how.up)
     workers = os.cpu_count() or 1 if asked.workers is None else asked.workers
     with (
-        opened_store(asked.wardrobe, forgets=not is_known(methods)) as store,
         opened_engine(asked.wardrobe, workers) as engine,
+        opened_store(asked.wardrobe, forgets=not is_known(methods)) as store,
     ):
         if not engine.is_local and not is_known(methods):
             rule, advice = "processes where code or a folder says where the cloth is", "Leave --engine out"

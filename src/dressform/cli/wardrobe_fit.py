@@ -55,8 +55,8 @@ def run_wardrobe_fit(
     settled(options, {}, "", method=method, margin_mm=mend.margin)  # told before any work
     stances = find_stances(shape, mend.stances or NONE).stances
     with (
-        opened_store(wardrobe) as store,
         opened_engine(wardrobe, os.cpu_count() or 1 if workers is None else workers) as engine,
+        opened_store(wardrobe) as store,
         progress("fitting") as advance,
     ):
         found = fit_wardrobe(

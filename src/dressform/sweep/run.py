@@ -1,7 +1,8 @@
 """The sweep: measure every fault of garments on shapes, in several processes, and resume an earlier sweep."""
 
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import closing
+from collections.abc import Callable, Collection, Mapping, Sequence
+from contextlib import closing, suppress
+from dataclasses import replace
 from time import perf_counter
 
 import numpy as np
@@ -104,7 +105,8 @@ def run_sweep(
         workers: Processes that measure at the same time; 1 measures in this process.
         progress: Called after every row with the number of rows done and the total.
         store: Where finished rows are kept and looked up.
-        wardrobe: Garments prepared earlier with the same bands; used and filled when there is one process.
+        wardrobe: Garments prepared earlier with the same bands; used and filled when there is one process, or fewer
+            garments than processes, to which they then go as they are.
         goes_on: Whether a garment that cannot be measured is told in the result, as long as there are others.
 
     Raises:
@@ -126,6 +128,8 @@ def run_sweep(
         progress(len(found), total)
     batches = _batches(shapes, found, stances)
     alone = workers == 1 or not batches
+    if not alone and wardrobe is not None:
+        job = _shipped(job, {batch.garment for batch in batches}, wardrobe, workers)
     events = measure_here(job, batches, wardrobe) if alone else run_spread(job, batches, workers=workers)
     prepared: dict[str, float] = {}
     failed: dict[str, DressformError] = {}
@@ -152,6 +156,18 @@ def run_sweep(
     )
     reasons = {key: str(error) for key, error in failed.items()}
     return SweepResult(rows, {key: prepared.get(key, 0.0) for key in sound}, perf_counter() - start, reasons)
+
+
+def _shipped(job: SweepJob, garments: Collection[str], wardrobe: Wardrobe[GarmentOnBody], workers: int) -> SweepJob:
+    """The job with its garments prepared, where there are fewer than processes: else each would prepare them anew."""
+    ready: dict[str, tuple[GarmentOnBody, float]] = {}
+    for key in sorted(garments) if len(garments) < workers else ():
+        start = perf_counter()
+        with suppress(DressformError):  # the process that measures it will say
+            worn = wardrobe.worn(job.fits[key], under=[job.fits[below] for below in job.under.get(key, ())])
+            worn.prepare()
+            ready[key] = worn, perf_counter() - start
+    return replace(job, ready=ready)
 
 
 def _check(

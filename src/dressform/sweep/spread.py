@@ -1,7 +1,7 @@
 """Measuring shapes, batch by batch; in this process, or as a job that several share."""
 
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from time import perf_counter
 
 import numpy as np
@@ -72,6 +72,7 @@ class SweepJob:
         under: Per garment the keys of the garments worn under it.
         goes_on: Whether a garment that cannot be measured is told, and the others go on; else its error is raised.
         stances: The stances that batches name.
+        ready: Garments that are prepared already, each with the seconds that took.
     """
 
     fits: Mapping[str, Fit]
@@ -79,6 +80,7 @@ class SweepJob:
     under: Mapping[str, Sequence[str]]
     goes_on: bool = False
     stances: tuple[Stance, ...] = ()
+    ready: Mapping[str, tuple[GarmentOnBody, float]] = field(default_factory=dict)
 
     def begin(self) -> Callable[[Batch], Iterator[Event]]:
         """What measures its batches in this process."""
@@ -110,8 +112,12 @@ class BatchMeasurer:
     def _measured(self, batch: Batch) -> Iterator[Event]:
         job = self._job
         under = [job.fits[key] for key in job.under.get(batch.garment, ())]
-        worn = self._wardrobe.worn(job.fits[batch.garment], under=under)
-        if self._garment != batch.garment:
+        ready = job.ready.get(batch.garment)
+        worn = self._wardrobe.worn(job.fits[batch.garment], under=under) if ready is None else ready[0]
+        if ready is not None and self._garment != batch.garment:
+            self._garment = batch.garment
+            yield CheckPrepared(batch.garment, ready[1])
+        elif self._garment != batch.garment:
             start = perf_counter()
             worn.prepare()
             self._garment = batch.garment
