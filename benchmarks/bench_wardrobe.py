@@ -9,7 +9,7 @@ scaled up.
 
 `--arithmetic` prints what 20,000 garments on 5 bodies at 256 shapes in 15 stances cost, from a straight line through
 the cost of one garment at two numbers of shapes in as many stances. Its seconds are those of the processor, so that
-other work on the machine counts less.
+other work on the machine counts less. `--estimate` does the same sums with figures that were measured elsewhere.
 """
 
 import argparse
@@ -130,18 +130,21 @@ def arithmetic(scene: Scene, folder: Path, few: int, many: int, garments: int) -
             peak = max(peak, found.run.peak_mb)
         print(f"{sobol} shapes in {len(one.stances)} stances: {looks[-1]:.0f} looks, {costs[-1]:.1f} s, "
               f"{sizes[-1] / 1e3:.0f} kB a garment, at most {peak:.0f} MB")  # fmt: skip
-    slope, size_slope = (np.diff(values)[0] / np.diff(looks)[0] for values in (costs, sizes))
+    slope, size_slope = (float(np.diff(values)[0] / np.diff(looks)[0]) for values in (costs, sizes))
     wanted = looks[-1] + (SHAPES - many) * (looks[-1] - looks[0]) / (many - few)
-    each = costs[-1] + slope * (wanted - looks[-1])
-    size = sizes[-1] + size_slope * (wanted - looks[-1])
+    sums(wanted, slope, costs[0] - slope * looks[0], size_slope, peak)
+
+
+def sums(wanted: float, look: float, rest: float, size: float, peak: float) -> None:
+    """What the large wardrobe costs, from looks a garment, seconds and bytes a look, the rest of a garment, and MB."""
+    each = rest + look * wanted
     hours = GARMENTS * BODIES * each / 3600
-    rest = costs[0] - slope * looks[0]
-    print(f"a look: {slope * 1e3:.1f} ms and {size_slope / 1e3:.2f} kB; the rest of a garment: {rest:.1f} s")
+    print(f"a look: {look * 1e3:.1f} ms and {size / 1e3:.2f} kB; the rest of a garment: {rest:.1f} s")
     print(f"\n{GARMENTS:,} garments on {BODIES} bodies at {SHAPES} shapes in {STANCES} stances:")
     print(f"{wanted:.0f} looks a garment, {GARMENTS * BODIES * wanted:.3g} in all")
     print(f"{each:.0f} s a garment and body, {hours:,.0f} core hours")
     print(f"{hours / NIGHT:,.0f} workers for one night of {NIGHT:.0f} hours, at an efficiency of 1")
-    print(f"{peak / 1e3:.2f} GB of memory a worker; {GARMENTS * BODIES * size / 1e9:,.0f} GB of store")
+    print(f"{peak / 1e3:.2f} GB of memory a worker; {GARMENTS * BODIES * size * wanted / 1e9:,.0f} GB of store")
 
 
 def main() -> None:
@@ -154,7 +157,12 @@ def main() -> None:
     parser.add_argument("--engine", default="processes", help="processes, dask, or tcp://HOST:PORT")
     parser.add_argument("--stances", default="none", help="stances, as for dressform check")
     parser.add_argument("--arithmetic", type=int, nargs=3, metavar=("FEW", "MANY", "GARMENTS"))
+    parser.add_argument("--estimate", type=float, nargs=5, metavar=("LOOKS", "LOOK_MS", "REST_S", "LOOK_KB", "MB"))
     options = parser.parse_args()
+    if options.estimate:
+        looks, look, rest, size, peak = options.estimate
+        sums(looks, look / 1e3, rest, size * 1e3, peak)
+        return
     counts = options.workers or sorted({1, 2, os.cpu_count() or 1})
     body, garment = demo_scenes()[options.garment]
     with tempfile.TemporaryDirectory() as name:

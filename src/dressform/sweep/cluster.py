@@ -215,21 +215,22 @@ def opened_cluster(engine: str, workers: int) -> Iterator[DaskCluster]:
     except ImportError:
         rule = "processes where dask.distributed is not installed"
         raise ArgumentError.of("check", "engine", rule, repr(engine), MISSING[0].upper() + MISSING[1:]) from None
+    kit: Any = distributed
     with dask.config.set(SETTINGS):
         if engine == DASK:
             with (
-                distributed.LocalCluster(
+                kit.LocalCluster(
                     n_workers=workers, threads_per_worker=1, dashboard_address=None, host="127.0.0.1", memory_limit=0,
                     silence_logs="ERROR",
                 ) as local,
-                distributed.Client(local) as client,
+                kit.Client(local) as client,
             ):  # fmt: skip
-                yield DaskCluster(client, lambda: distributed.Client(local))
+                yield DaskCluster(client, lambda: kit.Client(local))
             return
         assert engine.startswith(ADDRESS)
 
         def connected() -> Any:
-            return distributed.Client(engine, timeout=CONNECT)
+            return kit.Client(engine, timeout=CONNECT)
 
         try:
             cluster = DaskCluster(connected(), connected)
