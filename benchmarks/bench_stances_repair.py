@@ -6,14 +6,16 @@ rest, pucker p95 as a multiple of before (mean over the base and the ends of eve
 move, corrective targets with the farthest that any moves a vertex, and processor time. Then per stance: certified
 before and after, open pairs, contact, demands that gave way; and the most skin that shows through cloth before and
 after over the base, every morph at its high end, an even sample (`--shapes`), and the corners that the closed form
-finds, with the deepest cloth under its own foot. Stances are turns of the joints by the degrees in their names.
+finds, with the deepest cloth under its own foot, and pucker p95 (mean) and stretch p99 (worst) there over the base and
+every morph at its high end, as multiples of before. Stances are turns of the joints by the degrees in their names, or
+with `--built-in` those of that name that every recognised skeleton has. Every row is printed as soon as it is known.
 
 `--real` takes the T-shirt on the mean body of DRESSFORM_DATA, with joints and weights of `real_skeleton.py`, where
 there is one. `--clips` publishes the share of the time for which pairs are certified between the moments of the
 demo's animations.
 
-Run: python benchmarks/bench_stances_repair.py [--only NAME ...] [--strong] [--turns NAME ...] [--shapes N] [--real]
-     [--clips walk haul [--halvings N]]
+Run: python benchmarks/bench_stances_repair.py [--only NAME ...] [--strong] [--turns NAME ...] [--built-in] [--shapes N]
+     [--real] [--clips walk haul [--halvings N]]
 """
 
 import argparse
@@ -39,6 +41,7 @@ from dressform.formats.gltf.joint_tracks import read_animations
 from dressform.formats.gltf.save import save_body
 from dressform.formats.load import load_body
 from dressform.garment.garment import Garment
+from dressform.jobs.stances import find_stances
 from dressform.proof.at_stance import StanceCertificate, certify_stances
 from dressform.proof.certificate import certify
 from dressform.proof.clip import MOST_HALVINGS, certify_clip
@@ -76,6 +79,17 @@ STRONG: Mapping[str, Turns] = {
     "fists": [(f"{finger}_{n}_*", KNUCKLE, 70) for finger in ("index", "middle", "ring", "little") for n in (1, 2)],
 }
 """`*` is both sides, the right one mirrored. Axes are those of the world."""
+
+
+HEADING = (
+    "| garment | worst certified before | open | sunk | worst certified after | open | sunk | at rest | pucker × "
+    "| stretch × | base move, mm | targets | CPU s |\n|" + "---|" * 13
+)
+AT_STANCES = (
+    "| garment | stance | before | after | open | open after | across | folded | gave way | skin seen, cm² "
+    "| under its own foot, mm | pucker × | stretch × |\n|" + "---|" * 13
+)
+CLIPS = "| garment | animation | pairs | certified | contact | intervals | most open | CPU s |\n|" + "---|" * 8
 
 
 def turn(axis: tuple[float, float, float], degrees: float) -> tuple[float, ...]:
@@ -116,10 +130,15 @@ def seen(fit: Fit, stance: Stance, shapes: int) -> tuple[float, float]:
     return 1e4 * max(one.exposed_area for one in found), 1e3 * max(one.depth_max for one in found)
 
 
-def measure(
-    name: str, body: Body, garment: Garment, stances: Sequence[Stance], shapes: int
-) -> tuple[str, list[str], Fit]:
-    """The garment's row, one per stance, and the repaired fit."""
+def form(fit: Fit, stance: Stance) -> tuple[float, float]:
+    """Pucker p95, the mean, and stretch p99, the worst, at a stance over the base and every morph at its high end."""
+    worn = GarmentOnBody(fit)
+    found = [worn.measure(weights, stance) for weights in (np.zeros(len(fit.morph_names)), fit.body.range.high)]
+    return float(np.mean([one.pucker.p95 for one in found])), max(one.stretch.relative_p99 for one in found)
+
+
+def measure(name: str, body: Body, garment: Garment, stances: Sequence[Stance], shapes: int) -> Fit:
+    """Print the garment's row, then one per stance; the repaired fit."""
     fit, moving = repair_fit(make_fit(body, garment)).fit, linear_body(body)
     before = certify_stances(fit, stances, obstacle=moving)
     begin = time.process_time()
@@ -134,18 +153,20 @@ def measure(
         f"{stretched[0] / stretched[1]:.2f} | {1e3 * end.base_move[0]:.1f} | "
         f"{len(targets)}, {1e3 * max(targets, default=0.0):.0f} mm | {seconds:.0f} |"
     )
+    print(f"{HEADING}\n{row}\n\n{AT_STANCES}", flush=True)
     gave = {told.stance: told.given_way for told in end.stances}
-    rows = []
     for a, b in zip(before, after):
         through = [seen(one, a.stance, shapes) for one in (fit, end.fit)] if shapes >= 0 else [(np.nan, np.nan)] * 2
-        rows.append(
+        forms = np.divide(form(end.fit, a.stance), form(fit, a.stance))
+        print(
             f"| {name} | {a.stance.name} | {a.share:.3%} | {b.share:.3%} | {len(a.open_pairs):,} | "
             f"{len(b.open_pairs):,} | {b.contacts.across:,} | {b.contacts.folded + b.contacts.folding:,} | "
             f"{gave.get(a.stance.name, 0)} | {through[0][0]:.1f} → {through[1][0]:.1f} | "
-            f"{through[0][1]:.1f} → {through[1][1]:.1f} |"
+            f"{through[0][1]:.1f} → {through[1][1]:.1f} | {forms[0]:.2f} | {forms[1]:.2f} |",
+            flush=True,
         )
-        sys.stderr.write(rows[-1] + "\n")
-    return row, rows, end.fit
+    print()
+    return end.fit
 
 
 def clips(fit: Fit, names: Sequence[str], halvings: int) -> list[str]:
@@ -187,6 +208,7 @@ def main() -> None:
     parser.add_argument("--only", nargs="*", default=GARMENTS)
     parser.add_argument("--strong", action="store_true", help="the strong bends too")
     parser.add_argument("--turns", nargs="*", help="names of stances; all by default")
+    parser.add_argument("--built-in", action="store_true", help="built-in stances of a recognised skeleton")
     parser.add_argument("--shapes", type=int, default=64, help="shapes of the sample; -1 measures no skin that shows")
     parser.add_argument("--real", action="store_true", help="the real T-shirt instead of the demo's garments")
     parser.add_argument("--clips", nargs="*", default=(), help="animations to certify at every instant: walk, haul")
@@ -194,32 +216,22 @@ def main() -> None:
     asked = parser.parse_args()
     wanted = {**EVERYDAY, **(STRONG if asked.strong or asked.turns else {})}
     wanted = {name: turns for name, turns in wanted.items() if not asked.turns or name in asked.turns}
-    later, moving = [], []
-    print(
-        "| garment | worst certified before | open | sunk | worst certified after | open | sunk | at rest | pucker × "
-        "| stretch × | base move, mm | targets | CPU s |\n|" + "---|" * 13
-    )
     for name, (body, garment) in scenes_asked(asked).items():
         if body.skeleton is None:
             continue
         known = set(body.skeleton.names)
-        stances = [
-            stance_of(each, turns, body.skeleton)
-            for each, turns in wanted.items()
-            if all(joint.replace("*", "l") in known for joint, _, _ in turns)
-        ]
-        row, rows, end = measure(name, body, garment, stances, asked.shapes)
-        print(row, flush=True)
-        later += rows
-        moving += clips(end, asked.clips, asked.halvings) if asked.clips else []
-    print(
-        "\n| garment | stance | before | after | open | open after | across | folded | gave way | skin seen, cm² "
-        "| under its own foot, mm |\n|" + "---|" * 11
-    )
-    print("\n".join(later))
-    if moving:
-        print("\n| garment | animation | pairs | certified | contact | intervals | most open | CPU s |\n|" + "---|" * 8)
-        print("\n".join(moving))
+        if asked.built_in:
+            words = "everyday,strong" if asked.strong or asked.turns else "everyday"
+            stances = [one for one in find_stances(body, words).stances if one.name in (asked.turns or [one.name])]
+        else:
+            stances = [
+                stance_of(each, turns, body.skeleton)
+                for each, turns in wanted.items()
+                if all(joint.replace("*", "l") in known for joint, _, _ in turns)
+            ]
+        end = measure(name, body, garment, stances, asked.shapes)
+        if asked.clips:
+            print("\n".join([CLIPS, *clips(end, asked.clips, asked.halvings)]) + "\n", flush=True)
 
 
 if __name__ == "__main__":

@@ -11,7 +11,10 @@ from dressform.proof.at_stance import certify_stances
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import linear_body, linear_cloth, posed
 from dressform.repair import clear_stances
+from dressform.repair.clear_stances import StanceRound
 from dressform.repair.clearance import Clearance, keep_clear
+from dressform.repair.clearance_case import State
+from dressform.repair.stance_planes import StanceState
 
 
 @cache
@@ -86,3 +89,24 @@ def test_demand_at_a_stance_is_one_along_the_transposed_blend_at_rest() -> None:
     rows = np.einsum("vij,vi->vj", maps[:, :, :3], n)
     gained = np.einsum("vx,vx->v", moved - before, n)
     assert gained == pytest.approx(np.einsum("vx,vx->v", rows, move), abs=1e-12)
+
+
+def test_what_one_stance_loses_outweighs_what_another_gains() -> None:
+    """1 mm gained over all is worth nothing where one stance loses 2 mm and another gains 3."""
+
+    def standing(*short: float) -> StanceRound:
+        none, pair = np.zeros((0, 2), dtype=np.int64), np.zeros((1, 2), dtype=np.int64)
+        cloth, empty = linear_cloth(straight()), np.zeros(0, dtype=np.int64)
+        states = tuple(
+            StanceState(cloth, pair, np.array([one]), np.zeros((1, 3)), empty, (empty, np.zeros((0, 3))), np.zeros(0),
+                        np.zeros((0, 3)))
+            for one in short
+        )  # fmt: skip
+        rest = State(straight(), cloth, None, empty, none, np.zeros(0), np.zeros((0, 3)))
+        return StanceRound(rest, states, (0, 0), (0.0, 0.0))
+
+    first = standing(0.004, 0.001)
+    assert first.price_against(first) == pytest.approx(0.005)
+    assert standing(0.001, 0.003).short < first.short
+    assert standing(0.001, 0.003).price_against(first) > first.price_against(first)
+    assert standing(0.003, 0.001).price_against(first) < first.price_against(first)

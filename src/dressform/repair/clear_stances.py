@@ -22,6 +22,8 @@ FIRST_ROUNDS = 2
 """Rounds in which what falls short may rise, while planes find their places."""
 GAINING = 0.9
 """Later rounds go on while each brings what falls short below this share of the round before."""
+LOSS_PRICE = 10.0
+"""What a stance loses weighs this many times what others gain: a repair must not cost a stance what it had."""
 NEGLIGIBLE = 1e-4
 """What may fall short of the margin at rest, summed over all pairs, metres: a twentieth of one margin."""
 REST_ROUNDS = 4
@@ -79,6 +81,11 @@ class StanceRound:
     def short(self) -> float:
         """By how much all stances fall short, summed, metres."""
         return sum(one.short for one in self.stances)
+
+    def price_against(self, first: "StanceRound") -> float:
+        """By how much all fall short, and more than before the repair at `LOSS_PRICE`, metres."""
+        lost = sum(max(now.short - was.short, 0.0) for now, was in zip(self.stances, first.stances))
+        return self.short + LOSS_PRICE * lost
 
 
 @dataclass(frozen=True, eq=False)
@@ -181,7 +188,7 @@ def clear_stances(
         if progress is not None:
             progress(number, sum(len(one.pairs) for one in now.stances))
         kept = now.rest.short <= end.short + NEGLIGIBLE
-        if kept and now.short < best.short:
+        if kept and now.price_against(first) < best.price_against(first):
             best = now
         if kept and now.short > GAINING * before.short and number > FIRST_ROUNDS:
             break
