@@ -30,7 +30,7 @@ from dressform.garment.garment import Garment
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import linear_body, linear_cloth
-from dressform.repair.clearance import keep_clear
+from dressform.repair.clear.clearance import keep_clear
 from dressform.sweep.run import choose_shapes
 from scenes import real_scene
 

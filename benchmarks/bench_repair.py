@@ -30,10 +30,10 @@ from dressform.garment.garment import Garment
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import linear_body, linear_cloth
-from dressform.repair import clearance, clearance_case
-from dressform.repair.clearance import BASE_PRICE, Clearance, change_energy, keep_clear
+from dressform.repair.clear import clearance, clearance_case
+from dressform.repair.clear.clearance import BASE_PRICE, Clearance, change_energy, keep_clear
+from dressform.repair.clear.programme import Constraints, solve
 from dressform.repair.cost import cost_of
-from dressform.repair.programme import Constraints, solve
 from dressform.sweep.worst import worst_shapes
 from scenes import demo_scenes, real_scene
 

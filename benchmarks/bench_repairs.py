@@ -15,8 +15,8 @@ from dressform.fit.make import make_fit
 from dressform.garment.following import METHODS, Following
 from dressform.garment.garment import Garment
 from dressform.repair.blend_rims import blend_rims
-from dressform.repair.hard_parts import keep_rigid
-from dressform.repair.whole_parts import follow_whole
+from dressform.repair.whole.hard_parts import keep_rigid
+from dressform.repair.whole.whole_parts import follow_whole
 
 PATCHED = "guernsey"
 BUTTONED = ("waistcoat", "man_waistcoat")

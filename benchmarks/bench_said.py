@@ -28,7 +28,7 @@ from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.mesh.geometry import vertex_normals
 from dressform.proof.linear_mesh import linear_body
-from dressform.repair.clearance import keep_clear
+from dressform.repair.clear.clearance import keep_clear
 from dressform.sweep.results import SweepRow
 from dressform.sweep.run import choose_shapes, run_sweep
 from seeded_cases import propose, shows

@@ -47,7 +47,7 @@ from dressform.proof.certificate import certify
 from dressform.proof.clip import MOST_HALVINGS, certify_clip
 from dressform.proof.linear_mesh import linear_body, linear_cloth
 from dressform.repair.chain import repair_fit
-from dressform.repair.clearance import keep_clear
+from dressform.repair.clear.clearance import keep_clear
 from dressform.repair.cost import cost_of
 from dressform.sweep.worst import worst_shapes
 from real_skeleton import jointed

@@ -6,7 +6,7 @@ import clarabel
 import numpy as np
 from scipy.sparse import block_diag, coo_array, csc_array, csr_array, triu
 
-from dressform.repair.programme import Constraints
+from dressform.repair.clear.programme import Constraints
 
 
 @dataclass(frozen=True)

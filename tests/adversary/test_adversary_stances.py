@@ -19,7 +19,7 @@ from dressform.formats.gltf.save import save_body, save_garment
 from dressform.proof.at_stance import certify_stances
 from dressform.proof.linear_mesh import linear_body
 from dressform.proof.slider_range import certify_sliders
-from dressform.repair.clearance import keep_clear
+from dressform.repair.clear.clearance import keep_clear
 
 GENTLE, SHARP, BEND = 30.0, 75.0, 110.0
 

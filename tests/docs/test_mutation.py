@@ -78,7 +78,7 @@ def test_every_test_file_that_the_table_names_is_there() -> None:
 
 def test_imports_are_followed_through_the_package() -> None:
     assert "proof/bound_kernels.py" in importers(PACKAGE, "proof/triangle_kernels.py")
-    assert "repair/clearance.py" in importers(PACKAGE, "proof/triangle_kernels.py")
+    assert "repair/clear/clearance.py" in importers(PACKAGE, "proof/triangle_kernels.py")
     assert "causes/trial.py" in importers(PACKAGE, "causes/swaps/too_tight.py")
     distances = import_distances(ROOT, "proof/triangle_kernels.py")
     assert distances["tests/proof/test_triangle_gap.py"] == 1

@@ -14,7 +14,7 @@ from dressform.faults.severity import DEFAULT_BANDS
 from dressform.fit.make import make_fit
 from dressform.garment.parts import seam_leaders
 from dressform.mesh.geometry import vertex_areas
-from dressform.repair.rigid import fit_turned
+from dressform.repair.whole.rigid import fit_turned
 from fault_meshes import quarter, sheet
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dressform.errors import ArgumentError
-from dressform.repair.body_parts import body_part
+from dressform.repair.whole.body_parts import body_part
 from solids import capped_body
 
 

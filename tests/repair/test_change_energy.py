@@ -8,7 +8,7 @@ import pytest
 from bare import bare_fit
 from dressform.fit.fit import Fit
 from dressform.garment.garment import Garment
-from dressform.repair.clearance import BEND_LENGTH, HELD, PIECE_SHARE, STRETCH_LENGTH, change_energy
+from dressform.repair.clear.clearance import BEND_LENGTH, HELD, PIECE_SHARE, STRETCH_LENGTH, change_energy
 from fault_meshes import pipe
 
 RADIUS, LENGTH = 0.1, 0.3

@@ -10,11 +10,11 @@ from dressform.fit.fit import Fit
 from dressform.proof.at_stance import certify_stances
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import linear_body, linear_cloth, posed
-from dressform.repair import clear_stances
-from dressform.repair.clear_stances import StanceRound
-from dressform.repair.clearance import Clearance, keep_clear
-from dressform.repair.clearance_case import State
-from dressform.repair.stance_planes import StanceState
+from dressform.repair.clear import clear_stances
+from dressform.repair.clear.clear_stances import StanceRound
+from dressform.repair.clear.clearance import Clearance, keep_clear
+from dressform.repair.clear.clearance_case import State
+from dressform.repair.clear.stance_planes import StanceState
 
 
 @cache

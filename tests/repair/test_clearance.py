@@ -14,7 +14,7 @@ from dressform.garment.garment import Garment
 from dressform.mesh.intersect import crossing_pairs
 from dressform.proof.certificate import certify
 from dressform.proof.linear_mesh import LinearMesh, linear_body, linear_cloth, linear_mesh
-from dressform.repair.clearance import BASE_PRICE, Clearance, keep_clear
+from dressform.repair.clear.clearance import BASE_PRICE, Clearance, keep_clear
 from proof.spheres import ball
 
 RADIUS = 0.1

@@ -6,7 +6,7 @@ import pytest
 from dressform.lift.feet import find_feet
 from dressform.lift.rows import foot_rows
 from dressform.mesh.tree import Tree
-from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
+from dressform.repair.whole.footprint import curvature_tensors, footprints, growth_factors
 from meshes import sphere, tube
 
 

@@ -12,7 +12,7 @@ from dressform.fit.fit import Fit
 from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_areas
-from dressform.repair.hard_parts import HardParts, hard_pieces, keep_rigid
+from dressform.repair.whole.hard_parts import HardParts, hard_pieces, keep_rigid
 from meshes import joined, sheet, sphere
 
 SIDE = 0.3

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dressform.repair.clearance_case import with_new
+from dressform.repair.clear.clearance_case import with_new
 
 
 @pytest.mark.parametrize("seed", range(5))

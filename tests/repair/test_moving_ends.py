@@ -11,8 +11,8 @@ from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.lift.feet import find_feet
 from dressform.mesh.tree import Tree
-from dressform.repair.moving_ends import LimbMotion, find_moving_ends
-from dressform.repair.whole_parts import follow_whole
+from dressform.repair.whole.moving_ends import LimbMotion, find_moving_ends
+from dressform.repair.whole.whole_parts import follow_whole
 
 
 def fist(share: float = 1.0) -> Body:

@@ -6,7 +6,7 @@ import pytest
 from scipy.sparse import csc_array, csr_array, diags_array, eye_array, vstack
 
 from dressform.errors import ArgumentError
-from dressform.repair.programme import Constraints, Solution, solve
+from dressform.repair.clear.programme import Constraints, Solution, solve
 
 UP = np.array([[0.0, 1.0, 0.0]])
 PRICE = 3.0

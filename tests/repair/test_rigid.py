@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dressform.body.range import Range
-from dressform.repair.rigid import Motion, fit_motion, fit_turned, longest
+from dressform.repair.whole.rigid import Motion, fit_motion, fit_turned, longest
 
 
 def _points(seed: int) -> np.ndarray:

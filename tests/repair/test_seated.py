@@ -10,8 +10,8 @@ from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
-from dressform.repair.rigid import Turned, fit_turned
-from dressform.repair.seated import WAY, StiffEnd, seated, stiff_end
+from dressform.repair.whole.rigid import Turned, fit_turned
+from dressform.repair.whole.seated import WAY, StiffEnd, seated, stiff_end
 
 ALL, ONE = np.ones(1, dtype=bool), np.ones(1)
 

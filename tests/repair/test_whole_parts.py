@@ -11,7 +11,7 @@ from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.garment.garment import Garment
-from dressform.repair.whole_parts import follow_whole
+from dressform.repair.whole.whole_parts import follow_whole
 from meshes import joined, sheet, sphere, tube
 
 RADIUS = 0.05

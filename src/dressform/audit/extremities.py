@@ -12,8 +12,8 @@ from dressform.lift.feet import Feet
 from dressform.lift.motion import local_motion
 from dressform.mesh.factor import Factor
 from dressform.mesh.laplacian import cotangent
-from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
-from dressform.repair.whole_pieces import BOTH_WAYS, MIN_FOOTPRINT
+from dressform.repair.whole.footprint import curvature_tensors, footprints, growth_factors
+from dressform.repair.whole.whole_pieces import BOTH_WAYS, MIN_FOOTPRINT
 
 CLEARANCE = 0.02  # metres: a loose glove, a boot
 LIMB = 0.05  # metres over which the motion of the limb around an extremity is averaged

@@ -23,7 +23,7 @@ from dressform.causes.results import (
 )
 from dressform.errors import ArgumentError
 from dressform.garment.following import LIFTED, NEAREST_PART, ONE_JOINT, OWN, SMOOTHED
-from dressform.repair.whole_pieces import MIN_FOOTPRINT
+from dressform.repair.whole.whole_pieces import MIN_FOOTPRINT
 
 Evidence = Mapping[str, float]
 KIND_WORDS: Mapping[str, str] = {

@@ -18,8 +18,8 @@ from dressform.garment.along import paths_along
 from dressform.lazy import lazy
 from dressform.mesh.geometry import vertex_edge_length
 from dressform.repair.blend_rims import without_jumps
-from dressform.repair.footprint import curvature_tensors
-from dressform.repair.moving_ends import LimbMotion
+from dressform.repair.whole.footprint import curvature_tensors
+from dressform.repair.whole.moving_ends import LimbMotion
 
 SAME = ("tree", "trusted", "areas", "skin_edge_length", "tensors", "paths", "limbs", "brush")
 """What does not depend on the morphs: shared with a narrowed body."""

@@ -29,7 +29,7 @@ from dressform.lazy import lazy
 from dressform.lift.feet import Feet, find_feet
 from dressform.lift.lift import Lift, make_lift
 from dressform.lift.rows import foot_rows
-from dressform.repair.footprint import growth_factors
+from dressform.repair.whole.footprint import growth_factors
 
 TRIED = (LIFTED, SMOOTHED, NEAREST_PART, OWN)
 """Kinds of joint weights that are tried in place of those that a garment has."""

@@ -10,10 +10,10 @@ from scipy.sparse.csgraph import connected_components, dijkstra
 from dressform.arrays import VertexScalars
 from dressform.causes.explained_body import ExplainedBody
 from dressform.lift.feet import Feet
-from dressform.repair.footprint import footprints
-from dressform.repair.moving_ends import LIMB, OWN_MOTION, THIN
-from dressform.repair.rigid import Turned, fit_turned
-from dressform.repair.whole_pieces import (
+from dressform.repair.whole.footprint import footprints
+from dressform.repair.whole.moving_ends import LIMB, OWN_MOTION, THIN
+from dressform.repair.whole.rigid import Turned, fit_turned
+from dressform.repair.whole.whole_pieces import (
     BLEND,
     BOTH_WAYS,
     CLEARANCE_REACH,

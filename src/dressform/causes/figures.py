@@ -25,7 +25,7 @@ from dressform.causes.roughness import MIN_NOISE
 from dressform.causes.swaps import joint_weights, rough_morph, should_not_follow, too_few_vertices
 from dressform.faults.broken import hard_bends
 from dressform.mesh.nearest import signed_clearance
-from dressform.repair.footprint import footprints
+from dressform.repair.whole.footprint import footprints
 
 MEDIAN = 50.0  # per cent
 FLATTEST = 1e-3  # 1/m; skin that bends less is flat

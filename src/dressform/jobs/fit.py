@@ -20,7 +20,7 @@ from dressform.jobs.methods.as_filed import fit_as_filed, unmeasured_targets
 from dressform.jobs.methods.by_code import fit_by_code
 from dressform.jobs.methods.by_folder import fit_by_folder
 from dressform.mesh.tree import Tree
-from dressform.repair.hard_parts import keep_rigid
+from dressform.repair.whole.hard_parts import keep_rigid
 
 
 @called("fit")

@@ -19,7 +19,7 @@ from dressform.mesh.laplacian import cotangent
 from dressform.mesh.topology import edges
 from dressform.mesh.tree import Tree
 from dressform.proof.linear_mesh import linear_body
-from dressform.repair.clearance import Clearance, keep_clear
+from dressform.repair.clear.clearance import Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 
 SLOPE = 0.2  # metres a metre, to which the jump is laid down: about as steep as smooth morphs of a body are

@@ -11,8 +11,8 @@ from dressform.faults.skin.show_through import base_normals, base_sides
 from dressform.fit.fit import Fit
 from dressform.mesh.geometry import face_normals
 from dressform.mesh.tree import Tree
-from dressform.repair.clearance import BASE_PRICE, CONFLICT_CAP, change_energy
-from dressform.repair.programme import Constraints, solve
+from dressform.repair.clear.clearance import BASE_PRICE, CONFLICT_CAP, change_energy
+from dressform.repair.clear.programme import Constraints, solve
 
 MAX_ROUNDS = 10
 MORE = 2e-4

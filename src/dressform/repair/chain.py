@@ -11,14 +11,14 @@ from dressform.mesh.tree import Tree
 from dressform.proof.linear_mesh import LinearMesh, linear_body
 from dressform.repair.blend_rims import BlendedRims, blend_rims
 from dressform.repair.bring_out import BroughtOut, bring_out
-from dressform.repair.clearance import Clearance, keep_clear
+from dressform.repair.clear.clearance import Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
-from dressform.repair.hard_parts import HardParts, keep_rigid
 from dressform.repair.joints.choose import ChosenWeights, choose_weights
 from dressform.repair.names import BRING_OUT, JOINTS
 from dressform.repair.names import REPAIRS as REPAIRS
 from dressform.repair.refine import Refined, refine_faults
-from dressform.repair.whole_parts import WholeParts, follow_whole
+from dressform.repair.whole.hard_parts import HardParts, keep_rigid
+from dressform.repair.whole.whole_parts import WholeParts, follow_whole
 
 MOST_SHAPES = 2
 """So many of the shapes count in the choice of joint weights."""

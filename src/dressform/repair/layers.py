@@ -16,7 +16,7 @@ from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import SPLIT_BUDGET, Certificate, certify
 from dressform.proof.linear_mesh import joined, linear_body, linear_cloth, linear_mesh
-from dressform.repair.clearance import MAX_ROUNDS, Clearance, keep_clear
+from dressform.repair.clear.clearance import MAX_ROUNDS, Clearance, keep_clear
 from dressform.repair.cost import Cost, cost_of
 
 SKIN = 0  # number of the body among the layers; garments count from 1

@@ -13,7 +13,7 @@ from dressform.body.stance import Stance
 from dressform.fit.fit import Fit
 from dressform.proof.at_stance import certify_stances
 from dressform.proof.linear_mesh import linear_body
-from dressform.repair.clearance import Clearance, keep_clear
+from dressform.repair.clear.clearance import Clearance, keep_clear
 from dressform.repair.correctives.bends import driver_of, shares_of, strong_bends
 from dressform.repair.correctives.correct import SPARSE, sparse
 

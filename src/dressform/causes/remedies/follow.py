@@ -15,8 +15,8 @@ from dressform.causes.swaps.should_not_follow import FADE, FAR
 from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH
 from dressform.garment.strength import with_strength
-from dressform.repair.hard_parts import keep_rigid
-from dressform.repair.whole_parts import follow_whole
+from dressform.repair.whole.hard_parts import keep_rigid
+from dressform.repair.whole.whole_parts import follow_whole
 
 CLEARLY = (0.45, 0.35)
 """Shares of the gap between two skins within which cloth is brought to its own, tried one after the other."""

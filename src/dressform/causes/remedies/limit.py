@@ -9,8 +9,8 @@ import numpy as np
 from dressform.body.range import Range
 from dressform.causes.remedies.remedy import Changed, Group, Remedy, unchanged
 from dressform.causes.results import BODY
-from dressform.repair.moving_ends import find_moving_ends
-from dressform.repair.whole_parts import follow_whole
+from dressform.repair.whole.moving_ends import find_moving_ends
+from dressform.repair.whole.whole_parts import follow_whole
 
 LIMITS = (0.8, 0.65, 0.5, 0.35, 0.2)
 """Shares of an interval that are left to a morph, tried one after the other, as much as can be left first."""

@@ -12,7 +12,7 @@ from dressform.garment.garment import Garment
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
-from dressform.repair.hard_parts import SEAT_REACH, placed
+from dressform.repair.whole.hard_parts import SEAT_REACH, placed
 
 WORDS = "stiff parts move as one piece with the cloth under them, cloth far from the body stays where it is"
 FAR = 0.25

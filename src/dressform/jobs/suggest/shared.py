@@ -25,7 +25,7 @@ from dressform.garment.strength import follow_as
 from dressform.jobs.fit import painted_garment
 from dressform.jobs.suggest.weigh import STIFF, Left
 from dressform.lift.lift import make_lift
-from dressform.repair.hard_parts import hard_pieces, keep_rigid
+from dressform.repair.whole.hard_parts import hard_pieces, keep_rigid
 
 SHAPES_KEPT = 24
 """So many shapes of the body are kept, since every way of following is looked at on the same few."""

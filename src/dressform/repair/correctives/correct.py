@@ -14,7 +14,9 @@ from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
 from dressform.proof.at_stance import StanceCase
 from dressform.proof.linear_mesh import linear_cloth
-from dressform.repair.clearance_case import both
+from dressform.repair.clear.clearance_case import both
+from dressform.repair.clear.programme import Constraints, Solution, solve
+from dressform.repair.clear.stance_planes import ROOM, StancePlanes, StanceState
 from dressform.repair.correctives.bends import (
     StrongBend,
     batches,
@@ -25,8 +27,6 @@ from dressform.repair.correctives.bends import (
     strong_bends,
 )
 from dressform.repair.correctives.under import demands_on, threatening_corners
-from dressform.repair.programme import Constraints, Solution, solve
-from dressform.repair.stance_planes import ROOM, StancePlanes, StanceState
 
 MOST_ROUNDS = 6
 GAINING = 0.9

@@ -9,7 +9,7 @@ from dressform.mesh.nearest import signed_clearance
 from dressform.proof.at_stance import PosedPair
 from dressform.proof.folds import folding_at
 from dressform.proof.linear_mesh import LinearMesh
-from dressform.repair.programme import Constraints
+from dressform.repair.clear.programme import Constraints
 
 OWN_REACH = 0.10
 """Skin nearer than this to the foot, at rest at the base, is the cloth's own even across a crease, metres."""

@@ -21,8 +21,8 @@ from dressform.lift.feet import find_feet
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
 from dressform.proof.certificate import Certificate
-from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
 from dressform.repair.resolution import measure_resolution
+from dressform.repair.whole.footprint import curvature_tensors, footprints, growth_factors
 from dressform.report.pictures.faults import layer_ends
 from dressform.units import MM_PER_M, PERCENT
 

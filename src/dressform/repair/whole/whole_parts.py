@@ -14,9 +14,9 @@ from dressform.faults.pucker import SMOOTH_BELOW, PuckerWindows, pucker_index, p
 from dressform.fit.fit import Fit
 from dressform.mesh.tree import Tree
 from dressform.repair.cost import Cost, cost_of, shapes_of_cost
-from dressform.repair.rigid import Turned
-from dressform.repair.seated import seated
-from dressform.repair.whole_pieces import BLEND, MIN_FOOTPRINT, FollowingPiece, farthest, find_whole_pieces
+from dressform.repair.whole.rigid import Turned
+from dressform.repair.whole.seated import seated
+from dressform.repair.whole.whole_pieces import BLEND, MIN_FOOTPRINT, FollowingPiece, farthest, find_whole_pieces
 
 MIN_FORM = 0.0005  # metres; a piece that was found and bends by less keeps its form as it is
 

@@ -19,7 +19,7 @@ from dressform.mesh.nearest import closest
 from dressform.mesh.topology import components
 from dressform.mesh.tree import Tree
 from dressform.repair.cost import Cost, cost_of, shapes_of_cost
-from dressform.repair.rigid import Motion, fit_motion, longest
+from dressform.repair.whole.rigid import Motion, fit_motion, longest
 
 SEAT_REACH = 0.015  # metres; cloth no farther than this from a hard part is what it sits on
 

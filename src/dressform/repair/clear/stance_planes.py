@@ -10,8 +10,8 @@ from dressform.mesh.geometry import vertex_normals
 from dressform.proof.at_stance import PosedPair
 from dressform.proof.certificate import base_gaps, bounds_of
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
-from dressform.repair.clearance_case import ASKED_MORE, KEPT_SHARE, both, corner_planes, with_new
-from dressform.repair.programme import Constraints
+from dressform.repair.clear.clearance_case import ASKED_MORE, KEPT_SHARE, both, corner_planes, with_new
+from dressform.repair.clear.programme import Constraints
 
 ROOM = 5e-4
 """Kept from own skin at a stance, metres: a fault is skin that shows; the margin is kept at rest."""

@@ -12,7 +12,7 @@ from dressform.lift.turns import turns_between
 from dressform.mesh.geometry import vertex_areas, vertex_normals
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
-from dressform.repair.rigid import Turned
+from dressform.repair.whole.rigid import Turned
 
 WAY = (0.25, 0.5, 0.75, 1.0)
 """Shares of the farthest weight at which an end is looked at."""

@@ -14,7 +14,7 @@ from dressform.mesh.tree import Tree
 from dressform.proof.certificate import base_gaps, bounds_of, without
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
 from dressform.proof.pairs import near_pairs
-from dressform.repair.programme import Constraints, Solution
+from dressform.repair.clear.programme import Constraints, Solution
 
 KEPT_SHARE = 0.3  # cloth nearer than the margin at the base keeps this share of what its maker left
 ASKED_MORE = (

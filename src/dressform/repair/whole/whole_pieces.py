@@ -20,10 +20,10 @@ from dressform.lift.rows import foot_rows
 from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.topology import edges
 from dressform.mesh.tree import Tree
-from dressform.repair.body_parts import body_part
-from dressform.repair.footprint import curvature_tensors, footprints, growth_factors
-from dressform.repair.moving_ends import MovingEnd, find_moving_ends
-from dressform.repair.rigid import Turned, fit_turned
+from dressform.repair.whole.body_parts import body_part
+from dressform.repair.whole.footprint import curvature_tensors, footprints, growth_factors
+from dressform.repair.whole.moving_ends import MovingEnd, find_moving_ends
+from dressform.repair.whole.rigid import Turned, fit_turned
 
 MIN_FOOTPRINT = 0.2  # cloth that stands on less skin than this share of its own area lies beyond an extremity
 BOTH_WAYS = 2.0  # skin there grows at least by this in both directions: round a limb it grows in one

@@ -8,7 +8,7 @@ from scipy.sparse import csr_array, diags_array
 
 from dressform.errors import ArgumentError
 from dressform.mesh.factor import Factor
-from dressform.repair.programme_kernels import step, values_of
+from dressform.repair.clear.programme_kernels import step, values_of
 
 TOLERANCE = 2e-5  # metres; copies agree with the cloth to this
 BALANCE_TOLERANCE = 5e-3  # forces balance the energy's gradient to this share of the largest force

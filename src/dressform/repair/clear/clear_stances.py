@@ -9,9 +9,9 @@ from scipy.sparse import csr_array
 
 from dressform.body.stance import Stance
 from dressform.proof.at_stance import StanceCase
-from dressform.repair.clearance_case import ASKED_MORE, ClearanceCase, State, both, moved_fit, with_new
-from dressform.repair.programme import Constraints, Solution, solve
-from dressform.repair.stance_planes import ROOM, StancePlanes, StanceState
+from dressform.repair.clear.clearance_case import ASKED_MORE, ClearanceCase, State, both, moved_fit, with_new
+from dressform.repair.clear.programme import Constraints, Solution, solve
+from dressform.repair.clear.stance_planes import ROOM, StancePlanes, StanceState
 
 MOST_ROUNDS = 6
 REST_CAP = 5.0

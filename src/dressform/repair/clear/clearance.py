@@ -16,11 +16,11 @@ from dressform.mesh.topology import components
 from dressform.proof.at_stance import StanceCase
 from dressform.proof.certificate import crossing_sheets, rounding_slack, touching_faces
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
-from dressform.repair.clear_stances import StanceOutcome, clear_stances, stance_repair
-from dressform.repair.clearance_case import ClearanceCase, moved_fit, with_new
+from dressform.repair.clear.clear_stances import StanceOutcome, clear_stances, stance_repair
+from dressform.repair.clear.clearance_case import ClearanceCase, moved_fit, with_new
+from dressform.repair.clear.programme import Solution, solve
 from dressform.repair.correctives.bends import without_strong
 from dressform.repair.correctives.correct import Corrections, correct_bends
-from dressform.repair.programme import Solution, solve
 
 HELD = 1e9  # weight of a vertex that does not follow against one that does
 BEND_LENGTH = 0.10  # metres; changes shorter than this cost bending, the pucker of the change

@@ -1,0 +1,1 @@
+"""Cloth that moves as a whole: stiff parts, and what lies beyond an extremity."""
