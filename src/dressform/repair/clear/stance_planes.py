@@ -31,6 +31,9 @@ VERTEX_KEYS = 2**40
 class StanceState:
     """How a fit stands at one stance: pairs with own skin that fall short, and what lies under its own skin.
 
+    Pairs that are contact on some shapes and open on others are not among them: a demand over the whole range would ask
+    for room where there is none, and cost pucker. The certificate tells them as open.
+
     Attributes:
         cloth: The cloth at the stance.
         pairs: Near pairs that fall short, those of sunk faces apart, (P, 2).
@@ -111,7 +114,7 @@ class StancePlanes:
         needed = self.needed(pairs)
         depth, short = needed - bounds, needed > bounds
         fates = pair.fates(cloth, pairs[short], needed[short], budget=PIECES)
-        short[short] = fates.open
+        short[short] = fates.open & ~fates.touches
         self.lifted = sunk = np.union1d(self.lifted, faces[sunk_faces])
         at, share = found.faces[sunk], found.barycentric[sunk]
         normals = vertex_normals(pair.body.tree.vertices, pair.body.faces)[pair.body.faces[at]]
