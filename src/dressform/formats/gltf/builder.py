@@ -89,8 +89,9 @@ class Builder:
 
         Where `sparse` is false, only what is zero throughout is left out.
 
-        What is left out lies in a view of zeros that all targets share. glTF would take zeros where no view is named
-        [glTF2 3.6.2.3], but readers are known that refuse such an accessor or read something else.
+        What is zero throughout lies in a view of zeros that all such targets share: glTF would take zeros where no view
+        is named [glTF2 3.6.2.3], but readers are known that refuse such an accessor. A sparse target names no view: a
+        widespread engine writes the sparse values of one accessor into the view, where all others find them.
         """
         stored = deltas.astype("<f4")
         rows = np.flatnonzero(np.abs(deltas).max(axis=1) > threshold)
@@ -100,8 +101,10 @@ class Builder:
             return self.add_floats(deltas, bounds=bounds)
         kept = np.zeros_like(stored)
         kept[rows] = stored[rows]
-        accessor = {"bufferView": self._zero_view(kept.nbytes), **_described(FLOAT, kept, bounds=bounds)}
-        if len(rows):
+        accessor = _described(FLOAT, kept, bounds=bounds)
+        if not len(rows):
+            accessor["bufferView"] = self._zero_view(kept.nbytes)
+        else:
             accessor["sparse"] = {
                 "count": len(rows),
                 "indices": {
