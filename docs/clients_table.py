@@ -37,7 +37,7 @@ def main() -> None:
         lines = [HEADING, *(row.line() for row in client_rows(files, SHAPE, folder)), ""]
         sizes = {name: files[name].stat().st_size / 1000 for name in ("sparse", "dense")}
         lines += [f"{name}: {size:,.0f} kB" for name, size in sizes.items()]
-        sys.stdout.write("\n".join([*lines, f"small: {small.file.words()}"]) + "\n")
+        sys.stdout.write("\n".join([*lines, f"small: {small.notes[-1]}"]) + "\n")
 
 
 if __name__ == "__main__":

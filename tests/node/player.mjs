@@ -9,10 +9,23 @@ function bytesOf(base64) {
   return Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0)).buffer;
 }
 
-function positionsOf(meshes, weights) {
+// Weights of the targets of a basis, by the table that a garment brings in its extras (docs/files.md).
+function basisWeights(mesh, weights) {
+  const made = {};
+  const { targets = [], morphs = {} } = mesh.userData.basis ?? mesh.parent?.userData.basis ?? {};
+  for (const [morph, shares] of Object.entries(morphs)) {
+    shares.forEach((share, index) => {
+      made[targets[index]] = (made[targets[index]] ?? 0) + share * (weights[morph] ?? 0);
+    });
+  }
+  return made;
+}
+
+function positionsOf(meshes, morphs) {
   const point = new Vector3();
   const found = [];
   for (const mesh of meshes) {
+    const weights = { ...morphs, ...basisWeights(mesh, morphs) };
     for (const [name, slot] of Object.entries(mesh.morphTargetDictionary ?? {})) {
       mesh.morphTargetInfluences[slot] = weights[name] ?? 0;
     }

@@ -26,9 +26,11 @@ from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.fit.posed import cloth_maps
+from dressform.formats.gltf.document import read_document
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.joint_tracks import read_animations
+from dressform.formats.gltf.morphs.target_style import TargetStyle
 from dressform.formats.gltf.optimise import optimise
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_bodies, load_body, load_garment
@@ -117,6 +119,21 @@ def test_three_shows_a_small_file_within_what_is_told(player: Player, tmp_path: 
     fit = load_fit(tmp_path / "small.glb", body)
     expected = np.stack([fit.at(weights) for weights in weight_sets(fit.morph_names)])
     assert_played(player, tmp_path / "small.glb", fit.base, fit.morph_names, expected)
+
+
+def test_three_plays_a_basis_by_its_table_as_we_do(player: Player, tmp_path: Path) -> None:
+    body = replace(capped_body("keeper"), skeleton=None, skin=None)
+    save_body(body, tmp_path / "body.glb")
+    save_garment(open_tube(), tmp_path / "tube.glb")
+    body_file, garment_file = load_body(tmp_path / "body.glb", units="m"), load_garment(tmp_path / "tube.glb")
+    fit = made_fit(garment_file.garment, body_file.body)
+    fit = replace(fit, deltas=np.stack([fit.deltas[0], -0.7 * fit.deltas[0]]))
+    style = TargetStyle(basis=1e-6)
+    save_fit(fit, garment_file, body_file, tmp_path / "basis.glb", style=style)
+    extras = read_document(tmp_path / "basis.glb").json["meshes"][0]["extras"]
+    assert extras["targetNames"] == ["basis 1"]
+    expected = np.stack([fit.at(weights) for weights in weight_sets(fit.morph_names)])
+    assert_played(player, tmp_path / "basis.glb", fit.base, fit.morph_names, expected)
 
 
 def test_three_poses_body_and_garment_by_skin_as_we_do(player: Player, tmp_path: Path) -> None:

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
+from dressform.units import MM_PER_M
+
 if TYPE_CHECKING:
     from dressform.formats.gltf.morphs.target_style import TargetStyle
 
@@ -23,6 +25,13 @@ class TargetOptions:
     ] = True
     drop_still: Annotated[bool, Parameter(help="Leave out morphs that do not move the garment.", negative="")] = False
 
+    basis: Annotated[
+        float | None,
+        Parameter(
+            help="Write as few targets as keep every vertex within so many mm at any shape, with a table of how they "
+            "make the morphs, instead of one target per morph."
+        ),
+    ] = None
     optimize: Annotated[
         bool,
         Parameter(
@@ -36,4 +45,10 @@ class TargetOptions:
         """The options as a record."""
         from dressform.formats.gltf.morphs.target_style import TargetStyle  # noqa: PLC0415  # not for a command's help
 
-        return TargetStyle(self.targets, self.normals, not self.drop_still)
+        allowed = None if self.basis is None else self.basis / MM_PER_M
+        return TargetStyle(self.targets, self.normals, not self.drop_still, allowed)
+
+    @property
+    def is_read_back(self) -> bool:
+        """Whether the file holds something else than the fit, so that it is what is read back that is proven."""
+        return self.optimize or self.basis is not None

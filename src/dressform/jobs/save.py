@@ -13,7 +13,7 @@ from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.morphs.target_memory import target_memory
 from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
-from dressform.formats.gltf.optimise import Optimised, optimise
+from dressform.formats.gltf.optimise import optimise
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.results.check_report import Source
@@ -36,13 +36,13 @@ class Small:
     Attributes:
         origin: The fit as it was.
         fit: The fit that the file holds: what is measured and proven of it is so of the file.
-        file: The file.
+        data: The file.
         notes: What should be said aloud, one sentence each.
     """
 
     origin: Fit
     fit: Fit
-    file: Optimised
+    data: bytes
     notes: tuple[str, ...]
 
 
@@ -111,12 +111,13 @@ def save_with_receipt(
     return receipt, notes
 
 
-def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE) -> Small:
-    """Round and compress a fitted garment, and read it back as any reader would.
+def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE, compress: bool = True) -> Small:
+    """Write a fitted garment small, and read it back as any reader would.
 
     Args:
         fit: The fit; garment and body were loaded from files.
-        style: Which targets are written, and whether with normals.
+        style: Which targets are written, whether with normals, whether as a basis.
+        compress: Whether the file is rounded and compressed too.
 
     Raises:
         ArgumentError, FileError: as for `save`.
@@ -127,16 +128,18 @@ def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE) -> Small:
     with tempfile.TemporaryDirectory(prefix=owned(PLAIN), ignore_cleanup_errors=True) as folder:
         path = Path(folder) / f"{fit.garment.name}{FITTED_SUFFIX}"
         notes = save_fit(fit, garment_file_of(fit.garment), body_file_of(fit.body), path, style=style)
-        file = optimise(path.read_bytes(), path)
-        path.write_bytes(file.data)
-        return Small(fit, load_fit(path, fit.body, fit.following), file, notes)
+        if compress:
+            file = optimise(path.read_bytes(), path)
+            path.write_bytes(file.data)
+            notes = (*notes, f"Made small: {file.words()}.")
+        return Small(fit, load_fit(path, fit.body, fit.following), path.read_bytes(), notes)
 
 
 def write_small(small: Small, path: Path) -> tuple[str, ...]:
     """Write a file that was made small; returns what should be said aloud."""
     refuse_sources([path], [small.origin])
-    write_bytes(path, small.file.data)
-    return (*small.notes, f"Made small: {small.file.words()}.")
+    write_bytes(path, small.data)
+    return small.notes
 
 
 def targets_line(path: Path) -> str:

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -161,9 +162,12 @@ def test_a_small_file_is_proven_as_it_is_and_the_command_prove_says_the_same(
 def test_options_of_targets_reach_the_file(phantom: Path, tmp_path: Path, dressform: Run) -> None:
     out = tmp_path / "out.glb"
     words = ["fit", "--body", phantom / "phantom.obj", phantom / "tube.obj", "-o", out, "--no-repair"]
-    ended = dressform(*words, "--no-normals", "--targets", "dense")
-    assert "morph targets, on average" in ended.out
+    first = dressform(*words, "--no-normals", "--targets", "dense")
+    assert "morph targets, on average" in first.out
     assert "NORMAL" not in fit_targets(out)
+    ended = " ".join(dressform(*words, "--basis", "100").out.split())
+    assert re.search(r"3 morphs made of [12] targets? of a basis; no vertex is off by more than \d\d\.", ended)
+    assert dressform("prove", out, "--body", phantom / "phantom.obj").code in (0, 1)
     assert dressform(*words, "--targets", "tight").line.startswith("dressform: fit: `--targets` must be one of sparse")
 
 

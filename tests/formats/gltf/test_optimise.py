@@ -16,8 +16,9 @@ from dressform.formats.gltf.document import read_document
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.meshopt.order import first_use, neighbouring_order
+from dressform.formats.gltf.morphs.bound import bound_over_range
 from dressform.formats.gltf.morphs.target_style import TargetStyle
-from dressform.formats.gltf.optimise import Optimised, bound_over_range, optimise
+from dressform.formats.gltf.optimise import Optimised, optimise
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_body, load_garment
 from nodetools import validate

@@ -91,7 +91,7 @@ def fit(
     seconds = time.perf_counter() - start
     console = out()
     repaired = _repaired(fitted, mend, stances) if mend.repair else None
-    small = _made_small(repaired.fit if repaired else fitted, style) if how.optimize else None
+    small = _made_small(repaired.fit if repaired else fitted, how) if how.is_read_back else None
     repaired = _proven(repaired, small)
     if repaired is not None:
         where = f" at {', '.join(repaired.faulty_stances)}" if repaired.faulty_stances else ""
@@ -161,11 +161,11 @@ def _repaired(fitted: "Fit", mend: Repairing, stances: "Sequence[Stance]") -> "R
         )
 
 
-def _made_small(fit: "Fit", style: "TargetStyle") -> "Small":
+def _made_small(fit: "Fit", how: TargetOptions) -> "Small":
     from dressform.jobs.save import made_small
 
     with waiting("Making the file small"):
-        return made_small(fit, style=style)
+        return made_small(fit, style=how.style(), compress=how.optimize)
 
 
 def _written(fit: "Fit", output: Path, style: "TargetStyle", small: "Small | None") -> tuple[str, ...]:

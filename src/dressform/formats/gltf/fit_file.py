@@ -5,6 +5,7 @@ from functools import partial
 from pathlib import Path
 
 import numpy as np
+from jaxtyping import Float
 
 from dressform.arrays import ClothDeltas
 from dressform.body.body import Body
@@ -15,6 +16,7 @@ from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
 from dressform.formats.frames.units import Frame
 from dressform.formats.gltf.document import Document
+from dressform.formats.gltf.morphs.basis import BASIS, StoredBasis, read_basis
 from dressform.formats.gltf.morphs.slider_ranges import ranges_in, still_in
 from dressform.formats.load import GarmentFile, load_garment
 from dressform.formats.moving.correctives import CORRECTIVES, read_correctives
@@ -37,7 +39,7 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
     """
     garment_file = load_garment(path, units="m", up="y", front=Frame.of_linear(body.from_file).front)
     stored, garment = garment_file.stored, garment_file.garment
-    known = {*stored.morph_names, *still_in(garment_file.document, stored)}
+    known = {*stored.morph_names, *still_in(garment_file.document, stored), *_combined(garment_file)}
     missing = [name for name in body.morph_names if name not in known]
     if missing:
         raise FileError.of(
@@ -92,16 +94,43 @@ def targets_of(garment_file: GarmentFile, body: Body) -> FileTargets:
     """The targets of a garment's file by the names of a body's morphs, and its joint weights by those of the joints."""
     stored, used = garment_file.stored, garment_file.file_to_cloth >= 0
     deltas = np.zeros((len(body.morph_names), len(garment_file.garment.vertices), 3))
+    combined = _combined(garment_file)
+    targets = combined | dict(zip(stored.morph_names, stored.deltas))
     for number, name in enumerate(body.morph_names):
-        if name in stored.morph_names:
-            target = stored.deltas[stored.morph_names.index(name)]
-            deltas[number, garment_file.file_to_cloth[used]] = target[used]
+        if name in targets:
+            deltas[number, garment_file.file_to_cloth[used]] = targets[name][used]
     still = still_in(garment_file.document, stored)
-    missing = tuple(name for name in body.morph_names if name not in stored.morph_names and name not in still)
+    missing = tuple(name for name in body.morph_names if name not in targets and name not in still)
     correctives = correctives_of(garment_file, body)
-    known = {*body.morph_names, *(one.name for one in correctives)}
+    known = {*body.morph_names, *(one.name for one in correctives), *_basis_targets(garment_file)}
     extra = tuple(name for name in stored.morph_names if name not in known)
     return FileTargets(deltas, missing, extra, correctives, _skin_of(garment_file, body))
+
+
+def _combined(garment_file: GarmentFile) -> dict[str, Float[np.ndarray, "N 3"]]:
+    """The displacement of each morph that a basis in the file makes, (N, 3) each; none where there is no basis."""
+    stored, found = garment_file.stored, dict[str, Float[np.ndarray, "N 3"]]()
+    for mesh, basis in _bases(garment_file):
+        absent = next((name for name in basis.targets if name not in stored.morph_names), None)
+        if absent is not None and garment_file.document is not None:
+            raise _error(garment_file.document, mesh, BASIS, f"names {absent!r}, no target of the mesh", "Fit it again")
+        targets = np.array([stored.deltas[stored.morph_names.index(name)] for name in basis.targets])
+        for name, shares in basis.morphs.items():
+            found[name] = np.tensordot(shares, targets, axes=1) if shares else np.zeros(stored.vertices.shape)
+    return found
+
+
+def _basis_targets(garment_file: GarmentFile) -> set[str]:
+    return {name for _, basis in _bases(garment_file) for name in basis.targets}
+
+
+def _bases(garment_file: GarmentFile) -> list[tuple[int, StoredBasis]]:
+    document = garment_file.document
+    if document is None:
+        return []
+    meshes = dict.fromkeys(piece.mesh for piece in garment_file.stored.pieces)
+    every = ((mesh, read_basis(document.gltf.meshes[mesh].extras, partial(_error, document, mesh))) for mesh in meshes)
+    return [(mesh, basis) for mesh, basis in every if basis is not None]
 
 
 def correctives_of(garment_file: GarmentFile, body: Body) -> tuple[Corrective, ...]:

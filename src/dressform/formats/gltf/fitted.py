@@ -13,6 +13,7 @@ from dressform.formats.gltf.animations import add_driven_clip
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.fit_source import FitPrimitive, fit_source, own_primitives
 from dressform.formats.gltf.morphs.fit_targets import TargetWriter
+from dressform.formats.gltf.morphs.planned import planned_targets
 from dressform.formats.gltf.morphs.target_names import set_targets
 from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
 from dressform.formats.gltf.morphs.targets import add_skin_attributes
@@ -53,9 +54,10 @@ def save_fit(
     add_frame(builder, scene, back @ source.linear)
     groups = own_primitives(builder, source)
     everything = [primitive for group in groups.values() for primitive in group]
-    TargetWriter(builder, source, fit, everything, style).write()
+    planned = planned_targets(fit, style)
+    TargetWriter(builder, source, fit, everything, style, planned).write()
     for node, group in groups.items():
-        notes.extend(set_targets(builder, source.document, fit, node, group, style=style))
+        notes.extend(set_targets(builder, source.document, fit, node, group, planned, style=style))
     skeleton = body_file.body.skeleton
     if fit.skin is not None and skeleton is not None:
         rig = Rig(builder, skeleton, scene, back)

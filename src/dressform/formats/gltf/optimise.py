@@ -18,6 +18,7 @@ from dressform.errors import ArgumentError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.document import Document, parse_document
 from dressform.formats.gltf.meshopt.rewriter import BASE_BITS, FileRewriter
+from dressform.formats.gltf.morphs.bound import bound_over_range
 from dressform.formats.gltf.morphs.slider_ranges import RANGES, is_interval
 from dressform.formats.gltf.read import read_scene
 from dressform.formats.gltf.reading.bases import default_scene
@@ -82,21 +83,6 @@ def optimise(data: bytes, path: Path, *, allowed: float = ALLOWED) -> Optimised:
             return Optimised(small, error, was)
     rule = "more than float32 loses by itself"
     raise ArgumentError.of("optimise", "allowed", rule, f"{allowed * MM_PER_M:g} mm", "Allow more")
-
-
-def bound_over_range(
-    base: Float[np.ndarray, "N 3"], deltas: Float[np.ndarray, "K N 3"], ranges: Float[np.ndarray, "K 2"]
-) -> float:
-    """The farthest that base + Σ w_k delta_k can bring any vertex, from above, for weights within their ranges.
-
-    Each coordinate is affine in the weights, so its ends over the box are exact; a vertex is no farther than the
-    diagonal of the box of its coordinates.
-    """
-    low, high = base.copy(), base.copy()
-    for delta, (start, end) in zip(deltas, ranges):
-        low += np.minimum(start * delta, end * delta)
-        high += np.maximum(start * delta, end * delta)
-    return float(np.linalg.norm(np.maximum(-low, high), axis=1).max(initial=0.0))
 
 
 def _rounding_error(

@@ -9,6 +9,7 @@ from dressform.fit.fit import Fit
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.fit_source import FitPrimitive, FitSource
+from dressform.formats.gltf.morphs.planned import PlannedTargets
 from dressform.formats.gltf.morphs.tangents import carried_tangents
 from dressform.formats.gltf.morphs.target_style import SPARSE, TargetStyle
 from dressform.formats.gltf.morphs.targets import add_morph
@@ -25,6 +26,7 @@ class TargetWriter:
         fit: The fit.
         primitives: Where its targets go.
         style: How they are written.
+        planned: Which they are.
     """
 
     builder: Builder
@@ -32,6 +34,7 @@ class TargetWriter:
     fit: Fit
     primitives: list[FitPrimitive]
     style: TargetStyle
+    planned: PlannedTargets
 
     def write(self) -> None:
         """The base where it moved, its normals and tangents, and one target per morph and corrective."""
@@ -50,7 +53,7 @@ class TargetWriter:
                 _set_normals(self.builder, primitive, stored[rows] + turned[rows], base, turned)
                 if np.any(turned[rows]):
                     self._set_tangents(primitive, tangents[rows])
-        for delta in deltas_of_targets(self.fit):
+        for delta in self.planned.deltas:
             for primitive, normals, along in self._turns(shading, base, tangents, delta):
                 shift = primitive.inward(primitive.picked(delta))
                 sparse = self.style.encoding == SPARSE
@@ -108,23 +111,13 @@ class TargetWriter:
         and some take the base normal for the missing difference.
         """
         for name, delta in zip(self.source.stored.morph_names, self.source.stored.deltas):
-            if name in names_of_targets(self.fit):
+            if name in self.planned.names:
                 continue
             cloth = np.zeros_like(self.fit.base)
             used = self.source.file_to_cloth >= 0
             cloth[self.source.file_to_cloth[used]] = delta[used]
             for primitive, normals, along in self._turns(shading, base, tangents, cloth):
                 primitive.own_turns[name] = {"NORMAL": normals, "TANGENT": along}
-
-
-def names_of_targets(fit: Fit) -> tuple[str, ...]:
-    """The body's morphs, which the cloth cannot be without, then the correctives, the one that moves farthest first."""
-    return (*fit.morph_names, *(one.name for one in fit.correctives))
-
-
-def deltas_of_targets(fit: Fit) -> list[Float[np.ndarray, "G 3"]]:
-    """The displacement of each of `names_of_targets`."""
-    return [*fit.deltas, *(one.delta for one in fit.correctives)]
 
 
 def _stored_directions(source: FitSource, primitives: list[FitPrimitive], name: str) -> Float[np.ndarray, "N 3"]:

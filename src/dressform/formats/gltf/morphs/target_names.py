@@ -10,19 +10,28 @@ from dressform.formats.gltf.animations import widen_animations
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.fit_source import FitPrimitive
-from dressform.formats.gltf.morphs.fit_targets import names_of_targets
+from dressform.formats.gltf.morphs.basis import BASIS, Basis, basis_entry, basis_ranges
+from dressform.formats.gltf.morphs.planned import PlannedTargets
 from dressform.formats.gltf.morphs.slider_ranges import RANGES, STILL, ranges_entry
 from dressform.formats.gltf.morphs.target_style import SPARSE, TargetStyle, crowded_notes
 from dressform.formats.gltf.morphs.targets import ZERO_LENGTH, add_turns
 from dressform.formats.gltf.read import target_names
 from dressform.formats.moving.correctives import CORRECTIVES
+from dressform.units import MM_PER_M, counted
 
 DRACO = "KHR_draco_mesh_compression"
 TURNS = ("NORMAL", "TANGENT")
 
 
 def set_targets(
-    builder: Builder, document: Document, fit: Fit, node: int, group: list[FitPrimitive], *, style: TargetStyle
+    builder: Builder,
+    document: Document,
+    fit: Fit,
+    node: int,
+    group: list[FitPrimitive],
+    planned: PlannedTargets,
+    *,
+    style: TargetStyle,
 ) -> tuple[str, ...]:
     """Morph targets of one mesh: its own stay in front; one with a name of the body's gives its place to ours.
 
@@ -33,18 +42,25 @@ def set_targets(
     mesh = builder.table("meshes")[entry["mesh"]]
     source = document.gltf.nodes[node].mesh
     own = () if source is None else target_names(document, source)
-    still = [] if style.still else [name for name in _still(fit) if name not in own]
-    ours = [name for name in names_of_targets(fit) if name not in still]
+    still = [] if style.still or planned.basis is not None else [name for name in _still(fit) if name not in own]
+    ours = [name for name in planned.names if name not in still]
     names = [*own, *(name for name in ours if name not in own)]
-    _set_extras(mesh, fit, names, still)
+    _set_extras(mesh, fit, names, still, planned.basis)
     if not names:
         return ()
-    changed = [_set_primitive(builder, primitive, fit, own, names, style) for primitive in group]
+    changed = [_set_primitive(builder, primitive, planned, own, names, style) for primitive in group]
     mesh["weights"] = [0.0] * len(names)
     if "weights" in entry:
         entry["weights"] = [0.0] * len(names)
     label = entry.get("name") or mesh.get("name") or "the garment"
     notes = list(crowded_notes(label, len(names), max(len(target) for target in group[0].entry["targets"])))
+    if planned.basis is not None:
+        made = counted(len(planned.basis.targets), "target")
+        morphs, off = counted(len(fit.morph_names), "morph"), planned.basis.error * MM_PER_M
+        notes.append(
+            f"{label}: {morphs} made of {made} of a basis; no vertex is off by more than {off:.3f} mm at any shape of "
+            "the range."
+        )
     if still:
         notes.append(f"Left out, as they do not move {label}: {', '.join(still)}.")
     if not own:
@@ -58,22 +74,27 @@ def _still(fit: Fit) -> list[str]:
     return [name for name, delta in zip(fit.morph_names, fit.deltas) if np.abs(delta).max(initial=0.0) <= ZERO_LENGTH]
 
 
-def _set_extras(mesh: dict[str, Any], fit: Fit, names: Sequence[str], still: Sequence[str]) -> None:
+def _set_extras(
+    mesh: dict[str, Any], fit: Fit, names: Sequence[str], still: Sequence[str], basis: Basis | None
+) -> None:
     """Names of the targets, the range of each morph, and what was left out, beside what the mesh had there."""
-    if not (names or still):
+    if not (names or still or basis):
         return
     extras = mesh.get("extras") or {}
     mesh["extras"] = extras if isinstance(extras, dict) else {"original": extras}
-    for key in (CORRECTIVES, RANGES, STILL):
+    for key in (CORRECTIVES, RANGES, STILL, BASIS):
         mesh["extras"].pop(key, None)
-    told = {"targetNames": list(names), RANGES: ranges_entry(fit.body.range), STILL: list(still)}
+    told: dict[str, Any] = {"targetNames": list(names), RANGES: ranges_entry(fit.body.range), STILL: list(still)}
+    if basis is not None:
+        told[RANGES] |= basis_ranges(basis, fit.body.range)
+        told[BASIS] = basis_entry(basis, fit.morph_names)
     mesh["extras"] |= {key: value for key, value in told.items() if value}
 
 
 def _set_primitive(
     builder: Builder,
     primitive: FitPrimitive,
-    fit: Fit,
+    planned: PlannedTargets,
     own: Sequence[str],
     names: Sequence[str],
     style: TargetStyle,
@@ -83,7 +104,7 @@ def _set_primitive(
     targets: list[dict[str, int]] = [_completed(builder, primitive, *one, style=style) for one in zip(own, stored)]
     changed = [before.keys() for before in stored] != [after.keys() for after in targets]
     targets += [{}] * (len(names) - len(own))
-    for name, target in zip(names_of_targets(fit), primitive.targets):
+    for name, target in zip(planned.names, primitive.targets):
         if name in names:
             targets[names.index(name)] = target
     primitive.entry["targets"] = targets

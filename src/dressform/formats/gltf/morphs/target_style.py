@@ -1,8 +1,10 @@
 """How the morph targets of a fitted garment are written: coded how, with normals or without, all of them or not."""
 
+import math
 from dataclasses import dataclass
 
 from dressform.errors import ArgumentError
+from dressform.units import MM_PER_M
 
 SPARSE, DENSE = "sparse", "dense"
 ENCODINGS = (SPARSE, DENSE)
@@ -20,11 +22,14 @@ class TargetStyle:
         encoding: `sparse`, where that is smaller, or `dense`: for engines that read sparse accessors wrongly.
         normals: Whether each target turns the normals too, and the tangents where the file has some.
         still: Whether a morph that does not move the garment gets a target all the same.
+        basis: Where fewer targets than morphs are to be written, how far a vertex may be off, metres; None for a target
+            per morph.
     """
 
     encoding: str = SPARSE
     normals: bool = True
     still: bool = True
+    basis: float | None = None
 
     def __post_init__(self) -> None:
         if self.encoding not in ENCODINGS:
@@ -32,6 +37,9 @@ class TargetStyle:
             raise ArgumentError.of(
                 "TargetStyle", "encoding", f"one of {', '.join(ENCODINGS)}", repr(self.encoding), advice
             )
+        if self.basis is not None and not 0.0 <= self.basis < math.inf:
+            observed = f"{self.basis * MM_PER_M:g}"
+            raise ArgumentError.of("TargetStyle", "basis", "0 mm or more", observed, "Say how far a vertex may be off")
 
 
 DEFAULT_STYLE = TargetStyle()
