@@ -83,6 +83,7 @@ def _refuse(
         ("repair", "--no-repair", not mend.repair),
         ("as_targets", "--as-targets", mend.as_targets),
         ("optimize", "--optimize", targets.optimize),
+        ("basis", "--basis", targets.basis is not None),
         ("method", repr(method), method is not None and not is_known([method])),
     ):
         if wrong:

@@ -9,7 +9,7 @@ from dressform.formats.gltf.document import Document, read_document
 from dressform.formats.obj import read_obj
 from dressform.formats.ply import read_ply
 
-GLTF_SUFFIXES = (".glb", ".gltf")
+GLTF_SUFFIXES = (".glb", ".gltf", ".vrm")
 READERS = {".obj": read_obj, ".ply": read_ply, ".dae": read_collada}
 READ_SUFFIXES = (*GLTF_SUFFIXES, *READERS)
 

@@ -172,7 +172,9 @@ def test_text_larger_than_its_limit_is_refused_unread(name: str, tmp_path: Path)
 
 def test_unknown_kind_of_file_lists_the_known_ones(tmp_path: Path) -> None:
     (tmp_path / "body.xyz").write_text("1 2 3")
-    with pytest.raises(FileError, match=r"is a \.xyz file. Export it as one of \.glb, \.gltf, \.obj, \.ply, \.dae"):
+    with pytest.raises(
+        FileError, match=r"is a \.xyz file. Export it as one of \.glb, \.gltf, \.vrm, \.obj, \.ply, \.dae"
+    ):
         load_body(tmp_path / "body.xyz")
 
 

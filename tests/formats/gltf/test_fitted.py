@@ -229,6 +229,22 @@ def test_own_morphs_stay_in_front_and_their_animation_still_plays(interpolation:
     np.testing.assert_allclose(values[:, 0], expected.ravel(), atol=1e-7)
 
 
+def test_expressions_of_an_avatar_still_find_their_mesh_and_target(tmp_path: Path) -> None:
+    """A skinned mesh moves to a node of its own; the expression binds by node."""
+    made = cube(scale=0.1)
+    made.tree["meshes"][0]["primitives"][0]["targets"] = [{"POSITION": made.accessor(np.tile([0.0, 0.1, 0.0], (8, 1)))}]
+    made.tree["meshes"][0]["extras"] = {"targetNames": ["smile"]}
+    made.tree["nodes"] = [{"name": "hanger", "children": [1], "translation": [0, 0.8, 0]}, {"name": "mask", "mesh": 0}]
+    bind = {"node": 1, "index": 0, "weight": 1.0}
+    made.tree["extensions"] = {"VRMC_vrm": {"expressions": {"preset": {"happy": {"morphTargetBinds": [bind]}}}}}
+    made.tree["extensionsUsed"] = made.tree["extensionsRequired"] = ["VRMC_vrm"]
+    _, _, document, _ = saved(tmp_path, made.save(tmp_path / "mask.vrm"))
+    told = document.json["extensions"]["VRMC_vrm"]["expressions"]["preset"]["happy"]["morphTargetBinds"][0]
+    node = document.json["nodes"][told["node"]]
+    assert (node["name"], node["mesh"], "skin" in node) == ("mask", 0, True)
+    assert document.json["meshes"][0]["extras"]["targetNames"][told["index"]] == "smile"
+
+
 def test_own_morph_with_a_name_of_the_bodys_is_replaced_and_said(tmp_path: Path) -> None:
     fit, garment_file, document, notes = saved(tmp_path, animated(tmp_path, interpolation="STEP", name="belly"))
     assert notes == ("The garment's own morphs were replaced by lifted ones: belly.",)

@@ -147,3 +147,16 @@ def retarget_weights(builder: Builder, *, old_node: int, new_node: int) -> None:
         for channel in animation["channels"]:
             if channel["target"].get("node") == old_node and channel["target"]["path"] == "weights":
                 channel["target"]["node"] = new_node
+
+
+def retarget_expressions(builder: Builder, *, old_node: int, new_node: int) -> None:
+    """Point the expressions of an avatar, which bind weights by node and target, at the node that took over the mesh.
+
+    Targets of the file's own stay in front, so their numbers stay right [VRM1].
+    """
+    expressions = (builder.json.get("extensions") or {}).get("VRMC_vrm", {}).get("expressions", {})
+    for kind in expressions.values() if isinstance(expressions, dict) else ():
+        for one in kind.values() if isinstance(kind, dict) else ():
+            for bind in (one.get("morphTargetBinds") or ()) if isinstance(one, dict) else ():
+                if isinstance(bind, dict) and bind.get("node") == old_node:
+                    bind["node"] = new_node

@@ -24,7 +24,15 @@ HEADER_BYTES = 12
 CHUNK_HEADER_BYTES = 8
 
 # Extensions that change neither where a vertex is nor which triangles there are.
-HARMLESS_EXTENSIONS = ("KHR_materials_", "KHR_texture_", "EXT_texture_", "MSFT_texture_", "KHR_lights_", "EXT_lights_")
+HARMLESS_EXTENSIONS = (
+    "KHR_materials_",
+    "KHR_texture_",
+    "EXT_texture_",
+    "MSFT_texture_",
+    "KHR_lights_",
+    "EXT_lights_",
+    "VRMC_",
+)
 READ_EXTENSIONS = frozenset({"KHR_mesh_quantization", "KHR_xmp_json_ld", "KHR_animation_pointer", *NAMES})
 COMPRESSIONS = {
     "KHR_draco_mesh_compression": "Export the file again without mesh compression",

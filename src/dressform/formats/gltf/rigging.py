@@ -6,7 +6,7 @@ import numpy as np
 from jaxtyping import Float
 
 from dressform.body.skeleton import Skeleton
-from dressform.formats.gltf.animations import retarget_weights
+from dressform.formats.gltf.animations import retarget_expressions, retarget_weights
 from dressform.formats.gltf.builder import Builder
 from dressform.formats.gltf.morphs.targets import add_skeleton, add_skin, transform_entry
 
@@ -48,6 +48,7 @@ class Rig:
             moved |= {name: entry.pop(name) for name in MESH_KEYS if name in entry}
             old_node, node = node, self.builder.add("nodes", moved)
             retarget_weights(self.builder, old_node=old_node, new_node=node)
+            retarget_expressions(self.builder, old_node=old_node, new_node=node)
             self.scene["nodes"].append(node)
             entry = moved
         entry["skin"] = self._skins[key]
