@@ -17,6 +17,7 @@ from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.meshopt.order import first_use, neighbouring_order
 from dressform.formats.gltf.morphs.bound import bound_over_range
+from dressform.formats.gltf.morphs.target_memory import target_memory
 from dressform.formats.gltf.morphs.target_style import TargetStyle
 from dressform.formats.gltf.optimise import Optimised, optimise
 from dressform.formats.gltf.save import save_body, save_garment
@@ -60,6 +61,18 @@ def test_a_bound_over_a_box_of_weights_is_reached_at_one_of_its_corners() -> Non
     assert bound_over_range(flat_base, flat, ranges) == pytest.approx(reached)
     reached = max(float(np.linalg.norm(base + np.tensordot(one, deltas, 1), axis=1).max()) for one in corners)
     assert reached <= bound_over_range(base, deltas, ranges) <= np.sqrt(3) * reached
+
+
+def test_what_targets_of_a_small_file_weigh_is_what_they_take_in_it(tmp_path: Path) -> None:
+    _, _, made = small(tmp_path)
+    tree, _ = split(made.data)
+    used = {index for one in tree["meshes"][0]["primitives"] for target in one["targets"] for index in target.values()}
+    views = [tree["bufferViews"][tree["accessors"][index]["bufferView"]] for index in used]
+    packed = sum(one["extensions"]["EXT_meshopt_compression"]["byteLength"] for one in views if "extensions" in one)
+    plain = sum(one["byteLength"] for one in views if "extensions" not in one)
+    found = target_memory(read_document(tmp_path / "small.glb"))
+    assert (found.stored, packed > 0) == (packed + plain, True)
+    assert found.held == 12 * sum(tree["accessors"][index]["count"] for index in used)
 
 
 def test_what_the_garment_came_with_and_its_joints_are_still_there(tmp_path: Path) -> None:

@@ -3,14 +3,15 @@
 import json
 import math
 import struct
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, NoReturn
 
 import msgspec
 
 from dressform.errors import FileError
-from dressform.formats.gltf.meshopt.views import NAMES, decompressed, is_placeholder
+from dressform.formats.gltf.meshopt.views import NAMES, decompressed, is_placeholder, packed_bytes
 from dressform.formats.gltf.schema import Gltf
 from dressform.formats.gltf.uris import fetch
 from dressform.formats.guards.limits import MAX_JSON_DEPTH, json_bytes, read_bytes, refuse_excess
@@ -49,12 +50,14 @@ class Document:
             Never changed: writers copy it.
         gltf: Typed view of the same JSON.
         buffers: Bytes of each buffer, at least as long as declared.
+        packed: Bytes that a compressed buffer view takes in the file, by its number.
     """
 
     path: Path
     json: dict[str, Any]
     gltf: Gltf
     buffers: tuple[bytes, ...]
+    packed: Mapping[int, int] = field(default_factory=dict)
 
     def error(self, place: str, problem: str, advice: str = "Export the file again") -> FileError:
         """An error message that names a place in this file."""
@@ -83,8 +86,9 @@ def parse_document(path: Path, data: bytes) -> Document:
     _refuse_extensions(path, gltf)
     buffers = _load_buffers(path, tree, gltf, binary)
     refuse_broken_links(path, gltf)
+    packed = packed_bytes(tree)
     tree, buffers = decompressed(path, tree, buffers)
-    return Document(path, tree, gltf, buffers)
+    return Document(path, tree, gltf, buffers, packed)
 
 
 def _split_glb(path: Path, data: bytes) -> tuple[bytes, bytes | None]:

@@ -38,6 +38,14 @@ def is_placeholder(tree: dict[str, Any], index: int) -> bool:
     return bool(views) and all(_told(view) is not None for view in views)
 
 
+def packed_bytes(tree: dict[str, Any]) -> dict[int, int]:
+    """Bytes that each compressed view takes in the file, by its number."""
+    views = enumerate(tree.get("bufferViews") or ())
+    told = {index: _told(view) for index, view in views if isinstance(view, dict)}
+    sizes = {index: one.get("byteLength") for index, one in told.items() if isinstance(one, dict)}
+    return {index: size for index, size in sizes.items() if isinstance(size, int)}
+
+
 def decompressed(
     path: Path, tree: dict[str, Any], buffers: Sequence[bytes]
 ) -> tuple[dict[str, Any], tuple[bytes, ...]]:

@@ -1,6 +1,7 @@
 """What the morph targets of a file weigh, as stored and as an engine holds them."""
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from dressform.formats.gltf.accessors import COMPONENTS, WIDTHS
@@ -46,7 +47,11 @@ def target_memory(document: Document) -> TargetMemory:
     used = {index for primitive in primitives for target in primitive.targets for index in target.values()}
     accessors = [document.gltf.accessors[index] for index in sorted(used)]
     shared = _shared_views(accessors)
-    stored = sum(_stored_bytes(one) for one in accessors if one.sparse is not None or one.buffer_view not in shared)
+    stored = sum(
+        _stored_bytes(one, document.packed)
+        for one in accessors
+        if one.sparse is not None or one.buffer_view not in shared
+    )
     held = sum(one.count * ENGINE_BYTES for one in accessors)
     return TargetMemory(max((len(primitive.targets) for primitive in primitives), default=0), stored, held)
 
@@ -57,7 +62,9 @@ def _shared_views(accessors: list[Accessor]) -> set[int | None]:
     return {None, *(view for (view, _), count in places.items() if count > 1)}
 
 
-def _stored_bytes(accessor: Accessor) -> int:
+def _stored_bytes(accessor: Accessor, packed: Mapping[int, int]) -> int:
+    if accessor.buffer_view is not None and accessor.buffer_view in packed:
+        return packed[accessor.buffer_view]
     row = COMPONENTS[accessor.component_type].itemsize * WIDTHS[accessor.type]
     if accessor.sparse is not None:
         return accessor.sparse.count * (row + COMPONENTS[accessor.sparse.indices.component_type].itemsize)
