@@ -145,6 +145,12 @@ def test_a_placeholder_that_asks_for_too_much_memory_is_refused(tmp_path: Path) 
     tree["buffers"][1]["byteLength"] = 2**40
     with pytest.raises(FileError, match="the limit is 2 GiB"):
         read_document(joined(tree, binary, tmp_path / "bomb.glb"))
+    tree["buffers"][1]["byteLength"] = 2**27
+    for view in [one for one in tree["bufferViews"] if "extensions" in one][:6]:  # many that are allowed one by one
+        tree["buffers"].append({"byteLength": 2**27})
+        view["buffer"] = len(tree["buffers"]) - 1
+    with pytest.raises(FileError, match="the limit is 2 GiB"):
+        read_document(joined(tree, binary, tmp_path / "bomb.glb"))
 
 
 def test_a_small_file_can_be_fitted_again(tmp_path: Path) -> None:

@@ -39,6 +39,9 @@ COMPRESSIONS = {
     "KHR_draco_mesh_compression": "Export the file again without mesh compression",
 }
 
+PLACEHOLDER_COPIES = 3
+"""A buffer without bytes of its own is held empty, while it is filled, and full."""
+
 
 @dataclass(frozen=True)
 class Document:
@@ -183,6 +186,7 @@ def _refuse_extensions(path: Path, gltf: Gltf) -> None:
 
 def _load_buffers(path: Path, tree: dict[str, Any], gltf: Gltf, binary: bytes | None) -> tuple[bytes, ...]:
     loaded: list[bytes] = []
+    empty = 0
     for index, buffer in enumerate(gltf.buffers):
         place = f"buffers[{index}]"
         if buffer.uri is not None:
@@ -190,7 +194,8 @@ def _load_buffers(path: Path, tree: dict[str, Any], gltf: Gltf, binary: bytes | 
         elif index == 0 and binary is not None:
             data = binary
         elif is_placeholder(tree, index):
-            refuse_excess(path, place, buffer.byte_length)
+            empty += buffer.byte_length
+            refuse_excess(path, place, PLACEHOLDER_COPIES * empty)
             data = bytes(buffer.byte_length)
         else:
             raise FileError.of(path, place, "has neither a URI nor a binary chunk", "Export the file again")
