@@ -25,6 +25,8 @@ from dressform.demo.write import write_demo
 HERE = Path(__file__).resolve().parent
 CONSOLE = re.compile(r"^```console\n(.*?)^```", re.DOTALL | re.MULTILINE)
 GARMENTS = ("guernsey", "guernsey_coarse", "waistcoat")
+MADE = ("fitted", "complaints")
+"""Folders that are there by then: of `dressform demo`, and of a reader who has done what is said."""
 WIDTH = 100
 GAP = "…"
 
@@ -56,7 +58,8 @@ def missing(shown: list[str], printed: str) -> list[str]:
 def run(name: str, folder: Path) -> int:
     """Run one tutorial in a folder; how many lines are missing."""
     count = 0
-    (folder / "complaints").mkdir(exist_ok=True)
+    for made in MADE:
+        (folder / made).mkdir(exist_ok=True)
     for command, shown in commands((HERE / f"{name}.md").read_text(encoding="utf-8")):
         words = [sys.executable, "-m", *shlex.split(command)]
         environment = os.environ | {"COLUMNS": str(WIDTH)}
