@@ -39,7 +39,7 @@ def help_of(words: list[str]) -> str:
 @pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: str(path.relative_to(ROOT)))
 def test_a_command_line_of_a_document_is_taken_by_the_program(document: Path) -> None:
     for line in shown(document):
-        words = [word for word in shlex.split(line.split(" | ")[0])[1:] if word not in TELLING]
+        words = [word for word in shlex.split(line.split(" | ")[0], comments=True)[1:] if word not in TELLING]
         app.parse_args(words, exit_on_error=False, print_error=False)
 
 
