@@ -108,7 +108,7 @@ typedef struct dressform_table {
 /* What a status means, in English. */
 const char *dressform_says(dressform_status status);
 
-/* Bytes of memory that opening a file takes: some 50 for each accessor, buffer view and mesh. */
+/* Bytes of memory that opening a file takes: at most 64 for each accessor, buffer view and mesh. */
 dressform_status dressform_file_size(const void *glb, size_t size, size_t *bytes);
 /* Reads the tables of a GLB. `glb` and `memory` must live as long as `file` is used. */
 dressform_status dressform_file_open(dressform_file *file, const void *glb, size_t size, void *memory, size_t bytes);
