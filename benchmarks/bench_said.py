@@ -126,9 +126,7 @@ def tight() -> None:
 
 def repairs(names: list[str]) -> None:
     """What a repair of clearance does besides, at the base and the ends of every morph: the worst of each."""
-    print(
-        "| garment | folded, before | after | cloth that cuts through itself, cm², before | after | moved at most, mm |"
-    )
+    print("| garment | folded, before | after | cuts through itself, cm², before | after | base moved at most, mm |")
     print("|---|---:|---:|---:|---:|---:|")
     for name, fit in worn(names or list(REPAIRED)):
         repaired = keep_clear(fit, linear_body(fit.body))
@@ -139,7 +137,7 @@ def repairs(names: list[str]) -> None:
             found = [check.measure(shape.weights).broken for shape in shapes]
             told.append((max(each.folded_faces for each in found), max(each.cut_area for each in found) * CM2))
         (folds, cuts), (folds_after, cuts_after) = told
-        moved = repaired.cost.largest_move * MM
+        moved = repaired.base_move[0] * MM
         print(f"| {name} | {folds} | {folds_after} | {cuts:.1f} | {cuts_after:.1f} | {moved:.1f} |", flush=True)
 
 
