@@ -17,10 +17,10 @@ def test_every_fault_is_there_with_its_bands_and_what_people_call_it() -> None:
     assert "baggy" in page
 
 
-def test_more_than_half_of_all_severities_have_a_picture_and_what_has_none_says_so() -> None:
+def test_more_than_a_third_of_all_severities_have_a_picture_and_what_has_none_says_so() -> None:
     known = {(fault, severity) for fault in FAULTS for severity in SEVERITIES[1:]}
     assert pictured() <= known
-    assert len(pictured()) > len(known) / 2
+    assert len(pictured()) > len(known) / 3
     page = glossary_page()
     assert page.count("<img ") == len(pictured())
     assert page.count("the village shows none") == len(known) - len(pictured())
