@@ -82,6 +82,14 @@ def test_a_page_of_two_checks_measures_again_at_the_shapes_that_tell_most(
     assert {one.method for one in sides.report.garments} == {"first", "second"}
 
 
+def test_other_cloth_of_the_same_name_stands_on_the_page_under_a_name_of_its_own(lifted: CheckResult) -> None:
+    """Else it would be drawn in the colours of the first, vertex by vertex."""
+    finer = df.check(df.fit(BODY, phantom_tube(rings=12, sides=20)), shapes=FEW, causes=False)
+    found = df.compare(lifted, finer, other_files=True)
+    sides = measured_again(found.told.pairs[0], found.checked, found.seen())
+    assert {one.name for one in sides.report.garments} == {"tube", "tube of second"}
+
+
 def test_rows_that_one_side_lost_are_listed_by_garment(lifted: CheckResult) -> None:
     more = checked(df.Following(), shapes=2)
     pair = df.compare(more, lifted, names=("long", "short")).told.pairs[0]

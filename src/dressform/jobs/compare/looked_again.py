@@ -4,6 +4,8 @@ import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from dressform.body.shapes import Shape, distinct, shape_at_base
 from dressform.errors import ArgumentError
 from dressform.fit.fit import Fit
@@ -101,8 +103,7 @@ def measured_again(
         shapes = distinct([shape_at_base(body.range), *found, *corners])[:SHOWN]
         for side in sides:
             key = f"{name} {side.name}"
-            fit = seen.fits[side.name][name]
-            fits[key] = fit if fit.body is body else _on(fit, first[name])
+            fits[key] = _beside(seen.fits[side.name][name], first[name], side.name)
             chosen[key], notes[key] = shapes, _notes(told, name)
     settings = SideSettings()
     check = measured_fits(
@@ -111,9 +112,17 @@ def measured_again(
     return MeasuredSides(check, {side.name: tuple(f"{name} {side.name}" for name in both) for side in sides})
 
 
-def _on(fit: Fit, other: Fit) -> Fit:
-    """The same fit on the body of another, which was read from the same file."""
-    return replace(fit, body=other.body)
+def _beside(fit: Fit, first: Fit, side: str) -> Fit:
+    """A fit to be shown beside that of the first side: on its body, with a name of its own where it is other cloth.
+
+    A page draws all that have one name in the colours of one file.
+    """
+    if fit.body is not first.body:
+        fit = replace(fit, body=first.body)
+    one, other = fit.garment, first.garment
+    if one.name == other.name and not np.array_equal(one.faces, other.faces):
+        fit = replace(fit, garment=replace(one, name=f"{one.name} of {side}"))
+    return fit
 
 
 def _notes(told: StoredComparison, name: str) -> tuple[str, ...]:
