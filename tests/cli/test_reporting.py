@@ -29,7 +29,8 @@ def test_a_check_writes_its_report(phantom: Path, tmp_path: Path, dressform: Run
         assert said in html
     assert str(phantom) not in html
     assert str(tmp_path) not in html
-    pictures = {picture.name for picture in (tmp_path / "to the maker-pictures").iterdir()}
+    pictures = {picture.name for picture in (tmp_path / "to the maker-pictures").glob("*.png")}
+    assert 'href="to%20the%20maker-pictures/glossary.html"' in html
     assert pictures == {f"01-tube-{view}.png" for view in ("front", "side", "back", "worst")}
 
 
