@@ -190,6 +190,11 @@ def _commented(name: str, entry: dict[str, Any], comments: Mapping[str, str]) ->
     """One garment as TOML, a comment above each setting that has one, and that of the garment under its head."""
     lines: list[str] = []
     table = ""
+    if "painted" in entry:
+        comments = {"painted" if key == "mask" else key: words for key, words in comments.items()}
+    # What is as always has no line of its own.
+    loose = [f"{key}: {words}" for key, words in comments.items() if key and not _has(entry, key)]
+    head = " ".join([comments.get("", ""), *loose])
     for line in tomli_w.dumps({"garment": {name: entry}}).splitlines():
         key = ""
         if line.startswith("["):
@@ -198,8 +203,14 @@ def _commented(name: str, entry: dict[str, Any], comments: Mapping[str, str]) ->
             key = table + next(iter(tomllib.loads(f"{_KEY.match(line)[1]} = 0")))  # type: ignore[index]  # it matches
         lines += [*_comment(comments.get(key, "")), line] if key else [line]
         if line.startswith("[") and not table:
-            lines += _comment(comments.get("", ""))
+            lines += _comment(head)
     return "\n".join(lines) + "\n"
+
+
+def _has(entry: Mapping[str, Any], key: str) -> bool:
+    """Whether an entry has a line for a setting."""
+    table, dot, part = key.partition(".")
+    return part in entry.get(table, {}) if dot else key in entry
 
 
 def _comment(words: str) -> list[str]:

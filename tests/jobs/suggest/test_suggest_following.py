@@ -162,6 +162,24 @@ def test_a_buckle_beside_the_elbow_should_be_stiff_on_one_joint_since_stiff_targ
         assert left.value == pytest.approx(worst, abs=1e-4)
 
 
+@pytest.mark.parametrize("painted", [False, True], ids=["set", "painted"])
+def test_cloth_that_follows_too_little_should_follow_fully_and_the_file_says_why(painted: bool, tmp_path: Path) -> None:
+    """Also where the line itself is left out, since full strength is what is always meant."""
+    garment, now = belt(), df.Following(hard=("buckle",))
+    if painted:
+        garment = replace(garment, strength=np.full(len(garment.vertices), 0.7))
+    else:
+        now = replace(now, strength=0.7)
+    found = df.suggest_following(BODY, garment, now, shapes=ShapeSettings(ends=False, strongest=0, sobol=0))
+    (one,) = found.told.garments
+    assert [line.key for line in one.lines] == ["mask" if painted else "strength"]
+    assert (one.severity_before, one.severity_after) == ("grave", "clean")
+    (path, *masks) = write_suggestion(found, tmp_path / "following.toml")
+    text = " ".join(path.read_text(encoding="utf-8").replace("\n#", "").split())
+    assert one.lines[0].reason in text
+    assert len(masks) == painted
+
+
 def test_strength_painted_in_the_file_stays_under_what_is_suggested() -> None:
     garment = belt()
     half = replace(garment, strength=np.where(garment.vertices[:, 0] > 0, 1.0, 0.5))

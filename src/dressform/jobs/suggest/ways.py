@@ -14,9 +14,9 @@ from dressform.garment.garment import FULL_STRENGTH, NO_STRENGTH, Garment
 from dressform.jobs.suggest.shared import SharedGarment
 from dressform.units import MM_PER_M
 
-OVERALL = (0.0, 0.5, 0.75, 0.25)
-"""Strengths of the whole garment that are tried, the most different first."""
-OF_PARTS = (0.0, 0.5)
+OVERALL = (1.0, 0.0, 0.5, 0.75, 0.25)
+"""Strengths of the whole garment that are tried beside the one that is set."""
+OF_PARTS = (1.0, 0.0, 0.5)
 """Strengths of one part, or of parts that are named alike."""
 FALLOFFS_MM = (10.0, 80.0, 0.0)
 """Widths of the rim beside the one that is set, mm along the cloth."""
@@ -72,7 +72,10 @@ def plain_ways(shared: SharedGarment) -> Iterator[Way]:
     groups = part_groups(shared.garment)
     for stem, names in groups if len(groups) > 1 else ():
         for strength in OF_PARTS:
-            yield Way(_strength_words(stem, strength), {"parts": dict.fromkeys(names, strength)})
+            if any(now.parts.get(name, now.strength) != strength for name in names):
+                yield Way(_strength_words(stem, strength), {"parts": dict.fromkeys(names, strength)})
+    if (shared.garment.strength < FULL_STRENGTH).any():
+        yield Way("paint left out", {"mask": np.full(len(shared.garment.strength), FULL_STRENGTH)})
 
 
 def stiff_ways(shared: SharedGarment) -> Iterator[Way]:
@@ -149,7 +152,8 @@ def _amount(strength: float) -> str:
 
 
 def _strength_words(part: str, strength: float) -> str:
-    return f"{part or 'all of it'} {'off' if strength == NO_STRENGTH else f'at strength {strength:g}'}"
+    words = {NO_STRENGTH: "off", FULL_STRENGTH: "fully"}
+    return f"{part or 'all of it'} {words.get(strength, f'at strength {strength:g}')}"
 
 
 def _stem(name: str) -> str:
