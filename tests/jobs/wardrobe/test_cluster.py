@@ -1,6 +1,7 @@
 """A cluster of real processes on the loopback: a worker that is killed and a scheduler that is started again cost
 nothing that was done, nothing is kept twice, and the bytes are those of one process."""
 
+import gc
 import os
 import socket
 import subprocess
@@ -21,7 +22,14 @@ from wardrobes import checked, kept, small_wardrobe
 HERE = "127.0.0.1"
 STARTS = 90.0
 
-with_cluster = pytest.mark.filterwarnings("default")  # those of the packages of the cluster are not ours to raise
+pytestmark = pytest.mark.filterwarnings("default")  # those of the packages of the cluster are not ours to raise
+
+
+@pytest.fixture(autouse=True)
+def swept() -> Iterator[None]:
+    """What the cluster's packages leave open is found here, where it raises nothing, and not in another test."""
+    yield
+    gc.collect()
 
 
 class Machines:
@@ -95,7 +103,6 @@ def run(
         return names, checked(wardrobe, store, engine=engine)
 
 
-@with_cluster
 def test_a_worker_that_is_killed_costs_nothing(
     wardrobe: Path, alone: dict[str, object], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -108,7 +115,6 @@ def test_a_worker_that_is_killed_costs_nothing(
     assert [one.name for one in found.failed] == ["bad"]
 
 
-@with_cluster
 def test_a_scheduler_that_is_started_again_costs_nothing(
     wardrobe: Path, alone: dict[str, object], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -128,7 +134,6 @@ def test_a_scheduler_that_is_started_again_costs_nothing(
     assert [one.name for one in found.failed] == ["bad"]
 
 
-@with_cluster
 def test_a_scheduler_that_does_not_answer_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("dressform.sweep.cluster.CONNECT", 0.5)
     with (
