@@ -7,8 +7,8 @@ import pytest
 
 from collada_files import NAMESPACES, UP, collada_file, geometry, morph, moved, numbers, skin, source
 from dressform.errors import FileError
-from dressform.formats import collada as reader
 from dressform.formats.load import load_body, load_garment
+from dressform.formats.xml_meshes import collada as reader
 from gltf_files import CUBE, CUBE_FACES
 
 

@@ -3,11 +3,11 @@
 from pathlib import Path
 
 from dressform.errors import FileError
-from dressform.formats.collada import read_collada
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.document import Document, read_document
 from dressform.formats.obj import read_obj
 from dressform.formats.ply import read_ply
+from dressform.formats.xml_meshes.collada import read_collada
 
 GLTF_SUFFIXES = (".glb", ".gltf", ".vrm")
 READERS = {".obj": read_obj, ".ply": read_ply, ".dae": read_collada}

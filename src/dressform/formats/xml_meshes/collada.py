@@ -15,15 +15,15 @@ from xml.etree import ElementTree
 import numpy as np
 from jaxtyping import Float, Int
 
-from dressform.body.skeleton import Skin
 from dressform.errors import FileError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.normals import unit_rows
 from dressform.formats.gltf.reading.merge import Block, merge_blocks
-from dressform.formats.gltf.reading.scene import SceneTree, distinct
-from dressform.formats.gltf.reading.skins import SkinSpace, StoredSkin, bind_skins
+from dressform.formats.gltf.reading.scene import distinct
+from dressform.formats.gltf.reading.skins import SkinSpace, bind_skins
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import mesh_bytes, read_bytes, refuse_excess, text_limit, words_bytes
+from dressform.formats.xml_meshes.joints import all_nodes, nodes_of, skin_of, stored_skin
 
 try:
     import collada
@@ -97,9 +97,9 @@ def read_collada(path: Path) -> FileMesh:
         raise FileError.of(path, "", f"is damaged ({type(problem).__name__}: {problem})", "Export it again") from None
     if not sum(len(surface.faces) for surface in surfaces):
         raise FileError.of(path, "scene", "shows no triangles", "Export a mesh with faces")
-    tree, names, known = _nodes(document)
+    tree, names, known = nodes_of(document)
     skins = {
-        index: _stored_skin(path, instance.skin, known)
+        index: stored_skin(path, instance.skin, known)
         for index, instance in enumerate(instances)
         if instance.skin is not None
     }
@@ -130,18 +130,9 @@ def _refuse_infinite(path: Path, document: Any, instances: list[_Instance]) -> N
     for instance in instances:
         if instance.skin is not None:
             matrices += [instance.skin.bind_shape_matrix, *instance.skin.joint_matrices.values()]
-    matrices += [] if document.scene is None else [node.matrix for node in _all_nodes(document.scene.nodes)]
+    matrices += [] if document.scene is None else [node.matrix for node in all_nodes(document.scene.nodes)]
     if not all(np.isfinite(matrix).all() for matrix in matrices):
         raise FileError.of(path, "scene", "has a transform that is not finite", "Export it again")
-
-
-def _all_nodes(roots: list[Any]) -> Iterator[Any]:
-    """Every node with a transform, below the roots given."""
-    queue = list(roots)
-    for node in queue:  # grows while it is walked
-        if isinstance(node, collada.scene.Node):
-            queue.extend(node.children)
-            yield node
 
 
 def _parse(path: Path) -> tuple[ElementTree.Element, dict[str, str]]:
@@ -241,7 +232,7 @@ def _block(path: Path, instance: _Instance, surface: _Surface, space: SkinSpace 
         surface.parts,
         {name: delta @ linear.T for name, delta in targets.items()},
         weights,
-        None if space is None else _skin(path, instance.skin, space, len(surface.positions)),
+        None if space is None else skin_of(path, instance.skin, space, len(surface.positions)),
         corner_uv=None if surface.uv is None else surface.uv[:, flip],
         corner_normals=None if surface.normals is None else unit_rows(surface.normals[:, flip] @ turn),
     )
@@ -263,47 +254,3 @@ def _targets(
             raise FileError.of(path, f"morph {name}", problem, "Export base and morphs together")
         deltas[name] = moved if method == RELATIVE else moved - surface.positions
     return deltas, {name: float(weight) for name, (_, weight) in zip(names, instance.morph)}
-
-
-def _nodes(document: Any) -> tuple[SceneTree, dict[int, str], dict[str, int]]:
-    """The node tree, names by node, and nodes by all that a joint may be called (sid, id, name)."""
-    tree = SceneTree({}, {})
-    names: dict[int, str] = {}
-    known: dict[str, int] = {}
-    roots = [] if document.scene is None else document.scene.nodes
-    queue: list[tuple[Any, int, Any]] = [(node, -1, np.eye(4)) for node in roots]
-    for node, parent, above in queue:  # grows while it is walked: parents come first
-        if not isinstance(node, collada.scene.Node) or node.xmlnode is None:
-            continue
-        index = len(names)
-        tree.worlds[index], tree.parents[index] = above @ node.matrix.astype(np.float64), parent
-        names[index] = node.name or node.id or f"joint_{index}"
-        for key in (node.xmlnode.get("sid"), node.id, node.name):
-            if key is not None:
-                known.setdefault(key, index)
-        queue.extend((child, index, tree.worlds[index]) for child in node.children)
-    return tree, names, known
-
-
-def _stored_skin(path: Path, skin: Any, known: dict[str, int]) -> StoredSkin:
-    absent = [str(name) for name in skin.joint_matrices if name not in known]
-    if absent:
-        problem = f"has the joint {absent[0]!r}, which is no node of the scene"
-        raise FileError.of(path, f"controller {skin.id}", problem, "Export the skeleton with the mesh")
-    nodes = tuple(known[name] for name in skin.joint_matrices)
-    return StoredSkin(nodes, np.stack([matrix.astype(np.float64) for matrix in skin.joint_matrices.values()]))
-
-
-def _skin(path: Path, skin: Any, space: SkinSpace, count: int) -> Skin:
-    """Joints and weights per vertex, in the numbering of the skeleton."""
-    if len(skin.joint_index) != count:
-        problem = f"weighs {len(skin.joint_index)} vertices, its mesh has {count}"
-        raise FileError.of(path, f"controller {skin.id}", problem, "Export it again")
-    order = {name: rank for rank, name in enumerate(skin.joint_matrices)}
-    ranks = np.array([order[name] for name in skin.weight_joints])
-    width = max([len(joints) for joints in skin.joint_index], default=1) or 1
-    joints, weights = np.zeros((count, width), dtype=np.int64), np.zeros((count, width))
-    for vertex, (chosen, given) in enumerate(zip(skin.joint_index, skin.weight_index)):
-        joints[vertex, : len(chosen)] = space.joints[ranks[chosen]]
-        weights[vertex, : len(chosen)] = skin.weights.data[given].ravel()
-    return Skin(joints, weights)

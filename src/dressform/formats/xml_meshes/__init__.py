@@ -1,0 +1,1 @@
+"""Meshes from XML: COLLADA."""
