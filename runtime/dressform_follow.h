@@ -138,6 +138,14 @@ dressform_status dressform_plan(dressform_cloth *cloth, const float *weights, ui
 /* The next stretch of vertices that the last call changed, from vertex *first + *count on; start with both 0. Right
  * after opening that is all of them. 0 where there is none. */
 int dressform_next_run(const dressform_cloth *cloth, uint32_t *first, uint32_t *count);
+/* Where a file holds fewer targets than sliders (`fit --basis`): the floats that its table takes. DRESSFORM_NOT_THERE
+ * where each slider has its own target, as in most files. */
+dressform_status dressform_table_size(const dressform_file *file, uint32_t mesh, size_t *floats);
+/* Reads the table of a mesh: a row for each slider, a column for each target. `memory` holds the rows afterwards. */
+dressform_status dressform_table_open(dressform_table *table, const dressform_file *file, uint32_t mesh, float *memory,
+                                      size_t floats);
+/* The row of a slider in the table; DRESSFORM_NONE where there is none of that name. */
+uint32_t dressform_slider_find(const dressform_file *file, uint32_t mesh, const char *name);
 /* Weights of targets from those of sliders. */
 void dressform_mix(const dressform_table *table, const float *sliders, float *weights);
 
@@ -644,20 +652,157 @@ dressform_status dressform_target_name(const dressform_file *file, uint32_t mesh
     return DRESSFORM_OK;
 }
 
+/* Whether a string of the file is this name. */
+static int dressform_own_spells(dressform_own_text word, const char *name) {
+    unsigned char bytes[4];
+    unsigned length;
+    while ((length = dressform_own_letter(&word, bytes)) && bytes[0] && !strncmp(name, (const char *)bytes, length))
+        name += length;
+    return !length && word.at == word.end && !*name;
+}
+
 uint32_t dressform_target_find(const dressform_file *file, uint32_t mesh, const char *name) {
     dressform_own_text text, word;
     uint32_t target = 0;
     int is_first = 1;
     if (dressform_own_names(file, mesh, &text) || !dressform_own_take(&text, '[')) return DRESSFORM_NONE;
     for (; dressform_own_next(&text, &is_first, ']', NULL) == 1; ++target) {
-        const char *rest = name;
-        unsigned char bytes[4];
-        unsigned length;
         dressform_own_blank(&text);
         if (text.at >= text.end || *text.at != '"' || !dressform_own_string(&text, &word)) return DRESSFORM_NONE;
-        while ((length = dressform_own_letter(&word, bytes)) && bytes[0] && !strncmp(rest, (const char *)bytes, length))
-            rest += length;
-        if (!length && word.at == word.end && !*rest) return target;
+        if (dressform_own_spells(word, name)) return target;
+    }
+    return DRESSFORM_NONE;
+}
+
+/* ---- the table of sliders that share targets ---- */
+
+/* A number; 0 where there is none or it is beyond measure. */
+static int dressform_own_real(dressform_own_text *text, double *value) {
+    int is_negative = dressform_own_take(text, '-'), is_after_point = 0, power = 0, is_lowering = 0, given = 0;
+    const unsigned char *start = text->at;
+    for (*value = 0.0; text->at < text->end; ++text->at) {
+        unsigned char next = *text->at;
+        if (next == '.' && !is_after_point) {
+            is_after_point = 1;
+        } else if (next >= '0' && next <= '9') {
+            int is_kept = *value < 1e17; /* further digits are below what a double holds */
+            if (is_kept) *value = *value * 10.0 + (double)(next - '0');
+            power += (is_kept ? 0 : 1) - is_after_point;
+        } else {
+            break;
+        }
+    }
+    if (text->at == start || text->at - start > 400) return 0;
+    if (text->at < text->end && (*text->at == 'e' || *text->at == 'E')) {
+        if (++text->at < text->end && (*text->at == '-' || *text->at == '+')) is_lowering = *text->at++ == '-';
+        for (start = text->at; text->at < text->end && *text->at >= '0' && *text->at <= '9'; ++text->at)
+            given = given < 1000 ? given * 10 + (*text->at - '0') : given;
+        if (text->at == start) return 0;
+    }
+    for (power += is_lowering ? -given : given; power < 0 && *value > 0.0; ++power) *value /= 10.0;
+    for (; power > 0 && *value > 0.0 && *value < 1e30; --power) *value *= 10.0;
+    if (is_negative) *value = -*value;
+    return *value > -1e30 && *value < 1e30;
+}
+
+/* To `targets` or `morphs` of the table of a mesh. */
+static dressform_status dressform_own_basis(const dressform_file *file, uint32_t mesh, const char *name,
+                                            dressform_own_text *text) {
+    dressform_own_text schema, word;
+    dressform_status status = dressform_own_mesh(file, mesh, "extras", text);
+    if (status || (status = dressform_own_member(text, "basis"))) return status;
+    schema = *text;
+    if ((status = dressform_own_member(&schema, "schema"))) return status;
+    if (!dressform_own_string(&schema, &word)) return DRESSFORM_DAMAGED_JSON;
+    return dressform_own_is(&word, "dressform-basis/1") ? dressform_own_member(text, name) : DRESSFORM_DAMAGED;
+}
+
+dressform_status dressform_table_size(const dressform_file *file, uint32_t mesh, size_t *floats) {
+    dressform_own_text text, key;
+    size_t sliders = 0, targets = dressform_target_count(file, mesh, 0);
+    int is_first = 1, more;
+    dressform_status status = dressform_own_basis(file, mesh, "morphs", &text);
+    if (status) return status;
+    if (!dressform_own_take(&text, '{')) return DRESSFORM_DAMAGED_JSON;
+    for (; (more = dressform_own_next(&text, &is_first, '}', &key)) == 1; ++sliders)
+        if (!dressform_own_skip(&text)) return DRESSFORM_DAMAGED_JSON;
+    if (more) return DRESSFORM_DAMAGED_JSON;
+    if (sliders > DRESSFORM_MOST_TARGETS || targets > DRESSFORM_MOST_TARGETS) return DRESSFORM_TOO_LARGE;
+    *floats = (sliders + 1) * targets; /* one row more to work in */
+    return DRESSFORM_OK;
+}
+
+/* The columns of the table's targets, in their order, as bits in a row of floats; how many there are. */
+static dressform_status dressform_own_columns(const dressform_file *file, uint32_t mesh, float *row, uint32_t most,
+                                              uint32_t *count) {
+    dressform_own_text text, word;
+    char name[128];
+    int is_first = 1, more;
+    dressform_status status = dressform_own_basis(file, mesh, "targets", &text);
+    if (status) return status;
+    if (!dressform_own_take(&text, '[')) return DRESSFORM_DAMAGED_JSON;
+    for (*count = 0; (more = dressform_own_next(&text, &is_first, ']', NULL)) == 1; ++*count) {
+        uint32_t column;
+        unsigned length;
+        size_t used = 0;
+        unsigned char bytes[4];
+        if (*count == most) return DRESSFORM_DAMAGED;
+        if (!dressform_own_string(&text, &word)) return DRESSFORM_DAMAGED_JSON;
+        while ((length = dressform_own_letter(&word, bytes)) && used + length < sizeof name) {
+            memcpy(name + used, bytes, length);
+            used += length;
+        }
+        name[used] = 0;
+        column = dressform_target_find(file, mesh, name);
+        if (length || column >= most) return DRESSFORM_DAMAGED;
+        memcpy(row + *count, &column, sizeof column);
+    }
+    return more ? DRESSFORM_DAMAGED_JSON : DRESSFORM_OK;
+}
+
+dressform_status dressform_table_open(dressform_table *table, const dressform_file *file, uint32_t mesh, float *memory,
+                                      size_t floats) {
+    dressform_own_text text, key;
+    size_t need;
+    uint32_t targets = dressform_target_count(file, mesh, 0), count, slider = 0;
+    int is_first = 1;
+    float *columns;
+    dressform_status status = dressform_table_size(file, mesh, &need);
+    if (status) return status;
+    if ((need && !memory) || floats < need) return DRESSFORM_NEEDS_MEMORY;
+    if (!targets) return DRESSFORM_DAMAGED;
+    memset(memory, 0, need * sizeof *memory);
+    table->rows = memory;
+    table->target_count = targets;
+    table->slider_count = (uint32_t)(need / targets) - 1;
+    columns = memory + (size_t)table->slider_count * targets;
+    if ((status = dressform_own_columns(file, mesh, columns, targets, &count))) return status;
+    if ((status = dressform_own_basis(file, mesh, "morphs", &text))) return status;
+    for (dressform_own_take(&text, '{'); dressform_own_next(&text, &is_first, '}', &key) == 1; ++slider) {
+        int is_first_share = 1, more;
+        uint32_t share = 0, column;
+        if (slider == table->slider_count || !dressform_own_take(&text, '[')) return DRESSFORM_DAMAGED_JSON;
+        for (; (more = dressform_own_next(&text, &is_first_share, ']', NULL)) == 1; ++share) {
+            double value;
+            if (share == count) return DRESSFORM_DAMAGED;
+            if (!dressform_own_real(&text, &value)) return DRESSFORM_NOT_FINITE;
+            memcpy(&column, columns + share, sizeof column);
+            memory[(size_t)slider * targets + column] = (float)value;
+        }
+        if (more) return DRESSFORM_DAMAGED_JSON;
+        if (share != count) return DRESSFORM_DAMAGED;
+    }
+    return DRESSFORM_OK;
+}
+
+uint32_t dressform_slider_find(const dressform_file *file, uint32_t mesh, const char *name) {
+    dressform_own_text text, key;
+    uint32_t slider = 0;
+    int is_first = 1;
+    if (dressform_own_basis(file, mesh, "morphs", &text) || !dressform_own_take(&text, '{')) return DRESSFORM_NONE;
+    for (; dressform_own_next(&text, &is_first, '}', &key) == 1; ++slider) {
+        if (dressform_own_spells(key, name)) return slider;
+        if (!dressform_own_skip(&text)) return DRESSFORM_NONE;
     }
     return DRESSFORM_NONE;
 }

@@ -81,6 +81,25 @@ static dressform_status follow(const dressform_file *file, uint32_t mesh, uint32
     return status;
 }
 
+/* Reads the table of sliders that share targets, where there is one, and mixes by it. */
+static void mix(const dressform_file *file, uint32_t mesh) {
+    dressform_table table;
+    size_t floats;
+    float *memory, *weights;
+    uint32_t slider;
+    if (dressform_table_size(file, mesh, &floats) || floats > MOST_BYTES / sizeof *memory) return;
+    memory = (float *)malloc(floats ? floats * sizeof *memory : 1);
+    if (memory && !dressform_table_open(&table, file, mesh, memory, floats)) {
+        weights = (float *)malloc((table.slider_count + table.target_count) * sizeof *weights);
+        for (slider = 0; weights && slider < table.slider_count; ++slider)
+            weights[table.target_count + slider] = (float)chance(3) - 1.0f;
+        if (weights) dressform_mix(&table, weights + table.target_count, weights);
+        free(weights);
+    }
+    dressform_slider_find(file, mesh, "belly");
+    free(memory);
+}
+
 static dressform_status play(const unsigned char *bytes, size_t size, unsigned long counts[STATUSES]) {
     dressform_file file;
     char name[8];
@@ -95,6 +114,7 @@ static dressform_status play(const unsigned char *bytes, size_t size, unsigned l
         dressform_target_name(&file, mesh, chance(9), name, 1 + chance(sizeof name));
         dressform_target_find(&file, mesh, "belly");
         dressform_target_count(&file, mesh, chance(3));
+        mix(&file, mesh);
         for (primitive = 0; primitive < dressform_primitive_count(&file, mesh) && primitive < 8; ++primitive) {
             ++counts[follow(&file, mesh, primitive, DRESSFORM_POSITION)];
             ++counts[follow(&file, mesh, primitive, DRESSFORM_NORMAL)];

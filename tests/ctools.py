@@ -91,6 +91,7 @@ class Header:
         self.library.dressform_says.restype = ctypes.c_char_p
         self.library.dressform_target_count.restype = ctypes.c_uint32
         self.library.dressform_target_find.restype = ctypes.c_uint32
+        self.library.dressform_slider_find.restype = ctypes.c_uint32
 
     def done(self, status: int) -> None:
         """Raise what a status says, unless it is well."""
@@ -131,6 +132,21 @@ class OpenFile:
     def find(self, name: str, *, mesh: int = 0) -> int:
         """The target of a name."""
         return int(self.header.library.dressform_target_find(ctypes.byref(self.file), mesh, name.encode()))
+
+    def table(self, *, mesh: int = 0, less: int = 0) -> np.ndarray:
+        """The table of sliders that share targets, (sliders, targets), in `less` floats less than it asks for."""
+        library, need, table = self.header.library, ctypes.c_size_t(), Table()
+        self.header.done(library.dressform_table_size(ctypes.byref(self.file), mesh, ctypes.byref(need)))
+        memory = np.zeros(need.value, dtype=np.float32)
+        given = ctypes.c_void_p(memory.ctypes.data), ctypes.c_size_t(need.value - less)
+        self.header.done(library.dressform_table_open(ctypes.byref(table), ctypes.byref(self.file), mesh, *given))
+        assert table.rows == memory.ctypes.data
+        count = table.slider_count * table.target_count
+        return memory[:count].reshape(table.slider_count, table.target_count).copy()
+
+    def slider(self, name: str, *, mesh: int = 0) -> int:
+        """The row of a slider."""
+        return int(self.header.library.dressform_slider_find(ctypes.byref(self.file), mesh, name.encode()))
 
     def cloth(self, *, mesh: int = 0, primitive: int = 0, field: int = POSITION, less: int = 0) -> "Cloth":
         """One attribute of one primitive, in `less` bytes less than it asks for."""

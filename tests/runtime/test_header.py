@@ -27,6 +27,7 @@ from dressform.body.range import Range
 from dressform.fit.follow import Follower
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.gltf.morphs.target_style import TargetStyle
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_body, load_garment
 from gltf_files import Gltf, cube
@@ -45,7 +46,13 @@ def header(tmp_path_factory: pytest.TempPathFactory) -> Header:
 
 
 @pytest.fixture(scope="module")
-def fitted(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Body]:
+def fitted(written: tuple[Path, Body]) -> tuple[Path, Body]:
+    """The garment with a target for each morph, and its body."""
+    return written[0] / "fitted.glb", written[1]
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Body]:
     """A garment of nine morphs, the first of which leaves it alone and the second moves an eighth of it; its body."""
     folder = tmp_path_factory.mktemp("fitted")
     vertices, faces = capsule()
@@ -59,8 +66,10 @@ def fitted(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Body]:
     deltas = np.array(fit.deltas)
     deltas[0] = 0.0
     deltas[1][len(fit.base) // 8 :] = 0.0
-    save_fit(replace(fit, deltas=deltas), garment_file, body_file, folder / "fitted.glb")
-    return folder / "fitted.glb", body_file.body
+    fit = replace(fit, deltas=deltas)
+    save_fit(fit, garment_file, body_file, folder / "fitted.glb")
+    save_fit(fit, garment_file, body_file, folder / "basis.glb", style=TargetStyle(basis=1e-6))
+    return folder, body_file.body
 
 
 def targets(*values: dict[str, np.ndarray | int], made: Gltf | None = None) -> bytes:
@@ -257,6 +266,59 @@ def test_sliders_are_mixed_into_targets_by_a_table(header: Header) -> None:
     assert np.allclose(weights, sliders @ rows, atol=1e-5)
 
 
+def test_a_file_of_fewer_targets_is_followed_by_its_table(header: Header, written: tuple[Path, Body]) -> None:
+    folder, body = written
+    path = folder / "basis.glb"
+    opened = header.open(path.read_bytes())
+    table, cloth = opened.table(), opened.cloth()
+    assert table.shape == (len(body.morph_names), cloth.fields.target_count)
+    assert table.shape[1] < table.shape[0]
+    assert [opened.slider(name) for name in body.morph_names] == list(range(len(body.morph_names)))
+    assert opened.slider("morph") == NONE
+    ours, stored = Follower(load_fit(path, body)), load_garment(path, units="m", up="y").file_to_cloth
+    for weights in np.random.default_rng(8).uniform(-1, 2, (50, len(body.morph_names))):
+        assert np.abs(cloth.follow(weights @ table) - ours.at(weights)[stored]).max() < SAME_PLACE
+
+
+NUMBERS = (0, -1.5, 1e-3, 1.25e2, -7e-30, 123456789.123456789, 0.1234567890123456789012, 1e-320)
+
+
+def basis_of(morphs: dict[str, list[float]], *, schema: str = "dressform-basis/1", first: str = "a") -> bytes:
+    """A cube whose two targets, told in another order than they lie in, serve sliders."""
+    made = cube()
+    basis = {"schema": schema, "targets": [first, "b"], "morphs": morphs, "error_mm": 0.0}
+    made.tree["meshes"][0]["extras"] = {"targetNames": ["b", "own", "a"], "basis": basis}
+    return targets(*({"POSITION": np.ones((8, 3))} for _ in range(3)), made=made)
+
+
+def test_a_table_holds_each_number_in_the_column_of_its_target(header: Header) -> None:
+    table = header.open(basis_of({f"s{i}": [one, 2.0 * one] for i, one in enumerate(NUMBERS)})).table()
+    assert np.allclose(table[:, 2], np.array(NUMBERS, dtype=np.float32), rtol=1e-6, atol=1e-45)
+    assert np.allclose(table[:, 0], 2 * np.array(NUMBERS, dtype=np.float32), rtol=1e-6, atol=1e-45)
+    assert not table[:, 1].any()
+
+
+@pytest.mark.parametrize(
+    ("glb", "said"),
+    [
+        (basis_of({"s": [1.0]}), "do not go together"),
+        (basis_of({"s": [1.0, 2.0, 3.0]}), "do not go together"),
+        (basis_of({"s": [1.0, 1e40]}), "not finite"),
+        (basis_of({"s": [1.0, 2.0]}, schema="dressform-basis/9"), "do not go together"),
+        (basis_of({"s": [1.0, 2.0]}, first="c"), "do not go together"),
+        (targets({"POSITION": np.ones((8, 3))}), "no such"),
+    ],
+)
+def test_a_table_that_is_damaged_or_not_there_is_refused(header: Header, glb: bytes, said: str) -> None:
+    with pytest.raises(Refused, match=said):
+        header.open(glb).table()
+
+
+def test_less_memory_than_a_table_takes_is_refused(header: Header) -> None:
+    with pytest.raises(Refused, match="less memory"):
+        header.open(basis_of({"s": [1.0, 2.0]})).table(less=1)
+
+
 def test_weights_that_are_refused_change_nothing(header: Header) -> None:
     cloth = header.open(targets({"POSITION": np.ones((8, 3))}, {"POSITION": np.ones((8, 3))})).cloth()
     before = cloth.follow(np.array([0.5, 0.0]))
@@ -359,7 +421,8 @@ def test_damaged_bytes_never_read_or_write_beyond_what_was_given(fitted: tuple[P
         {"POSITION": sparse(made, [1, 6], np.ones((2, 3))), "NORMAL": 0}, {"POSITION": np.ones((8, 3))}, made=made
     )
     (tmp_path / "small.glb").write_bytes(glb)
-    call = [program, "400", "7", tmp_path / "small.glb", fitted[0]]
+    (tmp_path / "table.glb").write_bytes(basis_of({"belly": [1.0, -2.5e-1], "hips": [0.5, 0.0]}))
+    call = [program, "400", "7", tmp_path / "small.glb", tmp_path / "table.glb", fitted[0]]
     done = subprocess.run(call, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     counts = {said: int(count) for count, said in (line.split("\t") for line in done.stdout.splitlines())}
