@@ -34,6 +34,7 @@ KINDS = {
     "ShapeSettings": ("a ShapeSettings", "Give for instance 64"),
     "Range": ("a Range", "Write for instance Range.unit(names)"),
     "Path": ("a path", "Name a file"),
+    "KeptRows": ("an open store", "Name a file"),
     "str": ("a text", CORRECT),
     "bool": ("True or False", CORRECT),
     "int": ("a whole number", CORRECT),

@@ -98,6 +98,7 @@ def test_a_command_without_garments_offers_no_options_about_garments(command: st
 
 
 RETURNS_ONE = {
-    "check", "compare", "fit", "outfit", "prove", "audit", "infer-shape", "suggest-following", "case", "case replay",
+    "check", "compare", "fit", "outfit", "prove", "audit", "infer-shape", "suggest-following", "case", "case import",
+    "case replay", "triage",
 }  # fmt: skip
 """Commands that end with 1 where something is wrong; each has a test of its own that does."""
