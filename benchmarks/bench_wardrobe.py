@@ -25,8 +25,8 @@ import numpy as np
 from dressform.body.body import Body
 from dressform.body.shapes import ShapeSettings
 from dressform.body.stance import Stance
-from dressform.cli.wardrobe_opening import opened_engine
-from dressform.cli.wardrobe_options import WardrobeOptions
+from dressform.cli.wardrobe.opening import opened_engine
+from dressform.cli.wardrobe.options import WardrobeOptions
 from dressform.faults.severity import DEFAULT_BANDS
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.garment.following import DEFAULT_FOLLOWING

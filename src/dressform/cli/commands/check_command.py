@@ -33,7 +33,7 @@ from dressform.cli.outputs import (
 )
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.cli.telling import telling
-from dressform.cli.wardrobe_options import WardrobeOptions
+from dressform.cli.wardrobe.options import WardrobeOptions
 from dressform.garment.following import DEFAULT_MARGIN_MM
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def check(
     from dressform.cli.console import out, progress
     from dressform.cli.gate_run import judge_report, rules_of
     from dressform.cli.reading import read_body, read_garments, stances_of
-    from dressform.cli.wardrobe_check import WardrobeWords, refuse_together, run_wardrobe_check
+    from dressform.cli.wardrobe.check import WardrobeWords, refuse_together, run_wardrobe_check
     from dressform.errors import ArgumentError
     from dressform.faults.severity import DEFAULT_BANDS
     from dressform.formats.bands_file import read_bands

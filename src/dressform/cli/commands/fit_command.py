@@ -14,7 +14,7 @@ from dressform.cli.fit_options import Repairing
 from dressform.cli.outputs import GLB, JSON, STORE, WritingOptions, check_outputs
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.cli.target_options import TargetOptions
-from dressform.cli.wardrobe_options import WardrobeOptions
+from dressform.cli.wardrobe.options import WardrobeOptions
 from dressform.garment.methods import method_words
 from dressform.units import MS_PER_S, counted
 
@@ -56,7 +56,7 @@ def fit(
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
     from dressform.cli.reading import read_body, read_garments
-    from dressform.cli.wardrobe_fit import run_wardrobe_fit
+    from dressform.cli.wardrobe.fit import run_wardrobe_fit
     from dressform.fit.shaped import ShapedFit
     from dressform.jobs import fit as jobs
     from dressform.jobs.save import receipt_beside, targets_line

@@ -12,8 +12,8 @@ from dressform.cli.reading import read_body
 from dressform.cli.settings import methods_asked, read_settings, settled
 from dressform.cli.target_options import TargetOptions
 from dressform.cli.telling import telling
-from dressform.cli.wardrobe_opening import opened_engine, opened_store
-from dressform.cli.wardrobe_options import WardrobeOptions
+from dressform.cli.wardrobe.opening import opened_engine, opened_store
+from dressform.cli.wardrobe.options import WardrobeOptions
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.frames.units import AxisOptions
 from dressform.formats.guards.file_names import stem_of

@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from dressform.cli.wardrobe_options import WardrobeOptions
+from dressform.cli.wardrobe.options import WardrobeOptions
 from dressform.errors import ArgumentError
 from dressform.jobs.arguments import refuse_workers
 from dressform.jobs.store.finished import FinishedStore

@@ -15,8 +15,8 @@ from dressform.cli.outputs import STANDARD, wrote
 from dressform.cli.reading import read_body
 from dressform.cli.settings import methods_asked, read_settings, settled
 from dressform.cli.telling import telling
-from dressform.cli.wardrobe_opening import opened_engine, opened_store
-from dressform.cli.wardrobe_options import WardrobeOptions
+from dressform.cli.wardrobe.opening import opened_engine, opened_store
+from dressform.cli.wardrobe.options import WardrobeOptions
 from dressform.errors import ArgumentError
 from dressform.faults.results import SEVERITIES
 from dressform.faults.severity import Bands
