@@ -36,6 +36,8 @@ FOLDER = Path(__file__).resolve().parent.parent / "src/dressform/report/triage/g
 STEPS = (0.12, 0.25, 0.45, 0.7, 1.0)
 SIZE, QUALITY, CLOSE = (320, 400), 68, 0.2
 SEVERE = SEVERITIES[1:]
+CLOTH_ALONE = frozenset({"pucker", "bent", "stretch", "clearance", "folded", "hard"})
+"""Faults of the cloth itself, which no skin should outshine."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,8 @@ def sights(only: Collection[str]) -> Iterator[tuple[Sight, str]]:
             for fault in FAULTS:
                 if in_front and fault != "in_front":
                     continue  # nothing else would be seen beside it
+                if fault in CLOTH_ALONE and faults.severities["exposed"] in SEVERE:
+                    continue  # the eye goes to the skin
                 mine = [place for place in faults.places if place.fault == fault]
                 if mine and faults.severities[fault] in SEVERE:
                     yield Sight(worn, faults, mine[0], look), faults.severities[fault]
