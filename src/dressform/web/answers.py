@@ -6,9 +6,9 @@ import numpy as np
 from msgspec import Struct
 
 from dressform.faults.results import FaultName, Place, Severity
-from dressform.formats.results.check_schema import StoredGirth
 from dressform.formats.results.page.garments import SettingsAbout
 from dressform.formats.results.record import Count, NonNegative, plain
+from dressform.formats.results.shape_schema import StoredGirth
 from dressform.report.page.pack import write_pack
 
 UNASKED = 0

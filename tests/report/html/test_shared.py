@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from dressform.formats.results.check_schema import StoredShared
+from dressform.formats.results.cluster_schema import StoredShared
 from dressform.report.html.shared import shared_lines
 
 SUSPECTS = {

@@ -12,7 +12,8 @@ from dressform.causes.evidence_words import evidence_reading, evidence_words
 from dressform.causes.results import Explanation
 from dressform.formats.results.check_json import results_json
 from dressform.formats.results.check_read import read_results
-from dressform.formats.results.check_schema import StoredCluster, StoredGarment
+from dressform.formats.results.check_schema import StoredGarment
+from dressform.formats.results.cluster_schema import StoredCluster
 from dressform.report.tables.explained import (
     amount_words,
     cause_sentence,

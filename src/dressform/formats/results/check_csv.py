@@ -7,8 +7,10 @@ from typing import Any
 
 from dressform.formats.results.check_json import to_results
 from dressform.formats.results.check_report import CheckReport
-from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredShape
+from dressform.formats.results.check_schema import StoredGarment
+from dressform.formats.results.cluster_schema import StoredCluster
 from dressform.formats.results.record import plain
+from dressform.formats.results.shape_schema import StoredShape
 
 PLACE_FIELDS = ("fault", "severity", "value", "unit", "region", "part", "side", "height_mm", "area_cm2")
 """What a row of clusters takes over from the place."""

@@ -14,26 +14,22 @@ from dressform.causes.results import Share as CauseShare
 from dressform.faults.results import AtBase, Broken, ClearanceChange, Pucker, ShapeFaults, ShowThrough, Stretch
 from dressform.faults.words import reading_of
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport, ShapeRow
-from dressform.formats.results.check_schema import (
+from dressform.formats.results.check_schema import StoredBody, StoredGarment, StoredResults
+from dressform.formats.results.cluster_schema import StoredCluster, StoredShare, StoredShared
+from dressform.formats.results.record import json_text
+from dressform.formats.results.shape_schema import (
     StoredAtBase,
-    StoredBody,
     StoredBroken,
     StoredClearanceChange,
-    StoredCluster,
-    StoredGarment,
     StoredGirth,
     StoredPercentiles,
     StoredPucker,
-    StoredResults,
     StoredShape,
-    StoredShare,
-    StoredShared,
     StoredShowThrough,
     StoredSighting,
     StoredStance,
     StoredStretch,
 )
-from dressform.formats.results.record import json_text
 from dressform.units import CM2_PER_M2, MM_PER_M, MS_PER_S, PERCENT, number
 
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from dressform.faults.graded.pucker import PER_TEN_THOUSAND
 from dressform.faults.registry import FAULT_OF
-from dressform.formats.results.check_schema import StoredGarment, StoredShape
+from dressform.formats.results.check_schema import StoredGarment
+from dressform.formats.results.shape_schema import StoredShape
 from dressform.units import PERCENT
 
 

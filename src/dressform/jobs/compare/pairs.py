@@ -7,7 +7,8 @@ import msgspec
 
 from dressform.calls import likely
 from dressform.errors import ArgumentError, MatchError
-from dressform.formats.results.check_schema import StoredBody, StoredGarment, StoredResults, StoredShape
+from dressform.formats.results.check_schema import StoredBody, StoredGarment, StoredResults
+from dressform.formats.results.shape_schema import StoredShape
 
 Moved = tuple[tuple[str, float], ...]
 RowKey = tuple[str, Moved, Moved]

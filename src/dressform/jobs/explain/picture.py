@@ -19,7 +19,8 @@ from dressform.fit.posed import posed_body, posed_fit
 from dressform.formats.guards.file_names import path_of
 from dressform.formats.load import garment_file_of
 from dressform.formats.masks import STRENGTH_ATTRIBUTE
-from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
+from dressform.formats.results.check_schema import StoredGarment, StoredResults
+from dressform.formats.results.cluster_schema import StoredCluster
 from dressform.formats.results.record import Source
 from dressform.garment.following import for_garment
 from dressform.garment.garment import Garment

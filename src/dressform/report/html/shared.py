@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from dressform.faults.words import FAULT_WORDS
-from dressform.formats.results.check_schema import StoredShared
+from dressform.formats.results.cluster_schema import StoredShared
 from dressform.units import CM_PER_M, MM_PER_M
 
 NEAR_MM = 80.0

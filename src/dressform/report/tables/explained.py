@@ -6,7 +6,8 @@ from rich.text import Text
 from dressform.causes.evidence_words import evidence_words
 from dressform.faults.registry import is_on_body
 from dressform.faults.words import FAULT_WORDS, figure_words
-from dressform.formats.results.check_schema import StoredCluster, StoredGarment, StoredResults
+from dressform.formats.results.check_schema import StoredGarment, StoredResults
+from dressform.formats.results.cluster_schema import StoredCluster
 from dressform.report.tables.check import verdict, where
 from dressform.report.tables.clusters import NOTHING
 from dressform.report.tables.whole_table import WholeTable

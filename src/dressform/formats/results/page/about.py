@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from dressform.faults.fault import LayerKind, Surface
 from dressform.faults.results import Severity
-from dressform.formats.results.check_schema import StoredShared
+from dressform.formats.results.cluster_schema import StoredShared
 from dressform.formats.results.failed import FailedGarment
 from dressform.formats.results.page.charts import GarmentCharts
 from dressform.formats.results.page.garments import GarmentAbout

@@ -1,7 +1,7 @@
 """What is wrong where, why, and what to do, as the page is told of it."""
 
 from dressform.faults.results import Place, Severity
-from dressform.formats.results.check_schema import StoredShare
+from dressform.formats.results.cluster_schema import StoredShare
 from dressform.formats.results.record import Cause, Count, Owner, Record
 
 
