@@ -9,10 +9,11 @@ from dressform.body.body import Body
 from dressform.body.shapes import Shape, label_of, shape_at_base
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
-from dressform.causes.results import CAUSES, OWNERS, Causes, Explanation
+from dressform.causes.results import CAUSES, OWNERS, Causes, Explanation, Sighting
 from dressform.demo.body import make_demo_bodies, make_faulty_body
 from dressform.demo.wardrobe import make_wardrobe
 from dressform.demo.wardrobe_truth import FaultyGarment, read_truth
+from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.places import band_value
 from dressform.faults.registry import FAULT_OF
 from dressform.fit.fit import Fit
@@ -57,6 +58,13 @@ def at_fault(fault: FaultyGarment, told: tuple[Explanation, ...]) -> list[Explan
     return wrong or [each for each in told if each.cluster.fault in ON_BASE and each.cluster.worst.label == "base"]
 
 
+def worst_at(case: str, seen: Sighting) -> float:
+    """What the vertex at the middle of a place has by itself."""
+    fault = FAULTS[case]
+    garment = GarmentOnBody(worn(fault.name, fault.body, fault.method))
+    return abs(float(garment.field(seen.place.fault, seen.weights, seen.stance)[seen.place.vertex]))
+
+
 @pytest.mark.parametrize("case", FAULTS)
 def test_the_cause_that_is_written_down_is_the_one_that_is_shown(case: str) -> None:
     fault = FAULTS[case]
@@ -78,13 +86,16 @@ def test_it_lies_where_the_truth_says(case: str) -> None:
 
 @pytest.mark.parametrize("case", FAULTS)
 def test_what_is_measured_at_a_cluster_holds_what_the_check_found_there(case: str) -> None:
-    # What adds up may add up to more: spots nearer than the core's reach are measured with it.
+    # What adds up may add up to more: spots nearer than the core's reach are measured with it. And a place tells no
+    # more than its garment is graded by, where a small spot is worse.
     for told in explained(case):
         value = abs(band_value(told.cluster.worst.place))
         if FAULT_OF[told.cluster.fault].is_summed:
             assert told.measured >= 0.95 * value
         else:
-            assert told.measured == pytest.approx(value, rel=0.1)
+            assert told.measured >= 0.9 * value
+            is_room = told.cluster.worst.label == "base"  # how much room there is at the base is no change of clearance
+            assert is_room or told.measured <= 1.1 * max(value, worst_at(case, told.cluster.worst))
 
 
 @pytest.mark.parametrize("case", FAULTS)

@@ -25,7 +25,7 @@ def written(tmp_path_factory: pytest.TempPathFactory) -> Mapping[str, Path]:
 
 
 def test_every_file_of_the_demo_is_there(written: Mapping[str, Path]) -> None:
-    assert set(written) == {"body", "faulty_body", "outfits", "truth", *DESIGNS}
+    assert set(written) == {"body", "faulty_body", "outfits", "truth", "complaints", *DESIGNS}
     assert all(path.stat().st_size > 400 for path in written.values())
     assert written["truth"].read_bytes() == files("dressform.demo").joinpath(TRUTH_FILE).read_bytes()
 

@@ -41,7 +41,7 @@ LIFTED = Fault(
     value=lambda faults: faults.girth_ease["height"][1],
     visible=7.0,
     field=lambda look: look.cloth[:, 1],
-    layer=FaultLayer("height", "height", "cm", 100.0, RISING, "How high.", 1.0, lambda look: look.cloth[:, 1]),
+    layer=FaultLayer("height", "height", "cm", 100.0, RISING, "How high.", lambda look: look.cloth[:, 1]),
     columns=(Column("height\\ncm", lambda faults: f"{max(one.girth_ease['height'][1] for one in faults) * 100:.0f}"),),
 )
 registry.ALL_FAULTS += (LIFTED,)

@@ -72,7 +72,7 @@ def test_every_fault_cause_and_owner_has_ordinary_words() -> None:
 
 
 def test_what_is_not_found_is_said_with_where_it_was_looked_for() -> None:
-    assert "at the shape you named (belly=1), then over the whole range" in case_answer(CASE)
+    assert "at the shape of your complaint (belly=1), then over the whole range" in case_answer(CASE)
     wide = case_answer(replace(CASE, shape="", weights={}, known_by="searched"))
     assert "over the whole range of the body's sliders" in wide
     assert "what each fault" in case_answer(replace(CASE, outcome="unclear"))

@@ -67,7 +67,7 @@ def judge_lines(
     for excuse in verdict.expired:
         console.print(f"note: an excuse has run out, and its fault counts again: {excuse.words}")
     for excuse in verdict.idle:
-        console.print(f"note: an excuse meets nothing and can go: {excuse.words}")
+        console.print(f"note: an excuse meets nothing of what was checked: {excuse.words}")
     for line in wrote(asked.junit, asked.sarif, asked.summary):
         console.print(line)
     return EXIT_BAD_INPUT if verdict.failed else EXIT_CLEAN if verdict.passes else EXIT_FAULTS

@@ -5,13 +5,17 @@ from rich.console import Console
 from dressform.jobs.store.listing import StoreList
 from dressform.report.tables.whole_table import WholeTable
 
-BYTES_PER_MB = 1e6
+BYTES_PER_MB, BYTES_PER_KB = 1e6, 1e3
 MINUTE = 60
+
+
+def _size(size: int) -> str:
+    return f"{size / BYTES_PER_MB:.1f} MB" if size >= BYTES_PER_MB else f"{size / BYTES_PER_KB:.0f} kB"
 
 
 def print_store(found: StoreList, console: Console) -> None:
     """Print the size, then a row for each kind of work on each body."""
-    console.print(f"{found.path}: {found.size / BYTES_PER_MB:.1f} MB", style="bold")
+    console.print(f"{found.path}: {_size(found.size)}", style="bold")
     if not found.groups:
         console.print("nothing is kept")
         return

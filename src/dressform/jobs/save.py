@@ -1,7 +1,7 @@
 """Writing a fitted garment as a file that an engine plays with no code of its own."""
 
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dressform.calls import called
@@ -13,7 +13,7 @@ from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.morphs.target_memory import target_memory
 from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
-from dressform.formats.gltf.optimise import optimise
+from dressform.formats.gltf.optimise import ALLOWED, optimise
 from dressform.formats.guards.file_names import path_text
 from dressform.formats.load import body_file_of, garment_file_of
 from dressform.formats.results.check_report import Source
@@ -117,7 +117,8 @@ def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE, compress: bool =
     Args:
         fit: The fit; garment and body were loaded from files.
         style: Which targets are written, whether with normals, whether as a basis.
-        compress: Whether the file is rounded and compressed too.
+        compress: Whether the file is rounded and compressed too. Beside a basis this has at most half of what
+            that allows, so that no vertex is farther off than was asked.
 
     Raises:
         ArgumentError, FileError: as for `save`.
@@ -125,11 +126,14 @@ def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE, compress: bool =
     Proof: tests/cli/commands/test_fit_command.py
     """
     refuse_shaped("save", fit)
+    rounding = ALLOWED if style.basis is None else min(ALLOWED, style.basis / 2.0)
+    if compress and style.basis is not None:
+        style = replace(style, basis=style.basis - rounding)
     with tempfile.TemporaryDirectory(prefix=owned(PLAIN), ignore_cleanup_errors=True) as folder:
         path = Path(folder) / f"{fit.garment.name}{FITTED_SUFFIX}"
         notes = save_fit(fit, garment_file_of(fit.garment), body_file_of(fit.body), path, style=style)
         if compress:
-            file = optimise(path.read_bytes(), path)
+            file = optimise(path.read_bytes(), path, allowed=rounding)
             path.write_bytes(file.data)
             notes = (*notes, f"Made small: {file.words()}.")
         return Small(fit, load_fit(path, fit.body, fit.following), path.read_bytes(), notes)

@@ -56,6 +56,25 @@ def test_a_garment_that_follows_well_is_clean(phantom: Path, tmp_path: Path, dre
     assert base["clearance_change"]["p95_mm"] == 0.0
 
 
+def test_a_marked_copy_needs_no_method_and_no_wardrobe(tight: Path, tmp_path: Path, dressform: Run) -> None:
+    words = (
+        "check",
+        "--body",
+        tight / "phantom.obj",
+        tight / "tube.glb",
+        "--marked",
+        tmp_path / "marked.glb",
+        "--no-causes",
+    )
+    ended = dressform(*words, *FEW)
+    assert ended.code == 1, ended.err
+    assert "Marked on the garment: " in ended.out
+    assert (tmp_path / "marked.glb").is_file()
+    refused = dressform(*words, "--engine", "processes", *FEW)
+    assert refused.code == 2
+    assert refused.line.startswith("dressform: check: `--marked` must be left out of a wardrobe")
+
+
 def test_a_garment_that_does_not_follow_lets_the_belly_through_and_ends_with_one(
     tight: Path, tmp_path: Path, dressform: Run
 ) -> None:

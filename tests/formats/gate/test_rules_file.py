@@ -52,6 +52,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
         (HEAD + '[[excused]]\ngarment = "a"\nreason = "b"', "lacks the key until"),
         (HEAD + '[[excused]]\ngarment = "a"\nreason = " "\nuntil = 2027-01-01', r"excused\[0\].reason: is empty"),
         (HEAD + '[[excused]]\ngarment = "a"\nreason = "b"\nuntil = "soon"', "until"),
+        (HEAD + '[[excused]]\ngarment = "a"\nuntl = 2027-01-01', "untl: is no key here. Use garment, reason, until"),
         (
             HEAD + '[[excused]]\ngarment = "a"\nreason = "b"\nuntil = 2027-01-01\nfault = "glue"',
             "is 'glue'. Use one of",

@@ -12,16 +12,18 @@ import pytest
 from dressform.errors import ArgumentError, FileError
 from dressform.fit.fit import Fit
 from dressform.formats.gltf.accessors import read_floats
-from dressform.formats.gltf.document import read_document
+from dressform.formats.gltf.document import Document, read_document
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.meshopt.order import first_use, neighbouring_order
+from dressform.formats.gltf.morphs.basis import BASIS
 from dressform.formats.gltf.morphs.bound import bound_over_range
 from dressform.formats.gltf.morphs.target_memory import target_memory
 from dressform.formats.gltf.morphs.target_style import TargetStyle
 from dressform.formats.gltf.optimise import Optimised, optimise
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.load import load_body, load_garment
+from dressform.jobs.save import made_small
 from nodetools import validate
 from solids import capped_body, made_fit, open_tube, tube
 
@@ -49,6 +51,26 @@ def test_no_vertex_is_off_by_more_than_is_told_at_any_shape(allowed: float, tmp_
     assert len(set(match)) == len(fit.base)
     worst = max(float(np.linalg.norm(again.at(one) - fit.at(one)[match], axis=1).max()) for one in shapes)
     assert 0.0 < worst <= made.error + 1e-8  # what float32 alone loses
+
+
+def test_what_a_basis_leaves_out_is_told_with_what_rounding_adds(tmp_path: Path) -> None:
+    fit, *_ = small(tmp_path)
+    asked = 2e-3
+    made = made_small(fit, style=TargetStyle(basis=asked))
+    (told,) = (mesh.extras[BASIS]["error_mm"] for mesh in written(tmp_path, made.data).gltf.meshes)
+    there = np.linalg.norm(made.fit.base[:, None] - fit.base[None], axis=2).argmin(axis=1)
+    shapes = np.random.default_rng(4).uniform(size=(40, 2)).round()
+    worst = max(float(np.linalg.norm(made.fit.at(one) - fit.at(one)[there], axis=1).max()) for one in shapes)
+    assert worst <= told * 1e-3 + 1e-8
+    assert told <= asked * 1e3
+    basis = made_small(fit, style=TargetStyle(basis=asked), compress=False)
+    (alone,) = (mesh.extras[BASIS]["error_mm"] for mesh in written(tmp_path, basis.data).gltf.meshes)
+    assert told > alone
+
+
+def written(tmp_path: Path, data: bytes) -> Document:
+    (tmp_path / "written.glb").write_bytes(data)
+    return read_document(tmp_path / "written.glb")
 
 
 def test_a_bound_over_a_box_of_weights_is_reached_at_one_of_its_corners() -> None:

@@ -67,6 +67,12 @@ def test_a_stature_by_tape_finds_the_shape_that_has_it(worn: tuple[Body, Path], 
     assert case.complaint.tape_cm == {"stature": 178.5}
 
 
+def test_a_tape_that_no_wearer_can_have_is_refused(worn: tuple[Body, Path], tmp_path: Path) -> None:
+    found = imported(worn, tmp_path, ["garment,note,stature cm", "tube,a,9800", "tube,b,178.5"])
+    assert [one.line for one in found.unread] == [2]
+    assert "within reach of the body, got stature 9800 cm" in found.unread[0].reason
+
+
 @pytest.mark.parametrize(
     ("row", "words"),
     [

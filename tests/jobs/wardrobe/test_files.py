@@ -71,3 +71,14 @@ def test_the_content_of_a_gltf_has_the_files_that_it_names(tmp_path: Path) -> No
     assert set(contents_of(tmp_path / "coat.gltf")) == {"coat.gltf", "coat.bin"}
     with pytest.raises(FileError, match="cannot be read"):
         contents_of(tmp_path / "none.glb")
+
+
+@pytest.mark.parametrize("buffer", ["morphs/coat.bin", "..coat.bin", "deep/er/coat.bin"])
+def test_the_content_of_a_gltf_has_what_it_names_whatever_its_folder_is_called(tmp_path: Path, buffer: str) -> None:
+    named = f'{{"asset": {{"version": "2.0"}}, "buffers": [{{"uri": "{buffer}", "byteLength": 3}}]}}'
+    (tmp_path / "coat.gltf").write_text(named)
+    (tmp_path / buffer).parent.mkdir(parents=True, exist_ok=True)
+    (tmp_path / buffer).write_bytes(b"abc")
+    (tmp_path / "morphs").mkdir(exist_ok=True)
+    (tmp_path / "morphs" / "other.bin").write_bytes(b"not named")
+    assert set(contents_of(tmp_path / "coat.gltf")) == {"coat.gltf", buffer}

@@ -65,6 +65,11 @@ def test_only_a_garment_whose_file_is_gone_or_changed_is_done_again(
     (out / "t0.glb").write_bytes(b"somebody else's")
     assert fit_into(wardrobe, out, store).run.done == 1
     assert (out / "t0.glb").read_bytes() == before
+    receipt = out / "t0.receipt.json"
+    told = receipt.read_bytes()
+    receipt.write_bytes(told + b" ")
+    assert fit_into(wardrobe, out, store).run.done == 1
+    assert receipt.read_bytes() == told
 
 
 def test_a_process_that_does_not_see_the_files_writes_the_same_bytes(

@@ -147,13 +147,12 @@ def check(
     rules = rules_of(judging)
     judged = read_bands(bands) if bands else rules.bands or DEFAULT_BANDS
     if kept.is_asked or is_wardrobe(garments):
-        refuse_together(report=report, outfit=outfit)
-        refuse_marked(marked, len(garments))
+        refuse_together(report=report, outfit=outfit, marked=marked)
         return run_wardrobe_check(
             WardrobeWords(garments, body, method, shapes, stances, judged, workers, causes, margin, json_, out_,
                           settings, following, reading, kept, judging, rules)
         )  # fmt: skip
-    refuse_marked(marked, len(garments) * len(methods))
+    refuse_marked(marked, len(garments) * max(1, len(methods)))  # without options, by its own
     saved, shape = read_settings(settings, garments), read_body(body, reading)
     asked = read_garments(garments, reading, following, worn_by=shape, saved=saved, margin_mm=margin, as_filed=True)
     refuse_unknown_makers(alone, [one.garment.name for one in asked.sound])

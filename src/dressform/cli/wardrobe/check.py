@@ -101,13 +101,13 @@ def run_wardrobe_check(asked: WardrobeWords) -> int:
     return EXIT_BAD_INPUT if checked.failed else EXIT_FAULTS if faulty else EXIT_CLEAN
 
 
-def refuse_together(*, report: Path | None, outfit: object) -> None:
+def refuse_together(*, report: Path | None, outfit: object, marked: Path | None) -> None:
     """Refuse what needs garments side by side.
 
     Raises:
-        ArgumentError: an HTML report or an outfit is asked for.
+        ArgumentError: an HTML report, an outfit or a marked copy is asked for.
     """
-    for name, given in (("report", report), ("outfit", outfit)):
+    for name, given in (("report", report), ("outfit", outfit), ("marked", marked)):
         if given is not None:
             rule = f"left out of a wardrobe: folders, patterns, more than {TOGETHER} files, or an engine"
             raise ArgumentError.of("check", name, rule, str(given), "Name the few garments that it is about")

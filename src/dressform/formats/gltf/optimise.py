@@ -18,6 +18,7 @@ from dressform.errors import ArgumentError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.gltf.document import Document, parse_document
 from dressform.formats.gltf.meshopt.rewriter import BASE_BITS, FileRewriter
+from dressform.formats.gltf.morphs.basis import BASIS
 from dressform.formats.gltf.morphs.bound import bound_over_range
 from dressform.formats.gltf.morphs.slider_ranges import RANGES, is_interval
 from dressform.formats.gltf.read import read_scene
@@ -36,7 +37,8 @@ class Optimised:
 
     Attributes:
         data: The GLB.
-        error: How far any vertex is off at any shape of the range, metres; never more.
+        error: How far any vertex is off at any shape of the range, metres; never more. What a basis in the file leaves
+            out is counted in.
         was: Bytes of the file with all targets dense.
     """
 
@@ -59,7 +61,7 @@ def optimise(data: bytes, path: Path, *, allowed: float = ALLOWED) -> Optimised:
     Args:
         data: A file as `save_fit` writes it.
         path: Its name, for messages.
-        allowed: How far a vertex may be off at any shape of the range, metres.
+        allowed: How far making it small may move a vertex at any shape of the range, metres.
 
     Raises:
         ArgumentError: `allowed` is less than float32 can hold.
@@ -80,9 +82,19 @@ def optimise(data: bytes, path: Path, *, allowed: float = ALLOWED) -> Optimised:
         rows = _rows(document, before, rewriter)
         error = bound_over_range(again.vertices - before.vertices[rows], again.deltas - before.deltas[:, rows], ranges)
         if error <= allowed:
-            return Optimised(small, error, was)
+            return _with_basis(small, error, rewriter, was)
     rule = "more than float32 loses by itself"
     raise ArgumentError.of("optimise", "allowed", rule, f"{allowed * MM_PER_M:g} mm", "Allow more")
+
+
+def _with_basis(small: bytes, error: float, rewriter: FileRewriter, was: int) -> Optimised:
+    """The small file, in which a basis tells what it left out and what rounding adds to that."""
+    told = [mesh["extras"][BASIS] for mesh in rewriter.tree["meshes"] if BASIS in (mesh.get("extras") or {})]
+    if not told:
+        return Optimised(small, error, was)
+    for one in told:
+        one["error_mm"] += error * MM_PER_M
+    return Optimised(rewriter.buffers.glb(rewriter.tree), max(one["error_mm"] for one in told) / MM_PER_M, was)
 
 
 def _rounding_error(

@@ -26,7 +26,7 @@ def with_neighbours(
         yield path.with_name(path.stem + STANCES)
         yield from _inside(path.with_name(MORPHS))
         if path.suffix.lower() == ".gltf":
-            yield from _named_in(path)
+            yield from named_in(path)
     if morphs is not None:
         yield from _inside(morphs)
 
@@ -36,7 +36,7 @@ def _inside(folder: Path) -> Iterator[Path]:
         yield from folder.iterdir()
 
 
-def _named_in(path: Path) -> Iterator[Path]:
+def named_in(path: Path) -> Iterator[Path]:
     """Files that a glTF refers to; a damaged one is told of when it is read."""
     from dressform.formats.gltf.document import read_document  # noqa: PLC0415  # not for a command's help
     from dressform.formats.gltf.uris import beside, is_data  # noqa: PLC0415

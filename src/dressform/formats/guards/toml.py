@@ -3,7 +3,7 @@
 import re
 import tomllib
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args, get_type_hints
 
 import msgspec
 
@@ -29,6 +29,17 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise FileError.of(path, "", f"is not TOML: {problem}", "Correct it") from None
 
 
+def _known(kind: Any, where: str) -> tuple[str, ...]:
+    """The keys that are valid at a place such as `.excused[...]` of a struct."""
+    for name in re.findall(r"\.(\w+)", where):
+        inner = [get_type_hints(kind)[name]]
+        while not hasattr(inner[0], "__struct_fields__"):
+            inner = [*get_args(inner[0]), *inner[1:]]
+        kind = inner[0]
+    fields: tuple[str, ...] = kind.__struct_fields__
+    return fields
+
+
 def converted(
     path: Path, key: str, tree: Any, kind: type[Kind], *, advice: str = "Correct this key, or leave it out"
 ) -> Kind:
@@ -44,7 +55,7 @@ def converted(
         place = f"{key}{where.rstrip('`').replace('[...]', '')}".lstrip(".")
         unknown = re.fullmatch(r"Object contains unknown field `(.*)`", words)
         if unknown:
-            known = ", ".join(kind.__struct_fields__)
+            known = ", ".join(_known(kind, where))
             raise FileError.of(path, f"{place}.{unknown[1]}".lstrip("."), "is no key here", f"Use {known}") from None
         words = words.replace("Object missing required field", "lacks the key").replace("`", "")
         raise FileError.of(path, place, words, advice) from None

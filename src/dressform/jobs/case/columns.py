@@ -96,7 +96,7 @@ def number_of(text: str, what: str) -> float:
         ArgumentError: it is none.
     """
     if not _NUMBER.match(text.strip()):
-        raise ArgumentError.of("case import", what, "a number", repr(text[:80]), "Write for instance 0.8")
+        raise ArgumentError.of("case import", what, "a number", repr(text[:80]), "Write for instance 0.8 or 96")
     bare = text.strip().lower().removesuffix("cm").strip()
     share = bare.endswith("%")
     value = float(bare.removesuffix("%").replace(",", ".").replace(" ", ""))

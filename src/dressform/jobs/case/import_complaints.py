@@ -30,6 +30,8 @@ from dressform.units import CM_PER_M, counted
 
 SHORT, LONG = 500, 4096
 """Longest words and links that a case keeps."""
+TOO_FAR = 0.2
+"""A tape that the nearest shape misses by more of its length was read or written wrongly."""
 
 
 @dataclass(frozen=True)
@@ -263,6 +265,10 @@ def _by_tape(desk: _ImportDesk, line: int, body: Body, tape: Mapping[str, float]
         measurer = desk.measurers.setdefault(body.name, Measurer(body))
         desk.tapes[key] = find_shape(body, dict(tape), measurer=measurer)
     found = desk.tapes[key]
+    far = [one for one in found.rows if one.missed is not None and abs(one.missed) > TOO_FAR * abs(one.asked)]
+    if far:
+        told = ", ".join(f"{one.name} {one.asked * CM_PER_M:.0f} cm" for one in far)
+        raise ArgumentError.of("case import", "tape", "within reach of the body", told, "Write lengths in cm")
     missed = [
         f"{one.name} by {abs(one.missed) * CM_PER_M:.1f} cm" if one.missed is not None else f"{one.name} altogether"
         for one in found.rows

@@ -12,7 +12,7 @@ from tempfile import TemporaryDirectory
 from dressform.errors import FileError
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.inputs import identity_of
-from dressform.formats.guards.neighbours import MORPHS, with_neighbours
+from dressform.formats.guards.neighbours import MORPHS, named_in
 from dressform.leftovers import PLAIN, owned
 
 SUFFIXES = (".glb", ".gltf", ".obj", ".ply", ".dae")
@@ -81,10 +81,9 @@ def contents_of(path: Path) -> dict[str, bytes]:
     except OSError as problem:
         raise FileError.of(path, "", f"cannot be read ({problem.strerror})", "Name a garment's file") from None
     if path.suffix.lower() == ".gltf":
-        for beside in with_neighbours([path]):
-            name = os.path.relpath(beside, path.parent)
-            if beside != path and beside.is_file() and not name.startswith((os.pardir, MORPHS + os.sep)):
-                found[name] = beside.read_bytes()
+        for beside in named_in(path):
+            if beside.is_file():
+                found[os.path.relpath(beside, path.resolve().parent)] = beside.read_bytes()
     return found
 
 

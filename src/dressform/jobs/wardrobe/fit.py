@@ -118,12 +118,15 @@ def fit_wardrobe(
         receipt_beside(target).unlink(missing_ok=True)  # an old one must never stand beside another garment
         write_bytes(target, found.glb)
         write_bytes(receipt_beside(target), found.receipt)
-        return kept_receipt(found)
+        return kept_receipt(found.receipt)
 
     def stands(file: WardrobeFile, kept: KeptWork) -> bool:
         target = work.target(file.name)
-        is_there = target.is_file() and receipt_beside(target).is_file()
-        return is_there and hashlib.sha256(target.read_bytes()).hexdigest() == FITTED_LINE.decode(kept.line).sha256
+        receipt = receipt_beside(target)
+        if not (target.is_file() and receipt.is_file()):
+            return False
+        is_same = hashlib.sha256(target.read_bytes()).hexdigest() == FITTED_LINE.decode(kept.line).sha256
+        return is_same and kept_receipt(receipt.read_bytes()) == kept.data
 
     asked = WardrobeAsked(FITTED, work, _common(work, body), following, body.name, 0, arrived, stands)
     run = run_wardrobe(files, asked, engine=engine, store=store, progress=progress)

@@ -217,9 +217,9 @@ def _ended(task: GarmentTask, reason: str, hidden: Mapping[str, str], stage: Fai
     return GarmentDone(task, b"", b"", (failed,), time.perf_counter() - start, peak_mb())
 
 
-def kept_receipt(files: FittedFiles) -> bytes:
+def kept_receipt(receipt: bytes) -> bytes:
     """What the store keeps of the files: the receipt. The garment itself lies in its folder."""
-    return zlib.compress(files.receipt)
+    return zlib.compress(receipt)
 
 
 def body_contents(body: Body) -> dict[str, bytes]:

@@ -48,7 +48,7 @@ def case_answer(case: TriageCase) -> str:
     """The drafted answer to a complaint that belongs to no matter; empty where it does."""
     if case.outcome == NOT_FOUND:
         wide = "over the whole range of the body's sliders"
-        at = f"at the shape you named ({case.shape}), then {wide}" if case.shape else wide
+        at = f"at the shape of your complaint ({case.shape}), then {wide}" if case.shape else wide
         stance = f", standing as in {case.stance}" if case.stance else ""
         return (
             f"We measured the {_named(case.garment)} on {case.body} {at}{stance}, and could not find it. "
