@@ -62,6 +62,18 @@ def closed(raw: ClientConnection) -> int | None:
         return None if end.rcvd is None else end.rcvd.code
 
 
+def test_the_glossary_is_served_to_this_machine_alone_and_runs_nothing(server: Served):
+    status, headers, body = server.get("/glossary.html")
+    assert status == 200
+    assert headers["content-type"].startswith("text/html")
+    assert "script-src" not in headers["content-security-policy"]
+    assert headers["content-security-policy"].startswith("default-src 'none'; style-src 'unsafe-inline'; img-src data:")
+    assert b"skin shows" in body
+    assert b"<script" not in body
+    assert server.get("/glossary.html", headers={"Host": "dressform.example"})[0] == 403
+    assert "unsafe-inline" not in server.get("/page.css")[1]["content-security-policy"]
+
+
 def test_the_page_is_served_with_its_script_and_style(server: Served):
     token = server.guard.token
     status, headers, body = server.get(f"/?token={token}")

@@ -11,9 +11,16 @@ LOOPBACK = "127.0.0.1"
 LOCAL_NAMES = (LOOPBACK, "localhost")
 TOKEN_BYTES = 32
 PAGE_PATH, SOCKET_PATH = "/", "/socket"
-SCRIPT, STYLE = "page.js", "page.css"
-OPEN_PATHS = (PAGE_PATH, f"/{SCRIPT}", f"/{STYLE}")
-"""The empty page, its script and style hold nothing of anybody's, so that a reload needs no token in the address."""
+SCRIPT, STYLE, WORDS = "page.js", "page.css", "glossary.html"
+OPEN_PATHS = (PAGE_PATH, f"/{SCRIPT}", f"/{STYLE}", f"/{WORDS}")
+"""The empty page, its script, style and glossary hold nothing of anybody's, so that a reload needs no token in the
+address."""
+POLICY = "Content-Security-Policy"
+WORDS_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'"
+)
+"""Of the glossary, which runs nothing, and narrows its style to the one that it holds by a policy of its own."""
 FORBIDDEN, NOT_ALLOWED = 403, 405
 SAME_SITE = ("same-origin", "none")
 LONGEST_QUERY = 4096
@@ -81,7 +88,7 @@ class Guard:
         )
         return {
             "Cache-Control": "no-store",
-            "Content-Security-Policy": policy,
+            POLICY: policy,
             "Cross-Origin-Opener-Policy": "same-origin",
             "Cross-Origin-Resource-Policy": "same-origin",
             "Referrer-Policy": "no-referrer",
@@ -95,7 +102,8 @@ class Gate:
 
     def __init__(self, app: ASGIApp, guard: Guard) -> None:
         self._app, self._guard = app, guard
-        self._headers = [(name.lower().encode(), value.encode()) for name, value in guard.headers().items()]
+        self._headers = _encoded(guard.headers())
+        self._of_words = _encoded(guard.headers() | {POLICY: WORDS_POLICY})
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let one request pass, or refuse it."""
@@ -109,7 +117,7 @@ class Gate:
         elif not socket and scope["method"] != "GET":
             await self._refuse(NOT_ALLOWED, send, socket=socket)
         else:
-            await self._app(scope, receive, self._with_headers(send))
+            await self._app(scope, receive, self._with_headers(send, scope["path"]))
 
     async def _refuse(self, status: int, send: Send, *, socket: bool) -> None:
         kind = "websocket.http.response" if socket else "http.response"
@@ -117,13 +125,19 @@ class Gate:
         await send({"type": f"{kind}.start", "status": status, "headers": headers})
         await send({"type": f"{kind}.body", "body": b""})
 
-    def _with_headers(self, send: Send) -> Send:
+    def _with_headers(self, send: Send, path: str) -> Send:
+        more = self._of_words if path == f"/{WORDS}" else self._headers
+
         async def sender(message: Message) -> None:
             if message["type"] == "http.response.start":
-                message = {**message, "headers": [*message.get("headers", []), *self._headers]}
+                message = {**message, "headers": [*message.get("headers", []), *more]}
             await send(message)
 
         return sender
+
+
+def _encoded(headers: Mapping[str, str]) -> list[tuple[bytes, bytes]]:
+    return [(name.lower().encode(), value.encode()) for name, value in headers.items()]
 
 
 def _single_headers(raw: list[tuple[bytes, bytes]]) -> dict[str, str] | None:

@@ -16,7 +16,7 @@ from starlette.websockets import WebSocket
 from dressform.errors import ArgumentError
 from dressform.interrupts import ended_by_interrupt
 from dressform.web.connection import Connection
-from dressform.web.guard import LOOPBACK, PAGE_PATH, SCRIPT, SOCKET_PATH, STYLE, Gate, Guard
+from dressform.web.guard import LOOPBACK, PAGE_PATH, SCRIPT, SOCKET_PATH, STYLE, WORDS, Gate, Guard
 from dressform.web.hub import Hub
 from dressform.web.patience import PatientProtocol
 from dressform.web.requests import MAX_BYTES
@@ -47,6 +47,12 @@ def make_app(hub: Hub, guard: Guard) -> ASGIApp:
     async def page(_: Request) -> Response:
         return HTMLResponse(PAGE_HTML)
 
+    async def words(_: Request) -> Response:
+        from dressform.jobs.triage.words.vocabulary import words_of_faults  # noqa: PLC0415  # seldom asked for
+        from dressform.report.triage.glossary import glossary_page  # noqa: PLC0415
+
+        return HTMLResponse(glossary_page(words_of_faults()))
+
     def asset(name: str, kind: str) -> Callable[[Request], Response]:
         content = page_file(name)
 
@@ -66,6 +72,7 @@ def make_app(hub: Hub, guard: Guard) -> ASGIApp:
         Route(PAGE_PATH, page, methods=["GET"]),
         Route(f"/{SCRIPT}", asset(SCRIPT, "text/javascript"), methods=["GET"]),
         Route(f"/{STYLE}", asset(STYLE, "text/css"), methods=["GET"]),
+        Route(f"/{WORDS}", words, methods=["GET"]),
         WebSocketRoute(SOCKET_PATH, connect),
     ]
     app = Starlette(routes=routes)

@@ -37,6 +37,9 @@ export function makeHelp(context: Context): { element: HTMLDialogElement; open: 
     { "aria-labelledby": "df-help-title" },
     h("h2", { id: "df-help-title" }, "Help"),
     h("div.help-columns", {}, terms(KEYS, "keys"), terms(WORDS, "words")),
+    context.store.now.about.life === "live"
+      ? h("p", {}, h("a", { href: "glossary.html", target: "_blank", rel: "noopener" }, "What each fault looks like"))
+      : "",
     close,
   );
   const open = () => element.showModal();
