@@ -10,6 +10,8 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from regenerate import rewritten
+
 from dressform.body.shapes import ShapeSettings
 from dressform.garment.following import DEFAULT_FOLLOWING, METHODS, Following
 from dressform.jobs.compare.run import Compared, compare_sides
@@ -22,7 +24,7 @@ GARMENTS = ("guernsey", "waistcoat", "souwester", "clogs", "gloves")
 SHAPES = ShapeSettings(strongest=0, sobol=4)
 SHOWN = ("exposed", "depth", "pucker", "bent", "stretch", "clearance", "crossing", "folded", "layers", "setup")
 PAGE = Path(__file__).resolve().parent / "compare.md"
-MARKS = "<!-- winners -->", "<!-- end winners -->"
+MARK = "winners"
 
 
 def compared(folder: Path, names: tuple[str, ...]) -> Compared:
@@ -53,11 +55,8 @@ def main() -> None:
     """Write the table between its marks."""
     folder = Path(sys.argv[1])
     names = tuple(sys.argv[2:]) or GARMENTS
-    text = PAGE.read_text(encoding="utf-8")
-    before, rest = text.split(MARKS[0])
-    after = rest.split(MARKS[1])[1]
-    made = "\n".join(table(compared(folder, names)))
-    PAGE.write_text(f"{before}{MARKS[0]}\n{made}\n{MARKS[1]}{after}", encoding="utf-8")
+    blocks = {MARK: "\n".join(table(compared(folder, names)))}
+    PAGE.write_text(rewritten(PAGE.read_text(encoding="utf-8"), blocks), encoding="utf-8")
 
 
 if __name__ == "__main__":

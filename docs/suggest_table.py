@@ -10,6 +10,8 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
+from regenerate import rewritten
+
 from dressform.body.shapes import ShapeSettings
 from dressform.formats.results.suggest_schema import SuggestedGarment
 from dressform.jobs.load import load_body, load_garment
@@ -19,7 +21,7 @@ from dressform.report.tables.suggestion import left_words, way_words
 GARMENTS = ("souwester", "clogs", "gloves", "waistcoat", "skirt", "coat")
 SHAPES = ShapeSettings(strongest=0, sobol=8)
 PAGE = Path(__file__).resolve().parent / "suggest_following.md"
-MARKS = "<!-- suggested -->", "<!-- end suggested -->"
+MARK = "suggested"
 
 
 def suggested(folder: Path, names: tuple[str, ...]) -> SuggestResult:
@@ -52,11 +54,8 @@ def main() -> None:
     """Write the table between its marks."""
     folder = Path(sys.argv[1])
     names = tuple(sys.argv[2:]) or GARMENTS
-    text = PAGE.read_text(encoding="utf-8")
-    before, rest = text.split(MARKS[0])
-    after = rest.split(MARKS[1])[1]
-    made = "\n".join(table(suggested(folder, names)))
-    PAGE.write_text(f"{before}{MARKS[0]}\n{made}\n{MARKS[1]}{after}", encoding="utf-8")
+    blocks = {MARK: "\n".join(table(suggested(folder, names)))}
+    PAGE.write_text(rewritten(PAGE.read_text(encoding="utf-8"), blocks), encoding="utf-8")
 
 
 if __name__ == "__main__":

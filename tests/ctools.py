@@ -87,16 +87,16 @@ class Header:
 
     def __init__(self, folder: Path) -> None:
         flags = (*STRICT, "-O3", "-x", "c", "-shared", "-fPIC", "-DDRESSFORM_FOLLOW_IMPLEMENTATION")
-        self.library = ctypes.CDLL(str(build(HEADER, folder / "follow.so", *flags)))
-        self.library.dressform_says.restype = ctypes.c_char_p
-        self.library.dressform_target_count.restype = ctypes.c_uint32
-        self.library.dressform_target_find.restype = ctypes.c_uint32
-        self.library.dressform_slider_find.restype = ctypes.c_uint32
+        self.compiled = ctypes.CDLL(str(build(HEADER, folder / "follow.so", *flags)))
+        self.compiled.dressform_says.restype = ctypes.c_char_p
+        self.compiled.dressform_target_count.restype = ctypes.c_uint32
+        self.compiled.dressform_target_find.restype = ctypes.c_uint32
+        self.compiled.dressform_slider_find.restype = ctypes.c_uint32
 
     def done(self, status: int) -> None:
         """Raise what a status says, unless it is well."""
         if status != OK:
-            raise Refused(self.library.dressform_says(status).decode())
+            raise Refused(self.compiled.dressform_says(status).decode())
 
     def block(self) -> int:
         """Vertices of a block, by the header's own text."""
@@ -116,26 +116,26 @@ class OpenFile:
         self.bytes = ctypes.create_string_buffer(bytes(shift) + glb, shift + len(glb))
         at, size = ctypes.addressof(self.bytes) + shift, ctypes.c_size_t(len(glb))
         need = ctypes.c_size_t()
-        header.done(header.library.dressform_file_size(ctypes.c_void_p(at), size, ctypes.byref(need)))
+        header.done(header.compiled.dressform_file_size(ctypes.c_void_p(at), size, ctypes.byref(need)))
         self.memory = (ctypes.c_ubyte * (need.value + shift))()
         room = ctypes.c_void_p(ctypes.addressof(self.memory) + shift)
-        call = header.library.dressform_file_open
+        call = header.compiled.dressform_file_open
         header.done(call(ctypes.byref(self.file), ctypes.c_void_p(at), size, room, need))
 
     def name(self, target: int, *, mesh: int = 0, room: int = 100) -> str:
         """The name of a target."""
         text = ctypes.create_string_buffer(room)
-        call = self.header.library.dressform_target_name
+        call = self.header.compiled.dressform_target_name
         self.header.done(call(ctypes.byref(self.file), mesh, target, text, ctypes.c_size_t(room)))
         return text.value.decode()
 
     def find(self, name: str, *, mesh: int = 0) -> int:
         """The target of a name."""
-        return int(self.header.library.dressform_target_find(ctypes.byref(self.file), mesh, name.encode()))
+        return int(self.header.compiled.dressform_target_find(ctypes.byref(self.file), mesh, name.encode()))
 
     def table(self, *, mesh: int = 0, less: int = 0) -> np.ndarray:
         """The table of sliders that share targets, (sliders, targets), in `less` floats less than it asks for."""
-        library, need, table = self.header.library, ctypes.c_size_t(), Table()
+        library, need, table = self.header.compiled, ctypes.c_size_t(), Table()
         self.header.done(library.dressform_table_size(ctypes.byref(self.file), mesh, ctypes.byref(need)))
         memory = np.zeros(need.value, dtype=np.float32)
         given = ctypes.c_void_p(memory.ctypes.data), ctypes.c_size_t(need.value - less)
@@ -146,11 +146,11 @@ class OpenFile:
 
     def slider(self, name: str, *, mesh: int = 0) -> int:
         """The row of a slider."""
-        return int(self.header.library.dressform_slider_find(ctypes.byref(self.file), mesh, name.encode()))
+        return int(self.header.compiled.dressform_slider_find(ctypes.byref(self.file), mesh, name.encode()))
 
     def cloth(self, *, mesh: int = 0, primitive: int = 0, field: int = POSITION, less: int = 0) -> "Cloth":
         """One attribute of one primitive, in `less` bytes less than it asks for."""
-        library, need, made = self.header.library, ctypes.c_size_t(), Cloth(self.header)
+        library, need, made = self.header.compiled, ctypes.c_size_t(), Cloth(self.header)
         which = (ctypes.byref(self.file), mesh, primitive, field)
         self.header.done(library.dressform_cloth_size(*which, ctypes.byref(need)))
         made.memory = (ctypes.c_ubyte * (need.value + self.shift))()
@@ -171,7 +171,7 @@ class Cloth:
         """A copy of the points at `weights`, (vertices, 3)."""
         given = np.ascontiguousarray(weights, dtype=np.float32)
         pointer = given.ctypes.data_as(ctypes.POINTER(ctypes.c_float))
-        self.header.done(getattr(self.header.library, call)(ctypes.byref(self.fields), pointer, len(given)))
+        self.header.done(getattr(self.header.compiled, call)(ctypes.byref(self.fields), pointer, len(given)))
         return self.points.copy()
 
     @property
@@ -186,7 +186,7 @@ class Cloth:
     def runs(self) -> list[tuple[int, int]]:
         """The stretches of vertices that the last call changed: first, count."""
         first, count, found = ctypes.c_uint32(0), ctypes.c_uint32(0), []
-        step = self.header.library.dressform_next_run
+        step = self.header.compiled.dressform_next_run
         while step(ctypes.byref(self.fields), ctypes.byref(first), ctypes.byref(count)):
             found.append((first.value, count.value))
         return found

@@ -260,7 +260,7 @@ def test_sliders_are_mixed_into_targets_by_a_table(header: Header) -> None:
     rows = np.random.default_rng(2).normal(size=(5, 3)).astype(np.float32)
     sliders, weights = np.arange(5, dtype=np.float32), np.full(3, np.nan, dtype=np.float32)
     table = Table(rows.ctypes.data, 5, 3)
-    header.library.dressform_mix(
+    header.compiled.dressform_mix(
         ctypes.byref(table), ctypes.c_void_p(sliders.ctypes.data), ctypes.c_void_p(weights.ctypes.data)
     )
     assert np.allclose(weights, sliders @ rows, atol=1e-5)

@@ -40,7 +40,7 @@ DEFAULT_FAIL_ON = "moderate"
 
 @dataclass(frozen=True)
 class Excuse:
-    """A fault that does not count for now.
+    """A fault that does not count until a day.
 
     Attributes:
         garment: Pattern of the garments' names.
@@ -76,7 +76,7 @@ class Rules:
         bands: From which values on a fault is slight, moderate, grave; None where the rules do not say.
         tucks_cm2: Most cloth that may be tucked in at the rims of a garment, cm²; None for any amount.
         tucks_of: The same by pattern of garments' names; the first that meets counts.
-        excuses: Faults that do not count for now.
+        excuses: Faults that do not count until a day.
     """
 
     fail_on: str = DEFAULT_FAIL_ON
