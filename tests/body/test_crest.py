@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dressform.body.measure import Measurer
-from dressform.body.measure_take import Tape, middle_of_crest
+from dressform.body.measure_tape import Tape, middle_of_crest
 from phantom import BUST, HIP, Phantom
 
 LEVELS = np.linspace(1.0, 1.1, 31)

@@ -13,7 +13,7 @@ from dressform.body.measure import MEASURE_NAMES, Measurer, Measures
 from dressform.body.measure_axes import leg_slices
 from dressform.body.measure_marks import UP, Mark
 from dressform.body.measure_slices import Slices
-from dressform.body.measure_take import Tape
+from dressform.body.measure_tape import Tape
 from dressform.body.range import Range
 from dressform.errors import ArgumentError
 from phantom import Phantom, trunk_girth

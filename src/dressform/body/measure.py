@@ -13,13 +13,14 @@ from dressform.arrays import Weights
 from dressform.body import measure_take as take
 from dressform.body.body import Body
 from dressform.body.measure_landmarks import find_landmarks
+from dressform.body.measure_tape import Tape, TapeReading
 from dressform.body.shapes import label_of
 from dressform.errors import ArgumentError, MeshError
 
 ISO = "ISO 8559-1:2017"
 EN = "EN 13402-1"
 
-TAKEN: tuple[tuple[str, str, Callable[[take.Tape], take.TapeReading]], ...] = (
+TAKEN: tuple[tuple[str, str, Callable[[Tape], TapeReading]], ...] = (
     ("stature", f"{ISO} 5.1.1", take.stature),
     ("neck", f"{ISO} 5.3.2", take.neck),
     ("chest", EN, take.chest),
@@ -103,7 +104,7 @@ class Measurer:
             ArgumentError: no measure has that name (the valid names are listed), or a weight is absurd.
         """
         self.body.range.refuse_absurd("Measurer.taken", weights)
-        tape = take.Tape(self.landmarks, self.body.at(weights))
+        tape = Tape(self.landmarks, self.body.at(weights))
         known = {name: (name, iso, reading) for name, iso, reading in TAKEN}
         for name in names:
             if name not in known:
@@ -121,12 +122,12 @@ class Measurer:
         """
         declared = self.body.range
         declared.refuse_absurd("Measurer.measure", weights)
-        tape = take.Tape(self.landmarks, self.body.at(weights))
+        tape = Tape(self.landmarks, self.body.at(weights))
         rows = tuple(_row(name, iso, reading, tape) for name, iso, reading in TAKEN)
         return Measures(self.body.name, label_of(declared, weights), weights, rows, declared.outside(weights))
 
 
-def _row(name: str, iso: str, reading: Callable[[take.Tape], take.TapeReading], tape: take.Tape) -> Measure:
+def _row(name: str, iso: str, reading: Callable[[Tape], TapeReading], tape: Tape) -> Measure:
     """One measure, or None with the reason."""
     try:
         taken = reading(tape)
