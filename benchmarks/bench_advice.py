@@ -5,7 +5,8 @@ ponchos are draped around them. Faults are seeded as in seeded_faults.py. A seed
 its true share, found by taking it out (of a rough morph the noise only), is at least a half. A cause is named rightly
 where it was seeded and truly has a half there; of two seeds at one place both may have. Only tight cloth and another
 shape may bring skin in front at the base. Every action is followed by `make_actions`; the printed share of cures is
-that of the seeded places. Rows go to the CSV file as they come.
+that of the seeded places. Rows go to the CSV file as they come. Drawing 0 was looked at; what else is drawn
+(`--drawings 0 1`) has other bodies and other seeds, takes turns with it, and is printed apart.
 
     python benchmarks/bench_advice.py advice.csv [--singles 20] [--pairs 6] [--clean 6] [--seconds 200]
     python benchmarks/bench_advice.py advice.csv --first 20 [...]     goes on from there
@@ -25,7 +26,8 @@ from zlib import crc32
 
 import numpy as np
 
-from draped_garments import DRAPES, draped
+from advice_scenes import NUMBERS, drapes, scenes
+from advice_tables import SEEDED, TRUE, report
 from dressform.body.shapes import distinct, end_shapes, shape_at_base
 from dressform.causes.action import Action
 from dressform.causes.actions.make import make_actions
@@ -42,60 +44,23 @@ from dressform.causes.results import (
     TOO_TIGHT,
     Explanation,
 )
-from dressform.demo.body import make_demo_bodies
-from dressform.demo.wardrobe import make_wardrobe
-from dressform.demo.wardrobe_truth import read_truth
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES
 from dressform.fit.make import make_fit
-from dressform.garment.parts import find_pieces
 from dressform.sweep.results import SweepRow
-from seeded_cases import PROPOSALS, Case, known_weights, make_case, make_pair, propose, shows, without_noise
+from seeded_cases import Case, known_weights, make_case, make_pair, propose, shows, without_noise
 from seeded_faults import Seed
-from seeded_real import only
 from seeded_scenes import Scene
 
-BODIES = {
-    "stout woman": ("woman", {"girth": 0.5, "belly": 0.35, "hips": 0.4}),
-    "slight man": ("man", {"girth": -0.4, "shoulders": -0.3}),
-}
-"""Bases: a body of the demo and the weights of the shape that becomes the base."""
-SEEDED = tuple(PROPOSALS)
-"""Causes that are seeded, one after the other; what lies between layers is not."""
 PAIRS = ((TOO_TIGHT, RIGID_PATCH), (TOO_FEW_VERTICES, ROUGH_MORPH), (TOO_TIGHT, TOO_FEW_VERTICES))
 ATTEMPTS = 4
 """Seeds that are tried for one case."""
-TRUE = 0.5
-"""A seed counts where this share of the fault goes with it."""
 CLEAN_SHAPES = 8
-FIELDS = ("kind", "name", "truth", "true", "told", "half", "cured", "offered", "shorter", "graver", "seconds")
-
-
-def scenes() -> dict[str, Scene]:
-    """Clean garments on bodies whose base is another shape of the demo's."""
-    bodies = make_demo_bodies()
-    wardrobe = make_wardrobe(bodies)
-    found = {}
-    for name, (source, weights) in BODIES.items():
-        old = bodies[source]
-        known = {morph: weight for morph, weight in weights.items() if morph in old.morph_names}
-        at = old.weights(known)
-        body = replace(old, name=name, vertices=old.at(at))
-        for good in read_truth().good:
-            if good.body == source:
-                garment = wardrobe[good.name].garment
-                soft = only(garment, ~find_pieces(garment).hard_vertices()[garment.faces[:, 0]])
-                carried = replace(soft, name=f"{name}: {good.name}", vertices=make_fit(old, soft).at(at))
-                found[carried.name] = Scene(carried.name, body, carried)
-    return found
-
-
-def drapes() -> Iterator[Scene]:
-    """Capes and ponchos, which are modelled on the base."""
-    for name, body in make_demo_bodies().items():
-        for drape in DRAPES:
-            yield Scene(f"{name}: {drape.name}", body, draped(body, drape))
+FIELDS = (
+    *("drawing", "kind", "name", "truth", "true", "told", "half"),
+    *("cured", "offered", "shorter", "graver", "seconds"),
+)
 
 
 def told(scene: Scene, shapes: Sequence[object]) -> tuple[tuple[Explanation, ...], tuple[Action, ...]]:
@@ -176,7 +141,7 @@ def clean(scene: Scene) -> Mapping[str, object]:
     said, _ = told(scene, shapes)
     worst = max((scene.measure(one.weights).severity for one in shapes), key=SEVERITIES.index)
     causes = sorted({one.cause for one in said if one.cause})
-    return dict.fromkeys(FIELDS, "") | {
+    return dict.fromkeys(FIELDS[1:], "") | {
         "kind": "clean",
         "name": scene.name,
         "truth": worst,
@@ -186,27 +151,34 @@ def clean(scene: Scene) -> Mapping[str, object]:
 
 
 def work(count: argparse.Namespace) -> Iterator[list[Mapping[str, object]]]:
+    """Cases of all drawings in turn, so that a run that is cut short has as many of each."""
+    for together in itertools.zip_longest(*(drawn(count, drawing) for drawing in count.drawings), fillvalue=[]):
+        yield from together
+
+
+def drawn(count: argparse.Namespace, drawing: int) -> Iterator[list[Mapping[str, object]]]:
     """Cases of all kinds in turn, so that a run that is cut short has some of each."""
-    worn = scenes()
+    worn = scenes(drawing)
     names = sorted(worn, key=lambda name: crc32(name.encode()))
-    every = [*drapes(), *worn.values()]
+    every = [*drapes(drawing), *worn.values()]
     part, parts = (int(number) for number in count.part.split("/"))
     mine = slice(part, None, parts)
-    numbers = range(count.first, count.first + count.singles)
+    start = drawing * NUMBERS
+    numbers = range(start + count.first, start + count.first + count.singles)
     asked = [number for number in numbers if count.only in ("", SEEDED[number % len(SEEDED)])]
     kinds = (
         (_single(worn, names, number) for number in asked[mine]),
         ([clean(scene)] for scene in every[:: max(1, len(every) // max(count.clean, 1))][: count.clean][mine]),
-        (_pair(worn, names, number) for number in range(count.pairs)[mine]),
+        (_pair(worn, names, number) for number in range(start, start + count.pairs)[mine]),
     )
     for turn in itertools.cycle((0, 0, 1, 0, 0, 2)):
         rows = next(kinds[turn], None)
         if rows is not None:
-            yield rows
+            yield [{"drawing": drawing, **row} for row in rows]
         elif turn == 0:
             break
-    for kind in kinds[1:]:
-        yield from kind
+    for rows in itertools.chain(*kinds[1:]):
+        yield [{"drawing": drawing, **row} for row in rows]
 
 
 def _single(worn: Mapping[str, Scene], names: Sequence[str], number: int) -> list[Mapping[str, object]]:
@@ -234,50 +206,6 @@ def found(worn: Mapping[str, Scene], names: Sequence[str], start: int, cause: st
     return None
 
 
-def report(rows: Sequence[Mapping[str, str]]) -> None:
-    """Recall and precision by cause, share of advice that cures, and clean garments."""
-    seeded = [row for row in rows if row["kind"] != "clean" and float(row["true"]) >= TRUE]
-    left = sum(row["kind"] != "clean" for row in rows) - len(seeded)
-    print(f"{len(seeded)} seeds with a true share of a half and more; {left} with less are left out\n")
-    print("| cause | seeds | recall | named | precision | advice cures |\n|---|---:|---:|---:|---:|---:|")
-    for cause in SEEDED:
-        mine = [row for row in seeded if row["truth"] == cause]
-        named = [row for row in seeded if row["told"] == cause]
-        right = [row for row in mine if row["told"] == cause]
-        cured = sum(int(row["cured"]) for row in right)
-        print(
-            f"| {cause} | {len(mine)} | {_of(len(right), len(mine))} | {len(named)} | {_of(_truly(named), len(named))} "
-            f"| {_of(cured, len(right))} |"
-        )
-    offered = [row for row in seeded if int(row["offered"])]
-    cured, little = (sum(int(row[name]) for row in offered) for name in ("cured", "graver"))
-    shorter = sum(int(row["cured"]) * int(row.get("shorter") or 0) for row in offered)
-    right = [row for row in seeded if row["told"] == row["truth"]]
-    cured_there = sum(int(row["cured"]) for row in right)
-    print(f"\nNamed rightly: {_of(len(right), len(seeded))}, of which {cured_there} are cured.")
-    print(f"Advice is offered at {len(offered)} of {len(seeded)} seeded places and cures {cured} of them,")
-    print(f"{shorter} of these over a shorter range of a morph;")
-    print(f"at {little} of them something else goes from clean to slight by a quarter or less")
-    cleans = [row for row in rows if row["kind"] == "clean"]
-    silent = [row for row in cleans if not row["told"] and SEVERITIES.index(row["truth"]) < 2]
-    print(f"Clean garments without a cause and without a moderate fault: {len(silent)} of {len(cleans)}")
-    for row in [row for row in right if not int(row["cured"])]:
-        print(f"- not cured: {row['name']}: {row['truth']}{'' if int(row['offered']) else ', nothing is offered'}")
-    for row in [row for row in seeded if row["told"] != row["truth"]]:
-        print(f"- missed: {row['name']}: {row['told'] or 'none'} (true share {row['true']})")
-    for row in [row for row in cleans if row not in silent]:
-        print(f"- not silent: {row['name']}: {row['truth']}, {row['told'] or 'no cause'}")
-
-
-def _truly(named: Sequence[Mapping[str, str]]) -> int:
-    """How many of the named causes truly have a half of the fault there; as seeded, where rows do not tell."""
-    return sum(bool(int(row.get("half") or row["told"] == row["truth"])) for row in named)
-
-
-def _of(count: int, of: int) -> str:
-    return f"{count} of {of}" if of else "–"
-
-
 def main() -> None:
     """Run what is missing, then print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -287,6 +215,7 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0, help="number of the first single; earlier rows are kept")
     parser.add_argument("--seconds", type=float, default=200.0)
     parser.add_argument("--only", default="", choices=["", *SEEDED], help="singles of this cause only")
+    parser.add_argument("--drawings", type=int, nargs="+", default=[0], help="0 was looked at, others were not")
     parser.add_argument("--part", default="0/1", metavar="I/N", help="every Nth case from the Ith; the first is 0")
     parser.add_argument("--report", action="store_true")
     asked = parser.parse_args()
