@@ -45,3 +45,13 @@ def test_the_factor_of_a_surface_grows_hardly_faster_than_its_vertices() -> None
         entries.append(len(factorise(stiffness, np.ones(len(vertices)), vertices).real) / len(vertices))
     # n log n: four times the vertices add a constant to the entries of each, where a plain order would double them.
     assert entries[1] < 1.35 * entries[0]
+
+
+def test_few_columns_are_solved_as_in_a_company_of_many_to_the_last_bit() -> None:
+    rng = np.random.default_rng(3)
+    vertices, faces = tube(0.1, 0.3, 0.02, jitter=0.3)
+    factor = factorise(cotangent(vertices, faces), rng.uniform(0.5, 2.0, len(vertices)), vertices)
+    right = rng.normal(size=(len(vertices), 20)) + 1j * rng.normal(size=(len(vertices), 20))
+    together = factor.solve(right)
+    for count in (1, 3, 8):
+        np.testing.assert_array_equal(factor.solve(right[:, :count]), together[:, :count])

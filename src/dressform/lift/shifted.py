@@ -7,9 +7,10 @@ from jaxtyping import Complex, Float
 from scipy.sparse import csr_array
 
 from dressform.lift.dissection import Dissection, dissect
-from dressform.lift.shifted_kernels import eliminate, substitute
+from dressform.lift.shifted_kernels import eliminate, substitute, substitute_few
 
 CHUNK = 64  # right-hand sides solved at once: a block's rows of so many stay in the nearest cache
+FEW = 8  # so many are solved one after the other within each block
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,12 @@ class ShiftedFactor:
     def solve(self, right: Complex[np.ndarray, "N C"]) -> Complex[np.ndarray, "N C"]:
         """The z with (K − iV) z = `right`, (N, C)."""
         solved = np.zeros(right.shape, dtype=np.complex128)
+        if right.shape[1] <= FEW:
+            part = right[self.cuts.order].T
+            real, imaginary = np.ascontiguousarray(part.real), np.ascontiguousarray(part.imag)
+            substitute_few(*self.cuts.tables, self.real, self.imaginary, real, imaginary)
+            solved[self.cuts.order] = (real + 1j * imaginary).T
+            return solved
         for first in range(0, right.shape[1], CHUNK):
             part = right[self.cuts.order, first : first + CHUNK]
             real, imaginary = np.ascontiguousarray(part.real), np.ascontiguousarray(part.imag)

@@ -138,6 +138,46 @@ def substitute(
 
 @jit
 @no_type_check
+def substitute_few(
+    starts: Any, border_starts: Any, borders: Any, real: Any, imaginary: Any, right_re: Any, right_im: Any
+) -> None:
+    """As `substitute`, to the last bit, for few right-hand sides: each is a row here, and loops run along a panel."""
+    blocks, count = len(starts) - 1, len(right_re)
+    at = 0
+    for block in range(blocks):
+        low, size = starts[block], starts[block + 1] - starts[block]
+        border = borders[border_starts[block] : border_starts[block + 1]]
+        for c in range(count):
+            column_re, column_im = right_re[c], right_im[c]
+            for row in range(size + len(border)):
+                to = low + row if row < size else border[row - size]
+                sum_re, sum_im, first = column_re[to], column_im[to], at + row * size
+                for k in range(min(row, size)):
+                    a, b, p, q = real[first + k], imaginary[first + k], column_re[low + k], column_im[low + k]
+                    sum_re -= a * p - b * q
+                    sum_im -= a * q + b * p
+                column_re[to], column_im[to] = sum_re, sum_im
+        at += (size + len(border)) * size
+    for block in range(blocks - 1, -1, -1):
+        low, size = starts[block], starts[block + 1] - starts[block]
+        border = borders[border_starts[block] : border_starts[block + 1]]
+        at -= (size + len(border)) * size
+        for c in range(count):
+            column_re, column_im = right_re[c], right_im[c]
+            for k in range(size):
+                a, b, p = real[at + k * size + k], imaginary[at + k * size + k], column_re[low + k]
+                column_re[low + k] = a * p - b * column_im[low + k]
+                column_im[low + k] = a * column_im[low + k] + b * p
+            for row in range(size + len(border) - 1, -1, -1):
+                come, first = low + row if row < size else border[row - size], at + row * size
+                p, q = column_re[come], column_im[come]
+                for k in range(min(row, size)):
+                    column_re[low + k] -= real[first + k] * p - imaginary[first + k] * q
+                    column_im[low + k] -= real[first + k] * q + imaginary[first + k] * p
+
+
+@jit
+@no_type_check
 def _subtract(to_re: Any, to_im: Any, from_re: Any, from_im: Any, a: float, b: float) -> None:
     """Subtract (a + ib) times one row from another."""
     for c in range(len(to_re)):

@@ -4,6 +4,7 @@ import numpy as np
 from jaxtyping import Float, Int
 
 from dressform.arrays import Points
+from dressform.lift.turn_kernels import polar_turns, triangle_turns
 
 
 def turns_between(made: Points, moved: Points, corners: Int[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3 3"]:
@@ -14,6 +15,14 @@ def turns_between(made: Points, moved: Points, corners: Int[np.ndarray, "N 3"]) 
         moved: The mesh after.
         corners: Vertices of the triangles asked for.
     """
+    turns, known = triangle_turns(np.ascontiguousarray(made), np.ascontiguousarray(moved), corners)
+    if not known.all():
+        turns[~known] = _turns_of_slivers(made, moved, corners[~known])
+    return np.asarray(turns)
+
+
+def _turns_of_slivers(made: Points, moved: Points, corners: Int[np.ndarray, "N 3"]) -> Float[np.ndarray, "N 3 3"]:
+    """The same where a triangle has no normal before or after: what is not known stays as it is."""
     frames = []
     for points in (made, moved):
         first, second = (points[corners[:, k]] - points[corners[:, 0]] for k in (1, 2))
@@ -24,11 +33,18 @@ def turns_between(made: Points, moved: Points, corners: Int[np.ndarray, "N 3"]) 
 
 
 def nearest_turns(maps: Float[np.ndarray, "N 3 3"]) -> Float[np.ndarray, "N 3 3"]:
-    """The rotation nearest to each map, (N, 3, 3)."""
-    left, _, right = np.linalg.svd(maps)
-    signs = np.ones((len(maps), 3))
-    signs[:, 2] = np.sign(np.linalg.det(left @ right))
-    return np.asarray((left * signs[:, None]) @ right)
+    """The rotation nearest to each map, (N, 3, 3).
+
+    Source: Newton's iteration for the polar factor [Higham1986]; singular values where a map is mirrored or nearly
+    singular. Proof: tests/lift/test_turns.py
+    """
+    turns, known = polar_turns(np.ascontiguousarray(maps))
+    if not known.all():
+        left, _, right = np.linalg.svd(maps[~known])
+        signs = np.ones((len(left), 3))
+        signs[:, 2] = np.sign(np.linalg.det(left @ right))
+        turns[~known] = (left * signs[:, None]) @ right
+    return np.asarray(turns)
 
 
 def angles_between(one: Float[np.ndarray, "N 3"], other: Float[np.ndarray, "N 3"]) -> Float[np.ndarray, " N"]:
