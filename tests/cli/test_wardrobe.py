@@ -1,6 +1,7 @@
 """`dressform check`, `fit` and `store` of a wardrobe, as a person types them."""
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -106,6 +107,10 @@ def test_a_folder_is_fitted_into_a_folder(wardrobe: Path, tmp_path: Path, dressf
     assert sorted(path.name for path in out.iterdir()) == ["t0.glb", "t0.receipt.json"]
     assert "1 garment written, none of them still seen wrong." in first.out
     assert "1 of them done before" in dressform(*words, "--workers", "1").out
+    small = dressform(*words, "--workers", "1", "--optimize", "--basis", "0.5")
+    assert small.code == 0, small.out + small.err
+    assert "done before" not in small.out
+    assert re.search(r"  \d+ kB, 0\.\d{3} mm\n", small.out)
     inside = dressform("fit", "--body", wardrobe.parent / "body.glb", wardrobe, "-o", wardrobe / "out")
     assert inside.code == 2
     assert "lies in the wardrobe" in inside.line

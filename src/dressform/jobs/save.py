@@ -11,6 +11,7 @@ from dressform.formats.atomic import write_bytes
 from dressform.formats.gltf.document import read_document
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
+from dressform.formats.gltf.morphs.basis import told_error
 from dressform.formats.gltf.morphs.target_memory import target_memory
 from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
 from dressform.formats.gltf.optimise import ALLOWED, optimise
@@ -38,12 +39,14 @@ class Small:
         fit: The fit that the file holds: what is measured and proven of it is so of the file.
         data: The file.
         notes: What should be said aloud, one sentence each.
+        error: How far a vertex of it is off the origin at most at any shape of the range, metres.
     """
 
     origin: Fit
     fit: Fit
     data: bytes
     notes: tuple[str, ...]
+    error: float
 
 
 @called("save")
@@ -130,13 +133,17 @@ def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE, compress: bool =
     if compress and style.basis is not None:
         style = replace(style, basis=style.basis - rounding)
     with tempfile.TemporaryDirectory(prefix=owned(PLAIN), ignore_cleanup_errors=True) as folder:
-        path = Path(folder) / f"{fit.garment.name}{FITTED_SUFFIX}"
+        path = Path(folder) / f"{Path(fit.garment.name).name}{FITTED_SUFFIX}"  # a wardrobe's names hold folders
         notes = save_fit(fit, garment_file_of(fit.garment), body_file_of(fit.body), path, style=style)
+        meshes = read_document(path).gltf.meshes
+        error = max((told_error(mesh.extras) for mesh in meshes), default=0.0)
         if compress:
             file = optimise(path.read_bytes(), path, allowed=rounding)
             path.write_bytes(file.data)
-            notes = (*notes, f"Made small: {file.words()}.")
-        return Small(fit, load_fit(path, fit.body, fit.following), path.read_bytes(), notes)
+            notes, error = (*notes, f"Made small: {file.words()}."), file.error
+        again = load_fit(path, fit.body, fit.following)
+        again = replace(again, garment=replace(again.garment, name=fit.garment.name))
+        return Small(fit, again, path.read_bytes(), notes, error)
 
 
 def write_small(small: Small, path: Path) -> tuple[str, ...]:

@@ -1,5 +1,7 @@
 """A wardrobe that is fitted: each garment as fitted alone, done again only where its file is gone or changed."""
 
+import hashlib
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -8,14 +10,18 @@ import pytest
 
 import dressform as df
 from dressform.errors import FileError
-from dressform.formats.results.receipt_read import following_by_receipt
+from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
+from dressform.formats.gltf.optimise import ALLOWED
+from dressform.formats.results.receipt_read import following_by_receipt, receipt_beside
 from dressform.garment.following import DEFAULT_FOLLOWING
 from dressform.jobs.save import save_with_receipt
 from dressform.jobs.store.finished import FinishedStore
-from dressform.jobs.wardrobe.files import wardrobe_files
+from dressform.jobs.wardrobe.files import WardrobeFile, wardrobe_files
 from dressform.jobs.wardrobe.fit import WardrobeFitted, fit_wardrobe
+from dressform.report.tables.proof import proof_line
 from dressform.sweep.crew import Processes
 from dressform.sweep.engine import Engine
+from dressform.units import MM_PER_M
 from wardrobes import HereAsElsewhere, body_of, small_wardrobe
 
 
@@ -80,6 +86,37 @@ def test_a_process_that_does_not_see_the_files_writes_the_same_bytes(
     with FinishedStore(tmp_path / "s.db") as store:
         fit_into(wardrobe, out, store, HereAsElsewhere())
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+
+
+def test_small_files_are_proven_as_they_are_and_done_again_when_the_options_change(
+    wardrobe: Path, tmp_path: Path
+) -> None:
+    garment = wardrobe / "t0.glb"
+    files, body = [WardrobeFile("folder/t0", garment, garment.stat().st_size)], body_of(wardrobe)
+    with FinishedStore(tmp_path / "s.db") as store:
+
+        def fitted_as(style: TargetStyle, *, compress: bool = False) -> WardrobeFitted:
+            return fit_wardrobe(
+                body, files, tmp_path, following=lambda _: DEFAULT_FOLLOWING, repairs=("clearance",), style=style,
+                compress=compress, engine=Processes(1), store=store,
+            )  # fmt: skip
+
+        (plain,) = fitted_as(DEFAULT_STYLE).lines
+        assert plain.error_mm is None
+        for style, compress, most in (
+            (DEFAULT_STYLE, True, ALLOWED * MM_PER_M),
+            (TargetStyle(basis=5e-4), False, 0.5),
+        ):
+            found = fitted_as(style, compress=compress)
+            assert (found.run.done, found.failed) == (1, ())
+            (line,), file = found.lines, tmp_path / "folder" / "t0.glb"
+            assert line.size == file.stat().st_size != plain.size
+            assert line.error_mm is not None
+            assert 0 < line.error_mm <= most
+            assert proof_line(df.prove(df.load_fit(file, body))) == line.proof
+            receipt = json.loads(receipt_beside(file).read_text(encoding="utf-8"))
+            assert receipt["files"]["fitted"]["sha256"] == hashlib.sha256(file.read_bytes()).hexdigest()
+        assert fitted_as(style, compress=compress).run.kept == 1
 
 
 def test_nothing_is_written_over_an_input(wardrobe: Path, fitted: tuple[Path, FinishedStore]) -> None:

@@ -22,6 +22,7 @@ from dressform.garment.following import Following
 from dressform.jobs.stances import NONE, find_stances
 from dressform.jobs.wardrobe.files import WardrobeFile, wardrobe_files
 from dressform.jobs.wardrobe.fit import WardrobeFitted, fit_wardrobe
+from dressform.jobs.wardrobe.fit_work import FittedLine
 from dressform.jobs.wardrobe.run import is_known
 from dressform.report.tables.wardrobe import EVERY, FAILED_SHOWN, LINES_SHOWN
 from dressform.report.tables.whole_table import WholeTable
@@ -43,7 +44,7 @@ def run_wardrobe_fit(
     targets: TargetOptions,
 ) -> int:
     """Fit a wardrobe into a folder, and say how it ended. Arguments are the options of the command."""
-    _refuse(garments, output, mend, method, targets)
+    _refuse(garments, output, mend, method)
     shape, files = read_body(body, reading), wardrobe_files(garments, body=body)
     methods_asked("fit", [method] if method else None)
     how, options = reading or ReadingOptions(), following or FollowingOptions()
@@ -62,7 +63,8 @@ def run_wardrobe_fit(
         found = fit_wardrobe(
             shape, files, output, following=followed, repairs=[name.strip() for name in mend.repairs.split(",")],
             keep_base=mend.keep_base, stances=stances, correctives=mend.correctives, clips=mend.clips,
-            style=targets.style(), told=AxisOptions(how.garment_units or how.units, how.garment_up or how.up),
+            style=targets.style(), compress=targets.optimize,
+            told=AxisOptions(how.garment_units or how.units, how.garment_up or how.up),
             engine=engine, store=store, progress=advance,
         )  # fmt: skip
     _print(found, output)
@@ -70,20 +72,16 @@ def run_wardrobe_fit(
     return EXIT_BAD_INPUT if found.failed else EXIT_FAULTS if faulty else EXIT_CLEAN
 
 
-def _refuse(
-    garments: Sequence[Path], output: Path, mend: Repairing, method: str | None, targets: TargetOptions
-) -> None:
+def _refuse(garments: Sequence[Path], output: Path, mend: Repairing, method: str | None) -> None:
     """Refuse what a wardrobe cannot have.
 
     Raises:
-        ArgumentError: fits are not to be repaired, or files made small, or code or a folder says where the cloth is.
+        ArgumentError: fits are not to be repaired, or code or a folder says where the cloth is.
         FileError: the folder cannot be written, or lies in a folder of garments.
     """
     for name, asked, wrong in (
         ("repair", "--no-repair", not mend.repair),
         ("as_targets", "--as-targets", mend.as_targets),
-        ("optimize", "--optimize", targets.optimize),
-        ("basis", "--basis", targets.basis is not None),
         ("method", repr(method), method is not None and not is_known([method])),
     ):
         if wrong:
@@ -114,12 +112,14 @@ def _print(found: WardrobeFitted, output: Path) -> None:
     )
     if found.lines:
         table = WholeTable("Garments, those still seen wrong first", lead=2)
-        for heading in ("garment", "verdict", "proof"):
+        sizes = any(line.error_mm is not None for line in found.lines)
+        for heading in ("garment", "verdict", "proof", *(("file, vertices off by at most",) if sizes else ())):
             table.add_column(heading, overflow="fold")
         shown = EVERY if whole else LINES_SHOWN
         for line in found.lines[:shown]:
             where = f" at {', '.join(line.stances)}" if line.stances else ""
-            table.add_row(line.name, f"still seen wrong{where}" if line.faulty else "nothing seen wrong", line.proof)
+            verdict = f"still seen wrong{where}" if line.faulty else "nothing seen wrong"
+            table.add_row(line.name, verdict, line.proof, *((_size(line),) if sizes else ()))
         if len(found.lines) > shown:
             table.caption = f"and {len(found.lines) - shown} more: --verbose lists all"
         console.print()
@@ -127,3 +127,8 @@ def _print(found: WardrobeFitted, output: Path) -> None:
     for one in found.failed if whole else found.failed[:FAILED_SHOWN]:
         console.print(one.sentence)
     console.print(f"wrote {output}")
+
+
+def _size(line: FittedLine) -> str:
+    off = "" if line.error_mm is None else f", {line.error_mm:.3f} mm"
+    return f"{line.size / 1000:,.0f} kB{off}"

@@ -74,6 +74,7 @@ def fit_wardrobe(
     correctives: bool = True,
     clips: str = NO_CLIPS,
     style: TargetStyle = DEFAULT_STYLE,
+    compress: bool = False,
     told: AxisOptions = DETECTED,
     engine: Engine,
     store: FinishedStore,
@@ -90,7 +91,8 @@ def fit_wardrobe(
         out: The folder; a garment is written there under its name.
         following: How a garment is to follow; parts that it does not have are passed over.
         repairs, keep_base, stances, correctives, clips: As for `repair`.
-        style: As for `save`.
+        style: As for `save`. Where it asks for a basis, what is proven is proven of what the file makes of that.
+        compress: Whether each file is rounded and compressed; what is proven is then proven of that file.
         told: Units and axes of the garments, as far as they were told.
         engine: Where it is done.
         store: Where it is kept.
@@ -108,7 +110,7 @@ def fit_wardrobe(
     there = replace(body, source=replace(source, path=source.path.resolve()))
     work = FitWork(
         there, {} if engine.is_local else body_contents(body), told_body, str(out), tuple(repairs), keep_base,
-        tuple(stances), correctives, clips, style, told.units, told.up,
+        tuple(stances), correctives, clips, style, compress, told.units, told.up,
     )  # fmt: skip
     _refuse_inputs(work, files, source.path)
 
@@ -149,7 +151,7 @@ def _common(work: FitWork, body: Body) -> bytes:
     stances = [(one.name, one.pose, one.worlds, one.sliders, one.still) for one in work.stances]
     return content_hash(
         body, contents_hash(body), work.told, work.out, work.repairs, work.keep_base, stances, work.correctives,
-        work.clips, work.style, work.units, work.up,
+        work.clips, work.style, work.compress, work.units, work.up,
     )  # fmt: skip
 
 

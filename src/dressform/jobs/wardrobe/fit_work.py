@@ -17,6 +17,7 @@ from dressform.body.body import Body
 from dressform.body.stance import Stance
 from dressform.errors import DressformError
 from dressform.faults.body_context import BodyContext
+from dressform.fit.fit import Fit
 from dressform.formats.gltf.morphs.target_style import TargetStyle
 from dressform.formats.load import BodyFile
 from dressform.formats.masks import STRENGTH_ATTRIBUTE
@@ -27,12 +28,13 @@ from dressform.garment.following import NO_JOINTS, for_garment
 from dressform.jobs.fit import fit
 from dressform.jobs.load import load_garment
 from dressform.jobs.repair import Repaired, repair
-from dressform.jobs.save import save_with_receipt
+from dressform.jobs.save import Small, made_small, save_with_receipt
 from dressform.jobs.wardrobe.files import contents_of, written_out
 from dressform.jobs.wardrobe.memory import peak_mb
 from dressform.jobs.wardrobe.task import GarmentDone, GarmentTask
 from dressform.leftovers import PLAIN, owned
 from dressform.report.tables.proof import proof_line
+from dressform.units import MM_PER_M
 
 
 class FittedLine(Record, frozen=True):
@@ -46,6 +48,9 @@ class FittedLine(Record, frozen=True):
         proof: What is proven, in one sentence.
         sha256: Of the file that was written.
         notes: What should be said aloud.
+        size: Bytes of that file.
+        error_mm: How far a vertex of it is off at most at any shape of the range, where it was made small or written as
+            a basis, mm.
     """
 
     name: str
@@ -55,6 +60,8 @@ class FittedLine(Record, frozen=True):
     proof: str
     sha256: str
     notes: tuple[str, ...] = ()
+    size: int = 0
+    error_mm: float | None = None
 
 
 _TIME = re.compile(rb'"seconds": [0-9.e+-]+')
@@ -91,6 +98,7 @@ class FitWork:
         correctives: Whether strong bends get targets that joints drive.
         clips: Animations to prove at every instant.
         style: How targets are written.
+        compress: Whether the files are rounded and compressed; what is proven is then proven of these.
         units: Unit of the garments' files, where it was told.
         up: Their axis up, where it was told.
     """
@@ -105,6 +113,7 @@ class FitWork:
     correctives: bool
     clips: str
     style: TargetStyle
+    compress: bool = False
     units: str | None = None
     up: str | None = None
 
@@ -155,11 +164,18 @@ class _FitBench:
                 fitted, repairs=work.repairs, keep_base=work.keep_base, stances=stances,
                 correctives=work.correctives, clips=work.clips, tree=self._tree,
             )  # fmt: skip
-            target = Path(folder, "fitted.glb")
-            _, notes = save_with_receipt(repaired, target, named=work.target(task.garment), style=work.style)
+            small = self._made_small(repaired.fit)
+            repaired = repaired if small is None else replace(repaired, fit=small.fit)
+            target, named = Path(folder, "fitted.glb"), work.target(task.garment)
+            _, notes = save_with_receipt(repaired, target, named=named, style=work.style, small=small)
             files = FittedFiles(glb=target.read_bytes(), receipt=_told(receipt_beside(target).read_bytes(), hidden))
-            line = _line(task, repaired, files, notes)
+            line = _line(task, repaired, files, notes, small)
         return msgspec.json.encode(line), msgspec.msgpack.encode(files)
+
+    def _made_small(self, fit: Fit) -> Small | None:
+        """The file made small, or written as a basis, where that was asked for."""
+        style, compress = self._work.style, self._work.compress
+        return made_small(fit, style=style, compress=compress) if compress or style.basis is not None else None
 
     def _seen(self) -> "_Seen":
         return _Seen(self._work)
@@ -184,7 +200,9 @@ class _Seen:
             self._files.__exit__(None, None, None)
 
 
-def _line(task: GarmentTask, repaired: Repaired, files: FittedFiles, notes: tuple[str, ...]) -> FittedLine:
+def _line(
+    task: GarmentTask, repaired: Repaired, files: FittedFiles, notes: tuple[str, ...], small: Small | None
+) -> FittedLine:
     return FittedLine(
         name=task.garment,
         method=repaired.fit.following.method,
@@ -193,6 +211,8 @@ def _line(task: GarmentTask, repaired: Repaired, files: FittedFiles, notes: tupl
         proof=proof_line(repaired.proof),
         sha256=hashlib.sha256(files.glb).hexdigest(),
         notes=notes,
+        size=len(files.glb),
+        error_mm=None if small is None else small.error * MM_PER_M,
     )
 
 
