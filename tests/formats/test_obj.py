@@ -141,3 +141,56 @@ def test_folder_without_morphs_is_refused(tmp_path: Path) -> None:
         load_body(tmp_path / "body.obj")
     with pytest.raises(FileError, match="elsewhere: is no folder"):
         load_body(tmp_path / "body.obj", morphs_dir=tmp_path / "elsewhere")
+
+
+def test_morphs_that_differ_in_their_positions_alone_are_never_read_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = morph_folder(tmp_path)
+    base = read_obj(tmp_path / "body.obj")
+    (folder / "named.obj").write_text("# by hand\r\no named\n" + text_of(base.vertices * 3, base.faces))
+    monkeypatch.setattr("dressform.formats.obj_morphs.read_obj", lambda path: pytest.fail(f"{path} is read whole"))
+    body = load_body(tmp_path / "body.obj").body
+    assert body.morph_names == ("named", "twice")
+    np.testing.assert_allclose(body.deltas, [body.vertices * 2, body.vertices], atol=1e-12)
+
+
+PLAIN = "v 0 0 0\nv 1.5 0 -1e-3\nv 0 1.7 0\nv 0 0 1\n"
+FACES = "f 1 3 2\nf 1 2 4\nf 1 4 3\nf 2 3 4\n"
+"""As `morph_folder` writes them."""
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        PLAIN + FACES,
+        PLAIN.replace("1.5", "+1.5") + FACES,
+        PLAIN.replace("1.5", "1_5.") + FACES,
+        PLAIN.replace("\n", " 0.5 0.5 0.5\n") + FACES,
+        PLAIN.replace("v 0 0 0\n", "v 0 0 0 0\n").replace("0 0 1", "0 0 1e0 # last") + FACES,
+        PLAIN.replace("v 0 0 0\n", "\tv\t0 0  0\n") + FACES,
+        PLAIN.replace("v 0 0 1\n", "  v 0 0 1\n") + FACES,
+        PLAIN.replace("v 0 1.7 0\n", "v 0 \\\n1.7 0\n") + FACES,
+        "# \x0cv 0 0 0\n" + PLAIN.replace("v 0 0 0\n", "") + FACES,
+        "# é\u2028v 0 0 0\n" + PLAIN.replace("v 0 0 0\n", "") + FACES,
+        PLAIN.replace("v 0 0 1\n", "vn 0 0 1\n# between\nv 0 0 1\n") + FACES,
+        PLAIN + "vt 0 0\n" + FACES,
+        PLAIN + FACES.replace("f 1 3 2", "f  1 3 2"),
+        FACES + PLAIN,
+        PLAIN + FACES + "v 3 3 3\n",
+        PLAIN.replace("1.5", "1e999") + FACES,
+        PLAIN.replace("v 1.5 0", "v 1.5") + FACES,
+        PLAIN.replace("v 0 0 0\nv 1.5 0", "v 0 0\nv 0 1.5 0") + FACES,
+    ],
+)
+def test_a_morph_is_read_as_a_body_of_its_own_would_be(text: str, tmp_path: Path) -> None:
+    path = morph_folder(tmp_path) / "twice.obj"
+    path.write_text(text, encoding="utf-8")
+    base = read_obj(tmp_path / "body.obj")
+    try:
+        alone = read_obj(path).vertices - base.vertices
+    except (FileError, ValueError):  # other lines than the base has: the words of the reader, or other vertex counts
+        with pytest.raises(FileError):
+            load_body(tmp_path / "body.obj")
+    else:
+        np.testing.assert_array_equal(load_body(tmp_path / "body.obj").body.deltas[0], alone)

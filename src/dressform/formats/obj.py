@@ -27,7 +27,10 @@ def read_obj(path: Path) -> FileMesh:
         FileError: not text, no vertices or faces, a number that is none or not finite, an index out of range.
     """
     lines = _lines(path)
-    columns = {key: [(n, line) for n, line in enumerate(lines, 1) if line.startswith(key + " ")] for key in _COLUMNS}
+    columns: dict[str, list[tuple[int, str]]] = {key: [] for key in _COLUMNS}
+    for number, line in enumerate(lines, 1):
+        if line.startswith("v") and (column := columns.get(line.partition(" ")[0])) is not None and " " in line:
+            column.append((number, line))
     vertices = _numbers(path, columns["v"], 3)
     if not len(vertices):
         raise FileError.of(path, "", "holds no vertices", "Export a mesh as OBJ")
@@ -133,6 +136,11 @@ def _faces(
 def _corner_numbers(path: Path, words: list[str], lines: Int[np.ndarray, " C"]) -> Int[np.ndarray, "C 3"]:
     """The numbers of `v`, `v/vt`, `v//vn`, `v/vt/vn`; 0 where one is left out."""
     table = np.zeros((len(words), 3), dtype=np.int64)
+    try:
+        table[:, POSITION] = list(map(int, words))  # as long as no corner names more than its vertex
+        return table
+    except (ValueError, OverflowError):
+        pass
     split = [word.split("/") for word in words]
     for row, fields in enumerate(split):
         try:
