@@ -4,11 +4,9 @@ A name holds the machine, the process and the moment at which that process start
 this machine and to a process that is gone is removed; a folder that several machines share is safe.
 """
 
-import hashlib
 import os
 import re
 import shutil
-import socket
 from collections.abc import Callable
 from contextlib import suppress
 from functools import cache
@@ -87,4 +85,7 @@ def _machine() -> str:
     space = ""
     with suppress(OSError):
         space = os.readlink(_PROC / "self" / "ns" / "pid")
+    import hashlib  # noqa: PLC0415  # both take a tenth of the time in which help is shown
+    import socket  # noqa: PLC0415
+
     return hashlib.sha256(f"{socket.gethostname()} {space}".encode()).hexdigest()[:8]

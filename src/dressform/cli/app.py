@@ -8,7 +8,6 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
-from multiprocessing import active_children
 from typing import Annotated
 
 from cyclopts import App, CycloptsError, Parameter
@@ -261,8 +260,9 @@ def run(tokens: Sequence[str] | None = None) -> int:
 def _end_at_once() -> None:
     """End where an interrupt cannot be raised: compiled code, or a compiler, does not come back."""
     os.write(sys.stderr.fileno(), f"{INTERRUPTED}\n".encode())
-    for child in active_children():
-        child.terminate()
+    if (processes := sys.modules.get("multiprocessing")) is not None:
+        for child in processes.active_children():
+            child.terminate()
     sweep_own()
     os._exit(EXIT_INTERRUPTED)
 

@@ -3,21 +3,22 @@
 import math
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
 from dressform.errors import ArgumentError
-from dressform.garment.following import (
+from dressform.garment.choices import (
     DEFAULT_EASE,
     DEFAULT_FALLOFF_MM,
     DEFAULT_METHOD,
-    METHODS,
+    NO_STRENGTH,
     SMOOTH_ROTATION_SHARE,
-    Following,
 )
-from dressform.garment.garment import NO_STRENGTH
-from dressform.garment.methods import FILE
+from dressform.garment.methods import FILE, METHODS
+
+if TYPE_CHECKING:
+    import dressform.garment.following
 
 METHOD_WORDS = f"{', '.join(METHODS)}; {FILE} for the targets that the garment's file holds; module:function for code"
 FILED = f"{FILE} where a receipt of ours lies beside the garment, else {DEFAULT_METHOD}"
@@ -157,7 +158,7 @@ class FollowingOptions:
         named = {name: value for name, value in self._strengths() if name}
         return dict.fromkeys(self.off or (), NO_STRENGTH) | named
 
-    def over(self, following: Following) -> Following:
+    def over(self, following: "dressform.garment.following.Following") -> "dressform.garment.following.Following":
         """What an option says, and what `following` says of the rest.
 
         Raises:

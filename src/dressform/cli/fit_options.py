@@ -5,7 +5,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from dressform.garment.following import DEFAULT_MARGIN_MM
+from dressform.garment.choices import DEFAULT_MARGIN_MM
 from dressform.repair.names import REPAIRS
 
 

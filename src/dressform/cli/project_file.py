@@ -4,10 +4,8 @@ from collections.abc import Collection
 from dataclasses import fields
 from pathlib import Path
 
-from dressform.calls import likely
 from dressform.cli.telling import Telling
 from dressform.errors import FileError
-from dressform.formats.guards.toml import read_toml
 
 PROJECT_FILE = "dressform.toml"
 
@@ -26,8 +24,12 @@ def refuse_odd_project(commands: Collection[str]) -> None:
     path = Path(PROJECT_FILE)
     if not path.is_file():
         return
+    from dressform.formats.guards.toml import read_toml  # noqa: PLC0415  # most folders have no such file
+
     known = {*commands, *(one.name for one in fields(Telling))}
     for name in read_toml(path):
         if name not in known:
+            from dressform.calls import likely  # noqa: PLC0415  # a run without a mistake needs no numerics
+
             advice = likely(name, known, f"Name one of {', '.join(sorted(known))}")
             raise FileError.of(path, name, "is no command, and no option of all commands", advice)

@@ -3,18 +3,19 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
 from dressform.cli.arguments import FollowingOptions
 from dressform.errors import FileError
-from dressform.formats.following_file import read_following
 from dressform.formats.guards.file_names import stem_of
-from dressform.garment.following import DEFAULT_FOLLOWING, METHODS, Following
-from dressform.jobs.methods.code import method_of
+from dressform.garment.methods import METHODS
 
-Saved = Mapping[str, Following]
+if TYPE_CHECKING:
+    import dressform.garment.following
+
+Saved = Mapping[str, "dressform.garment.following.Following"]
 """What a file says, by garment."""
 
 NOTHING_SAVED: Saved = {}
@@ -34,6 +35,8 @@ def read_settings(path: Path | None, garments: Sequence[Path]) -> Saved:
     """
     if path is None:
         return NOTHING_SAVED
+    from dressform.formats.following_file import read_following  # noqa: PLC0415  # help must not load numerics
+
     saved = read_following(path)
     names = [stem_of(garment) for garment in garments]
     if not any(name in saved for name in names):
@@ -45,7 +48,7 @@ def read_settings(path: Path | None, garments: Sequence[Path]) -> Saved:
 
 def settled(
     options: FollowingOptions, saved: Saved, name: str, *, method: str | None = None, margin_mm: float | None = None
-) -> Following:
+) -> "dressform.garment.following.Following":
     """How one garment follows: options first, then what is saved for it.
 
     An option that is given replaces what the file says of the same thing; strengths of parts that no option names stay.
@@ -53,6 +56,9 @@ def settled(
     Raises:
         ArgumentError: an option is not valid.
     """
+    from dressform.garment.following import DEFAULT_FOLLOWING  # noqa: PLC0415
+    from dressform.jobs.methods.code import method_of  # noqa: PLC0415
+
     following = options.over(saved.get(name, DEFAULT_FOLLOWING))
     return replace(
         following,
@@ -67,6 +73,8 @@ def methods_asked(function: str, methods: list[str] | None) -> tuple[str, ...]:
     Raises:
         ArgumentError: there is no such method; the valid ones are listed.
     """
+    from dressform.jobs.methods.code import method_of  # noqa: PLC0415
+
     if methods == ALL_METHODS:
         return METHODS
     return tuple(dict.fromkeys(method_of(function, method) for method in methods or ()))

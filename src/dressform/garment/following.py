@@ -10,29 +10,31 @@ from jaxtyping import Float
 
 from dressform.calls import quoted, refuse_misfit
 from dressform.errors import ArgumentError
-from dressform.garment.garment import FULL_STRENGTH, NO_STRENGTH, Garment
+from dressform.garment.choices import DEFAULT_EASE as DEFAULT_EASE
+from dressform.garment.choices import DEFAULT_FALLOFF_MM as DEFAULT_FALLOFF_MM
+from dressform.garment.choices import DEFAULT_MARGIN_MM as DEFAULT_MARGIN_MM
+from dressform.garment.choices import DEFAULT_METHOD as DEFAULT_METHOD
+from dressform.garment.choices import EASES as EASES
+from dressform.garment.choices import FULL_STRENGTH, NO_STRENGTH
+from dressform.garment.choices import HEAVIEST as HEAVIEST
+from dressform.garment.choices import JOINT_WEIGHTS as JOINT_WEIGHTS
+from dressform.garment.choices import KEEP as KEEP
+from dressform.garment.choices import LIFTED as LIFTED
+from dressform.garment.choices import MAX_FALLOFF_MM as MAX_FALLOFF_MM
+from dressform.garment.choices import MAX_MARGIN_MM as MAX_MARGIN_MM
+from dressform.garment.choices import NEAREST_PART as NEAREST_PART
+from dressform.garment.choices import NO_JOINTS as NO_JOINTS
+from dressform.garment.choices import ONE_JOINT as ONE_JOINT
+from dressform.garment.choices import OWN as OWN
+from dressform.garment.choices import SCALE as SCALE
+from dressform.garment.choices import SMOOTH_ROTATION_SHARE as SMOOTH_ROTATION_SHARE
+from dressform.garment.choices import SMOOTHED as SMOOTHED
+from dressform.garment.garment import Garment
 from dressform.garment.methods import METHOD_RULE, is_lifted, is_method
 from dressform.garment.methods import METHODS as METHODS
 from dressform.garment.methods import SMOOTH as SMOOTH
 from dressform.mesh.flat import read_only
 from dressform.units import MM_PER_M
-
-KEEP, SCALE = "keep", "scale"
-EASES = (KEEP, SCALE)
-OWN, LIFTED, SMOOTHED, NEAREST_PART, ONE_JOINT = "own", "lifted", "smoothed", "nearest-part", "one-joint"
-NO_JOINTS = "none"
-JOINT_WEIGHTS = (OWN, LIFTED, SMOOTHED, NEAREST_PART, ONE_JOINT, NO_JOINTS)
-HEAVIEST = ""
-"""In place of a joint's name: the joint that carries most of the part."""
-
-DEFAULT_METHOD = SMOOTH
-DEFAULT_EASE = KEEP
-SMOOTH_ROTATION_SHARE = 0.5
-"""Rotation share of the smooth method where none is given; that of the others is 0."""
-DEFAULT_FALLOFF_MM = 30.0
-MAX_FALLOFF_MM = 1000.0
-DEFAULT_MARGIN_MM = 2.0
-MAX_MARGIN_MM = 100.0
 
 Number = float | int
 ALWAYS_SHOWN = ("method", "margin_mm")

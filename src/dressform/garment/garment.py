@@ -9,12 +9,11 @@ from jaxtyping import Float, Int
 from dressform.arrays import ClothPoints, Faces
 from dressform.calls import refuse_misfit
 from dressform.errors import ArgumentError, MatchError
+from dressform.garment.choices import FULL_STRENGTH as FULL_STRENGTH
+from dressform.garment.choices import NO_STRENGTH as NO_STRENGTH
 from dressform.garment.own_joints import OwnJoints
 from dressform.mesh.flat import flat_mesh, read_only
 from dressform.units import counted
-
-NO_STRENGTH = 0.0
-FULL_STRENGTH = 1.0
 
 
 @dataclass(frozen=True, repr=False)

@@ -34,7 +34,7 @@ from dressform.cli.outputs import (
 from dressform.cli.settings import SettingsOption, methods_asked, read_settings
 from dressform.cli.telling import telling
 from dressform.cli.wardrobe.options import WardrobeOptions
-from dressform.garment.following import DEFAULT_MARGIN_MM
+from dressform.garment.choices import DEFAULT_MARGIN_MM
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

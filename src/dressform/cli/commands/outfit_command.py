@@ -8,7 +8,7 @@ from cyclopts import Parameter
 from dressform.cli.arguments import METHOD_WORDS, BodyOption, FollowingOptions, ReadingOptions, stances_file
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.outputs import GLB, WritingOptions, check_outputs
-from dressform.garment.following import DEFAULT_MARGIN_MM, DEFAULT_METHOD
+from dressform.garment.choices import DEFAULT_MARGIN_MM, DEFAULT_METHOD
 
 
 def outfit(
