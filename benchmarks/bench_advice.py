@@ -3,7 +3,8 @@
 The demo's bodies are carried to other shapes, which become the base, and its clean garments with them; capes and
 ponchos are draped around them. Faults are seeded as in seeded_faults.py. A seed counts where it is seen, and where
 its true share, found by taking it out (of a rough morph the noise only), is at least a half. A cause is named rightly
-where it was seeded and truly has a half there; of two seeds at one place both may have. Only tight cloth and another
+where it was seeded and truly has a half there; of two seeds at one place both may have, and so may the rougher method
+by which some seeds let the garment follow. Only tight cloth and another
 shape may bring skin in front at the base. Every action is followed by `make_actions`; the printed share of cures is
 that of the seeded places. Rows go to the CSV file as they come. Drawing 0 was looked at; what else is drawn
 (`--drawings 0 1`) has other bodies and other seeds, takes turns with it, and is printed apart.
@@ -71,6 +72,16 @@ def told(scene: Scene, shapes: Sequence[object]) -> tuple[tuple[Explanation, ...
     return said, make_actions(worn, rows, said)
 
 
+def _method_share(case: Case, one: Explanation) -> float:
+    """Share of the fault at a place that goes when the garment follows as it did before anything was put in."""
+    if case.clean.method == case.scene.method:
+        return 0.0
+    scene, weights = replace(case.scene, method=case.clean.method), one.cluster.worst.weights
+    core = _core(scene, one, scene)
+    whole, left = (_at_place(each.check, one, weights, core) for each in (case.scene, scene))
+    return float(np.clip(1.0 - left / max(whole, 1e-12), 0.0, 1.0))
+
+
 def true_share(case: Case, seed: Seed, one: Explanation) -> float:
     """Share of the fault at a place that goes when a seed is taken out; 1 at the base, where nothing is measured."""
     weights = one.cluster.worst.weights
@@ -123,7 +134,10 @@ def judged(case: Case, kind: str) -> list[Mapping[str, object]]:
                 "truth": seed.cause,
                 "true": round(true_share(case, seed, near[0]), 3),
                 "told": near[0].cause,
-                "half": int(any(true_share(case, each, near[0]) >= TRUE for each in named)),
+                "half": int(
+                    any(true_share(case, each, near[0]) >= TRUE for each in named)
+                    or (near[0].cause == METHOD and _method_share(case, near[0]) >= TRUE)
+                ),
                 "cured": int(best is not None and near[0].cluster.name in best.cured),
                 "offered": int(best is not None),
                 "shorter": int(best is not None and near[0].cause == BEYOND_EXTREMITY and best.by == BODY),

@@ -9,7 +9,7 @@ from scipy.sparse import csr_array, eye_array
 import lift_phantoms
 from dressform.body.body import Body
 from dressform.causes.explained_garment import ExplainedGarment
-from dressform.causes.gates import LEADS, SLACK
+from dressform.causes.gates import LEADS, SLACK, find_gates
 from dressform.causes.patch import Patch, cut_patch
 from dressform.causes.results import Cluster, Sighting
 from dressform.causes.swaps.ambiguous_foot import gated_feet
@@ -17,16 +17,16 @@ from dressform.faults.places import make_place
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
 
-ARM, WALL = 0.04, 0.20
+ARM, WALL = 0.04, 0.16
 
 
-def two_limbs() -> Body:
-    """An upright arm and, 20 cm beside it, a trunk that moves away by 4 cm."""
+def two_limbs(gap: float = WALL) -> Body:
+    """An upright arm and, `gap` metres beside it, a trunk that moves away by 4 cm."""
     arm, arm_faces = lift_phantoms.sphere(1.0, rows=40, columns=40)
     trunk, trunk_faces = lift_phantoms.sphere(1.0, rows=40, columns=60)
     mesh = lift_phantoms.joined(
         (arm * np.array([ARM, 0.3, ARM]), arm_faces),
-        (trunk * np.array([0.12, 0.4, 0.12]) + np.array([ARM + WALL + 0.08, 0.0, 0.0]), trunk_faces),
+        (trunk * np.array([0.12, 0.4, 0.12]) + np.array([ARM + gap + 0.12, 0.0, 0.0]), trunk_faces),
     )
     away = np.where(mesh[0][:, :1] > ARM + 0.01, 0.04, 0.0) * np.array([1.0, 0.0, 0.0])
     return lift_phantoms.body_of(mesh, away=away)
@@ -72,6 +72,20 @@ def test_a_wide_sleeve_stands_on_the_trunk_by_mistake_and_only_there() -> None:
     np.testing.assert_array_equal(gates.gated & on_trunk, gates.gated & ~(worn.feet.points[:, 0] < ARM + 0.01))
     assert gates.gated[on_trunk].mean() > 0.9
     assert (gates.strays[gates.gated] > gates.limits[gates.gated]).all()
+
+
+def test_feet_of_a_stiff_part_between_two_skins_are_no_cloths() -> None:
+    """It moves with what it sits on, whichever skin each of its vertices is nearest to."""
+    body, gap = two_limbs(0.08), 0.08
+    sleeve = lift_phantoms.tube(ARM + 0.005, 0.3, 0.008)
+    bar, faces = lift_phantoms.sphere(1.0, rows=8, columns=6)
+    bar = bar * np.array([0.5 * gap - 0.008, 0.01, 0.01]) + np.array([ARM + 0.5 * gap, 0.0, 0.0])
+    worn = ExplainedGarment(make_fit(body, Garment.of("bar", *lift_phantoms.joined(sleeve, (bar, faces)))))
+    stiff = worn.pieces.hard_vertices()
+    assert np.count_nonzero(stiff) == len(bar)
+    bare = find_gates(worn.context, worn.fit.garment, worn.feet, worn.lift_vertices, worn.paths)
+    assert bare.gated[stiff].any()
+    assert not worn.gates.gated.any()
 
 
 def test_gated_feet_stand_on_the_arm_and_the_others_stay() -> None:

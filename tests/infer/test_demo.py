@@ -11,6 +11,7 @@ from dressform.body.range import Range
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.wardrobe import DemoGarment, make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
+from dressform.fit.make import make_fit
 from dressform.formats.load import load_body, load_garment
 from dressform.infer.results import FINE, OTHER_BASE, OTHER_SHAPE
 from dressform.infer.shape import infer_shape
@@ -52,6 +53,16 @@ def test_a_guernsey_tells_the_trunk_and_nothing_of_the_hands(
     found = infer_shape(bodies["woman"], wardrobe["guernsey"].garment)
     assert {"hands", "legs"} <= set(found.silent)
     assert not {"stature", "belly", "shoulders"} & set(found.silent)
+
+
+def test_a_hat_that_lies_in_the_head_tells_the_body_whose_head_is_lower(
+    bodies: Mapping[str, Body], wardrobe: dict[str, DemoGarment]
+) -> None:
+    woman, hat = bodies["woman"], wardrobe["souwester"].garment
+    shorter = woman.weights({"stature": -1.0, "age": 1.0})
+    found = infer_shape(woman, replace(hat, vertices=make_fit(woman, hat).at(shorter)))
+    assert found.verdict == OTHER_SHAPE
+    assert found.weights == pytest.approx(shorter, abs=0.1)
 
 
 def test_a_skirt_says_nothing_of_what_lies_above_it(

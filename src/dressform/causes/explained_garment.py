@@ -181,8 +181,9 @@ class ExplainedGarment(GarmentOnBody):
 
     @lazy
     def gates(self) -> Gates:
-        """Feet that the cloth does not lead to."""
-        return find_gates(self.context, self.fit.garment, self.feet, self.lift_vertices, self.paths)
+        """Feet that the cloth does not lead to; those of stiff parts are no cloth's."""
+        found = find_gates(self.context, self.fit.garment, self.feet, self.lift_vertices, self.paths)
+        return replace(found, gated=found.gated & ~self.pieces.hard_vertices())
 
 
 def explained_wardrobe(

@@ -18,6 +18,7 @@ LONGEST_STEP = 0.7  # of the prior spread of a weight: the skin must be found ag
 STILL = 0.005  # prior spreads; a smaller step ends the search
 TAILS = 2.5  # degrees of freedom of Student's t: how easily a point is left out of account
 INSIDE = 0.006  # metres; how deep in the skin a maker's cloth may lie
+MOST_INSIDE = 0.02  # share of the cloth that may lie deeper than that on a shape that is taken without another search
 LOOKS_PER_HOLLOW = 3  # rounds between two looks for hollows, which change little
 HELD_ROUNDS = 3  # for the ease alone, with the weights held
 FARTHEST_STARTS = 2  # morphs whose ends are tried as starts: those that carry the skin under the garment farthest
@@ -111,11 +112,18 @@ def starts(skin: ShapedSkin, cloth: AskedCloth) -> list[Weights]:
 
 
 def search_all(skin: ShapedSkin, cloth: AskedCloth) -> SearchResult:
-    """The better of a search from the base and of one from the start that explains the garment best."""
+    """The best of a search from the base and of one from the start that explains the garment best.
+
+    No garment is modelled through the skin: where the best shape leaves cloth in it, the others are tried as well.
+    """
     tried = starts(skin, cloth)
     likeliest = int(np.argmin([held(skin, cloth, start).misfit for start in tried]))
-    searches = [search(skin, cloth, tried[index]) for index in sorted({0, likeliest})]
-    return min(searches, key=lambda found: found.misfit)
+    first = sorted({0, likeliest})
+    best = min((search(skin, cloth, tried[index]) for index in first), key=lambda found: found.misfit)
+    if float((best.look.clearance < -INSIDE).mean()) > MOST_INSIDE:
+        rest = (search(skin, cloth, start) for index, start in enumerate(tried) if index not in first)
+        best = min((best, *rest), key=lambda found: found.misfit)
+    return best
 
 
 @dataclass(frozen=True)
