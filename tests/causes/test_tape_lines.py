@@ -7,6 +7,7 @@ from msgspec.structs import replace
 from dressform.body.body import Body
 from dressform.causes.tape_lines import TapeLines, find_tape_lines
 from dressform.demo.body import make_demo_bodies
+from dressform.faults.body_context import BodyContext
 from dressform.faults.results import Place
 from findings import place
 from phantoms import phantom_body
@@ -17,9 +18,14 @@ def woman() -> Body:
     return make_demo_bodies()["woman"]
 
 
+def lines_of(body: Body) -> TapeLines:
+    context = BodyContext(body)
+    return find_tape_lines(context.standing, context.trunk)
+
+
 @pytest.fixture(scope="module")
 def lines(woman: Body) -> TapeLines:
-    return find_tape_lines(woman)
+    return lines_of(woman)
 
 
 def at(x: float, y: float, z: float) -> Place:
@@ -47,6 +53,6 @@ def test_an_arm_and_a_shin_are_not_told_from_lines_of_the_trunk(woman: Body, lin
 
 def test_a_body_without_a_trunk_has_no_lines() -> None:
     body = phantom_body()
-    lines = find_tape_lines(body)
+    lines = lines_of(body)
     assert not lines.marks
     assert lines.near(at(0.0, 1.0, 0.1), body.vertices) == ""

@@ -8,12 +8,13 @@ import pytest
 
 import phantoms
 from bare import bare_body
+from dressform.body.measure_trunk import find_trunk
 from dressform.body.shapes import Shape
 from dressform.causes.actions.try_out import Trials
 from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.errors import ArgumentError, MatchError
-from dressform.faults import prepared
+from dressform.faults import body_context, ease, prepared
 from dressform.faults.body_context import BodyContext
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.registry import ALL_FAULTS
@@ -130,6 +131,17 @@ def test_sweep_causes_and_pictures_of_one_process_prepare_a_fit_once(
     assert counted == {
         "prepare_show_through": 1, "pucker_windows": 1, "make_tapes": 1, "find_orders": 1, "skin_stretch": 1
     }  # fmt: skip
+
+
+def test_the_trunk_is_found_once_for_all_garments_of_a_body(monkeypatch: pytest.MonkeyPatch) -> None:
+    found: list[object] = []
+    for module in (body_context, ease):
+        monkeypatch.setattr(module, "find_trunk", lambda standing: found.append(standing) or find_trunk(standing))
+    body, wardrobe = phantoms.phantom_body(), explained_wardrobe()
+    worn = [wardrobe.worn(make_fit(body, phantoms.phantom_tube(clearance=room))) for room in (0.01, 0.02)]
+    assert all(one.tapes.base == {} for one in worn)
+    assert not worn[0].context.narrowed(body.weights(SHAPE)).tape_lines.marks
+    assert len(found) == 1
 
 
 def _count(name: str, counted: Counter[str], monkeypatch: pytest.MonkeyPatch) -> None:

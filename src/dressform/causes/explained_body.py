@@ -21,7 +21,7 @@ from dressform.repair.blend_rims import without_jumps
 from dressform.repair.whole.footprint import curvature_tensors
 from dressform.repair.whole.moving_ends import LimbMotion
 
-SAME = ("tree", "trusted", "areas", "skin_edge_length", "tensors", "paths", "limbs", "brush")
+SAME = ("tree", "trusted", "areas", "skin_edge_length", "tensors", "paths", "limbs", "brush", "standing", "trunk")
 """What does not depend on the morphs: shared with a narrowed body."""
 RIM = 1e-4
 """Skin that the smoothing of rims moves by more than this belongs to a rim, metres."""
@@ -58,7 +58,7 @@ class ExplainedBody(BodyContext):
     @lazy
     def tape_lines(self) -> TapeLines:
         """Tape lines from which places are measured."""
-        return find_tape_lines(self.body)
+        return find_tape_lines(self.standing, self.trunk)
 
     def rigid_patches(self, morph: int) -> RigidPatches:
         """The rigid patches of one morph."""

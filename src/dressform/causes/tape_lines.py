@@ -7,10 +7,8 @@ import numpy as np
 from jaxtyping import Bool
 
 from dressform.arrays import BodyPoints
-from dressform.body.body import Body
-from dressform.body.measure_limbs import find_limbs
 from dressform.body.measure_marks import Mark, Standing
-from dressform.body.measure_trunk import find_trunk
+from dressform.body.measure_trunk import Trunk
 from dressform.faults.ease import trunk_marks
 from dressform.faults.results import Place
 from dressform.units import CM_PER_M
@@ -50,13 +48,11 @@ class TapeLines:
         return f"{abs(above[name]) * CM_PER_M:.1f} cm {'above' if above[name] > 0 else 'below'} the {name} line"
 
 
-def find_tape_lines(body: Body) -> TapeLines:
-    """Find the lines once, at the base."""
-    standing = Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
-    trunk = find_trunk(standing)
-    marks = trunk_marks(body.vertices, trunk)
+def find_tape_lines(standing: Standing, trunk: Trunk) -> TapeLines:
+    """The lines of a body at its base, by its trunk."""
+    marks = trunk_marks(standing.vertices, trunk)
     if "neck back" in trunk.marks:
         marks["neck"] = trunk.marks["neck back"]
-    arms = np.zeros(len(body.vertices), dtype=bool)
-    arms[body.faces[standing.arm_faces]] = True
+    arms = np.zeros(len(standing.vertices), dtype=bool)
+    arms[standing.faces[standing.arm_faces]] = True
     return TapeLines(marks, arms)

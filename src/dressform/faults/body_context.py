@@ -5,7 +5,10 @@ from jaxtyping import Bool, Float
 
 from dressform.arrays import VertexScalars, Weights
 from dressform.body.body import Body
+from dressform.body.measure_marks import Standing
+from dressform.body.measure_trunk import Trunk, find_trunk
 from dressform.body.stance import Stance, carry
+from dressform.faults.ease import standing_body
 from dressform.faults.pucker import PuckerWindows, pucker_windows
 from dressform.faults.skin.cloth_sides import trust_skin
 from dressform.fit.posed import body_maps, offsets_of, shifted
@@ -46,6 +49,16 @@ class BodyContext:
     def areas(self) -> VertexScalars:
         """Area of each vertex at the base, m²."""
         return vertex_areas(self.body.vertices, self.body.faces)
+
+    @lazy
+    def standing(self) -> Standing:
+        """The body at its base, prepared for searches of limbs and trunk."""
+        return standing_body(self.body)
+
+    @lazy
+    def trunk(self) -> Trunk:
+        """Its trunk, where tapes go around."""
+        return find_trunk(self.standing)
 
     def skin_windows(self, radius: float) -> PuckerWindows:
         """The windows in which the pucker of its own skin is judged; those of the last radius are kept."""

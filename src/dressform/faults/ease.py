@@ -1,6 +1,6 @@
 """Ease: girth of the cloth minus girth of the body, by a tape at one height."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -47,6 +47,8 @@ def make_tapes(
     foot_faces: Int[np.ndarray, " G"],
     *,
     levels: Mapping[str, float] | None = None,
+    standing: Standing | None = None,
+    trunk: Callable[[], Trunk] | None = None,
 ) -> Tapes:
     """Choose the levels that a garment goes around at the base.
 
@@ -57,14 +59,16 @@ def make_tapes(
         foot_faces: Body triangle under each cloth vertex, (G,): cloth whose feet are all on an arm is a sleeve.
         levels: Heights at the base by name, metres. By default bust, under-bust, waist and hip, as far as the
             trunk shows them; a body on which no trunk is found has none.
+        standing: The body prepared for searches, where that was done before.
+        trunk: Gives its trunk, where that was found before.
 
     Raises:
         ArgumentError: a level misses the body; it is named.
     """
-    standing = Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
+    standing = standing or standing_body(body)
     arms = standing.arm_faces
     if levels is None:
-        marks = trunk_marks(body.vertices, find_trunk(standing))
+        marks = trunk_marks(body.vertices, find_trunk(standing) if trunk is None else trunk())
     else:
         marks = {name: _mark_at(body, name, height) for name, height in levels.items()}
     sleeves = arms[foot_faces][cloth_faces].all(axis=1)
@@ -77,6 +81,11 @@ def make_tapes(
         if around_cloth >= AROUND * around_body > 0:
             base[name] = around_cloth - around_body
     return replace(tapes, marks={name: marks[name] for name in base}, base=base)
+
+
+def standing_body(body: Body) -> Standing:
+    """A body at its base, prepared for searches."""
+    return Standing(body.vertices, body.faces, find_limbs(body.vertices, body.faces))
 
 
 def girth_ease(tapes: Tapes, body: BodyPoints, cloth: ClothPoints) -> dict[str, tuple[float, float]]:

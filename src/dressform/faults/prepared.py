@@ -249,8 +249,16 @@ class PreparedGarment:
     @lazy
     def tapes(self) -> Tapes:
         """Where the tape goes around trunk and cloth."""
-        garment = self.fit.garment
-        return make_tapes(self.body, garment.vertices, garment.faces, self.sides.nearest, levels=self._levels)
+        garment, context = self.fit.garment, self.context
+        return make_tapes(
+            self.body,
+            garment.vertices,
+            garment.faces,
+            self.sides.nearest,
+            levels=self._levels,
+            standing=context.standing,
+            trunk=lambda: context.trunk,
+        )
 
     @lazy
     def pieces(self) -> Pieces:
