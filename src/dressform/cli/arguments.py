@@ -44,7 +44,7 @@ StancesOption = Annotated[
     ),
 ]
 BodyOption = Annotated[
-    Path, Parameter(name="--body", help="Body file: .glb, .gltf, .vrm, .obj, .ply or .dae; - for standard input.")
+    Path, Parameter(name="--body", help="Body file: .glb, .gltf, .vrm, .obj, .ply, .dae or USD; - for standard input.")
 ]
 
 

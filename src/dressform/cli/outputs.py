@@ -40,6 +40,10 @@ class OutputKind:
 
 
 GLB = OutputKind((".glb",), (b"gltf\x02\x00\x00\x00",))
+USD = tuple(
+    OutputKind((ending,), (mark,))
+    for ending, mark in ((".usda", b"#usda"), (".usdc", b"pxr-usdc"), (".usd", b"pxr-usdc"), (".usdz", b"pk\x03\x04"))
+)
 JSON = OutputKind((".json",), (b'"dressform-',))
 CASE = OutputKind((".case.json",), (b'"dressform-case/',))
 PNG = OutputKind((".png",), (b"\x89png\r\n\x1a\n",))
@@ -66,6 +70,11 @@ class WritingOptions:
     log: Annotated[
         Path | None, Parameter(help="Where the details go should the program itself fail; else the state folder.")
     ] = None
+
+
+def fitted_kind(path: Path) -> OutputKind:
+    """The kind of a fitted garment's file, by its ending: GLB unless it is one of USD."""
+    return next((kind for kind in USD if path.name.lower().endswith(kind.suffixes)), GLB)
 
 
 def check_outputs(

@@ -11,7 +11,10 @@ from dressform.leftovers import PLAIN, owned, sweep
 
 NAME = "stdin"
 """What the body or the garment is called that comes this way."""
-_ENDINGS = ((b"glTF", ".glb"), (b"ply", ".ply"), (b"{", ".gltf"), (b"<", ".dae"))
+_ENDINGS = (
+    (b"glTF", ".glb"), (b"ply", ".ply"), (b"{", ".gltf"), (b"<", ".dae"),
+    (b"#usda", ".usda"), (b"PXR-USDC", ".usdc"), (b"PK\x03\x04", ".usdz"),
+)  # fmt: skip
 """How a file of each kind begins; any other is an OBJ."""
 _kept: list[tempfile.TemporaryDirectory[str]] = []
 

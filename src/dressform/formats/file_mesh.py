@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
@@ -31,6 +32,23 @@ class Piece:
 
 
 @dataclass(frozen=True)
+class Prim:
+    """One mesh of a USD stage: where its vertices stand in the merged arrays.
+
+    Attributes:
+        path: Its path in the stage.
+        start: First vertex in the merged arrays.
+        stop: One past the last vertex.
+        matrix: From its own space to the merged space, (4, 4).
+    """
+
+    path: str
+    start: int
+    stop: int
+    matrix: Float[np.ndarray, "4 4"]
+
+
+@dataclass(frozen=True)
 class FileMesh:
     """One mesh, merged from all that a file (or one scene of it) holds.
 
@@ -50,6 +68,8 @@ class FileMesh:
         corner_uv: Texture coordinates per corner, (F, 3, 2), where the file is not glTF and has them.
         corner_normals: Normals per corner, (F, 3, 3), likewise.
         pieces: Where each glTF primitive went; empty for other files.
+        prims: Where each mesh of a USD stage went; empty for other files.
+        extras: What files that are not glTF tell as glTF does in `extras`, each with its place.
         metres_per_unit: What the file says one unit is, or None where it says nothing.
         up: Axis that the file says is up ("x", "y", "z"), or None.
         notes: What was found on the way, one sentence each.
@@ -77,6 +97,8 @@ class FileMesh:
     scene: int = 0
     chosen: frozenset[int] | None = None
     loose: Bool[np.ndarray, " N"] | None = None
+    prims: tuple[Prim, ...] = ()
+    extras: tuple[tuple[str, Any], ...] = ()
 
     @classmethod
     def plain(
@@ -103,7 +125,7 @@ class FileMesh:
         matrix = np.eye(4)
         matrix[:3, :3] = linear
         turn = linear / np.cbrt(np.linalg.det(linear))
-        skeleton = None if self.skeleton is None else _turned_skeleton(self.skeleton, matrix)
+        skeleton = None if self.skeleton is None else turned_skeleton(self.skeleton, matrix)
         return replace(
             self,
             vertices=self.vertices @ linear.T,
@@ -111,10 +133,12 @@ class FileMesh:
             skeleton=skeleton,
             corner_normals=None if self.corner_normals is None else self.corner_normals @ turn.T,
             pieces=tuple(replace(piece, matrix=matrix @ piece.matrix) for piece in self.pieces),
+            prims=tuple(replace(prim, matrix=matrix @ prim.matrix) for prim in self.prims),
         )
 
 
-def _turned_skeleton(skeleton: Skeleton, matrix: Float[np.ndarray, "4 4"]) -> Skeleton:
+def turned_skeleton(skeleton: Skeleton, matrix: Float[np.ndarray, "4 4"]) -> Skeleton:
+    """The joints after a uniform scale and rotation, see `FileMesh.turned`."""
     size = float(np.cbrt(np.linalg.det(matrix[:3, :3])))
     shrink, grow = np.diag([1 / size, 1 / size, 1 / size, 1.0]), np.diag([size, size, size, 1.0])
     worlds = matrix @ skeleton.world() @ shrink

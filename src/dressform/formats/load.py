@@ -124,8 +124,9 @@ def load_body(
     """One base body of a body file.
 
     Args:
-        path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
-        base: Name of a glTF scene, or of a node or mesh in one; the file's default scene where left out.
+        path: `.glb`, `.gltf`, `.obj`, `.ply`, `.dae` or `.usd`, `.usda`, `.usdc`, `.usdz`.
+        base: Name of a glTF scene, or of a node or mesh in one; the file's default scene where left out. Of USD the
+            name or path of a prim; all that is shown where left out.
         morphs_dir: Folder of same-topology OBJs; `morphs` beside an OBJ where left out.
         range_file: TOML with the range; `BODY.range.toml` beside the body where left out.
         units: "m", "cm", "mm" or "in"; recognised by size where left out.
@@ -145,9 +146,7 @@ def load_body(
         chosen = find_base(document, base)
         stored = read_scene(document, chosen.scene, base=chosen)
     else:
-        if base is not None:
-            raise ArgumentError.of("load_body", "base", "left out: only glTF names bases", repr(base), "Leave it out")
-        stored = _with_obj_morphs(path, read_other(path), options.morphs_dir)
+        stored = _with_obj_morphs(path, read_other(path, base), options.morphs_dir)
     return _body_of(path, stored, document, options)
 
 
@@ -228,7 +227,7 @@ def load_garment(
     """A garment file, all its meshes merged, one part per primitive or group.
 
     Args:
-        path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
+        path: `.glb`, `.gltf`, `.obj`, `.ply`, `.dae` or `.usd`, `.usda`, `.usdc`, `.usdz`.
         units: "m", "cm", "mm" or "in"; what the file says, else metres, where left out.
         up: "x", "y", "z", "-x", "-y" or "-z"; what the file says, else +Y, where left out.
         front: Where the front points once +Y is up, "z", "-z", "x" or "-x"; as in the body's file where left out.

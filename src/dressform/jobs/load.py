@@ -29,7 +29,7 @@ def load_body(
     """Read one base body of a body file.
 
     Args:
-        path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
+        path: `.glb`, `.gltf`, `.obj`, `.ply`, `.dae` or `.usd`, `.usda`, `.usdc`, `.usdz`.
         base: Name of a base body where the file holds several; the one that it shows first where left out.
         morphs_dir: Folder of meshes, one per morph; `morphs` beside an OBJ where left out.
         range_file: TOML with the weights a wearer may reach; `BODY.range.toml` beside the body where left out.
@@ -91,7 +91,7 @@ def load_garment(
     """Read a garment, modelled on a base body; it is named after its file.
 
     Args:
-        path: `.glb`, `.gltf`, `.obj`, `.ply` or `.dae`.
+        path: `.glb`, `.gltf`, `.obj`, `.ply`, `.dae` or `.usd`, `.usda`, `.usdc`, `.usdz`.
         beside: The body it is worn on; tells the units and axes that the file leaves open.
         mask: Per-vertex attribute or colour channel that says how strongly each vertex follows.
         units: "m", "cm", "mm" or "in"; detected if omitted.

@@ -5,13 +5,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dressform.calls import called
-from dressform.errors import FileError
+from dressform.errors import ArgumentError, FileError
 from dressform.fit.fit import Fit
 from dressform.formats.atomic import write_bytes
 from dressform.formats.gltf.document import read_document
-from dressform.formats.gltf.fit_file import load_fit
+from dressform.formats.gltf.fit_file import basis_error, load_fit
 from dressform.formats.gltf.fitted import save_fit
-from dressform.formats.gltf.morphs.basis import told_error
 from dressform.formats.gltf.morphs.target_memory import target_memory
 from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
 from dressform.formats.gltf.optimise import ALLOWED, optimise
@@ -21,6 +20,9 @@ from dressform.formats.results.check_report import Source
 from dressform.formats.results.receipt_read import RECEIPT_SUFFIX as RECEIPT_SUFFIX
 from dressform.formats.results.receipt_read import receipt_beside as receipt_beside
 from dressform.formats.sources import refuse_sources
+from dressform.formats.usd.library import SUFFIXES as USD_SUFFIXES
+from dressform.formats.usd.memory import usd_target_memory
+from dressform.formats.usd.write import save_usd_fit
 from dressform.jobs.arguments import refuse_shaped
 from dressform.jobs.provenance import source_of
 from dressform.jobs.repair import Repaired
@@ -28,6 +30,8 @@ from dressform.leftovers import PLAIN, owned
 from dressform.report.tables.receipt import Receipt, receipt_json
 
 FITTED_SUFFIX = ".glb"
+FITTED_SUFFIXES = (FITTED_SUFFIX, *USD_SUFFIXES)
+"""Endings of the files that a fitted garment is written to."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +61,7 @@ def save(fit: Fit | Repaired, path: Path | str, *, style: TargetStyle = DEFAULT_
 
     Args:
         fit: A fit, or what `repair` returned; garment and body were loaded from files.
-        path: The `.glb` to write.
+        path: The `.glb` to write; or `.usd`, `.usda`, `.usdc`, `.usdz`, which need `usd-core`.
         style: How its targets are written: sparse or dense, with normals or without, all of them or not.
 
     Returns:
@@ -65,7 +69,7 @@ def save(fit: Fit | Repaired, path: Path | str, *, style: TargetStyle = DEFAULT_
 
     Raises:
         ArgumentError: garment or body were not loaded from a file.
-        FileError: the name does not end with .glb, it is a file that body or garment were read from, or it cannot be
+        FileError: the name has none of these endings, it is a file that body or garment were read from, or it cannot be
             written; nothing is left half-written.
 
     Proof: tests/jobs/test_more_jobs.py
@@ -73,10 +77,17 @@ def save(fit: Fit | Repaired, path: Path | str, *, style: TargetStyle = DEFAULT_
     end = fit.fit if isinstance(fit, Repaired) else fit
     refuse_shaped("save", end)
     path = Path(path)
-    if path.suffix.lower() != FITTED_SUFFIX:
-        raise FileError.of(path, "", "does not end with .glb", "Fitted garments are written as .glb: name it so")
+    if path.suffix.lower() not in FITTED_SUFFIXES:
+        problem = f"does not end with {FITTED_SUFFIX}, nor with one of {', '.join(USD_SUFFIXES)}"
+        raise FileError.of(path, "", problem, "Name the file to write so")
     refuse_sources([path], [end])
-    return save_fit(end, garment_file_of(end.garment), body_file_of(end.body), path, style=style)
+    return _written(end, path, style)
+
+
+def _written(fit: Fit, path: Path, style: TargetStyle) -> tuple[str, ...]:
+    """Write a fit by the ending of the file; what should be said aloud."""
+    write = save_usd_fit if path.suffix.lower() in USD_SUFFIXES else save_fit
+    return write(fit, garment_file_of(fit.garment), body_file_of(fit.body), path, style=style)
 
 
 def save_with_receipt(
@@ -114,7 +125,9 @@ def save_with_receipt(
     return receipt, notes
 
 
-def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE, compress: bool = True) -> Small:
+def made_small(
+    fit: Fit, *, style: TargetStyle = DEFAULT_STYLE, compress: bool = True, suffix: str = FITTED_SUFFIX
+) -> Small:
     """Write a fitted garment small, and read it back as any reader would.
 
     Args:
@@ -122,26 +135,30 @@ def made_small(fit: Fit, *, style: TargetStyle = DEFAULT_STYLE, compress: bool =
         style: Which targets are written, whether with normals, whether as a basis.
         compress: Whether the file is rounded and compressed too. Beside a basis this has at most half of what
             that allows, so that no vertex is farther off than was asked.
+        suffix: Ending of the file; only a `.glb` can be compressed.
 
     Raises:
-        ArgumentError, FileError: as for `save`.
+        ArgumentError: it is to be compressed, but is no `.glb`; or as for `save`.
+        FileError: as for `save`.
 
     Proof: tests/cli/commands/test_fit_command.py
     """
     refuse_shaped("save", fit)
+    if compress and suffix.lower() != FITTED_SUFFIX:
+        advice = "Name a .glb, or leave --optimize out"
+        raise ArgumentError.of("made_small", "suffix", f"{FITTED_SUFFIX}, to be compressed", repr(suffix), advice)
     rounding = ALLOWED if style.basis is None else min(ALLOWED, style.basis / 2.0)
     if compress and style.basis is not None:
         style = replace(style, basis=style.basis - rounding)
     with tempfile.TemporaryDirectory(prefix=owned(PLAIN), ignore_cleanup_errors=True) as folder:
-        path = Path(folder) / f"{Path(fit.garment.name).name}{FITTED_SUFFIX}"  # a wardrobe's names hold folders
-        notes = save_fit(fit, garment_file_of(fit.garment), body_file_of(fit.body), path, style=style)
-        meshes = read_document(path).gltf.meshes
-        error = max((told_error(mesh.extras) for mesh in meshes), default=0.0)
+        path = Path(folder) / f"{Path(fit.garment.name).name}{suffix}"  # a wardrobe's names hold folders
+        notes = _written(fit, path, style)
         if compress:
             file = optimise(path.read_bytes(), path, allowed=rounding)
             path.write_bytes(file.data)
-            notes, error = (*notes, f"Made small: {file.words()}."), file.error
+            notes = (*notes, f"Made small: {file.words()}.")
         again = load_fit(path, fit.body, fit.following)
+        error = file.error if compress else basis_error(garment_file_of(again.garment))
         again = replace(again, garment=replace(again.garment, name=fit.garment.name))
         return Small(fit, again, path.read_bytes(), notes, error)
 
@@ -155,4 +172,5 @@ def write_small(small: Small, path: Path) -> tuple[str, ...]:
 
 def targets_line(path: Path) -> str:
     """What the morph targets of a fitted file weigh, in one line."""
-    return target_memory(read_document(path)).words()
+    is_usd = path.suffix.lower() in USD_SUFFIXES
+    return (usd_target_memory(path) if is_usd else target_memory(read_document(path))).words()

@@ -12,7 +12,7 @@ from dressform.cli.outputs import JSON, WritingOptions, check_outputs, write_fil
 
 
 def audit(
-    body: Annotated[Path, Parameter(help="Body file: .glb, .gltf, .vrm, .obj, .ply or .dae.")],
+    body: Annotated[Path, Parameter(help="Body file: .glb, .gltf, .vrm, .obj, .ply, .dae or USD.")],
     /,
     *,
     pairs: Annotated[int, Parameter(help="Pairs of morphs to take to their ends together.")] = DEFAULT_PAIRS,

@@ -104,7 +104,7 @@ def case_list(
 
 
 def case_save(
-    garment: Annotated[Path, Parameter(help="Garment file: .glb, .gltf, .obj, .ply or .dae.")],
+    garment: Annotated[Path, Parameter(help="Garment file: .glb, .gltf, .obj, .ply, .dae or USD.")],
     /,
     *,
     body: BodyOption,

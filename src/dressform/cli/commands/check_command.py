@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 def check(
     garments: Annotated[
         list[Path] | None,
-        Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae; folders of them; or patterns, quoted."),
+        Parameter(help="Garment files: .glb, .gltf, .obj, .ply, .dae or USD; folders of them; or patterns, quoted."),
     ] = None,
     /,
     *,

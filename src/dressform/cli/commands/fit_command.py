@@ -11,7 +11,7 @@ from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, 
 from dressform.cli.console import out, print_notes, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.fit_options import Repairing
-from dressform.cli.outputs import GLB, JSON, STORE, WritingOptions, check_outputs
+from dressform.cli.outputs import JSON, STORE, WritingOptions, check_outputs, fitted_kind
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.cli.target_options import TargetOptions
 from dressform.cli.wardrobe.options import WardrobeOptions
@@ -35,13 +35,15 @@ def fit(
         list[Path],
         Parameter(
             name="GARMENT",
-            help="Garment file: .glb, .gltf, .obj, .ply or .dae; or several, folders of them, patterns, quoted.",
+            help="Garment file: .glb, .gltf, .obj, .ply, .dae or USD; or several, folders of them, patterns, quoted.",
         ),
     ],
     /,
     *,
     body: BodyOption,
-    output: Annotated[Path, Parameter(name=["--output", "-o"], help="The .glb to write; or the folder, of several.")],
+    output: Annotated[
+        Path, Parameter(name=["--output", "-o"], help="The .glb or .usd* to write; or the folder, of several.")
+    ],
     method: MethodOption = None,
     workers: Annotated[
         int | None, Parameter(help="Processes that fit several garments at a time. [default: one per processor]")
@@ -77,7 +79,7 @@ def fit(
     (garment,) = garments
     receipt_file = receipt_beside(output)
     inputs = [garment, body, settings, stances_file(mend.stances)]
-    check_outputs(inputs, [(output, GLB), (receipt_file, JSON)], reading=reading, writing=writing)
+    check_outputs(inputs, [(output, fitted_kind(output)), (receipt_file, JSON)], reading=reading, writing=writing)
     saved = read_settings(settings, [garment])
     shape = read_body(body, reading)
     (asked,) = read_garments(
@@ -91,7 +93,7 @@ def fit(
     seconds = time.perf_counter() - start
     console = out()
     repaired = _repaired(fitted, mend, stances) if mend.repair else None
-    small = _made_small(repaired.fit if repaired else fitted, how) if how.is_read_back else None
+    small = _made_small(repaired.fit if repaired else fitted, how, output) if how.is_read_back else None
     repaired = _proven(repaired, small)
     if repaired is not None:
         where = f" at {', '.join(repaired.faulty_stances)}" if repaired.faulty_stances else ""
@@ -161,11 +163,11 @@ def _repaired(fitted: "Fit", mend: Repairing, stances: "Sequence[Stance]") -> "R
         )
 
 
-def _made_small(fit: "Fit", how: TargetOptions) -> "Small":
+def _made_small(fit: "Fit", how: TargetOptions, output: Path) -> "Small":
     from dressform.jobs.save import made_small
 
     with waiting("Making the file small"):
-        return made_small(fit, style=how.style(), compress=how.optimize)
+        return made_small(fit, style=how.style(), compress=how.optimize, suffix=output.suffix)
 
 
 def _written(fit: "Fit", output: Path, style: "TargetStyle", small: "Small | None") -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from dressform.cli.outputs import JSON, WritingOptions, check_outputs, write_fil
 
 
 def infer_shape(
-    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")],
+    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply, .dae or USD.")],
     /,
     *,
     body: BodyOption,

@@ -14,7 +14,7 @@ EXAMPLE = "bust=96,waist=78,hip=104"
 
 
 def measure(
-    body: Annotated[Path, Parameter(help="Body file: .glb, .gltf, .vrm, .obj, .ply or .dae.")],
+    body: Annotated[Path, Parameter(help="Body file: .glb, .gltf, .vrm, .obj, .ply, .dae or USD.")],
     /,
     *,
     weights: Annotated[

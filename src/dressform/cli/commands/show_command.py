@@ -27,7 +27,7 @@ class Keeping:
 
 
 def show(
-    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")],
+    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply, .dae or USD.")],
     /,
     *,
     body: BodyOption,

@@ -11,7 +11,7 @@ from dressform.cli.outputs import PNG, WritingOptions, check_outputs
 
 
 def stances(
-    body: Annotated[Path, Parameter(help="Body file: .glb, .gltf, .vrm, .obj, .ply or .dae.")],
+    body: Annotated[Path, Parameter(help="Body file: .glb, .gltf, .vrm, .obj, .ply, .dae or USD.")],
     /,
     *,
     stances: StancesOption = None,

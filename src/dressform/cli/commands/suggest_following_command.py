@@ -15,7 +15,7 @@ from dressform.cli.telling import telling
 
 
 def suggest_following(
-    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply or .dae.")],
+    garments: Annotated[list[Path], Parameter(help="Garment files: .glb, .gltf, .obj, .ply, .dae or USD.")],
     /,
     *,
     body: BodyOption,

@@ -14,13 +14,14 @@ from dressform.body.stances.driver import Driver
 from dressform.errors import FileError
 from dressform.fit.corrective import Corrective
 from dressform.fit.fit import Fit
-from dressform.formats.frames.units import Frame
-from dressform.formats.gltf.document import Document
+from dressform.formats.frames.units import STANDARD_FRONT, Frame
 from dressform.formats.gltf.morphs.basis import BASIS, StoredBasis, read_basis
-from dressform.formats.gltf.morphs.slider_ranges import ranges_in, still_in
+from dressform.formats.gltf.morphs.slider_ranges import extras_in, ranges_in, still_in
 from dressform.formats.load import GarmentFile, load_garment
 from dressform.formats.moving.correctives import CORRECTIVES, read_correctives
+from dressform.formats.usd.library import SUFFIXES as USD_SUFFIXES
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
+from dressform.units import MM_PER_M
 
 
 def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOWING) -> Fit:
@@ -30,14 +31,18 @@ def load_fit(path: Path | str, body: Body, following: Following = DEFAULT_FOLLOW
     drive. Joint weights are those of the file, where all its joints are the body's, by name.
 
     Args:
-        path: A file written by `save_fit`, metres, +Y up, facing as the body's file does.
+        path: A file written by `save_fit`, metres, +Y up, facing as the body's file does; or by `save_usd_fit`.
         body: The body that it was fitted to.
         following: How it was made to follow, where that is known; the file does not say.
 
     Raises:
         FileError: the file cannot be read, or lacks the target of a morph; the morphs it has are listed.
     """
-    garment_file = load_garment(path, units="m", up="y", front=Frame.of_linear(body.from_file).front)
+    front = Frame.of_linear(body.from_file).front
+    if Path(path).suffix.lower() in USD_SUFFIXES:  # says its units and axes itself
+        garment_file = load_garment(path, front=None if front == STANDARD_FRONT else front)
+    else:
+        garment_file = load_garment(path, units="m", up="y", front=front)
     stored, garment = garment_file.stored, garment_file.garment
     known = {*stored.morph_names, *still_in(garment_file.document, stored), *_combined(garment_file)}
     missing = [name for name in body.morph_names if name not in known]
@@ -110,27 +115,30 @@ def targets_of(garment_file: GarmentFile, body: Body) -> FileTargets:
 def _combined(garment_file: GarmentFile) -> dict[str, Float[np.ndarray, "N 3"]]:
     """The displacement of each morph that a basis in the file makes, (N, 3) each; none where there is no basis."""
     stored, found = garment_file.stored, dict[str, Float[np.ndarray, "N 3"]]()
-    for mesh, basis in _bases(garment_file):
+    for where, basis in _bases(garment_file):
         absent = next((name for name in basis.targets if name not in stored.morph_names), None)
-        if absent is not None and garment_file.document is not None:
-            raise _error(garment_file.document, mesh, BASIS, f"names {absent!r}, no target of the mesh", "Fit it again")
+        if absent is not None:
+            problem = f"names {absent!r}, no target of the mesh"
+            raise _error(garment_file, where, BASIS, problem, "Fit it again")
         targets = np.array([stored.deltas[stored.morph_names.index(name)] for name in basis.targets])
         for name, shares in basis.morphs.items():
             found[name] = np.tensordot(shares, targets, axes=1) if shares else np.zeros(stored.vertices.shape)
     return found
 
 
+def basis_error(garment_file: GarmentFile) -> float:
+    """How far off a file that holds a basis says that a vertex is at most, metres; 0 where it holds none."""
+    return max((basis.error_mm for _, basis in _bases(garment_file)), default=0.0) / MM_PER_M
+
+
 def _basis_targets(garment_file: GarmentFile) -> set[str]:
     return {name for _, basis in _bases(garment_file) for name in basis.targets}
 
 
-def _bases(garment_file: GarmentFile) -> list[tuple[int, StoredBasis]]:
-    document = garment_file.document
-    if document is None:
-        return []
-    meshes = dict.fromkeys(piece.mesh for piece in garment_file.stored.pieces)
-    every = ((mesh, read_basis(document.gltf.meshes[mesh].extras, partial(_error, document, mesh))) for mesh in meshes)
-    return [(mesh, basis) for mesh, basis in every if basis is not None]
+def _bases(garment_file: GarmentFile) -> list[tuple[str, StoredBasis]]:
+    tables = extras_in(garment_file.document, garment_file.stored)
+    every = ((where, read_basis(extras, partial(_error, garment_file, where))) for where, extras in tables)
+    return [(where, basis) for where, basis in every if basis is not None]
 
 
 def correctives_of(garment_file: GarmentFile, body: Body) -> tuple[Corrective, ...]:
@@ -139,26 +147,26 @@ def correctives_of(garment_file: GarmentFile, body: Body) -> tuple[Corrective, .
     Raises:
         FileError: a table is damaged, names no target of its mesh, or was made for another body.
     """
-    document, stored = garment_file.document, garment_file.stored
-    if document is None or body.skeleton is None:
+    stored = garment_file.stored
+    if body.skeleton is None:
         return ()
     drivers: dict[str, Driver] = {}
-    for mesh in dict.fromkeys(piece.mesh for piece in stored.pieces):
-        extras = document.gltf.meshes[mesh].extras
-        drivers |= dict(read_correctives(extras, body.skeleton, partial(_error, document, mesh)))
+    for where, extras in extras_in(garment_file.document, stored):
+        drivers |= dict(read_correctives(extras, body.skeleton, partial(_error, garment_file, where)))
     used = garment_file.file_to_cloth >= 0
     found = []
     for name, driver in drivers.items():
         if name not in stored.morph_names:
-            raise _error(document, 0, CORRECTIVES, f"names {name!r}, no target of the mesh", "Repair the garment again")
+            problem = f"names {name!r}, no target of the mesh"
+            raise _error(garment_file, "extras", CORRECTIVES, problem, "Repair the garment again")
         delta = np.zeros((len(garment_file.garment.vertices), 3))
         delta[garment_file.file_to_cloth[used]] = stored.deltas[stored.morph_names.index(name)][used]
         found.append(Corrective(name, driver, delta))
     return tuple(found)
 
 
-def _error(document: Document, mesh: int, place: str, problem: str, advice: str) -> FileError:
-    return document.error(f"meshes[{mesh}].extras.{place}", problem, advice)
+def _error(garment_file: GarmentFile, where: str, place: str, problem: str, advice: str) -> FileError:
+    return FileError.of(garment_file.path, f"{where}.{place}", problem, advice)
 
 
 def _skin_of(garment_file: GarmentFile, body: Body) -> Skin | None:

@@ -96,6 +96,22 @@ def fit_source(garment_file: GarmentFile) -> FitSource:
     return FitSource(document, read_scene(document, 0), file_to_cloth, np.eye(3))
 
 
+def stored_directions(source: FitSource, name: str) -> Float[np.ndarray, "N 3"]:
+    """The file's own `NORMAL` or `TANGENT` in the scene, unit; zero where it has none, (N, 3)."""
+    found = np.full(source.stored.vertices.shape, 0.0)
+    for piece in source.stored.pieces:
+        entry = source.document.json["meshes"][piece.mesh]["primitives"][piece.primitive]
+        index = entry["attributes"].get(name)
+        if index is None:
+            continue
+        linear = piece.matrix[:3, :3]
+        own = read_floats(source.document, index, name, ("VEC3", "VEC4"))[:, :3]
+        turned = own @ (np.linalg.inv(linear) if name == "NORMAL" else linear.T)
+        length = np.linalg.norm(turned, axis=1, keepdims=True)
+        found[piece.start : piece.stop] = np.divide(turned, length, out=np.zeros_like(turned), where=length > 0)
+    return found
+
+
 def own_primitives(builder: Builder, source: FitSource) -> dict[int, list[FitPrimitive]]:
     """The primitives of each node; a mesh that several nodes show is copied, as each follows differently."""
     pieces: dict[int, list[Piece]] = {}

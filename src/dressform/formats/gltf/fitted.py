@@ -45,7 +45,7 @@ def save_fit(
 
     Proof: tests/outside/test_gltf_validator.py, tests/outside/test_three_plays_it.py
     """
-    _check(fit, garment_file, body_file)
+    refuse_other_fit(fit, garment_file, body_file)
     source = fit_source(garment_file)
     builder = Builder.of(source.document)
     notes = list(embed_pictures(builder, source.document))
@@ -71,7 +71,13 @@ def save_fit(
     return tuple(notes)
 
 
-def _check(fit: Fit, garment_file: GarmentFile, body_file: BodyFile) -> None:
+def refuse_other_fit(fit: Fit, garment_file: GarmentFile, body_file: BodyFile) -> None:
+    """Refuse a fit that cannot be written into a garment's file.
+
+    Raises:
+        ArgumentError: it belongs to another garment file, has skin weights for a body without joints, or has
+            correctives and no skin weights.
+    """
     count = len(garment_file.garment.vertices)
     if len(fit.base) != count:
         rule = f"a fit of {garment_file.path} ({count} vertices)"

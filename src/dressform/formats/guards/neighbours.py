@@ -25,8 +25,7 @@ def with_neighbours(
         yield path.with_name(path.stem + RANGE)
         yield path.with_name(path.stem + STANCES)
         yield from _inside(path.with_name(MORPHS))
-        if path.suffix.lower() == ".gltf":
-            yield from named_in(path)
+        yield from named_in(path)
     if morphs is not None:
         yield from _inside(morphs)
 
@@ -37,7 +36,18 @@ def _inside(folder: Path) -> Iterator[Path]:
 
 
 def named_in(path: Path) -> Iterator[Path]:
-    """Files that a glTF refers to; a damaged one is told of when it is read."""
+    """Files that a glTF or a USD refers to, none for other files; a damaged one is told of when it is read."""
+    ending = path.suffix.lower()
+    if ending == ".gltf":
+        yield from _named_in_gltf(path)
+    elif ending.startswith(".usd"):
+        from dressform.formats.usd.apart import layer_files  # noqa: PLC0415  # not for a command's help
+
+        with suppress(DressformError):
+            yield from layer_files(path)
+
+
+def _named_in_gltf(path: Path) -> Iterator[Path]:
     from dressform.formats.gltf.document import read_document  # noqa: PLC0415  # not for a command's help
     from dressform.formats.gltf.uris import beside, is_data  # noqa: PLC0415
 

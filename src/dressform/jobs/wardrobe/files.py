@@ -13,9 +13,10 @@ from dressform.errors import FileError
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.inputs import identity_of
 from dressform.formats.guards.neighbours import MORPHS, named_in
+from dressform.formats.usd.library import SUFFIXES as USD_SUFFIXES
 from dressform.leftovers import PLAIN, owned
 
-SUFFIXES = (".glb", ".gltf", ".obj", ".ply", ".dae")
+SUFFIXES = (".glb", ".gltf", ".obj", ".ply", ".dae", *USD_SUFFIXES)
 """Endings of the files of garments."""
 TOGETHER = 24
 """More files than this are a wardrobe, even if each is named."""
@@ -71,7 +72,7 @@ def wardrobe_files(asked: Sequence[Path], *, body: Path | None = None) -> tuple[
 
 
 def contents_of(path: Path) -> dict[str, bytes]:
-    """A garment's file and, of a glTF, those that it names, by name relative to its folder.
+    """A garment's file and, of a glTF or USD, those that it names, by name relative to its folder.
 
     Raises:
         FileError: it cannot be read.
@@ -80,10 +81,9 @@ def contents_of(path: Path) -> dict[str, bytes]:
         found = {path.name: path.read_bytes()}
     except OSError as problem:
         raise FileError.of(path, "", f"cannot be read ({problem.strerror})", "Name a garment's file") from None
-    if path.suffix.lower() == ".gltf":
-        for beside in named_in(path):
-            if beside.is_file():
-                found[os.path.relpath(beside, path.resolve().parent)] = beside.read_bytes()
+    for beside in named_in(path):
+        if beside.is_file():
+            found[os.path.relpath(beside, path.resolve().parent)] = beside.read_bytes()
     return found
 
 

@@ -101,12 +101,6 @@ def basis_entry(basis: Basis, morph_names: tuple[str, ...]) -> dict[str, Any]:
     }
 
 
-def told_error(extras: Any) -> float:
-    """How far off a basis in the `extras` of a mesh of ours says that a vertex is at most, metres; 0 without one."""
-    told = extras.get(BASIS) if isinstance(extras, dict) else None
-    return float(told["error_mm"]) / MM_PER_M if told else 0.0
-
-
 class StoredBasis(msgspec.Struct, frozen=True):
     """A basis as a file tells it."""
 

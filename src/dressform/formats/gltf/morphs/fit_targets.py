@@ -8,7 +8,7 @@ from jaxtyping import Float
 from dressform.fit.fit import Fit
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.builder import Builder
-from dressform.formats.gltf.fit_source import FitPrimitive, FitSource
+from dressform.formats.gltf.fit_source import FitPrimitive, FitSource, stored_directions
 from dressform.formats.gltf.morphs.planned import PlannedTargets
 from dressform.formats.gltf.morphs.tangents import carried_tangents
 from dressform.formats.gltf.morphs.target_style import SPARSE, TargetStyle
@@ -38,8 +38,8 @@ class TargetWriter:
 
     def write(self) -> None:
         """The base where it moved, its normals and tangents, and one target per morph and corrective."""
-        stored = _stored_directions(self.source, self.primitives, "NORMAL")
-        tangents = _stored_directions(self.source, self.primitives, "TANGENT")
+        stored = stored_directions(self.source, "NORMAL")
+        tangents = stored_directions(self.source, "TANGENT")
         shading = Shading.of(self.source.file_to_cloth, self.source.stored.faces, stored)
         moved = self.fit.base - self.fit.garment.vertices
         base = shading.normals(self.fit.base)
@@ -118,21 +118,6 @@ class TargetWriter:
             cloth[self.source.file_to_cloth[used]] = delta[used]
             for primitive, normals, along in self._turns(shading, base, tangents, cloth):
                 primitive.own_turns[name] = {"NORMAL": normals, "TANGENT": along}
-
-
-def _stored_directions(source: FitSource, primitives: list[FitPrimitive], name: str) -> Float[np.ndarray, "N 3"]:
-    """The file's own normals or tangents in the scene, unit; zero where it has none, (N, 3)."""
-    found = np.full(source.stored.vertices.shape, 0.0)
-    for primitive in primitives:
-        index = primitive.entry["attributes"].get(name)
-        if primitive.rows is None or index is None:
-            continue
-        linear = primitive.matrix[:3, :3]
-        own = read_floats(source.document, index, name, ("VEC3", "VEC4"))[:, :3]
-        turned = own @ (np.linalg.inv(linear) if name == "NORMAL" else linear.T)
-        length = np.linalg.norm(turned, axis=1, keepdims=True)
-        found[primitive.rows] = np.divide(turned, length, out=np.zeros_like(turned), where=length > 0)
-    return found
 
 
 def _set_base(builder: Builder, source: FitSource, primitive: FitPrimitive, moved: Float[np.ndarray, "G 3"]) -> None:

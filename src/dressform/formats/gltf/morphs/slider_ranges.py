@@ -1,7 +1,7 @@
 """The range of each slider, in the `extras` of a mesh: what a wearer may reach travels with the targets."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from dressform.body.range import LARGEST_WEIGHT, Range
@@ -27,20 +27,19 @@ def ranges_in(document: Document | None, stored: FileMesh) -> tuple[Mapping[str,
     """
     found: dict[str, tuple[float, float]] = {}
     notes: list[str] = []
-    for mesh, extras in _extras(document, stored):
+    for place, extras in extras_in(document, stored):
         told = extras.get(RANGES)
         if told is None:
             continue
         if not isinstance(told, dict):
-            notes.append(f"`meshes[{mesh}].extras.{RANGES}` is no table of intervals by morph; it was left out.")
+            notes.append(f"`{place}.{RANGES}` is no table of intervals by morph; it was left out.")
             continue
         for name, interval in told.items():
             if name in stored.morph_names and is_interval(interval):
                 found[name] = (float(interval[0]), float(interval[1]))
             elif name in stored.morph_names:
                 notes.append(
-                    f"`meshes[{mesh}].extras.{RANGES}.{name}` is {interval!r}, no interval from low to high; "
-                    "it was left out."
+                    f"`{place}.{RANGES}.{name}` is {interval!r}, no interval from low to high; it was left out."
                 )
     return found, tuple(dict.fromkeys(notes))
 
@@ -48,7 +47,7 @@ def ranges_in(document: Document | None, stored: FileMesh) -> tuple[Mapping[str,
 def still_in(document: Document | None, stored: FileMesh) -> frozenset[str]:
     """Names of the morphs that a file says do not move it."""
     found: set[str] = set()
-    for _, extras in _extras(document, stored):
+    for _, extras in extras_in(document, stored):
         told = extras.get(STILL)
         found.update(name for name in (told if isinstance(told, list) else ()) if isinstance(name, str))
     return frozenset(found)
@@ -63,9 +62,10 @@ def is_interval(value: Any) -> bool:
     return all(map(math.isfinite, value)) and -LARGEST_WEIGHT <= value[0] <= value[1] <= LARGEST_WEIGHT
 
 
-def _extras(document: Document | None, stored: FileMesh) -> list[tuple[int, dict[str, Any]]]:
-    if document is None:
-        return []
-    meshes = dict.fromkeys(piece.mesh for piece in stored.pieces)
-    every = ((mesh, document.gltf.meshes[mesh].extras) for mesh in meshes)
-    return [(mesh, extras) for mesh, extras in every if isinstance(extras, dict)]
+def extras_in(document: Document | None, stored: FileMesh) -> list[tuple[str, dict[str, Any]]]:
+    """The tables beside the meshes that were read, each with its place: `extras` of glTF, or what stands for them."""
+    every: Iterable[tuple[str, Any]] = stored.extras
+    if document is not None:
+        meshes = dict.fromkeys(piece.mesh for piece in stored.pieces)
+        every = ((f"meshes[{mesh}].extras", document.gltf.meshes[mesh].extras) for mesh in meshes)
+    return [(place, extras) for place, extras in every if isinstance(extras, dict)]
