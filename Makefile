@@ -59,7 +59,7 @@ lowest: $(LOWEST)/.test
 lock:
 	rm -rf build/lock
 	$(PYTHON) -m venv build/lock
-	build/lock/bin/python -m pip install --quiet --disable-pip-version-check -e '.[dev,collada,docs]'
+	build/lock/bin/python -m pip install --quiet --disable-pip-version-check -e '.[dev,collada,usd,draco,docs]'
 	{ echo "# What 'make lock' found on Python $$(build/lock/bin/python -V | cut -d' ' -f2): pip install -c constraints/lock.txt"; \
 	  build/lock/bin/python -m pip freeze --exclude-editable; } > constraints/lock.txt
 

@@ -11,10 +11,11 @@ from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, 
 from dressform.cli.console import out, print_notes, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.fit_options import Repairing
-from dressform.cli.outputs import JSON, STORE, WritingOptions, check_outputs, fitted_kind
+from dressform.cli.outputs import GLB, JSON, STORE, WritingOptions, check_outputs, fitted_kind
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.cli.target_options import TargetOptions
 from dressform.cli.wardrobe.options import WardrobeOptions
+from dressform.errors import ArgumentError
 from dressform.garment.methods import method_words
 from dressform.units import MS_PER_S, counted
 
@@ -77,6 +78,8 @@ def fit(
             reading=reading, wardrobe=kept, targets=how,
         )  # fmt: skip
     (garment,) = garments
+    if how.optimize and fitted_kind(output) is not GLB:
+        raise ArgumentError.of("fit", "optimize", "left out for USD", f"--output {output}", "Name a .glb to write")
     receipt_file = receipt_beside(output)
     inputs = [garment, body, settings, stances_file(mend.stances)]
     check_outputs(inputs, [(output, fitted_kind(output)), (receipt_file, JSON)], reading=reading, writing=writing)

@@ -6,22 +6,20 @@ from typing import Any
 import numpy as np
 from jaxtyping import Float, Int
 
+from dressform.formats.gltf.components import BYTE as BYTE
+from dressform.formats.gltf.components import COMPONENTS as COMPONENTS
+from dressform.formats.gltf.components import FLOAT as FLOAT
+from dressform.formats.gltf.components import SHORT as SHORT
+from dressform.formats.gltf.components import UNSIGNED_BYTE as UNSIGNED_BYTE
+from dressform.formats.gltf.components import UNSIGNED_INT as UNSIGNED_INT
+from dressform.formats.gltf.components import UNSIGNED_SHORT as UNSIGNED_SHORT
+from dressform.formats.gltf.components import WIDTHS as WIDTHS
 from dressform.formats.gltf.document import Document
 from dressform.formats.gltf.schema import Accessor
 from dressform.formats.guards.limits import refuse_excess
 
-BYTE, UNSIGNED_BYTE, SHORT, UNSIGNED_SHORT, UNSIGNED_INT, FLOAT = 5120, 5121, 5122, 5123, 5125, 5126
-COMPONENTS: dict[int, np.dtype[Any]] = {
-    BYTE: np.dtype("<i1"),
-    UNSIGNED_BYTE: np.dtype("<u1"),
-    SHORT: np.dtype("<i2"),
-    UNSIGNED_SHORT: np.dtype("<u2"),
-    UNSIGNED_INT: np.dtype("<u4"),
-    FLOAT: np.dtype("<f4"),
-}
 INDEX_TYPES = (UNSIGNED_BYTE, UNSIGNED_SHORT, UNSIGNED_INT)
 BYTES_PER_NUMBER = 24  # as stored, as 64-bit, and once more while sparse parts or scales are worked in
-WIDTHS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT4": 16}
 
 
 def read_floats(

@@ -11,6 +11,8 @@ from typing import Any, NoReturn
 import msgspec
 
 from dressform.errors import FileError
+from dressform.formats.gltf.draco import EXTENSION as DRACO
+from dressform.formats.gltf.draco import without_draco
 from dressform.formats.gltf.meshopt.views import NAMES, decompressed, is_placeholder, packed_bytes
 from dressform.formats.gltf.schema import Gltf
 from dressform.formats.gltf.uris import fetch
@@ -34,10 +36,7 @@ HARMLESS_EXTENSIONS = (
     "EXT_lights_",
     "VRMC_",
 )
-READ_EXTENSIONS = frozenset({"KHR_mesh_quantization", "KHR_xmp_json_ld", "KHR_animation_pointer", *NAMES})
-COMPRESSIONS = {
-    "KHR_draco_mesh_compression": "Export the file again without mesh compression",
-}
+READ_EXTENSIONS = frozenset({"KHR_mesh_quantization", "KHR_xmp_json_ld", "KHR_animation_pointer", DRACO, *NAMES})
 
 PLACEHOLDER_COPIES = 3
 """A buffer without bytes of its own is held empty, while it is filled, and full."""
@@ -49,7 +48,7 @@ class Document:
 
     Attributes:
         path: Where it was read, for messages and for files beside it.
-        json: The JSON as the file has it, unknown keys included, but for compressed buffer views, which are plain here.
+        json: The JSON as the file has it, unknown keys included, but for what is compressed, which is plain here.
             Never changed: writers copy it.
         gltf: Typed view of the same JSON.
         buffers: Bytes of each buffer, at least as long as declared.
@@ -91,7 +90,10 @@ def parse_document(path: Path, data: bytes) -> Document:
     refuse_broken_links(path, gltf)
     packed = packed_bytes(tree)
     tree, buffers = decompressed(path, tree, buffers)
-    return Document(path, tree, gltf, buffers, packed)
+    plain, buffers = without_draco(path, tree, buffers)
+    if plain is not tree:
+        gltf = msgspec.convert(plain, Gltf)
+    return Document(path, plain, gltf, buffers, packed)
 
 
 def _split_glb(path: Path, data: bytes) -> tuple[bytes, bytes | None]:
@@ -180,7 +182,7 @@ def _refuse_extensions(path: Path, gltf: Gltf) -> None:
     for name in gltf.extensions_required:
         if name in READ_EXTENSIONS or name.startswith(HARMLESS_EXTENSIONS):
             continue
-        advice = COMPRESSIONS.get(name, "Export the file again without this extension")
+        advice = "Export the file again without this extension"
         raise FileError.of(path, "extensionsRequired", f"needs {name}, which cannot be read", advice)
 
 

@@ -24,7 +24,6 @@ from dressform.formats.load import GarmentFile
 from dressform.repair.bisect import Bisected
 from dressform.repair.refine import refined_garment
 
-DRACO = "KHR_draco_mesh_compression"
 ANY = tuple(kind for kind in WIDTHS if kind != "MAT4")
 
 
@@ -150,8 +149,6 @@ def _write(
         faces = faces[:, ::-1]
     entry["indices"] = builder.add_indices(faces, piece.stop - piece.start + len(grown.cloth))
     entry["mode"] = TRIANGLES
-    if isinstance(entry.get("extensions"), dict):  # its compressed copy knows nothing of what is new
-        entry["extensions"].pop(DRACO, None)
 
 
 def _target(

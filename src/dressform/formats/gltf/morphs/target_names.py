@@ -19,7 +19,6 @@ from dressform.formats.gltf.read import target_names
 from dressform.formats.moving.correctives import CORRECTIVES
 from dressform.units import MM_PER_M, counted
 
-DRACO = "KHR_draco_mesh_compression"
 TURNS = ("NORMAL", "TANGENT")
 
 
@@ -108,8 +107,6 @@ def _set_primitive(
         if name in names:
             targets[names.index(name)] = target
     primitive.entry["targets"] = targets
-    if isinstance(primitive.entry.get("extensions"), dict):  # its compressed copy knows nothing of what is new
-        primitive.entry["extensions"].pop(DRACO, None)
     return changed
 
 
