@@ -11,24 +11,18 @@ Run: OPENBLAS_NUM_THREADS=1 PYTHONPATH=tests python benchmarks/bench_page_browse
 
 import multiprocessing
 import tempfile
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from bench_page import CLEARANCE, GARMENT, KEY, RADIUS, closed_body, revolved, serve_page
-from dressform.body.body import Body
 from dressform.fit.make import make_fit
 from dressform.formats.gltf.save import save_body, save_garment
-from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport
-from dressform.formats.results.record import Source
 from dressform.garment.garment import Garment
-from dressform.report.html.packs import body_pack, cloth_pack, inlined
-from dressform.report.page.data import REPORT, PageScene, about
-from dressform.report.page.pack import about_pack
 from dressform.web.guard import LOOPBACK
 from pagetools import drawing_browser, shown
+from pictured import bare_report
 
 RUNS = 60
 GOAL = 20
@@ -65,7 +59,7 @@ def main() -> None:
         save_body(body, Path(folder) / "body.glb")
         save_garment(cloth, Path(folder) / "tube.glb")
         report = Path(folder) / "report.html"
-        report.write_text(as_report(body, cloth), encoding="utf-8")
+        report.write_text(bare_report(body, make_fit(body, cloth), KEY), encoding="utf-8")
         told, tell = context.Pipe()
         server = context.Process(target=serve_page, args=(folder, tell), daemon=True)
         server.start()
@@ -93,27 +87,6 @@ def turned(browser: Any, address: str) -> dict[str, tuple[list[float], list[floa
             name: tuple(page.page.evaluate(TURN, [RUNS, everything]))
             for name, everything in (("one slider", False), ("all sliders", True))
         }
-
-
-def as_report(body: Body, cloth: Garment) -> str:
-    """A report's live part alone."""
-    fit = make_fit(body, cloth)
-    source = Source("", "")
-    intervals = dict.fromkeys(body.morph_names, (0.0, 1.0))
-    told = BodyReport(body.name, source, len(body.vertices), len(body.faces), body.stature, intervals)
-    garment = GarmentReport(
-        cloth.name, source, "smooth", "keep", len(cloth.vertices), len(cloth.faces), cloth.part_names, 0.0, 0.0, ()
-    )
-    found = about(PageScene(body, CheckReport("", {}, {}, told, (garment,), 0.0)), life=REPORT)
-    colours = np.full((len(cloth.vertices), 3), 120, dtype=np.uint8)
-    packs = [about_pack(found), body_pack(body), cloth_pack(body, fit, KEY, colours)]
-    page = resources.files("dressform.report").joinpath("page")
-    scripts = "".join(f'<script type="application/x-dressform-pack">{inlined(pack)}</script>' for pack in packs)
-    style, script = (page.joinpath(name).read_text(encoding="utf-8") for name in ("page.css", "page.js"))
-    return (
-        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>tube</title><style>{style}</style></head>'
-        f'<body><div id="dressform"></div>{scripts}<script>{script}</script></body></html>'
-    )
 
 
 if __name__ == "__main__":

@@ -13,7 +13,8 @@ from dressform.errors import FileError
 from dressform.formats.gltf.document import parse_document
 from dressform.formats.guards.limits import limited_memory
 from dressform.formats.load import load_garment
-from dressform.formats.surfaces import surface_of, tones_of
+from dressform.formats.surfaces.materials import surface_of
+from dressform.formats.surfaces.pixels import tones_of
 from dressform.report.pictures.colours import decode_srgb, encode_srgb
 from dressform.report.pictures.looks import look_of
 from gltf_files import CUBE, Gltf, cube

@@ -30,7 +30,7 @@ from dressform.formats.obj_morphs import MORPH_FOLDER, with_morphs
 from dressform.formats.own_joints import own_joints_of_file
 from dressform.formats.range_file import range_of
 from dressform.formats.readers import read_gltf, read_other
-from dressform.formats.surfaces import picture_notes
+from dressform.formats.surfaces.pixels import picture_notes
 from dressform.formats.tidy import tidy_body
 from dressform.formats.welding import Welded, weld_stored
 from dressform.garment.garment import Garment

@@ -9,7 +9,7 @@ from dressform.faults.results import FaultName, Place, Severity
 from dressform.formats.results.page.garments import SettingsAbout
 from dressform.formats.results.record import Count, NonNegative, plain
 from dressform.formats.results.shape_schema import StoredGirth
-from dressform.report.page.pack import write_pack
+from dressform.report.page.pack import Coarse, write_pack
 
 UNASKED = 0
 """Stands for the id of a request in what is said unasked."""
@@ -309,6 +309,6 @@ class ProgressAnswer(Answer, frozen=True, tag="progress"):
     words: str
 
 
-def answer_pack(answer: Answer, arrays: Mapping[str, np.ndarray] | None = None) -> bytes:
+def answer_pack(answer: Answer, arrays: Mapping[str, np.ndarray | Coarse] | None = None) -> bytes:
     """An answer with its arrays as the bytes that go over the socket."""
     return write_pack(plain(answer), arrays or {})

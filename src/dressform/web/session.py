@@ -18,6 +18,7 @@ from dressform.faults.wardrobe import Wardrobe
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.results.check_report import Source
 from dressform.formats.results.failed import FailedGarment
+from dressform.formats.surfaces.dressed import DressedMesh
 from dressform.garment.following import Following
 from dressform.report.pictures.faults import Appearance
 from dressform.web.fitted_garments import BaseShape, FittedGarment, Variant, fit_variant
@@ -101,6 +102,7 @@ class Session:
         self._making: dict[tuple[int, str], threading.Lock] = {}
         self._listeners: list[Callable[[], None]] = []
         self._asked = -math.inf
+        self.pictures: dict[str, DressedMesh | None] = {}
 
     def was_asked(self) -> None:
         """Note that a page has requested a shape."""

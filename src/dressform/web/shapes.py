@@ -17,6 +17,9 @@ from dressform.body.stances.slider_ends import modelled_stance
 from dressform.body.stances.sliders import slid_by_hand, slid_stance
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
+from dressform.formats.surfaces.dressed import dressed_mesh, same_mesh
+from dressform.report.page.pack import Coarse
+from dressform.report.page.pictures import LIVE_PIXELS, picture_arrays
 from dressform.report.pictures.faults import Appearance
 from dressform.web.answers import MeshesAnswer, ShapeAnswer, answer_pack
 from dressform.web.fitted_garments import BaseShape, FittedGarment
@@ -34,7 +37,7 @@ def answer_meshes(session: Session, request: MeshesRequest, job: BackgroundJob) 
     """Meshes of a base body and of garments; what is not fitted yet is fitted now."""
     base = session.base(request.base)
     regions, numbers = _regions(base.body)
-    arrays: dict[str, np.ndarray] = {
+    arrays: dict[str, np.ndarray | Coarse] = {
         "body/faces": base.body.faces.astype(np.uint32),
         "body/base": base.body.vertices.astype(np.float32),
         **({"body/region": numbers} if regions else {}),
@@ -45,6 +48,7 @@ def answer_meshes(session: Session, request: MeshesRequest, job: BackgroundJob) 
         look = look_of(session, fitted)
         if look is not None:
             arrays[f"cloth/{key}/colours"] = np.round(255 * look.colours).astype(np.uint8)
+        arrays |= _pictures(session, fitted)
     return answer_pack(MeshesAnswer(id=request.id, base=request.base, regions=tuple(regions)), arrays)
 
 
@@ -146,6 +150,17 @@ def _cloth_arrays(fitted: FittedGarment) -> dict[str, np.ndarray]:
         f"feet/{key}/shares": feet.barycentric.astype(np.float32),
         f"layer/strength/{key}": garment.strength.astype(np.float32),
     }
+
+
+def _pictures(session: Session, fitted: FittedGarment) -> dict[str, np.ndarray | Coarse]:
+    """The pictures of a garment's file, made small once; none where a repair has split triangles."""
+    name = fitted.variant.name
+    if name not in session.pictures:
+        session.pictures[name] = dressed_mesh(session.files[name], most=LIVE_PIXELS)
+    dressed = session.pictures[name]
+    if dressed is None or not same_mesh(dressed, fitted.fit.garment.faces):
+        return {}
+    return picture_arrays(dressed, f"cloth/{fitted.variant.key}/", coarse=False)
 
 
 def _regions(body: Body) -> tuple[list[str], np.ndarray]:

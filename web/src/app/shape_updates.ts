@@ -1,5 +1,6 @@
 /** Keeps what is drawn at the shape of the state: fetches meshes once, then asks for vertices; the newest shape wins. */
 
+import { decoded } from "../data/dressed.ts";
 import { drawnKeys, standing, type State } from "../state.ts";
 import type { ShapeQuery } from "../data/source.ts";
 import type { Cloth, BodyMesh } from "../data/meshes.ts";
@@ -73,9 +74,10 @@ export class ShapeUpdates implements Meshes {
   async #loadCloth(base: number, key: string): Promise<void> {
     const { store, source, stage } = this.#context;
     const cloth = await source.cloth(base, key);
+    const images = await decoded(cloth.dressed);
     if (store.now.base !== base) return;
     this.cloths.set(key, cloth);
-    stage.setCloth(cloth, store.now.about.garments.findIndex((garment) => garment.key === key));
+    stage.setCloth(cloth, store.now.about.garments.findIndex((garment) => garment.key === key), images);
   }
 
   async #changed(state: State, before: State): Promise<void> {

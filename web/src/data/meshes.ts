@@ -1,5 +1,6 @@
 /** Meshes and morphs as the page keeps them: plain typed arrays, one set per base body. */
 
+import { readDressed, type Dressed } from "./dressed.ts";
 import { indices, reals, type Pack, type PackArray } from "./pack.ts";
 
 export interface Mesh {
@@ -25,6 +26,8 @@ export interface Cloth extends Mesh {
   /** sRGB per vertex, 0 to 255, or null. */
   readonly colours: Uint8Array | null;
   readonly faceParts: Uint32Array | null;
+  /** Pictures of its file, or null. */
+  readonly dressed: Dressed | null;
   readonly feet: Feet | null;
 }
 
@@ -76,6 +79,7 @@ function clothFrom(pack: Pack<object>, prefix: string, feet: string, key: string
     key,
     colours: colours instanceof Uint8Array ? colours : null,
     faceParts: parts ? indices(parts) : null,
+    dressed: readDressed(pack, prefix),
     feet: corners && shares ? { corners: indices(corners), shares: reals(shares) } : null,
   };
 }

@@ -1,6 +1,16 @@
-/** The look of fabric: a plain weave that is seen from near, fuzz along the outline, and an inside that is darker. */
+/** The look of fabric: its picture, or a plain weave that is seen from near; fuzz along the outline; a darker inside. */
 
-import type { MeshStandardMaterial } from "three";
+import {
+  ClampToEdgeWrapping,
+  Color,
+  MirroredRepeatWrapping,
+  RepeatWrapping,
+  SRGBColorSpace,
+  Texture,
+  type MeshStandardMaterial,
+  type Wrapping,
+} from "three";
+import type { LaidPicture, Wrap } from "../data/dressed.ts";
 
 const VERTEX = `
 attribute vec3 rest;
@@ -12,7 +22,9 @@ void main() {
   vRestNormal = restNormal;`;
 
 const FRAGMENT = `
-uniform float weave;
+uniform float worn;
+uniform float woven;
+uniform vec3 tint;
 varying vec3 vRest;
 varying vec3 vRestNormal;
 const float PITCH = 0.004; // metres from thread to thread: coarse, so that it is seen at all
@@ -25,32 +37,58 @@ float threads(vec2 at) {
 }
 void main() {`;
 
+const PICTURE = `
+#ifdef USE_MAP
+{
+  vec4 shown = texture2D(map, vMapUv);
+  diffuseColor *= mix(vec4(1.0), vec4(tint * shown.rgb, shown.a), worn);
+}
+#endif`;
+
 const COLOUR = `#include <color_fragment>
 {
   vec3 facing = pow(abs(vRestNormal), vec3(4.0));
   facing /= facing.x + facing.y + facing.z + 1e-6;
   float height = facing.x * threads(vRest.zy / PITCH) + facing.y * threads(vRest.xz / PITCH) + facing.z * threads(vRest.xy / PITCH);
-  diffuseColor.rgb *= 1.0 + weave * 0.4 * (height - MEAN);
-  if (!gl_FrontFacing) diffuseColor.rgb *= 1.0 - 0.3 * weave;
+  diffuseColor.rgb *= 1.0 + worn * woven * 0.4 * (height - MEAN);
+  if (!gl_FrontFacing) diffuseColor.rgb *= 1.0 - 0.3 * worn;
 }`;
 
 const LIGHT = `{
   float edge = 1.0 - abs(dot(normalize(vViewPosition), normal));
-  outgoingLight += weave * 0.4 * diffuseColor.rgb * edge * edge * edge;
+  outgoingLight += worn * 0.4 * diffuseColor.rgb * edge * edge * edge;
 }
 #include <opaque_fragment>`;
 
-/** Weave a material; the returned number says how much of that is seen, 1 or 0. */
-export function makeFabric(material: MeshStandardMaterial): { value: number } {
-  const weave = { value: 1 };
+const WRAPPINGS: Record<Wrap, Wrapping> = {
+  repeated: RepeatWrapping,
+  mirrored: MirroredRepeatWrapping,
+  clamped: ClampToEdgeWrapping,
+};
+const MOST_SAMPLES = 4; // along a picture that is seen at a slant
+
+/** Make a material fabric; `worn` says how much of its own look is seen, 1 or 0, where colours are read. */
+export function makeFabric(material: MeshStandardMaterial, worn: { value: number }, laid: LaidPicture | null): void {
+  const [red, green, blue] = laid?.tint ?? [1, 1, 1];
+  const own = { worn, woven: { value: laid ? 0 : 1 }, tint: { value: new Color(red, green, blue) } };
   material.onBeforeCompile = (shader) => {
-    shader.uniforms.weave = weave;
+    Object.assign(shader.uniforms, own);
     shader.vertexShader = shader.vertexShader.replace("void main() {", VERTEX);
     shader.fragmentShader = shader.fragmentShader
       .replace("void main() {", FRAGMENT)
+      .replace("#include <map_fragment>", PICTURE)
       .replace("#include <color_fragment>", COLOUR)
       .replace("#include <opaque_fragment>", LIGHT);
   };
   material.customProgramCacheKey = () => "fabric";
-  return weave;
+}
+
+/** A picture as it lies on cloth. */
+export function pictureOn(image: ImageBitmap, laid: LaidPicture): Texture {
+  const texture = new Texture(image, undefined, WRAPPINGS[laid.across], WRAPPINGS[laid.down]);
+  texture.colorSpace = SRGBColorSpace;
+  texture.flipY = false;
+  texture.anisotropy = MOST_SAMPLES;
+  texture.needsUpdate = true;
+  return texture;
 }

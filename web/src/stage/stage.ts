@@ -10,7 +10,7 @@ import { Outline } from "./outline.ts";
 import { Orbit } from "./orbit.ts";
 import { freeAspect, passesOf, type Pass, type Room } from "./passes.ts";
 import { nearestHit, type Hit } from "./pick.ts";
-import { evenly, fromBytes, Surface, type Reading } from "./surface.ts";
+import { evenly, fromBytes, Surface, type Pictures, type Reading } from "./surface.ts";
 import { QualityWatch } from "./quality.ts";
 
 const SKIN = "#c9b7a3"; // unbleached linen over a form, not anybody's skin
@@ -75,10 +75,11 @@ export class Stage {
     this.#put(BODY, new Surface(body.faces, body.base, evenly(body.base.length / 3, SKIN), BODY_LOOK));
   }
 
-  setCloth(cloth: Cloth, index: number): void {
+  setCloth(cloth: Cloth, index: number, images: Pictures["images"]): void {
     const colour = CLOTH_COLOURS[index % CLOTH_COLOURS.length];
     const plain = cloth.colours ? fromBytes(cloth.colours) : evenly(cloth.base.length / 3, colour);
-    this.#put(cloth.key, new Surface(cloth.faces, cloth.base, plain, CLOTH_LOOK));
+    const pictures = cloth.dressed && { dressed: cloth.dressed, images };
+    this.#put(cloth.key, new Surface(cloth.faces, cloth.base, plain, CLOTH_LOOK, pictures));
   }
 
   wear(worn: readonly string[], comparison: Comparison | null): void {

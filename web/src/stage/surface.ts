@@ -11,13 +11,14 @@ import {
   LineSegments,
   Mesh,
   MeshStandardMaterial,
-  Sphere,
   Vector3,
 } from "three";
+import type { Dressed, LaidPicture } from "../data/dressed.ts";
 import { vertexNormals } from "../data/normals.ts";
 import { LINEAR_OF_BYTE } from "../draw/colour.ts";
 import { paint, type Scale } from "../draw/scale.ts";
-import { makeFabric } from "./fabric.ts";
+import { DrawnVertices, reach } from "./drawn_vertices.ts";
+import { makeFabric, pictureOn } from "./fabric.ts";
 import { hems } from "./hems.ts";
 import type { Bounds } from "./orbit.ts";
 
@@ -26,13 +27,18 @@ const HEM = "#2b2f3a";
 const NEARER = "#include <project_vertex>\nmvPosition.xyz *= 0.999;\ngl_Position = projectionMatrix * mvPosition;";
 const SKIN_READ = new Color(1, 1, 1);
 const SKIN_UNREAD = new Color(0.42, 0.47, 0.56); // skin beside cloth whose colours are read: both were pale
-const REACH = 4; // metres: no surface of a body leaves this ball, so nothing is culled and no bound is recomputed
 
 export interface Look {
   readonly roughness: number;
   readonly bothSides: boolean;
   /** Whether it is cloth: woven, with hems. */
   readonly isCloth: boolean;
+}
+
+/** The pictures of a garment's file with their images, decoded; null for one that cannot be read. */
+export interface Pictures {
+  readonly dressed: Dressed;
+  readonly images: readonly (ImageBitmap | null)[];
 }
 
 /** What is read off the surfaces as colour, if anything. */
@@ -42,72 +48,78 @@ export class Surface {
   readonly faces: Uint32Array;
   readonly points: Float32Array;
   readonly normals: Float32Array;
-  readonly mesh: Mesh<BufferGeometry, MeshStandardMaterial>;
-  readonly #position: BufferAttribute;
-  readonly #normal: BufferAttribute;
-  readonly #colour: BufferAttribute;
+  readonly mesh: Mesh<BufferGeometry, MeshStandardMaterial[]>;
+  readonly #drawn: DrawnVertices;
+  readonly #colours: Float32Array;
   readonly #plain: Float32Array;
   readonly #hem: LineSegments | null = null;
-  readonly #weave: { value: number } | null = null;
+  readonly #worn = { value: 1 };
   /** Values of the layer that is shown, or null. */
   values: Float32Array | null = null;
   /** Whether it stands at the shape that is shown; until then it is not drawn. */
   isPlaced = false;
 
-  constructor(faces: Uint32Array, base: Float32Array, plain: Float32Array, look: Look) {
+  constructor(faces: Uint32Array, base: Float32Array, plain: Float32Array, look: Look, pictures: Pictures | null = null) {
     this.faces = faces;
     this.points = base.slice();
     this.normals = new Float32Array(base.length);
     this.#plain = plain;
-    this.#position = dynamic(this.points);
-    this.#normal = dynamic(this.normals);
-    this.#colour = dynamic(plain.slice());
-    const geometry = new BufferGeometry();
-    geometry.setAttribute("position", this.#position);
-    geometry.setAttribute("normal", this.#normal);
-    geometry.setAttribute("color", this.#colour);
-    geometry.setIndex(new BufferAttribute(faces, 1));
-    geometry.boundingSphere = new Sphere(new Vector3(0, 1, 0), REACH);
-    const side = look.bothSides ? DoubleSide : FrontSide;
-    const material = new MeshStandardMaterial({ vertexColors: true, roughness: look.roughness, side });
-    material.shadowSide = DoubleSide;
-    this.mesh = new Mesh(geometry, material);
+    this.#colours = plain.slice();
+    const shown = pictures?.images.every((image) => image) ? pictures : null; // else vertices have their mean colours
+    this.#drawn = new DrawnVertices(this.points, this.normals, this.#colours, faces, shown?.dressed ?? null);
+    const { geometry } = this.#drawn;
+    const materials = [null, ...(shown?.dressed.laid ?? [])].map((laid) => this.#material(look, laid, shown));
+    if (!geometry.groups.length) geometry.addGroup(0, faces.length, 0);
+    this.mesh = new Mesh(geometry, materials);
     if (look.isCloth) {
       const normals = new Float32Array(base.length);
       vertexNormals(base, faces, normals);
-      geometry.setAttribute("rest", new BufferAttribute(base.slice(), 3));
-      geometry.setAttribute("restNormal", new BufferAttribute(normals, 3));
-      this.#weave = makeFabric(material);
-      this.#hem = hemOf(faces, this.#position);
+      this.#drawn.fix("rest", base.slice());
+      this.#drawn.fix("restNormal", normals);
+      this.#hem = hemOf(faces, this.points);
       this.mesh.add(this.#hem);
     }
     this.mesh.castShadow = true;
     this.mesh.receiveShadow = true;
+    this.#drawn.coloured(true);
     this.moveTo(base);
+  }
+
+  #material(look: Look, laid: LaidPicture | null, pictures: Pictures | null): MeshStandardMaterial {
+    const side = look.bothSides ? DoubleSide : FrontSide;
+    const image = laid && pictures?.images[laid.image];
+    const material = new MeshStandardMaterial({ vertexColors: true, roughness: look.roughness, side });
+    material.shadowSide = DoubleSide;
+    if (laid && image) {
+      material.map = pictureOn(image, laid);
+      material.alphaTest = laid.cut;
+    }
+    if (look.isCloth) makeFabric(material, this.#worn, laid);
+    return material;
   }
 
   /** Stand at other vertices. */
   moveTo(points: Float32Array): void {
     this.points.set(points);
     vertexNormals(this.points, this.faces, this.normals);
-    this.#position.needsUpdate = true;
-    this.#normal.needsUpdate = true;
+    this.#drawn.moved();
+    if (this.#hem) this.#hem.geometry.getAttribute("position").needsUpdate = true;
   }
 
   /** Show values by a scale, or the surface's own colours. */
   show(values: Float32Array | null, scale: Scale | null): void {
     this.values = values;
-    const colours = this.#colour.array as Float32Array;
-    if (values && scale) paint(scale, values, colours);
-    else colours.set(this.#plain);
-    this.#colour.needsUpdate = true;
+    if (values && scale) paint(scale, values, this.#colours);
+    else this.#colours.set(this.#plain);
+    this.#drawn.coloured(!values && this.#worn.value === 1);
   }
 
   /** Where colours are read, cloth is not woven, its hems part it from what lies under it, and plain skin steps back. */
   read(what: Reading): void {
-    if (this.#weave) this.#weave.value = what === null ? 1 : 0;
+    this.#worn.value = what === null ? 1 : 0;
     if (this.#hem) this.#hem.visible = what !== null;
-    else this.mesh.material.color.copy(what === "cloth" ? SKIN_UNREAD : SKIN_READ);
+    else for (const material of this.mesh.material) material.color.copy(what === "cloth" ? SKIN_UNREAD : SKIN_READ);
+    if (!this.values) this.#drawn.coloured(what === null);
   }
 
   /** The box that holds it as it stands. */
@@ -125,16 +137,19 @@ export class Surface {
   dispose(): void {
     this.mesh.geometry.dispose();
     this.#hem?.geometry.dispose();
-    this.mesh.material.dispose();
+    for (const material of this.mesh.material) {
+      material.map?.dispose();
+      material.dispose();
+    }
   }
 }
 
 /** The edges at which a cloth ends, as lines that move with it. */
-function hemOf(faces: Uint32Array, position: BufferAttribute): LineSegments {
+function hemOf(faces: Uint32Array, points: Float32Array): LineSegments {
   const geometry = new BufferGeometry();
-  geometry.setAttribute("position", position);
+  geometry.setAttribute("position", new BufferAttribute(points, 3).setUsage(DynamicDrawUsage));
   geometry.setIndex(new BufferAttribute(hems(faces), 1));
-  geometry.boundingSphere = new Sphere(new Vector3(0, 1, 0), REACH);
+  geometry.boundingSphere = reach();
   const material = new LineBasicMaterial({ color: HEM });
   material.onBeforeCompile = (shader) => {
     shader.vertexShader = shader.vertexShader.replace("#include <project_vertex>", NEARER);
@@ -157,10 +172,4 @@ export function evenly(count: number, colour: string): Float32Array {
 /** Linear light of sRGB bytes. */
 export function fromBytes(bytes: Uint8Array): Float32Array {
   return Float32Array.from(bytes, (byte) => LINEAR_OF_BYTE[byte]);
-}
-
-function dynamic(array: Float32Array): BufferAttribute {
-  const attribute = new BufferAttribute(array, 3);
-  attribute.setUsage(DynamicDrawUsage);
-  return attribute;
 }

@@ -124,8 +124,14 @@ class Image(Struct, frozen=True, rename="camel"):
     buffer_view: Index | None = None
 
 
+class Wrapping(Struct, frozen=True, rename="camel"):
+    wrap_s: int = 10497
+    wrap_t: int = 10497
+
+
 class Texture(Struct, frozen=True, rename="camel"):
     source: Index | None = None
+    sampler: Index | None = None
 
 
 class TextureUse(Struct, frozen=True, rename="camel"):
@@ -147,6 +153,8 @@ class MetallicRoughness(Struct, frozen=True, rename="camel"):
 class GltfMaterial(Struct, frozen=True, rename="camel"):
     name: str | None = None
     pbr_metallic_roughness: MetallicRoughness | None = None
+    alpha_mode: str = "OPAQUE"
+    alpha_cutoff: float = 0.5
     extras: Any = None
 
 
@@ -162,6 +170,7 @@ class Gltf(Struct, frozen=True, rename="camel"):
     nodes: list[Node] = []
     scenes: list[Scene] = []
     skins: list[GltfSkin] = []
+    samplers: list[Wrapping] = []
     textures: list[Texture] = []
     scene: Index | None = None
     extensions_required: list[str] = []

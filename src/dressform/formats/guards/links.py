@@ -49,3 +49,4 @@ def _surface_links(gltf: Gltf) -> Iterator[Link]:
             yield f"materials[{at}]", "texture", None if use is None else use.index, len(gltf.textures)
     for at, texture in enumerate(gltf.textures):
         yield f"textures[{at}]", "image", texture.source, len(gltf.images)
+        yield f"textures[{at}]", "sampler", texture.sampler, len(gltf.samplers)

@@ -18,10 +18,12 @@ from dressform.faults.fault import CLASSES
 from dressform.faults.places import NO_REGION, region_names
 from dressform.fit.fit import Fit
 from dressform.formats.results.page.about import LayerAbout
+from dressform.formats.surfaces.dressed import DressedMesh
 from dressform.lift.feet import find_feet
 from dressform.mesh.tree import Tree
 from dressform.report.page.layers import Layers
 from dressform.report.page.pack import Coarse, coarsen, write_pack
+from dressform.report.page.pictures import picture_arrays
 
 POSITION_ERROR = 1e-4
 """No drawn vertex is off by as much, metres."""
@@ -59,8 +61,10 @@ def body_pack(body: Body) -> bytes:
     return write_pack({"kind": "body", "morphs": list(body.morph_names), "regions": regions}, arrays)
 
 
-def cloth_pack(body: Body, fit: Fit, key: str, colours: UInt8[np.ndarray, "G 3"]) -> bytes:
-    """A garment with its morphs, its parts, its colours and the skin under every vertex."""
+def cloth_pack(
+    body: Body, fit: Fit, key: str, colours: UInt8[np.ndarray, "G 3"], dressed: DressedMesh | None = None
+) -> bytes:
+    """A garment with its morphs, its parts, its colours, its file's pictures and the skin under every vertex."""
     garment = fit.garment
     arrays = _mesh_arrays(fit.base, garment.faces, fit.deltas, body.range)
     feet = find_feet(Tree(body.vertices, body.faces), garment.vertices, garment.faces)
@@ -69,6 +73,7 @@ def cloth_pack(body: Body, fit: Fit, key: str, colours: UInt8[np.ndarray, "G 3"]
         "colours": colours,
         "corners": _compact(body.faces[feet.faces]),
         "shares": _coarse_shares(feet.barycentric),
+        **({} if dressed is None else picture_arrays(dressed, coarse=True)),
     }
     return write_pack({"kind": "cloth", "garment": key, "morphs": list(fit.morph_names)}, arrays)
 

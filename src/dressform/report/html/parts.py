@@ -39,6 +39,7 @@ from dressform.report.html.pictures import (
 from dressform.report.page.charts import Clearances, Spread, garment_charts, missing_slider_shapes
 from dressform.report.page.clusters import places_on
 from dressform.report.page.layers import SurfaceLayers
+from dressform.report.page.pictures import REPORT_PIXELS, pictures_of
 from dressform.report.page.shapes import PageShape, shape_index, weights_key
 from dressform.report.pictures.faults import VIEWS, Appearance
 from dressform.report.pictures.raster import Image
@@ -231,7 +232,9 @@ def _data(
 ) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
     """The garment's packs as text, and the names of the layers in them."""
     colours: UInt8[np.ndarray, "G 3"] = np.round(255 * look.colours).astype(np.uint8)
-    packs = [("cloth", inlined(cloth_pack(bench.body, worn.fit, key, colours)))]
+    garment = worn.fit.garment
+    dressed = pictures_of(garment.source, garment.faces, most=REPORT_PIXELS)
+    packs = [("cloth", inlined(cloth_pack(bench.body, worn.fit, key, colours, dressed)))]
     shown = [
         layer for layer in bench.layers if layer.name != "rigid_patch" or any(one.found for one in bench.rigid_patches)
     ]

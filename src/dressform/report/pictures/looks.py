@@ -6,7 +6,8 @@ from jaxtyping import Float
 from dressform.errors import FileError
 from dressform.formats.gltf.document import Document
 from dressform.formats.load import GarmentFile
-from dressform.formats.surfaces import PictureMaterial, shades_of, surface_of, tones_of
+from dressform.formats.surfaces.materials import PictureMaterial, surface_of
+from dressform.formats.surfaces.pixels import shades_of, tones_of
 from dressform.report.pictures.colours import decode_srgb, encode_srgb
 from dressform.report.pictures.faults import Appearance
 

@@ -1,9 +1,8 @@
-"""How the surfaces of a glTF look: base colour, gloss and the tones of a picture [glTF2 3.9]."""
+"""The pixels of a glTF's pictures: counted, and averaged round each vertex [glTF2 3.9]."""
 
 import io
 import struct
 import zlib
-from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Float, Int
@@ -14,56 +13,16 @@ from PIL.PngImagePlugin import PngImageFile
 from dressform.errors import FileError
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document
+from dressform.formats.gltf.uris import fetch
 from dressform.formats.guards.limits import refuse_excess
+from dressform.formats.surfaces.materials import PictureMaterial, surface_of
 
 READERS = ((b"\x89PNG\r\n\x1a\n", PngImageFile), (b"\xff\xd8\xff", JpegImageFile))
 DRAFT_SIZE = (1024, 1024)
 BYTES_PER_PIXEL = 12  # as decoded, as RGB, and what a decoder keeps beside
 UNREADABLE = (OSError, SyntaxError, ValueError, EOFError, IndexError, KeyError, TypeError, struct.error, zlib.error)
-WHOLE = 1.0
-MOVED = "KHR_texture_transform"
 MOST_ACROSS = 512
 """A picture is averaged to at most so many pixels a side for the colours of vertices."""
-
-
-@dataclass(frozen=True)
-class PictureMaterial:
-    """A material as far as pictures show it.
-
-    Attributes:
-        colour: Base colour, linear red, green and blue in [0, 1], (3,).
-        metalness: 0 to 1.
-        roughness: 0 mirror to 1 chalk.
-        is_metal_painted: Whether a picture says where it is metal.
-        texture: Texture that the base colour is multiplied by, or None.
-        coordinates: Which set of texture coordinates says where; None where they are moved by an extension.
-    """
-
-    colour: Float[np.ndarray, "3"]
-    metalness: float
-    roughness: float
-    is_metal_painted: bool
-    texture: int | None
-    coordinates: int | None = 0
-
-
-def surface_of(document: Document, mesh: int, primitive: int) -> PictureMaterial | None:
-    """The surface of a primitive; None where it names no material."""
-    material = document.gltf.meshes[mesh].primitives[primitive].material
-    if material is None:
-        return None
-    stated = document.gltf.materials[material].pbr_metallic_roughness
-    if stated is None:
-        return PictureMaterial(np.ones(3), WHOLE, WHOLE, False, None)
-    shown = stated.base_color_texture
-    return PictureMaterial(
-        np.clip(stated.base_color_factor[:3], 0.0, WHOLE),
-        min(max(stated.metallic_factor, 0.0), WHOLE),
-        min(max(stated.roughness_factor, 0.0), WHOLE),
-        stated.metallic_roughness_texture is not None,
-        None if shown is None else shown.index,
-        None if shown is None or MOVED in shown.extensions else shown.tex_coord,
-    )
 
 
 def tones_of(document: Document, texture: int) -> Int[np.ndarray, "3 256"] | None:
@@ -73,7 +32,7 @@ def tones_of(document: Document, texture: int) -> Int[np.ndarray, "3 256"] | Non
     a fraction of its size.
 
     Returns:
-        None where the picture lies outside the file or cannot be read.
+        None where the picture is not there or cannot be read.
 
     Raises:
         FileError: the decoded picture would take more than the memory limit.
@@ -81,7 +40,7 @@ def tones_of(document: Document, texture: int) -> Int[np.ndarray, "3 256"] | Non
     Proof: tests/formats/test_surfaces.py
     """
     try:
-        picture = _undecoded(document, texture)
+        picture = undecoded(document, texture)
         return None if picture is None else np.array(picture.convert("RGB").histogram(), dtype=np.int64).reshape(3, 256)
     except UNREADABLE:
         return None
@@ -102,19 +61,16 @@ def shades_of(
         light: Light of each value of a pixel.
 
     Returns:
-        None where there is no picture in the file, it cannot be read or is too large, or nothing says where it lies.
+        None where there is no picture, it cannot be read or is too large, or nothing says where it lies.
 
     Proof: tests/formats/test_surfaces.py
     """
     surface = surface_of(document, mesh, primitive)
-    if surface is None or surface.texture is None or surface.coordinates is None:
-        return None
-    index = document.gltf.meshes[mesh].primitives[primitive].attributes.get(f"TEXCOORD_{surface.coordinates}")
-    if index is None:
+    places = None if surface is None else places_of(document, mesh, primitive, surface)
+    if surface is None or surface.texture is None or places is None:
         return None
     try:
-        places = read_floats(document, index, f"accessors[{index}]", ("VEC2",), in_buffer=True)
-        picture = _undecoded(document, surface.texture)
+        picture = undecoded(document, surface.texture)
         if picture is None:
             return None
         bands = picture.convert("RGB").split()
@@ -123,6 +79,21 @@ def shades_of(
     across = _across(places)
     columns, rows = np.minimum(np.floor((places.T % 1.0) * across), across - 1).astype(np.int64)
     return np.stack([_averaged(band, light, across)[rows, columns] for band in bands], axis=1)
+
+
+def places_of(
+    document: Document, mesh: int, primitive: int, surface: PictureMaterial
+) -> Float[np.ndarray, "N 2"] | None:
+    """Where each vertex of a primitive lies in the picture of its surface, (N, 2); None where nothing says so."""
+    index = document.gltf.meshes[mesh].primitives[primitive].attributes.get(f"TEXCOORD_{surface.coordinates}")
+    if surface.texture is None or index is None:
+        return None
+    try:
+        stored = read_floats(document, index, f"accessors[{index}]", ("VEC2",), in_buffer=True)
+    except FileError:
+        return None
+    places: Float[np.ndarray, "N 2"] = stored @ surface.moved[:, :2].T + surface.moved[:, 2]
+    return places if np.isfinite(places).all() else None
 
 
 def _averaged(band: Image.Image, light: Float[np.ndarray, "256"], across: int) -> Float[np.ndarray, "A A"]:
@@ -144,7 +115,7 @@ def picture_notes(document: Document) -> tuple[str, ...]:
     notes = []
     for texture in dict.fromkeys(shown):
         try:
-            _undecoded(document, texture)
+            undecoded(document, texture)
         except FileError:
             source = document.gltf.textures[texture].source
             notes.append(f"Its picture images[{source}] would take more than the memory limit and is not shown.")
@@ -153,22 +124,33 @@ def picture_notes(document: Document) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _undecoded(document: Document, texture: int) -> Image.Image | None:
-    """The picture of a texture, not decoded yet and a JPEG reduced; None where it lies outside the file.
+def undecoded(document: Document, texture: int) -> Image.Image | None:
+    """The picture of a texture, not decoded yet and a JPEG reduced; None where it is not there or of no kind of glTF.
 
     Raises:
         FileError: decoded, it would take more than the memory limit.
     """
     source = document.gltf.textures[texture].source
-    view = None if source is None else document.gltf.images[source].buffer_view
-    if view is None:
+    if source is None:
         return None
-    stored = document.gltf.buffer_views[view]
-    picture = _opened(document.buffers[stored.buffer][stored.byte_offset : stored.byte_offset + stored.byte_length])
+    data = _stored(document, source)
+    picture = None if data is None else _opened(data)
     if picture is not None:
         picture.draft("RGB", DRAFT_SIZE)
         refuse_excess(document.path, f"images[{source}]", picture.width * picture.height * BYTES_PER_PIXEL)
     return picture
+
+
+def _stored(document: Document, source: int) -> bytes | None:
+    """Bytes of a picture, in the file, in its text or beside it; None where they are not there."""
+    image = document.gltf.images[source]
+    if image.buffer_view is not None:
+        stored = document.gltf.buffer_views[image.buffer_view]
+        return document.buffers[stored.buffer][stored.byte_offset : stored.byte_offset + stored.byte_length]
+    try:
+        return None if image.uri is None else fetch(document.path, image.uri, f"images[{source}]")
+    except FileError:
+        return None
 
 
 def _opened(data: bytes) -> Image.Image | None:
