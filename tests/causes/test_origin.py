@@ -9,6 +9,8 @@ import phantoms
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.causes.origin import _shown_by_the_rest, find_origin
+from dressform.demo.body import make_demo_bodies
+from dressform.demo.wardrobe import make_wardrobe
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
 from dressform.infer.results import OTHER_SHAPE
@@ -35,13 +37,25 @@ def test_cloth_cut_over_a_belly_shows_it_without_its_lower_end_and_straight_clot
     garment = sleeve(body, belly)
     tight = garment.vertices[:, 1] < 0.63
     assert tight.any()
-    assert _shown_by_the_rest(body, garment, tight, ()) == shown
+    assert _shown_by_the_rest(body, garment, tight, infer_shape(body, garment), ()) == shown
 
 
 def test_where_too_little_cloth_is_left_nothing_is_said() -> None:
     body = phantoms.phantom_body()
     garment = sleeve(body, 0.9)
-    assert _shown_by_the_rest(body, garment, garment.vertices[:, 1] < 1.2, ()) is None
+    found = infer_shape(body, garment)
+    assert _shown_by_the_rest(body, garment, garment.vertices[:, 1] < 1.2, found, ()) is None
+
+
+def test_cloth_that_prefers_the_shape_of_the_whole_by_far_shows_it_though_it_does_not_exclude_the_base() -> None:
+    """A waistcoat for a taller woman was told to be too tight: what is left of it away from the armholes says less."""
+    woman = make_demo_bodies()["woman"]
+    made = make_wardrobe(make_demo_bodies())["waistcoat"].garment
+    taller = replace(made, vertices=make_fit(woman, made).at(woman.weights({"stature": 1.0})))
+    clearance, _ = signed_clearance(Tree(woman.vertices, woman.faces), taller.vertices)
+    origin = find_origin(make_fit(woman, taller), clearance, others=())
+    assert origin is not None
+    assert origin.figures["weight/stature"] == pytest.approx(1.0, abs=0.2)
 
 
 def test_a_dent_in_the_middle_is_no_body_that_stands_farther_back() -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from jaxtyping import Bool, Float
+from scipy.stats import chi2
 
 from dressform.arrays import VertexScalars
 from dressform.body.body import Body
@@ -14,7 +15,7 @@ from dressform.garment.along import distance_along
 from dressform.garment.garment import Garment
 from dressform.infer.bridging import part_of
 from dressform.infer.results import OTHER_BASE, OTHER_SHAPE, InferredShape
-from dressform.infer.shape import infer_shape
+from dressform.infer.shape import CAUTION, infer_shape
 from dressform.infer.sunk import Sunk
 from dressform.infer.verdict import SUNK, SUNK_ALIKE, SUNK_WIDTH
 from dressform.mesh.geometry import face_areas
@@ -30,6 +31,9 @@ ONE_SIDED = 0.5
 too tight, however far the shape lies that would fit there."""
 MIN_LEFT = 0.4
 """Share of a garment's area that must be left to say anything without the rest."""
+DECISIVE = CAUTION * float(chi2.ppf(0.99, 1))
+"""Where the rest of the cloth prefers the shape that all of it shows to the base by this much, twice the logarithm of
+a ratio of likelihoods, it shows that shape, too. Two given shapes are compared: one degree of freedom."""
 MIN_WEIGHT = 0.05
 """Smaller weights of the shape that was inferred are left out."""
 
@@ -68,7 +72,7 @@ def find_origin(fit: Fit, clearance: VertexScalars, *, others: Sequence[Body]) -
     carrier, weights = found.way_back(body)
     carried = rebase(carrier, garment, weights, following)
     if not _is_spread(found):
-        shown = _shown_by_the_rest(body, garment, clearance < following.margin, others)
+        shown = _shown_by_the_rest(body, garment, clearance < following.margin, found, others)
         far = float(np.percentile(np.linalg.norm(carried.moves, axis=1), MOST_CLOTH)) >= NO_DENT
         if shown is False or (shown is None and (_is_one_sided(found) or not far)):
             return None
@@ -86,12 +90,13 @@ def _is_one_sided(found: InferredShape) -> bool:
 
 
 def _shown_by_the_rest(
-    body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], others: Sequence[Body]
+    body: Body, garment: Garment, tight: Bool[np.ndarray, " G"], found: InferredShape, others: Sequence[Body]
 ) -> bool | None:
     """Whether the cloth away from the tight places shows another shape as well; None where too little of it is left.
 
     A place that is cut too tight looks like a smaller body under it, or like one that stands elsewhere; only cloth with
-    room can tell the two apart.
+    room can tell the two apart. It need not exclude the base by itself, if it prefers the shape that all of the cloth
+    shows by far: round a dent it prefers the base.
     """
     if not tight.any():
         return True
@@ -100,7 +105,12 @@ def _shown_by_the_rest(
     areas = face_areas(garment.vertices, garment.faces)
     if areas[faces].sum() < MIN_LEFT * areas.sum():
         return None
-    return infer_shape(body, part_of(garment, faces), others=others).verdict in ELSEWHERE
+    rest = infer_shape(body, part_of(garment, faces), others=others)
+    if rest.verdict in ELSEWHERE:
+        return True
+    if found.verdict != OTHER_SHAPE:
+        return False
+    return rest.excess(np.zeros(len(found.weights))) - rest.excess(found.weights) > DECISIVE
 
 
 def _figures(body: Body, found: InferredShape) -> dict[str, float]:

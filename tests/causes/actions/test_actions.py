@@ -11,8 +11,10 @@ from dressform.causes.actions.make import REMEDIES, make_actions, with_actions
 from dressform.causes.actions.try_out import Trials
 from dressform.causes.explain import explain_garment
 from dressform.causes.explained_garment import ExplainedGarment
-from dressform.causes.remedies.remedy import Remedy, moved
-from dressform.causes.results import GARMENT, RIGID_PATCH, TOO_TIGHT, Explanation
+from dressform.causes.origin import Origin
+from dressform.causes.remedies.follow import carry_back
+from dressform.causes.remedies.remedy import Group, Remedy, moved
+from dressform.causes.results import ANOTHER_SHAPE, GARMENT, RIGID_PATCH, TOO_TIGHT, Explanation
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import SEVERITIES
 from dressform.mesh.geometry import face_areas
@@ -131,3 +133,19 @@ def test_a_clean_tube_has_no_action() -> None:
 
 def test_every_seeded_cause_can_be_put_in() -> None:
     assert set(SEEDS) <= set(GENERATORS)
+
+
+def test_cloth_that_is_carried_into_the_skin_is_then_brought_out_of_it() -> None:
+    """The shape that it was made on is known in part only; before, such a garment was left without advice."""
+    tube = ExplainedGarment(clean_tube().fit)
+    inward = np.zeros_like(tube.fit.base)
+    dented = np.hypot(tube.fit.base[:, 0], tube.fit.base[:, 1] - 0.9) < 0.06
+    dented &= tube.fit.base[:, 2] > 0.0
+    inward[dented] = -0.025 * tube.feet.normals[dented]
+    tube.__dict__["origin"] = Origin(inward, tube.clearance, {})
+    carried, out = carry_back(Group(tube, ANOTHER_SHAPE, "", told(TOO_TIGHT)))
+    base = np.zeros(len(tube.fit.deltas))
+    skin = [GarmentOnBody(remedy.apply().fit).measure(base).at_base for remedy in (carried, out)]
+    assert skin[0].skin_area > 1e-4
+    assert skin[1].skin_area == 0.0
+    assert "bring it out of the skin there by up to" in out.words

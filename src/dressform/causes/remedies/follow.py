@@ -15,6 +15,7 @@ from dressform.causes.swaps.should_not_follow import FADE, FAR
 from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH
 from dressform.garment.strength import with_strength
+from dressform.repair.bring_out import bring_out
 from dressform.repair.whole.hard_parts import keep_rigid
 from dressform.repair.whole.whole_parts import follow_whole
 
@@ -119,7 +120,7 @@ def _left(group: Group) -> Changed:
 
 
 def carry_back(group: Group) -> Iterator[Remedy]:
-    """Model it on this base body."""
+    """Model it on this base body; and off its skin, since the shape that it comes from is known in part only."""
     origin = group.worn.origin
     if origin is not None:
         most = length(float(np.linalg.norm(origin.moves, axis=1).max()))
@@ -127,3 +128,9 @@ def carry_back(group: Group) -> Iterator[Remedy]:
             f"model it on this base body: carried there from the shape that it was made on, it moves by up to {most}"
         )
         yield Remedy(words, GARMENT, lambda: moved(group.worn, origin.moves))
+        fit = moved(group.worn, origin.moves).fit
+        out = bring_out(fit, tree=group.worn.context.tree).fit.base - fit.base
+        farthest = float(np.linalg.norm(out, axis=1).max())
+        if farthest > 0.0:
+            also = f"{words}, and bring it out of the skin there by up to {length(farthest)}, smoothly"
+            yield Remedy(also, GARMENT, lambda: moved(group.worn, origin.moves + out))
