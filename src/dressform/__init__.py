@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from dressform.jobs.explain.explain import explain as explain
     from dressform.jobs.fit import fit as fit
     from dressform.jobs.infer_shape import infer_shape as infer_shape
+    from dressform.jobs.levels.fit import fit_levels as fit_levels
+    from dressform.jobs.levels.save import save_levels as save_levels
     from dressform.jobs.load import load_body as load_body
     from dressform.jobs.load import load_fit as load_fit
     from dressform.jobs.load import load_garment as load_garment
@@ -67,6 +69,8 @@ _HOMES = {
     "measure": "dressform.jobs.measure",
     "outfit": "dressform.jobs.outfit",
     "save_outfit": "dressform.jobs.outfit",
+    "fit_levels": "dressform.jobs.levels.fit",
+    "save_levels": "dressform.jobs.levels.save",
     "save_case": "dressform.jobs.case.save",
     "replay_case": "dressform.jobs.case.replay",
     "Stance": "dressform.body.stance",

@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 
 from dressform.demo.body import make_demo_bodies, make_faulty_body
-from dressform.demo.wardrobe import DESIGNS, OUTFITS, make_wardrobe
+from dressform.demo.wardrobe import DESIGNS, LEVELS, OUTFITS, make_wardrobe
 from dressform.demo.wardrobe_truth import TRUTH_FILE
-from dressform.demo.write import write_demo
+from dressform.demo.write import write_demo, write_levels
 from dressform.errors import FileError
 from dressform.formats.load import load_bodies, load_garment
 from dressform.formats.outfit_file import read_outfits
+from dressform.levels.carry import stand_on
 from nodetools import validate
 
 FLOAT32 = 1e-6
@@ -74,3 +75,14 @@ def test_a_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("a file")
     with pytest.raises(FileError, match=r"taken.*cannot be made"):
         write_demo(tmp_path / "taken" / "demo", bodies=make_demo_bodies(), wardrobe={})
+
+
+def test_the_coarser_level_of_the_guernsey_is_the_same_jersey_of_few_vertices(tmp_path: Path) -> None:
+    made = make_wardrobe(make_demo_bodies(), names=("guernsey", *LEVELS))
+    finer, coarser = (made[name].garment for name in ("guernsey", "guernsey_level"))
+    written = write_levels(tmp_path, {name: made[name] for name in LEVELS})
+    assert [path.relative_to(tmp_path) for path in written.values()] == [Path("levels/guernsey_level.glb")]
+    assert len(coarser.vertices) < 0.3 * len(finer.vertices)
+    assert coarser.part_names == finer.part_names
+    _, distances = stand_on(finer, coarser)
+    assert distances.max() < 0.015

@@ -14,9 +14,9 @@ from dressform.cli.reading import read_body, read_garments
 from dressform.cli.seeded_truth import seeded_truth_table
 from dressform.demo.body import make_demo_bodies
 from dressform.demo.complaints import COMPLAINTS_FILE
-from dressform.demo.wardrobe import DESIGNS, make_wardrobe
+from dressform.demo.wardrobe import DESIGNS, LEVELS, make_wardrobe
 from dressform.demo.wardrobe_truth import read_truth
-from dressform.demo.write import write_demo, write_wardrobe
+from dressform.demo.write import LEVEL_FOLDER, write_demo, write_levels, write_wardrobe
 from dressform.faults.severity import DEFAULT_BANDS
 from dressform.formats.out_folder import refuse_unwritable
 from dressform.formats.results.check_report import CheckReport
@@ -78,10 +78,13 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bo
     else:
         with waiting("Making the other garments"):
             write_wardrobe(folder, make_wardrobe(bodies))
+    with waiting("Making a coarser level of detail"):
+        write_levels(folder, make_wardrobe(bodies, names=LEVELS))
     console.print(proofs_table(proofs))
     console.print()
     for words, path in (
         ("bodies and garments as files", folder),
+        ("a coarser level of the guernsey, for `dressform fit --levels`", folder / LEVEL_FOLDER),
         ("complaints of their wearers, for `dressform case import` and `triage`", folder / COMPLAINTS_FILE),
         ("repaired garments with morph targets, for an engine, each with its receipt", folder / FITTED),
         ("tables and pictures", folder / RESULTS),

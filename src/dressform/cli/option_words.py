@@ -8,6 +8,7 @@ OPTIONS = {
     "as_targets": "--as-targets",
     "asked": "--stances",
     "base": "--base",
+    "body_levels": "--body-levels",
     "clips": "--clips",
     "ease": "--ease",
     "encoding": "--targets",
@@ -27,6 +28,8 @@ OPTIONS = {
     "outfit": "--outfit",
     "part_joints": "--part-joint",
     "pairs": "--pairs",
+    "pop": "--pop",
+    "pop_mm": "--pop",
     "port": "--port",
     "repair": "--repair",
     "repairs": "--repairs",
@@ -45,7 +48,10 @@ OPTIONS = {
     "workers": "--workers",
 }
 """Options by the argument that they become. Arguments that no option sets keep their names."""
-OF_COMMANDS = {"compare": {"body": "--body", "garments": "--garments", "pairs": "--pair", "report": "--report"}}
+OF_COMMANDS = {
+    "fit": {"body": "--body"},
+    "compare": {"body": "--body", "garments": "--garments", "pairs": "--pair", "report": "--report"},
+}
 """Those of single commands, where other commands take the same by its place."""
 
 

@@ -85,6 +85,9 @@ DESIGNS: dict[str, Design] = {
     "man_souwester": Design(*HAT, made_on=MAN),
 }
 
+LEVELS: dict[str, Design] = {"guernsey_level": Design(guernsey.guernsey_level, *KNITTED)}
+"""Coarser levels of detail of garments, which are worn in their stead far away."""
+
 OUTFITS: dict[str, tuple[str, ...]] = {
     "at the nets": ("trousers", "guernsey", "waistcoat", "clogs"),
     "ashore": ("skirt", "guernsey", "gloves", "clogs"),
@@ -132,7 +135,7 @@ class DemoGarment:
 
 
 def make_wardrobe(bodies: Mapping[str, Body], *, names: Iterable[str] = DESIGNS) -> dict[str, DemoGarment]:
-    """Garments by name, cut for the bodies `woman` and `man`; all of them unless some are named."""
+    """Garments by name, cut for the bodies `woman` and `man`; all but coarser levels unless some are named."""
     digest = hashlib.sha256()
     for build in sorted(bodies):
         for array in (bodies[build].vertices, bodies[build].deltas):
@@ -140,7 +143,7 @@ def make_wardrobe(bodies: Mapping[str, Body], *, names: Iterable[str] = DESIGNS)
     key = f"{CODE}-{digest.hexdigest()[:16]}"
 
     def made(name: str) -> DemoGarment:
-        design = DESIGNS[name]
+        design = (DESIGNS | LEVELS)[name]
         return _garment(name, design, cached(name, key, lambda: _cut(name, design, bodies)))
 
     with ThreadPoolExecutor(os.cpu_count()) as pool:
@@ -149,7 +152,8 @@ def make_wardrobe(bodies: Mapping[str, Body], *, names: Iterable[str] = DESIGNS)
 
 def make_garment(name: str, bodies: Mapping[str, Body]) -> DemoGarment:
     """One garment, made afresh."""
-    return _garment(name, DESIGNS[name], _cut(name, DESIGNS[name], bodies))
+    design = (DESIGNS | LEVELS)[name]
+    return _garment(name, design, _cut(name, design, bodies))
 
 
 def _cut(name: str, design: Design, bodies: Mapping[str, Body]) -> dict[str, np.ndarray]:

@@ -20,6 +20,7 @@ from dressform.formats.range_file import range_beside, write_range
 BODY_FILE = "body.glb"
 FAULTY_BODY_FILE = "faulty_body.glb"
 GARMENT_FOLDER = "garments"
+LEVEL_FOLDER = "levels"
 OUTFIT_FILE = "outfits.toml"
 
 SKIN = Material("skin", (0.60, 0.34, 0.23, 1.0), roughness=0.75, is_double_sided=False)
@@ -69,6 +70,15 @@ def write_wardrobe(folder: Path, wardrobe: Mapping[str, DemoGarment]) -> dict[st
         written[name] = folder / GARMENT_FOLDER / f"{name}.glb"
         save_garment(made.garment, written[name], uv=made.corner_uv, materials=made.materials)
     write_bytes(written["outfits"], _outfits(set(wardrobe)).encode())
+    return written
+
+
+def write_levels(folder: Path, levels: Mapping[str, DemoGarment]) -> dict[str, Path]:
+    """Write coarser levels of detail into a folder of their own beside the garments; returns every path."""
+    (folder / LEVEL_FOLDER).mkdir(parents=True, exist_ok=True)
+    written = {name: folder / LEVEL_FOLDER / f"{name}.glb" for name in levels}
+    for name, made in levels.items():
+        save_garment(made.garment, written[name], uv=made.corner_uv, materials=made.materials)
     return written
 
 

@@ -157,6 +157,7 @@ def repair(
     stances: Sequence[Stance] = (),
     correctives: bool = True,
     clips: str = NO_CLIPS,
+    divide: bool = False,
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Progress | None = None,
@@ -175,6 +176,8 @@ def repair(
         stances: Stances at which the cloth must keep off the skin under it too. What is clear at rest stays clear.
         correctives: Whether strong bends among them get targets that joints drive; else base and morphs serve them.
         clips: Animations of the body's file that the repaired fit is proven for at every instant; see `prove`.
+        divide: Whether cloth that dividing the range proves to be clear is left where it is, as `prove` does. It
+            takes longer, and moves coarse cloth much less.
         obstacle: Its body as a moving mesh if it is at hand.
         tree: Its body's triangles if they are at hand.
         progress: Told of the rounds of the clearance repair and the pairs of triangles that still fall short.
@@ -203,6 +206,7 @@ def repair(
         shapes=chosen,
         stances=stances,
         correctives=correctives,
+        divide=divide,
         obstacle=obstacle,
         tree=tree,
         progress=stage(progress, "repairing"),

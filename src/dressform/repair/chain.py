@@ -59,6 +59,7 @@ def repair_fit(
     shapes: Sequence[Shape] | None = None,
     stances: Sequence[Stance] = (),
     correctives: bool = True,
+    divide: bool = False,
     obstacle: LinearMesh | None = None,
     tree: Tree | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -73,6 +74,7 @@ def repair_fit(
         shapes: Shapes at which the resolution of the cloth is tested; by default the ends of every morph.
         stances: Stances at which the clearance repair keeps the cloth off the skin under it too.
         correctives: Whether strong bends among them get targets that joints drive.
+        divide: As for `keep_clear`.
         obstacle: Its body as a moving mesh, if already built.
         tree: The body's triangles, if already built.
         progress: Called by the clearance repair with its round and the pairs that fall short.
@@ -106,7 +108,13 @@ def repair_fit(
     if "clearance" in repairs:
         moving = linear_body(fit.body) if obstacle is None else obstacle
         clearance = keep_clear(
-            end, moving, keep_base=keep_base, stances=stances, correctives=correctives, progress=progress
+            end,
+            moving,
+            keep_base=keep_base,
+            stances=stances,
+            correctives=correctives,
+            divide=divide,
+            progress=progress,
         )
         end = clearance.fit
     if "hard" in repairs:

@@ -68,6 +68,7 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
 
     monkeypatch.setattr(demo_run, "make_wardrobe", made)
     monkeypatch.setattr(demo_run, "FIRST", ("gloves",))
+    monkeypatch.setattr(demo_run, "LEVELS", ("man_clogs",))
     monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
     for done in ("write_results", "report"):  # the other test draws, and explains
         monkeypatch.setattr(demo_run, done, lambda *_, **__: None)
@@ -75,7 +76,8 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
     out = tmp_path / "saltmarsh"
     ended = dressform("demo", out, "--shapes", "0", "--workers", "1")
     assert ended.code == 0, ended.err
-    assert asked == [("gloves",), ("gloves", "man_clogs")]
+    assert asked == [("gloves",), ("gloves", "man_clogs"), ("man_clogs",)]
+    assert (out / "levels" / "man_clogs.glb").exists()
     assert sorted(path.name for path in (out / "garments").iterdir()) == ["gloves.glb", "man_clogs.glb"]
     assert (out / "fitted" / "gloves.receipt.json").exists()
     assert ended.out.index("2 bodies made, and 1 garment") < ended.out.index("checked over the range of woman")

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from dressform.cli.arguments import BodyOption, FollowingOptions, MethodOption, ReadingOptions, stances_file
+from dressform.cli.arguments import FollowingOptions, MethodOption, ReadingOptions, stances_file
 from dressform.cli.console import out, print_notes, waiting
 from dressform.cli.exits import EXIT_CLEAN, EXIT_FAULTS
 from dressform.cli.fit_options import Repairing
+from dressform.cli.levels.options import LevelOptions
 from dressform.cli.outputs import GLB, JSON, STORE, WritingOptions, check_outputs, fitted_kind
 from dressform.cli.settings import SettingsOption, read_settings
 from dressform.cli.target_options import TargetOptions
@@ -41,7 +42,14 @@ def fit(
     ],
     /,
     *,
-    body: BodyOption,
+    body: Annotated[
+        Path | None,
+        Parameter(
+            name="--body",
+            help="Body file: .glb, .gltf, .vrm, .obj, .ply, .dae or USD; - for standard input. Needed without "
+            "--body-levels.",
+        ),
+    ] = None,
     output: Annotated[
         Path, Parameter(name=["--output", "-o"], help="The .glb or .usd* to write; or the folder, of several.")
     ],
@@ -56,8 +64,10 @@ def fit(
     targets: TargetOptions | None = None,
     writing: WritingOptions | None = None,
     wardrobe: WardrobeOptions | None = None,
+    detail: LevelOptions | None = None,
 ) -> int:
     """Write a garment with the morph targets, and the joint weights, that make it follow a body."""
+    from dressform.cli.levels.run import run_levels_fit
     from dressform.cli.reading import read_body, read_garments
     from dressform.cli.wardrobe.fit import run_wardrobe_fit
     from dressform.fit.shaped import ShapedFit
@@ -68,10 +78,19 @@ def fit(
     from dressform.report.tables.proof import proof_line
 
     mend, kept, how = repairing or Repairing(), wardrobe or WardrobeOptions(), targets or TargetOptions()
-    style = how.style()
+    style, levels = how.style(), detail or LevelOptions()
+    skins = [*([] if body is None else [body]), *(levels.body_levels or [])]
+    if not skins:
+        raise ArgumentError.of("fit", "body", "given", "nothing", "Name the file of the body with --body")
+    inputs = [*(path for path in garments if not path.is_dir()), *skins, settings, stances_file(mend.stances)]
+    if levels.is_asked:
+        check_outputs(inputs, [], [output], reading=reading, writing=writing)
+        return run_levels_fit(
+            garments, body, output, how=levels, method=method, settings=settings, mend=mend, following=following,
+            reading=reading, targets=how,
+        )  # fmt: skip
+    assert body is not None
     if len(garments) > 1 or kept.is_asked or is_wardrobe(garments):
-        named = [path for path in garments if not path.is_dir()]
-        inputs = [*named, body, settings, stances_file(mend.stances)]
         check_outputs(inputs, [(kept.store, STORE)], [output], reading=reading, writing=writing)
         return run_wardrobe_fit(
             garments, body, output, method=method, workers=workers, settings=settings, mend=mend, following=following,
@@ -81,7 +100,6 @@ def fit(
     if how.optimize and fitted_kind(output) is not GLB:
         raise ArgumentError.of("fit", "optimize", "left out for USD", f"--output {output}", "Name a .glb to write")
     receipt_file = receipt_beside(output)
-    inputs = [garment, body, settings, stances_file(mend.stances)]
     check_outputs(inputs, [(output, fitted_kind(output)), (receipt_file, JSON)], reading=reading, writing=writing)
     saved = read_settings(settings, [garment])
     shape = read_body(body, reading)

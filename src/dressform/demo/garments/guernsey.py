@@ -27,6 +27,7 @@ CUFF_AT = 0.96  # share of the forearm
 CUFF_RIB = 0.26  # share of the forearm that the cuff takes
 EDGE = 0.016
 COARSE_EDGE = 0.078
+LEVEL_EDGE = 0.03  # no edge of the coarser level is shorter, seams and openings apart, metres
 COARSE_MARGIN = 0.0015  # that even the middles of its long triangles keep at the base, metres
 BELLY_HALF = 0.15
 TIGHT_ROOM = 0.0015
@@ -68,6 +69,13 @@ def coarse_guernsey(wearer: Wearer) -> Cloth:
     """The jersey with too few vertices over the belly: clear of the base body, not of a bent one."""
     cloth = guernsey(wearer)
     coarse = coarsened(cloth, over_belly(wearer, cloth.vertices), edge=COARSE_EDGE)
+    return cleared(coarse, wearer.figure, margin=COARSE_MARGIN, min_edge=2 * EDGE)
+
+
+def guernsey_level(wearer: Wearer) -> Cloth:
+    """The jersey's next coarser level of detail: a quarter of its vertices, everywhere."""
+    cloth = guernsey(wearer)
+    coarse = coarsened(cloth, np.ones(len(cloth.vertices), dtype=bool), edge=LEVEL_EDGE)
     return cleared(coarse, wearer.figure, margin=COARSE_MARGIN, min_edge=2 * EDGE)
 
 

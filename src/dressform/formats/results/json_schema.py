@@ -13,6 +13,7 @@ from dressform.formats.case_file import Case
 from dressform.formats.results.audit_schema import StoredAudit
 from dressform.formats.results.check_schema import StoredResults
 from dressform.formats.results.compare_schema import StoredComparisons
+from dressform.formats.results.levels_schema import StoredLevels
 from dressform.formats.results.record import WORDS
 from dressform.formats.results.suggest_schema import StoredSuggestions
 from dressform.formats.results.triage_schema import StoredTriage
@@ -25,6 +26,7 @@ SCHEMAS: dict[str, tuple[str, type[msgspec.Struct]]] = {
     "comparison.schema.json": ("dressform comparison", StoredComparisons),
     "suggestion.schema.json": ("dressform suggestion", StoredSuggestions),
     "triage.schema.json": ("dressform triage", StoredTriage),
+    "levels.schema.json": ("dressform levels", StoredLevels),
     "case.schema.json": ("dressform case", Case),
 }
 """File, title and record of each schema that ships with the package."""

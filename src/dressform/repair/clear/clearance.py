@@ -81,6 +81,7 @@ def keep_clear(
     max_rounds: int = MAX_ROUNDS,
     stances: Sequence[Stance] = (),
     correctives: bool = True,
+    divide: bool = False,
     progress: Callable[[int, int], None] | None = None,
 ) -> Clearance:
     """Move base and deltas as little and as smoothly as possible so that cloth and body stay apart over the range.
@@ -103,6 +104,7 @@ def keep_clear(
         max_rounds: Most rounds to run.
         stances: Stances at which the cloth must keep off its own skin too, once it is clear at rest.
         correctives: Whether strong bends get targets that joints drive, and ask nothing of base and deltas.
+        divide: Whether pairs that dividing the range proves apart ask for nothing, too; it moves less and takes longer.
         progress: Called with the round and the number of pairs that fall short.
 
     Proof: tests/repair/test_clearance.py
@@ -113,7 +115,7 @@ def keep_clear(
     slack = rounding_slack(start, box) + rounding_slack(obstacle, box)
     still = fit.garment.strength <= 0
     left_alone = touching_faces(start, obstacle) | still[fit.garment.faces].any(axis=1)
-    case = ClearanceCase(fit, start, obstacle, box, left_alone, crossing_sheets(start, obstacle), margin, slack)
+    case = ClearanceCase(fit, start, obstacle, box, left_alone, crossing_sheets(start, obstacle), margin, slack, divide)
     energy, mass = change_energy(fit, bend_length=bend_length)
     price = np.inf if keep_base else base_price
     state = first = best = case.stand(fit, None, np.zeros(0, dtype=np.int64))

@@ -11,7 +11,8 @@ from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
-from dressform.proof.certificate import base_gaps, bounds_of, without
+from dressform.proof.bound_kernels import split_bounds
+from dressform.proof.certificate import SPLIT_BUDGET, base_gaps, bounds_of, without
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
 from dressform.proof.pairs import near_pairs
 from dressform.repair.clear.programme import Constraints, Solution
@@ -74,7 +75,10 @@ class State:
 
 @dataclass(frozen=True)
 class ClearanceCase:
-    """The inputs that stay the same over all rounds."""
+    """The inputs that stay the same over all rounds.
+
+    With `divide`, a pair that dividing the range proves to keep its gap does not fall short.
+    """
 
     fit: Fit
     start: LinearMesh
@@ -84,6 +88,7 @@ class ClearanceCase:
     crossing: Int[np.ndarray, "N 2"]
     margin: float
     slack: float
+    divide: bool = False
 
     def needed(self, pairs: Int[np.ndarray, "P 2"]) -> Float[np.ndarray, " P"]:
         """The gap that each pair must keep: the margin, or a share of the gap that its maker left, (P,), metres."""
@@ -99,6 +104,13 @@ class ClearanceCase:
         pairs, bounds, directions = pairs[asked], bounds[asked], directions[asked]
         depth = self.needed(pairs) - bounds
         short = depth > 0
+        if self.divide and short.any():
+            needed = depth[short] + bounds[short]
+            proven, _ = split_bounds(
+                cloth.terms, cloth.faces, self.body.terms, self.body.faces, pairs[short], self.box.low, self.box.high,
+                needed, SPLIT_BUDGET,
+            )  # fmt: skip
+            short[short] = ~proven
         return State(fit, cloth, solution, keys, pairs[short], depth[short], directions[short])
 
     @cached_property

@@ -50,6 +50,15 @@ def test_rows_come_back_whatever_they_hold(seed: int, count: int, stride: int, s
     np.testing.assert_array_equal(decode_attributes(encode_attributes(made), count, stride), made)
 
 
+@pytest.mark.parametrize("count", COUNTS)
+def test_floats_of_a_mesh_of_any_size_are_unfiltered_from_what_was_decoded(count: int) -> None:
+    values = np.random.default_rng(count).normal(size=(count, 3))
+    stored = on_grid(values, -12)
+    decoded = decode_attributes(encode_attributes(stored), count, 12)
+    found = unfiltered(decoded, EXPONENTIAL).view("<f4")
+    np.testing.assert_allclose(found, values, atol=2.0**-13 + 1e-6)
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.tuples(*[st.integers(0, 12)] * 3), min_size=1, max_size=60))
 def test_triangles_come_back_in_their_order(triangles: list[tuple[int, int, int]]) -> None:

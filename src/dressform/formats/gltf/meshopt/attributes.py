@@ -45,7 +45,7 @@ def decode_attributes(data: bytes, count: int, stride: int) -> UInt8[np.ndarray,
     signed = (found >> 1) ^ (0 - (found & 1)).astype(np.uint8)
     rows = _in_rows(signed, count, stride)
     first = np.frombuffer(data, np.uint8)[len(data) - stride :]
-    return (np.cumsum(rows, axis=0, dtype=np.uint8) + first).astype(np.uint8)
+    return np.ascontiguousarray(np.cumsum(rows, axis=0, dtype=np.uint8) + first, dtype=np.uint8)
 
 
 def encode_attributes(rows: UInt8[np.ndarray, "N S"]) -> bytes:

@@ -1,0 +1,1 @@
+"""`dressform fit --levels`: one garment's levels of detail."""

@@ -1,0 +1,1 @@
+"""One garment's levels of detail fitted together, compared and written."""

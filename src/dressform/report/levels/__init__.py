@@ -1,0 +1,1 @@
+"""Levels of detail shown: a table, pictures and a page."""
