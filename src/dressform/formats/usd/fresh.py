@@ -9,7 +9,7 @@ from jaxtyping import Float
 from dressform.formats.file_mesh import Piece
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.fit_source import FitSource
-from dressform.formats.surfaces import surface_of
+from dressform.formats.surfaces.materials import surface_of
 from dressform.formats.usd.library import UsdLibrary
 
 ROOT, MATERIALS = "garment", "materials"
