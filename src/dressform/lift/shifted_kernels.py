@@ -6,6 +6,9 @@ import numpy as np
 
 from dressform.mesh.jit import jit
 
+PANEL = 16  # columns eliminated together
+SMALL = 64  # in a front of so few rows a panel costs more than it gives
+
 
 @jit
 @no_type_check
@@ -44,7 +47,8 @@ def eliminate(
                     front[0, local[other], own] += values[entry]
         child = first_child[block]
         while child >= 0:
-            _gather(front, rests[child], local[borders[border_starts[child] : border_starts[child + 1]]])
+            own_size = starts[child + 1] - starts[child]
+            _gather(front, rests[child], own_size, local[borders[border_starts[child] : border_starts[child + 1]]])
             rests[child] = np.zeros((0, 0, 0))
             child = next_child[child]
         _reduce(front, size)
@@ -54,44 +58,108 @@ def eliminate(
                 imaginary[at + row * size + column] = front[1, row, column]
         at += (size + width) * size
         if parents[block] >= 0:
-            rests[block] = front[:, size:, size:].copy()
+            rests[block] = front
             next_child[block] = first_child[parents[block]]
             first_child[parents[block]] = block
 
 
 @jit
 @no_type_check
-def _gather(front: Any, rest: Any, places: Any) -> None:
-    """Add the lower triangle of a block's remainder to its parent's front; `places` rise."""
+def _gather(front: Any, child: Any, size: int, places: Any) -> None:
+    """Add the lower triangle that is left of a child's front, past its `size` own rows, to its parent's; `places` rise."""
     for row in range(len(places)):
+        to_re, to_im = front[0, places[row]], front[1, places[row]]
+        from_re, from_im = child[0, size + row, size:], child[1, size + row, size:]
         for column in range(row + 1):
-            front[0, places[row], places[column]] += rest[0, row, column]
-            front[1, places[row], places[column]] += rest[1, row, column]
+            to_re[places[column]] += from_re[column]
+            to_im[places[column]] += from_im[column]
 
 
 @jit
 @no_type_check
 def _reduce(front: Any, size: int) -> None:
-    """Eliminate the first `size` columns of the lower triangle in place, leaving L and D⁻¹ in them."""
+    """Eliminate the first `size` columns of the lower triangle in place, leaving L and D⁻¹ in them.
+
+    In panels of columns: what a panel takes from a row behind it is taken at once, while that row is near.
+    """
     total = front.shape[1]
     real, imaginary = front[0], front[1]
-    column_re, column_im = np.zeros(total), np.zeros(total)
-    for k in range(size):
-        a, b = real[k, k], imaginary[k, k]
-        norm = a * a + b * b
-        inverse_re, inverse_im = a / norm, -b / norm
-        real[k, k], imaginary[k, k] = inverse_re, inverse_im
-        for row in range(k + 1, total):
-            column_re[row], column_im[row] = real[row, k], imaginary[row, k]
-        for row in range(k + 1, total):
-            p, q = column_re[row], column_im[row]
-            if p == 0.0 and q == 0.0:
-                continue
-            scaled_re, scaled_im = p * inverse_re - q * inverse_im, p * inverse_im + q * inverse_re
-            real[row, k], imaginary[row, k] = scaled_re, scaled_im
-            for c in range(k + 1, row + 1):
-                real[row, c] -= scaled_re * column_re[c] - scaled_im * column_im[c]
-                imaginary[row, c] -= scaled_re * column_im[c] + scaled_im * column_re[c]
+    panel = PANEL if total > SMALL else max(size, 1)
+    kept_re, kept_im = np.zeros((panel, total)), np.zeros((panel, total))  # columns of a panel before D⁻¹, as rows
+    for begin in range(0, size, panel):
+        end = min(begin + panel, size)
+        near = end if total > SMALL else total  # columns that are changed at once
+        for k in range(begin, end):
+            a, b = real[k, k], imaginary[k, k]
+            norm = a * a + b * b
+            inverse_re, inverse_im = a / norm, -b / norm
+            real[k, k], imaginary[k, k] = inverse_re, inverse_im
+            column_re, column_im = kept_re[k - begin], kept_im[k - begin]
+            for row in range(k + 1, total):
+                p, q = real[row, k], imaginary[row, k]
+                column_re[row], column_im[row] = p, q
+                scaled_re, scaled_im = p * inverse_re - q * inverse_im, p * inverse_im + q * inverse_re
+                real[row, k], imaginary[row, k] = scaled_re, scaled_im
+                for c in range(k + 1, min(row + 1, near)):
+                    real[row, c] -= scaled_re * column_re[c] - scaled_im * column_im[c]
+                    imaginary[row, c] -= scaled_re * column_im[c] + scaled_im * column_re[c]
+        for row in range(near, total):
+            _take(real[row], imaginary[row], begin, end, row + 1, kept_re, kept_im)
+
+
+@jit
+@no_type_check
+def _take(row_re: Any, row_im: Any, begin: int, end: int, last: int, kept_re: Any, kept_im: Any) -> None:
+    """Subtract multiples of a panel's columns from a row behind it, one after the other, four of them in one loop.
+
+    Real and imaginary parts have loops of their own: with more arrays in one the compiler takes numbers one by one.
+    """
+    to_re, to_im = row_re[end:last], row_im[end:last]
+    count = end - begin
+    fours = count - count % 4
+    for k in range(0, fours, 4):
+        a, b = kept_re[k, end:last], kept_im[k, end:last]
+        c, d = kept_re[k + 1, end:last], kept_im[k + 1, end:last]
+        e, f = kept_re[k + 2, end:last], kept_im[k + 2, end:last]
+        g, h = kept_re[k + 3, end:last], kept_im[k + 3, end:last]
+        at = begin + k
+        p, q, r, s = row_re[at], row_im[at], row_re[at + 1], row_im[at + 1]
+        t, u, v, w = row_re[at + 2], row_im[at + 2], row_re[at + 3], row_im[at + 3]
+        _take_real(to_re, a, b, c, d, e, f, g, h, p, q, r, s, t, u, v, w)
+        _take_imaginary(to_im, a, b, c, d, e, f, g, h, p, q, r, s, t, u, v, w)
+    for k in range(fours, count):
+        _take_one(to_re, to_im, kept_re[k, end:last], kept_im[k, end:last], row_re[begin + k], row_im[begin + k])
+
+
+@jit
+@no_type_check
+def _take_one(to_re: Any, to_im: Any, a: Any, b: Any, p: float, q: float) -> None:
+    """Subtract a + ib, times p + iq, from part of a row."""
+    for i in range(len(to_re)):
+        to_re[i] -= p * a[i] - q * b[i]
+        to_im[i] -= p * b[i] + q * a[i]
+
+
+@jit
+@no_type_check
+def _take_real(
+    to: Any, a: Any, b: Any, c: Any, d: Any, e: Any, f: Any, g: Any, h: Any, p: float, q: float, r: float, s: float,
+    t: float, u: float, v: float, w: float,
+) -> None:  # fmt: skip
+    """Subtract the real part of four such products: a + ib times p + iq, c + id times r + is, and so on."""
+    for i in range(len(to)):
+        to[i] = to[i] - (p * a[i] - q * b[i]) - (r * c[i] - s * d[i]) - (t * e[i] - u * f[i]) - (v * g[i] - w * h[i])
+
+
+@jit
+@no_type_check
+def _take_imaginary(
+    to: Any, a: Any, b: Any, c: Any, d: Any, e: Any, f: Any, g: Any, h: Any, p: float, q: float, r: float, s: float,
+    t: float, u: float, v: float, w: float,
+) -> None:  # fmt: skip
+    """The same for the imaginary part."""
+    for i in range(len(to)):
+        to[i] = to[i] - (p * b[i] + q * a[i]) - (r * d[i] + s * c[i]) - (t * f[i] + u * e[i]) - (v * h[i] + w * g[i])
 
 
 @jit

@@ -23,6 +23,11 @@ def jit(function: Kernel) -> Kernel:
     return cast(Kernel, kernel)
 
 
+def inlined(function: Kernel) -> Kernel:
+    """As `jit`, for a function that other kernels call in their innermost loop: compiled into each of them."""
+    return cast(Kernel, numba.njit(nogil=True, forceinline=True)(function))
+
+
 class _Guarded(CPUDispatcher):
     """A kernel that raises KeyboardInterrupt, and not another error, when it is interrupted.
 

@@ -8,7 +8,7 @@ from typing import Any, no_type_check
 
 import numpy as np
 
-from dressform.mesh.jit import jit
+from dressform.mesh.jit import inlined, jit
 from dressform.mesh.tree_kernels import STACK
 
 PAD = 1e-14  # relative widening of boxes; the frame rounds at a few 1e-16
@@ -43,85 +43,103 @@ def enter(x0: float, x1: float, y0: float, y1: float, z0: float, z1: float, near
 
 @jit
 @no_type_check
-def cast(  # noqa: PLR0915 - one loop: inner calls with arrays have a price
-    slots: Any, bounds: Any, first: Any, count: Any, origins: Any, directions: Any, near: Any, far: Any, guess: Any,
-    any_hit: bool,
-) -> Any:  # fmt: skip
-    """Slot (Q,) and distance (Q,) of the first hit in [near, far], or of any hit; slot -1 where there is none.
-
-    `guess` gives a slot per ray to test before all others, -1 for none.
-    """
-    found = np.full(len(origins), -1)
-    distances = np.full(len(origins), np.inf)
-    stack = np.zeros(STACK, dtype=np.int64)
-    keys = np.zeros(STACK)
+def extent_of(bounds: Any) -> float:
+    """The largest coordinate of a tree, metres."""
     extent = 0.0
     for k in range(6):
         extent = max(extent, abs(bounds[0, k]))
+    return extent
+
+
+@inlined
+@no_type_check
+def meet(
+    slots: Any, bounds: Any, first: Any, count: Any, px: float, py: float, pz: float, dx: float, dy: float, dz: float,
+    low: float, far: float, guess: int, any_hit: bool, extent: float, stack: Any, keys: Any,
+) -> Any:  # fmt: skip
+    """Slot and distance of the first hit of one ray in [low, far], or of any hit; slot -1 where there is none.
+
+    `guess` is a slot to test before all others, -1 for none; `extent` comes from `extent_of`; `stack` and `keys` are
+    room for `STACK` numbers.
+    """
+    kz = 2
+    if abs(dx) >= abs(dy) and abs(dx) >= abs(dz):
+        kz = 0
+    elif abs(dy) >= abs(dz):
+        kz = 1
+    kx, ky = (kz + 1) % 3, (kz + 2) % 3
+    ox, oy, oz = (px, py, pz) if kz == 2 else ((py, pz, px) if kz == 0 else (pz, px, py))
+    ax, ay, az = (dx, dy, dz) if kz == 2 else ((dy, dz, dx) if kz == 0 else (dz, dx, dy))
+    sz = 1.0 / az
+    sx, sy = ax * sz, ay * sz
+    ix = 1.0 / dx if abs(dx) > 1.0 / HUGE else HUGE
+    iy = 1.0 / dy if abs(dy) > 1.0 / HUGE else HUGE
+    iz = 1.0 / dz if abs(dz) > 1.0 / HUGE else HUGE
+    pad = PAD * (extent + abs(px) + abs(py) + abs(pz))
+    lx, ly, lz, hx, hy, hz = px - pad, py - pad, pz - pad, px + pad, py + pad, pz + pad
+    best, slot = far, -1
+    # the guess is a leaf of its own, laid on top of the root
+    begin, end = (guess, guess + 1) if guess >= 0 else (0, 0)
+    stack[0], keys[0] = 0, low
+    top = 1
+    while True:
+        for s in range(begin, end):
+            t = hit(
+                slots[s, kz] - oz, slots[s, 3 + kz] - oz, slots[s, 6 + kz] - oz,
+                slots[s, kx] - ox, slots[s, 3 + kx] - ox, slots[s, 6 + kx] - ox,
+                slots[s, ky] - oy, slots[s, 3 + ky] - oy, slots[s, 6 + ky] - oy, sx, sy, sz,
+            )  # fmt: skip
+            if low <= t <= best and (t < best or slot < 0) and t < np.inf:
+                best, slot = t, s
+        if any_hit and slot >= 0:
+            break
+        begin = end
+        while top > 0:
+            top -= 1
+            if keys[top] > best:
+                continue
+            at = first[stack[top]]
+            leaf = count[stack[top]]
+            if leaf > 0:
+                begin, end = at, at + leaf
+                break
+            after = at + 1
+            left = enter(
+                (bounds[at, 0] - hx) * ix, (bounds[at, 3] - lx) * ix,
+                (bounds[at, 1] - hy) * iy, (bounds[at, 4] - ly) * iy,
+                (bounds[at, 2] - hz) * iz, (bounds[at, 5] - lz) * iz, low, best,
+            )  # fmt: skip
+            right = enter(
+                (bounds[after, 0] - hx) * ix, (bounds[after, 3] - lx) * ix,
+                (bounds[after, 1] - hy) * iy, (bounds[after, 4] - ly) * iy,
+                (bounds[after, 2] - hz) * iz, (bounds[after, 5] - lz) * iz, low, best,
+            )  # fmt: skip
+            front = at if left <= right else after
+            close, behind = min(left, right), max(left, right)
+            if behind < np.inf:
+                stack[top], keys[top] = at + after - front, behind
+                top += 1
+            if close < np.inf:
+                stack[top], keys[top] = front, close
+                top += 1
+        if begin == end:
+            break
+    return slot, best if slot >= 0 else np.inf
+
+
+@jit
+@no_type_check
+def cast(
+    slots: Any, bounds: Any, first: Any, count: Any, origins: Any, directions: Any, near: Any, far: Any, guess: Any,
+    any_hit: bool,
+) -> Any:  # fmt: skip
+    """`meet` for many rays: slots and distances, (Q,)."""
+    found, distances = np.full(len(origins), -1), np.full(len(origins), np.inf)
+    stack, keys = np.zeros(STACK, dtype=np.int64), np.zeros(STACK)
+    extent = extent_of(bounds)
     for q in range(len(origins)):
-        dx, dy, dz = directions[q, 0], directions[q, 1], directions[q, 2]
-        kz = 2
-        if abs(dx) >= abs(dy) and abs(dx) >= abs(dz):
-            kz = 0
-        elif abs(dy) >= abs(dz):
-            kz = 1
-        kx, ky = (kz + 1) % 3, (kz + 2) % 3
-        ox, oy, oz = origins[q, kx], origins[q, ky], origins[q, kz]
-        sz = 1.0 / directions[q, kz]
-        sx, sy = directions[q, kx] * sz, directions[q, ky] * sz
-        ix = 1.0 / dx if abs(dx) > 1.0 / HUGE else HUGE
-        iy = 1.0 / dy if abs(dy) > 1.0 / HUGE else HUGE
-        iz = 1.0 / dz if abs(dz) > 1.0 / HUGE else HUGE
-        px, py, pz = origins[q, 0], origins[q, 1], origins[q, 2]
-        pad = PAD * (extent + abs(px) + abs(py) + abs(pz))
-        lx, ly, lz, hx, hy, hz = px - pad, py - pad, pz - pad, px + pad, py + pad, pz + pad
-        low, best, slot = near[q], far[q], -1
-        # the guess is a leaf of its own, laid on top of the root
-        begin, end = (guess[q], guess[q] + 1) if guess[q] >= 0 else (0, 0)
-        stack[0], keys[0] = 0, low
-        top = 1
-        while True:
-            for s in range(begin, end):
-                t = hit(
-                    slots[s, kz] - oz, slots[s, 3 + kz] - oz, slots[s, 6 + kz] - oz,
-                    slots[s, kx] - ox, slots[s, 3 + kx] - ox, slots[s, 6 + kx] - ox,
-                    slots[s, ky] - oy, slots[s, 3 + ky] - oy, slots[s, 6 + ky] - oy, sx, sy, sz,
-                )  # fmt: skip
-                if low <= t <= best and (t < best or slot < 0) and t < np.inf:
-                    best, slot = t, s
-            if any_hit and slot >= 0:
-                break
-            begin = end
-            while top > 0:
-                top -= 1
-                if keys[top] > best:
-                    continue
-                at = first[stack[top]]
-                leaf = count[stack[top]]
-                if leaf > 0:
-                    begin, end = at, at + leaf
-                    break
-                after = at + 1
-                left = enter(
-                    (bounds[at, 0] - hx) * ix, (bounds[at, 3] - lx) * ix,
-                    (bounds[at, 1] - hy) * iy, (bounds[at, 4] - ly) * iy,
-                    (bounds[at, 2] - hz) * iz, (bounds[at, 5] - lz) * iz, low, best,
-                )  # fmt: skip
-                right = enter(
-                    (bounds[after, 0] - hx) * ix, (bounds[after, 3] - lx) * ix,
-                    (bounds[after, 1] - hy) * iy, (bounds[after, 4] - ly) * iy,
-                    (bounds[after, 2] - hz) * iz, (bounds[after, 5] - lz) * iz, low, best,
-                )  # fmt: skip
-                front = at if left <= right else after
-                close, behind = min(left, right), max(left, right)
-                if behind < np.inf:
-                    stack[top], keys[top] = at + after - front, behind
-                    top += 1
-                if close < np.inf:
-                    stack[top], keys[top] = front, close
-                    top += 1
-            if begin == end:
-                break
-        if slot >= 0:
-            found[q], distances[q] = slot, best
+        found[q], distances[q] = meet(
+            slots, bounds, first, count, origins[q, 0], origins[q, 1], origins[q, 2], directions[q, 0],
+            directions[q, 1], directions[q, 2], near[q], far[q], guess[q], any_hit, extent, stack, keys,
+        )  # fmt: skip
     return found, distances

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from dressform.faults.skin.hidden_skin import cover_directions, still_hidden
 from dressform.faults.skin.show_through import ShowThroughLook, prepare_show_through
 from dressform.mesh.tree import Tree
 from fault_meshes import icosphere, make_body, make_fit, quarter, sheet
@@ -49,3 +50,24 @@ def test_skin_that_comes_through_the_cloth_under_another_part_of_the_body_is_not
 
 def test_skin_that_comes_through_the_cloth_beside_another_part_of_the_body_is_seen() -> None:
     assert look(ends_at=0.8).result.exposed_area == pytest.approx(CAP, rel=0.05)
+
+
+def test_points_are_hidden_or_not_by_either_search() -> None:
+    """Hidden skin is found once with all its covers, and asked again for pieces by a search that stops early."""
+    rng = np.random.default_rng(0)
+    ball, ball_faces = icosphere(RADIUS, level=3)
+    lid, lid_faces = slab(RADIUS + 0.03, RADIUS + 0.06)
+    body = Tree(np.concatenate([ball, lid + np.array([0.25, 0, 0])]), np.concatenate([ball_faces, lid_faces + len(ball)]))
+    sheets = [sheet(0.3, count=12, height=height) for height in (RADIUS + GAP, RADIUS - 0.02)]
+    (upper, faces), (lower, _) = sheets
+    cloth = Tree(np.concatenate([upper, lower + np.array([0.1, 0, 0])]), np.concatenate([faces, faces + len(upper)]))
+    points = ball[ball[:, 1] > 0.6 * RADIUS]
+    frames = np.linalg.qr(rng.normal(size=(len(points), 3, 3)))[0]
+    frames[:, 2] = points / RADIUS
+    frames[:, 0] -= np.einsum("ni,ni->n", frames[:, 0], frames[:, 2])[:, None] * frames[:, 2]
+    frames[:, 0] /= np.linalg.norm(frames[:, 0], axis=1)[:, None]
+    frames[:, 1] = np.cross(frames[:, 2], frames[:, 0])
+    reaches = rng.choice([0.005, 0.1], len(points))
+    _, wanted = cover_directions(cloth, body, points, frames, reaches)
+    assert 0.2 < wanted.mean() < 0.8
+    np.testing.assert_array_equal(still_hidden(cloth, body, points, frames, reaches), wanted)

@@ -1,11 +1,13 @@
 """Hidden skin: the part of the body that a garment covers at the base, by direction."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints
+from dressform.faults.kernels.exposed import hidden_points
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.rays import blocked, first_hit
 from dressform.mesh.topology import adjacency
@@ -15,6 +17,10 @@ DIRECTIONS = 32
 """Directions in which skin may be seen."""
 CONE = 60.0
 """They fill a cone of this half-angle around the skin's normal, degrees."""
+NARROW, SECTORS = 6, 6
+"""The first directions, about the normal, are asked as one bundle, the others in bundles of a sector each."""
+SLACK = 1e-6
+"""So much a bundle is wider than its directions, more than the rounding of a frame."""
 HIDDEN_SHARE = 0.5
 """Skin counts as hidden where the cloth blocks more than this share of the directions that the body leaves free."""
 BESIDE = 0.1
@@ -67,6 +73,26 @@ def cone_directions() -> Float[np.ndarray, "D 3"]:
     turn = steps * np.pi * (3.0 - np.sqrt(5.0))
     radius = np.sqrt(1.0 - n**2)
     return np.stack([radius * np.cos(turn), radius * np.sin(turn), n], axis=1)
+
+
+@lru_cache(maxsize=1)
+def cone_bundles() -> tuple[np.ndarray, ...]:
+    """Directions of the cone in bundles that kernels ask together; the narrowest about the normal first.
+
+    Returns:
+        The directions (D, 3); the axis of each bundle (N, 3); the least cosine of its directions to that axis, and last
+        that of the whole cone, (N + 1,); bounds of the bundles (N + 1,) in the list of directions (D,).
+    """
+    cone = cone_directions()
+    sectors = 1 + np.floor(np.arctan2(cone[:, 1], cone[:, 0]) / (2 * np.pi) * SECTORS).astype(np.int64) % SECTORS
+    sectors[:NARROW] = 0
+    members = np.argsort(sectors, kind="stable")
+    starts = np.searchsorted(sectors[members], np.arange(SECTORS + 2))
+    axes = np.stack([cone[sectors == sector].mean(axis=0) for sector in range(SECTORS + 1)])
+    axes[0] = (0.0, 0.0, 1.0)
+    axes /= np.linalg.norm(axes, axis=1, keepdims=True)
+    cosines = [(cone[sectors == sector] @ axis).min() for sector, axis in enumerate(axes)]
+    return cone, axes, np.array([*cosines, cone[:, 2].min()]) - SLACK, starts, members
 
 
 def hide_skin(cloth: Tree, body: Tree, *, asked: Bool[np.ndarray, " B"] | None = None) -> HiddenSkin:
@@ -124,6 +150,32 @@ def cover_directions(
     return covers, (covers >= 0).sum(axis=1) > HIDDEN_SHARE * free
 
 
+def still_hidden(
+    cloth: Tree,
+    body: Tree,
+    points: Float[np.ndarray, "N 3"],
+    frames: Float[np.ndarray, "N 3 3"],
+    reaches: Float[np.ndarray, " N"],
+) -> Bool[np.ndarray, " N"]:
+    """Whether each point counts as hidden, as `cover_directions` has it, in a fraction of the time, (N,).
+
+    Args: As for `cover_directions`.
+
+    Proof: tests/faults/skin/test_exposed.py::test_points_are_hidden_or_not_by_either_search
+    """
+    return np.asarray(
+        hidden_points(
+            np.ascontiguousarray(points), frames, reaches, cone_bundles(), OFF_SKIN, OFF_BODY, HIDDEN_SHARE,
+            tree_arrays(cloth), tree_arrays(body),
+        )
+    )  # fmt: skip
+
+
+def tree_arrays(tree: Tree) -> tuple[np.ndarray, ...]:
+    """What kernels need to walk a tree: slots, bounds, first and count."""
+    return tree.slots, tree.bounds, tree.first, tree.count
+
+
 def thickness(
     body: Tree, points: Float[np.ndarray, "N 3"], directions: Float[np.ndarray, "N 3"]
 ) -> Float[np.ndarray, " N"]:
@@ -165,10 +217,3 @@ def skin_frames(
     across = np.cross(n, helper)
     u = np.where(lengths > 1e-9, u / np.maximum(lengths, 1e-9), across / np.linalg.norm(across, axis=1, keepdims=True))
     return np.stack([u, np.cross(n, u), n], axis=1)
-
-
-def turned(
-    frames: Float[np.ndarray, "N 3 3"], rows: Int[np.ndarray, " R"], directions: Int[np.ndarray, " R"]
-) -> Float[np.ndarray, "R 3"]:
-    """Directions of the cone, by number, in the frames of the rows given, (R, 3)."""
-    return np.einsum("ra,rax->rx", cone_directions()[directions], frames[rows])
