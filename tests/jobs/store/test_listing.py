@@ -70,6 +70,16 @@ def test_the_export_has_a_row_for_each_fault_and_one_for_what_is_clean(store: Fi
     ]
 
 
+def test_no_cell_of_the_export_is_a_formula_to_a_spreadsheet(tmp_path: Path) -> None:
+    with FinishedStore(tmp_path / "s.db") as opened:
+        lines = msgspec.json.encode((line("=cmd|'/C calc'!A0", fault(value=-2.0)),))
+        opened.put(KeptWork(bytes(32), "check", "+keeper", "g", results_version(), 1.0, lines, b""))
+        assert export_store(opened, tmp_path / "s.csv") == 1
+    (row,) = csv.DictReader((tmp_path / "s.csv").read_text(encoding="utf-8").splitlines())
+    assert row["garment"] == "'=cmd|'/C calc'!A0"
+    assert row["value"] == "-2.0"
+
+
 def test_parquet_without_its_library_says_what_to_install(
     store: FinishedStore, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

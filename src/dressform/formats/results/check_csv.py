@@ -11,6 +11,7 @@ from dressform.formats.results.check_schema import StoredGarment
 from dressform.formats.results.cluster_schema import StoredCluster
 from dressform.formats.results.record import plain
 from dressform.formats.results.shape_schema import StoredShape
+from dressform.formats.results.spreadsheet import safe_row
 
 PLACE_FIELDS = ("fault", "severity", "value", "unit", "region", "part", "side", "height_mm", "area_cm2")
 """What a row of clusters takes over from the place."""
@@ -71,5 +72,5 @@ def _csv(headings: Sequence[str], rows: list[dict[str, Any]]) -> str:
     stream = io.StringIO()
     writer = csv.DictWriter(stream, fieldnames=list(headings), lineterminator="\n")
     writer.writeheader()
-    writer.writerows(rows)
+    writer.writerows(map(safe_row, rows))
     return stream.getvalue()

@@ -11,6 +11,7 @@ import msgspec
 from dressform.formats.results.check_csv import CLUSTER_HEADINGS, cluster_rows, shape_rows
 from dressform.formats.results.check_schema import StoredGarment, StoredResults
 from dressform.formats.results.record import json_text, plain
+from dressform.formats.results.spreadsheet import safe_row
 
 _NONE = ' "garments": [],\n'
 
@@ -54,7 +55,7 @@ def _csv_of(rows: Iterable[dict[str, object]], headings: Iterable[str] | None) -
         if writer is None:
             writer = csv.DictWriter(stream, fieldnames=list(row), lineterminator="\n")
             writer.writeheader()
-        writer.writerow(row)
+        writer.writerow(safe_row(row))
         yield stream.getvalue()
         stream.seek(0)
         stream.truncate()

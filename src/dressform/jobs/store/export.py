@@ -12,6 +12,7 @@ import msgspec
 from dressform.errors import FileError
 from dressform.formats.atomic import write_bytes, write_pieces
 from dressform.formats.results.garment_line import GarmentLine
+from dressform.formats.results.spreadsheet import safe_row
 from dressform.jobs.store.finished import FinishedStore
 
 CHECKS = "check"
@@ -62,7 +63,7 @@ def _csv(store: FinishedStore, count: list[int]) -> Iterator[str]:
     writer.writeheader()
     for row in _rows(store):
         count[0] += 1
-        writer.writerow(row)
+        writer.writerow(safe_row(row))
         yield stream.getvalue()
         stream.seek(0)
         stream.truncate()

@@ -18,11 +18,11 @@ def junit_xml(verdict: GateVerdict) -> str:
     """
     count = len(verdict.garments) + len(verdict.failed)
     totals = {
-        "tests": str(count), "failures": str(len(verdict.failing)), "errors": str(len(verdict.failed)), "skipped": "0",
+        "tests": str(count), "failures": str(len(verdict.failing)), "errors": str(len(verdict.failed)),
         "time": f"{verdict.seconds:.3f}",
     }  # fmt: skip
     root = ElementTree.Element("testsuites", {"name": "dressform", **totals})
-    suite = ElementTree.SubElement(root, "testsuite", {"name": _clean(verdict.body), **totals})
+    suite = ElementTree.SubElement(root, "testsuite", {"name": _clean(verdict.body), **totals, "skipped": "0"})
     for one in verdict.garments:
         _case(suite, one, verdict.body)
     for failed in verdict.failed:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from dressform.formats.gate.judged import GateVerdict
+from dressform.report.markdown import inert_words
 
 LISTED = 50
 """So many garments are listed; the rest is counted."""
@@ -13,15 +14,15 @@ def markdown_summary(verdict: GateVerdict) -> str:
 
     Proof: tests/report/gate/test_forms.py
     """
-    lines = [f"## dressform: {_text(verdict.sentence)}", ""]
-    lines += [f"Body {_text(verdict.body)}, {len(verdict.garments)} checked in {verdict.seconds:.0f} s.", ""]
+    lines = [f"## dressform: {inert_words(verdict.sentence)}", ""]
+    lines += [f"Body {inert_words(verdict.body)}, {len(verdict.garments)} checked in {verdict.seconds:.0f} s.", ""]
     if verdict.failing:
         lines += ["| garment | why it is not accepted | do first |", "|---|---|---|"]
         for one in verdict.failing[:LISTED]:
             more = f" (and {len(one.reasons) - 1} more)" if len(one.reasons) > 1 else ""
             do = one.line.actions[0] if one.line.actions else "–"
             name = f"{one.line.name} ({one.line.method})"
-            lines.append(f"| {_text(name)} | {_text(one.reasons[0] + more)} | {_text(do)} |")
+            lines.append(f"| {inert_words(name)} | {inert_words(one.reasons[0] + more)} | {inert_words(do)} |")
         if len(verdict.failing) > LISTED:
             lines.append(f"\nand {len(verdict.failing) - LISTED} more.")
         lines.append("")
@@ -42,11 +43,4 @@ def _listed(title: str, items: Sequence[str]) -> list[str]:
     if not items:
         return []
     rest = [f"- and {len(items) - LISTED} more"] if len(items) > LISTED else []
-    return [f"### {title}", "", *(f"- {_text(one)}" for one in items[:LISTED]), *rest, ""]
-
-
-def _text(words: str) -> str:
-    """Words that mean nothing to Markdown or HTML."""
-    for mark in ("\\", "`", "*", "_", "[", "]", "|", "#"):
-        words = words.replace(mark, f"\\{mark}")
-    return " ".join(words.replace("<", "&lt;").replace(">", "&gt;").split())
+    return [f"### {title}", "", *(f"- {inert_words(one)}" for one in items[:LISTED]), *rest, ""]

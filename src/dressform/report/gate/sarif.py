@@ -6,16 +6,22 @@ An excuse is a suppression.
 
 import hashlib
 import json
-from pathlib import Path
+import os
+import re
 from typing import Any
 from urllib.parse import quote
 
 from dressform.faults.registry import ALL_FAULTS, FAULTS
 from dressform.formats.gate.judged import GateVerdict, JudgedFault, JudgedGarment
+from dressform.formats.guards.file_names import path_of
 from dressform.version import __version__
 
 SARIF_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 LEVELS = {"slight": "note", "moderate": "warning", "grave": "error"}
+_HALVES = re.compile("[\ud800-\udfff]")
+"""Halves of characters, which no text in UTF-8 can hold."""
+_NO_BYTES = re.compile("[\ud800-\udc7f\udd00-\udfff]")
+"""Of these, those that stand for no byte of a file name."""
 TUCKED = "tucked"
 """The rule that limits cloth which is tucked in; it is no fault."""
 
@@ -38,7 +44,8 @@ def sarif_json(verdict: GateVerdict) -> str:
         ],
         "results": results,
     }
-    return json.dumps({"$schema": SARIF_SCHEMA, "version": "2.1.0", "runs": [run]}, indent=1, ensure_ascii=False) + "\n"
+    document = {"$schema": SARIF_SCHEMA, "version": "2.1.0", "runs": [run]}
+    return _HALVES.sub("\ufffd", json.dumps(document, indent=1, ensure_ascii=False)) + "\n"
 
 
 def _rules() -> list[dict[str, Any]]:
@@ -81,8 +88,8 @@ def _tucked(one: JudgedGarment) -> dict[str, Any]:
 
 def _place(file: str, name: str) -> dict[str, Any]:
     """Where the garment lies: a path relative to the folder of the run, or an address where it was given whole."""
-    path = Path(file)
-    address = path.as_uri() if path.is_absolute() else quote(path.as_posix())
+    path = path_of(_NO_BYTES.sub("\ufffd", file))
+    address = f"{'file://' if path.is_absolute() else ''}{quote(os.fsencode(path.as_posix()))}"
     return {
         "physicalLocation": {"artifactLocation": {"uri": address}},
         "logicalLocations": [{"name": name, "kind": "object"}],
@@ -91,4 +98,4 @@ def _place(file: str, name: str) -> dict[str, Any]:
 
 def _fingerprint(*parts: str) -> dict[str, str]:
     """Tells the finding from others, and stays the same where it only grows."""
-    return {"dressformFault/v1": hashlib.sha256("\n".join(parts).encode()).hexdigest()}
+    return {"dressformFault/v1": hashlib.sha256("\n".join(parts).encode(errors="surrogatepass")).hexdigest()}

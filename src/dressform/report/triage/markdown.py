@@ -18,6 +18,7 @@ from dressform.formats.results.triage_schema import (
     TriageCase,
     TriageMatter,
 )
+from dressform.report.markdown import code_words, inert_words
 from dressform.report.tables.check import where
 from dressform.units import counted
 
@@ -30,7 +31,6 @@ OUTCOMES = {
 }
 """Headings of the complaints by their outcome."""
 CHANGES = (CURED, WORSE, STILL, NEW, UNJUDGED)
-SIGNS = str.maketrans({one: f"\\{one}" for one in "\\`*_{}[]<>#|"})
 
 
 def triage_markdown(told: StoredTriage, *, glossary: str = "") -> str:
@@ -60,7 +60,7 @@ def _lines(told: StoredTriage, glossary: str) -> Iterator[str]:
         yield ""
         for kind in CHANGES:
             for change in (change for change in told.changes if change.kind == kind):
-                yield f"- **{kind}**: {escaped(change.words)}"
+                yield f"- **{kind}**: {inert_words(change.words)}"
         yield ""
     for one in told.matters:
         yield from _matter(told, one)
@@ -75,7 +75,7 @@ def _lines(told: StoredTriage, glossary: str) -> Iterator[str]:
     if told.unread or told.notes:
         yield "## What could not be done"
         yield ""
-        yield from (f"- {escaped(words)}" for words in (*told.unread, *told.notes))
+        yield from (f"- {inert_words(words)}" for words in (*told.unread, *told.notes))
 
 
 def headline(told: StoredTriage) -> str:
@@ -100,16 +100,11 @@ def word_notes(case: TriageCase) -> list[str]:
     return notes
 
 
-def escaped(words: str) -> str:
-    """Text in which no sign means anything to Markdown."""
-    return " ".join(words.translate(SIGNS).split())
-
-
 def _cells(one: TriageMatter) -> Sequence[str]:
     return (
         one.name,
-        escaped(", ".join(one.garments)),
-        f"{FAULT_WORDS[one.fault]}, {escaped(where(one.place))}",
+        inert_words(", ".join(one.garments)),
+        f"{FAULT_WORDS[one.fault]}, {inert_words(where(one.place))}",
         f"{one.severity}, {place_amount(one.place)}",
         str(one.people),
         str(one.complaints),
@@ -118,24 +113,26 @@ def _cells(one: TriageMatter) -> Sequence[str]:
 
 
 def _matter(told: StoredTriage, one: TriageMatter) -> Iterator[str]:
-    yield f"## {escaped(title(one))}"
+    yield f"## {inert_words(title(one))}"
     yield ""
     if one.picture:
-        yield f"![{escaped(title(one))}]({one.picture})"
+        yield f"![{inert_words(title(one))}]({one.picture})"
         yield ""
     yield one.answer
     yield ""
-    yield f"Complaints: {counted(one.complaints, 'complaint')} of {one.people} people; places: {escaped(one.where)}."
+    of = f"{counted(one.complaints, 'complaint')} of {one.people} people"
+    yield f"Complaints: {of}; places: {inert_words(one.where)}."
     yield ""
 
 
 def _case(case: TriageCase) -> Iterator[str]:
-    by = f" ({escaped(' '.join(filter(None, (case.who, case.link))))})" if case.who or case.link else ""
-    note = f"“{escaped(case.note or case.where)}”"
+    named = [inert_words(case.who or ""), inert_words(case.link or "", keep_addresses=True)]
+    by = f" ({' '.join(filter(None, named))})" if any(named) else ""
+    note = f"“{inert_words(case.note or case.where)}”"
     matter = f"matter {case.matter}" if case.matter else ""
-    said = [matter, escaped(case.reason).rstrip("."), *map(escaped, word_notes(case))]
-    yield f"- `{case.file}` {escaped(case.garment)}{by}: {note} {'; '.join(filter(None, said))}"
+    said = [matter, inert_words(case.reason).rstrip("."), *map(inert_words, word_notes(case))]
+    yield f"- {code_words(case.file)} {inert_words(case.garment)}{by}: {note} {'; '.join(filter(None, said))}"
     if case.answer:
         yield ""
-        yield f"  > {escaped(case.answer)}"
+        yield f"  > {inert_words(case.answer)}"
         yield ""
