@@ -105,6 +105,31 @@ def test_two_runs_that_share_a_store_lose_nothing_and_keep_nothing_twice(tmp_pat
     assert {one.data for one in found} <= {b"one", b"two"}
 
 
+def test_a_store_that_another_run_writes_to_for_too_long_is_told_as_that(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("dressform.jobs.store.finished.PATIENCE", 0.05)
+    with FinishedStore(tmp_path / "s.db") as store:
+        other = sqlite3.connect(tmp_path / "s.db", isolation_level=None)
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(FileError, match=r"s\.db: is being written by another run.*Try again when that has ended"):
+            store.put(work(1))
+        other.close()
+        store.put(work(1))
+        assert len(list(store.entries())) == 1
+
+
+def test_a_frozen_store_answers_by_what_it_held_until_it_is_changed(tmp_path: Path) -> None:
+    with FinishedStore(tmp_path / "s.db") as store, FinishedStore(tmp_path / "s.db") as other:
+        store.put(work(1))
+        store.freeze()
+        assert other.remove([work(1).key]) == 1
+        assert other.get(work(1).key) is None
+        assert store.get(work(1).key) is not None
+        store.put(work(2))
+        assert store.get(work(1).key) is None
+
+
 def test_entries_are_removed_and_the_file_shrinks(tmp_path: Path) -> None:
     with FinishedStore(tmp_path / "s.db") as store:
         for number in range(100):

@@ -149,3 +149,30 @@ def test_a_fault_of_the_program_is_told_of_its_garment_alone(
     told = next(one.reason for one in found.failed if one.name == "t1")
     assert "a fault of the program, not of the file (ZeroDivisionError: nobody foresaw it)" in told
     assert {line.name for line in found.lines} == {"t0", "tight"}
+
+
+def test_what_another_run_takes_out_meanwhile_is_told_and_afterwards_costs_nothing(
+    wardrobe: Path, once: FinishedStore, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "s.db"
+    with FinishedStore(path) as store, FinishedStore(path) as other:
+        for one in once.entries(with_data=True):
+            store.put(one)
+        look = FinishedStore.get
+
+        def robbed(self: FinishedStore, key: bytes) -> object:
+            found = look(self, key)
+            if self is store and found is not None and found.name == "t0":
+                other.remove([key])
+            return found
+
+        monkeypatch.setattr(FinishedStore, "get", robbed)
+        checked_now = checked(wardrobe, store)
+        monkeypatch.undo()
+        assert sorted(one.name for one in checked_now.failed) == ["bad", "t0"]
+        assert "taken out of the store" in next(one.reason for one in checked_now.failed if one.name == "t0")
+        assert {one.name for one in checked_now.lines} == {"t1", "tight"}
+        other.remove([one.key for one in other.entries()])
+        assert {one.name for one in checked_now.garments()} == {"t1", "tight"}
+    with FinishedStore(path) as store:
+        assert list(store.entries()) == []

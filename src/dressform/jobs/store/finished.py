@@ -10,11 +10,14 @@ from pathlib import Path
 from dressform.errors import FileError
 from dressform.jobs.provenance import now
 from dressform.sweep.store import DAMAGED, STORE_APPLICATION, STORE_TABLES, sealed, unsealed
+from dressform.units import MS_PER_S
 
 LAYOUT = 1
 """Version of the tables; a store of a later one is refused."""
 PATIENCE = 60.0
 """Seconds that a run waits for another one that writes to the same store."""
+SHRINKING = 0.5
+"""Seconds that making the file smaller waits for those who read it."""
 TRIES = 20
 
 _TABLES = """
@@ -92,9 +95,21 @@ class FinishedStore:
             row = self._base.execute("SELECT * FROM finished WHERE key = ?", (key,)).fetchone()
         return None if row is None else _entry(row)
 
+    def freeze(self) -> None:
+        """From now on `get` answers by what is held now, whatever other runs take out; until the next change here."""
+        with self._told():
+            self._thaw()
+            self._base.execute("BEGIN")
+            self._base.execute("SELECT 1 FROM finished LIMIT 1").fetchall()  # reading is what begins it
+
+    def _thaw(self) -> None:
+        if self._base.in_transaction:
+            self._base.execute("COMMIT")
+
     def put(self, entry: KeptWork) -> None:
         """Keep a piece of work. One that is there already stays as it is, unless it is damaged."""
         with self._told():
+            self._thaw()
             known = self._base.execute("SELECT * FROM finished WHERE key = ?", (entry.key,)).fetchone()
             verb = "IGNORE" if known is None or _entry(known) is not None else "REPLACE"
             row = (
@@ -107,6 +122,7 @@ class FinishedStore:
         """Every sound entry by kind, body, name and time, one at a time; without its data unless they are asked for."""
         data = "data" if with_data else "NULL"
         with self._told():
+            self._thaw()
             found = self._base.execute(
                 f"SELECT key, kind, name, body, version, made, seconds, line, {data} FROM finished "
                 "ORDER BY kind, body, name, made, key"
@@ -119,13 +135,25 @@ class FinishedStore:
     def remove(self, keys: Sequence[bytes], *, shrink: bool = True) -> int:
         """Take entries out, and give their room back where the file is to shrink; how many there were."""
         with self._told():
+            self._thaw()
             self._base.execute("BEGIN IMMEDIATE")
             gone = sum(self._base.execute("DELETE FROM finished WHERE key = ?", (key,)).rowcount for key in keys)
             self._base.execute("COMMIT")
             if gone and shrink:
-                self._base.execute("VACUUM")
-                self._base.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+                self._shrink()
         return gone
+
+    def _shrink(self) -> None:
+        """Give room back, unless another run is reading: then it is given back with the next removal."""
+        self._base.execute(f"PRAGMA busy_timeout = {SHRINKING * MS_PER_S:.0f}")
+        try:
+            self._base.execute("VACUUM")
+            self._base.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error):
+                raise
+        finally:
+            self._base.execute(f"PRAGMA busy_timeout = {PATIENCE * MS_PER_S:.0f}")
 
     @property
     def size(self) -> int:
@@ -172,6 +200,9 @@ class FinishedStore:
             raise self._problem(error) from error
 
     def _problem(self, error: Exception) -> FileError:
+        if isinstance(error, sqlite3.OperationalError) and "locked" in str(error):
+            problem = f"is being written by another run, for more than {PATIENCE:g} s"
+            return FileError.of(self.path, "", problem, "Try again when that has ended, or name another with --store")
         advice = "It is left as it is: name another file with --store, or move this one away"
         return FileError.of(self.path, "", f"not a readable store ({error})", advice)
 

@@ -22,6 +22,7 @@ SHARED_UNDER = 2
 """Shapes are shared among processes where there are fewer garments than this for each process."""
 FLEETING = "fleeting"
 """Stands for the version of what should not outlive its run."""
+TAKEN_OUT = "what was found was taken out of the store, or damaged there, while the run went on: run it again"
 WORTH_SHARING = 64
 """A share has at least so many shapes: reading, fitting and preparing the garment again costs as much as dozens."""
 
@@ -108,6 +109,7 @@ def run_wardrobe(
             elif isinstance(event, GarmentDone):
                 run.keep(event)
     run.told.seconds = time.perf_counter() - start
+    run.miss()
     order = {one.name: number for number, one in enumerate(files)}
     run.told.keys = dict(sorted(run.told.keys.items(), key=lambda pair: order[pair[0]]))
     run.told.failed.sort(key=lambda one: order[one.name])
@@ -185,6 +187,14 @@ class _Run:
             return
         self.told.failed.append(_failed(task.garment, task.told, event.reason, "measured"))
         self._tell(task.garment)
+
+    def miss(self) -> None:
+        """Tell of garments that somebody took out of the store while the run went on, and let it lose no more."""
+        self._store.freeze()
+        for name, key in list(self.told.keys.items()):
+            if self._store.get(key) is None:
+                del self.told.keys[name]
+                self.told.failed.append(_failed(name, self.told.files[name], TAKEN_OUT, "measured"))
 
     def _unshared(self, task: GarmentTask) -> bool:
         """A share of a garment failed as a whole: the first one tells, the others are left."""
