@@ -66,7 +66,7 @@ def eliminate(
 @jit
 @no_type_check
 def _gather(front: Any, child: Any, size: int, places: Any) -> None:
-    """Add the lower triangle that is left of a child's front, past its `size` own rows, to its parent's; `places` rise."""
+    """Add what is left of a child's front past its `size` own rows, a lower triangle, to its parent's front."""
     for row in range(len(places)):
         to_re, to_im = front[0, places[row]], front[1, places[row]]
         from_re, from_im = child[0, size + row, size:], child[1, size + row, size:]

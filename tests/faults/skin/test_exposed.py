@@ -57,7 +57,9 @@ def test_points_are_hidden_or_not_by_either_search() -> None:
     rng = np.random.default_rng(0)
     ball, ball_faces = icosphere(RADIUS, level=3)
     lid, lid_faces = slab(RADIUS + 0.03, RADIUS + 0.06)
-    body = Tree(np.concatenate([ball, lid + np.array([0.25, 0, 0])]), np.concatenate([ball_faces, lid_faces + len(ball)]))
+    body = Tree(
+        np.concatenate([ball, lid + np.array([0.25, 0, 0])]), np.concatenate([ball_faces, lid_faces + len(ball)])
+    )
     sheets = [sheet(0.3, count=12, height=height) for height in (RADIUS + GAP, RADIUS - 0.02)]
     (upper, faces), (lower, _) = sheets
     cloth = Tree(np.concatenate([upper, lower + np.array([0.1, 0, 0])]), np.concatenate([faces, faces + len(upper)]))
