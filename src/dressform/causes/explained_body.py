@@ -23,6 +23,8 @@ from dressform.repair.whole.moving_ends import LimbMotion
 
 SAME = ("tree", "trusted", "areas", "skin_edge_length", "tensors", "paths", "limbs", "brush", "standing", "trunk")
 """What does not depend on the morphs: shared with a narrowed body."""
+MEASURED = ("tree", "trusted", "areas", "standing", "trunk")
+"""What is asked for where no causes are sought."""
 RIM = 1e-4
 """Skin that the smoothing of rims moves by more than this belongs to a rim, metres."""
 SHAPE = "shape"
@@ -39,6 +41,19 @@ class ExplainedBody(BodyContext):
         self._calm: Float[np.ndarray, "B 3"] | None = None
         self._rigid_patches: dict[int, RigidPatches] = {}
         self._smoothed: dict[int, Float[np.ndarray, "B 3"]] = {}
+
+    def prepare(self, *, causes: bool) -> "ExplainedBody":
+        """Compute all that garments ask of the body itself, as is worth doing once for several processes.
+
+        Args:
+            causes: Whether causes are sought, which ask for more.
+        """
+        for name in SAME if causes else MEASURED:
+            getattr(self, name)
+        for morph in range(len(self.body.morph_names) if causes else 0):
+            if self.rigid_patches(morph).found:
+                self.without_rim_steps(morph)
+        return self
 
     @lazy
     def skin_edge_length(self) -> VertexScalars:

@@ -51,6 +51,11 @@ class Wardrobe(Generic[Worn]):
         """A wardrobe that prepares garments in the same way and holds none yet, for another process."""
         return Wardrobe(self._make, make_context=self._make_context, kept=self._most)
 
+    def knowing(self, context: BodyContext) -> "Wardrobe[Worn]":
+        """The same wardrobe, with what is prepared of a body already."""
+        self._contexts = {**self._contexts, id(context.body): context}
+        return self
+
     def _context(self, body: Body) -> BodyContext:
         """Data that the garments on a body share."""
         if id(body) not in self._contexts:

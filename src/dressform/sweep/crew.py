@@ -1,7 +1,8 @@
 """The engine of this machine: processes that go on when one of them dies."""
 
+import itertools
 from collections import deque
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing import connection, current_process
@@ -11,8 +12,7 @@ from typing import Any
 from dressform.errors import ArgumentError
 from dressform.interrupts import raise_if_interrupted
 from dressform.sweep.engine import TRIES, EngineTask, Follow, TaskLost
-from dressform.sweep.staff import UNGUARDED, Job, StaffWorker, TaskDone, starting
-from dressform.sweep.store import shared
+from dressform.sweep.staff import UNGUARDED, Job, StaffWorker, TaskDone, preloaded, shared_once_prepared, starting
 
 
 @dataclass(frozen=True)
@@ -40,8 +40,11 @@ class Processes:
             raise ArgumentError.of(
                 "check", "workers", "1 in a script that runs when it is imported", observed, UNGUARDED
             )
-        with shared(job) as path, _crew(path, job) as crew:
-            yield from crew.results(tasks, follow, self.workers)
+        rest = iter(tasks)
+        if (first := next(rest, None)) is None:
+            return
+        with shared_once_prepared(job) as path, _crew(path, job) as crew:
+            yield from crew.results(itertools.chain([first], rest), follow, self.workers)
 
 
 def _here(job: Job, tasks: Iterable[EngineTask], follow: Follow) -> Iterator[Any]:
@@ -58,8 +61,8 @@ def _here(job: Job, tasks: Iterable[EngineTask], follow: Follow) -> Iterator[Any
 class _Crew:
     """The processes, what each is doing, and what waits."""
 
-    def __init__(self, path: Path, module: str) -> None:
-        self._path, self._module = path, module
+    def __init__(self, path: Path, modules: Sequence[str]) -> None:
+        self._path, self._modules = path, modules
         self._doing: dict[StaffWorker, EngineTask] = {}
         self._waiting: deque[EngineTask] = deque()
         self._deaths: dict[str, int] = {}
@@ -88,7 +91,7 @@ class _Crew:
 
     def _hired(self) -> StaffWorker:
         with starting():
-            self.all.append(StaffWorker(self._path, self._module))
+            self.all.append(StaffWorker(self._path, self._modules))
         return self.all[-1]
 
     def _heard(self, worker: StaffWorker) -> Iterator[Any]:
@@ -121,7 +124,7 @@ class _Crew:
 
 @contextmanager
 def _crew(path: Path, job: Job) -> Iterator[_Crew]:
-    crew = _Crew(path, type(job).__module__)
+    crew = _Crew(path, preloaded(job))
     try:
         yield crew
     finally:

@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from multiprocessing import connection, current_process, get_context, resource_tracker
+from multiprocessing import connection, current_process, forkserver, get_context, resource_tracker
 from pathlib import Path
 from typing import Any, Protocol, runtime_checkable
 
@@ -60,6 +60,15 @@ class Job(Protocol):
         ...
 
 
+@runtime_checkable
+class PreparedJob(Job, Protocol):
+    """A job of which something is worth preparing once, before processes share it."""
+
+    def prepared(self) -> Job:
+        """The same with all that its processes would each prepare anew."""
+        ...
+
+
 @dataclass(frozen=True)
 class GarmentFailed:
     """A garment cannot be worked on; its other tasks are not given out."""
@@ -102,7 +111,7 @@ def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[An
         observed = "called while the script was imported by one of its processes"
         raise ArgumentError.of("check", "workers", "1 in a script that runs when it is imported", observed, UNGUARDED)
     queue = _Queue(tasks)
-    with shared(job) as path, _staff(path, type(job).__module__, min(workers, len(tasks))) as staff:
+    with shared_once_prepared(job) as path, _staff(path, preloaded(job), min(workers, len(tasks))) as staff:
         for worker in staff:
             queue.assign(worker, staff)
         while busy := [worker for worker in staff if worker.garment is not None]:
@@ -123,11 +132,11 @@ class StaffWorker:
 
     Args:
         path: Where its job lies.
-        module: Module of the job, which it needs before all else.
+        modules: What it needs before all else.
     """
 
-    def __init__(self, path: Path, module: str) -> None:
-        context = _context(module)
+    def __init__(self, path: Path, modules: Sequence[str]) -> None:
+        context = _context(modules)
         self.pipe, theirs = context.Pipe()
         self.process = context.Process(target=_serve, args=(theirs, path, dict(os.environ)), daemon=True)
         self.garment: str | None = None
@@ -217,25 +226,46 @@ class _Queue:
 
 
 @contextmanager
-def _staff(path: Path, module: str, count: int) -> Iterator[list[StaffWorker]]:
+def _staff(path: Path, modules: Sequence[str], count: int) -> Iterator[list[StaffWorker]]:
     """Worker processes that open the job at `path`; ended when the context ends."""
     staff: list[StaffWorker] = []
     try:
         with starting():
             for _ in range(count):
-                staff.append(StaffWorker(path, module))
+                staff.append(StaffWorker(path, modules))
         yield staff
     finally:
         for worker in staff:
             worker.end()
 
 
-def _context(module: str) -> Any:
+def preloaded(job: Job) -> tuple[str, ...]:
+    """Modules that a process needs before all else: that of the job, and those that it names as its `preload`."""
+    return (type(job).__module__, *getattr(job, "preload", ()))
+
+
+@contextmanager
+def shared_once_prepared(job: Job) -> Iterator[Path]:
+    """The job as `shared` writes it, prepared while the server of the processes loads what they need."""
+    start_server(job)
+    with shared(job.prepared() if isinstance(job, PreparedJob) else job) as path:
+        yield path
+
+
+def start_server(job: Job) -> None:
+    """Begin to load what processes for a job need, where they are forked from a server; returns at once."""
+    if sys.platform == "linux":
+        _context(preloaded(job))
+        with starting():
+            forkserver.ensure_running()
+
+
+def _context(modules: Sequence[str]) -> Any:
     """How processes are started: from a server that has loaded what they need, where the system forks safely."""
     if sys.platform != "linux":
         return get_context("spawn")
     context = get_context("forkserver")
-    context.set_forkserver_preload([module])  # the first call of a program counts
+    context.set_forkserver_preload(list(modules))  # the first call of a program counts
     return context
 
 

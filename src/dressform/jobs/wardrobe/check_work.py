@@ -6,12 +6,14 @@ import zlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import ClassVar
 
 import msgspec
 
 from dressform.body.body import Body
 from dressform.body.shape_settings import ShapeSettings
 from dressform.body.stance import Stance
+from dressform.causes.explained_body import ExplainedBody
 from dressform.causes.explained_garment import explained_wardrobe
 from dressform.errors import DressformError
 from dressform.faults.results import ShapeFaults
@@ -31,9 +33,10 @@ from dressform.jobs.fit import fit
 from dressform.jobs.load import load_garment
 from dressform.jobs.wardrobe.memory import peak_mb
 from dressform.jobs.wardrobe.task import GarmentDone, GarmentTask, Rows, ShareDone
-from dressform.mesh.tree import Tree
 from dressform.sweep.run import choose_shapes, run_sweep
 
+LOADED = "dressform.jobs.wardrobe.loaded"
+"""What the server of the processes imports, so that each begins with its kernels loaded."""
 LINES = msgspec.json.Decoder(tuple[GarmentLine, ...])
 GARMENTS = msgspec.json.Decoder(tuple[StoredGarment, ...])
 
@@ -52,7 +55,10 @@ class CheckWork:
         causes: Whether causes are sought.
         units: Unit of the garments' files, where it was told.
         up: Their axis up, where it was told.
+        context: What is prepared of the body already.
     """
+
+    preload: ClassVar[tuple[str, ...]] = (LOADED,)
 
     body: Body
     others: tuple[Body, ...]
@@ -63,6 +69,11 @@ class CheckWork:
     causes: bool
     units: str | None = None
     up: str | None = None
+    context: ExplainedBody | None = None
+
+    def prepared(self) -> "CheckWork":
+        """The same with its body prepared."""
+        return replace(self, context=ExplainedBody(self.body).prepare(causes=self.causes))
 
     def begin(self) -> Callable[[GarmentTask], Iterator[GarmentDone | ShareDone]]:
         """What checks garments in this process."""
@@ -74,8 +85,9 @@ class _Bench:
 
     def __init__(self, work: CheckWork) -> None:
         self._work = work
-        self._tree = Tree(work.body.vertices, work.body.faces)
-        self._wardrobe = explained_wardrobe(bands=work.bands, others=work.others, kept=1)
+        context = work.context or ExplainedBody(work.body)
+        self._tree = context.tree
+        self._wardrobe = explained_wardrobe(bands=work.bands, others=work.others, kept=1).knowing(context)
 
     def run(self, task: GarmentTask) -> Iterator[GarmentDone | ShareDone]:
         """What became of a garment; whatever is wrong with it is told."""
