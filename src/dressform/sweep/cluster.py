@@ -18,7 +18,8 @@ from typing import Any
 from dressform.errors import ArgumentError, DressformError
 from dressform.interrupts import raise_if_interrupted
 from dressform.sweep.engine import ADDRESS, DASK, EngineTask, Follow, TaskLost, refuse_engine
-from dressform.sweep.staff import THREAD_LIMITS, Job
+from dressform.sweep.staff import Job
+from dressform.sweep.starting import THREAD_LIMITS
 
 AHEAD = 2
 """So many tasks for each worker are on the cluster at a time; the others stay here."""

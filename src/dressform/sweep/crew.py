@@ -5,14 +5,14 @@ from collections import deque
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from multiprocessing import connection, current_process
+from multiprocessing import connection
 from pathlib import Path
 from typing import Any
 
-from dressform.errors import ArgumentError
 from dressform.interrupts import raise_if_interrupted
 from dressform.sweep.engine import TRIES, EngineTask, Follow, TaskLost
-from dressform.sweep.staff import UNGUARDED, Job, StaffWorker, TaskDone, preloaded, shared_once_prepared, starting
+from dressform.sweep.staff import Job, StaffWorker, TaskDone, preloaded, shared_once_prepared
+from dressform.sweep.starting import refuse_unguarded, starting
 
 
 @dataclass(frozen=True)
@@ -35,11 +35,7 @@ class Processes:
         if self.workers == 1:
             yield from _here(job, tasks, follow)
             return
-        if getattr(current_process(), "_inheriting", False):
-            observed = "called while the script was imported by one of its processes"
-            raise ArgumentError.of(
-                "check", "workers", "1 in a script that runs when it is imported", observed, UNGUARDED
-            )
+        refuse_unguarded()
         rest = iter(tasks)
         if (first := next(rest, None)) is None:
             return

@@ -13,7 +13,7 @@ from dressform.errors import ArgumentError, DressformError
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.results import ShapeFaults
 from dressform.faults.severity import DEFAULT_BANDS, Bands
-from dressform.faults.wardrobe import Wardrobe
+from dressform.faults.wardrobe import Wardrobe, plain_wardrobe
 from dressform.fit.fit import Fit
 from dressform.fit.shaped import ShapedFit
 from dressform.sweep.posed_shapes import posed_shapes
@@ -27,7 +27,7 @@ from dressform.sweep.spread import (
     SweepJob,
     measure_here,
 )
-from dressform.sweep.staff import GarmentFailed, run_spread
+from dressform.sweep.staff import GarmentFailed, run_spread, start_server
 from dressform.sweep.store import KeptRows, content_hash
 from dressform.sweep.worst import DEFAULT_WORST
 from dressform.sweep.worst_asked import worst_of
@@ -106,7 +106,7 @@ def run_sweep(
         progress: Called after every row with the number of rows done and the total.
         store: Where finished rows are kept and looked up.
         wardrobe: Garments prepared earlier with the same bands; used and filled when there is one process, or fewer
-            garments than processes, to which they then go as they are.
+            garments than processes, to which they then go as they are: they are prepared while processes start.
         goes_on: Whether a garment that cannot be measured is told in the result, as long as there are others.
 
     Raises:
@@ -128,8 +128,9 @@ def run_sweep(
         progress(len(found), total)
     batches = _batches(shapes, found, stances)
     alone = workers == 1 or not batches
-    if not alone and wardrobe is not None:
-        job = _shipped(job, {batch.garment for batch in batches}, wardrobe, workers)
+    if not alone:
+        start_server(job)
+        job = _shipped(job, {batch.garment for batch in batches}, wardrobe or plain_wardrobe(bands=bands), workers)
     events = measure_here(job, batches, wardrobe) if alone else run_spread(job, batches, workers=workers)
     prepared: dict[str, float] = {}
     failed: dict[str, DressformError] = {}

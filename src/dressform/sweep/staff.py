@@ -1,32 +1,22 @@
 """Processes that share one job and work through its tasks; what they find comes as events."""
 
 import os
-import signal
-import sys
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from multiprocessing import connection, current_process, forkserver, get_context, resource_tracker
+from multiprocessing import connection
 from pathlib import Path
 from typing import Any, Protocol, runtime_checkable
 
-from dressform.errors import ArgumentError, DressformError
+from dressform.errors import DressformError
 from dressform.interrupts import raise_if_interrupted
+from dressform.sweep.starting import UNGUARDED, load_in_server, process_context, refuse_unguarded, starting
 from dressform.sweep.store import open_shared, shared
 
 WORTH_PREPARING = 32
 """A process joins the others at a garment that has at least this many shapes left: preparing a check takes as long as
 measuring a few dozen shapes."""
-
-THREAD_LIMITS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
-"""Every process keeps to one thread; several processes with several threads each only wait for one another."""
-
-UNGUARDED = (
-    "Every process imports the script that asked for it, so put what the script does under "
-    '`if __name__ == "__main__":`, or use one worker'
-)
-"""What to do about a script that does its work on import."""
 
 LAST_WORDS = 5.0
 """Seconds that a stopped process is given to end."""
@@ -107,9 +97,7 @@ def run_spread(job: Job, tasks: Sequence[Task], *, workers: int) -> Generator[An
     Raises:
         DressformError: a process ended without a word. Errors of a process are raised here as they were there.
     """
-    if getattr(current_process(), "_inheriting", False):  # this is a worker that imports the script of the caller
-        observed = "called while the script was imported by one of its processes"
-        raise ArgumentError.of("check", "workers", "1 in a script that runs when it is imported", observed, UNGUARDED)
+    refuse_unguarded()
     queue = _Queue(tasks)
     with shared_once_prepared(job) as path, _staff(path, preloaded(job), min(workers, len(tasks))) as staff:
         for worker in staff:
@@ -136,7 +124,7 @@ class StaffWorker:
     """
 
     def __init__(self, path: Path, modules: Sequence[str]) -> None:
-        context = _context(modules)
+        context = process_context(modules)
         self.pipe, theirs = context.Pipe()
         self.process = context.Process(target=_serve, args=(theirs, path, dict(os.environ)), daemon=True)
         self.garment: str | None = None
@@ -253,57 +241,12 @@ def shared_once_prepared(job: Job) -> Iterator[Path]:
 
 
 def start_server(job: Job) -> None:
-    """Begin to load what processes for a job need, where they are forked from a server; returns at once."""
-    if sys.platform == "linux":
-        _context(preloaded(job))
-        with starting():
-            forkserver.ensure_running()
+    """Begin to load what processes for a job need, where they are forked from a server; returns at once.
 
-
-def _context(modules: Sequence[str]) -> Any:
-    """How processes are started: from a server that has loaded what they need, where the system forks safely."""
-    if sys.platform != "linux":
-        return get_context("spawn")
-    context = get_context("forkserver")
-    context.set_forkserver_preload(list(modules))  # the first call of a program counts
-    return context
-
-
-@contextmanager
-def starting() -> Iterator[None]:
-    """In this context processes are started: with one thread each, and deaf to Ctrl-C."""
-    with _one_thread_each(), _deaf_to_interrupts():
-        yield
-
-
-@contextmanager
-def _one_thread_each() -> Iterator[None]:
-    """Limit the numeric libraries of processes started in this context to one thread."""
-    before = {name: os.environ.get(name) for name in THREAD_LIMITS}
-    os.environ.update(dict.fromkeys(THREAD_LIMITS, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                del os.environ[name]
-            else:
-                os.environ[name] = value
-
-
-@contextmanager
-def _deaf_to_interrupts() -> Iterator[None]:
-    """Keep Ctrl-C from processes started in this context: the parent receives it and ends them."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    # The tracker that the first spawned process starts would lift the block again, so it is started before.
-    resource_tracker.ensure_running()
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+    Raises: As `refuse_unguarded`.
+    """
+    refuse_unguarded()
+    load_in_server(preloaded(job))
 
 
 def _serve(pipe: connection.Connection, path: Path, environment: dict[str, str]) -> None:
