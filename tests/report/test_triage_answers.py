@@ -9,6 +9,7 @@ from dressform.causes.results import CAUSES, OWNERS
 from dressform.faults.registry import FAULTS
 from dressform.faults.results import Place
 from dressform.formats.results.triage_schema import StoredTriage, TriageCase, TriageMatter, TriageRemedy, TriageWord
+from dressform.report.tables.triage import triage_table
 from dressform.report.triage.answers import case_answer, matter_answer, plain_words
 from dressform.report.triage.markdown import triage_markdown
 from dressform.report.triage.page import triage_page
@@ -97,6 +98,15 @@ def test_page_and_markdown_hold_every_matter_and_complaint_and_no_sign_of_a_note
     assert "<b>shows" not in page
     assert "&lt;b&gt;shows" in text
     assert "<b>" not in text
+
+
+def test_the_table_says_why_in_the_plain_words_of_the_answers_and_at_which_shapes_its_figures_are() -> None:
+    table = triage_table(stored())
+    (why,) = [list(column.cells) for column in table.columns if column.header == "why"]
+    assert why == [plain_words()["cause"][MATTER.cause]]
+    assert "at the complaints' own shapes" in str(table.caption)
+    unknown = triage_table(stored(matters=(replace(MATTER, cause=""),)))
+    assert "not known" in [cell for column in unknown.columns for cell in column.cells]
 
 
 def test_the_page_loads_nothing_and_runs_nothing() -> None:

@@ -18,7 +18,7 @@ from dressform.formats.following_file import read_following
 from dressform.formats.results.suggest_schema import SuggestedGarment
 from dressform.jobs.suggest.run import SuggestResult, write_suggestion
 from dressform.jobs.suggest.shared import SharedGarment
-from dressform.report.tables.suggestion import suggestion_line
+from dressform.report.tables.suggestion import STIFF, left_words, suggestion_line
 from limbs import CLEARANCE, RADIUS, bend, limb, sleeve
 from small_garments import belt, box, fringed_hem, helmet, keeper, lantern, of_parts
 
@@ -73,6 +73,16 @@ def test_the_first_line_says_which_should_follow_differently(found: SuggestResul
     assert str(found).splitlines()[0] == first
 
 
+def test_what_a_check_does_not_grade_is_told_beside_its_verdict(found: SuggestResult) -> None:
+    lantern_told = _told(found, "lantern")
+    (stiff,) = [left for left in lantern_told.after if left.fault == STIFF]
+    assert stiff.severity != "clean"
+    words = left_words(lantern_told.after, lantern_told.severity_after)
+    assert words.startswith(lantern_told.severity_after)
+    said = f"; beside what a check grades, bend of what is likely stiff {stiff.value:.1f} mm ({stiff.severity})"
+    assert said in words
+
+
 def test_the_file_keeps_its_word_to_the_last_digit(found: SuggestResult, tmp_path: Path) -> None:
     """What is promised of each garment is what a check of it finds, with the settings read from the file."""
     write_suggestion(found, tmp_path / "following.toml")
@@ -81,7 +91,8 @@ def test_the_file_keeps_its_word_to_the_last_digit(found: SuggestResult, tmp_pat
     fits = [df.fit(BODY, garment, read[garment.name]) for garment in (belt(), lantern())]
     swept = df.check(fits, shapes=FEW, causes=False).swept.worst()
     for key, name in (("belt smooth", "belt"), ("lantern smooth", "lantern")):
-        promised = {left.fault: (left.value, left.severity) for left in _told(found, name).after}
+        after = _told(found, name).after
+        promised = {left.fault: (left.value, left.severity) for left in after if left.fault != STIFF}
         assert promised.keys() == swept[key].keys()
         for fault, row in swept[key].items():
             value = row.values[fault] * FAULT_OF[fault].factor

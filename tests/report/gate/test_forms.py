@@ -5,6 +5,7 @@ from datetime import timedelta
 from xml.etree import ElementTree
 
 import jsonschema
+import msgspec
 
 from dressform.formats.gate.judged import GateVerdict
 from dressform.formats.gate.rules_file import Rules
@@ -12,6 +13,7 @@ from dressform.formats.results.failed import FailedGarment
 from dressform.report.gate.junit import junit_xml
 from dressform.report.gate.markdown import markdown_summary
 from dressform.report.gate.sarif import sarif_json
+from dressform.report.tables.wardrobe import wardrobe_table
 from gates import TODAY, excuse, fault, line, verdict
 
 BROKEN = FailedGarment(name="bad", file="wardrobe/bad one.glb", stage="read", reason="no glTF\x00")
@@ -113,9 +115,18 @@ def test_the_summary_tells_why_what_to_do_and_what_has_run_out_and_no_name_break
         "## dressform: gate failed: 2 of 5 garments accepted (nothing moderate or worse), 1 of them excused"
     )
     assert "| old (smooth) | grave: skin shows, 210 ‱ at belly=1 (its excuse ran out on 2026-11-27) |" in text
+    assert "Body keeper: 4 garments checked, 1 could not be, in 2 s." in text
     assert "### Excuses that have run out, whose faults count again" in text
     assert "oil&lt;skin&gt;\\|1" in text
     assert "- bad: not read: no glTF" in text
+
+
+def test_a_dash_under_do_first_is_explained_where_there_is_one() -> None:
+    untried = msgspec.structs.replace(line("cap", fault()), actions=())
+    for lines, told in ((line("old", fault()),), False), ((untried,), True):
+        assert ("nothing that was tried helps" in markdown_summary(verdict(*lines))) is told
+        caption = str(wardrobe_table(lines).caption or "")
+        assert ("do first –: nothing that was tried helps; with --no-causes nothing is tried" in caption) is told
 
 
 def test_a_verdict_that_passes_says_so_in_every_form() -> None:

@@ -50,9 +50,8 @@ def store_prune(
 
     asked = Pruning(older_than, outdated, body, garment)
     if not asked.is_any:
-        rule = "one of --outdated, --older-than, --body and --garment, or several"
-        advice = "Say what to take out; '*' meets every name"
-        raise ArgumentError.of("store", "outdated", rule, "no option", advice)
+        options, advice = "--outdated, --older-than, --body or --garment", "Say what to take out; '*' meets every name"
+        raise ArgumentError.of("store prune", options, "given, one or several", "none", advice)
     with FinishedStore(store or default_store(), create=False) as opened:
         before = opened.size
         gone = prune(opened, asked, dry=dry_run)

@@ -14,7 +14,7 @@ class LeftFault(Record, frozen=True):
     """One fault at its worst over all shapes and stances that a check looks at.
 
     Attributes:
-        fault: Key of the fault.
+        fault: Key of the fault; `stiff` for the bend of parts that are likely stiff, which a check does not grade.
         words: Its name for people.
         value: Worst value, in `unit`.
         unit: Unit of `value`; empty for a pure number.

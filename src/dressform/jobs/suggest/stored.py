@@ -55,16 +55,16 @@ def _severity(rows: LeftRows) -> Severity:
 
 
 def left_faults(rows: LeftRows, names: Sequence[str]) -> tuple[LeftFault, ...]:
-    """Every fault at its worst over the rows of a check."""
+    """Every fault at its worst over the rows of a check; and the bend of likely stiff parts, if graded."""
     found = []
     for key, (value, grade, place) in worst([left for _, left in rows]).items():
-        if key in FAULTS:
-            shape, fault = rows[place][0], FAULT_OF[key]
+        if key in FAULTS or grade:
+            shape, fault = rows[place][0], FAULT_OF[graded_as(key)]
             stance = "" if shape.stance is None else shape.stance.name
             found.append(
                 LeftFault(
                     fault=key,
-                    words=fault.words,
+                    words=STIFF_WORDS if key == STIFF else fault.words,
                     value=number(value * fault.factor),
                     unit=fault.unit,
                     severity=SEVERITIES[grade],

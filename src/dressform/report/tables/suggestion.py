@@ -105,10 +105,21 @@ def tried_table(one: SuggestedGarment, *, most: int) -> WholeTable:
 
 def left_words(left: Sequence[LeftFault], severity: str) -> str:
     """`grave (stretched 62 %, puckered 130 ‱)`: the worst grade and the faults that have it."""
-    told = [fault for fault in left if fault.severity == severity and severity != SEVERITIES[0]]
-    words = [f"{one.words} {figure_words(one.value, one.unit, digits=FAULT_OF[one.fault].digits)}" for one in told]
+    graded = [fault for fault in left if fault.fault != STIFF]
+    words = [_fault_words(one) for one in graded if one.severity == severity and severity != SEVERITIES[0]]
     more = f" and {len(words) - NAMED} more" if len(words) > NAMED else ""
-    return f"{severity} ({', '.join(words[:NAMED])}{more})" if words else severity
+    stiff = [
+        f"; beside what a check grades, {_fault_words(one)} ({one.severity})" for one in left if one.fault == STIFF
+    ]
+    return (f"{severity} ({', '.join(words[:NAMED])}{more})" if words else severity) + "".join(stiff)
+
+
+def _fault_words(one: LeftFault) -> str:
+    return f"{one.words} {figure_words(one.value, one.unit, digits=_digits(one.fault))}"
+
+
+def _digits(fault: str) -> int:
+    return FAULT_OF["hard" if fault == STIFF else fault].digits
 
 
 def change_words(changes: Sequence[TriedChange]) -> str:
@@ -129,7 +140,7 @@ def way_words(way: TriedWay) -> str:
 
 
 def _amount(one: TriedChange, value: float) -> str:
-    return figure_words(value, one.unit, digits=FAULT_OF["hard" if one.fault == STIFF else one.fault].digits)
+    return figure_words(value, one.unit, digits=_digits(one.fault))
 
 
 def _lines(one: SuggestedGarment) -> str:

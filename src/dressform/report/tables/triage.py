@@ -7,8 +7,11 @@ from dressform.faults.words import FAULT_WORDS, place_amount
 from dressform.formats.results.triage_schema import StoredTriage
 from dressform.report.tables.check import SEVERITY_STYLES, where
 from dressform.report.tables.whole_table import WholeTable
+from dressform.report.triage.answers import plain_words
 from dressform.report.triage.markdown import OUTCOMES, headline
 from dressform.units import counted
+
+FIGURES = "Figures are those at the complaints' own shapes; a check looks at others, and may find the same place worse."
 
 
 def triage_table(told: StoredTriage) -> WholeTable:
@@ -19,7 +22,7 @@ def triage_table(told: StoredTriage) -> WholeTable:
         table.add_column(heading, overflow="fold")
     for heading in ("people", "complaints"):
         table.add_column(heading, justify="right")
-    table.add_column("cause", overflow="fold")
+    table.add_column("why", overflow="fold")
     table.add_column("whose it is", overflow="fold")
     for one in told.matters:
         owner = one.owner or "not known"
@@ -30,9 +33,10 @@ def triage_table(told: StoredTriage) -> WholeTable:
             f"{FAULT_WORDS[one.fault]}, {place_amount(one.place)}; {where(one.place)}",
             str(one.people),
             str(one.complaints),
-            one.cause or "–",
+            plain_words()["cause"].get(one.cause, one.cause) or "not known",
             owner if one.sure or not one.owner else f"probably {owner}",
         )
+    table.caption = FIGURES
     return table
 
 

@@ -17,6 +17,7 @@ LINES_SHOWN = 20
 """So many garments are listed, the worst; the rest is counted."""
 FAILED_SHOWN = 20
 EVERY = 10**9
+UNTRIED = f"do first {NOTHING}: nothing that was tried helps; with --no-causes nothing is tried"
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,9 @@ def wardrobe_table(lines: Sequence[GarmentLine], *, shown: int = LINES_SHOWN) ->
         do = line.actions[0] if line.actions else NOTHING
         table.add_row(*names, verdict(line.severity), NOTHING if worst is None else worst.words, do)
     rest = Counter(line.severity for line in lines[shown:])
+    captions = [UNTRIED] if any(line.faults and not line.actions for line in lines[:shown]) else []
     if rest:
         told = ", ".join(f"{rest[severity]} {severity}" for severity in reversed(SEVERITIES) if rest[severity])
-        table.caption = f"and {len(lines) - shown} more ({told}): --verbose, --json and the store have them"
+        captions.append(f"and {len(lines) - shown} more ({told}): --verbose, --json and the store have them")
+    table.caption = "\n".join(captions) or None
     return table
