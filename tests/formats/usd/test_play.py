@@ -12,7 +12,7 @@ from dressform.formats.load import load_body, load_garment
 from dressform.formats.usd.write import save_usd_fit
 from dressform.garment.following import DEFAULT_FOLLOWING
 from phantoms import phantom_files
-from usd_files import matrices, usd_body, usd_garment
+from usd_files import matrices, usd_body, usd_garment, vec3f
 
 pytest.importorskip("pxr", reason="needs usd-core")
 
@@ -55,6 +55,32 @@ def test_the_library_plays_a_fitted_garment_where_ours_is(
         assert np.abs(ours - fit.base).max() > 0.01
 
 
+@pytest.mark.parametrize("scale", [(0.5, 0.5, 0.5), (2.0, 1.0, 0.5)])
+def test_the_library_plays_it_below_a_root_that_is_turned_and_scaled(
+    scale: tuple[float, float, float], tmp_path: Path
+) -> None:
+    body_file = load_body(usd_body(tmp_path / "phantom.usda"))
+    path = usd_garment(tmp_path / "tube.usda")
+    stage = Usd.Stage.Open(str(path))
+    mesh, root = UsdGeom.Mesh(stage.GetPrimAtPath("/tube_root/tube")), UsdGeom.Xform(stage.GetPrimAtPath("/tube_root"))
+    there = np.array(mesh.GetPointsAttr().Get(), dtype=np.float64) + np.array([0.0, 0.5, 0.0])
+    root.AddRotateYOp().Set(30.0)
+    root.AddScaleOp().Set(Gf.Vec3f(*scale))
+    back = np.linalg.inv(np.array(root.ComputeLocalToWorldTransform(0.0)).T)
+    mesh.GetPointsAttr().Set(vec3f(there @ back[:3, :3].T + back[:3, 3]))
+    stage.GetRootLayer().Save()
+    garment_file = load_garment(path, beside=body_file.body)
+    fit = make_fit(body_file.body, garment_file.garment, DEFAULT_FOLLOWING)
+    save_usd_fit(fit, garment_file, body_file, tmp_path / "fitted.usdc")
+    skeleton = body_file.body.skeleton
+    assert skeleton is not None
+    assert fit.skin is not None
+    weights, local = np.array([1.2, -0.4, 0.7]), _turned(skeleton, np.random.default_rng(3))
+    ours = fit.skin.pose(fit.at(weights), skeleton.world(local) @ skeleton.inverse_bind)
+    theirs = played(tmp_path / "fitted.usdc", dict(zip(fit.morph_names, weights)), local, skeleton)
+    assert np.linalg.norm(ours[garment_file.file_to_cloth] - theirs, axis=1).max() < SAME_PLACE
+
+
 def _turned(skeleton: Skeleton, random: np.random.Generator) -> np.ndarray:
     """Each joint turned by up to a radian about an axis of its own, local transforms."""
     local = skeleton.rest.copy()
@@ -76,6 +102,9 @@ def played(path: Path, weights: dict[str, float], local: np.ndarray, skeleton: S
     assert list(bones.GetJointNamesAttr().Get()) == list(skeleton.names)
     scaled = local.copy()
     scaled[:, :3, 3] /= unit
+    inward = np.linalg.inv(np.array(UsdGeom.Xformable(bones.GetPrim()).ComputeLocalToWorldTransform(0.0)).T)
+    size = np.cbrt(np.linalg.det(inward))  # joints have no scale of their own
+    scaled = skeleton.local(inward @ skeleton.world(scaled) @ np.diag([1 / size, 1 / size, 1 / size, 1.0]))
     animation.CreateJointsAttr(bones.GetJointsAttr().Get())
     animation.SetTransforms(matrices(scaled))
     top = next(UsdSkel.Root(prim) for prim in stage.Traverse() if prim.IsA(UsdSkel.Root))

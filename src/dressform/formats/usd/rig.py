@@ -13,6 +13,7 @@ from dressform.formats.usd.library import UsdLibrary, matrix_of
 from dressform.formats.usd.places import UsdPlace, UsdTarget
 
 JOINTS, SLIDERS = "joints", "sliders"
+SAME = 1e-9
 
 
 class UsdRig:
@@ -31,13 +32,15 @@ class UsdRig:
         taken = {str(child.GetName()) for child in root.GetChildren()}
         path = root.GetPath().AppendChild(distinct_name(usd, JOINTS, taken))
         self.skeleton = usd.UsdSkel.Skeleton.Define(target.stage, path)
+        self.inward = np.eye(4)
+        self.inward[:3, :3] = target.to_stage
         outer = matrix_of(usd.UsdGeom.Xformable(root).ComputeLocalToWorldTransform(usd.Usd.TimeCode.Default()))
-        if not np.array_equal(outer, np.eye(4)):
+        if _is_similarity(outer):  # joints stand in the space of the root: what all players agree on
+            self.inward = np.linalg.inv(outer) @ self.inward
+        else:
             self.skeleton.AddTransformOp().Set(_matrix(usd, np.linalg.inv(outer)))
         if skeleton is not None:
-            turn = np.eye(4)
-            turn[:3, :3] = target.to_stage
-            self._set_joints(turned_skeleton(skeleton, turn))
+            self._set_joints(turned_skeleton(skeleton, self.inward))
         animation = usd.UsdSkel.Animation.Define(target.stage, path.AppendChild(SLIDERS))
         animation.CreateBlendShapesAttr(list(names))
         animation.CreateBlendShapeWeightsAttr([0.0] * len(names))
@@ -67,9 +70,7 @@ class UsdRig:
             primvar.SetInterpolation(usd.UsdGeom.Tokens.vertex)
             primvar.SetElementSize(JOINTS_PER_VERTEX)
             primvar.Set(values)
-        to_stage = np.eye(4)
-        to_stage[:3, :3] = self.target.to_stage
-        binding.CreateGeomBindTransformAttr().Set(_matrix(usd, to_stage @ place.matrix))
+        binding.CreateGeomBindTransformAttr().Set(_matrix(usd, self.inward @ place.matrix))
 
     def _set_joints(self, skeleton: Skeleton) -> None:
         """Joints by their paths, their names beside, where they are bound and where they rest."""
@@ -84,6 +85,12 @@ class UsdRig:
         bind = np.linalg.inv(skeleton.inverse_bind)
         self.skeleton.CreateBindTransformsAttr(_matrices(usd, bind))
         self.skeleton.CreateRestTransformsAttr(_matrices(usd, skeleton.rest))
+
+
+def _is_similarity(matrix: Float[np.ndarray, "4 4"]) -> bool:
+    """Whether a transform turns, moves and scales all directions alike."""
+    size = np.cbrt(np.linalg.det(matrix[:3, :3]))
+    return bool(size > 0) and np.allclose(matrix[:3, :3] @ matrix[:3, :3].T, size**2 * np.eye(3), atol=SAME * size**2)
 
 
 def skel_roots(target: UsdTarget) -> dict[str, Any]:
