@@ -16,6 +16,7 @@ from dressform.formats.gltf.document import Document, read_document
 from dressform.formats.gltf.fit_file import load_fit
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.meshopt.order import first_use, neighbouring_order
+from dressform.formats.gltf.meshopt.slots import kept_slots
 from dressform.formats.gltf.morphs.basis import BASIS
 from dressform.formats.gltf.morphs.bound import bound_over_range
 from dressform.formats.gltf.morphs.target_memory import target_memory
@@ -74,7 +75,7 @@ def written(tmp_path: Path, data: bytes) -> Document:
 
 
 def test_a_bound_over_a_box_of_weights_is_reached_at_one_of_its_corners() -> None:
-    """In one coordinate the bound is exact; in three it is at most √3 too large."""
+    """In one coordinate the bound is exact; in three it is at most 2.5 % too large."""
     rng = np.random.default_rng(8)
     base, deltas, ranges = rng.normal(size=(30, 3)), rng.normal(size=(4, 30, 3)), np.tile([-0.5, 1.5], (4, 1))
     corners = [np.where([mask >> k & 1 for k in range(4)], 1.5, -0.5) for mask in range(16)]
@@ -82,14 +83,14 @@ def test_a_bound_over_a_box_of_weights_is_reached_at_one_of_its_corners() -> Non
     reached = max(float(np.linalg.norm(flat_base + np.tensordot(one, flat, 1), axis=1).max()) for one in corners)
     assert bound_over_range(flat_base, flat, ranges) == pytest.approx(reached)
     reached = max(float(np.linalg.norm(base + np.tensordot(one, deltas, 1), axis=1).max()) for one in corners)
-    assert reached <= bound_over_range(base, deltas, ranges) <= np.sqrt(3) * reached
+    assert reached <= bound_over_range(base, deltas, ranges) <= 1.025 * reached
 
 
 def test_what_targets_of_a_small_file_weigh_is_what_they_take_in_it(tmp_path: Path) -> None:
     _, _, made = small(tmp_path)
     tree, _ = split(made.data)
     used = {index for one in tree["meshes"][0]["primitives"] for target in one["targets"] for index in target.values()}
-    views = [tree["bufferViews"][tree["accessors"][index]["bufferView"]] for index in used]
+    views = [tree["bufferViews"][view] for view in {tree["accessors"][index]["bufferView"] for index in used}]
     packed = sum(one["extensions"]["EXT_meshopt_compression"]["byteLength"] for one in views if "extensions" in one)
     plain = sum(one["byteLength"] for one in views if "extensions" not in one)
     found = target_memory(read_document(tmp_path / "small.glb"))
@@ -106,7 +107,7 @@ def test_what_the_garment_came_with_and_its_joints_are_still_there(tmp_path: Pat
     assert again.skin is not None
     assert fit.skin is not None
     match = np.linalg.norm(again.base[:, None] - fit.base[None], axis=2).argmin(axis=1)
-    np.testing.assert_allclose(again.skin.dense(2), fit.skin.dense(2)[match], atol=2e-5)
+    np.testing.assert_allclose(again.skin.dense(2), fit.skin.dense(2)[match], atol=2.5 / 4096)
     np.testing.assert_allclose(again.garment.strength, fit.garment.strength[match])
     for one in after.gltf.meshes[0].primitives:
         weights = read_floats(after, one.attributes["WEIGHTS_0"], "", ("VEC4",))
@@ -127,10 +128,48 @@ def test_less_than_float32_can_hold_is_refused(tmp_path: Path) -> None:
         small(tmp_path, allowed=1e-11)
 
 
+def with_unused(file: Path, *, extension: str | None = None) -> bytes:
+    """The file with 400 positions more, which nothing uses, as its last accessor."""
+    tree, binary = split(file.read_bytes())
+    more = np.random.default_rng(1).normal(size=(400, 3)).astype("<f4").tobytes()
+    tree["bufferViews"].append({"buffer": 0, "byteOffset": len(binary), "byteLength": len(more)})
+    view = len(tree["bufferViews"]) - 1
+    tree["accessors"].append({"bufferView": view, "componentType": 5126, "count": 400, "type": "VEC3"})
+    tree["buffers"][0]["byteLength"] = len(binary) + len(more)
+    if extension is not None:
+        tree["extensionsUsed"] = [*tree.get("extensionsUsed", ()), extension]
+    return joined(tree, binary + more, file.with_name("more.glb")).read_bytes()
+
+
+def test_positions_that_nothing_uses_leave_their_number_and_no_bytes(tmp_path: Path) -> None:
+    _, _, made = small(tmp_path)
+    file, path = tmp_path / "fitted.glb", tmp_path / "small.glb"
+    more = optimise(with_unused(file), path)
+    assert len(more.data) < len(made.data) + 150
+    assert more.was == pytest.approx(made.was, abs=900)  # of 4,800 more; JSON is written with blanks
+    tree, _ = split(more.data)
+    assert "bufferView" not in tree["accessors"][-1]
+    assert tree["accessors"][-1]["count"] == 400
+    kept = optimise(with_unused(file, extension="ACME_ropes"), path)
+    assert len(kept.data) > len(made.data) + 4800
+
+
+def test_each_vertex_keeps_its_joints_in_places_that_change_seldom() -> None:
+    rng = np.random.default_rng(5)
+    weights = np.abs(np.cumsum(rng.normal(size=(300, 6)), axis=0)) * (rng.uniform(size=6) > 0.1)
+    joints = np.argsort(-weights, axis=1)[:, :4]  # as most files have them: the heaviest first
+    shares = np.take_along_axis(weights, joints, axis=1)
+    slots = kept_slots(joints, shares)
+    assert (np.sort(slots, axis=1) == np.arange(4)).all()
+    placed = np.take_along_axis(joints, slots, axis=1)
+    changes = [int((np.diff(one, axis=0) != 0).sum()) for one in (joints, placed)]
+    assert changes[1] < 0.7 * changes[0]
+
+
 def test_triangles_in_the_new_order_are_the_same_and_follow_each_other() -> None:
-    _, faces = tube(height=1.0, radius=0.2)
+    vertices, faces = tube(height=1.0, radius=0.2)
     faces = np.random.default_rng(0).permutation(faces)
-    order = neighbouring_order(faces)
+    order = neighbouring_order(faces, vertices)
     assert sorted(order) == list(range(len(faces)))
     shared = [len(set(a) & set(b)) for a, b in zip(faces[order], faces[order][1:])]
     assert np.mean(np.array(shared) >= 1) > 0.9
@@ -155,8 +194,8 @@ def test_triangles_in_the_new_order_are_the_same_and_follow_each_other() -> None
 def test_a_damaged_view_is_told_by_its_place(change: dict[str, object], told: str, tmp_path: Path) -> None:
     _, _, made = small(tmp_path)
     tree, binary = split(made.data)
-    view = next(one for one in tree["bufferViews"] if "extensions" in one)
-    view["extensions"]["EXT_meshopt_compression"] |= change
+    told_of = (one["extensions"]["EXT_meshopt_compression"] for one in tree["bufferViews"] if "extensions" in one)
+    next(one for one in told_of if one["mode"] == "ATTRIBUTES").update(change)
     with pytest.raises(FileError, match=rf"bufferViews\[\d+\].*({told})"):
         read_document(joined(tree, binary, tmp_path / "damaged.glb"))
 

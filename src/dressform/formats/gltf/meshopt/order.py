@@ -3,41 +3,67 @@
 from collections import deque
 
 import numpy as np
-from jaxtyping import Int
+from jaxtyping import Float, Int
+from scipy.spatial import cKDTree
 
 RECENT = 16
 """So many edges the compression remembers."""
+FEW = 8
+"""So many of the nearest triangles are asked first, then so many times more."""
 
 
-def neighbouring_order(faces: Int[np.ndarray, "F 3"]) -> Int[np.ndarray, " F"]:
+def neighbouring_order(faces: Int[np.ndarray, "F 3"], vertices: Float[np.ndarray, "V 3"]) -> Int[np.ndarray, " F"]:
     """Triangles in an order in which most share an edge with one of the last few, (F,).
 
-    From the edges that were met last, the newest first, to a triangle beyond that has not been taken; where there is
-    none, to the first that is left.
+    Of the triangles beyond the edges that were met last, the one with fewest neighbours left comes next, so that none
+    has to be come back for; where there is none, the nearest that is left.
     """
     beyond: dict[tuple[int, int], list[int]] = {}
     corners = faces.tolist()
     for index, (a, b, c) in enumerate(corners):
         for edge in ((a, b), (b, c), (c, a)):
             beyond.setdefault(edge, []).append(index)
-    taken = bytearray(len(corners))
+    left = [sum(len(beyond.get(edge, ())) for edge in ((b, a), (c, b), (a, c))) for a, b, c in corners]
+    nearest = _Nearest(vertices[faces].mean(axis=1))
     order: list[int] = []
     recent: deque[tuple[int, int]] = deque(maxlen=RECENT)
-    first = 0
     while len(order) < len(corners):
-        found = next(
-            (index for edge in recent for index in beyond.get(edge, ()) if not taken[index]),
-            -1,
-        )
+        waiting = (index for edge in recent for index in beyond.get(edge, ()) if not nearest.taken[index])
+        found = min(waiting, key=left.__getitem__, default=-1)  # of equals the one met last
         if found < 0:
-            while taken[first]:
-                first += 1
-            found = first
-        taken[found] = 1
+            found = nearest.to(order[-1] if order else 0)
+        nearest.taken[found] = True
         order.append(found)
         a, b, c = corners[found]
-        recent.extendleft(((b, a), (c, b), (a, c)))
+        met = ((b, a), (c, b), (a, c))
+        for edge in met:
+            for index in beyond.get(edge, ()):
+                left[index] -= 1
+        recent.extendleft(met)
     return np.array(order, dtype=np.int64)
+
+
+class _Nearest:
+    """Points, of which some are taken, and the nearest to one of them that is not."""
+
+    def __init__(self, points: Float[np.ndarray, "F 3"]) -> None:
+        self.points = points
+        self.taken = np.zeros(len(points), dtype=np.bool_)
+        self._rows = np.arange(len(points))
+        self._tree = cKDTree(points)
+
+    def to(self, index: int) -> int:
+        """Number of the nearest point that is not taken. The tree is built anew as soon as half of it is taken."""
+        count = FEW
+        while True:
+            near = np.atleast_1d(self._tree.query(self.points[index], k=min(count, len(self._rows)))[1])
+            free = near[~self.taken[self._rows[near]]]
+            if free.size:
+                return int(self._rows[free[0]])
+            if 2 * self.taken[self._rows].sum() > len(self._rows):
+                self._rows = np.flatnonzero(~self.taken)
+                self._tree = cKDTree(self.points[self._rows])
+            count *= FEW
 
 
 def first_use(faces: Int[np.ndarray, "F 3"], count: int) -> Int[np.ndarray, " N"]:

@@ -44,6 +44,14 @@ class CompressedBuffers:
         count, stride = rows.shape
         return self._compressed(stored, count, stride, how, {"byteStride": stride, **more})
 
+    def add_matrices(self, rows: UInt8[np.ndarray, "N S"], **more: Any) -> int:
+        """Rows of bytes that are no vertices, so that their view tells no stride."""
+        stored = encode_attributes(rows)
+        if len(stored) >= rows.nbytes:
+            return self.add_bytes(rows.tobytes(), **more)
+        count, stride = rows.shape
+        return self._compressed(stored, count, stride, {"mode": ATTRIBUTES}, more)
+
     def add_triangles(self, faces: Int[np.ndarray, "F 3"], *, size: int, **more: Any) -> int:
         """Indices of triangles, each of `size` bytes once decoded."""
         return self._compressed(encode_triangles(faces), faces.size, size, {"mode": TRIANGLES}, more)

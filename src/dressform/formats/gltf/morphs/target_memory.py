@@ -1,7 +1,6 @@
 """What the morph targets of a file weigh, as stored and as an engine holds them."""
 
 from collections import Counter
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from dressform.formats.gltf.accessors import COMPONENTS, WIDTHS
@@ -47,10 +46,11 @@ def target_memory(document: Document) -> TargetMemory:
     used = {index for primitive in primitives for target in primitive.targets for index in target.values()}
     accessors = [document.gltf.accessors[index] for index in sorted(used)]
     shared = _shared_views(accessors)
-    stored = sum(
-        _stored_bytes(one, document.packed)
+    stored = sum(document.packed.get(view, 0) for view in {one.buffer_view for one in accessors} if view is not None)
+    stored += sum(
+        _stored_bytes(one)
         for one in accessors
-        if one.sparse is not None or one.buffer_view not in shared
+        if one.buffer_view not in document.packed and (one.sparse is not None or one.buffer_view not in shared)
     )
     held = sum(one.count * ENGINE_BYTES for one in accessors)
     return TargetMemory(max((len(primitive.targets) for primitive in primitives), default=0), stored, held)
@@ -62,9 +62,7 @@ def _shared_views(accessors: list[Accessor]) -> set[int | None]:
     return {None, *(view for (view, _), count in places.items() if count > 1)}
 
 
-def _stored_bytes(accessor: Accessor, packed: Mapping[int, int]) -> int:
-    if accessor.buffer_view is not None and accessor.buffer_view in packed:
-        return packed[accessor.buffer_view]
+def _stored_bytes(accessor: Accessor) -> int:
     row = COMPONENTS[accessor.component_type].itemsize * WIDTHS[accessor.type]
     if accessor.sparse is not None:
         return accessor.sparse.count * (row + COMPONENTS[accessor.sparse.indices.component_type].itemsize)
