@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from dressform.body.range import Range
-from dressform.proof.bound_kernels import split_bounds
 from dressform.proof.certificate import base_gaps, bounds_of
 from dressform.proof.linear_mesh import LinearMesh, linear_mesh
+from dressform.proof.split_kernels import split_bounds
 
 BOX = Range.unit(("still",))
 PAIR = np.array([[0, 0]])

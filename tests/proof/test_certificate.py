@@ -18,7 +18,7 @@ def _gap_at(cloth: LinearMesh, body: LinearMesh, pair: np.ndarray, weights: np.n
     a, b, vector = np.zeros((3, 3)), np.zeros((3, 3)), np.zeros(3)
     corners_at(cloth.terms, cloth.faces[pair[0]], weights, a)
     corners_at(body.terms, body.faces[pair[1]], weights, b)
-    return triangle_gap(a, b, vector)
+    return triangle_gap(a, b, vector, np.zeros(3))
 
 
 def _adversary(cloth: LinearMesh, body: LinearMesh, box: Range, pair: np.ndarray, rng: np.random.Generator) -> float:

@@ -12,7 +12,7 @@ FLOOR = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
 
 def _gap(a: np.ndarray, b: np.ndarray) -> tuple[float, np.ndarray]:
     vector = np.zeros(3)
-    return triangle_gap(np.ascontiguousarray(a), np.ascontiguousarray(b), vector), vector
+    return triangle_gap(np.ascontiguousarray(a), np.ascontiguousarray(b), vector, np.zeros(3)), vector
 
 
 def test_parallel_triangles_are_their_height_apart() -> None:

@@ -9,6 +9,7 @@ from typing import Any, no_type_check
 
 import numpy as np
 
+from dressform.mesh.geometry_kernels import dot
 from dressform.mesh.jit import jit
 from dressform.proof.triangle_kernels import triangle_gap
 
@@ -57,11 +58,27 @@ def nearest_corners(along_a: Any, along_b: Any, low: Any, high: Any) -> tuple[fl
 @no_type_check
 def unit_normal_of(corners: Any, out: Any) -> None:
     """Unit normal of a triangle; zero where it has none."""
-    u, v = corners[1] - corners[0], corners[2] - corners[0]
-    out[0], out[1], out[2] = u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]
+    x, y, z = corners[0, 0], corners[0, 1], corners[0, 2]
+    ux, uy, uz = corners[1, 0] - x, corners[1, 1] - y, corners[1, 2] - z
+    vx, vy, vz = corners[2, 0] - x, corners[2, 1] - y, corners[2, 2] - z
+    out[0], out[1], out[2] = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
     length = np.sqrt(out[0] ** 2 + out[1] ** 2 + out[2] ** 2)
     if length > 0.0:
-        out /= length
+        out[0], out[1], out[2] = out[0] / length, out[1] / length, out[2] / length
+
+
+@jit
+@no_type_check
+def apart(a: Any, b: Any, way: Any, room: Any) -> float:
+    """How far two triangles (3, 3) are apart; 0 or less where they cross. `way` and `room` hold three numbers."""
+    gap = triangle_gap(a, b, way, room)
+    if gap <= 0.0:
+        return 0.0
+    nearest = np.inf
+    for i in range(3):
+        for j in range(3):
+            nearest = min(nearest, (dot(way, a[i]) - dot(way, b[j])) / gap)
+    return nearest
 
 
 @jit
@@ -83,7 +100,7 @@ def try_direction(
     length = np.sqrt(trial[0] ** 2 + trial[1] ** 2 + trial[2] ** 2)
     if length < 1e-6:
         return most
-    trial /= length
+    trial[0], trial[1], trial[2] = trial[0] / length, trial[1] / length, trial[2] / length
     along(cloth, t, trial, along_a)
     along(body, s, trial, along_b)
     value, _, _ = nearest_corners(along_a, along_b, low, high)
@@ -120,21 +137,23 @@ def best_bound(
     a, b, n, normal, trial, other = work[0], work[1], work[2, 0], work[2, 1], work[2, 2], work[3, 1]
     corners_at(cloth, t, centre, a)
     corners_at(body, s, centre, b)
-    gap = triangle_gap(a, b, n)
+    gap = triangle_gap(a, b, n, trial)
     if gap > 0.0:
-        n /= gap
+        n[0], n[1], n[2] = n[0] / gap, n[1] / gap, n[2] / gap
     unit_normal_of(b, normal)
     unit_normal_of(a, other)
     if other[0] * normal[0] + other[1] * normal[1] + other[2] * normal[2] < 0.0:
         other *= -1.0
     most = -np.inf
     for blend in range(len(BLENDS)):
-        trial[:] = n + BLENDS[blend] * normal
+        for x in range(3):
+            trial[x] = n[x] + BLENDS[blend] * normal[x]
         most = try_direction(cloth, body, t, s, low, high, trial, along_a, along_b, most, best)
         if most >= enough:
             return most
     for share in range(3):
-        trial[:] = 0.5 * share * normal + (1.0 - 0.5 * share) * other
+        for x in range(3):
+            trial[x] = 0.5 * share * normal[x] + (1.0 - 0.5 * share) * other[x]
         most = try_direction(cloth, body, t, s, low, high, trial, along_a, along_b, most, best)
     return most
 
@@ -167,52 +186,12 @@ def pair_bounds(
 def pair_gaps(cloth: Any, faces_a: Any, body: Any, faces_b: Any, pairs: Any, weights: Any) -> Any:
     """Distance of the two triangles of every pair at given weights, (P,)."""
     gaps = np.zeros(len(pairs))
-    a, b, vector = np.zeros((3, 3)), np.zeros((3, 3)), np.zeros(3)
+    a, b, vector, room = np.zeros((3, 3)), np.zeros((3, 3)), np.zeros(3), np.zeros(3)
     for p in range(len(pairs)):
         corners_at(cloth, faces_a[pairs[p, 0]], weights, a)
         corners_at(body, faces_b[pairs[p, 1]], weights, b)
-        gaps[p] = triangle_gap(a, b, vector)
+        gaps[p] = triangle_gap(a, b, vector, room)
     return gaps
-
-
-@jit
-@no_type_check
-def split_bounds(
-    cloth: Any, faces_a: Any, body: Any, faces_b: Any, pairs: Any, low: Any, high: Any, needed: Any, budget: int
-) -> Any:
-    """Branch and bound: which pairs keep `needed` over every piece of the range, and how many pieces each took.
-
-    A piece whose best bound falls short is halved along the morph that costs most there; directions are found anew
-    at the centre of each piece. A pair is given up once `budget` pieces were looked at, or when it comes nearer than
-    needed at the corner where the best direction is least: at a single shape the vector between the closest points of
-    two triangles that do not touch separates them by their whole gap, so nothing could certify such a pair.
-    """
-    count, amount = len(pairs), cloth.shape[1]
-    proven, pieces = np.zeros(count, dtype=np.bool_), np.zeros(count, dtype=np.int64)
-    work, along_a, along_b, n = np.zeros((4, 3, 3)), np.zeros((3, amount)), np.zeros((3, amount)), np.zeros(3)
-    lows, highs = np.zeros((budget + 2, len(low))), np.zeros((budget + 2, len(low)))
-    corner, m = np.zeros(len(low)), np.zeros(3)
-    for p in range(count):
-        t, s = faces_a[pairs[p, 0]], faces_b[pairs[p, 1]]
-        lows[0], highs[0] = low, high
-        top = 1
-        while top > 0 and pieces[p] < budget:
-            top -= 1
-            pieces[p] += 1
-            centre = 0.5 * (lows[top] + highs[top])
-            value = best_bound(cloth, body, t, s, lows[top], highs[top], centre, work, along_a, along_b, n, needed[p])
-            if value >= needed[p]:
-                continue
-            worst_corner(cloth, body, t, s, n, lows[top], highs[top], along_a, along_b, corner)
-            if best_bound(cloth, body, t, s, corner, corner, corner, work, along_a, along_b, m, needed[p]) < needed[p]:
-                top = -1
-                break
-            k = costliest(cloth, body, t, s, n, lows[top], highs[top], along_a, along_b)
-            lows[top + 1], highs[top + 1] = lows[top], highs[top]
-            highs[top, k], lows[top + 1, k] = centre[k], centre[k]
-            top += 2
-        proven[p] = top == 0
-    return proven, pieces
 
 
 @jit

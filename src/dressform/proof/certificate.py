@@ -10,10 +10,11 @@ from dressform.mesh.geometry import face_areas
 from dressform.mesh.intersect import crossing_pairs
 from dressform.mesh.nearest import signed_clearance
 from dressform.mesh.tree import Tree
-from dressform.proof.bound_kernels import pair_bounds, pair_gaps, split_bounds
+from dressform.proof.bound_kernels import pair_bounds, pair_gaps
 from dressform.proof.decision import Decision
 from dressform.proof.linear_mesh import LinearMesh
 from dressform.proof.pairs import near_pairs
+from dressform.proof.split_kernels import split_bounds
 
 SPLIT_BUDGET = 200  # pieces of the range looked at for one pair before it is left as "checked only"
 FLOAT32_STEP = 2.0**-24  # half the spacing of float32 numbers next to 1

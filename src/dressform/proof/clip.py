@@ -11,13 +11,13 @@ from dressform.body.pose import Animation
 from dressform.body.stance import Stance
 from dressform.fit.fit import Fit
 from dressform.proof.at_stance import StanceCase, stance_case
-from dressform.proof.bound_kernels import split_bounds
 from dressform.proof.certificate import bounds_of
 from dressform.proof.driven import driven_strays
 from dressform.proof.joint_speeds import JointSpeeds, joint_speeds
 from dressform.proof.linear_mesh import LinearMesh
 from dressform.proof.pairs import near_pairs
 from dressform.proof.speed_kernels import pair_speeds
+from dressform.proof.split_kernels import split_bounds
 
 UNDER_REACH = 0.02
 """Skin under the cloth is what comes this near to it at rest, on some shape, metres."""

@@ -11,9 +11,8 @@ import numpy as np
 from dressform.fit.contact_kernels import CLOSED, NEARER, UNDER, closes
 from dressform.mesh.geometry_kernels import dot
 from dressform.mesh.jit import jit
-from dressform.proof.bound_kernels import best_bound, corners_at, unit_normal_of, worst_corner
+from dressform.proof.bound_kernels import apart, best_bound, corners_at, unit_normal_of, worst_corner
 from dressform.proof.form_kernels import dot_form, least, most, normal_form, over_piece, spread
-from dressform.proof.triangle_kernels import triangle_gap
 
 OPEN, CERTIFIED, CONTACT, UNDECIDED = 0, 1, 2, 3
 """A shape violates the pair; it is clear on all; clear or contact on all; the budget was spent."""
@@ -139,20 +138,6 @@ def closed_if_near(
         rest_was = dot_form(way, 0.0, way, 0.0, number)
         none += int(least(number, rest_was) < max(UNDER * UNDER, (far / CLOSED) ** 2))
     return none <= FEW
-
-
-@jit
-@no_type_check
-def apart(a: Any, b: Any, way: Any) -> float:
-    """How far two triangles (3, 3) are apart; 0 or less where they cross."""
-    gap = triangle_gap(a, b, way)
-    if gap <= 0.0:
-        return 0.0
-    nearest = np.inf
-    for i in range(3):
-        for j in range(3):
-            nearest = min(nearest, (dot(way, a[i]) - dot(way, b[j])) / gap)
-    return nearest
 
 
 @jit
@@ -328,7 +313,7 @@ def decide(
             for trial in range(2):
                 corners_at(cloth, t, tried[trial], work[0])
                 corners_at(posed, s, tried[trial], work[1])
-                if provable[p] and apart(work[0], work[1], m) >= need:
+                if provable[p] and apart(work[0], work[1], m, work[2, 2]) >= need:
                     continue
                 shapes[p] = tried[trial]
                 kind = contact_at(rest, posed, faces, blend, folding, on, shares, t, other, tried[trial], points)
