@@ -11,10 +11,10 @@ from dressform.fit.fit import Fit
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.nearest import closest
 from dressform.mesh.tree import Tree
-from dressform.proof.bound_kernels import split_bounds
 from dressform.proof.certificate import SPLIT_BUDGET, base_gaps, bounds_of, without
 from dressform.proof.linear_mesh import LinearMesh, linear_cloth
 from dressform.proof.pairs import near_pairs
+from dressform.proof.split_kernels import split_bounds
 from dressform.repair.clear.programme import Constraints, Solution
 
 KEPT_SHARE = 0.3  # cloth nearer than the margin at the base keeps this share of what its maker left
