@@ -41,9 +41,11 @@ def fitted(wardrobe: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator
         yield out, store
 
 
-def fit_into(wardrobe: Path, out: Path, store: FinishedStore, engine: Engine | None = None) -> WardrobeFitted:
+def fit_into(
+    wardrobe: Path, out: Path, store: FinishedStore, engine: Engine | None = None, *, asked: Path | None = None
+) -> WardrobeFitted:
     return fit_wardrobe(
-        body_of(wardrobe), wardrobe_files([wardrobe]), out, following=lambda _: DEFAULT_FOLLOWING,
+        body_of(wardrobe), wardrobe_files([asked or wardrobe]), out, following=lambda _: DEFAULT_FOLLOWING,
         engine=engine or Processes(1), store=store,
     )  # fmt: skip
 
@@ -78,13 +80,16 @@ def test_only_a_garment_whose_file_is_gone_or_changed_is_done_again(
     assert receipt.read_bytes() == told
 
 
-def test_a_process_that_does_not_see_the_files_writes_the_same_bytes(
-    wardrobe: Path, fitted: tuple[Path, FinishedStore], tmp_path: Path
+@pytest.mark.parametrize("engine", [HereAsElsewhere(), Processes(2)], ids=["elsewhere", "two"])
+def test_a_process_of_its_own_that_sees_the_files_or_not_writes_the_same_bytes(
+    engine: Engine, wardrobe: Path, fitted: tuple[Path, FinishedStore], tmp_path: Path
 ) -> None:
     out, _ = fitted
     before = {path.name: path.read_bytes() for path in out.iterdir()}
+    (out / "t0.glb").unlink()
     with FinishedStore(tmp_path / "s.db") as store:
-        fit_into(wardrobe, out, store, HereAsElsewhere())
+        found = fit_into(wardrobe, out, store, engine, asked=wardrobe / "t0.glb")
+    assert found.failed == ()
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import msgspec
 
@@ -116,6 +117,14 @@ class FitWork:
     compress: bool = False
     units: str | None = None
     up: str | None = None
+
+    def __getstate__(self) -> dict[str, object]:
+        """The state to pickle: with the body's file, which a body alone leaves behind and writing a garment needs."""
+        return {**self.__dict__, "source": self.body.source}
+
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        source = state.pop("source")
+        self.__dict__.update(state | {"body": replace(state["body"], source=source)})
 
     def begin(self) -> Callable[[GarmentTask], Iterator[GarmentDone]]:
         """What fits garments in this process."""
