@@ -181,6 +181,7 @@ def test_ranges_still_morphs_and_a_basis_travel_with_the_file(body_file: BodyFil
     fewer = replace(fit, deltas=doubled)
     small = made_small(fewer, style=TargetStyle(basis=1e-5), compress=False, suffix=".usdc")
     np.testing.assert_allclose(small.fit.deltas, doubled, atol=1e-5)
+    assert any("3 morphs made of 2 targets of a basis" in note for note in small.notes)
     (tmp_path / "basis.usdc").write_bytes(small.data)
     assert usd_target_memory(tmp_path / "basis.usdc").count == 2
 

@@ -13,6 +13,7 @@ from dressform.fit.fit import Fit
 from dressform.formats.gltf.morphs.basis import BASIS, basis_entry, basis_ranges
 from dressform.formats.gltf.morphs.planned import PlannedTargets
 from dressform.formats.gltf.morphs.slider_ranges import RANGES, STILL, ranges_entry
+from dressform.formats.gltf.morphs.target_names import basis_words
 from dressform.formats.gltf.morphs.target_style import SPARSE, TargetStyle
 from dressform.formats.gltf.morphs.targets import ZERO_LENGTH, ZERO_TURN
 from dressform.formats.gltf.normals import Shading
@@ -75,6 +76,8 @@ class UsdShapes:
             kept = [name for name in own if name not in shapes]
             notes += [f"The garment's own blend shapes stay in front of the body's: {', '.join(kept)}."] if kept else []
             every |= dict.fromkeys([*own, *shapes])
+        if self.planned.basis is not None:
+            notes.append(basis_words(self.planned.basis, len(self.fit.morph_names)).capitalize())
         if self.left_out:
             notes.append(f"Left out, as they do not move the garment: {', '.join(self.left_out)}.")
         return list(every), list(dict.fromkeys(notes))

@@ -54,18 +54,22 @@ def set_targets(
     label = entry.get("name") or mesh.get("name") or "the garment"
     notes = list(crowded_notes(label, len(names), max(len(target) for target in group[0].entry["targets"])))
     if planned.basis is not None:
-        made = counted(len(planned.basis.targets), "target")
-        morphs, off = counted(len(fit.morph_names), "morph"), planned.basis.error * MM_PER_M
-        notes.append(
-            f"{label}: {morphs} made of {made} of a basis; no vertex is off by more than {off:.3f} mm at any shape of "
-            "the range."
-        )
+        notes.append(f"{label}: {basis_words(planned.basis, len(fit.morph_names))}")
     if still:
         notes.append(f"Left out, as they do not move {label}: {', '.join(still)}.")
     if not own:
         return tuple(notes)
     widen_animations(builder, document, node, old=len(own), new=len(names))
     return (*_own_notes(own, ours, any(changed), style), *notes)
+
+
+def basis_words(basis: Basis, morphs: int) -> str:
+    """What a basis makes, and how far off, in one sentence."""
+    made, off = counted(len(basis.targets), "target"), basis.error * MM_PER_M
+    return (
+        f"{counted(morphs, 'morph')} made of {made} of a basis; no vertex is off by more than {off:.3f} mm at any "
+        "shape of the range."
+    )
 
 
 def _still(fit: Fit) -> list[str]:
