@@ -1,21 +1,23 @@
 """Corrective targets: strong bends clear by what joints drive, while base, morphs and other stances stay."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from bent_limb import bent, limb, skeleton, sleeve
+from bent_limb import RADIUS, bent, limb, skeleton, sleeve
 from dressform.body.pose import turned_worlds
 from dressform.body.skeleton import Skeleton
 from dressform.body.stance import Stance
 from dressform.fit.fit import Fit
-from dressform.proof.at_stance import certify_stances
-from dressform.proof.linear_mesh import linear_body
+from dressform.proof.at_stance import certify_stances, stance_case
+from dressform.proof.linear_mesh import linear_body, linear_cloth
 from dressform.repair.clear.clearance import Clearance, keep_clear
+from dressform.repair.correctives.batch import FLATTEST, SPARSE, pulled_back, sparse
 from dressform.repair.correctives.bends import driver_of, shares_of, strong_bends
-from dressform.repair.correctives.correct import SPARSE, sparse
+from dressform.repair.correctives.shape_demands import ShapeDemands
 
 GENTLE, STRONG = bent(20), bent(110)
 
@@ -73,6 +75,37 @@ def test_what_a_target_came_to_is_told() -> None:
     assert one.vertices == np.count_nonzero(target.lengths)
     assert stance.short_before > stance.short_after == 0
     assert stance.depth_before > stance.depth_after == 0.0
+
+
+def test_target_is_short_beside_what_it_mends() -> None:
+    """Where the modelled pose was what had to be smooth, not the bend, it moved the cloth twice as far."""
+    told = mended().corrections
+    assert told is not None
+    assert told.targets[0].largest_move < 3.0 * told.stances[0].depth_before
+
+
+def test_displacement_at_the_bend_is_what_its_target_does_there() -> None:
+    pair = stance_case(straight()).posed_at(STRONG)
+    frames = pulled_back(np.ones((1, len(straight().base))), [pair])
+    maps = pair.maps[:, :, :3]
+    assert np.linalg.svd(maps)[1].min() > FLATTEST
+    assert np.allclose(maps @ frames, np.eye(3), atol=1e-12)
+    flat = replace(pair, maps=pair.maps * np.array([1.0, 1.0, 1e-6, 1.0]))
+    assert np.linalg.svd(pulled_back(np.ones((1, len(maps))), [flat]))[1].max() <= 1.0 / FLATTEST + 1e-9
+
+
+def test_skin_between_the_vertices_of_coarse_cloth_is_asked_to_be_covered() -> None:
+    """Of a polygon about a round limb no corner lies in the skin, and every side does."""
+    coarse = sleeve(limb(rings=25, sides=32), ramp=0.12, clearance=0.004, rings=9, sides=12)
+    pair = stance_case(coarse).posed_at(bent(1))
+    near = np.array([(RADIUS + 0.0012) / (RADIUS + 0.004), 1.0, (RADIUS + 0.0012) / (RADIUS + 0.004)])
+    sunk = pair.carried(linear_cloth(replace(coarse, base=coarse.base * near)))
+    demands = ShapeDemands(pair, pair.cloth, np.arange(len(coarse.base)), np.full(len(coarse.base), 5e-4))
+    demands.look(pair.cloth)
+    (lifts, covers, *_), short = demands.demands(sunk)
+    assert not len(lifts[1])
+    assert len(covers[1]) > 100
+    assert short.deepest > 5e-4
 
 
 def test_short_displacements_vanish_and_others_lose_as_much() -> None:
