@@ -51,6 +51,7 @@ COMMANDS = {
     "case": "Save or import complaints, look through them, and replay one to see whether it is cured.",
     "triage": "Measure a folder of complaints again: merged, ranked, each with a drafted answer.",
     "store": "List, prune and export what is kept of finished work, so that a second run does only what changed.",
+    "warm": "Compile the numerics once, on two cores, so that no later command has to.",
     "show": "Open a local page: move the sliders, see the clothes follow and the faults light up.",
 }
 SUBCOMMANDS = {
@@ -138,6 +139,7 @@ EXAMPLES = {
         "dressform store prune --outdated",
         "dressform store export wardrobe.csv",
     ),
+    "warm": ("dressform warm",),
     "show": (
         "dressform show --body keeper.glb oilskin.glb guernsey.glb",
         "dressform show --body keeper.glb oilskin.glb --repaired --out exported --cases complaints",
@@ -171,6 +173,7 @@ OUTCOMES = {
     "store list": "0 listed",
     "store prune": "0 taken out, or nothing met",
     "store export": "0 written",
+    "warm": "0 compiled, now or before",
     "show": "0 ended, by Ctrl-C too",
 }
 """What the exit codes of each command mean, as far as it differs from the others."""

@@ -1,16 +1,26 @@
 """A small job that uses nearly every compiled kernel, so that each is there before it is needed."""
 
+import os
+import subprocess
+import sys
+from pathlib import Path
+from time import perf_counter
+
 import numpy as np
 
+import dressform
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shape_settings import ShapeSettings
+from dressform.errors import DressformError
 from dressform.garment.garment import Garment
 from dressform.jobs.check import check
 from dressform.jobs.fit import fit
 from dressform.jobs.prove import prove
 from dressform.jobs.repair import repair
 
+HALVES = "checks=False", "repairs=False"
+"""What each of two processes that compile leaves to the other."""
 RINGS, SIDES = 26, 32
 FEW_RINGS, FEW_SIDES = 24, 48
 RADII = np.array([0.16, 0.85, 0.12])
@@ -24,14 +34,44 @@ HEIGHTS = (0.75, 1.05)
 """From where to where the cloth goes, metres."""
 
 
-def use_kernels(*, repairs: bool = True) -> None:
-    """Fit a tube to an egg, measure and explain its faults, and, where asked, repair and prove it.
+def compile_kernels() -> tuple[int, float]:
+    """Compile what no cache has yet, in two processes that share one cache: how many kernels were kept, and seconds.
+
+    Raises:
+        DressformError: a process failed, or what is compiled can be kept nowhere.
+    """
+    start, before = perf_counter(), _kept()
+    code = f"from {__name__} import use_kernels; use_kernels({{}})"
+    started = [subprocess.Popen([sys.executable, "-c", code.format(half)]) for half in HALVES]
+    try:
+        if any([one.wait() for one in started]):
+            raise DressformError("warm: a process that compiles failed; what it said stands above.")
+    finally:
+        for one in started:
+            one.kill()
+    after = _kept()
+    if not after:
+        raise DressformError(
+            f"warm: {Path(dressform.__file__).parent} must be writable, or NUMBA_CACHE_DIR name a folder that is. "
+            "Nothing that was compiled could be kept."
+        )
+    return after - before, perf_counter() - start
+
+
+def _kept() -> int:
+    """How many compiled kernels the cache holds."""
+    places = [Path(dressform.__file__).parent, *map(Path, filter(None, [os.environ.get("NUMBA_CACHE_DIR")]))]
+    return sum(1 for place in places for _ in place.rglob("*.nbc"))
+
+
+def use_kernels(*, checks: bool = True, repairs: bool = True) -> None:
+    """Fit a tube to an egg; then measure and explain its faults, repair and prove it, as far as asked.
 
     Kernels that are in no cache are compiled and kept there; others are loaded.
     """
-    body = _egg()
-    fitted = fit(body, _tube())
-    check(fitted, shapes=ShapeSettings(strongest=0, sobol=0))
+    fitted = fit(_egg(), _tube())
+    if checks:
+        check(fitted, shapes=ShapeSettings(strongest=0, sobol=0))
     if repairs:
         prove(repair(fitted).fit)
 
