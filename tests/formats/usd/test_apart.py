@@ -3,6 +3,7 @@
 import os
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from dressform.errors import FileError
@@ -45,3 +46,25 @@ def test_one_process_reads_files_one_after_another_and_no_forked_one_ends_it(tmp
     assert layer_files(path) == ()
     assert reader._child is first
     assert first.poll() is None
+
+
+@pytest.mark.parametrize("ending", [".usdc", ".usda"])
+def test_files_damaged_at_random_are_read_or_refused_in_one_line_and_nothing_else(ending: str, tmp_path: Path) -> None:
+    whole, random = usd_body(tmp_path / f"phantom{ending}").read_bytes(), np.random.default_rng(11)
+    refused: list[str] = []
+    for number in range(40):
+        data = bytearray(whole)
+        for _ in range(int(random.integers(1, 5))):
+            place = int(random.integers(8, len(data)))
+            length = int(random.integers(0, 9))
+            data[place : place + length] = random.bytes(int(random.integers(0, 9)))
+        path = tmp_path / f"damaged_{number}{ending}"
+        path.write_bytes(data)
+        try:
+            mesh = read_usd(path)
+            assert np.isfinite(mesh.vertices).all()
+            assert np.isfinite(mesh.deltas).all()
+        except FileError as problem:
+            refused.append(str(problem))
+    assert len(refused) > 5
+    assert not any("\n" in words for words in refused)

@@ -30,6 +30,8 @@ CHILD = "dressform.formats.usd.apart_child"
 MOST_SECONDS = 120.0
 LOOK = 0.05
 AGAIN = "Export it again"
+FEW_THREADS = {"PXR_WORK_THREAD_LIMIT": "1", "MALLOC_ARENA_MAX": "2", "OPENBLAS_NUM_THREADS": "1"}
+"""Each thread takes addresses, which are limited; and files are small."""
 
 
 def read_usd(path: Path, base: str | None = None) -> FileMesh:
@@ -135,7 +137,7 @@ class UsdReader:
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,  # what the library prints of a damaged file
-                env={**os.environ, "PYTHONPATH": paths},
+                env={**os.environ, **FEW_THREADS, "PYTHONPATH": paths},
             )
             theirs.close()
             self._pipe = ours

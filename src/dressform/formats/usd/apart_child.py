@@ -4,6 +4,7 @@ It answers each question with one pair: `"done"` and the answer, or the name of 
 """
 
 import contextlib
+import mmap
 import os
 import pickle
 import signal
@@ -18,6 +19,7 @@ import numpy as np
 
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.guards.limits import set_memory_limit
+from dressform.formats.usd.library import usd_library
 from dressform.formats.usd.read import read_stage
 from dressform.formats.usd.stage import layers_of, open_stage
 
@@ -28,8 +30,10 @@ except ImportError:  # not on every system
 
 ORPHANED = 1.0
 """It looks so often, in seconds, whether the process that started it is still there."""
-RESERVE = 4 * 1024**3
-"""Bytes of addresses that Python and the library take before any file, with room."""
+RESERVE = 1024**3
+"""Bytes of addresses for what the library needs beside what it reads; common practice, no source."""
+UNKNOWN = 2 * 1024**3
+"""So many bytes of addresses the program takes before any file, where the system does not say."""
 
 
 def serve(handle: int) -> None:
@@ -37,13 +41,14 @@ def serve(handle: int) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # whoever asked is interrupted, and closes the pipe
     threading.Thread(target=_end_with, args=(os.getppid(),), daemon=True).start()
     pipe = Connection(handle)
+    taken = _addresses_taken()
     while True:
         try:
             path, what, base, memory = pickle.loads(pipe.recv_bytes())
         except EOFError:
             return
         set_memory_limit(memory)
-        _limit_addresses(memory)
+        _limit_addresses(taken + RESERVE + memory)
         pipe.send_bytes(pickle.dumps(_answer(Path(path), what, base)))
 
 
@@ -60,10 +65,18 @@ def _answer(path: Path, what: str, base: str | None) -> tuple[str, Any]:
         return FileError.__name__, (str(FileError.of(path, "", words, "Export it again")), "", "")
 
 
-def _limit_addresses(memory: int) -> None:
+def _addresses_taken() -> int:
+    """Bytes of addresses that this process takes, with the library, before any file."""
+    usd_library(Path())
+    try:
+        return int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0]) * mmap.PAGESIZE
+    except (OSError, ValueError):
+        return UNKNOWN
+
+
+def _limit_addresses(wanted: int) -> None:
     if resource is not None:
         hard = resource.getrlimit(resource.RLIMIT_AS)[1]
-        wanted = memory + RESERVE
         with contextlib.suppress(ValueError, OSError):
             resource.setrlimit(
                 resource.RLIMIT_AS, (wanted if hard == resource.RLIM_INFINITY else min(wanted, hard), hard)
