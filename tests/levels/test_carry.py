@@ -5,12 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from bent_limb import limb, sleeve
 from dressform.body.range import Range
 from dressform.fit.fit import Fit
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
-from dressform.levels.carry import FAR, carry
+from dressform.levels.carry import FAR, carries_joints, carry
 from phantoms import phantom_body, phantom_tube, tube
+from skeletons import renamed
 
 BODY = phantom_body(rings=24, sides=24)
 
@@ -71,3 +73,17 @@ def test_the_inner_of_two_sheets_follows_the_inner_one() -> None:
     turned = Garment.of("lining", middle[0], middle[1][:, ::-1])
     followed = carry(finer, make_fit(BODY, turned)).fit.deltas[..., 1]
     np.testing.assert_allclose(followed, 1.0)
+
+
+def test_joint_weights_are_those_of_the_finer_level_unless_the_joints_differ() -> None:
+    fine, coarse = sleeve(limb()), sleeve(limb(rings=25, sides=16), rings=17, sides=16, ramp=0.05)
+    carried = carry(fine, coarse)
+    assert carried.fit.skin is not None
+    assert fine.skin is not None
+    assert carries_joints(fine, coarse)
+    np.testing.assert_allclose(carried.fit.skin.dense(2), carried.rows @ fine.skin.dense(2), atol=1e-12)
+    skeleton = coarse.body.skeleton
+    assert skeleton is not None
+    other = replace(coarse, body=replace(coarse.body, skeleton=renamed(skeleton, ("thigh", "shin"))))
+    assert not carries_joints(fine, other)
+    assert carry(fine, other).fit.skin is other.skin

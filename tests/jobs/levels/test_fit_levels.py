@@ -12,12 +12,14 @@ import numpy as np
 import pytest
 
 import dressform as df
+from bent_limb import bent, limb, sleeve
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.gltf.save import save_body, save_garment
 from dressform.formats.results.json_schema import stored_schema
 from dressform.jobs.levels.fitted import FittedLevels
 from dressform.jobs.levels.save import PAGE, RECORD, SavedLevels
 from dressform.levels.apart import levels_apart
+from dressform.repair.names import JOINTS
 from dressform.report.tables.proof import proof_line
 from phantoms import phantom_body, phantom_tube
 
@@ -125,6 +127,16 @@ def test_one_body_serves_all_levels_and_morphs_that_a_coarser_one_lacks_are_left
     one = df.fit_levels(garments, bodies[0], shapes=0, repairs=("clearance",))
     assert all(level.body is bodies[0] for level in one.levels)
     np.testing.assert_allclose(one.levels[1].repaired.fit.deltas[2], found.levels[1].repaired.fit.deltas[0], atol=1e-9)
+
+
+def test_levels_are_repaired_and_proven_at_a_stance_too() -> None:
+    skins = [limb(), limb(rings=25, sides=16)]
+    cloth = [sleeve(skins[0]).garment, replace(sleeve(skins[1], rings=17, sides=16).garment, name="coarse")]
+    found = df.fit_levels(cloth, skins, shapes=0, stances=[bent(60, "bow")])
+    for level in found.levels:
+        (one,) = level.shipped.proof.stances
+        assert (one.stance.name, one.share) == ("bow", 1.0)
+    assert [JOINTS in level.repaired.repairs for level in found.levels] == [True, False]  # the coarser has the finer's
 
 
 @pytest.mark.parametrize(
