@@ -20,6 +20,7 @@ from dressform.jobs.levels.fitted import FittedLevels
 from dressform.jobs.levels.save import PAGE, RECORD, SavedLevels
 from dressform.levels.apart import levels_apart
 from dressform.repair.names import JOINTS
+from dressform.report.levels.table import levels_line
 from dressform.report.tables.proof import proof_line
 from phantoms import phantom_body, phantom_tube
 
@@ -75,6 +76,8 @@ def test_no_skin_shows_at_any_level_on_its_own_body_and_all_is_proven(levels: Fi
         assert level.shipped.proof.certificate.share == 1.0
         assert max(one.show_through.exposed_area for one in level.shipped.after) == 0.0
     assert str(levels).startswith("Levels, the worst first")
+    words = "2 levels: nothing seen wrong at any, and none pops by more than 5 mm."
+    assert levels_line(levels.record()) == words
 
 
 def test_a_level_that_pops_is_named_with_its_shape_and_comes_first(levels: FittedLevels) -> None:
