@@ -14,6 +14,10 @@ export interface DevHook {
   followMs(): number;
   /** Milliseconds from the last move of a slider to the end of the frame that shows it. */
   frameMs(): number;
+  /** Milliseconds of the last frame: `waited` for it, and of the page's own work `placed`, `drawn` (given to the renderer), `over` (threads, pin). */
+  spent(): { waited: number; placed: number; drawn: number; over: number };
+  /** Milliseconds that the renderer takes to draw what is shown. */
+  timeDrawing(): number;
   view(): unknown;
 }
 
@@ -25,6 +29,8 @@ export function installDevHook(context: Context, shapes: ShapeUpdates): void {
     weights: () => [...store.now.weights],
     followMs: () => shapes.followMs,
     frameMs: () => shapes.frameMs,
+    spent: () => ({ ...stage.spent }),
+    timeDrawing: () => stage.timeDrawing(),
     view: () => stage.orbit.view,
   };
   Object.defineProperty(window, "dressform", { value: Object.freeze(hook), configurable: true });

@@ -33,10 +33,11 @@ export class ShapeUpdates implements Meshes {
     context.store.on(["worn", "comparison", "base", "about"], (state, before) => void this.#changed(state, before));
   }
 
-  /** Ask once more at the next frame. */
+  /** Ask once more: the program at once, since its answer is drawn when it comes; what is added up here at the next frame. */
   again(): void {
     this.#stale = true;
-    this.#context.stage.request();
+    if (this.#context.source.isLive) this.#askIfStale();
+    else this.#context.stage.request();
   }
 
   /** Fetch what the state draws and is not here yet. */

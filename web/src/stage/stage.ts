@@ -44,6 +44,8 @@ export class Stage {
   readonly #quality = new QualityWatch();
   #stature = 1.7;
   #margin = 0;
+  /** Milliseconds of the last frame: waited for, until all of it was given to the renderer, and for what lies over it. */
+  readonly spent = { waited: 0, placed: 0, drawn: 0, over: 0 };
   /** Called before each drawn frame, to bring the shape up to date. */
   beforeFrame: () => void = () => undefined;
   /** Called after each drawn frame, for what is drawn over it. */
@@ -91,8 +93,10 @@ export class Stage {
   }
 
   moveTo(followed: Followed): void {
+    const start = performance.now();
     this.#place(BODY, followed.body);
     for (const [key, points] of followed.cloths) this.#place(key, points);
+    this.spent.placed = performance.now() - start;
     this.request();
   }
 
@@ -188,12 +192,29 @@ export class Stage {
 
   #frame(now: number): void {
     this.#waiting = false;
-    if (this.#quality.note(performance.now() - this.#askedAt)) this.#drawLess();
+    this.spent.waited = performance.now() - this.#askedAt;
+    if (this.#quality.note(this.spent.waited)) this.#drawLess();
     this.beforeFrame();
     const glides = this.orbit.update(now);
+    const start = performance.now();
     this.#draw();
+    const drawn = performance.now();
     this.afterFrame();
+    this.spent.drawn = drawn - start;
+    this.spent.over = performance.now() - drawn;
     if (glides) this.request();
+  }
+
+  /** Milliseconds that the renderer takes for what is shown, waited for until its pixels can be read. */
+  timeDrawing(): number {
+    const gl = this.#renderer.getContext();
+    const pixel = new Uint8Array(4);
+    const wait = () => gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
+    wait();
+    const start = performance.now();
+    this.#draw();
+    wait();
+    return performance.now() - start;
   }
 
   #draw(): void {
