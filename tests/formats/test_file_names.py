@@ -36,6 +36,10 @@ def test_ordinary_path_stays_as_it_is() -> None:
     assert path_text(Path("wardrobe/Öljytakki 1%.glb")) == "wardrobe/Öljytakki 1%.glb"
 
 
+def test_no_name_adds_a_line_to_a_log() -> None:
+    assert stem_of(Path("x\n::error::boo\u2028.glb")) == "x%0A::error::boo%E2%80%A8"
+
+
 def test_odd_byte_is_shown_in_percent() -> None:
     assert stem_of(Path(f"{ODD}.glb")) == "caf%E9"
 

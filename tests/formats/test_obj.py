@@ -61,6 +61,10 @@ def test_comments_tabs_line_ends_and_continued_lines_are_read(tmp_path: Path) ->
     np.testing.assert_array_equal(read_obj(written(tmp_path, text)).faces, [[0, 1, 2]])
 
 
+def test_a_mark_of_byte_order_hides_no_vertex(tmp_path: Path) -> None:
+    np.testing.assert_array_equal(read_obj(written(tmp_path, "\ufeff" + SQUARE + "f 1 2 4\n")).faces, [[0, 1, 3]])
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [
@@ -79,6 +83,8 @@ def test_comments_tabs_line_ends_and_continued_lines_are_read(tmp_path: Path) ->
         ("v 0 0 nan\nf 1 1 1\n", "line 1: 'v 0 0 nan' does not hold 3 finite numbers"),
         (SQUARE + "v 0 inf 0\nf 1 2 3\n", "line 5: 'v 0 inf 0'"),
         ("v a b c\n", "line 1: 'v a b c'"),
+        ("v 0 0 1_0\n", "line 1: 'v 0 0 1_0' does not hold 3 finite numbers"),
+        ("v 0 0 \u0661\n", "line 1: 'v 0 0 \u0661' does not hold 3 finite numbers"),
         ("v 0 0 0\0\n", "it is not text"),
     ],
 )

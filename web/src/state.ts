@@ -1,6 +1,6 @@
 /** What is looked at: one frozen value, and who wants to know when which part of it changes. */
 
-import { gravestFirst, SEVERITIES, type About, type ClusterAbout } from "./data/about.ts";
+import { gravestFirst, SEVERITIES, type About, type ClusterAbout, type PosedShapeAbout } from "./data/about.ts";
 import type { Faults, PoseChoice } from "./data/source.ts";
 
 const FEW = 5; // so many garments are taken for one outfit; more for a wardrobe to choose from
@@ -137,6 +137,13 @@ export function gravestComplaint(about: About): ClusterAbout | null {
   const shown = about.clusters.filter((cluster) => isShowable(about, cluster));
   const first = gravestFirst(shown, ({ place }) => place.severity)[0];
   return first && SEVERITIES.indexOf(first.place.severity) >= FAULTY ? first : null;
+}
+
+/** The worst of any garment in a stance where it is graver than every complaint, as the search for causes asks few stances; or null. */
+export function graverPosed(about: About): PosedShapeAbout | null {
+  const first = gravestFirst(about.posed.filter(({ stance }) => stance === null || stance < about.stances.length), ({ severity }) => severity)[0];
+  const known = Math.max(FAULTY, SEVERITIES.indexOf(gravestComplaint(about)?.place.severity ?? ""));
+  return first && SEVERITIES.indexOf(first.severity) > known ? first : null;
 }
 
 /** What a page shows first: the base body, in the garment of the gravest complaint; dressed where there is none. */

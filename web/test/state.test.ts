@@ -5,7 +5,7 @@ import { nearestShape } from "../src/data/inlined_source.ts";
 import { closedWords } from "../src/data/socket.ts";
 import { nameOf, rootOf, shapeWords } from "../src/naming.ts";
 import { laidOut } from "../src/parts/sliders.ts";
-import { drawnKeys, firstState, gravestComplaint, standing, Store } from "../src/state.ts";
+import { drawnKeys, firstState, graverPosed, gravestComplaint, standing, Store } from "../src/state.ts";
 import { about, complaint, EMPTY, garment, slider } from "./abouts.ts";
 
 test("an About of another format is refused with both names", () => {
@@ -38,6 +38,14 @@ test("of a stance that the page cannot take no complaint is shown as the gravest
   const told = about({ clusters: [posed, complaint("clogs/1", "clogs", "slight")] });
   assert.equal(gravestComplaint(told)?.id, "clogs/1");
   assert.equal(gravestComplaint({ ...told, stances: [{ name: "sit", origin: "" }] })?.id, "coat/1");
+});
+
+test("the worst of a stance goes before complaints that are all milder, and before no other", () => {
+  const posed = { garment: "coat", stance: 0, label: "", weights: [], joints: [], severity: "grave" as const, fault: "exposed" as const, words: "" };
+  const told = about({ clusters: [complaint("clogs/1", "clogs", "slight")], posed: [posed], stances: [{ name: "bow", origin: "" }] });
+  assert.equal(graverPosed(told), posed);
+  assert.equal(graverPosed({ ...told, stances: [] }), null); // which the page cannot take
+  assert.equal(graverPosed({ ...told, clusters: [complaint("clogs/1", "clogs", "grave")] }), null);
 });
 
 test("a place that is no fault is no complaint", () => {

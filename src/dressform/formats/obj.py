@@ -61,7 +61,7 @@ def _lines(path: Path) -> list[str]:
     data = read_bytes(path, most=text_limit())
     refuse_excess(path, "", words_bytes(data))
     try:
-        text = data.decode("utf-8")
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("latin-1")
     if "\0" in text:
@@ -78,6 +78,9 @@ def _numbers(path: Path, rows: list[tuple[int, str]], width: int) -> Float[np.nd
         for number, line in rows:
             _check_row(path, number, line, width)
         raise
+    for number, line in rows:
+        if "_" in line or not line.isascii():  # Python's numbers may hold both
+            _check_row(path, number, line, width)
     broken = np.flatnonzero(~np.isfinite(table).all(axis=1))
     if broken.size:
         number, line = rows[broken[0]]
@@ -88,7 +91,8 @@ def _numbers(path: Path, rows: list[tuple[int, str]], width: int) -> Float[np.nd
 def _check_row(path: Path, number: int, line: str, width: int) -> None:
     words = line.split()[1 : width + 1]
     try:
-        good = len(words) == width and bool(np.isfinite([float(word) for word in words]).all())
+        good = len(words) == width and all(word.isascii() and "_" not in word for word in words)
+        good = good and bool(np.isfinite([float(word) for word in words]).all())
     except ValueError:
         good = False
     if not good:

@@ -62,3 +62,7 @@ def test_colours_do_not_change_what_is_said(width: int) -> None:
 def test_tab_separated_values_hold_every_cell_and_no_line_break_within_one() -> None:
     made = table([["a b", "c\nd", Text("e"), "f\tg"]], ["one", "two\nlines", "three", "four"])  # type: ignore[list-item]
     assert made.tab_separated() == "one\ttwo lines\tthree\tfour\na b\tc d\te\tf g\n"
+
+
+def test_no_name_sends_a_control_code_through_tab_separated_values() -> None:
+    assert table([["\x1b[31m\u202e"]], ["name"]).tab_separated() == "name\n\\x1b[31m\\u202e\n"

@@ -6,8 +6,8 @@ import { withUnit } from "../draw/scale.ts";
 import { button, h, replace } from "../dom.ts";
 import { faultWords } from "../fault_words.ts";
 import { nameOf, poseWords, shapeWords } from "../naming.ts";
-import { gravestComplaint, type State } from "../state.ts";
-import { goToBase, goToComplaint, goToWorst, worstOf } from "./go_to.ts";
+import { graverPosed, gravestComplaint, type State } from "../state.ts";
+import { goToBase, goToComplaint, goToPosed, goToWorst, worstOf } from "./go_to.ts";
 import { mark, severityWords } from "./marks.ts";
 
 const TOLD = 3; // faults that one line names
@@ -107,8 +107,10 @@ function rank(severity: Severity): number {
 function makeWays(context: Context): HTMLElement {
   const { store } = context;
   const show = button("Show me the worst", () => {
-    const gravest = gravestComplaint(store.now.about);
-    if (gravest) goToComplaint(context, gravest);
+    const { about } = store.now;
+    const posed = graverPosed(about), gravest = gravestComplaint(about);
+    if (posed) goToPosed(context, posed);
+    else if (gravest) goToComplaint(context, gravest);
   }, { class: "filled" });
   const worst = button("Worst shape", () => goToWorst(context));
   const base = button("Base body", () => goToBase(context));
@@ -127,7 +129,7 @@ function makeWays(context: Context): HTMLElement {
     worst.disabled = worstOf(store.now) === null;
   });
   // One filled button, and only as long as nothing was chosen: it is where a newcomer begins.
-  store.watch(["about", "cluster"], ({ about, cluster }) => (show.hidden = cluster !== null || gravestComplaint(about) === null));
+  store.watch(["about", "cluster"], ({ about, cluster }) => (show.hidden = cluster !== null || (graverPosed(about) ?? gravestComplaint(about)) === null));
   const ways = h("div.ways", {}, show, worst, base, select);
   store.watch(["isConnected"], ({ isConnected }) => (ways.inert = !isConnected));
   return ways;

@@ -75,7 +75,7 @@ def stiff_or_off(group: Group) -> Iterator[Remedy]:
         return
     small = bool(worn.pieces.hard.any())
     option = "--repairs hard" if small or not group.subject else f"--hard {quoted(group.subject)}"
-    what = f"`dressform fit {option}`: it keeps its form and moves with the cloth that it sits on"
+    what = f"fit it by `dressform fit {option}`: it keeps its form and moves with the cloth that it sits on"
     yield Remedy(what, FOLLOWING, lambda: _stiff(group, worn, small))
     for rise in RISES if small else ():
         words = f"set it {length(rise)} farther off the cloth, since it no longer bends with it, and {what}"

@@ -20,8 +20,13 @@ class CleanConsole(Console):
     def render(self, renderable: Any, options: ConsoleOptions | None = None) -> Iterable[Segment]:
         """Everything that is printed passes here."""
         for segment in super().render(renderable, options):
-            found = segment.control or not _CODES.search(segment.text)
-            yield segment if found else Segment(_CODES.sub(_spelt, segment.text), segment.style)
+            is_clean = segment.control or not _CODES.search(segment.text)
+            yield segment if is_clean else Segment(spelt_out(segment.text), segment.style)
+
+
+def spelt_out(text: str) -> str:
+    """The text with every control code as people write it, such as `\\x1b`."""
+    return _CODES.sub(_spelt, text)
 
 
 def _spelt(found: re.Match[str]) -> str:

@@ -9,6 +9,8 @@ from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
+from dressform.report.tables.clean_console import spelt_out
+
 NOTHING = "–"
 INDENT = 4
 TALLEST = 3
@@ -45,7 +47,7 @@ class WholeTable(Table):
         yield from super().__rich_console__(console, options)
 
     def tab_separated(self) -> str:
-        """Headings and rows with a tab between cells; line breaks and tabs within a cell become spaces."""
+        """Headings and rows with a tab between cells, each cell in one line, with control codes spelt out."""
         lines = [self._headings(), *([_plain(cell) for cell in row] for row in self._rows())]
         return "".join("\t".join(line) + "\n" for line in lines)
 
@@ -102,7 +104,7 @@ def _text(cell: RenderableType | None) -> str:
 
 
 def _plain(cell: RenderableType) -> str:
-    return " ".join(_text(cell).split())
+    return spelt_out(" ".join(_text(cell).split()))
 
 
 def _styled(cell: RenderableType) -> Text:
