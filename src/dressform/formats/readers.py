@@ -8,7 +8,7 @@ from dressform.formats.gltf.document import Document, read_document
 from dressform.formats.obj import read_obj
 from dressform.formats.ply import read_ply
 from dressform.formats.usd.apart import read_usd
-from dressform.formats.usd.library import SUFFIXES as USD_SUFFIXES
+from dressform.formats.usd.modules import SUFFIXES as USD_SUFFIXES
 from dressform.formats.xml_meshes.collada import read_collada
 
 GLTF_SUFFIXES = (".glb", ".gltf", ".vrm")

@@ -20,8 +20,8 @@ from dressform.formats.results.check_report import Source
 from dressform.formats.results.receipt_read import RECEIPT_SUFFIX as RECEIPT_SUFFIX
 from dressform.formats.results.receipt_read import receipt_beside as receipt_beside
 from dressform.formats.sources import refuse_sources
-from dressform.formats.usd.library import SUFFIXES as USD_SUFFIXES
 from dressform.formats.usd.memory import usd_target_memory
+from dressform.formats.usd.modules import SUFFIXES as USD_SUFFIXES
 from dressform.formats.usd.write import save_usd_fit
 from dressform.jobs.arguments import refuse_shaped
 from dressform.jobs.provenance import source_of

@@ -128,16 +128,16 @@ def _take(row_re: Any, row_im: Any, begin: int, end: int, last: int, kept_re: An
         _take_real(to_re, a, b, c, d, e, f, g, h, p, q, r, s, t, u, v, w)
         _take_imaginary(to_im, a, b, c, d, e, f, g, h, p, q, r, s, t, u, v, w)
     for k in range(fours, count):
-        _take_one(to_re, to_im, kept_re[k, end:last], kept_im[k, end:last], row_re[begin + k], row_im[begin + k])
+        _subtract(to_re, to_im, kept_re[k, end:last], kept_im[k, end:last], row_re[begin + k], row_im[begin + k])
 
 
 @jit
 @no_type_check
-def _take_one(to_re: Any, to_im: Any, a: Any, b: Any, p: float, q: float) -> None:
-    """Subtract a + ib, times p + iq, from part of a row."""
-    for i in range(len(to_re)):
-        to_re[i] -= p * a[i] - q * b[i]
-        to_im[i] -= p * b[i] + q * a[i]
+def _subtract(to_re: Any, to_im: Any, from_re: Any, from_im: Any, a: float, b: float) -> None:
+    """Subtract (a + ib) times one row, or a part of it, from another."""
+    for c in range(len(to_re)):
+        to_re[c] -= a * from_re[c] - b * from_im[c]
+        to_im[c] -= a * from_im[c] + b * from_re[c]
 
 
 @jit
@@ -242,15 +242,6 @@ def substitute_few(
                 for k in range(min(row, size)):
                     column_re[low + k] -= real[first + k] * p - imaginary[first + k] * q
                     column_im[low + k] -= real[first + k] * q + imaginary[first + k] * p
-
-
-@jit
-@no_type_check
-def _subtract(to_re: Any, to_im: Any, from_re: Any, from_im: Any, a: float, b: float) -> None:
-    """Subtract (a + ib) times one row from another."""
-    for c in range(len(to_re)):
-        to_re[c] -= a * from_re[c] - b * from_im[c]
-        to_im[c] -= a * from_im[c] + b * from_re[c]
 
 
 @jit

@@ -19,7 +19,7 @@ from dressform.formats.gltf.morphs.basis import BASIS, StoredBasis, read_basis
 from dressform.formats.gltf.morphs.slider_ranges import extras_in, ranges_in, still_in
 from dressform.formats.load import GarmentFile, load_garment
 from dressform.formats.moving.correctives import CORRECTIVES, read_correctives
-from dressform.formats.usd.library import SUFFIXES as USD_SUFFIXES
+from dressform.formats.usd.modules import SUFFIXES as USD_SUFFIXES
 from dressform.garment.following import DEFAULT_FOLLOWING, Following
 from dressform.units import MM_PER_M
 

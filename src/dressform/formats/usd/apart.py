@@ -22,7 +22,7 @@ from typing import Any
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.file_mesh import FileMesh
 from dressform.formats.guards.limits import memory_limit, read_bytes
-from dressform.formats.usd.library import INSTALL, MARKS
+from dressform.formats.usd.modules import INSTALL, MARKS
 from dressform.interrupts import raise_if_interrupted
 
 LIBRARY = "pxr"

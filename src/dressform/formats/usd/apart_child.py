@@ -19,7 +19,7 @@ import numpy as np
 
 from dressform.errors import ArgumentError, FileError
 from dressform.formats.guards.limits import set_memory_limit
-from dressform.formats.usd.library import usd_library
+from dressform.formats.usd.modules import usd_library
 from dressform.formats.usd.read import read_stage
 from dressform.formats.usd.stage import layers_of, open_stage
 

@@ -10,7 +10,7 @@ from dressform.formats.file_mesh import Piece
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.fit_source import FitSource
 from dressform.formats.surfaces.materials import surface_of
-from dressform.formats.usd.library import UsdLibrary
+from dressform.formats.usd.modules import UsdLibrary
 
 ROOT, MATERIALS = "garment", "materials"
 LOST = "Pictures of its materials are not written to USD; their plain colours are."

@@ -9,7 +9,7 @@ from dressform.body.skeleton import Skeleton, Skin
 from dressform.errors import FileError
 from dressform.formats.gltf.reading.scene import SceneTree
 from dressform.formats.gltf.reading.skins import SkinSpace, StoredSkin, bind_skins
-from dressform.formats.usd.library import matrices_of, matrix_of
+from dressform.formats.usd.modules import matrices_of, matrix_of
 from dressform.formats.usd.stage import AGAIN, OpenedStage
 
 SAME_POSE = 1e-4

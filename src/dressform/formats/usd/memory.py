@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from dressform.formats.gltf.morphs.target_memory import ENGINE_BYTES, TargetMemory
-from dressform.formats.usd.library import usd_errors
+from dressform.formats.usd.modules import usd_errors
 from dressform.formats.usd.stage import open_stage
 
 INDEX_BYTES = 4

@@ -13,7 +13,7 @@ from dressform.formats.gltf.fit_source import FitSource, fit_source, stored_dire
 from dressform.formats.gltf.normals import unit_rows
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.usd.fresh import fresh_stage
-from dressform.formats.usd.library import SUFFIXES, UsdLibrary, usd_library
+from dressform.formats.usd.modules import SUFFIXES, UsdLibrary, usd_library
 from dressform.formats.usd.read import read_stage
 from dressform.formats.usd.stage import open_stage
 

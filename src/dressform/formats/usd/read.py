@@ -18,7 +18,7 @@ from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.limits import mesh_bytes, refuse_excess
 from dressform.formats.usd.blend_shapes import blend_shapes_of, shown_weights
 from dressform.formats.usd.joints import UsdJoints
-from dressform.formats.usd.library import matrix_of, usd_errors
+from dressform.formats.usd.modules import matrix_of, usd_errors
 from dressform.formats.usd.stage import OpenedStage
 from dressform.formats.usd.surface import UsdSurface, surface_of
 

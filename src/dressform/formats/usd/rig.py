@@ -9,7 +9,7 @@ from jaxtyping import Float
 from dressform.body.skeleton import JOINTS_PER_VERTEX, Skeleton, Skin
 from dressform.formats.file_mesh import turned_skeleton
 from dressform.formats.usd.fresh import distinct_name
-from dressform.formats.usd.library import UsdLibrary, matrix_of
+from dressform.formats.usd.modules import UsdLibrary, matrix_of
 from dressform.formats.usd.places import UsdPlace, UsdTarget
 
 JOINTS, SLIDERS = "joints", "sliders"

@@ -7,7 +7,7 @@ from typing import Any
 
 from dressform.errors import FileError
 from dressform.formats.guards.limits import memory_limit
-from dressform.formats.usd.library import UsdLibrary, usd_errors, usd_library
+from dressform.formats.usd.modules import UsdLibrary, usd_errors, usd_library
 
 MOST_NESTED = 16
 """So often instances may lie in instances."""

@@ -13,7 +13,7 @@ from dressform.formats.gltf.fitted import refuse_other_fit
 from dressform.formats.gltf.morphs.planned import planned_targets
 from dressform.formats.gltf.morphs.target_style import DEFAULT_STYLE, TargetStyle
 from dressform.formats.load import BodyFile, GarmentFile
-from dressform.formats.usd.library import UsdLibrary, usd_errors
+from dressform.formats.usd.modules import UsdLibrary, usd_errors
 from dressform.formats.usd.places import UsdPlace, UsdTarget, usd_target
 from dressform.formats.usd.rig import UsdRig, lower_top_meshes, skel_roots
 from dressform.formats.usd.targets import UsdShapes

@@ -13,7 +13,7 @@ from dressform.errors import FileError
 from dressform.formats.guards.file_names import stem_of
 from dressform.formats.guards.inputs import identity_of
 from dressform.formats.guards.neighbours import MORPHS, named_in
-from dressform.formats.usd.library import SUFFIXES as USD_SUFFIXES
+from dressform.formats.usd.modules import SUFFIXES as USD_SUFFIXES
 from dressform.leftovers import PLAIN, owned
 
 SUFFIXES = (".glb", ".gltf", ".obj", ".ply", ".dae", *USD_SUFFIXES)
