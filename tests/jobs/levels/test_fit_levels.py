@@ -146,6 +146,10 @@ def test_levels_are_repaired_and_proven_at_a_stance_too() -> None:
     ("change", "said"),
     [
         (lambda g, b: (g[:1], b), "`garments` must be two levels of one garment or more"),
+        (
+            lambda g, b: ([g[0], replace(g[1], vertices=g[1].vertices + np.array([0.5, 0.0, 0.0]))], b),
+            r"levels of one garment, got 'coat1', \d+ of whose \d+ vertices lie more than 15 mm off 'coat0'",
+        ),
         (lambda g, b: (g[::-1], b), r"given from fine to coarse, got 'coat0' \(960 vertices\) behind 'coat1'"),
         (lambda g, b: ([g[0], replace(g[1], name="coat0")], b), "named differently, got 'coat0' twice"),
         (lambda g, b: (g, [*b, b[0]]), "`body` must be one body, or one for each of 2 levels, got 3"),

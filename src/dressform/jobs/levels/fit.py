@@ -19,7 +19,7 @@ from dressform.jobs.progress import Progress
 from dressform.jobs.prove import NO_CLIPS
 from dressform.jobs.repair import repair
 from dressform.levels.apart import refuse_other_range
-from dressform.levels.carry import Carried, carries_joints, carry
+from dressform.levels.carry import NEAR, Carried, carries_joints, carry, stand_on
 from dressform.repair.names import JOINTS, REPAIRS
 from dressform.repair.whole.hard_parts import keep_rigid
 from dressform.sweep.run import REPAIR_SHAPES
@@ -27,6 +27,9 @@ from dressform.units import MM_PER_M
 
 OF_THE_FINEST = ("refine", "blend-rims", "whole")
 """Repairs that only the finest level needs: the others get what these changed from it, and keep their vertices."""
+
+MOST_FAR = 0.5
+"""Where more than this share of a level lies off the finer one as modelled, it is a level of another garment."""
 
 
 @called("fit_levels", apart=("shapes", "stances", "pop_mm"))
@@ -126,6 +129,11 @@ def _refuse(
             observed = f"{coarser.name!r} ({len(coarser.vertices)} vertices) behind {finer.name!r} "
             observed += f"({len(finer.vertices)})"
             raise ArgumentError.of("fit_levels", "garments", "given from fine to coarse", observed, "Sort them")
+        far = int((stand_on(finer, coarser)[1] > NEAR).sum())
+        if far > MOST_FAR * len(coarser.vertices):
+            observed = f"{coarser.name!r}, {far} of whose {len(coarser.vertices)} vertices lie more than "
+            observed += f"{NEAR * MM_PER_M:.0f} mm off {finer.name!r}"
+            raise ArgumentError.of("fit_levels", "garments", "levels of one garment", observed, "Name its own levels")
     if not is_lifted(following.method):
         rule, observed = "one of ours, as coarser levels follow the finest", method_words(following.method)
         raise ArgumentError.of("fit_levels", "following.method", rule, observed, "Leave it out")
