@@ -6,7 +6,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from dressform.body.body import Body
-from dressform.body.shapes import ShapeSettings
+from dressform.body.shape_settings import DEFAULT_AT_STANCES
+from dressform.body.shapes import Shape, ShapeSettings
 from dressform.body.stance import Stance
 from dressform.calls import called, refuse_misfit
 from dressform.causes.explained_garment import ExplainedGarment, explained_wardrobe
@@ -28,7 +29,10 @@ from dressform.sweep.run import REPAIR_SHAPES, choose_shapes, run_sweep
 from dressform.sweep.search import search_worse
 from dressform.sweep.store import KeptRows, RowStore
 
-DEFAULT_SHAPES = ShapeSettings()
+DEFAULT_SHAPES = ShapeSettings(at_stances=DEFAULT_AT_STANCES)
+
+STILL_NAMED = 4
+"""Of the stances at which a garment is still so many are named."""
 
 Fits = Fit | Sequence[Fit] | Mapping[str, Fit]
 """One fit, several, or several by keys of one's own."""
@@ -64,9 +68,11 @@ def check(
     Args:
         fits: What to check: one fit, or several of one body.
         shapes: Which shapes are looked at, beside the base and the worst corners of the range: a number for that many
-            evenly spread ones, beside the ends of every morph and the pairs of the strongest.
+            evenly spread ones, beside the ends of every morph and the pairs of the strongest. Left out: 64, and at
+            each stance 8 of them.
         stances: Stances to measure at beside rest: at each the base, the worst corners and the evenly spread shapes,
-            then what a search from the worst of them finds. The body needs joints, and every fit joint weights.
+            then what a search from the worst of them finds. Where neither a garment nor the skin near it moves, its
+            faults are those of rest, and a note says so. The body needs joints, and every fit joint weights.
         bands: From which value on a fault is slight, moderate, grave.
         workers: Processes that measure at the same time. With more than one the script must be importable
             (`if __name__ == "__main__":`).
@@ -107,7 +113,7 @@ def check(
     sound = {key: one for key, one in by_key.items() if key not in swept.failed}
     below = {key: [one for one in keys if one in sound] for key, keys in (under or {}).items() if key in sound}
     swept = _searched(sound, swept, below, stances, wardrobe) if stances else swept
-    notes = _judged(sound, swept, below, stances, wardrobe)
+    notes = _notes(sound, chosen, stances, _judged(sound, swept, below, stances, wardrobe))
     seconds = time.perf_counter() - start
     failed = tuple(failed_garment(by_key[key], "measured", reason) for key, reason in swept.failed.items())
     result = CheckResult(
@@ -141,6 +147,29 @@ def _searched(
         worn = wardrobe.worn(fit, under=[fits[one] for one in under.get(key, ())])
         found += search_worse(worn, swept.of(key), stances)
     return swept.with_rows(found)
+
+
+def _notes(
+    fits: Mapping[str, Fit],
+    chosen: Mapping[str, Sequence[Shape]],
+    stances: Sequence[Stance],
+    judged: Mapping[str, tuple[str, ...]],
+) -> dict[str, tuple[str, ...]]:
+    """What must be known of each garment: at which stances it was not looked at, and of its own joint weights."""
+    notes = dict[str, tuple[str, ...]]()
+    for key in fits:
+        moved = {shape.stance.pose for shape in chosen[key] if shape.stance is not None}
+        still = [one.name for one in stances if one.pose not in moved]
+        told = (_still_note(still, len(stances)),) if still else ()
+        if told or key in judged:
+            notes[key] = (*told, *judged.get(key, ()))
+    return notes
+
+
+def _still_note(still: Sequence[str], of: int) -> str:
+    few = ", ".join(still[:STILL_NAMED]) + (f" and {len(still) - STILL_NAMED} more" if len(still) > STILL_NAMED else "")
+    where = f"{len(still)} of {of} stances" if of > 1 else "the stance"
+    return f"At {where} neither it nor the skin near it moves: its faults there are those of the modelled pose ({few})."
 
 
 def _judged(

@@ -55,7 +55,8 @@ def make_check_report(
         told=told_axes(fit.garment for fit in fits.values()),
     )
     stances = list(dict.fromkeys(row.faults.stance for row in swept.rows if row.faults.stance))
-    settings = {**settings, "stances": stances} if stances else settings
+    if stances:
+        settings = {**settings, "stances": stances, "at_stances": shapes.sampled_at_stances}
     report = CheckReport(
         made=made,
         versions=versions(),

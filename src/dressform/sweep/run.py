@@ -28,6 +28,7 @@ from dressform.sweep.spread import (
     measure_here,
 )
 from dressform.sweep.staff import GarmentFailed, run_spread, start_server
+from dressform.sweep.still import moving_stances
 from dressform.sweep.store import KeptRows, content_hash
 from dressform.sweep.worst import DEFAULT_WORST
 from dressform.sweep.worst_asked import worst_of
@@ -50,7 +51,8 @@ def choose_shapes(
 ) -> dict[str, list[Shape]]:
     """Shapes to check each garment on: the base, the corners that are worst for it, then those set by `settings`.
 
-    At each stance: the base, the corners that are worst at rest or at that stance, and the Sobol sample. Sliders that
+    At each stance at which the garment or the skin near it moves (`moving_stances`): the base, the corners that are
+    worst at rest or at that stance, and the Sobol sample, or as many of it as `settings` asks for. Sliders that
     move joints are part of the shape: in the sample they have values of their own at every stance that does not set
     them, in the modelled pose too. Their ends are stances of `find_stances`; beside these, in every pose, that end is
     looked at which the closed form finds worst.
@@ -74,8 +76,9 @@ def choose_shapes(
         corners = [threat.shape for threat in worst_of(fit, most=worst)]
         chosen[key] = distinct([base, *corners, *rest])
         if stances:
-            sample = sobol_shapes(fit.body.range, (settings or ShapeSettings()).sobol)
-            chosen[key] += posed_shapes(fit, distinct([base, *corners]), sample, stances, worst=worst)
+            sample = sobol_shapes(fit.body.range, (settings or ShapeSettings()).sampled_at_stances)
+            there = moving_stances(fit, stances)
+            chosen[key] += posed_shapes(fit, distinct([base, *corners]), sample, there, worst=worst)
     return chosen
 
 

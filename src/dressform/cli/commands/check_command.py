@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from dressform.body.shape_settings import DEFAULT_SOBOL
+from dressform.body.shape_settings import DEFAULT_AT_STANCES, DEFAULT_SOBOL
 from dressform.cli.arguments import (
     BodyOption,
     FollowingOptions,
@@ -57,7 +57,13 @@ def check(
         ),
     ] = None,
     method: MethodsOption = None,
-    shapes: Annotated[int, Parameter(help="Further evenly spread shapes to check.")] = (DEFAULT_SOBOL),
+    shapes: Annotated[
+        int | None,
+        Parameter(
+            help="Further evenly spread shapes to check, at each stance too. "
+            f"[default: {DEFAULT_SOBOL}, and {DEFAULT_AT_STANCES} at each stance]"
+        ),
+    ] = None,
     stances: StancesOption = None,
     bands: Annotated[
         Path | None, Parameter(help="TOML with the values from which a fault is slight, moderate, grave.")
@@ -111,6 +117,7 @@ def check(
     from dressform.formats.bands_file import read_bands
     from dressform.formats.guards.file_names import stem_of
     from dressform.formats.outfit_file import outfit_files
+    from dressform.jobs.check import DEFAULT_SHAPES
     from dressform.jobs.check_garments import check_garments
     from dressform.jobs.marked import refuse_marked
     from dressform.jobs.wardrobe.files import is_wardrobe
@@ -159,8 +166,8 @@ def check(
     found = stances_of(shape, stances, asked)
     with progress("fitting") as advance:
         result = check_garments(
-            shape, [(one.garment, one.following) for one in asked.sound], methods, shapes=shapes,
-            stances=found.stances, bands=judged,
+            shape, [(one.garment, one.following) for one in asked.sound], methods,
+            shapes=DEFAULT_SHAPES if shapes is None else shapes, stances=found.stances, bands=judged,
             causes=causes, worn=[stem_of(path) for path in worn],
             store=None if kept.no_store else kept.store, failed=asked.failed, progress=advance,
             workers=os.cpu_count() or 1 if workers is None else workers,

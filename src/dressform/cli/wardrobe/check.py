@@ -43,7 +43,7 @@ class WardrobeWords:
     garments: Sequence[Path]
     body: Path
     method: list[str] | None
-    shapes: int
+    shapes: int | None
     stances: str | None
     bands: Bands
     workers: int | None
@@ -66,7 +66,8 @@ def run_wardrobe_check(asked: WardrobeWords) -> int:
     methods = methods_asked("check", asked.method)
     how, options = asked.reading or ReadingOptions(), asked.following or FollowingOptions()
     saved = read_settings(asked.settings, [file.path for file in files])
-    looked: ShapeSettings = shape_settings("check", asked.shapes, DEFAULT_SHAPES)
+    shapes = DEFAULT_SHAPES if asked.shapes is None else asked.shapes
+    looked: ShapeSettings = shape_settings("check", shapes, DEFAULT_SHAPES)
 
     def following(file: WardrobeFile) -> Following:
         carried = following_by_receipt(file.path)
