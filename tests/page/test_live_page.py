@@ -6,17 +6,15 @@ import numpy as np
 import pytest
 
 from livepage import KEY
-from livetools import SAME, Running, complaints, live, open_tab, type_weight
+from livetools import SAME, Running, complaints, open_tab, type_weight
 from pagetools import DESKTOP, PHONE, TABLET, Shown
 
 pytestmark = pytest.mark.browser
 
 
-@pytest.fixture(scope="module")
-def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
-    with live(tmp_path_factory.mktemp("page")) as running:
-        running.server.hub.start_check()
-        yield running
+@pytest.fixture
+def running(checked: Running) -> Running:
+    return checked
 
 
 @pytest.fixture
@@ -129,7 +127,7 @@ def test_threads_are_drawn_while_the_whole_body_is_seen_and_not_near_by(page: Sh
     page.until(drawn)
     views = page.page.get_by_role("group", name="Look from")
     views.get_by_role("button", name="Up close").click()
-    page.until(f"() => !({drawn})()")
+    page.page.locator("canvas.threads").wait_for(state="hidden")  # what is only cleared, a browser may show again
     views.get_by_role("button", name="Whole body").click()
     page.until(drawn)
 

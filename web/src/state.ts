@@ -4,6 +4,7 @@ import { gravestFirst, SEVERITIES, type About, type ClusterAbout, type PosedShap
 import type { Faults, PoseChoice } from "./data/source.ts";
 
 const FEW = 5; // so many garments are taken for one outfit; more for a wardrobe to choose from
+const SAME_PLACE = 0.1; // metres between where a complaint was and where it is taken for the same
 const FAULTY = SEVERITIES.indexOf("slight");
 
 export interface Comparison {
@@ -137,6 +138,16 @@ export function gravestComplaint(about: About): ClusterAbout | null {
   const shown = about.clusters.filter((cluster) => isShowable(about, cluster));
   const first = gravestFirst(shown, ({ place }) => place.severity)[0];
   return first && SEVERITIES.indexOf(first.place.severity) >= FAULTY ? first : null;
+}
+
+/** Id of the open complaint in a newer About, which may number complaints anew; null where it is no longer among them. */
+export function carriedOver({ about, cluster: id }: Pick<State, "about" | "cluster">, next: About): string | null {
+  const open = about.clusters.find((one) => one.id === id);
+  if (!open || about.clusters === next.clusters) return id;
+  const like = next.clusters.filter((one) => one.garment === open.garment && one.place.fault === open.place.fault);
+  const away = (one: ClusterAbout) => Math.hypot(...one.place.position_m.map((at, axis) => at - open.place.position_m[axis]));
+  const nearest = like.reduce<ClusterAbout | null>((best, one) => (best && away(best) <= away(one) ? best : one), null);
+  return nearest && away(nearest) <= SAME_PLACE ? nearest.id : null;
 }
 
 /** The worst of any garment in a stance where it is graver than every complaint, as the search for causes asks few stances; or null. */

@@ -5,7 +5,7 @@ import { nearestShape } from "../src/data/inlined_source.ts";
 import { closedWords } from "../src/data/socket.ts";
 import { nameOf, rootOf, shapeWords } from "../src/naming.ts";
 import { laidOut } from "../src/parts/sliders.ts";
-import { drawnKeys, firstState, graverPosed, gravestComplaint, standing, Store } from "../src/state.ts";
+import { carriedOver, drawnKeys, firstState, graverPosed, gravestComplaint, standing, Store } from "../src/state.ts";
 import { about, complaint, EMPTY, garment, slider } from "./abouts.ts";
 
 test("an About of another format is refused with both names", () => {
@@ -46,6 +46,17 @@ test("the worst of a stance goes before complaints that are all milder, and befo
   assert.equal(graverPosed(told), posed);
   assert.equal(graverPosed({ ...told, stances: [] }), null); // which the page cannot take
   assert.equal(graverPosed({ ...told, clusters: [complaint("clogs/1", "clogs", "grave")] }), null);
+});
+
+test("an open complaint stays open under its new number, and no other is opened in its stead", () => {
+  const at = (id: string, x: number) => {
+    const one = complaint(id, "coat", "grave");
+    return { ...one, place: { ...one.place, position_m: [x, 1, 0.2] as [number, number, number] } };
+  };
+  const before = { about: about({ clusters: [at("coat/1", 0), at("coat/2", 0.5)] }), cluster: "coat/1" };
+  assert.equal(carriedOver(before, about({ clusters: [at("coat/1", 0.5), at("coat/2", 0.03)] })), "coat/2");
+  assert.equal(carriedOver(before, about({ clusters: [at("coat/1", 0.5)] })), null);
+  assert.equal(carriedOver({ ...before, cluster: null }, before.about), null);
 });
 
 test("a place that is no fault is no complaint", () => {

@@ -8,7 +8,8 @@ import { makeCompareOverlay } from "../parts/compare_overlay.ts";
 import { goNear } from "../parts/go_to.ts";
 import { makeHeader } from "../parts/header.ts";
 import { makeHelp } from "../parts/help.ts";
-import { makeLayerChoice, makeLegend } from "../parts/layers.ts";
+import { makeLayerChoice } from "../parts/layers.ts";
+import { makeLegend } from "../parts/legend.ts";
 import { Notices } from "../parts/notices.ts";
 import { Painter } from "../parts/painter.ts";
 import { makePanel, type Panel, type Tab } from "../parts/panel.ts";
@@ -22,7 +23,7 @@ import { makeVerdict } from "../parts/verdict.ts";
 import { FACES, makeViewButtons } from "../parts/view_buttons.ts";
 import { listen } from "../stage/gestures.ts";
 import { Stage } from "../stage/stage.ts";
-import { firstState, Store } from "../state.ts";
+import { carriedOver, firstState, Store } from "../state.ts";
 import { keepAddress, read } from "./address.ts";
 import { installDevHook } from "./dev_hook.ts";
 import { Measuring } from "./measuring.ts";
@@ -61,7 +62,7 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
 
 /** Hear what the source says unasked. */
 function connect({ store, source }: Context, notices: Notices, shapes: ShapeUpdates): void {
-  source.onAbout((about) => store.set({ about }));
+  source.onAbout((about) => store.set({ about, cluster: carriedOver(store.now, about) }));
   const told = new Set<string>();
   store.watch(["about"], ({ about }) => {
     for (const { name, stage, reason } of source.isLive ? about.failed : []) {
@@ -99,10 +100,10 @@ function layOut(root: HTMLElement, context: Context, notices: Notices, shapes: S
   canvas.setAttribute("aria-describedby", words.id);
   const margin = () => sliders.left.offsetWidth;
   const picture = h("div.picture-holder", {}, canvas, words.element, makeCompareOverlay(context, margin), pin.element, note.element, makeFittingNote(context));
-  const field = h("section.field", { "aria-label": "Body and sliders" }, picture, threads, sliders.left, sliders.right, makeViewButtons(context));
+  const field = h("section.field", { "aria-label": "Body and sliders" }, picture, threads, sliders.left, sliders.right, makeViewButtons(context), notices.element);
   const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(context), makeVerdict(context), legend.element);
   const middle = h(source.isLive ? "main.middle" : "div.middle", {}, field, foot);
-  replace(root, makeHeader(context, help.open), middle, panel.element, notices.element, help.element);
+  replace(root, makeHeader(context, help.open), middle, panel.element, help.element);
 
   listen(canvas, stage.orbit, {
     paints: () => store.now.painting,
@@ -128,6 +129,7 @@ function layOut(root: HTMLElement, context: Context, notices: Notices, shapes: S
     fit();
   });
   fold(root, sliders, panel);
+  store.watch(["cluster"], ({ cluster }) => cluster !== null && panel.open("Faults")); // whatever led to it
   return { fit, after: (act) => acts.push(act) };
 }
 

@@ -2,7 +2,7 @@
 
 import { Vector3 } from "three";
 import type { Context } from "../context.ts";
-import { garmentOf, gravestFirst, SEVERITIES, type ClusterAbout, type PosedShapeAbout, type Severity } from "../data/about.ts";
+import { garmentOf, gravestFirst, SEVERITIES, type About, type ClusterAbout, type PosedShapeAbout, type Severity } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
 import { layerOfFault } from "../fault_words.ts";
 import { nameOf, poseName, spaced } from "../naming.ts";
@@ -26,6 +26,20 @@ export function goToComplaint(context: Context, cluster: ClusterAbout): void {
   const joints = stillJoints(store.now.about);
   store.set({ ...worn, weights: [...cluster.shape.weights], joints, pose, layer, cluster: cluster.id, mark, comparison: null });
   faceMark(context);
+}
+
+/** Every complaint in the order in which the list has them: the gravest first. */
+export function inOrder({ clusters }: About): ClusterAbout[] {
+  return gravestFirst(clusters, ({ place }) => place.severity);
+}
+
+/** Go on to the next complaint, or back to the one before; round at the ends. */
+export function stepComplaint(context: Context, by: 1 | -1): void {
+  const { about, cluster } = context.store.now;
+  const order = inOrder(about);
+  const here = order.findIndex(({ id }) => id === cluster);
+  const next = here < 0 ? (by > 0 ? 0 : order.length - 1) : (here + by + order.length) % order.length;
+  if (order[next]) goToComplaint(context, order[next]);
 }
 
 /** A complaint in a stance that this page cannot take: its picture shows it, and nothing else pretends to. */
@@ -62,6 +76,13 @@ export function goToPosed({ store }: Context, posed: PosedShapeAbout): void {
   const { garment, stance, weights, joints } = posed;
   const pose = stance === null ? null : { stance };
   store.set({ worn: [garment], focus: garment, weights: [...weights], joints: [...joints], pose, layer, cluster: null, mark: null, comparison: null });
+}
+
+/** The same, and say what is wrong there. */
+export function showPosed(context: Context, posed: PosedShapeAbout): void {
+  goToPosed(context, posed);
+  const { about } = context.store.now;
+  if (posed.words) context.notices.say(`${nameOf(about, posed.garment)} at its worst: ${posed.words}, ${poseName(about, posed)}.`);
 }
 
 /** Stand at the garment's worst shape, without what might hide its fault, and say both. */

@@ -1,10 +1,8 @@
 /** Help: a dialogue that explains keys and words, and the keys themselves. */
 
 import type { Context } from "../context.ts";
-import { clusterOf } from "../naming.ts";
 import { button, h } from "../dom.ts";
-import { gravestFirst } from "../data/about.ts";
-import { goToBase, goToComplaint, goToWorst } from "./go_to.ts";
+import { goToBase, goToWorst, stepComplaint } from "./go_to.ts";
 
 const KEYS: readonly (readonly [string, string])[] = [
   ["Tab", "next slider, then everything else"],
@@ -63,20 +61,11 @@ function actions(context: Context, help: () => void): Record<string, () => void>
     "?": help,
     w: () => goToWorst(context),
     b: () => goToBase(context),
-    n: () => nextCluster(context, 1),
-    p: () => nextCluster(context, -1),
+    n: () => stepComplaint(context, 1),
+    p: () => stepComplaint(context, -1),
     l: () => nextLayer(context, 1),
     L: () => nextLayer(context, -1),
   };
-}
-
-function nextCluster(context: Context, by: number): void {
-  const { about, cluster } = context.store.now;
-  const order = gravestFirst(about.clusters, ({ place }) => place.severity);
-  const here = order.findIndex(({ id }) => id === cluster);
-  const next = here < 0 ? (by > 0 ? 0 : order.length - 1) : (here + by + order.length) % order.length;
-  const found = clusterOf(about, order[next]?.id ?? null);
-  if (found) goToComplaint(context, found);
 }
 
 function nextLayer(context: Context, by: number): void {

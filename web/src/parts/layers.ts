@@ -1,86 +1,63 @@
-/** What is read off the surface: the choice of a layer, and its legend with the value under the pointer. */
+/** What is read off the surface: the choice of a layer. Few stand in the row, all others behind a button. */
 
 import type { Context } from "../context.ts";
-import { layerOf } from "../naming.ts";
-import { css, gradient } from "../draw/colour.ts";
-import { inWords, scaleOf, withUnit } from "../draw/scale.ts";
-import { freshId, h, replace } from "../dom.ts";
-import type { LayerAbout } from "../data/about.ts";
+import type { About } from "../data/about.ts";
+import { button, freshId, h, replace } from "../dom.ts";
+import { layerOfFault } from "../fault_words.ts";
 
 const NOTHING = "";
 const AS_WORN = "as worn";
+/** Layers that are offered at once, whatever was found. */
+const FIRST: readonly string[] = ["exposed", "in_front", "depth", "pucker", "stretch", "clearance"];
 
 export function makeLayerChoice(context: Context): HTMLElement {
   const { store } = context;
   const name = freshId();
-  const choice = h("div.layers", { role: "radiogroup", "aria-label": "Layer on the surface" });
-  store.watch(["about"], ({ about, layer }, before) => {
-    if (before !== store.now && before.about.layers === about.layers) return;
-    const options = [{ name: NOTHING, label: AS_WORN }, ...about.layers];
-    replace(choice, options.map((option) => makeOption(context, name, option, (layer ?? NOTHING) === option.name)));
+  const row = h("div.layer-row", { role: "radiogroup", "aria-label": "Layer on the surface" });
+  let isWhole = false;
+  const more = button("", () => {
+    isWhole = !isWhole;
+    show();
+  }, { class: "more-layers" });
+  const show = () => {
+    const { about, layer } = store.now;
+    const few = ofUse(about);
+    const labels = [...row.querySelectorAll<HTMLLabelElement>("label")];
+    for (const label of labels) {
+      const input = label.querySelector("input")!;
+      input.checked = input.value === (layer ?? NOTHING);
+      label.hidden = !isWhole && !input.checked && !few.has(input.value);
+      if (input.checked) reveal(row, label);
+    }
+    more.hidden = about.layers.every((one) => few.has(one.name));
+    more.textContent = isWhole ? "Fewer layers" : "All layers";
+    more.setAttribute("aria-expanded", String(isWhole));
+  };
+  store.watch(["about"], ({ about }, before) => {
+    if (before === store.now || before.about.layers !== about.layers) {
+      const options = [{ name: NOTHING, label: AS_WORN }, ...about.layers];
+      replace(row, options.map((option) => makeOption(context, name, option)));
+    }
+    show();
   });
-  store.on(["layer"], ({ layer }) => {
-    for (const input of choice.querySelectorAll("input")) input.checked = input.value === (layer ?? NOTHING);
-  });
-  return choice;
+  store.on(["layer"], show);
+  return h("div.layers", {}, row, more);
 }
 
-function makeOption(context: Context, group: string, option: { name: string; label: string }, checked: boolean): HTMLElement {
-  const input = h<HTMLInputElement>("input", { type: "radio", name: group, value: option.name, checked });
+/** Names of the layers that are offered at once: the few, and those of faults that were found. */
+export function ofUse(about: About): ReadonlySet<string> {
+  const found = about.clusters.map(({ place }) => layerOfFault(about, place.fault)).filter((name) => name !== null);
+  return new Set([NOTHING, ...FIRST, ...found]);
+}
+
+function makeOption(context: Context, group: string, option: { name: string; label: string }): HTMLElement {
+  const input = h<HTMLInputElement>("input", { type: "radio", name: group, value: option.name });
   input.addEventListener("change", () => context.store.set({ layer: option.name || null }));
   return h("label.layer", {}, input, h("span", {}, option.label));
 }
 
-export interface Legend {
-  readonly element: HTMLElement;
-  /** Point at a value, or at none. */
-  point(value: number | null): void;
-}
-
-export function makeLegend(context: Context): Legend {
-  const element = h("div.legend", { "aria-label": "Legend", role: "group" });
-  const caret = h("div.caret", { hidden: true });
-  let shown: LayerAbout | null = null;
-  context.store.watch(["layer", "about", "focus", "faults", "isMeasured", "isConnected"], ({ about, layer: name, focus, faults, isMeasured, isConnected }) => {
-    shown = layerOf(about, name);
-    element.hidden = shown === null;
-    if (!shown) return;
-    const elsewhere = faults?.measuredAt[focus];
-    const measured = !isMeasured ? (isConnected ? "measuring …" : "not measured: the connection is gone") : elsewhere && `measured at ${elsewhere}, the nearest stored shape`;
-    replace(
-      element,
-      h("p.legend-title", {}, shown.label, shown.unit && h("span.unit", {}, ` in ${shown.unit}`)),
-      shown.kind === "classes" ? classes(shown) : bar(shown, caret),
-      h("p.meaning", {}, shown.meaning),
-      measured && h("p.stale", {}, measured),
-    );
-  });
-  return {
-    element,
-    point(value) {
-      caret.hidden = value === null || !shown || shown.kind === "classes";
-      if (value === null || !shown) return;
-      const share = (value - shown.low) / (shown.high - shown.low);
-      caret.style.left = `${100 * Math.min(1, Math.max(0, share))}%`;
-      caret.dataset.value = inWords(shown, value);
-    },
-  };
-}
-
-function bar(layer: LayerAbout, caret: HTMLElement): HTMLElement {
-  const { low, high, unit } = layer;
-  const ends = [low, (low + high) / 2, high];
-  return h(
-    "div.bar",
-    {},
-    h("div.ramp", { style: `background:${gradient(scaleOf(layer).stops)}` }, caret),
-    h("div.ends", {}, ends.map((value) => h("span", {}, withUnit(value, "", high - low)))),
-    h("span.sr", {}, `from ${low} to ${high} ${unit}`),
-  );
-}
-
-function classes(layer: LayerAbout): HTMLElement {
-  const { stops } = scaleOf(layer);
-  return h("ul.classes", {}, (layer.classes ?? []).map((words, i) =>
-    h("li", {}, h("span.swatch", { style: `background:${css(stops[i])}` }), words)));
+/** Where the row is wider than the page, its chosen layer comes into view; the page itself does not move. */
+function reveal(row: HTMLElement, label: HTMLElement): void {
+  const [box, room] = [label.getBoundingClientRect(), row.getBoundingClientRect()];
+  if (box.left < room.left || box.right > room.right) row.scrollLeft += box.left - room.left - (room.width - box.width) / 2;
 }

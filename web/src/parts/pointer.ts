@@ -7,7 +7,7 @@ import { inWords } from "../draw/scale.ts";
 import { h, replace } from "../dom.ts";
 import { valueAt, vertexAt } from "../stage/pick.ts";
 import { BODY, type Pick } from "../stage/stage.ts";
-import type { Legend } from "./layers.ts";
+import type { Legend } from "./legend.ts";
 
 const CM = 100;
 const NO_REGION = 255;

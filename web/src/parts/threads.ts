@@ -11,6 +11,11 @@ const FADES_FROM = 0.25;
 const place = new Vector3();
 
 export function drawThreads(canvas: HTMLCanvasElement, context: Context, sliders: Sliders): void {
+  const { about, slider: active, comparison } = context.store.now;
+  const skin = context.stage.surfaces.get(BODY)?.points;
+  // Hidden, not only cleared: a browser may show again what it once drew.
+  canvas.hidden = !skin || comparison !== null || !context.stage.orbit.isFar; // near by they would lie over what is looked at
+  if (canvas.hidden || !skin) return;
   const pen = canvas.getContext("2d");
   const frame = canvas.getBoundingClientRect();
   if (!pen || !frame.width) return;
@@ -18,11 +23,7 @@ export function drawThreads(canvas: HTMLCanvasElement, context: Context, sliders
   const picture = context.stage.canvas.getBoundingClientRect();
   const style = getComputedStyle(canvas);
   const chalk = style.getPropertyValue("--chalk"), colour = style.getPropertyValue("--thread");
-  const { about, slider: active, comparison } = context.store.now;
-  if (comparison || !context.stage.orbit.isFar) return; // near by they would lie over what is looked at
   const ends = [...about.sliders, ...about.joint_sliders].map((one) => one.ends);
-  const skin = context.stage.surfaces.get(BODY)?.points;
-  if (!skin) return;
   sliders.rows.forEach((row, k) => {
     if (row.hidden || (active !== null && active !== k)) return;
     const box = row.getBoundingClientRect();

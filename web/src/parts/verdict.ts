@@ -7,7 +7,7 @@ import { button, h, replace } from "../dom.ts";
 import { faultWords } from "../fault_words.ts";
 import { nameOf, poseWords, shapeWords } from "../naming.ts";
 import { graverPosed, gravestComplaint, type State } from "../state.ts";
-import { goToBase, goToComplaint, goToPosed, goToWorst, worstOf } from "./go_to.ts";
+import { goToBase, goToComplaint, goToWorst, showPosed, worstOf } from "./go_to.ts";
 import { mark, severityWords } from "./marks.ts";
 
 const TOLD = 3; // faults that one line names
@@ -109,7 +109,7 @@ function makeWays(context: Context): HTMLElement {
   const show = button("Show me the worst", () => {
     const { about } = store.now;
     const posed = graverPosed(about), gravest = gravestComplaint(about);
-    if (posed) goToPosed(context, posed);
+    if (posed) showPosed(context, posed);
     else if (gravest) goToComplaint(context, gravest);
   }, { class: "filled" });
   const worst = button("Worst shape", () => goToWorst(context));

@@ -21,6 +21,8 @@ const STEEPEST = 1.45;
 const GLIDE_MS = 520;
 const MARGIN = 1.14; // the frame is so much larger than what is framed
 const HOME_ELEVATION = 0.08;
+const HAIR = 0.01; // metres that may stick out of a frame, which has room around it
+const AXES = ["x", "y", "z"] as const;
 const FAR_SHARE = 0.8; // nearer than this share of the distance for the whole body, one looks at a place
 
 export class Orbit {
@@ -75,6 +77,13 @@ export class Orbit {
   /** Whether all of the body is shown, and nobody has come nearer since. */
   get isFramed(): boolean {
     return this.#framed !== null;
+  }
+
+  /** Whether bounds are within those that are shown whole, but for a hair. */
+  holds({ low, high }: Bounds): boolean {
+    const framed = this.#framed;
+    if (!framed) return false;
+    return AXES.every((axis) => low[axis] > framed.low[axis] - HAIR && high[axis] < framed.high[axis] + HAIR);
   }
 
   /** Whether the camera is about as far away as the whole body needs. */
@@ -145,6 +154,16 @@ export class Orbit {
     this.azimuth = azimuth;
     this.elevation = elevation;
   }
+}
+
+/** The box that holds all of these. */
+export function aroundAll(boxes: readonly Bounds[]): Bounds {
+  const low = new Vector3(Infinity, Infinity, Infinity), high = low.clone().negate();
+  for (const box of boxes) {
+    low.min(box.low);
+    high.max(box.high);
+  }
+  return { low, high };
 }
 
 /** From how far away bounds fit into a frame. */

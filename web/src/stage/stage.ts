@@ -7,7 +7,7 @@ import type { Scale } from "../draw/scale.ts";
 import type { Comparison } from "../state.ts";
 import { Light } from "./light.ts";
 import { Outline } from "./outline.ts";
-import { Orbit } from "./orbit.ts";
+import { aroundAll, Orbit, type Bounds } from "./orbit.ts";
 import { freeAspect, passesOf, type Pass, type Room } from "./passes.ts";
 import { nearestHit, type Hit } from "./pick.ts";
 import { evenly, fromBytes, Surface, type Pictures, type Reading } from "./surface.ts";
@@ -89,6 +89,7 @@ export class Stage {
     this.#worn = worn;
     this.#comparison = comparison;
     if (isNewlyLaid && (this.orbit.isFramed || comparison?.mode === "beside")) this.home();
+    else if (this.orbit.isFramed && !this.orbit.holds(this.#whole())) this.home();
     this.request();
   }
 
@@ -138,10 +139,15 @@ export class Stage {
     this.request();
   }
 
-  /** Show the whole body from an azimuth; at once, or gliding. */
+  /** Show the whole body, dressed, from an azimuth; at once, or gliding. */
   home(azimuth = this.orbit.azimuth, atOnce = false): void {
-    const body = this.surfaces.get(BODY);
-    if (body) this.orbit.frame(body.bounds(), azimuth, this.#aspect(), atOnce);
+    if (this.surfaces.has(BODY)) this.orbit.frame(this.#whole(), azimuth, this.#aspect(), atOnce);
+  }
+
+  /** The box that holds the body and all that it wears: a hat or a train is part of the whole. */
+  #whole(): Bounds {
+    const keys = [BODY, ...this.#passes().flatMap((pass) => pass.keys)];
+    return aroundAll(keys.flatMap((key) => this.surfaces.get(key)?.bounds() ?? []));
   }
 
   /** Show a garment as large as fits, or the whole body where it is not drawn. */

@@ -20,7 +20,7 @@ STRETCH = Fault(
         unit="%",
         factor=PERCENT,
         kind=RISING,
-        meaning="How far the cloth lengthens or shortens beyond its own length and beyond the skin under it, |ln|.",
+        meaning="How much longer or shorter the cloth becomes, beyond what the skin under it does; 0 is as modelled.",
         field=lambda look: look.stretch,
     ),
     columns=(

@@ -1,13 +1,14 @@
 /** The complaints, the worst first, with figure, cause and advice; a click goes to the place. */
 
 import type { Context } from "../../context.ts";
-import { gravestFirst, type About, type ActionAbout, type ClusterAbout } from "../../data/about.ts";
+import { type About, type ActionAbout, type ClusterAbout } from "../../data/about.ts";
 import { withUnit } from "../../draw/scale.ts";
 import { button, h, replaceKeepingFocus } from "../../dom.ts";
 import { faultWords } from "../../fault_words.ts";
 import { clusterOf, nameOf, shapeWords, spaced } from "../../naming.ts";
 import { isShowable } from "../../state.ts";
-import { goToComplaint } from "../go_to.ts";
+import { makeComplaintSteps } from "../complaint_steps.ts";
+import { goToComplaint, inOrder } from "../go_to.ts";
 import { mark, severityWords } from "../marks.ts";
 import { makeCheckProgress } from "../check_progress.ts";
 
@@ -15,6 +16,7 @@ const MAX_ACTIONS = 5; // so many actions stand before the fold
 const MAX_LISTED = 40; // so many complaints are listed at once
 const MAX_NAMED = 4; // sliders of a shape that are named
 const PERCENT = 100;
+const STEPS_HEIGHT = 60; // pixels that the bar above the list takes of the pane
 const MM_PER_CM = 10;
 const MIN_SHARE = 0.005; // shares below this are not shown
 
@@ -22,11 +24,13 @@ export function makeFaultsTab(context: Context): HTMLElement {
   const { store } = context;
   const list = h("ol.complaints");
   const element = h("div.faults-tab");
+  const steps = makeComplaintSteps(context);
   const progress = makeCheckProgress(context);
   let isWhole = false;
   const lay = () => {
     const { about, cluster } = store.now;
-    const all = gravestFirst(about.clusters, ({ place }) => place.severity);
+    const all = inOrder(about);
+    isWhole ||= all.findIndex(({ id }) => id === cluster) >= MAX_LISTED;
     const clusters = isWhole ? all : all.slice(0, MAX_LISTED);
     const rest = all.length - clusters.length;
     const more = rest > 0 && button(`Show ${rest} more`, () => {
@@ -35,19 +39,28 @@ export function makeFaultsTab(context: Context): HTMLElement {
     });
     replaceKeepingFocus(list, clusters.map((one) => entry(context, one, one.id === cluster)));
     const head = about.actions.length ? h("h3.every-place", {}, "Every place") : null;
-    const parts = [actions(context, about), head, list, more || null, shared(context, about)];
+    const parts = [steps, actions(context, about), head, list, more || null, shared(context, about)];
     replaceKeepingFocus(element, all.length ? parts : empty(about), progress);
   };
   store.watch(["about"], lay);
   store.watch(["isConnected"], ({ isConnected }) => (element.inert = !isConnected));
   store.watch(["cluster"], ({ cluster }) => {
+    if (!isWhole && inOrder(store.now.about).findIndex(({ id }) => id === cluster) >= MAX_LISTED) lay();
     for (const item of list.children) {
       const isOpen = (item as HTMLElement).dataset.cluster === cluster;
       item.classList.toggle("open", isOpen);
       item.querySelector("button.complaint")?.setAttribute("aria-expanded", String(isOpen));
+      if (isOpen) requestAnimationFrame(() => showWhole(item)); // by then its tab is open
     }
   });
   return element;
+}
+
+/** Scroll until all of a complaint is seen, or its beginning where it is longer than the room for it. */
+function showWhole(item: Element): void {
+  const pane = item.closest(".pane");
+  const hasRoom = pane !== null && pane.scrollHeight > pane.clientHeight && item.clientHeight < pane.clientHeight - STEPS_HEIGHT;
+  item.scrollIntoView({ block: hasRoom ? "nearest" : "start" }); // on a phone the page scrolls: to the same place each time
 }
 
 function empty({ check, garments }: About): HTMLElement | null {
@@ -123,7 +136,7 @@ function reasons(about: About, cluster: ClusterAbout): (HTMLElement | null)[] {
   return [
     cluster.picture && !isShowable(about, cluster) ? h("img.unshown", { src: cluster.picture, alt: `${cluster.fault_words}: ${cluster.where}` }) : null,
     h("p", {}, `Worst at ${shapeWords(about, cluster.shape.weights, MAX_NAMED)}${cluster.stance && `, in the stance ${spaced(cluster.stance)}`}${seenWords(cluster)}.`),
-    h(cluster.cause ? "p.cause" : "p.no-cause", {}, causeWords(cluster)),
+    h(cluster.cause ? "p.cause" : "p.no-cause", {}, causeWords(cluster, about.check.state === "running")),
     cluster.advice ? h("p.advice", {}, emphasised(cluster.advice)) : null,
     cluster.repair ? h("p.repair", {}, "Or: ", emphasised(cluster.repair)) : null,
     told.length
@@ -135,9 +148,10 @@ function reasons(about: About, cluster: ClusterAbout): (HTMLElement | null)[] {
 }
 
 /** The cause; where none was found, that, and what was tried. */
-export function causeWords({ cause, shares }: ClusterAbout): string {
+export function causeWords({ cause, shares }: ClusterAbout, isSearched = false): string {
   if (cause) return `Because: ${cause}.`;
   const best = shares[0];
+  if (!best && isSearched) return "Its cause is not known yet: the check has still to look for it.";
   if (!best) return "No cause is given: nothing was swapped here to look for one.";
   if (best.share >= MIN_SHARE) {
     return `No cause was found: the best change that was tried removes ${Math.round(PERCENT * best.share)}\u202f% of it.`;
