@@ -117,6 +117,9 @@ def test_the_verdict_of_a_worst_corner_names_its_weights() -> None:
 def test_a_clean_garment_is_clean_at_all_shapes() -> None:
     rows = tuple(ShapeRow(f"sobol {number}", faults(), 0.1) for number in range(4))
     assert verdict_line(garment_report(rows=rows), MORPHS) == "clean at all 4 shapes looked at"
+    posed = ShapeRow("base", replace(faults(), stance="bowing"), 0.1)
+    words = verdict_line(garment_report(rows=(*rows, posed)), MORPHS)
+    assert words == "clean at all 5 shapes (1 of them at stances) looked at"
 
 
 def test_a_garment_that_was_not_checked_has_no_severity() -> None:

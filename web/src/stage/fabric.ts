@@ -23,6 +23,7 @@ void main() {
 
 const FRAGMENT = `
 uniform float worn;
+uniform float lined;
 uniform float woven;
 uniform vec3 tint;
 varying vec3 vRest;
@@ -52,7 +53,7 @@ const COLOUR = `#include <color_fragment>
   facing /= facing.x + facing.y + facing.z + 1e-6;
   float height = facing.x * threads(vRest.zy / PITCH) + facing.y * threads(vRest.xz / PITCH) + facing.z * threads(vRest.xy / PITCH);
   diffuseColor.rgb *= 1.0 + worn * woven * 0.4 * (height - MEAN);
-  if (!gl_FrontFacing) diffuseColor.rgb = mix(diffuseColor.rgb, 0.45 * diffuseColor.rgb + LINING, worn);
+  if (!gl_FrontFacing) diffuseColor.rgb = mix(diffuseColor.rgb, 0.45 * diffuseColor.rgb + LINING, lined);
 }`;
 
 const LIGHT = `{
@@ -68,10 +69,16 @@ const WRAPPINGS: Record<Wrap, Wrapping> = {
 };
 const MOST_SAMPLES = 4; // along a picture that is seen at a slant
 
-/** Make a material fabric; `worn` says how much of its own look is seen, 1 or 0, where colours are read. */
-export function makeFabric(material: MeshStandardMaterial, worn: { value: number }, laid: LaidPicture | null): void {
+/** What a piece of cloth is seen as, 1 or 0: `worn` its own weave and picture, `lined` a lining inside, where no values are. */
+export interface FabricLook {
+  readonly worn: { value: number };
+  readonly lined: { value: number };
+}
+
+/** Make a material fabric. */
+export function makeFabric(material: MeshStandardMaterial, look: FabricLook, laid: LaidPicture | null): void {
   const [red, green, blue] = laid?.tint ?? [1, 1, 1];
-  const own = { worn, woven: { value: laid ? 0 : 1 }, tint: { value: new Color(red, green, blue) } };
+  const own = { ...look, woven: { value: laid ? 0 : 1 }, tint: { value: new Color(red, green, blue) } };
   material.onBeforeCompile = (shader) => {
     Object.assign(shader.uniforms, own);
     shader.vertexShader = shader.vertexShader.replace("void main() {", VERTEX);

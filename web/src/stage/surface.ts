@@ -53,7 +53,7 @@ export class Surface {
   readonly #colours: Float32Array;
   readonly #plain: Float32Array;
   readonly #hem: LineSegments | null = null;
-  readonly #worn = { value: 1 };
+  readonly #look = { worn: { value: 1 }, lined: { value: 1 } };
   /** Values of the layer that is shown, or null. */
   values: Float32Array | null = null;
   /** Whether it stands at the shape that is shown; until then it is not drawn. */
@@ -94,7 +94,7 @@ export class Surface {
       material.map = pictureOn(image, laid);
       material.alphaTest = laid.cut;
     }
-    if (look.isCloth) makeFabric(material, this.#worn, laid);
+    if (look.isCloth) makeFabric(material, this.#look, laid);
     return material;
   }
 
@@ -111,12 +111,13 @@ export class Surface {
     this.values = values;
     if (values && scale) paint(scale, values, this.#colours);
     else this.#colours.set(this.#plain);
-    this.#drawn.coloured(!values && this.#worn.value === 1);
+    this.#look.lined.value = values ? 0 : 1;
+    this.#drawn.coloured(!values && this.#look.worn.value === 1);
   }
 
   /** Where colours are read, cloth is not woven, its hems part it from what lies under it, and plain skin steps back. */
   read(what: Reading): void {
-    this.#worn.value = what === null ? 1 : 0;
+    this.#look.worn.value = what === null ? 1 : 0;
     if (this.#hem) this.#hem.visible = what !== null;
     else for (const material of this.mesh.material) material.color.copy(what === "cloth" ? SKIN_UNREAD : SKIN_READ);
     if (!this.values) this.#drawn.coloured(what === null);

@@ -46,7 +46,7 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
     rows = garment.rows
     if not rows:
         return "not checked yet"
-    looked = "the one shape looked at" if len(rows) == 1 else f"all {len(rows)} shapes looked at"
+    looked = "the one shape looked at" if len(rows) == 1 else f"all {_counted(garment)} looked at"
     if garment.severity == SEVERITIES[0]:
         return f"clean at {looked}"
     worst = garment.worst_first()[0]
@@ -61,9 +61,15 @@ def verdict_line(garment: GarmentReport, morphs: Sequence[str]) -> str:
     weights = words if words == worst.label or "=" in worst.label else words[len(worst.label) + 2 : -1]
     weights = f"{worst.stance}, {weights}" if worst.stance else weights
     return (
-        f"{garment.severity} at {count} of {len(rows)} shapes{also}; at its worst ({weights}): "
+        f"{garment.severity} at {count} of {_counted(garment)}{also}; at its worst ({weights}): "
         f"{FAULT_WORDS[fault]}, {figure_words(value, unit)}"
     )
+
+
+def _counted(garment: GarmentReport) -> str:
+    """How many shapes it was looked at on, and how many of them were at stances."""
+    count, still = len(garment.rows), len(garment.at_rest.rows)
+    return f"{count} shapes" if count == still else f"{count} shapes ({count - still} of them at stances)"
 
 
 def page_garment(

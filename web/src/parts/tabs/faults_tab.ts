@@ -87,7 +87,7 @@ function actions(context: Context, about: About): HTMLElement | null {
 
 function actionEntry(context: Context, about: About, action: ActionAbout): HTMLElement {
   const first = action.places.map((id) => clusterOf(about, id)).find((cluster) => cluster !== null);
-  const words = `${action.name}: ${nameOf(about, action.garment)}, ${action.where}`;
+  const words = `${nameOf(about, action.garment)}, action ${action.name}: ${action.where}`;
   return h(
     "li.action",
     {},
@@ -120,8 +120,8 @@ function entry(context: Context, cluster: ClusterAbout, isOpen: boolean): HTMLEl
     h(
       "span.complaint-words",
       {},
-      h("span.complaint-what", {}, `${cluster.name}: ${cluster.fault_words} `, h("b", {}, withUnit(cluster.place.value, cluster.place.unit))),
-      h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}: ${spaced(cluster.where || cluster.place.region)}`),
+      h("span.complaint-what", {}, `${cluster.fault_words} `, h("b", {}, withUnit(cluster.place.value, cluster.place.unit))),
+      h("span.complaint-where", {}, `${nameOf(about, cluster.garment)}, place ${cluster.name}: ${spaced(cluster.where || cluster.place.region)}`),
       h("span.complaint-grade", {}, mark(cluster.place.severity), ` ${severityWords(cluster.place.severity)}`, cluster.owner && `, caused by ${cluster.owner}`),
     ),
   );
@@ -167,5 +167,5 @@ function emphasised(words: string): (Node | string)[] {
 }
 
 function seenWords({ seen }: ClusterAbout): string {
-  return seen && seen > 1 ? `; seen at ${seen} of the checked shapes` : "";
+  return seen && seen > 1 ? `; seen at ${seen} of this garment’s checked shapes` : "";
 }
