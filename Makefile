@@ -29,7 +29,6 @@ LOWEST_TESTS = tests/mesh/test_topology.py tests/mesh/test_intersect.py tests/me
 .PHONY: demo test lint types layers check docs tutorials format clean lowest lock fuzz campaign sdist
 
 demo: $(VENV)/.runtime
-	$(BIN)/dressform warm
 	$(BIN)/dressform demo $(OUT)
 
 test: lint types layers check docs

@@ -24,6 +24,7 @@ from dressform.garment.following import DEFAULT_METHOD
 from dressform.jobs.check_garments import check_garments
 from dressform.jobs.check_result import CheckResult
 from dressform.jobs.explain.explain import explain
+from dressform.jobs.kernels import compiling
 from dressform.jobs.pictures import SHEET
 from dressform.jobs.repair_garments import repair_garments
 from dressform.jobs.report import report
@@ -50,6 +51,12 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bo
         Whether every garment was sound.
     """
     refuse_unwritable(folder, is_folder=True)
+    with compiling():
+        return _run(folder, shapes, workers, everything=everything)
+
+
+def _run(folder: Path, shapes: int, workers: int, *, everything: bool) -> bool:
+    """The same, once it is known that the folder can be written."""
     console, clock = out(), Clock()
     with waiting("Making the bodies and the first garments; this takes half a minute once, then they are kept"):
         bodies = make_demo_bodies()

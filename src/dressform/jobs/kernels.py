@@ -3,6 +3,8 @@
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from time import perf_counter
 
@@ -13,12 +15,16 @@ from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.shape_settings import ShapeSettings
 from dressform.errors import DressformError
+from dressform.fit.fit import Fit
+from dressform.garment.following import Following
 from dressform.garment.garment import Garment
 from dressform.jobs.check import check
 from dressform.jobs.fit import fit
 from dressform.jobs.prove import prove
 from dressform.jobs.repair import repair
 
+CODE = f"from {__name__} import use_kernels; use_kernels({{}})"
+"""What a process that compiles runs."""
 HALVES = "checks=False", "repairs=False"
 """What each of two processes that compile leaves to the other."""
 RINGS, SIDES = 26, 32
@@ -41,8 +47,7 @@ def compile_kernels() -> tuple[int, float]:
         DressformError: a process failed, or what is compiled can be kept nowhere.
     """
     start, before = perf_counter(), _kept()
-    code = f"from {__name__} import use_kernels; use_kernels({{}})"
-    started = [subprocess.Popen([sys.executable, "-c", code.format(half)]) for half in HALVES]
+    started = [subprocess.Popen([sys.executable, "-c", CODE.format(half)]) for half in HALVES]
     try:
         if any([one.wait() for one in started]):
             raise DressformError("warm: a process that compiles failed; what it said stands above.")
@@ -67,13 +72,33 @@ def _kept() -> int:
 def use_kernels(*, checks: bool = True, repairs: bool = True) -> None:
     """Fit a tube to an egg; then measure and explain its faults, repair and prove it, as far as asked.
 
-    Kernels that are in no cache are compiled and kept there; others are loaded.
+    Kernels that are in no cache are compiled and kept there; others are loaded. A process that only repairs begins with
+    what no fit needs, so that it does not wait for another one that fits.
     """
+    if not checks:
+        prove(_still(_egg(), _tube()))
     fitted = fit(_egg(), _tube())
     if checks:
         check(fitted, shapes=ShapeSettings(strongest=0, sobol=0))
     if repairs:
         prove(repair(fitted).fit)
+
+
+@contextmanager
+def compiling() -> Iterator[None]:
+    """In this context another process compiles; it is ended with it, as what is not compiled yet may not be needed."""
+    other = subprocess.Popen([sys.executable, "-c", CODE.format("")], stderr=subprocess.DEVNULL)
+    try:
+        yield
+    finally:
+        other.kill()
+        other.wait()
+
+
+def _still(body: Body, garment: Garment) -> Fit:
+    """The garment as no morph moves it."""
+    deltas = np.zeros((len(body.morph_names), *garment.vertices.shape))
+    return Fit(body, garment, Following(), garment.vertices, deltas)
 
 
 def _egg() -> Body:

@@ -7,6 +7,7 @@ import numpy as np
 from dressform.mesh.jit import jit
 
 NO, YES, OPEN = 0, 1, 2
+CORNERS = np.array([0, 1, 2, -1])  # numbers of corners that are no literals, for each of which numba compiles anew
 ROUNDING = 7.8e-16  # (7 + 56 ε) ε with ε = 2⁻⁵³: what a determinant of differences may err, times its permanent
 
 
@@ -77,10 +78,11 @@ def side_through(a: Any, i: int, k: int, m: int, b: Any, j: int, side_k: int, si
 @no_type_check
 def crossing(a: Any, i: int, b: Any, j: int) -> int:
     """Whether two triangles without common corners touch or cross: NO, YES, or OPEN to exact tests."""
-    p, q, r = corner_side(a, i, 0, b, j), corner_side(a, i, 1, b, j), corner_side(a, i, 2, b, j)
+    zero, one, two = CORNERS[0], CORNERS[1], CORNERS[2]
+    p, q, r = corner_side(a, i, zero, b, j), corner_side(a, i, one, b, j), corner_side(a, i, two, b, j)
     if p == q == r != 0:
         return NO
-    u, v, w = corner_side(b, j, 0, a, i), corner_side(b, j, 1, a, i), corner_side(b, j, 2, a, i)
+    u, v, w = corner_side(b, j, zero, a, i), corner_side(b, j, one, a, i), corner_side(b, j, two, a, i)
     if u == v == w != 0:
         return NO
     worst = NO
@@ -179,7 +181,8 @@ def neighbours_cross(a: Any, i: int, j: int, faces: Any, f: int, g: int) -> int:
                 shared, k, m = shared + 1, p, q
     if shared == 0:
         found = crossing(a, i, a, j)
-        flat_apart = found == OPEN and (apart_by_side(a, i, -1, a, j, -1) or apart_by_side(a, j, -1, a, i, -1))
+        none = CORNERS[3]
+        flat_apart = found == OPEN and (apart_by_side(a, i, none, a, j, none) or apart_by_side(a, j, none, a, i, none))
         return NO if flat_apart else found
     if shared == 1:
         p, q, u, v = (k + 1) % 3, (k + 2) % 3, (m + 1) % 3, (m + 2) % 3
