@@ -1,6 +1,13 @@
-"""Skips are for machines that lack a browser or Node; where they are declared present, a skip is a failure."""
+"""Skips are for machines that lack a browser or Node; where they are declared present, a skip is a failure.
 
+Each file of tests runs in one process, the longest first, and leaves nothing behind that it kept for its own tests.
+"""
+
+import ctypes
+import gc
+import importlib
 import os
+import sys
 from collections.abc import Iterator
 from typing import Any
 
@@ -29,6 +36,38 @@ def pytest_xdist_setupnodes() -> None:
     """Before several processes start on a fresh checkout."""
     if is_cold():
         warm()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """A file is one process's alone: what its tests share is made once."""
+    config.option.loadscopereorder = False  # not by how many tests a file has: see below
+    return importlib.import_module("xdist.scheduler").LoadFileScheduling(config, log)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Long files first, so that processes end together."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
+def pytest_collection_finish() -> None:
+    """What was imported stays to the end: whoever looks for rubbish need not look there."""
+    gc.collect()
+    gc.freeze()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def nothing_kept(request: pytest.FixtureRequest) -> Iterator[None]:
+    """What functions of a file of tests keep for its tests is let go after the last of them, memory and all."""
+    yield
+    kept = [one for one in vars(request.module).values() if hasattr(one, "cache_clear")]
+    for one in kept:
+        if one.__module__ == request.module.__name__:
+            one.cache_clear()
+    if kept:
+        gc.collect()
+        if sys.platform == "linux":
+            ctypes.CDLL(None).malloc_trim(0)
 
 
 @pytest.hookimpl(wrapper=True)
