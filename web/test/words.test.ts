@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { causeWords } from "../src/parts/tabs/faults_tab.ts";
+import { restWords } from "../src/parts/verdict.ts";
 import { sideWords } from "../src/parts/view_buttons.ts";
 import { faultsOfLayer, layerOfFault } from "../src/fault_words.ts";
 import { about, complaint, DEPTH } from "./abouts.ts";
@@ -17,6 +18,12 @@ test("a complaint says its cause, or that none was found and what was tried", ()
   assert.match(words({ shares: shares(0) }), /Tried: change 0; it removes none of it/);
   assert.match(words({}), /nothing was swapped/);
   assert.match(causeWords(complaint("a", "coat", "grave"), true), /not known yet/); // while the check goes on
+});
+
+test("of many garments that are worn the rest has one line, which says whether anything is wrong with it", () => {
+  assert.equal(restWords(["clean"]), "One more: clean at this shape");
+  assert.equal(restWords(["grave", "clean", "slight", "clean"]), "4 more: 2 with faults at this shape");
+  assert.equal(restWords(["slight", "slight"]), "2 more: all with faults at this shape");
 });
 
 test("the sides of a body are named as its wearer names them, however often one has gone round", () => {

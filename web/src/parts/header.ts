@@ -8,6 +8,8 @@ import { mark, severityWords } from "./marks.ts";
 import { makeThemeButton } from "./theme.ts";
 import { lookAt, putOn } from "./wearing.ts";
 
+const MANY = 12; // from more garments on, a field to find one by its name is offered
+
 export function makeHeader(context: Context, openHelp: () => void): HTMLElement {
   return h(
     context.source.isLive ? "header.header" : "div.header",
@@ -41,7 +43,14 @@ function makeWardrobe(context: Context): HTMLElement {
   const { store } = context;
   const label = h("span.quiet-label"), words = h("span.worn-words");
   const list = h("ul.wardrobe-list");
-  const details = h<HTMLDetailsElement>("details.wardrobe", {}, h("summary", {}, label, words), list);
+  const many = store.now.about.garments.length > MANY;
+  const find = h<HTMLInputElement>("input", { type: "search", placeholder: "Find a garment", "aria-label": "Find a garment", hidden: !many });
+  const sieve = () => {
+    const wanted = find.value.trim().toLowerCase();
+    for (const item of list.children) (item as HTMLElement).hidden = !item.querySelector(".garment-name")!.textContent!.toLowerCase().includes(wanted);
+  };
+  find.addEventListener("input", sieve);
+  const details = h<HTMLDetailsElement>("details.wardrobe", {}, h("summary", {}, label, words), h("div.wardrobe-room", {}, find, list));
   store.watch(["about", "worn", "focus"], ({ about, worn, focus }) => {
     const names = worn.map((key) => nameOf(about, key));
     words.textContent = names.length > 3 ? `${names.slice(0, 2).join(", ")} and ${names.length - 2} more` : names.join(", ");
@@ -53,6 +62,7 @@ function makeWardrobe(context: Context): HTMLElement {
       const name = button(nameOf(about, garment.key), () => lookAt(context, garment.key), { class: "garment-name", "aria-pressed": String(focus === garment.key) });
       return h("li", {}, box, name, mark(garment.severity), h("span.severity", {}, severityWords(garment.severity)), h("p.garment-verdict", {}, garment.verdict));
     }));
+    sieve();
   });
   document.addEventListener("pointerdown", (event) => {
     if (details.open && !details.contains(event.target as Node)) details.open = false;

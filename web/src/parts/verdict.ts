@@ -1,7 +1,7 @@
 /** One line under the body: which shape this is, what is wrong with it, and the ways to other shapes. */
 
 import type { Context } from "../context.ts";
-import { garmentOf, SEVERITIES, type ClusterAbout, type Severity } from "../data/about.ts";
+import { garmentOf, gravestFirst, SEVERITIES, type ClusterAbout, type Severity } from "../data/about.ts";
 import { withUnit } from "../draw/scale.ts";
 import { button, h, replace } from "../dom.ts";
 import { faultWords } from "../fault_words.ts";
@@ -10,6 +10,7 @@ import { graverPosed, gravestComplaint, type State } from "../state.ts";
 import { goToBase, goToComplaint, goToWorst, showPosed, worstOf } from "./go_to.ts";
 import { mark, severityWords } from "./marks.ts";
 
+const BESIDE = 3; // so many other garments have a line of their own
 const TOLD = 3; // faults that one line names
 const SETTLED_MS = 700; // after which a new verdict is spoken
 const SAME = 1e-6;
@@ -53,14 +54,26 @@ function wrongAt({ about, faults }: State, key: string, most: number): string[] 
   return bad.slice(0, most).map(([fault, { value, unit }]) => `${faultWords(about, fault)} ${value === null ? "" : withUnit(value, unit)}`.trim());
 }
 
-/** One line for each other garment that is worn: what is wrong with it is seen, whichever is being looked at. */
+/** A line for each of the gravest others that are worn, and one for the rest: what is wrong is seen, whichever is being looked at. */
 function others(state: State): HTMLElement[] {
   const { about, focus, faults, isMeasured, worn } = state;
   if (!isMeasured || !faults) return [];
-  return worn.filter((key) => key !== focus && faults.figures[key]).map((key) => {
+  const beside = gravestFirst(worn.filter((key) => key !== focus && faults.figures[key]), (key) => faults.severity[key] ?? "");
+  const lines = beside.slice(0, BESIDE).map((key) => {
     const told = wrongAt(state, key, 1);
     return h("p.verdict-other", {}, mark(faults.severity[key] ?? ""), ` ${nameOf(about, key)}: ${told[0] ?? "clean at this shape"}`);
   });
+  const rest = beside.slice(BESIDE);
+  if (rest.length) lines.push(h("p.verdict-other", {}, restWords(rest.map((key) => faults.severity[key] ?? ""))));
+  return lines;
+}
+
+/** How many further garments are worn, and with how many of them something is wrong at this shape. */
+export function restWords(severities: readonly Severity[]): string {
+  const wrong = severities.filter((severity) => rank(severity) > rank("clean")).length;
+  const all = severities.length === 1 ? "One more" : `${severities.length} more`;
+  if (!wrong) return `${all}: clean at this shape`;
+  return `${all}: ${wrong === severities.length ? "all" : wrong} with faults at this shape`;
 }
 
 function unmeasured({ isConnected }: State, name: string, isLive: boolean): string {
