@@ -15,6 +15,7 @@ import { Painter } from "../parts/painter.ts";
 import { makePanel, type Panel, type Tab } from "../parts/panel.ts";
 import { makePictureWords } from "../parts/picture_words.ts";
 import { makePin } from "../parts/pin.ts";
+import { makePrinted } from "../parts/printed.ts";
 import { PointerNote } from "../parts/pointer.ts";
 import { makeSliders, type Sliders } from "../parts/sliders.ts";
 import { makeFittingNote } from "../parts/fitting_note.ts";
@@ -99,7 +100,7 @@ function layOut(root: HTMLElement, context: Context, notices: Notices, shapes: S
   const words = makePictureWords(context);
   canvas.setAttribute("aria-describedby", words.id);
   const margin = () => sliders.left.offsetWidth;
-  const picture = h("div.picture-holder", {}, canvas, words.element, makeCompareOverlay(context, margin), pin.element, note.element, makeFittingNote(context));
+  const picture = h("div.picture-holder", {}, canvas, words.element, makeCompareOverlay(context, margin), pin.element, note.element, makeFittingNote(context), makePrinted(context));
   const field = h("section.field", { "aria-label": "Body and sliders" }, picture, threads, sliders.left, sliders.right, makeViewButtons(context), notices.element);
   const foot = h("section.foot", { "aria-label": "What is shown" }, makeLayerChoice(context), makeVerdict(context), legend.element);
   const middle = h(source.isLive ? "main.middle" : "div.middle", {}, field, foot);

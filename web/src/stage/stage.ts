@@ -182,6 +182,12 @@ export class Stage {
     return { key, hit, position: camera.position.clone().addScaledVector(direction, hit.distance) };
   }
 
+  /** What is seen, as the address of a PNG, at once. */
+  still(): string {
+    this.#draw();
+    return this.canvas.toDataURL("image/png");
+  }
+
   /** A PNG of what is seen. */
   picture(): Promise<Blob> {
     this.#draw();
