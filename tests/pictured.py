@@ -11,7 +11,7 @@ from dressform.body.body import Body
 from dressform.fit.fit import Fit
 from dressform.formats.results.check_report import BodyReport, CheckReport, GarmentReport
 from dressform.formats.results.record import Source
-from dressform.formats.surfaces.dressed import DressedMesh
+from dressform.formats.surfaces.laid import DressedMesh
 from dressform.report.html.packs import body_pack, cloth_pack, inlined
 from dressform.report.page.data import REPORT, PageScene, about
 from dressform.report.page.pack import about_pack

@@ -11,15 +11,8 @@ from PIL import Image
 from dressform.errors import FileError
 from dressform.formats.gltf.document import parse_document
 from dressform.formats.load import load_garment
-from dressform.formats.surfaces.dressed import (
-    CLAMPED,
-    MIRRORED,
-    NO_PICTURE,
-    REPEATED,
-    DressedMesh,
-    dressed_mesh,
-    same_mesh,
-)
+from dressform.formats.surfaces.dressed import dressed_mesh
+from dressform.formats.surfaces.laid import CLAMPED, MIRRORED, NO_PICTURE, REPEATED, DressedMesh, same_mesh
 from dressform.formats.surfaces.materials import surface_of
 from gltf_files import Gltf
 from pictured import BLUE, GREEN, RED, pictured_tube, png, striped

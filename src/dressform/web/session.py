@@ -18,7 +18,7 @@ from dressform.faults.wardrobe import Wardrobe
 from dressform.formats.load import BodyFile, GarmentFile
 from dressform.formats.results.check_report import Source
 from dressform.formats.results.failed import FailedGarment
-from dressform.formats.surfaces.dressed import DressedMesh
+from dressform.formats.surfaces.laid import DressedMesh
 from dressform.garment.following import Following
 from dressform.report.pictures.faults import Appearance
 from dressform.web.fitted_garments import BaseShape, FittedGarment, Variant, fit_variant

@@ -17,7 +17,8 @@ from dressform.body.stances.slider_ends import modelled_stance
 from dressform.body.stances.sliders import slid_by_hand, slid_stance
 from dressform.errors import ArgumentError
 from dressform.faults.places import NO_REGION, region_names
-from dressform.formats.surfaces.dressed import dressed_mesh, same_mesh
+from dressform.formats.surfaces.dressed import dressed_mesh
+from dressform.formats.surfaces.laid import same_mesh
 from dressform.report.page.pack import Coarse
 from dressform.report.page.pictures import LIVE_PIXELS, picture_arrays
 from dressform.report.pictures.faults import Appearance

@@ -1,65 +1,27 @@
 """Cloth in the pictures of its file: which picture lies on which triangle, where, and the pictures made small."""
 
-import io
-from dataclasses import dataclass
-
 import numpy as np
-from jaxtyping import Float, Int
-from PIL import Image
 
 from dressform.errors import FileError
 from dressform.formats.gltf.document import Document
 from dressform.formats.load import GarmentFile
+from dressform.formats.surfaces.dressed_obj import dressed_obj
+from dressform.formats.surfaces.laid import (
+    CLAMPED,
+    MIRRORED,
+    MOST_PICTURES,
+    NO_PICTURE,
+    REPEATED,
+    DressedMesh,
+    LaidPicture,
+    small_picture,
+)
 from dressform.formats.surfaces.materials import PictureMaterial, surface_of
 from dressform.formats.surfaces.pixels import UNREADABLE, places_of, undecoded
 
-REPEATED, MIRRORED, CLAMPED = 10497, 33648, 33071
-"""How a picture goes on beyond its edges, in glTF's numbers; `REPEATED` stands for all others."""
-NO_PICTURE = -1
-MOST_PICTURES = 254
-QUALITY = 88  # of a JPEG: threads stay threads
-
-
-@dataclass(frozen=True)
-class LaidPicture:
-    """A picture as it lies on cloth.
-
-    Attributes:
-        image: Which of the pictures.
-        tint: Linear red, green and blue that it is multiplied by, (3,).
-        wraps: How it goes on across and down: `REPEATED`, `MIRRORED` or `CLAMPED`.
-        cut: What is less opaque than this is not drawn, 0 to 1; 0 where all is.
-    """
-
-    image: int
-    tint: Float[np.ndarray, "3"]
-    wraps: tuple[int, int]
-    cut: float
-
-
-@dataclass(frozen=True)
-class DressedMesh:
-    """A garment as it is drawn with pictures: split where they are cut.
-
-    Attributes:
-        sources: Garment vertex that each drawn vertex is a copy of, (S,).
-        faces: The garment's triangles, in its order, by drawn vertices, (F, 3).
-        places: Where each drawn vertex lies in its picture, from the upper left, (S, 2); 0 where there is none.
-        face_pictures: Which of `laid` each triangle shows, `NO_PICTURE` for none, (F,).
-        laid: Pictures as they lie.
-        images: Each of them once, as the bytes of a PNG or JPEG.
-    """
-
-    sources: Int[np.ndarray, " S"]
-    faces: Int[np.ndarray, "F 3"]
-    places: Float[np.ndarray, "S 2"]
-    face_pictures: Int[np.ndarray, " F"]
-    laid: tuple[LaidPicture, ...]
-    images: tuple[bytes, ...]
-
 
 def dressed_mesh(garment_file: GarmentFile, *, most: int) -> DressedMesh | None:
-    """The garment of a glTF with its pictures, each at most so many pixels a side.
+    """The garment of a glTF or an OBJ with its pictures, each at most so many pixels a side.
 
     Args:
         garment_file: The garment and its file.
@@ -72,7 +34,7 @@ def dressed_mesh(garment_file: GarmentFile, *, most: int) -> DressedMesh | None:
     """
     document, stored = garment_file.document, garment_file.stored
     if document is None:
-        return None
+        return dressed_obj(garment_file, most=most)
     store = _Images(document, most)
     places, shown = np.zeros((len(stored.vertices), 2)), np.full(len(stored.vertices), NO_PICTURE)
     laid: list[LaidPicture] = []
@@ -125,17 +87,9 @@ class _Images:
             picture = undecoded(self._document, texture)
             if picture is None:
                 return None
-            plain = picture.convert("RGBA" if has_holes else "RGB")
-            plain.thumbnail((self._most, self._most), Image.Resampling.LANCZOS)
-            return _saved(plain, "PNG") if has_holes else _saved(plain, "JPEG", quality=QUALITY)
+            return small_picture(picture, most=self._most, has_holes=has_holes)
         except (FileError, *UNREADABLE):
             return None
-
-
-def _saved(picture: Image.Image, kind: str, **options: int) -> bytes:
-    stream = io.BytesIO()
-    picture.save(stream, kind, **options)
-    return stream.getvalue()
 
 
 def _wraps(document: Document, surface: PictureMaterial) -> tuple[int, int]:
@@ -146,8 +100,3 @@ def _wraps(document: Document, surface: PictureMaterial) -> tuple[int, int]:
     told = document.gltf.samplers[sampler]
     across, down = (one if one in (MIRRORED, CLAMPED) else REPEATED for one in (told.wrap_s, told.wrap_t))
     return across, down
-
-
-def same_mesh(dressed: DressedMesh, faces: Int[np.ndarray, "F 3"]) -> bool:
-    """Whether these triangles are those that the pictures lie on."""
-    return dressed.faces.shape == faces.shape and bool(np.array_equal(dressed.sources[dressed.faces], faces))

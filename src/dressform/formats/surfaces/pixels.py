@@ -3,6 +3,7 @@
 import io
 import struct
 import zlib
+from pathlib import Path
 
 import numpy as np
 from jaxtyping import Float, Int
@@ -134,10 +135,19 @@ def undecoded(document: Document, texture: int) -> Image.Image | None:
     if source is None:
         return None
     data = _stored(document, source)
-    picture = None if data is None else _opened(data)
+    return None if data is None else opened_picture(data, document.path, f"images[{source}]")
+
+
+def opened_picture(data: bytes, path: Path, place: str) -> Image.Image | None:
+    """A picture of a file, not decoded yet and a JPEG reduced; None where it is neither PNG nor JPEG.
+
+    Raises:
+        FileError: decoded, it would take more than the memory limit.
+    """
+    picture = _opened(data)
     if picture is not None:
         picture.draft("RGB", DRAFT_SIZE)
-        refuse_excess(document.path, f"images[{source}]", picture.width * picture.height * BYTES_PER_PIXEL)
+        refuse_excess(path, place, picture.width * picture.height * BYTES_PER_PIXEL)
     return picture
 
 

@@ -18,7 +18,7 @@ from dressform.faults.fault import CLASSES
 from dressform.faults.places import NO_REGION, region_names
 from dressform.fit.fit import Fit
 from dressform.formats.results.page.about import LayerAbout
-from dressform.formats.surfaces.dressed import DressedMesh
+from dressform.formats.surfaces.laid import DressedMesh
 from dressform.lift.feet import find_feet
 from dressform.mesh.tree import Tree
 from dressform.report.page.layers import Layers

@@ -4,7 +4,8 @@ import numpy as np
 from jaxtyping import Float32, Int
 
 from dressform.formats.load import GarmentFile
-from dressform.formats.surfaces.dressed import CLAMPED, MIRRORED, REPEATED, DressedMesh, dressed_mesh, same_mesh
+from dressform.formats.surfaces.dressed import dressed_mesh
+from dressform.formats.surfaces.laid import CLAMPED, MIRRORED, REPEATED, DressedMesh, same_mesh
 from dressform.report.page.pack import Coarse, coarsen
 
 LIVE_PIXELS = 1024
