@@ -158,10 +158,15 @@ class _Scene:
         seen = np.zeros(len(order), dtype=bool)
         seen[order] = found
         asked = np.flatnonzero(seen & (hidden.row[pieces.corners] < 0).any(axis=1))
-        row = hidden.row[pieces.vertices[asked]]
-        frames = skin_frames(hidden.body.vertices, hidden.normals, pieces.vertices[asked], hidden.neighbours[row])
-        seen[asked] = still_hidden(hidden.cloth, hidden.body, before[asked], frames, hidden.reaches[row])
+        seen[asked] = hidden.answers.get(pieces.numbers[asked], lambda new: self._hidden_before(pieces, asked[new]))
         return seen
+
+    def _hidden_before(self, pieces: SkinPieces, asked: Int[np.ndarray, " N"]) -> Bool[np.ndarray, " N"]:
+        """Whether each of these pieces was hidden at the base; nothing of this shape matters, (N,)."""
+        hidden, vertices = self.hidden, pieces.vertices[asked]
+        before, row = pieces.points(hidden.body, asked), hidden.row[vertices]
+        frames = skin_frames(hidden.body.vertices, hidden.normals, vertices, hidden.neighbours[row])
+        return still_hidden(hidden.cloth, hidden.body, before, frames, hidden.reaches[row])
 
     def _sees(
         self,

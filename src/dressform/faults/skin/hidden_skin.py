@@ -8,6 +8,8 @@ from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints
 from dressform.faults.kernels.exposed import hidden_points
+from dressform.faults.skin.kept_answers import KeptAnswers
+from dressform.lazy import lazy
 from dressform.mesh.geometry import vertex_normals
 from dressform.mesh.rays import blocked, first_hit
 from dressform.mesh.topology import adjacency
@@ -64,6 +66,11 @@ class HiddenSkin:
     cloth: Tree
     body: Tree
     normals: Float[np.ndarray, "B 3"]
+
+    @lazy
+    def answers(self) -> KeptAnswers:
+        """Whether pieces of skin between hidden vertices and others were hidden too, by their numbers."""
+        return KeptAnswers()
 
 
 def cone_directions() -> Float[np.ndarray, "D 3"]:
