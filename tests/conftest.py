@@ -28,6 +28,8 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 # Nor does the width of the terminal in which the tests run change what they see.
 os.environ.pop("COLUMNS", None)
 
+DRAWING = ("test_raster", "test_edge_lines", "test_picture")
+"""Files of tests about how pictures look."""
 REQUIRED = frozenset(os.environ.get("DRESSFORM_REQUIRE", "").split())
 
 
@@ -68,6 +70,18 @@ def nothing_kept(request: pytest.FixtureRequest) -> Iterator[None]:
         gc.collect()
         if sys.platform == "linux":
             ctypes.CDLL(None).malloc_trim(0)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def quick_pictures(request: pytest.FixtureRequest) -> Iterator[None]:
+    """One sample a pixel, not four, but where drawing itself is tested: hundreds of pictures are drawn to be counted,
+    found or written, at a third of the time."""
+    drawing = [sys.modules.get(f"dressform.report.pictures.{name}") for name in ("raster", "edge_lines")]
+    with pytest.MonkeyPatch.context() as patch:
+        for module in drawing if request.path.stem not in DRAWING else ():
+            if module is not None:
+                patch.setattr(module, "SAMPLES", 1)
+        yield
 
 
 @pytest.hookimpl(wrapper=True)
