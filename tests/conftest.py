@@ -3,7 +3,6 @@
 Each file of tests runs in one process, the longest first, and leaves nothing behind that it kept for its own tests.
 """
 
-import ctypes
 import gc
 import importlib
 import os
@@ -15,6 +14,7 @@ import hypothesis
 import jaxtyping
 import pytest
 
+from memory import Leftovers
 from shape_checks import checked
 from warm import is_cold, warm
 
@@ -30,6 +30,7 @@ os.environ.pop("COLUMNS", None)
 
 DRAWING = ("test_raster", "test_edge_lines", "test_picture")
 """Files of tests about how pictures look."""
+LEFTOVERS = Leftovers()
 REQUIRED = frozenset(os.environ.get("DRESSFORM_REQUIRE", "").split())
 
 
@@ -66,10 +67,12 @@ def nothing_kept(request: pytest.FixtureRequest) -> Iterator[None]:
     for one in kept:
         if one.__module__ == request.module.__name__:
             one.cache_clear()
-    if kept:
-        gc.collect()
-        if sys.platform == "linux":
-            ctypes.CDLL(None).malloc_trim(0)
+    LEFTOVERS.release(at_once=bool(kept))
+
+
+def pytest_runtest_teardown() -> None:
+    """No test takes the memory of those before it."""
+    LEFTOVERS.release()
 
 
 @pytest.fixture(scope="module", autouse=True)
