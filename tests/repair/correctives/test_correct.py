@@ -14,8 +14,9 @@ from dressform.body.stance import Stance
 from dressform.fit.fit import Fit
 from dressform.proof.at_stance import certify_stances, stance_case
 from dressform.proof.linear_mesh import linear_body, linear_cloth
-from dressform.repair.clear.clearance import Clearance, keep_clear
-from dressform.repair.correctives.batch import FLATTEST, SPARSE, pulled_back, sparse
+from dressform.repair.clear.clearance import Clearance, change_energy, keep_clear
+from dressform.repair.clear.programme import Constraints, solve
+from dressform.repair.correctives.batch import CAP, FLATTEST, KEPT_CAP, SPARSE, caps_of, lost_of, pulled_back, sparse
 from dressform.repair.correctives.bends import driver_of, shares_of, strong_bends
 from dressform.repair.correctives.shape_demands import ShapeDemands
 
@@ -159,3 +160,22 @@ def test_displacement_is_shared_out_whole_and_goes_to_the_nearest_bend() -> None
     shares = shares_of(bends, finger(), cloth, blur=0.01)
     assert np.allclose(shares.sum(axis=0), 1.0)
     assert len(bends) == 2
+
+
+def test_what_was_clear_without_the_target_gives_way_last() -> None:
+    """Four shapes on one vertex: it lies 5 mm under the skin of three, and may rise by 0.2 mm on the other."""
+    fit = straight()
+    energy, mass = change_energy(fit)
+    outward = np.array([1.0, 1.0, 1.0, -1.0])[:, None] * np.array([[0.0, 0.0, 1.0]])
+    terms, needed = np.array([[-0.005], [-0.005], [-0.005], [0.001]]), np.array([0.0, 0.0, 0.0, 0.0008])
+    rows = Constraints(np.full(4, 130), outward, terms, needed)
+    none = np.zeros((len(fit.base), 3))
+    assert caps_of(rows).tolist() == [CAP, CAP, CAP, KEPT_CAP]
+    assert lost_of(rows, none) == 0.0
+    lost = []
+    for caps in (CAP, caps_of(rows)):
+        found = solve(energy, mass, rows, np.zeros(0), np.zeros(0), cap=caps, max_steps=2000)
+        lost.append(lost_of(rows, found.moves[:, 0]))
+    even, guarded = lost
+    assert even > 1e-3
+    assert guarded < 2e-4

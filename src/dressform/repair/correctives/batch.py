@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from jaxtyping import Float, Int
+from jaxtyping import Bool, Float, Int
 from scipy.sparse import csr_array
 from scipy.spatial import cKDTree
 
@@ -16,7 +16,7 @@ from dressform.repair.clear.clearance_case import KEPT_SHARE, both
 from dressform.repair.clear.programme import Constraints, Solution, solve
 from dressform.repair.clear.stance_planes import ROOM, StancePlanes
 from dressform.repair.correctives.bends import StrongBend, bend_places, driver_of, shares_of
-from dressform.repair.correctives.shape_demands import ShapeDemands
+from dressform.repair.correctives.shape_demands import ASKED_MORE, ShapeDemands
 from dressform.repair.correctives.shapes_asked import Shortage
 
 MOST_ROUNDS = 12
@@ -30,6 +30,8 @@ PROVING, PAIR_DEEP = 6, 0.010
 """Where all shapes looked at are clear, so many rounds bring the proof, by pairs that fall short by less than this."""
 CAP = 5.0
 """A demand gives way if its pull would move its vertex alone farther than this, metres."""
+KEPT_CAP = 50.0
+"""So does one that asks for no more than what was there before the target, but later: what was clear stays clear."""
 MOST_STEPS = 300
 BLUR = 0.01
 """Between two bends the displacement passes from one target to the other over about this length, metres."""
@@ -124,7 +126,7 @@ class BendBatch:
             if _total(now) == 0.0 or idle >= PATIENCE:
                 break
             last = solve(
-                energy, mass, rows, np.zeros(0), np.zeros(0), cap=CAP, max_steps=MOST_STEPS,
+                energy, mass, rows, np.zeros(0), np.zeros(0), cap=caps_of(rows), max_steps=MOST_STEPS,
                 start=_warm(last, known, keys),
             )  # fmt: skip
             known = keys
@@ -182,7 +184,7 @@ class BendBatch:
                 parts.append((self._scaled(one, work), STRIDE * index + own[able]))
             rows, keys = both(*parts)
             found = solve(
-                energy, mass, rows, np.zeros(0), np.zeros(0), cap=CAP, max_steps=MOST_STEPS,
+                energy, mass, rows, np.zeros(0), np.zeros(0), cap=caps_of(rows), max_steps=MOST_STEPS,
                 start=_warm(found, known, keys),
             )  # fmt: skip
             known, moves = keys, sparse(found.moves[:, 0])
@@ -200,9 +202,12 @@ class BendBatch:
             cloth = shapes.pair.carried(linear_cloth(replace(self.fit, base=self.fit.base + work[:, None] * at_rest)))
             shapes.look(cloth)
             found, short = shapes.demands(cloth)
-            told.append(short)
+            lost = 0.0
             for number, (rows, keys) in enumerate(found):
-                parts.append((self._scaled(rows, work), STRIDE * index + SHAPE * number + keys))
+                asked = self._scaled(rows, work)
+                lost += lost_of(asked, moves)
+                parts.append((asked, STRIDE * index + SHAPE * number + keys))
+            told.append(replace(short, lost=lost))
         rows, keys = both(*parts)
         return rows, keys, told
 
@@ -230,6 +235,23 @@ def pulled_back(shares: Float[np.ndarray, "N G"], pairs: Sequence[PosedPair]) ->
     return np.einsum("gji,gj,gkj->gik", right, 1.0 / np.maximum(sizes, FLATTEST), left)
 
 
+def caps_of(rows: Constraints) -> Float[np.ndarray, " R"]:
+    """The largest pull of each demand, (R,), metres: larger where no displacement at all would do."""
+    return np.where(kept_by(rows), KEPT_CAP, CAP)
+
+
+def lost_of(rows: Constraints, moves: Float[np.ndarray, "G 3"]) -> float:
+    """By how much a displacement falls short of demands that none at all would meet, summed, metres."""
+    kept = kept_by(rows)
+    got = rows.terms[kept, 0] + np.einsum("rx,rx->r", rows.direction[kept], moves[rows.vertex[kept]])
+    return float(np.maximum(rows.needed[kept] - ASKED_MORE - got, 0.0).sum())
+
+
+def kept_by(rows: Constraints) -> Bool[np.ndarray, " R"]:
+    """Which demands the cloth meets without any displacement, (R,)."""
+    return rows.terms[:, 0] >= rows.needed
+
+
 def sparse(moves: Float[np.ndarray, "G 3"]) -> Float[np.ndarray, "G 3"]:
     """Displacements shortened by `SPARSE`; what is shorter is 0, (G, 3). The proximal step of Σ ‖C_v‖."""
     lengths = np.linalg.norm(moves, axis=1, keepdims=True)
@@ -242,7 +264,7 @@ def _room(pair: PosedPair) -> Float[np.ndarray, " G"]:
 
 
 def _total(told: Sequence[Shortage]) -> float:
-    return sum(one.short for one in told)
+    return sum(one.priced for one in told)
 
 
 def _warm(

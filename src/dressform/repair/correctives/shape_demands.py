@@ -70,7 +70,7 @@ class ShapeDemands:
     def look(self, cloth: LinearMesh) -> None:
         """Add the corners of the range that press the cloth, as it is now, deepest."""
         box = self.pair.case.box
-        asked = [np.zeros(len(box.low)), box.high] if not self.shapes else []
+        asked = [np.zeros(len(box.low)), box.high, box.low] if not self.shapes else []
         asked += threatening_corners(self.pair, cloth, self.vertices)
         asked += [corner for shape in self.shapes[:] for corner in self._barest(shape, cloth)]
         for weights in asked:

@@ -13,6 +13,8 @@ from dressform.proof.linear_mesh import LinearMesh
 
 MOST_NEW = 4
 """Corners of the range that are added at a time."""
+LOSS_PRICE = 10.0
+"""Cloth and skin that were as they should be before weigh this many times what was not: a target must not cost that."""
 SHARE = 0.7
 """A corner of the range speaks for the vertices that it takes this share of their worst depth."""
 
@@ -28,11 +30,18 @@ class Shortage:
         short: By how much all falls short, summed, metres.
         count: Vertices of cloth and of skin that do.
         deepest: The most that any does, metres.
+        lost: Of what falls short, that which did not before there were targets, metres.
     """
 
     short: float
     count: int
     deepest: float
+    lost: float = 0.0
+
+    @property
+    def priced(self) -> float:
+        """By how much all falls short, with what was lost at `LOSS_PRICE`, metres."""
+        return self.short + LOSS_PRICE * self.lost
 
     @classmethod
     def of(cls, depths: Float[np.ndarray, " N"]) -> "Shortage":
