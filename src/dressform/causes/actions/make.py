@@ -32,6 +32,8 @@ from dressform.causes.results import (
     Advice,
     Explanation,
 )
+from dressform.faults.graded.exposed import EXPOSED
+from dressform.faults.results import SEVERITIES
 from dressform.sweep.results import SweepRow
 
 REMEDIES: Mapping[str, Remedies] = {
@@ -99,9 +101,14 @@ def _try_all(group: Group, trials: Trials) -> list[Tried]:
     tried: list[Tried] = []
     for remedy in REMEDIES[group.cause](group):
         tried.append(trials.of_remedy(remedy))
-        if tried[-1].offered and tried[-1].share >= ENOUGH:
+        if tried[-1].offered and tried[-1].share >= ENOUGH and not _leaves_skin(tried[-1]):
             break
     return tried + (_last_resort(group, trials, tried) if group.cause == BEYOND_EXTREMITY else [])
+
+
+def _leaves_skin(tried: Tried) -> bool:
+    """Whether anyone would still see skin after it, so that more is worth trying."""
+    return any(one.fault == EXPOSED.key and one.severity_after in SEVERITIES[2:] for one in tried.left)
 
 
 def _last_resort(group: Group, trials: Trials, tried: Sequence[Tried]) -> list[Tried]:

@@ -10,6 +10,7 @@ from scipy.sparse import csr_array
 from dressform.arrays import Weights
 from dressform.body.stance import Stance
 from dressform.causes.action import Effect, Tried
+from dressform.causes.actions.graver import graver, more_crossings, out_of_the_skin, sunk_as_modelled
 from dressform.causes.base_places import graded_room
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.patch import near_spot
@@ -18,16 +19,13 @@ from dressform.causes.results import Cluster
 from dressform.faults.body_context import BodyContext
 from dressform.faults.garment_on_body import GarmentOnBody
 from dressform.faults.graded.clearance import CLEARANCE
-from dressform.faults.graded.crossing import CROSSING
+from dressform.faults.graded.exposed import EXPOSED
 from dressform.faults.graded.folded import FOLDED
-from dressform.faults.graded.inside import INSIDE
 from dressform.faults.registry import FAULT_OF, is_on_body
 from dressform.faults.results import SEVERITIES, ShapeFaults
-from dressform.faults.self_crossing import SEEN_DEPTH, cut_depths
 from dressform.faults.severity import Bands, graded_values
 from dressform.faults.words import reading_of
 from dressform.fit.fit import Fit
-from dressform.mesh.geometry import face_areas
 from dressform.sweep.results import SweepRow
 from dressform.sweep.worst import worst_shapes
 
@@ -43,16 +41,10 @@ HELPS = 0.5
 """A remedy is advised if at least this share of the fault goes away."""
 CURED = 0.1
 """A place is cured if no more than this share of its fault is left, or if what is left is clean."""
-GROWS = 1.1
-"""A fault is graver where it is graded worse and has grown by more than this factor,"""
 GROWS_LITTLE = 1.25
 """From clean to slight by less than this factor is a little graver: it is told, but the remedy is offered."""
 LITTLE = {FOLDED.key: 2.0}
 """or by so many triangles, which nobody sees."""
-GROWS_FAULTY = 1.5
-"""or by more than this one where it was faulty already."""
-MORE_INSIDE = 0.002
-"""Share of the cloth by which more of it may lie in the body at the base."""
 
 
 @dataclass(frozen=True)
@@ -95,19 +87,23 @@ class Trials:
         clusters = [one.cluster for one in self.group.explained]
         cores = {name: _carried(core, changed.rows) for name, core in self.cores.items()}
         after: dict[tuple[str, SeenAt], float] = {}
-        spoilt = _more_crossings(self.group.worn, worn)
+        spoilt = more_crossings(self.group.worn, worn)
         measured = [(row.weights, row.stood(self.stances), row.faults) for row in self.rows]
         others = _worst_of_another(self.group.worn.fit, changed.fit)
         measured += [(one, None, self.group.worn.measure(one)) for one in others]
+        sunk, seen = sunk_as_modelled(self.group.worn), dict[str, tuple[float, float]]()
         for weights, stance, was in measured:
             reached = weights if changed.box is None else changed.box.clip(weights)
             is_now = worn.measure(reached, stance)
             after |= _values(worn, clusters, cores, (weights, stance, is_now))
-            for fault, pair in _graver(was, is_now).items():
-                if fault not in spoilt or pair[1] > spoilt[fault][1]:
-                    spoilt[fault] = pair
+            instead = out_of_the_skin(was, is_now, sunk)
+            worse = {fault: pair for fault, pair in graver(was, is_now).items() if fault not in instead}
+            for found, told in ((worse, spoilt), (instead, seen)):
+                for fault, pair in found.items():
+                    if fault not in told or pair[1] > told[fault][1]:
+                        told[fault] = pair
         worn.forget()
-        return self._told(remedy, clusters, after, spoilt)
+        return self._told(remedy, clusters, after, spoilt, seen)
 
     def _told(
         self,
@@ -115,8 +111,9 @@ class Trials:
         clusters: Sequence[Cluster],
         after: Mapping[tuple[str, SeenAt], float],
         spoilt: Mapping[str, tuple[float, float]],
+        seen: Mapping[str, tuple[float, float]],
     ) -> Tried:
-        worst: dict[str, tuple[float, float]] = {}
+        worst: dict[str, tuple[float, float]] = dict(seen)
         cured, gone, total = [], 0.0, 0.0
         for cluster in clusters:
             keys = [key for key in self.before if key[0] == cluster.name]
@@ -131,6 +128,8 @@ class Trials:
             old = worst.get(cluster.fault, (0.0, 0.0))
             worst[cluster.fault] = (max(old[0], was), max(old[1], is_now))
         share = gone / total if total else 0.0
+        was, is_now = seen.get(EXPOSED.key, (1.0, 0.0))
+        share = min(share, 1.0 - is_now / was)
         left = _effects(worst, self.group.worn.bands)
         helps = share >= HELPS and cured and not any(one.rises for one in left)
         return Tried(
@@ -239,35 +238,6 @@ def _values(
         worst = values.sum() if is_summed else min(values.max(initial=0.0), most.get(cluster.fault, np.inf))
         found[cluster.name, key] = max(float(worst), 0.0)
     return found
-
-
-def _graver(before: ShapeFaults, after: ShapeFaults) -> dict[str, tuple[float, float]]:
-    """Faults of the whole garment that are graver than before on one shape: before and after."""
-    found, was = {}, graded_values(before)
-    for fault, value in graded_values(after).items():
-        old = SEVERITIES.index(before.severities[fault])
-        worse = SEVERITIES.index(after.severities[fault]) > old and value > GROWS * was[fault]
-        if worse or (old >= SEVERITIES.index("moderate") and value > GROWS_FAULTY * was[fault]):
-            found[fault] = was[fault], value
-    inside = before.show_through.own_inside_share, after.show_through.own_inside_share
-    if inside[1] > inside[0] + MORE_INSIDE:
-        found[INSIDE.key] = inside
-    return found
-
-
-def _more_crossings(old: ExplainedGarment, new: GarmentOnBody) -> dict[str, tuple[float, float]]:
-    """More cloth that cuts through itself at the base, m², which a check leaves out as the garment's own."""
-    was, is_now = (_cut_at_base(worn) for worn in (old, new))
-    more = is_now > max(GROWS * was, was + old.bands[CROSSING.key][0])
-    return {CROSSING.key: (was, is_now)} if more else {}
-
-
-def _cut_at_base(worn: GarmentOnBody) -> float:
-    """Area of the triangles that cut through the garment at the base deep enough to be seen, m²."""
-    vertices, faces = worn.fit.base, worn.fit.garment.faces
-    pairs = np.column_stack(np.divmod(worn.own_crossings, len(faces)))
-    deep = pairs[cut_depths(vertices, faces, pairs) >= SEEN_DEPTH] if len(pairs) else pairs
-    return float(face_areas(vertices, faces[np.unique(deep)]).sum())
 
 
 def _effects(pairs: Mapping[str, tuple[float, float]], bands: Bands) -> tuple[Effect, ...]:

@@ -55,9 +55,8 @@ def let_out(group: Group) -> Iterator[Remedy]:
         room = np.where(lack > 0.0, np.minimum(worn.room, np.maximum(most_room, worn.clearance)), worn.clearance)
         moves, least = evenly_outward(worn, room, reach)
         most = length(float(np.linalg.norm(moves, axis=1).max()))
-        words = (
-            f"{where}, let it out by up to {most}, until it stands {length(least, down=True)} and more off the skin, "
-        )
+        until = f"until it stands {length(least, down=True)} and more off the skin, " if least > 0.0 else ""
+        words = f"{where}, let it out by up to {most}, {until}"
         words += f"evenly: each spot goes the mean way of the cloth within {length(reach)}, so that it does not fold"
         yield Remedy(words, GARMENT, partial(moved, worn, moves))
 
