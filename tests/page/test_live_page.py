@@ -105,6 +105,7 @@ def test_shape_layer_place_and_view_outlive_a_reload(running: Running, page: Sho
     assert page.page.evaluate(seen) == before
     second = running.server.hub.about().clusters[1]
     assert page.page.locator("li.open").get_attribute("data-cluster") == second.id
+    assert page.page.locator("canvas.threads").is_hidden()  # near by, which a page that was loaded there did not know
     assert page.page.evaluate("() => window.dressform.view().position[2]") < second.place.position_m[2]
 
 

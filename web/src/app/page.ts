@@ -52,8 +52,8 @@ export async function openPage(root: HTMLElement, source: Source, about: About):
   installDevHook(context, shapes);
   shapes.onBody = () => {
     frames.fit();
+    stage.home(FIRST_AZIMUTH, true); // also where an address says otherwise: it says how far away the whole body is
     if (view) stage.orbit.view = view;
-    else stage.home(FIRST_AZIMUTH, true);
     shapes.onBody = () => undefined;
   };
   await shapes.load();
