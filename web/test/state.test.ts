@@ -146,5 +146,6 @@ test("another version leads back to its garment, and a garment to itself", () =>
 });
 
 test("each way that a socket closes has its own words", () => {
-  assert.equal(new Set([1001, 1006, 1009, 1013].map(closedWords)).size, 4);
+  assert.equal(new Set([1001, 1006, 1009, 1013].map((code) => closedWords(code))).size, 4);
+  assert.match(closedWords(1006, false), /started anew: open the address that it printed last/);
 });

@@ -20,6 +20,8 @@ export class Socket {
   readonly #waiting = new Map<number, Waiting>();
   #web: WebSocket | null = null;
   #last = 0;
+  /** Whether the newest connection was ever there: a program that was started anew refuses the key of the one before. */
+  #wasOpen = false;
   /** Called with what comes unasked. */
   onUnasked: (pack: Pack) => void = () => undefined;
   onOpen: () => void = () => undefined;
@@ -32,7 +34,11 @@ export class Socket {
   open(): void {
     const web = new WebSocket(this.#url);
     web.binaryType = "arraybuffer";
-    web.onopen = () => this.onOpen();
+    this.#wasOpen = false;
+    web.onopen = () => {
+      this.#wasOpen = true;
+      this.onOpen();
+    };
     web.onmessage = (event) => this.#hear(readPack(event.data as ArrayBuffer));
     web.onclose = (event) => this.#closed(event);
     this.#web = web;
@@ -82,7 +88,7 @@ export class Socket {
     const gone = new LostError("The connection broke off before the answer came.");
     for (const waiting of this.#waiting.values()) waiting.fail(gone);
     this.#waiting.clear();
-    this.onClose(closedWords(event.code));
+    this.onClose(closedWords(event.code, this.#wasOpen));
   }
 }
 
@@ -96,9 +102,10 @@ const TOO_BIG = 1009;
 const FULL = 1013;
 
 /** What a person is told about a closed socket. */
-export function closedWords(code: number): string {
+export function closedWords(code: number, wasOpen = true): string {
   if (code === GOING_AWAY) return "The program behind this page has ended. Start it again and open the address that it prints.";
   if (code === TOO_BIG) return "The last message was larger than the program takes, and it hung up.";
   if (code === FULL) return "Too many pages are connected. Close one and try again.";
+  if (!wasOpen) return "No program answers at this address. It has ended, or was started anew: open the address that it printed last.";
   return "The connection to the program is gone.";
 }

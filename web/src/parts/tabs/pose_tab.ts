@@ -13,7 +13,7 @@ import { goToPosed, worstPosed } from "../go_to.ts";
 const MS = 1000;
 const STEP = 0.01;
 const NONE = "";
-const AXES = [["forward or back", "x"], ["twist", "y"], ["to the side", "z"]] as const;
+const AXES = [["forward and back", "x"], ["about its own length", "y"], ["sideways", "z"]] as const;
 const FURTHEST = 120; // degrees either way
 
 export function makePoseTab(context: Context): HTMLElement {
