@@ -3,10 +3,11 @@
 Body and garment are looked at along `VIEWS` parallel directions spread over the sphere. Points lie evenly on the skin
 of the shape; each is asked in the views within 60° of its normal. It should be hidden where the garment hides it, at
 the base, in more than half of the views in which the bare body shows it. It has come through where, on another shape,
-some view shows it in front of the garment: the line of sight, followed into the body, meets cloth within `BEHIND`
-before it leaves the body again, and did not at the base; and that cloth lay before this skin at the base. So a hem that
-slides is told apart from cloth that sinks in, and the far wall of a shoe from the near one. What a point stands for is
-counted whole.
+some view that the garment closed at the base shows it in front of the garment: the line of sight, followed into the
+body, meets cloth within `BEHIND` before it leaves the body again, and did not at the base; and that cloth lay before
+this skin at the base. What is seen over the edge of a heel or collar at the base is nothing new from there. So a hem
+that slides is told apart from cloth that sinks in, and the far wall of a shoe from the near one. What a point stands
+for is counted whole.
 
 Rays and insides are libigl's; nothing is shared with the code that is judged but arrays of vertices and triangles.
 """
@@ -135,7 +136,9 @@ class Referee:
         there, ways = self._points(self.body, asked)[row], self.ways[view]
         if posed:
             ways = self._turned_back(now, asked[row], ways)
-        seen = np.unique(row[~_behind(self.body, self.cloth, there, ways)])
+        shut = np.isfinite(self.cloth.distance(there, ways, near=OFF))
+        shut[shut] = ~_behind(self.body, self.cloth, there[shut], ways[shut])
+        seen = np.unique(row[shut])
         seen = seen[self._hidden(asked[seen])]
         return Count(float(self._worth(now, asked[seen]).sum()), len(seen))
 

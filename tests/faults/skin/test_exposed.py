@@ -5,8 +5,10 @@ import pytest
 
 from dressform.faults.skin.hidden_skin import cover_directions, still_hidden
 from dressform.faults.skin.show_through import ShowThroughLook, prepare_show_through
+from dressform.mesh.geometry import vertex_areas
 from dressform.mesh.tree import Tree
 from fault_meshes import icosphere, make_body, make_fit, quarter, sheet
+from phantoms import capsule
 
 RADIUS, GAP, RISE = 0.2, 0.004, 0.014
 CAP = 2 * np.pi * RADIUS * (RISE - GAP)
@@ -73,3 +75,21 @@ def test_points_are_hidden_or_not_by_either_search() -> None:
     _, wanted = cover_directions(cloth, body, points, frames, reaches)
     assert 0.2 < wanted.mean() < 0.8
     np.testing.assert_array_equal(still_hidden(cloth, body, points, frames, reaches), wanted)
+
+
+def test_the_top_of_a_limb_is_hidden_though_below_it_lies_the_rest_of_its_sleeve() -> None:
+    """Under a shoulder a line into the body leaves it at the armpit and meets the sleeve: not cloth in the body."""
+    limb, faces = capsule()
+    top = limb[:, 1].max()
+    cloth_points, cloth_faces = limb * [1.1, 1.0, 1.1] + [0.0, 0.01, 0.0], faces
+    rise = np.zeros_like(limb)
+    rise[:, 1] = np.clip((limb[:, 1] - top + 0.15) / 0.1, 0.0, 1.0) * 0.03
+    body = make_body(limb, faces, rise=rise)
+    fit = make_fit(cloth_points, cloth_faces, body)
+    cloth, skin = Tree(cloth_points, cloth_faces), Tree(limb, faces)
+    base = prepare_show_through(cloth, skin)
+    highest = np.flatnonzero(limb[:, 1] > top - 0.02)
+    assert (base.hidden.row[highest] >= 0).all()
+    raised = body.at(np.ones(1))
+    look = ShowThroughLook(base, cloth.refit(fit.base), skin.refit(raised))
+    assert look.exposed.areas[highest].sum() == pytest.approx(vertex_areas(raised, faces)[highest].sum(), rel=0.02)

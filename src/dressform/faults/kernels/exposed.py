@@ -15,6 +15,8 @@ from dressform.mesh.jit import inlined, jit
 from dressform.mesh.ray_kernels import extent_of, hit, meet
 from dressform.mesh.tree_kernels import STACK
 
+OFF_SKIN = 1e-4  # metres: a line into the body starts so far off the skin
+MAX_SHELLS = 8  # surfaces that it is followed through
 SOME = 48  # triangles behind a point that are asked one by one; where there are more, rays go down the tree
 
 
@@ -116,24 +118,31 @@ def _turn(cone: Any, column: int, frame: Any, d: Any, sign: float) -> None:
 @no_type_check
 def seen_points(
     points: Any, groups: Any, frames: Any, rows: Any, covers: Any, reaches: Any, bundles: Any, last: int, limits: Any,
-    cloth: Any, inside: Any, body: Any, posed: Any, fresh: Any,
+    cloth: Any, inside: Any, body: Any, base: Any, fresh: Any,
 ) -> Any:  # fmt: skip
     """Whether each point is seen in a direction of the `last` first bundles, (N,).
 
     `groups` are bounds of points that follow each other and have one frame, one per group; `bundles` is from
-    `cone_bundles`; `limits` are OFF_SKIN, OFF_BODY, BEFORE and OWN. `posed` holds, for each slot of `inside`, the
-    middle of its cloth at the base, and for each group the base vertex and normal; `fresh` the points on the base body,
-    the frames of groups there, how far cloth counts as behind them, and the cloth at the base. Both start with an empty
-    array where that is not asked.
+    `cone_bundles`; `limits` are OFF_SKIN, OFF_BODY, BEFORE and OWN. `base` holds, for each slot of `inside`, the
+    corners of its cloth triangle now and at the base, and for each group the base vertex and normal; `fresh` the points
+    on the base body, the frames of groups there, how far cloth counts as behind them, and cloth and body at the base.
+    It starts with an empty array where that is not asked.
     """
     cone, axes, cosines, starts, members = bundles
     off_skin, off_body, before, own = limits
+    corners, made_at, normals = base
     seen = np.zeros(len(points), dtype=np.bool_)
     stack, keys, boxes = np.zeros(STACK, dtype=np.int64), np.zeros(STACK), np.zeros((SOME, 4))
     some, part, few = np.zeros(SOME, dtype=np.int64), np.zeros(SOME, dtype=np.int64), np.zeros(SOME, dtype=np.int64)
     d, back, middle = np.zeros(3), np.zeros(3), np.zeros(3)
     known, made = np.full(len(cone), -1), np.full(len(cone), -1)
-    sizes = (extent_of(cloth[1]), extent_of(inside[1]), extent_of(body[1]), extent_of(fresh[3][1]))
+    sizes = (
+        extent_of(cloth[1]),
+        extent_of(inside[1]),
+        extent_of(body[1]),
+        extent_of(fresh[3][1]),
+        extent_of(fresh[4][1]),
+    )
     for group in range(len(groups) - 1):
         low, high, frame, latest, open_ = groups[group], groups[group + 1], frames[group], -1, -1
         spread, reach = _ball(points[low:high], middle), reaches[low:high].max()
@@ -172,15 +181,17 @@ def seen_points(
                         open_ = 1 if met == 0 else 0
                     if open_ <= 0 and _blocks(body, p, d, 1.0, off_body, np.inf, sizes[2], stack, keys) >= 0:
                         continue
-                    if len(posed[0]) > 0 and not _was_before(
-                        inside, p, d, posed, group, before, own, sizes[1], stack, keys
-                    ):
+                    if not _was_before(
+                        inside, p, d, corners, fresh[0][i] if len(fresh[0]) > 0 else made_at[group], normals[group],
+                        before, own, sizes[1], stack, keys,
+                    ):  # fmt: skip
                         continue
                     if len(fresh[0]) > 0:
                         _turn(cone, column, fresh[1][group], back, 1.0)
                         made[column] = _fresh_cover(
-                            fresh[3], fresh[0][i], back, off_skin, fresh[2][group], made[column], sizes[3], stack, keys
-                        )
+                            fresh[3], fresh[4], fresh[0][i], back, off_skin, fresh[2][group], made[column], sizes[3:],
+                            stack, keys,
+                        )  # fmt: skip
                         if made[column] < 0:
                             continue
                     seen[i] = True
@@ -219,33 +230,60 @@ def _ball(points: Any, middle: Any) -> float:
 
 @jit
 @no_type_check
+def _backed(cloth: Any, body: Any, p: Any, d: Any, reach: float, sizes: Any, stack: Any, keys: Any) -> bool:
+    """Whether the line from a point against d meets cloth up to `reach` before it leaves the body."""
+    slot, depth = meet(
+        cloth[0], cloth[1], cloth[2], cloth[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], 0.0, reach, -1, False, sizes[0],
+        stack, keys,
+    )  # fmt: skip
+    if slot < 0:
+        return False
+    begun, nesting = OFF_SKIN, 1
+    for _ in range(MAX_SHELLS):
+        slot, at = meet(
+            body[0], body[1], body[2], body[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], begun, depth, -1, False,
+            sizes[1], stack, keys,
+        )  # fmt: skip
+        if slot < 0 or at >= depth:
+            return True
+        outward = -(body[0][slot, 9] * d[0] + body[0][slot, 10] * d[1] + body[0][slot, 11] * d[2])
+        nesting += -1 if outward > 0.0 else 1
+        if nesting <= 0:
+            return False
+        begun = at + OFF_SKIN
+    return True
+
+
+@jit
+@no_type_check
 def _was_before(
-    inside: Any, p: Any, d: Any, posed: Any, group: int, before: float, own: float, extent: float, stack: Any, keys: Any
-) -> bool:
-    """Whether the cloth behind a point lay before its skin at the base."""
-    slot, _ = meet(
+    inside: Any, p: Any, d: Any, corners: Any, there: Any, normal: Any, before: float, own: float, extent: float,
+    stack: Any, keys: Any,
+) -> bool:  # fmt: skip
+    """Whether the cloth behind a point lay before its skin at the base, where that skin was `there`."""
+    slot, depth = meet(
         inside[0], inside[1], inside[2], inside[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], 0.0, np.inf, -1, False,
         extent, stack, keys,
     )  # fmt: skip
-    middles, vertices, normals = posed
-    x, y, z = (
-        middles[slot, 0] - vertices[group, 0],
-        middles[slot, 1] - vertices[group, 1],
-        middles[slot, 2] - vertices[group, 2],
-    )
-    length = math.sqrt(x * x + y * y + z * z)
-    return x * normals[group, 0] + y * normals[group, 1] + z * normals[group, 2] > before * length or length < own
+    now, then = corners[0, slot], corners[1, slot]
+    a, b, c = now[1] - now[0], now[2] - now[0], p - depth * d - now[0]
+    aa, ab, bb, ac, bc = np.dot(a, a), np.dot(a, b), np.dot(b, b), np.dot(a, c), np.dot(b, c)
+    whole = aa * bb - ab * ab
+    u, v = (1.0 / 3.0, 1.0 / 3.0) if whole == 0.0 else ((bb * ac - ab * bc) / whole, (aa * bc - ab * ac) / whole)
+    away = then[0] + u * (then[1] - then[0]) + v * (then[2] - then[0]) - there
+    length = math.sqrt(np.dot(away, away))
+    return np.dot(away, normal) > before * length or length < own
 
 
 @jit
 @no_type_check
 def _fresh_cover(
-    cloth: Any, p: Any, d: Any, off_skin: float, reach: float, slot: int, extent: float, stack: Any, keys: Any
+    cloth: Any, body: Any, p: Any, d: Any, off_skin: float, reach: float, slot: int, sizes: Any, stack: Any, keys: Any
 ) -> int:
     """What blocked a direction of a point at the base, where it had no cloth behind the skin; else -1."""
     if slot < 0 or not off_skin <= _distance(cloth[0], slot, p, d) < np.inf:
-        slot = _blocks(cloth, p, d, 1.0, off_skin, np.inf, extent, stack, keys)
-    if slot < 0 or _blocks(cloth, p, d, -1.0, 0.0, reach, extent, stack, keys) >= 0:
+        slot = _blocks(cloth, p, d, 1.0, off_skin, np.inf, sizes[0], stack, keys)
+    if slot < 0 or _backed(cloth, body, p, d, reach, sizes, stack, keys):
         return -1
     return slot
 
@@ -258,7 +296,7 @@ def hidden_points(
 ) -> Any:  # fmt: skip
     """Whether the cloth blocks more than a share of the directions that the body leaves free to each point, (N,).
 
-    Directions with cloth behind the skin, up to `reaches`, do not count as blocked.
+    Directions with cloth behind the skin, up to `reaches` and in the body, do not count as blocked.
     """
     cone, axes, cosines, starts, members = bundles
     kept, total = np.zeros(len(points), dtype=np.bool_), len(cone)
@@ -286,9 +324,9 @@ def hidden_points(
                     continue
                 known[column] = slot
                 left = _in_the_way(cloth[0], points[i : i + 1], d, some, number, few, boxes)
-                if number < 0:
-                    covered += _blocks(cloth, p, d, -1.0, 0.0, reaches[i], outer, stack, keys) < 0
-                elif not _behind(cloth[0], p, d, reaches[i], few, boxes, left):
+                if number >= 0 and not _behind(cloth[0], p, d, reaches[i], few, boxes, left):
                     covered += 1
+                else:
+                    covered += not _backed(cloth, body, p, d, reaches[i], (outer, inner), stack, keys)
         kept[i] = covered > share * free
     return kept

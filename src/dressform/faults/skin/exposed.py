@@ -5,12 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
-from dressform.faults.kernels.exposed import seen_points
+from dressform.faults.kernels.exposed import OFF_SKIN, seen_points
 from dressform.faults.skin.cloth_inside import ClothSamples
 from dressform.faults.skin.hidden_skin import (
     NEAR_HALF,
     OFF_BODY,
-    OFF_SKIN,
     HiddenSkin,
     cone_bundles,
     skin_frames,
@@ -60,9 +59,10 @@ def expose_skin(
 
     A direction counts for a sample of hidden skin where the cloth blocked it at the base, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
-    the body's thickness at the base or on this shape: the cloth that was before the skin is behind it. A sample that
-    is seen in one such direction is seen, and counts whole. So skin that a drifting hem bares is not counted, and where
-    no cloth lies inside the body nothing can be.
+    the body's thickness at the base or on this shape: the cloth that was before the skin is behind it. It must have
+    lain before this skin at the base, in a cone about its normal or on it: beyond a crease, or in a glove that the hand
+    has left, lies other cloth. A sample that is seen in one such direction is seen, and counts whole. So skin that a
+    drifting hem bares is not counted, and where no cloth lies inside the body nothing can be.
 
     Samples are body vertices with their areas, and pieces of at most 4 mm of the triangles that the cloth crosses, or
     that lie at the rim of the hidden skin.
@@ -78,9 +78,8 @@ def expose_skin(
         normals: Unit normals of the body's vertices on this shape.
         areas: Areas of the body's vertices on this shape, m².
         own_crossed: Body triangles that the cloth crosses at the base.
-        posed: Whether this is a stance. Cloth then counts as behind skin only where it lay before it at the base,
-            in a cone about its normal or on it: across a crease lies other cloth. And of a triangle's pieces some are
-            asked first, the others where one of them is seen: a crease has thousands of pieces that nobody sees.
+        posed: Whether this is a stance. Of a triangle's pieces some are then asked first, the others where one of them
+            is seen: a crease has thousands of pieces that nobody sees.
 
     Proof: tests/faults/skin/test_show_through.py::test_one_spike_through_a_coarse_triangle_is_counted
     """
@@ -89,7 +88,7 @@ def expose_skin(
     if not len(samples.patches) or not len(hidden.vertices):
         return ExposedSkin(0.0, nothing, hidden_area)
     inside = Tree(samples.patches.reshape(-1, 3), np.arange(3 * len(samples.patches)).reshape(-1, 3))
-    scene = _Scene(hidden, cloth, body, normals, inside, samples.patch_faces if posed else None)
+    scene = _Scene(hidden, cloth, body, normals, inside, samples.patch_faces)
     crossed = np.unique(pairs[np.isin(pairs[:, 0], samples.patch_faces), 1])
     seeds = body.faces[np.union1d(crossed, samples.nearest)].ravel()
     exposed = nothing.copy()
@@ -115,7 +114,7 @@ class _Scene:
         body: Tree,
         normals: Float[np.ndarray, "B 3"],
         inside: Tree,
-        owners: Int[np.ndarray, " T"] | None,
+        owners: Int[np.ndarray, " T"],
     ) -> None:
         self.hidden, self.cloth, self.body, self.normals, self.inside = hidden, cloth, body, normals, inside
         self._owners = owners
@@ -209,17 +208,17 @@ class _Scene:
         rows = hidden.row[of]
         frames = skin_frames(self.body.vertices, self.normals, of, hidden.neighbours[rows])
         empty, none = np.zeros((0, 3)), np.zeros((0, 3, 3))
-        posed, fresh = (empty, empty, empty), (empty, none, np.zeros(0), tree_arrays(hidden.cloth))
-        if self._middles is not None:
-            posed = (self._middles, hidden.body.vertices[of], hidden.normals[of])
+        made_on = tree_arrays(hidden.cloth), tree_arrays(hidden.body)
+        base = self._corners, hidden.body.vertices[of], hidden.normals[of]
+        fresh = (empty, none, np.zeros(0), *made_on)
         if before is not None:
             made = skin_frames(hidden.body.vertices, hidden.normals, of, hidden.neighbours[rows])
-            fresh = (before, made, hidden.reaches[rows], tree_arrays(hidden.cloth))
+            fresh = (before, made, hidden.reaches[rows], *made_on)
         trees = (tree_arrays(tree) for tree in (self.cloth, self.inside, self.body))
         return np.asarray(
             seen_points(
                 points, np.append(starts, len(points)), frames, rows, hidden.covers, reaches, cone_bundles(), last,
-                (OFF_SKIN, OFF_BODY, BEFORE, OWN), *trees, posed, fresh,
+                (OFF_SKIN, OFF_BODY, BEFORE, OWN), *trees, base, fresh,
             )
         )  # fmt: skip
 
@@ -232,12 +231,10 @@ class _Scene:
         return np.maximum(self.hidden.reaches[self.hidden.row[vertices]], now)
 
     @lazy
-    def _middles(self) -> Float[np.ndarray, "T 3"] | None:
-        """At a stance, where the cloth of each slot of `inside` had its middle at the base, (T, 3)."""
-        if self._owners is None:
-            return None
-        cloth = self.hidden.cloth
-        return np.asarray(cloth.vertices[cloth.faces[self._owners[self.inside.order]]].mean(axis=1))
+    def _corners(self) -> Float[np.ndarray, "2 T 3 3"]:
+        """Corners of the cloth triangle of each slot of `inside`, on this shape and at the base, (2, T, 3, 3)."""
+        owners = self._owners[self.inside.order]
+        return np.stack([mesh.vertices[mesh.faces[owners]] for mesh in (self.cloth, self.hidden.cloth)])
 
 
 def _rim(

@@ -7,7 +7,7 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints
-from dressform.faults.kernels.exposed import hidden_points
+from dressform.faults.kernels.exposed import MAX_SHELLS, OFF_SKIN, hidden_points
 from dressform.faults.skin.kept_answers import KeptAnswers
 from dressform.lazy import lazy
 from dressform.mesh.geometry import vertex_normals
@@ -27,14 +27,11 @@ HIDDEN_SHARE = 0.5
 """Skin counts as hidden where the cloth blocks more than this share of the directions that the body leaves free."""
 BESIDE = 0.1
 """Skin farther than this from the garment's box is not hidden by it, metres."""
-OFF_SKIN = 1e-4
-"""Rays start this far off the skin, metres, so that they don't meet the triangle they leave."""
 OFF_BODY = 1e-3
 """The body itself blocks only from this distance on, metres: skin next to a crease is not its own cover."""
-MAX_SHELLS = 8
-"""Surfaces that a line into the body is followed through."""
 NEAR_HALF = 0.5
-"""Cloth lies behind skin only within this share of the body's thickness there: the farther half has its own skin."""
+"""Cloth lies behind skin only within this share of the body's thickness there: the farther half has its own skin.
+And only where the line to it hasn't left the body: under a shoulder lies the rest of the sleeve."""
 
 
 @dataclass(frozen=True)
@@ -152,7 +149,9 @@ def cover_directions(
     closed[near] = blocked(body, origins[near], flat[near], near=OFF_BODY).blocked
     near = np.flatnonzero((covers >= 0) & ~closed)
     free = DIRECTIONS - closed.reshape(-1, DIRECTIONS).sum(axis=1)
-    closed[near] = blocked(cloth, origins[near], -flat[near], far=reaches[near // DIRECTIONS]).blocked
+    behind = first_hit(cloth, origins[near], -flat[near], far=reaches[near // DIRECTIONS])
+    near, depths = near[behind.blocked], behind.distances[behind.blocked]
+    closed[near] = depths <= thickness(body, origins[near], -flat[near])
     covers = np.where(closed, -1, covers).reshape(-1, DIRECTIONS)
     return covers, (covers >= 0).sum(axis=1) > HIDDEN_SHARE * free
 
