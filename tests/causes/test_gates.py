@@ -8,11 +8,13 @@ from scipy.sparse import csr_array, eye_array
 
 import lift_phantoms
 from dressform.body.body import Body
+from dressform.causes.explain import explain_patches
 from dressform.causes.explained_garment import ExplainedGarment
 from dressform.causes.gates import LEADS, SLACK, find_gates
 from dressform.causes.patch import Patch, cut_patch
-from dressform.causes.results import Cluster, Sighting
-from dressform.causes.swaps.ambiguous_foot import gated_feet
+from dressform.causes.results import AMBIGUOUS_FOOT, Cluster, Sighting
+from dressform.causes.swaps.ambiguous_foot import gated_feet, moves
+from dressform.causes.trial import make_trial
 from dressform.faults.places import make_place
 from dressform.fit.make import make_fit
 from dressform.garment.garment import Garment
@@ -45,14 +47,14 @@ def dressed(reach: float) -> ExplainedGarment:
     return ExplainedGarment(make_fit(body, flared_sleeve(reach)))
 
 
-def case_at(worn: ExplainedGarment, vertices: np.ndarray) -> Patch:
+def case_at(worn: ExplainedGarment, vertices: np.ndarray, *, fault: str = "stretch") -> Patch:
     weights = np.ones(1)
     place = make_place(
         (0.0, 0.0, 0.0),
         int(vertices[0]),
         side="front left",
         area=1e-3,
-        fault="stretch",
+        fault=fault,
         severity="moderate",
         value=0.3,
     )
@@ -148,3 +150,23 @@ def test_strength_does_not_change_where_the_cloth_stands() -> None:
     weak = replace(worn.fit.garment, strength=np.full(len(worn.fit.base), 0.5))
     other = ExplainedGarment(replace(worn.fit, garment=weak), context=worn.context)
     np.testing.assert_array_equal(other.gates.gated, worn.gates.gated)
+
+
+def test_room_that_changes_between_two_skins_goes_where_the_cloth_is_clearly_nearer_to_its_own() -> None:
+    """Room is measured to the nearest skin: on its own feet alone the cloth gains as much as the other skin leaves."""
+    worn = dressed(0.11)
+    wrong = np.flatnonzero(worn.gates.gated & (worn.feet.points[:, 0] > ARM + 0.01))
+    patch = case_at(worn, wrong, fault="clearance")
+    as_it_is = make_trial(patch, ())
+    own_feet = make_trial(patch, (AMBIGUOUS_FOOT,))
+    assert as_it_is.value > 0.005
+    assert own_feet.value < 0.1 * as_it_is.value
+    told = explain_patches(iter((patch,)))
+    assert told.cause == AMBIGUOUS_FOOT
+
+
+def test_cloth_that_stretches_between_two_skins_stays_where_it_is_in_the_trial() -> None:
+    worn = dressed(0.15)
+    patch = case_at(worn, np.flatnonzero(worn.gates.gated)[:20])
+    assert not moves(patch).any()
+    assert moves(replace(patch, cluster=case_at(worn, patch.cluster.vertices, fault="clearance").cluster)).any()

@@ -115,6 +115,8 @@ def make_trial(patch: Patch, causes: Collection[str]) -> Trial:
         moves += another_shape.moves(patch)
     if TOO_TIGHT in causes:
         moves += too_tight.moves(patch, garment.vertices + moves)
+    if AMBIGUOUS_FOOT in causes:
+        moves += ambiguous_foot.moves(patch)
     if moves.any():
         garment = replace(garment, vertices=garment.vertices + moves)
     if TOO_FEW_VERTICES in causes:

@@ -8,9 +8,10 @@ import numpy as np
 
 from dressform.causes.advice_words import counted, length, quoted
 from dressform.causes.explained_garment import ExplainedGarment
-from dressform.causes.remedies.remedy import FALLOFF, Changed, Group, Remedy, faded, moved, remade, unchanged
+from dressform.causes.fade import FALLOFF
+from dressform.causes.remedies.remedy import Changed, Group, Remedy, faded, moved, remade, unchanged
 from dressform.causes.results import FOLLOWING, GARMENT
-from dressform.causes.swaps.ambiguous_foot import led_feet
+from dressform.causes.swaps.ambiguous_foot import CLEARLY, led_feet, nearer
 from dressform.causes.swaps.should_not_follow import FADE, FAR
 from dressform.fit.fit import Fit
 from dressform.garment.following import SMOOTH
@@ -19,8 +20,6 @@ from dressform.repair.bring_out import bring_out
 from dressform.repair.whole.hard_parts import keep_rigid
 from dressform.repair.whole.whole_parts import follow_whole
 
-CLEARLY = (0.45, 0.35)
-"""Shares of the gap between two skins within which cloth is brought to its own, tried one after the other."""
 RISES = (0.002, 0.004)
 """How much farther off the cloth a hard part is set where it would cut into it, metres."""
 REACH = 0.02
@@ -34,15 +33,13 @@ def bring_near(group: Group) -> Iterator[Remedy]:
     feet, held = led_feet(worn, np.arange(len(worn.fit.base)), worn.fit.garment, rows)
     held &= group.cloth(reach=2.0 * FALLOFF)
     if held.any():
-        ways, away = feet.points - worn.fit.garment.vertices, feet.clearance
-        gap = away + np.abs(worn.feet.clearance)
         for share in CLEARLY:
-            lack = np.where(held, np.maximum(away - share * gap, 0.0), 0.0)
+            moves = nearer(worn, feet, held, share)
+            lack = np.linalg.norm(moves, axis=1)
             if lack.any():
                 words = f"model the cloth there ({counted(int(held.sum()), 'vertex').replace('vertexs', 'vertices')}) "
                 words += f"up to {length(float(lack.max()))} nearer to the skin that the cloth around it stands on, "
                 words += f"within {100 * share:.0f} % of the gap, fading over {length(FALLOFF)}"
-                moves = np.where(held[:, None], ways * (lack / np.maximum(away, 1e-9))[:, None], 0.0)
                 yield Remedy(words, GARMENT, partial(faded, group, moves, held))
     yield from by_method(group)
 

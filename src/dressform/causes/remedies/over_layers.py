@@ -8,7 +8,8 @@ import numpy as np
 
 from dressform.arrays import VertexScalars
 from dressform.causes.advice_words import length
-from dressform.causes.remedies.remedy import FALLOFF, Changed, Group, Remedy, faded, unchanged
+from dressform.causes.fade import FALLOFF
+from dressform.causes.remedies.remedy import Changed, Group, Remedy, faded, unchanged
 from dressform.causes.results import FOLLOWING, GARMENT
 from dressform.faults.pierced import REACH
 from dressform.fit.fit import Fit

@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from jaxtyping import Bool
 from scipy.sparse import csr_array, eye_array
-from scipy.sparse.csgraph import dijkstra
 
 from dressform.body.body import Body
 from dressform.body.range import Range
 from dressform.body.skeleton import Skin
 from dressform.causes.explained_garment import ExplainedGarment
+from dressform.causes.fade import faded_moves
 from dressform.causes.patch import near_spot
 from dressform.causes.results import Explanation
 from dressform.faults.registry import is_on_body
@@ -23,8 +23,6 @@ from dressform.garment.garment import Garment
 from dressform.garment.methods import is_lifted
 from dressform.lift.lift import Lift, make_lift
 
-FALLOFF = 0.05
-"""The cloth around what is moved gives way over this, metres along the cloth."""
 ON_IT = 1e-9
 """A vertex of a place is within 0 of it, metres."""
 
@@ -151,17 +149,7 @@ def moved(worn: ExplainedGarment, moves: np.ndarray) -> Changed:
 
 def faded(group: Group, moves: np.ndarray, held: np.ndarray) -> Changed:
     """The garment with some vertices moved and those around them by less, the farther away the less."""
-    away, _, leader = dijkstra(
-        group.worn.paths,
-        directed=False,
-        indices=np.flatnonzero(held),
-        min_only=True,
-        limit=FALLOFF,
-        return_predecessors=True,
-    )
-    share = np.clip(1.0 - away / FALLOFF, 0.0, 1.0)
-    share = np.where(np.isfinite(away), share * share * (3.0 - 2.0 * share), 0.0)
-    return moved(group.worn, share[:, None] * moves[np.maximum(leader, 0)])
+    return moved(group.worn, faded_moves(group.worn.paths, moves, held))
 
 
 def _carried(rows: csr_array, field: np.ndarray) -> np.ndarray:
