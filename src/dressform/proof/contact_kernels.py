@@ -11,8 +11,10 @@ import numpy as np
 from dressform.fit.contact_kernels import CLOSED, NEARER, UNDER, closes
 from dressform.mesh.geometry_kernels import dot
 from dressform.mesh.jit import jit
-from dressform.proof.bound_kernels import apart, best_bound, corners_at, unit_normal_of, worst_corner
+from dressform.proof.bound_kernels import apart, corners_at, unit_normal_of, worst_corner
+from dressform.proof.direction_kernels import widest_gap
 from dressform.proof.form_kernels import dot_form, least, most, normal_form, over_piece, spread
+from dressform.proof.split_kernels import first_way
 
 OPEN, CERTIFIED, CONTACT, UNDECIDED = 0, 1, 2, 3
 """A shape violates the pair; it is clear on all; clear or contact on all; the budget was spent."""
@@ -284,6 +286,7 @@ def decide(
     work, along_a, along_b, n = np.zeros((4, 3, 3)), np.zeros((3, amount)), np.zeros((3, amount)), np.zeros(3)
     forms, numbers, points = np.zeros((8, amount, 3)), np.zeros((3, amount)), np.zeros((17, 3))
     lows, highs = np.zeros((budget + 2, morphs)), np.zeros((budget + 2, morphs))
+    hull, corners = np.zeros((5, 3)), np.zeros(4)
     tried, m, gaps, ways = np.zeros((2, morphs)), np.zeros(3), np.zeros(morphs), np.zeros(morphs)
     for p in range(count):
         t, other, need = cloth_faces[pairs[p, 0]], pairs[p, 1], needed[p]
@@ -297,7 +300,8 @@ def decide(
             first, last = lows[top], highs[top]
             centre = tried[1]
             centre[:] = 0.5 * (first + last)
-            value = best_bound(cloth, posed, t, s, first, last, centre, work, along_a, along_b, n, need)
+            first_way(cloth, posed, t, s, centre, work, m)
+            value = widest_gap(cloth, posed, t, s, first, last, need, along_a, along_b, n, m, hull, corners)
             if value >= need and provable[p]:
                 continue
             kind = contact_in(
