@@ -98,3 +98,16 @@ def test_an_outfit_is_checked_together_at_stances(folder: Path, dressform: Run, 
     ended = dressform("outfit", outfits, "alone", *read, "--stances", folder / "bent.toml")
     assert ended.code in (0, 1), ended.out + ended.err
     assert "at bent" in ended.out or "clean at 1 stance" in ended.out
+
+
+def test_without_a_number_few_shapes_are_looked_at_at_stances_and_that_is_said(folder: Path, dressform: Run) -> None:
+    out, files = folder / "few.json", (folder / "sleeve.glb", "--body", folder / "limb.glb")
+    plain = ("--stances", folder / "bent.toml", "--no-causes", "--workers", 1)
+    ended = dressform("check", *files, "--json", out, *plain)
+    told = json.loads(out.read_text(encoding="utf-8"))
+    assert (told["settings"]["shapes"], told["settings"]["at_stances"]) == (64, 8)
+    assert "At each stance 8 of the 64 evenly spread shapes are looked at" in " ".join(ended.out.split())
+    assert "--shapes 64 looks at all" in " ".join(ended.out.split())
+    several = dressform("check", *files, "--json", out, "--shapes", 1, *plain)
+    assert json.loads(out.read_text(encoding="utf-8"))["settings"]["at_stances"] == 1
+    assert "evenly spread" not in several.out

@@ -45,7 +45,7 @@ def test_a_human_skeleton_moves_to_its_limits_by_default_and_the_cost_is_said(ke
     assert found.joints is not None
     assert found.joints.is_human
     assert (
-        f"{len(found.stances)} stances are looked at beside the modelled pose, each at about the cost"
+        f"{len(found.stances)} stances are looked at beside the modelled pose, a shape at one at about the cost"
         in found.notes[-1]
     )
     assert names(find_stances(keeper, "motion").stances) == names(found.stances)

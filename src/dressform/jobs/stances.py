@@ -100,7 +100,8 @@ def _brought(body: Body) -> FoundStances:
         return FoundStances((), joints, "", (*own.notes, note))
     found = _gathered(body, (MOTION,), joints, source="the range of motion of a recognised human skeleton")
     cost = (
-        f"{len(found.stances)} stances are looked at beside the modelled pose, each at about the cost of that pose. "
+        f"{len(found.stances)} stances are looked at beside the modelled pose, a shape at one at about the cost of "
+        "a shape in that pose; those at which a garment stays as it is are left out of its check. "
         "Ask for everyday, for a stances file, or for none, to spend less (--stances)."
     )
     return FoundStances(found.stances, found.joints, found.source, (*found.notes, cost))

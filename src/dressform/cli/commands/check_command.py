@@ -42,6 +42,12 @@ if TYPE_CHECKING:
     from dressform.jobs.check_result import CheckResult
 
 
+FEWER_AT_STANCES = (
+    f"At each stance {DEFAULT_AT_STANCES} of the {DEFAULT_SOBOL} evenly spread shapes are looked at, beside the base, "
+    f"the worst corners and what a search finds; --shapes {DEFAULT_SOBOL} looks at all of them there."
+)
+
+
 def check(
     garments: Annotated[
         list[Path] | None,
@@ -175,7 +181,8 @@ def check(
     # Files first: a reader of stdout that goes away early must not cost them.
     written, said = _write_files(result, json_, out_, report, alone, marked)
     console = out()
-    print_report(result.report, console, notes=(*found.notes, *said), whole=telling().verbose)
+    few = (FEWER_AT_STANCES,) if shapes is None and found.stances else ()
+    print_report(result.report, console, notes=(*found.notes, *few, *said), whole=telling().verbose)
     for line in wrote(*written):
         console.print(line)
     if judging.is_asked:
