@@ -108,6 +108,8 @@ def test_colours_between_stored_shapes_say_where_they_were_measured(page: Shown)
     type_weight(page, "belly", 0.9)
     page.page.locator(".layers").get_by_text("cloth under the skin", exact=True).click()
     page.page.get_by_text(re.compile("easured at|from the shape|nearest", re.IGNORECASE)).first.wait_for()
+    highest = page.page.locator(".highest-words").inner_text()
+    assert highest.startswith("Highest at belly=1: ")  # and not at the shape that is shown
     page.look("report-layer")
 
 

@@ -85,7 +85,7 @@ test("each class has its own colour and its own words", () => {
 test("a value has its unit, a true minus sign, and digits that suit its scale", () => {
   assert.equal(inWords(layer({}), 3.14159), "3.1\u202fmm");
   assert.equal(withUnit(-123.4, "cm²"), "−123\u202fcm²");
-  assert.equal(withUnit(-0.0001, "", 1), "0.00");
+  assert.equal(withUnit(-0.0001, "", 1), "0");
   assert.equal(withUnit(0, "mm"), "0\u202fmm");
   assert.equal(inWords(layer({}), NaN), "no value");
 });

@@ -45,8 +45,8 @@ export function inWords(layer: LayerAbout, value: number): string {
 }
 
 export function withUnit(value: number, unit: string, span = Math.abs(value)): string {
-  if (value === 0) return unit ? `0\u202f${unit}` : "0";
   const digits = span >= 50 ? 0 : span >= 5 ? 1 : span >= 0.5 ? 2 : 3;
-  const text = value.toFixed(digits).replace(/^-(0(?:\.0+)?)$/, "$1").replace("-", "−");
+  const figure = value.toFixed(digits);
+  const text = Number(figure) === 0 ? "0" : figure.replace("-", "−"); // nothing is 0, in however many digits
   return unit ? `${text}\u202f${unit}` : text;
 }

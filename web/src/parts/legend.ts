@@ -28,7 +28,7 @@ export function makeLegend(context: Context): Legend {
     replace(
       element,
       h("p.legend-title", {}, shown.label, shown.unit && h("span.unit", {}, ` in ${shown.unit}`)),
-      shown.kind === "classes" ? classes(shown) : bar(shown, caret, highestOf(state, shown)),
+      shown.kind === "classes" ? classes(shown) : bar(shown, caret, { highest: highestOf(state, shown), at: elsewhere ?? "this shape" }),
       h("p.meaning", {}, shown.meaning),
       measured && h("p.stale", {}, measured),
     );
@@ -54,7 +54,7 @@ export function highestOf({ faults, isMeasured, focus }: Pick<State, "faults" | 
   return most;
 }
 
-function bar(layer: LayerAbout, caret: HTMLElement, highest: number | null): HTMLElement {
+function bar(layer: LayerAbout, caret: HTMLElement, { highest, at }: { highest: number | null; at: string }): HTMLElement {
   const { low, high, unit } = layer;
   const ends = [low, (low + high) / 2, high];
   const share = highest === null ? 0 : Math.min(1, Math.max(0, (highest - low) / (high - low)));
@@ -64,7 +64,7 @@ function bar(layer: LayerAbout, caret: HTMLElement, highest: number | null): HTM
     h("div.ramp", { style: `background:${gradient(scaleOf(layer).stops)}` }, highest !== null && h("div.highest", { style: `left:${100 * share}%` }), caret),
     h("div.ends", {}, ends.map((value) => h("span", {}, withUnit(value, "", high - low)))),
     h("span.sr", {}, `from ${low} to ${high} ${unit}`),
-    highest !== null && h("p.highest-words", {}, `${layer.kind === "diverging" ? "Farthest from 0" : "Highest"} at this shape: `, h("b", {}, inWords(layer, highest))),
+    highest !== null && h("p.highest-words", {}, `${layer.kind === "diverging" ? "Farthest from 0" : "Highest"} at ${at}: `, h("b", {}, inWords(layer, highest))),
   );
 }
 
