@@ -1,16 +1,16 @@
 """Levels of detail as one HTML file in the look of the report: it loads nothing, and runs no script."""
 
 from collections.abc import Mapping
-from importlib.resources import files
 
 from markupsafe import Markup
 
 from dressform.formats.results.levels_schema import StoredLevels
 from dressform.report.html.templates import environment
+from dressform.report.html.whole import policy, report_style
 from dressform.report.levels.table import level_sentence, level_verdict, levels_line
 from dressform.report.pictures.picture import png_bytes
 from dressform.report.pictures.raster import Image
-from dressform.report.triage.page import picture_uri, policy
+from dressform.report.triage.page import picture_uri
 
 
 def levels_page(told: StoredLevels, pictures: Mapping[str, Image]) -> str:
@@ -20,7 +20,7 @@ def levels_page(told: StoredLevels, pictures: Mapping[str, Image]) -> str:
         told: The levels.
         pictures: Of each level beside the finer one, by the level's name; put into the file.
     """
-    style = files("dressform.report.html").joinpath("report.css").read_text(encoding="utf-8")
+    style = report_style()
     return (
         environment()
         .get_template("levels.html")

@@ -12,8 +12,8 @@ from dressform.faults.registry import ALL_FAULTS
 from dressform.faults.results import SEVERITIES
 from dressform.faults.words import figure_words
 from dressform.report.html.templates import environment
+from dressform.report.html.whole import policy, report_style
 from dressform.report.triage.answers import plain_words
-from dressform.report.triage.page import policy
 
 GLOSSARY = "glossary.html"
 """The name of its file, beside whatever links to it."""
@@ -40,7 +40,7 @@ def glossary_page(words: Mapping[str, Sequence[str]] | None = None) -> str:
 
     Proof: tests/report/test_glossary.py
     """
-    style = files("dressform.report.html").joinpath("report.css").read_text(encoding="utf-8")
+    style = report_style()
     called = words or {}
     entries = [
         _Entry(

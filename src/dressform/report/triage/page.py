@@ -1,12 +1,10 @@
 """A triage as one HTML file in the look of the report: it loads nothing, and runs no script."""
 
 import base64
-import hashlib
 import io
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from importlib.resources import files
 
 from markupsafe import Markup
 from PIL import Image as PillowImage
@@ -14,6 +12,7 @@ from PIL import Image as PillowImage
 from dressform.faults.words import FAULT_WORDS, place_amount
 from dressform.formats.results.triage_schema import StoredTriage, TriageCase, TriageMatter
 from dressform.report.html.templates import environment
+from dressform.report.html.whole import policy, report_style
 from dressform.report.tables.check import where
 from dressform.report.triage.markdown import CHANGES, OUTCOMES, headline, title, word_notes
 
@@ -56,7 +55,7 @@ def triage_page(told: StoredTriage, pictures: Mapping[str, bytes], *, glossary: 
         pictures: PNG by the file name that a matter gives; put into the file.
         glossary: Where the glossary is, to be linked.
     """
-    style = files("dressform.report.html").joinpath("report.css").read_text(encoding="utf-8")
+    style = report_style()
     outcomes = [_Outcome(heading, told.of(outcome)) for outcome, heading in OUTCOMES.items()]
     changes = [change for kind in CHANGES for change in told.changes if change.kind == kind]
     return (
@@ -75,12 +74,6 @@ def triage_page(told: StoredTriage, pictures: Mapping[str, bytes], *, glossary: 
             policy=policy(style),
         )
     )
-
-
-def policy(style: str) -> str:
-    """The content security policy: only the style in the file, and pictures in it."""
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    return f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; base-uri 'none'; form-action 'none'"
 
 
 def picture_uri(png: bytes) -> str:
