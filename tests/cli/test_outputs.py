@@ -55,7 +55,7 @@ LOST = [
     ("fit --body linked.glb tube.glb -o body.glb", "body.glb: is an input (linked.glb)"),
     ("fit --body body.glb tube.glb -o again.glb", "again.glb: is an input (tube.glb)"),
     ("fit --body body.glb tube.glb -o again.glb --overwrite", "again.glb: is an input (tube.glb)"),
-    ("fit --body body.glb tube.glb -o no/such/o.glb", "cannot be written"),
+    ("fit --body body.glb tube.glb -o tube.glb/such/o.glb", "cannot be written"),
     ("fit --body body.glb tube.glb -o o.obj", "o.obj: does not end with .glb"),
     ("check --body body.glb tube.glb --json tube.glb", "tube.glb: does not end with .json"),
     ("check --body body.glb tube.glb --report body.glb", "body.glb: does not end with .html"),

@@ -41,6 +41,8 @@ def test_interruption_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert os.listdir(tmp_path) == []
 
 
-def test_missing_folder_is_named(tmp_path: Path) -> None:
-    with pytest.raises(FileError, match=r"out\.glb: cannot be written .* Name a file in a folder that exists"):
-        write_bytes(tmp_path / "nowhere" / "out.glb", b"x")
+def test_missing_folder_is_made_and_one_that_cannot_be_is_named(tmp_path: Path) -> None:
+    write_bytes(tmp_path / "new" / "folder" / "out.glb", b"x")
+    assert (tmp_path / "new" / "folder" / "out.glb").read_bytes() == b"x"
+    with pytest.raises(FileError, match=r"out\.glb: cannot be written .* Name a file in a folder that can be written"):
+        write_bytes(Path("/proc/nowhere/out.glb"), b"x")

@@ -82,6 +82,7 @@ def test_what_could_be_written_later_is_allowed(tmp_path: Path) -> None:
     (tmp_path / "old.json").write_text("{}")
     refuse_unwritable(tmp_path / "old.json", is_folder=False)
     refuse_unwritable(tmp_path / "new.json", is_folder=False)
+    refuse_unwritable(tmp_path / "new" / "folder" / "new.json", is_folder=False)
     refuse_unwritable(tmp_path, is_folder=True)
     refuse_unwritable(tmp_path / "new" / "folder", is_folder=True)
 
@@ -89,7 +90,7 @@ def test_what_could_be_written_later_is_allowed(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "is_folder", "said"),
     [
-        ("no/where.json", False, r"where.json: cannot be written \(.*no is no folder\)"),
+        ("file/where.json", False, r"where.json: cannot be written \(.*file is no folder\)"),
         ("file/out", True, r"out: cannot be written \(.*file is no folder\)"),
         ("file", True, r"file: cannot be written \(is a file\)"),
         ("folder", False, r"folder: cannot be written \(is a folder\)"),

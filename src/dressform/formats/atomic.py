@@ -26,7 +26,7 @@ def write_bytes(path: Path, data: bytes, *, update: bool = False) -> None:
     """Write to a temporary name in the same folder, flush to disk, then rename over `path`.
 
     A symbolic link stays, and the file that it leads to is written. What a process that was killed meanwhile left there
-    is swept up by the next write into the folder.
+    is swept up by the next write into the folder. A folder that is missing is made.
 
     Args:
         path: The file.
@@ -34,7 +34,7 @@ def write_bytes(path: Path, data: bytes, *, update: bool = False) -> None:
         update: Whether the file may be one that this run has read, as settings are that are read, changed and saved.
 
     Raises:
-        FileError: the folder does not exist or cannot be written, or the file is an input; nothing is left behind.
+        FileError: the folder cannot be made or written, or the file is an input; nothing is left behind.
     """
     _write_whole(path, (data,), update=update)
 
@@ -45,6 +45,7 @@ def _write_whole(path: Path, pieces: Iterable[bytes], *, update: bool) -> None:
         refuse_input(path)
     try:
         path = written_through(path)
+        path.parent.mkdir(parents=True, exist_ok=True)
         sweep(path.parent)
         handle, temporary = tempfile.mkstemp(prefix=owned(HIDDEN), suffix=".part", dir=path.parent)
         with os.fdopen(handle, "wb") as file:
@@ -56,7 +57,7 @@ def _write_whole(path: Path, pieces: Iterable[bytes], *, update: bool) -> None:
         temporary = ""
         note_written(path)
     except OSError as problem:
-        advice = "Name a file in a folder that exists and can be written"
+        advice = "Name a file in a folder that can be written"
         raise FileError.of(path, "", f"cannot be written ({problem.strerror})", advice) from problem
     finally:
         if temporary:

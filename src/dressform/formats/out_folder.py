@@ -60,13 +60,14 @@ def refuse_unwritable(target: Path, *, is_folder: bool) -> None:
     """Check before long work that its results can be written.
 
     Raises:
-        FileError: `target` is of the other kind, or the folder that would hold it is missing or closed to writing.
+        FileError: `target` is of the other kind, or the folder that would hold it is closed to writing. A missing one
+            is made when the file is written.
     """
     if target.exists() and target.is_dir() != is_folder:
         kind = "is a file" if is_folder else "is a folder"
         raise FileError.of(target, "", f"cannot be written ({kind})", "Choose another name")
     holder = target if is_folder else target.parent
-    while is_folder and not holder.exists():
+    while not holder.exists():
         holder = holder.parent
     if not holder.is_dir() or not _takes_files(holder):
         problem = "is closed to writing" if holder.is_dir() else "is no folder"

@@ -91,7 +91,7 @@ def test_cloth_follows_as_strongly_as_it_is_told(
         (["tube.obj", "-o", "out.glb", "--range", "none.toml"], "none.toml: there is no such file"),
         (["tube.obj", "-o", "out.usdc", "--optimize"], "`optimize` must be left out for USD, got --output"),
         (["tube.obj", "-o", "out.glb", "--base", "woman"], "only glTF and USD name bases"),
-        (["tube.obj", "-o", "nowhere/out.glb"], "nowhere/out.glb: cannot be written"),
+        (["tube.obj", "-o", "broken.obj/out.glb"], "broken.obj/out.glb: cannot be written (broken.obj is no folder)"),
         (["beside.obj", "-o", "out.glb"], "nowhere near the body"),
         (["broken.obj", "-o", "out.glb"], "broken.obj"),
     ],

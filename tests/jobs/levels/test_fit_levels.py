@@ -76,7 +76,7 @@ def test_no_skin_shows_at_any_level_on_its_own_body_and_all_is_proven(levels: Fi
         assert level.shipped.proof.certificate.share == 1.0
         assert max(one.show_through.exposed_area for one in level.shipped.after) == 0.0
     assert str(levels).startswith("Levels, the worst first")
-    words = "2 levels: nothing seen wrong at any, and none pops by more than 5 mm."
+    words = "2 levels: nothing shows through at any, and none pops by more than 5 mm."
     assert levels_line(levels.record()) == words
 
 
@@ -101,13 +101,14 @@ def test_each_level_has_its_file_and_receipt_and_all_one_record(
     jsonschema.validate(document, stored_schema("levels.schema.json"))
     by_name = {one["name"]: one for one in document["levels"]}
     for name, body in zip(NAMES, bodies):
-        file = out / f"{name}.glb"
+        file = out / by_name[name]["file"]
         digest = hashlib.sha256(file.read_bytes()).hexdigest()
         receipt = json.loads((out / f"{name}.receipt.json").read_text(encoding="utf-8"))
         assert digest == by_name[name]["sha256"] == receipt["files"]["fitted"]["sha256"]
         assert proof_line(df.prove(df.load_fit(file, body))) == by_name[name]["proof"]
     page = (out / PAGE).read_text(encoding="utf-8")
     assert page.count("data:image/webp;base64,") == 1
+    assert f"Written to <bdi>{NAMES[0]}.glb</bdi>" in page
     assert page.index("coat1") < page.index("coat0</bdi></a>")
     assert told.files == tuple(out / f"{name}.glb" for name in NAMES)
 

@@ -44,7 +44,7 @@ class StoredLevel(Record, frozen=True):
         body: Name of the level of the body that it is worn on.
         vertices: Its vertices.
         triangles: Its triangles.
-        file: The file that it was written to; empty where there is none.
+        file: The file that it was written to, in the folder of this record; empty where there is none.
         sha256: SHA-256 of that file; its receipt lies beside it.
         seen_wrong: Whether skin that should be covered, or cloth in the body, is still seen on some shape.
         stances: Stances at which it is.

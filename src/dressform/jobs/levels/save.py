@@ -65,7 +65,7 @@ def save_levels(levels: FittedLevels, folder: Path | str, *, style: TargetStyle 
             path = partial / names[level.name].name
             _, said = save_with_receipt(level.shipped, path, named=names[level.name], style=style, small=level.small)
             notes += [f"{level.name}: {note}" for note in (*level.notes, *said)]
-            written.append(Source(path_text(names[level.name]), source_of(path).sha256))
+            written.append(Source(path_text(Path(names[level.name].name)), source_of(path).sha256))
         record = levels.record(written)
         (partial / RECORD).write_text(json_text(record), encoding="utf-8")
         (partial / PAGE).write_text(levels_page(record, level_pictures(levels)), encoding="utf-8")
