@@ -45,6 +45,7 @@ def test_the_version_is_that_of_the_package(dressform: Run) -> None:
         (["check", "--colour", "red"], "colour"),
         (["fit", "tube.obj", "-o", "out.glb"], "body"),
         (["measure"], "BODY"),
+        (["prove", "a.glb", "b.glb", "--body", "phantom.obj"], "prove: takes fewer names, got 'b.glb' too."),
         (["check", "tube.obj", "--body", "phantom.obj", "--shapes", "many"], "many"),
     ],
 )

@@ -37,6 +37,16 @@ def test_endless_device_behind_a_link_is_refused_at_once(tmp_path: Path) -> None
         load_body(tmp_path / "body.glb")
 
 
+def test_file_whose_name_is_misspelt_is_offered(tmp_path: Path) -> None:
+    for name in ("guernsey.glb", "guernsey.toml", "oilskin.glb"):
+        (tmp_path / name).write_text("x")
+    with pytest.raises(FileError, match=r"guernsy\.glb: there is no such file\. Perhaps .*/guernsey\.glb was meant\."):
+        read_bytes(tmp_path / "guernsy.glb")
+    for name in ("smock.glb", "nowhere/guernsey.glb"):
+        with pytest.raises(FileError, match=r"there is no such file\. Check the path\."):
+            read_bytes(tmp_path / name)
+
+
 def test_link_to_a_file_is_followed(tmp_path: Path) -> None:
     (tmp_path / "real").write_bytes(b"content")
     (tmp_path / "link").symlink_to(tmp_path / "real")

@@ -1,7 +1,7 @@
 """The village of Saltmarsh made, checked and fitted, and what is said of it."""
 
 import time
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rich.console import Console
@@ -44,7 +44,7 @@ REPORTED = 4
 """So many of the gravest garments of the first body are in the report."""
 
 
-def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bool:
+def run_demo(folder: Path, shapes: int, workers: int, clock: "Clock", *, everything: bool) -> bool:
     """Make the bodies and the wardrobe of Saltmarsh, and do the whole job with some garments or with all of them.
 
     Returns:
@@ -52,17 +52,17 @@ def run_demo(folder: Path, shapes: int, workers: int, *, everything: bool) -> bo
     """
     refuse_unwritable(folder, is_folder=True)
     with compiling():
-        return _run(folder, shapes, workers, everything=everything)
+        return _run(folder, shapes, workers, clock, everything=everything)
 
 
-def _run(folder: Path, shapes: int, workers: int, *, everything: bool) -> bool:
+def _run(folder: Path, shapes: int, workers: int, clock: "Clock", *, everything: bool) -> bool:
     """The same, once it is known that the folder can be written."""
-    console, clock = out(), Clock()
+    console = out()
     with waiting("Making the bodies and the first garments; this takes half a minute once, then they are kept"):
         bodies = make_demo_bodies()
         wardrobe = make_wardrobe(bodies, names=DESIGNS if everything else FIRST)
         paths = write_demo(folder, bodies=bodies, wardrobe=wardrobe)
-    console.print(f"{clock.lap()}: {len(bodies)} bodies made, and {counted(len(wardrobe), 'garment')}")
+    console.print(f"{clock.so_far()}: {len(bodies)} bodies made, and {counted(len(wardrobe), 'garment')}")
     truth = read_truth()
     worn = {base: [name for name, one in wardrobe.items() if one.made_on == base] for base in bodies}
     worn[FAULTY] = [fault.name for fault in truth.fault if everything and fault.body == FAULTY]
@@ -77,7 +77,7 @@ def _run(folder: Path, shapes: int, workers: int, *, everything: bool) -> bool:
         if base != FAULTY:
             with progress(f"Repairing on {body.name}") as advance:
                 proofs += repair_garments(done.fits, folder / FITTED, workers=workers, progress=advance)
-            console.print(f"{clock.lap()}: repaired, proven and written\n")
+            console.print(f"{clock.so_far()}: repaired, proven and written\n")
         checked[base] = (body, done.report)
     if everything:
         console.print(seeded_truth_table(truth.fault, checked))
@@ -87,6 +87,7 @@ def _run(folder: Path, shapes: int, workers: int, *, everything: bool) -> bool:
             write_wardrobe(folder, make_wardrobe(bodies))
     with waiting("Making a coarser level of detail"):
         write_levels(folder, make_wardrobe(bodies, names=LEVELS))
+    console.print(f"{clock.so_far()}: all written\n")
     console.print(proofs_table(proofs))
     console.print()
     for words, path in (
@@ -107,31 +108,34 @@ def _tell(
 ) -> CheckResult:
     """Print what a check found, explain it, and write tables, pictures and the report; the same with causes."""
     name = done.report.body.name
-    console.print(f"{clock.lap()}: checked over the range of {name}\n")
+    console.print(f"{clock.so_far()}: checked over the range of {name}\n")
     print_summary(done.report, console)
     with progress(f"Finding causes on {name}") as advance:
         done = explain(done, progress=advance)
-    console.print(f"\n{clock.lap()}: causes found, each thing to do done and measured again")
+    console.print(f"\n{clock.so_far()}: causes found, each thing to do done and measured again")
     print_findings(_gravest(done, 1).report, console)
     with progress(f"Drawing on {name}") as advance:
         write_results(done, folder / RESULTS / base, progress=advance)
     if report_too:
         with progress(f"Writing the report on {name}") as advance:
             report(_gravest(done, REPORTED), folder / REPORT, progress=advance)
-    console.print(f"\n{clock.lap()}: pictures drawn, results written")
+    console.print(f"\n{clock.so_far()}: pictures drawn, results written")
     return done
 
 
+@dataclass(frozen=True)
 class Clock:
-    """Says how long each step took."""
+    """Says how long it has taken.
 
-    def __init__(self) -> None:
-        self._start = time.perf_counter()
+    Attributes:
+        start: When the command began, by `time.perf_counter`.
+    """
 
-    def lap(self) -> str:
-        """Seconds since the last call, in words."""
-        before, self._start = self._start, time.perf_counter()
-        return f"{self._start - before:.0f} s"
+    start: float
+
+    def so_far(self) -> str:
+        """Seconds since then, in words."""
+        return f"after {time.perf_counter() - self.start:.0f} s"
 
 
 def _gravest(done: CheckResult, count: int) -> CheckResult:

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+from cyclopts import UnusedCliTokensError
+
 from dressform.errors import ArgumentError
 
 OPTIONS = {
@@ -63,6 +65,8 @@ def error_words(error: Exception, command: Sequence[str]) -> str:
         command: The words of the command line, its name first.
     """
     words = " ".join(str(error).split())
+    if isinstance(error, UnusedCliTokensError):
+        return _unused_words(error.unused_tokens or [], command)
     if not isinstance(error, ArgumentError):
         return words
     option = OF_COMMANDS.get(error.function, {}).get(error.argument, OPTIONS.get(error.argument))
@@ -76,3 +80,10 @@ def error_words(error: Exception, command: Sequence[str]) -> str:
     if option is None or not command or not words.startswith(start):
         return words
     return f"{command[0]}: `{option}`{words.removeprefix(start)}"
+
+
+def _unused_words(tokens: Sequence[str], command: Sequence[str]) -> str:
+    """That a command takes fewer names than it was given."""
+    named = ", ".join(repr(token) for token in tokens)
+    name = command[0] if command else ""
+    return f"{name}: takes fewer names, got {named} too. Leave out what is too much; see dressform {name} --help."

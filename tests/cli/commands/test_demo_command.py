@@ -1,7 +1,9 @@
 """`dressform demo` runs the whole job: a few garments of the wardrobe stand for all."""
 
 import json
+import re
 from collections.abc import Callable
+from contextlib import nullcontext
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -27,6 +29,7 @@ def test_the_whole_demo_makes_checks_draws_repairs_and_proves(
     assert few.fault
     monkeypatch.setattr(demo_run, "make_wardrobe", lambda bodies, names: {n: make_garment(n, bodies) for n in WORN})
     monkeypatch.setattr(demo_run, "read_truth", lambda: few)
+    monkeypatch.setattr(demo_run, "compiling", nullcontext)
     monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
     out = tmp_path / "saltmarsh"
     ended = dressform("demo", out, "--all", "--shapes", "0")
@@ -67,6 +70,7 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
         return {name: make_garment(name, bodies) for name in names}
 
     monkeypatch.setattr(demo_run, "make_wardrobe", made)
+    monkeypatch.setattr(demo_run, "compiling", nullcontext)
     monkeypatch.setattr(demo_run, "FIRST", ("gloves",))
     monkeypatch.setattr(demo_run, "LEVELS", ("man_clogs",))
     monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
@@ -80,6 +84,9 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
     assert (out / "levels" / "man_clogs.glb").exists()
     assert sorted(path.name for path in (out / "garments").iterdir()) == ["gloves.glb", "man_clogs.glb"]
     assert (out / "fitted" / "gloves.receipt.json").exists()
+    stamps = [int(seconds) for seconds in re.findall(r"^after (\d+) s: ", ended.out, re.MULTILINE)]
+    assert len(stamps) == 6
+    assert stamps == sorted(stamps)
     assert ended.out.index("2 bodies made, and 1 garment") < ended.out.index("checked over the range of woman")
 
 

@@ -10,6 +10,7 @@ from dressform.formats.results.check_report import ShapeRow
 from dressform.report.tables.check import (
     overall_sentences,
     places_table,
+    severity_words,
     shape_words,
     shapes_table,
     summary_table,
@@ -110,6 +111,7 @@ def test_a_shape_without_weights_in_its_label_names_the_largest_of_them() -> Non
 def test_at_eighty_columns_a_garment_is_one_line_that_names_its_gravest_fault_and_place() -> None:
     text = printed(summary_table(check_report(), width=80), width=80)
     assert max(len(line) for line in text.splitlines()) <= 80
+    assert "All figures: in a wider terminal, or with --tsv, --json or --out." in " ".join(text.split())
     (line,) = [line for line in text.splitlines() if line.startswith("guernsey")]
     assert line.split() == [
         "guernsey",
@@ -146,3 +148,17 @@ def test_table_at_a_hundred_and_twenty_columns_says_what_it_leaves_out() -> None
 
 def test_first_line_says_how_many_garments_fail_and_which() -> None:
     assert verdict_line(check_report()) == "1 of 1 garment fails: guernsey"
+
+
+def test_first_line_of_slight_faults_counts_no_single_garment() -> None:
+    rows = (ShapeRow("base", faults(severity="slight"), 0.1),)
+    one, other = garment_report(rows=rows), garment_report("smock", rows=rows)
+    assert verdict_line(check_report(one)) == "the garment does not fail; slight faults in guernsey"
+    assert verdict_line(check_report(one, other)) == "no garment fails; slight faults in guernsey, smock"
+
+
+def test_verdict_over_shapes_names_the_gravest_faults_alone() -> None:
+    slight, clean = faults(severity="slight", fault="stretch"), faults()
+    assert severity_words([clean]) == "clean"
+    assert severity_words([clean, slight]) == "slight (stretched)"
+    assert severity_words([slight, faults(severity="grave")]) == "grave (skin shows)"

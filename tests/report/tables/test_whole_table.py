@@ -66,3 +66,16 @@ def test_tab_separated_values_hold_every_cell_and_no_line_break_within_one() -> 
 
 def test_no_name_sends_a_control_code_through_tab_separated_values() -> None:
     assert table([["\x1b[31m\u202e"]], ["name"]).tab_separated() == "name\n\\x1b[31m\\u202e\n"
+
+
+@pytest.mark.parametrize("rows", [0, 1])
+def test_what_stands_above_and_below_is_not_broken_at_the_width_of_the_columns(rows: int) -> None:
+    short = WholeTable(
+        "guernsey (smooth): places by number, why, and what to change", caption="and 5 places less noticed"
+    )
+    short.add_column("at")
+    for number in range(rows):
+        short.add_row(str(number))
+    lines = table_text(short).splitlines()
+    assert lines[0].rstrip() == "guernsey (smooth): places by number, why, and what to change"
+    assert lines[-1].rstrip() == "and 5 places less noticed"

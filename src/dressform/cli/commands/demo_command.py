@@ -1,6 +1,7 @@
 """`dressform demo`: the village of Saltmarsh made, checked and fitted."""
 
 import os
+import time
 from pathlib import Path
 from typing import Annotated
 
@@ -28,8 +29,10 @@ def demo(
     writing: WritingOptions | None = None,
 ) -> int:
     """Make the bodies and the wardrobe of Saltmarsh; check, explain, repair and prove four of its garments."""
-    from dressform.cli.demo_run import run_demo
+    start = time.perf_counter()
+    from dressform.cli.demo_run import Clock, run_demo
 
     check_outputs([], [], [folder], writing=writing)
-    is_whole = run_demo(folder, shapes, workers if workers is not None else os.cpu_count() or 1, everything=everything)
+    many = workers if workers is not None else os.cpu_count() or 1
+    is_whole = run_demo(folder, shapes, many, Clock(start), everything=everything)
     return EXIT_CLEAN if is_whole else EXIT_BAD_INPUT

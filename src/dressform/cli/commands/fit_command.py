@@ -117,9 +117,9 @@ def fit(
     small = _made_small(repaired.fit if repaired else fitted, how, output) if how.is_read_back else None
     repaired = _proven(repaired, small)
     if repaired is not None:
-        where = f" at {', '.join(repaired.faulty_stances)}" if repaired.faulty_stances else ""
-        seen = f"written, but still seen wrong{where}" if repaired.faulty else "nothing seen wrong"
-        console.print(f"{asked.name} on {shape.name}: {seen}; {proof_line(repaired.receipt.proof)}", style="bold")
+        console.print(
+            f"{asked.name} on {shape.name}: {_verdict(repaired)}; {proof_line(repaired.receipt.proof)}", style="bold"
+        )
     saved_notes = _written(fitted, output, style, small) if repaired is None else ()
     joints = "no joint weights" if fitted.skin is None else "joint weights"
     console.print(
@@ -166,6 +166,15 @@ def _saved(
 def _print_saved(console: "Console", notes: tuple[str, ...]) -> None:
     for note in notes:
         console.print(f"note: {note}")
+
+
+def _verdict(repaired: "Repaired") -> str:
+    """The verdict in the words of a check, and whether what should be covered still shows."""
+    from dressform.report.tables.check import severity_words
+
+    found = severity_words((*repaired.after, *repaired.after_at_stances))
+    where = f" at {', '.join(repaired.faulty_stances)}" if repaired.faulty_stances else ""
+    return f"written, but something still shows through{where}: {found}" if repaired.faulty else found
 
 
 def _repaired(fitted: "Fit", mend: Repairing, stances: "Sequence[Stance]") -> "Repaired":

@@ -118,7 +118,7 @@ def _print(found: WardrobeFitted, output: Path) -> None:
         shown = EVERY if whole else LINES_SHOWN
         for line in found.lines[:shown]:
             where = f" at {', '.join(line.stances)}" if line.stances else ""
-            verdict = f"still seen wrong{where}" if line.faulty else "nothing seen wrong"
+            verdict = f"still seen wrong{where}" if line.faulty else "nothing shows through"
             table.add_row(line.name, verdict, line.proof, *((_size(line),) if sizes else ()))
         if len(found.lines) > shown:
             table.caption = f"and {len(found.lines) - shown} more: --verbose lists all"

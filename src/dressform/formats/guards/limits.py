@@ -9,6 +9,7 @@ import os
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
+from difflib import get_close_matches
 from pathlib import Path
 from typing import BinaryIO
 
@@ -20,6 +21,8 @@ SMALLEST_MEMORY = 64 * 1024**2
 MAX_JSON_DEPTH = 100
 MAX_SETTINGS_BYTES = 16 * 1024**2  # files that people write: ranges, bands, outfits, settings
 GIB = 1024**3
+ALIKE = 0.8
+"""Share of letters in common from which one name may be meant by another."""
 
 BYTES_PER_VERTEX = 120
 BYTES_PER_CORNER = 150
@@ -78,7 +81,7 @@ def read_bytes(path: Path, *, most: int | None = None) -> bytes:
             size = _size(path, handle, most)
             data = handle.read(size + 1)
     except FileNotFoundError:
-        raise FileError.of(path, "", "there is no such file", "Check the path") from None
+        raise FileError.of(path, "", "there is no such file", _advice(path)) from None
     except (OSError, ValueError) as problem:
         advice = "Check the path and its permissions"
         reason = problem.strerror if isinstance(problem, OSError) else problem
@@ -88,6 +91,16 @@ def read_bytes(path: Path, *, most: int | None = None) -> bytes:
     if not data:
         raise FileError.of(path, "", "is empty", "Export it again")
     return data
+
+
+def _advice(path: Path) -> str:
+    """What to do about a missing file: name the one beside it that is nearly called so, if there is one."""
+    try:
+        beside = [one.name for one in path.parent.iterdir() if one.suffix.lower() == path.suffix.lower()]
+    except OSError:
+        return "Check the path"
+    near = get_close_matches(path.name, beside, n=1, cutoff=ALIKE)
+    return f"Perhaps {path.with_name(near[0])} was meant" if near else "Check the path"
 
 
 def _opened(path: Path) -> BinaryIO:

@@ -12,7 +12,7 @@ def levels_line(told: StoredLevels) -> str:
     pops = [one.name for one in told.levels if one.pops]
     count = counted(len(told.levels), "level")
     if not told.faulty:
-        return f"{count}: nothing seen wrong at any, and none pops by more than {told.pop_allowed_mm:g} mm."
+        return f"{count}: nothing shows through at any, and none pops by more than {told.pop_allowed_mm:g} mm."
     parts = [f"still seen wrong: {', '.join(wrong)}"] if wrong else []
     parts += [f"more than {told.pop_allowed_mm:g} mm of pop: {', '.join(pops)}"] if pops else []
     return f"{count}; {'; '.join(parts)}."
@@ -21,7 +21,7 @@ def levels_line(told: StoredLevels) -> str:
 def level_verdict(one: StoredLevel) -> str:
     """Whether something is seen wrong at a level, and whether it pops."""
     where = f" at {', '.join(one.stances)}" if one.stances else ""
-    words = f"still seen wrong{where}" if one.seen_wrong else "nothing seen wrong"
+    words = f"still seen wrong{where}" if one.seen_wrong else "nothing shows through"
     return f"{words}, pops" if one.pops else words
 
 

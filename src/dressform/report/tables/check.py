@@ -22,6 +22,7 @@ WIDE = 132
 """A terminal of at least so many columns shows every figure."""
 MEDIUM = 120
 """A narrower one shows a line per garment, its gravest fault and where that is."""
+BRIEF_WORDS = "All figures: in a wider terminal, or with --tsv, --json or --out."
 _BROKEN = "broken"
 NOTHING = "–"
 NO_JOINTS: Mapping[str, float] = {}
@@ -75,6 +76,7 @@ def brief_table(report: CheckReport) -> WholeTable:
     for failed in report.failed:
         names = [failed.name, failed.method or NOTHING] if several else [failed.name]
         table.add_row(*names, Text(failed.verdict, style=SEVERITY_STYLES["grave"]), NOTHING)
+    table.caption = BRIEF_WORDS
     return table
 
 
@@ -89,9 +91,9 @@ def verdict_line(report: CheckReport) -> str:
         words = f"{len(failing)} of {counted(count, 'garment')} {'fails' if len(failing) == 1 else 'fail'}: "
         words += ", ".join(failing)
     elif SEVERITIES[1] in garments.values():
-        words = f"none of {counted(count, 'garment')} fails; slight faults in " + ", ".join(
-            name for name, severity in garments.items() if severity == SEVERITIES[1]
-        )
+        slight = ", ".join(name for name, severity in garments.items() if severity == SEVERITIES[1])
+        whole = "no garment fails" if count > 1 else "the garment does not fail"
+        words = f"{whole}; slight faults in {slight}"
     else:
         words = f"{counted(count, 'garment')} clean"
     broken = f"; {len(report.failed)} could not be checked" if report.failed else ""
@@ -141,7 +143,17 @@ def shapes_table(
 
 def blamed(rows: Iterable[ShapeRow]) -> str:
     """The faults for which the verdict is as bad as it is; a dash where it is clean."""
-    graded = [(fault, severity) for row in rows for fault, severity in row.faults.severities.items()]
+    return _gravest_faults(row.faults for row in rows)
+
+
+def severity_words(found: Sequence[ShapeFaults]) -> str:
+    """The verdict over some shapes and stances and, where it is not clean, the faults that make it so bad."""
+    worst = max((one.severity for one in found), key=SEVERITIES.index, default=SEVERITIES[0])
+    return worst if worst == SEVERITIES[0] else f"{worst} ({_gravest_faults(found)})"
+
+
+def _gravest_faults(found: Iterable[ShapeFaults]) -> str:
+    graded = [(fault, severity) for one in found for fault, severity in one.severities.items()]
     worst = max((SEVERITIES.index(severity) for _, severity in graded), default=0)
     named = dict.fromkeys(FAULT_WORDS[fault] for fault, severity in graded if SEVERITIES.index(severity) == worst)
     return ", ".join(named) if worst else NOTHING

@@ -44,7 +44,17 @@ class WholeTable(Table):
             return
         for column, width in zip(self.columns, widths):
             column.width = width
-        yield from super().__rich_console__(console, options)
+        # Rich would break both at the width of the columns, which may be few letters.
+        title, caption = self.title, self.caption
+        self.title = self.caption = None
+        try:
+            if title:
+                yield Text(_text(title), style="bold")
+            yield from super().__rich_console__(console, options)
+            if caption:
+                yield Text(_text(caption), style="dim")
+        finally:
+            self.title, self.caption = title, caption
 
     def tab_separated(self) -> str:
         """Headings and rows with a tab between cells, each cell in one line, with control codes spelt out."""
