@@ -22,7 +22,7 @@ def _grid_matrix(side: int, seed: int) -> csr_array:
     return csr_array(diags_array(joined.sum(axis=1) + 0.1) - joined)
 
 
-@pytest.mark.parametrize("columns", [1, 3, 40])
+@pytest.mark.parametrize("columns", [1, 3, 40, 200])
 def test_the_solution_solves_the_system(columns: int) -> None:
     matrix = _grid_matrix(17, seed=columns)
     matrix = csr_array(matrix @ matrix)
@@ -37,3 +37,12 @@ def test_the_solution_equals_scipys() -> None:
     matrix = _grid_matrix(9, seed=5)
     right = np.random.default_rng(0).normal(size=(81, 2))
     assert np.allclose(Factor(matrix).solve(right), spsolve(matrix.tocsc(), right), rtol=1e-10)
+
+
+def test_a_column_is_solved_to_the_same_bits_however_many_stand_beside_it() -> None:
+    matrix = _grid_matrix(12, seed=2)
+    right = np.random.default_rng(2).normal(size=(144, 101))
+    factor = Factor(csr_array(matrix @ matrix))
+    whole = factor.solve(right)
+    for column in (0, 60, 95, 96, 100):
+        assert np.array_equal(factor.solve(right[:, column : column + 1]), whole[:, column : column + 1])

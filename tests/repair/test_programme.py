@@ -6,7 +6,8 @@ import pytest
 from scipy.sparse import csc_array, csr_array, diags_array, eye_array, vstack
 
 from dressform.errors import ArgumentError
-from dressform.repair.clear.programme import Constraints, Solution, solve
+from dressform.repair.clear.programme import PENALTY, RELAX, Constraints, Solution, solve
+from dressform.repair.clear.programme_kernels import multiplier, slope_at
 
 UP = np.array([[0.0, 1.0, 0.0]])
 PRICE = 3.0
@@ -183,6 +184,37 @@ def test_starting_from_a_solution_takes_fewer_steps_and_ends_at_the_same_place()
     )
     assert warm.steps < cold.steps / 2
     assert np.allclose(warm.moves, cold.moves, atol=1e-6)
+
+
+@pytest.mark.parametrize("steps", [1, 2, 9])
+def test_steps_are_those_of_the_method_with_whole_copies(steps: int) -> None:
+    """Copies kept as three numbers per term instead of one along the normal, and forces that do not lie along it."""
+    energy, mass, rows, low, high = _random_case(6)
+    rng = np.random.default_rng(steps)
+    shape = (energy.shape[0], rows.terms.shape[1], 3)
+    start = rng.normal(size=shape) * 0.01, rng.normal(size=(len(rows.vertex), *shape[1:])) * 0.01
+    reach = np.maximum(np.abs(low), np.abs(high))
+    units = np.concatenate([[np.sqrt(PRICE)], reach])[None, :, None]
+    weight = PENALTY * mass[rows.vertex] / np.bincount(rows.vertex)[rows.vertex]
+    system = energy.toarray() + np.diag(np.bincount(rows.vertex, weight, minlength=shape[0]))
+    z, u = (start[0] * units)[rows.vertex], -start[1] / weight[:, None, None]
+    terms, scale = rows.terms * np.concatenate([[1.0], reach]), 1 / np.sqrt(PRICE)
+    for _ in range(steps):
+        right = np.zeros(shape)
+        np.add.at(right, rows.vertex, weight[:, None, None] * (z - u))
+        x = np.linalg.solve(system, right.reshape(shape[0], -1)).reshape(shape)
+        before = RELAX * x[rows.vertex] + (1 - RELAX) * z + u
+        z = before.copy()
+        for p, n in enumerate(rows.direction):
+            y = terms[p] + before[p] @ n * np.concatenate([[scale], np.ones(len(low))])
+            length = multiplier(y, scale, rows.needed[p], low / reach, high / reach)
+            slopes = [slope_at(y[k + 1], length, low[k] / reach[k], high[k] / reach[k]) for k in range(len(low))]
+            z[p] += length * np.outer([scale, *slopes], n)
+        u = before - z
+    found = solve(energy, mass, rows, low, high, base_price=PRICE, start=start, tolerance=1e-300, max_steps=steps)
+    assert found.steps == steps
+    assert np.allclose(found.moves, x / units, rtol=0, atol=1e-13)
+    assert np.allclose(found.forces, -weight[:, None, None] * u, rtol=0, atol=1e-12)
 
 
 def test_a_range_without_the_base_body_is_refused() -> None:

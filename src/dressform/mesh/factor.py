@@ -2,11 +2,13 @@
 
 import numpy as np
 from jaxtyping import Float
-from scipy.sparse import csc_array, sparray
+from scipy.sparse import csc_array, csr_array, sparray
 from scipy.sparse.linalg import splu
 
 from dressform.errors import MeshError
 from dressform.mesh.factor_kernels import solve_in_place
+
+TOGETHER = 96  # right-hand sides solved at once: the rows in use of so many stay in the nearer caches
 
 
 class Factor:
@@ -37,7 +39,7 @@ class Factor:
                 "Factor: `matrix` must have an inverse, got one that has none. "
                 "The mesh is too small for its lengths to be told from 0, or part of it is no surface: mend it."
             ) from problem
-        lower, upper = csc_array(factor.L), csc_array(factor.U)
+        lower, upper = csr_array(factor.L), csr_array(factor.U)
         lower.sort_indices()
         upper.sort_indices()
         self.size, self.entries = factor.shape[0], lower.nnz
@@ -48,5 +50,5 @@ class Factor:
         """The solution for every column of `right`, (V, C)."""
         solution = np.zeros(right.shape)
         solution[self._rows] = right
-        solve_in_place(*self._arrays, solution)
+        solve_in_place(*self._arrays, solution, TOGETHER)
         return solution[self._columns]

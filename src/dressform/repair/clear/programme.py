@@ -121,20 +121,27 @@ def solve(
         rule = "finite where the base is fixed"
         raise ArgumentError.of("solve", "cap", rule, f"{np.max(cap):g}", "Let what cannot hold give way")
     units = np.concatenate([[1.0 / scale if scale else 1.0], reach])[None, :, None]
-    x = np.zeros(shape) if start is None else start[0] * units
-    z, u, lengths = x[rows.vertex], np.zeros((len(terms), *shape[1:])), np.zeros(len(terms))
-    right, forces, imbalance = np.zeros(shape), np.zeros(shape), np.zeros(shape)
-    penalty, settled, taken = PENALTY, False, 0
-    weight, factor = _penalised(energy, mass, rows.vertex, penalty)
+    order = np.argsort(rows.vertex, kind="stable")  # what a vertex gathers then stays in the nearest cache
+    vertex, n, terms, needed = rows.vertex[order], rows.direction[order], terms[order], rows.needed[order]
+    mean = np.zeros(shape) if start is None else start[0] * units  # steps change it
+    lengths, off, pull = np.zeros(len(terms)), np.zeros(terms.shape), np.zeros(terms.shape)
+    penalty, settled, taken, x = PENALTY, False, 0, mean
+    weight, total, factor = _penalised(energy, mass, vertex, penalty)
+    aside, share = np.zeros((0, *shape[1:])), 0.0
     if start is not None:
-        u = -start[1] / weight[:, None, None]
-    np.add.at(right, rows.vertex, weight[:, None, None] * (z - u))
-    limits = cap * mass[rows.vertex] / weight
+        aside = -start[1][order] / weight[:, None, None]
+        pull = np.einsum("pmc,pc->pm", aside, n) / np.maximum((n**2).sum(axis=1), np.finfo(float).tiny)[:, None]
+        aside -= pull[:, :, None] * n[:, None]
+    right, forces, imbalance = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    _gather(right, vertex, n, weight, total, mean, -pull, -aside)
+    limits = (cap * mass[rows.vertex])[order] / weight
     for taken in range(1, max_steps + 1):
         x = factor.solve(right.reshape(shape[0], -1)).reshape(shape)
+        shares = (1.0, -1.0) if taken == 1 else (share * (1.0 - RELAX), share)
+        share = shares[0]
         far = step(
-            x, rows.vertex, rows.direction, terms, rows.needed, low, high, scale, limits, RELAX,
-            weight, z, u, lengths, right, forces, imbalance,
+            x, mean, total, vertex, n, terms, needed, low, high, scale, limits, RELAX, weight, off, pull, aside,
+            shares, lengths, right, forces, imbalance,
         ) / tolerance  # fmt: skip
         unbalanced = _share(imbalance, forces) / balance
         settled = max(far, unbalanced) < 1.0
@@ -142,20 +149,22 @@ def solve(
             break
         if taken % LOOK_EVERY == 0 and max(far, unbalanced) > BEHIND * min(far, unbalanced):
             change = 2.0 if far > unbalanced else 0.5
-            penalty, u, limits = penalty * change, u / change, limits / change
-            weight, factor = _penalised(energy, mass, rows.vertex, penalty)
-            right[:] = 0.0
-            np.add.at(right, rows.vertex, weight[:, None, None] * (z - u))
-    values = values_of(x, rows.vertex, rows.direction, terms, low, high, scale)
-    pull = (energy @ x.reshape(shape[0], -1)).reshape(shape)
+            penalty, pull, limits = penalty * change, pull / change, limits / change
+            weight, total, factor = _penalised(energy, mass, vertex, penalty)
+            _gather(right, vertex, n, weight, total, mean, off - pull, share * aside)
+    back = np.argsort(order)
+    lengths, pulls = lengths[back], (-weight[:, None] * pull)[back]
+    weight = weight[back]
+    values = values_of(x, rows.vertex, rows.direction, terms[back], low, high, scale)
+    gradient = (energy @ x.reshape(shape[0], -1)).reshape(shape)
     priced = lengths > PRICED * float(lengths.max(initial=0.0))
     return Solution(
         x / units,
         weight * lengths,
-        -weight[:, None, None] * u,
-        0.5 * float(np.sum(x * pull)),
+        pulls[:, :, None] * rows.direction[:, None],
+        0.5 * float(np.sum(x * gradient)),
         np.maximum(rows.needed - values, 0.0),
-        _share(pull - forces, forces),
+        _share(gradient - forces, forces),
         float(np.abs(values - rows.needed)[priced].max()) if priced.any() else 0.0,
         taken,
         settled,
@@ -171,12 +180,30 @@ def _share(part: Float[np.ndarray, "G M 3"], whole: Float[np.ndarray, "G M 3"]) 
 
 def _penalised(
     energy: csr_array, mass: Float[np.ndarray, " G"], vertex: Int[np.ndarray, " P"], penalty: float
-) -> tuple[Float[np.ndarray, " P"], Factor]:
-    """Weight of each copy, and the factor of the energy with all copies' weights on the diagonal.
+) -> tuple[Float[np.ndarray, " P"], Float[np.ndarray, " G"], Factor]:
+    """Weight of each copy, of all of each vertex, and the factor of the energy with the latter on the diagonal.
 
     The copies of a vertex share one weight, so that a vertex with a hundred constraints is held no tighter than one
     with a single constraint; otherwise the method stops far from the optimum.
     """
     copies = np.bincount(vertex, minlength=energy.shape[0])
     weight = penalty * mass[vertex] / copies[vertex]
-    return weight, Factor(energy + diags_array(np.bincount(vertex, weight, minlength=energy.shape[0])))
+    total = np.bincount(vertex, weight, minlength=energy.shape[0])
+    return weight, total, Factor(energy + diags_array(total))
+
+
+def _gather(
+    right: Float[np.ndarray, "G M 3"],
+    vertex: Int[np.ndarray, " P"],
+    n: Float[np.ndarray, "P 3"],
+    weight: Float[np.ndarray, " P"],
+    total: Float[np.ndarray, " G"],
+    mean: Float[np.ndarray, "G M 3"],
+    along: Float[np.ndarray, "P M"],
+    aside: Float[np.ndarray, "_ M 3"],
+) -> None:
+    """Write into `right` each vertex's mean, times all weights, and what its copies have along n and `aside`."""
+    np.multiply(total[:, None, None], mean, out=right)
+    spread = csr_array((weight, vertex, np.arange(len(vertex) + 1)), shape=(len(vertex), len(total))).T
+    for c in range(3):
+        right[:, :, c] += spread @ (n[:, c, None] * along + (aside[:, :, c] if len(aside) else 0.0))

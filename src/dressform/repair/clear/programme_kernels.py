@@ -56,40 +56,54 @@ def slope_at(y: float, length: float, low: float, high: float) -> float:
 @jit
 @no_type_check
 def step(
-    x: Any, vertex: Any, n: Any, f: Any, needed: Any, low: Any, high: Any, scale: float, cap: Any, relax: float,
-    weight: Any, z: Any, u: Any, lengths: Any, right: Any, forces: Any, imbalance: Any,
+    x: Any, mean: Any, total: Any, vertex: Any, n: Any, f: Any, needed: Any, low: Any, high: Any, scale: float,
+    cap: Any, relax: float, weight: Any, off: Any, pull: Any, aside: Any, shares: Any, lengths: Any, right: Any,
+    forces: Any, imbalance: Any,
 ) -> float:  # fmt: skip
     """One projection of all copies; returns the largest distance of a copy from its vertex.
 
-    Updates z, u and the multipliers, and gathers per vertex and term (G, M, 3): the next right-hand side
-    weight (z − u) into `right`, what the constraints pull with into `forces`, and how far that is from balancing the
-    energy's gradient at x into `imbalance`.
+    A copy of vertex i is mean[i] + off · n + share · aside: projections move it along n alone, so the copies of one
+    differ by so much along their own directions, and by what they started with, which fades. `mean` is the relaxed
+    position of the vertex, (G, M, 3). What pulls a copy back is along n, too: pull · n.
+
+    Updates `mean`, `off`, `pull` (P, M) and the multipliers, and gathers per vertex, whose weights come to `total`, and
+    term, (G, M, 3): the next right-hand side into `right`, what the constraints pull with into `forces`, and how far
+    that is from balancing the energy's gradient at x into `imbalance`. `shares` are those of `aside` in the copy after the step, and in the imbalance.
     """
     amount = x.shape[1]
-    y = np.zeros(amount)
+    y, move = np.zeros(amount), np.zeros(amount)
     primal = 0.0
-    right[:], forces[:], imbalance[:] = 0.0, 0.0, 0.0
+    for i in range(len(x)):
+        for m in range(amount):
+            for c in range(3):
+                before = mean[i, m, c]
+                mean[i, m, c] = relax * x[i, m, c] + (1.0 - relax) * before
+                right[i, m, c], forces[i, m, c] = total[i] * mean[i, m, c], 0.0
+                imbalance[i, m, c] = total[i] * (before - x[i, m, c])
     for p in range(len(vertex)):
         i, w = vertex[p], weight[p]
+        nx, ny, nz = n[p, 0], n[p, 1], n[p, 2]
+        own = nx * nx + ny * ny + nz * nz  # 1, or 0 where skin has no normal
         for m in range(amount):
-            along = 0.0
-            for c in range(3):
-                along += n[p, c] * (relax * x[i, m, c] + (1.0 - relax) * z[p, m, c] + u[p, m, c])
+            along = nx * mean[i, m, 0] + ny * mean[i, m, 1] + nz * mean[i, m, 2]
+            along += own * ((1.0 - relax) * off[p, m] + pull[p, m])
             y[m] = f[p, m] + (along * scale if m == 0 else along)
         length = min(multiplier(y, scale, needed[p], low, high), cap[p])
         lengths[p] = length
         for m in range(amount):
-            move = length * (scale if m == 0 else slope_at(y[m], length, low[m - 1], high[m - 1]))
+            move[m] = length * (scale if m == 0 else slope_at(y[m], length, low[m - 1], high[m - 1]))
+        for m in range(amount):
+            old, force = off[p, m], move[m]
+            new = (1.0 - relax) * old + pull[p, m] + force
+            unbalanced, ahead = w * (old - pull[p, m] - force), w * (new + force)
+            off[p, m], pull[p, m] = new, -force
             for c in range(3):
-                old = z[p, m, c]
-                relaxed = relax * x[i, m, c] + (1.0 - relax) * old
-                before = relaxed + u[p, m, c]
-                after = before + move * n[p, c]
-                z[p, m, c], u[p, m, c] = after, before - after
-                right[i, m, c] += w * (2.0 * after - before)
-                forces[i, m, c] += w * (after - before)
-                imbalance[i, m, c] += w * (old - x[i, m, c] + relaxed - after)
-                primal = max(primal, abs(x[i, m, c] - after))
+                rest = shares[0] * aside[p, m, c] if len(aside) > 0 else 0.0
+                fades = shares[1] * aside[p, m, c] if len(aside) > 0 else 0.0
+                right[i, m, c] += ahead * n[p, c] + w * rest
+                forces[i, m, c] += w * force * n[p, c]
+                imbalance[i, m, c] += unbalanced * n[p, c] + w * fades
+                primal = max(primal, abs(x[i, m, c] - mean[i, m, c] - new * n[p, c] - rest))
     return primal
 
 
