@@ -68,7 +68,8 @@ def step(
 
     Updates `mean`, `off`, `pull` (P, M) and the multipliers, and gathers per vertex, whose weights come to `total`, and
     term, (G, M, 3): the next right-hand side into `right`, what the constraints pull with into `forces`, and how far
-    that is from balancing the energy's gradient at x into `imbalance`. `shares` are those of `aside` in the copy after the step, and in the imbalance.
+    that is from balancing the energy's gradient at x into `imbalance`. `shares` are those of `aside` in the copy after
+    the step, and in the imbalance.
     """
     amount = x.shape[1]
     y, move = np.zeros(amount), np.zeros(amount)
