@@ -1,8 +1,9 @@
 # The two commands that everybody needs, and nothing that they do not need.
 #   make demo   sets up a virtual environment, does the whole job with four garments of the demo, says where the results are
-#   make test   sets up a virtual environment, then lint, types, layer contract, tests, and the documents as a site
+#   make test   sets up a virtual environment, then lint, types, layer contract, the documents as a site, and tests
 # Beside them:
 #   make tutorials  runs every command of the tutorials and compares what it prints; takes ten minutes
+#   make environment  sets up the virtual environment of `make test`, and runs nothing
 #   make docs   the documents as a site in build/site; a link or an anchor that leads nowhere is an error
 #   make lowest tests on the lowest versions of everything that pyproject.toml declares, in an environment of its own
 #   make lock   writes constraints/lock.txt anew: the versions that a fresh environment gets today
@@ -26,12 +27,17 @@ LOWEST_TESTS = tests/mesh/test_topology.py tests/mesh/test_intersect.py tests/me
   tests/cli/commands/test_measure_command.py tests/cli/test_commands_document.py \
   tests/report/html/test_templates.py tests/web/test_attacks.py
 
-.PHONY: demo test lint types layers check docs tutorials format clean lowest lock fuzz campaign sdist
+.PHONY: demo environment test lint types layers check docs tutorials format clean lowest lock fuzz campaign sdist
 
 demo: $(VENV)/.runtime
 	$(BIN)/dressform demo $(OUT)
 
-test: lint types layers check docs
+environment: $(VENV)/.all
+
+# What needs one processor each goes side by side; the tests take all of them.
+test: $(VENV)/.all
+	$(MAKE) --jobs 2 lint types layers docs
+	$(MAKE) check
 
 lint: $(VENV)/.dev
 	$(BIN)/ruff check src tests benchmarks
@@ -77,9 +83,12 @@ format: $(VENV)/.dev
 	$(BIN)/ruff check --fix src tests benchmarks
 	$(BIN)/ruff format src tests benchmarks
 
-$(VENV)/.runtime: pyproject.toml
+$(VENV)/.made:
 	$(PYTHON) -c 'import sys; sys.exit(0 if sys.version_info >= (3, 11) else "dressform needs Python 3.11 or newer: set PYTHON=...")'
 	$(PYTHON) -m venv $(VENV)
+	touch $@
+
+$(VENV)/.runtime: pyproject.toml | $(VENV)/.made
 	$(PIP) -e .
 	touch $@
 
@@ -90,6 +99,12 @@ $(VENV)/.dev: $(VENV)/.runtime
 $(VENV)/.docs: $(VENV)/.runtime
 	$(PIP) -e '.[docs]'
 	touch $@
+
+# The three of them in one go.
+$(VENV)/.all: pyproject.toml | $(VENV)/.made
+	$(PIP) -e '.[dev,docs]'
+	touch $(VENV)/.runtime
+	touch $(VENV)/.dev $(VENV)/.docs $@
 
 $(LOWEST)/.test: pyproject.toml constraints/lowest.txt
 	$(PYTHON) -m venv $(LOWEST)

@@ -19,6 +19,8 @@ from dressform.errors import ArgumentError
 from phantom import Phantom, trunk_girth
 from realdata import real
 
+pytestmark = pytest.mark.long
+
 HEIGHT_TOLERANCE = 0.008
 TRUNK = ("full bust", "bust", "under-bust", "waist", "hip")
 CIRCLE = 2 * np.pi

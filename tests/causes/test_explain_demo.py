@@ -23,6 +23,8 @@ from dressform.jobs.explain.garments import explain_garments
 from dressform.sweep.results import SweepResult
 from dressform.sweep.run import run_sweep
 
+pytestmark = pytest.mark.long
+
 FAULTS = {f"{fault.name} on {fault.body}": fault for fault in read_truth().fault}
 ON_BASE = ("depth", "clearance")
 

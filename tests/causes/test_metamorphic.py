@@ -16,6 +16,8 @@ from phantoms import write_obj
 from seeded_phantoms import SEEDS, clean_tube, explained, moved, seeded_tube
 from seeded_scenes import Scene
 
+pytestmark = pytest.mark.long
+
 SAME_SHARE = 0.02
 PER_METRE = {"m": 1.0, "mm": 1000.0}
 SWAPPED = {"left": "right", "right": "left", "middle": "middle"}

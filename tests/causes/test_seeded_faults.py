@@ -21,6 +21,8 @@ from seeded_faults import Seed, insert
 from seeded_phantoms import SEEDS, clean_tube, explained, explained_at, seeded_tube
 from seeded_scenes import Scene, demo_scenes
 
+pytestmark = pytest.mark.long
+
 WORN = {ANOTHER_SHAPE: ("guernsey", 0), AMBIGUOUS_FOOT: ("waistcoat", 0), BEYOND_EXTREMITY: ("gloves", 5)}
 """For causes that need a whole person: a garment of the demo, and the number of the seed."""
 

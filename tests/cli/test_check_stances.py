@@ -10,6 +10,8 @@ import pytest
 from dressform.formats.gltf.save import save_body, save_garment
 from limbs import limb, sleeve
 
+pytestmark = pytest.mark.long
+
 Run = Callable[..., Any]
 QUICK = ("--units", "m", "--up", "y", "--front", "z", "--shapes", "0", "--no-causes", "--workers", "1")
 BENT = 'format = "dressform-stances/1"\n[[stances.bent.turns]]\njoint = "fore"\naxis = "x"\ndegrees = 60\n'

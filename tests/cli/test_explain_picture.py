@@ -14,6 +14,8 @@ from dressform.jobs.explain import picture as explain_picture
 from dressform.report.pictures.swap import swap_picture as swap
 from phantoms import phantom_files, tube, write_obj
 
+pytestmark = pytest.mark.long
+
 Run = Callable[..., Any]
 
 

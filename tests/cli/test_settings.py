@@ -19,6 +19,8 @@ from dressform.garment.following import Following, for_garment
 from dressform.jobs.check_report import following_again, following_object
 from phantoms import phantom_tube
 
+pytestmark = pytest.mark.long
+
 Run = Callable[..., Any]
 
 

@@ -24,6 +24,8 @@ from dressform.mesh.nearest import closest, signed_clearance
 from dressform.mesh.tree import Tree
 from limbs import about
 
+pytestmark = pytest.mark.long
+
 TRUTH = read_truth()
 FAULTS = {f"{fault.name} on {fault.body}": fault for fault in TRUTH.fault}
 MARGIN = 0.002

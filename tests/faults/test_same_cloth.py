@@ -19,6 +19,8 @@ from dressform.mesh.geometry import vertex_normals
 from fault_meshes import quarter
 from phantoms import phantom_body, phantom_tube
 
+pytestmark = pytest.mark.long
+
 MESHED = ("bent", "folded", "hard")
 """Bends are against a lift that a finer mesh has otherwise; folds are found against the triangles around them."""
 

@@ -20,6 +20,8 @@ from dressform.formats.load import load_body, load_garment
 from people import WORN, Mesh, head, person, person_mesh, ring, shoes, skirt, stored, sunglasses
 from solids import capped_body, open_tube
 
+pytestmark = pytest.mark.long
+
 GLTF = {"unit": 1.0, "up": "y"}
 PLAIN: dict[str, object] = {}
 QUARTER = np.array([[0.0, 0, 1], [0, 1, 0], [-1, 0, 0]])

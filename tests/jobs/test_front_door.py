@@ -17,6 +17,8 @@ from dressform.errors import ArgumentError, FileError
 from dressform.formats.gltf.save import save_body, save_garment
 from phantoms import phantom_body, phantom_tube
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:

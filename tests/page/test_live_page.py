@@ -9,7 +9,7 @@ from livepage import KEY
 from livetools import SAME, Running, complaints, open_tab, type_weight
 from pagetools import DESKTOP, PHONE, TABLET, Shown
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.long]
 
 
 @pytest.fixture

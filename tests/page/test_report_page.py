@@ -16,7 +16,7 @@ from livetools import SAME, open_tab, type_weight
 from pagetools import DESKTOP, LOOKS, PHONE, TABLET, Shown, drawing_browser, shown
 from report_scenes import Scene, small_scene
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.long]
 
 LOOSE, STIFF = "loose tube smooth", "stiff tube smooth"
 FIELD_DEGREES = 24.0

@@ -22,6 +22,8 @@ from dressform.units import CM2_PER_M2
 from seeded_faults import GENERATORS
 from seeded_phantoms import SEEDS, clean_tube, rows_of, seeded_tube
 
+pytestmark = pytest.mark.long
+
 
 @cache
 def worn(cause: str) -> ExplainedGarment:

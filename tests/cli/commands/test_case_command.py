@@ -24,6 +24,8 @@ from dressform.jobs.case.seeing import still_wrong
 from phantoms import phantom_body, phantom_files, tube, write_obj
 from skinned_files import moving_file
 
+pytestmark = pytest.mark.long
+
 Run = Callable[..., Any]
 
 

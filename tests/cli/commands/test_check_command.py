@@ -23,6 +23,8 @@ from dressform.formats.gltf.save import save_garment
 from dressform.formats.results.json_schema import results_schema
 from phantoms import MORPHS, phantom_files, phantom_tube, tube, write_obj
 
+pytestmark = pytest.mark.long
+
 Run = Callable[..., Any]
 FEW = ("--shapes", "2", "--workers", "1")
 

@@ -17,6 +17,8 @@ from dressform.demo.wardrobe_truth import Truth, read_truth
 from dressform.formats.load import load_body
 from dressform.formats.results.json_schema import results_schema
 
+pytestmark = pytest.mark.long
+
 Run = Callable[..., Any]
 WORN = ("gloves",)
 
@@ -74,8 +76,10 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
     monkeypatch.setattr(demo_run, "FIRST", ("gloves",))
     monkeypatch.setattr(demo_run, "LEVELS", ("man_clogs",))
     monkeypatch.setattr(demo_run, "DEMO_STRONGEST", 0)
-    for done in ("write_results", "report"):  # the other test draws, and explains
+    for done in ("write_results", "report"):  # the other test draws, explains and repairs
         monkeypatch.setattr(demo_run, done, lambda *_, **__: None)
+    repaired: list[tuple[list[str], Path]] = []
+    monkeypatch.setattr(demo_run, "repair_garments", lambda fits, to, **_: repaired.append((list(fits), to)) or [])
     monkeypatch.setattr(demo_run, "explain", lambda found, **_: found)
     out = tmp_path / "saltmarsh"
     ended = dressform("demo", out, "--shapes", "0", "--workers", "1")
@@ -83,7 +87,7 @@ def test_the_first_job_does_a_few_garments_and_writes_them_all(
     assert asked == [("gloves",), ("gloves", "man_clogs"), ("man_clogs",)]
     assert (out / "levels" / "man_clogs.glb").exists()
     assert sorted(path.name for path in (out / "garments").iterdir()) == ["gloves.glb", "man_clogs.glb"]
-    assert (out / "fitted" / "gloves.receipt.json").exists()
+    assert repaired == [(["gloves smooth"], out / "fitted")]
     stamps = [int(seconds) for seconds in re.findall(r"^after (\d+) s: ", ended.out, re.MULTILINE)]
     assert len(stamps) == 6
     assert stamps == sorted(stamps)

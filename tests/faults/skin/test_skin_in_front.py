@@ -10,6 +10,8 @@ from dressform.faults.skin.cloth_at_base import MOST_TUCKED
 from dressform.faults.skin.tucked_rims import TUCK
 from fault_meshes import icosphere, make_body, make_fit, pipe, sheet, turned
 
+pytestmark = pytest.mark.long
+
 RADIUS = 0.2
 SPHERE = 4 * np.pi * RADIUS**2
 COLLAR = 0.1

@@ -22,7 +22,10 @@ from wardrobes import checked, kept, small_wardrobe
 HERE = "127.0.0.1"
 STARTS = 90.0
 
-pytestmark = pytest.mark.filterwarnings("default")  # those of the packages of the cluster are not ours to raise
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.filterwarnings("default"),
+]  # those of the packages of the cluster are not ours to raise
 
 
 @pytest.fixture(autouse=True)

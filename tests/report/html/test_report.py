@@ -31,6 +31,8 @@ from dressform.report.page.pack import read_pack
 from dressform.report.triage.glossary import GLOSSARY
 from report_scenes import Scene, check_of, large_scene, small_scene
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).resolve().parents[3]
 VOID = ("meta", "img", "br", "hr", "link")
 MAX_BYTES = 6_000_000
