@@ -5,24 +5,22 @@ import contextlib
 import json
 import shutil
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from PIL import Image
 
-from dressform.body.skeleton import Skeleton, Skin
+from cases import pixels, replaced
 from dressform.cli.app import run
 from dressform.cli.commands import case_command
 from dressform.faults.results import Place
-from dressform.formats.case_file import PNG_START, CasePose, read_case, write_case
-from dressform.formats.gltf.save import save_body
+from dressform.formats.case_file import PNG_START, read_case, write_case
 from dressform.jobs.case import replay
 from dressform.jobs.case.seeing import still_wrong
-from phantoms import phantom_body, phantom_files, tube, write_obj
-from skinned_files import moving_file
+from phantoms import phantom_files, tube, write_obj
+
+pytestmark = pytest.mark.long
 
 pytestmark = pytest.mark.long
 
@@ -49,11 +47,6 @@ def folder(saved: Path, tmp_path: Path) -> Path:
 @pytest.fixture
 def complaint(folder: Path) -> Path:
     return folder / "belly.case.json"
-
-
-def pixels(path: Path) -> np.ndarray:
-    with Image.open(path) as image:
-        return np.asarray(image).astype(int)
 
 
 def changed(path: Path, **changes: Any) -> Path:
@@ -168,7 +161,7 @@ def test_a_morph_that_the_body_lost_is_bad_input(complaint: Path, dressform: Run
 def test_what_is_wrong_elsewhere_does_not_keep_a_case_open(complaint: Path, dressform: Run) -> None:
     case = read_case(complaint)
     place = Place(position_m=(0.0, 0.3, -0.16), fault="exposed", height_mm=300.0, severity="moderate")
-    write_case(complaint, _replaced(case, place=place))
+    write_case(complaint, replaced(case, place=place))
     ended = dressform("case", "replay", complaint)
     assert ended.code == 0
     assert "nothing is wrong there" in ended.out
@@ -199,61 +192,14 @@ def test_still_wrong_means_as_bad_as_then_or_plain(then: str, now: str, wrong: b
     assert still_wrong(then, now) is wrong
 
 
-@pytest.fixture(scope="module")
-def jointed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A case about a body with joints, one of which nods, and its picture without a pose."""
-    folder = tmp_path_factory.mktemp("jointed")
-    phantom_files(folder)
-    body = phantom_body()
-    rest, world = np.tile(np.eye(4), (2, 1, 1)), np.tile(np.eye(4), (2, 1, 1))
-    rest[1, 1, 3] = world[1, 1, 3] = 1.0
-    upper = np.clip((body.vertices[:, 1] - 0.9) / 0.2, 0.0, 1.0)
-    skin = Skin(np.tile([0, 1], (len(upper), 1)), np.stack([1.0 - upper, upper], axis=1))
-    skeleton = Skeleton(("hip", "chest"), np.array([-1, 0]), rest, np.linalg.inv(world))
-    save_body(replace(body, skeleton=skeleton, skin=skin), folder / "jointed.glb")
-    moving_file(folder / "jointed.glb")
-    with contextlib.chdir(folder):
-        words = ["case", "save", "tube.obj", "--body", "jointed.glb", "-o", "posed.case.json", "--weights", "belly=1"]
-        assert run([*words, "--strength", "0"]) == 0
-        assert run(["case", "replay", "posed.case.json", "--picture", "still.png"]) == 1
-    return folder
-
-
-@pytest.fixture
-def posed(jointed: Path, tmp_path: Path) -> Path:
-    return shutil.copytree(jointed, tmp_path / "posed") / "posed.case.json"
-
-
-def _replaced(case: Any, **changes: Any) -> Any:
-    return type(case)(**{name: changes.get(name, getattr(case, name)) for name in case.__struct_fields__})
-
-
-@pytest.mark.parametrize("pose", [CasePose("nod", 1.0), CasePose(turns={"chest": (0.0, 0.0, 0.25, 0.97)})])
-def test_the_picture_is_posed_as_the_case_was(posed: Path, pose: CasePose, dressform: Run) -> None:
-    still, turned = posed.with_name("still.png"), posed.with_name("turned.png")
-    write_case(posed, _replaced(read_case(posed), pose=pose))
-    ended = dressform("case", "replay", posed, "--picture", turned)
-    assert ended.code == 1, ended.err
-    assert "measured in the pose of the case" in " ".join(ended.out.split())
-    before, after = (pixels(path)[60:, -560:] for path in (still, turned))
-    assert (np.abs(before - after).max(axis=2) > 40).mean() > 0.05
-
-
-def test_an_animation_that_the_body_lost_is_bad_input(posed: Path, dressform: Run) -> None:
-    write_case(posed, _replaced(read_case(posed), pose=CasePose("jump", 1.0)))
-    ended = dressform("case", "replay", posed, "--picture", posed.with_name("view.png"))
-    assert ended.code == 2
-    assert "an animation of the body: nod, got 'jump'" in ended.line
-
-
 def test_cases_are_grouped_by_garment_place_and_cause(complaint: Path, dressform: Run) -> None:
     folder = complaint.parent / "complaints"
     (folder / "more").mkdir(parents=True)
     case = read_case(complaint)
     assert case.place is not None
     for number in range(3):
-        write_case(folder / f"{number}.case.json", _replaced(case, made=f"2026-11-2{number}T10:00:00+00:00"))
-    blamed = _replaced(case, cause="too tight by design", owner="the garment", note="")
+        write_case(folder / f"{number}.case.json", replaced(case, made=f"2026-11-2{number}T10:00:00+00:00"))
+    blamed = replaced(case, cause="too tight by design", owner="the garment", note="")
     write_case(folder / "more" / "blamed.case.json", blamed)
     (folder / "broken.case.json").write_text("{", encoding="utf-8")
     ended = dressform("case", "list", folder)

@@ -8,51 +8,22 @@ from typing import Any
 import numpy as np
 import pytest
 
-from dressform.body.body import Body
 from dressform.errors import ArgumentError
-from dressform.fit.fit import Fit
 from dressform.formats.gltf.accessors import read_floats
 from dressform.formats.gltf.document import Document, read_document
 from dressform.formats.gltf.fitted import save_fit
 from dressform.formats.gltf.materials import Material
-from dressform.formats.gltf.save import save_body, save_garment
-from dressform.formats.load import BodyFile, GarmentFile, load_body, load_garment
-from dressform.garment.following import DEFAULT_FOLLOWING
-from dressform.mesh.geometry import vertex_normals
-from gltf_files import CUBE, CUBE_FACES, Gltf, cube
+from dressform.formats.gltf.save import save_garment
+from dressform.formats.load import load_garment
+from fitted_files import assert_plays, body_file, played, saved
+from gltf_files import CUBE, CUBE_FACES, cube
 from realdata import real
-from solids import capped_body, made_fit, open_tube
+from solids import made_fit, open_tube
 
 PNG = bytes.fromhex(
     "89504e470d0a1a0a0000000d4948445200000001000000010802000000907753de0000000c49444154789c63f8cfc0000003010100"
     "18dd8db00000000049454e44ae426082"
 )
-TURN = np.array([[0.0, 0, 1], [0, 1, 0], [-1, 0, 0]])  # a quarter turn about +Y
-
-
-def body_file(tmp_path: Path, *, rigged: bool = True) -> BodyFile:
-    body = capped_body("keeper")
-    if not rigged:
-        body = replace(body, skeleton=None, skin=None)
-    save_body(body, tmp_path / "body.glb")
-    return load_body(tmp_path / "body.glb")
-
-
-def linear_fit(garment_file: GarmentFile, body: Body, matrices: list[np.ndarray]) -> Fit:
-    """A fit whose morph k carries every vertex by the matrix given, about the origin."""
-    vertices = garment_file.garment.vertices
-    deltas = np.stack([vertices @ matrix.T - vertices for matrix in matrices])
-    return Fit(body, garment_file.garment, DEFAULT_FOLLOWING, vertices, deltas)
-
-
-def saved(
-    tmp_path: Path, garment_path: Path, *, rigged: bool = True, **how: Any
-) -> tuple[Fit, GarmentFile, Document, tuple[str, ...]]:
-    file = body_file(tmp_path, rigged=rigged)
-    garment_file = load_garment(garment_path, **how)
-    fit = made_fit(garment_file.garment, file.body)
-    notes = save_fit(fit, garment_file, file, tmp_path / "fitted.glb")
-    return fit, garment_file, read_document(tmp_path / "fitted.glb"), notes
 
 
 def rich(tmp_path: Path) -> Path:
@@ -72,19 +43,6 @@ def rich(tmp_path: Path) -> Path:
     ]
     made.tree["extras"] = {"maker": "Saltmarsh"}
     return made.save(tmp_path / "jerkin.glb")
-
-
-def played(document: Document, weights: dict[str, float]) -> np.ndarray:
-    """Vertices of the saved file at weights, through our own reader."""
-    stored = load_garment(document.path, units="m").stored
-    chosen = np.array([weights.get(name, 0.0) for name in stored.morph_names])
-    return stored.vertices + np.tensordot(chosen, stored.deltas, axes=1)
-
-
-def assert_plays(fit: Fit, garment_file: GarmentFile, document: Document) -> None:
-    for weights in np.random.default_rng(3).uniform(-1, 2, (20, len(fit.morph_names))):
-        there = played(document, dict(zip(fit.morph_names, weights)))
-        np.testing.assert_allclose(there, fit.at(weights)[garment_file.file_to_cloth], atol=1e-6)
 
 
 @pytest.mark.parametrize("rigged", [True, False])
@@ -199,59 +157,6 @@ def test_lines_follow_the_cloth_beside_them(tmp_path: Path) -> None:
         np.testing.assert_allclose(found, delta[garment_file.file_to_cloth[[7, 2]]], atol=1e-7)
 
 
-def animated(tmp_path: Path, *, interpolation: str, name: str) -> Path:
-    """A cube with one morph of its own and an animation of its weight at two times."""
-    made = cube(scale=0.1)
-    mesh = made.tree["meshes"][0]
-    mesh["primitives"][0]["targets"] = [{"POSITION": made.accessor(np.tile([0.0, 0.1, 0.0], (8, 1)))}]
-    mesh.update(extras={"targetNames": [name]}, weights=[0.5])
-    times = made.accessor([0.0, 1.0], min=[0.0], max=[1.0])
-    rows = 6 if interpolation == "CUBICSPLINE" else 2
-    values = made.accessor(np.linspace(0, 1, rows))
-    sampler = {"input": times, "output": values, "interpolation": interpolation}
-    channel = {"sampler": 0, "target": {"node": 0, "path": "weights"}}
-    made.tree["animations"] = [{"samplers": [sampler], "channels": [channel]}]
-    return made.save(tmp_path / "moving.glb")
-
-
-@pytest.mark.parametrize("interpolation", ["LINEAR", "CUBICSPLINE"])
-def test_own_morphs_stay_in_front_and_their_animation_still_plays(interpolation: str, tmp_path: Path) -> None:
-    path = animated(tmp_path, interpolation=interpolation, name="flutter")
-    fit, _, document, notes = saved(tmp_path, path)
-    assert notes[0] == "The garment's own morphs stay in front of the body's: flutter."
-    assert document.json["meshes"][0]["extras"]["targetNames"] == ["flutter", *fit.morph_names]
-    assert document.json["meshes"][0]["weights"] == [0.0, 0.0, 0.0]
-    animation = document.gltf.animations[0]
-    values = read_floats(document, animation.samplers[animation.channels[0].sampler].output, "", ("SCALAR",))
-    rows = 6 if interpolation == "CUBICSPLINE" else 2
-    expected = np.zeros((rows, 3))
-    expected[:, 0] = np.linspace(0, 1, rows)
-    np.testing.assert_allclose(values[:, 0], expected.ravel(), atol=1e-7)
-
-
-def test_expressions_of_an_avatar_still_find_their_mesh_and_target(tmp_path: Path) -> None:
-    """A skinned mesh moves to a node of its own; the expression binds by node."""
-    made = cube(scale=0.1)
-    made.tree["meshes"][0]["primitives"][0]["targets"] = [{"POSITION": made.accessor(np.tile([0.0, 0.1, 0.0], (8, 1)))}]
-    made.tree["meshes"][0]["extras"] = {"targetNames": ["smile"]}
-    made.tree["nodes"] = [{"name": "hanger", "children": [1], "translation": [0, 0.8, 0]}, {"name": "mask", "mesh": 0}]
-    bind = {"node": 1, "index": 0, "weight": 1.0}
-    made.tree["extensions"] = {"VRMC_vrm": {"expressions": {"preset": {"happy": {"morphTargetBinds": [bind]}}}}}
-    made.tree["extensionsUsed"] = made.tree["extensionsRequired"] = ["VRMC_vrm"]
-    _, _, document, _ = saved(tmp_path, made.save(tmp_path / "mask.vrm"))
-    told = document.json["extensions"]["VRMC_vrm"]["expressions"]["preset"]["happy"]["morphTargetBinds"][0]
-    node = document.json["nodes"][told["node"]]
-    assert (node["name"], node["mesh"], "skin" in node) == ("mask", 0, True)
-    assert document.json["meshes"][0]["extras"]["targetNames"][told["index"]] == "smile"
-
-
-def test_own_morph_with_a_name_of_the_bodys_is_replaced_and_said(tmp_path: Path) -> None:
-    fit, garment_file, document, notes = saved(tmp_path, animated(tmp_path, interpolation="STEP", name="belly"))
-    assert notes == ("The garment's own morphs were replaced by lifted ones: belly.",)
-    assert document.json["meshes"][0]["extras"]["targetNames"] == ["belly", "wider"]
-    assert_plays(fit, garment_file, document)
-
-
 def test_base_that_a_repair_moved_is_written_and_the_rest_is_not_touched(tmp_path: Path) -> None:
     save_garment(open_tube(), tmp_path / "tube.glb")
     file, garment_file = body_file(tmp_path), load_garment(tmp_path / "tube.glb")
@@ -274,86 +179,6 @@ def test_base_that_a_repair_moved_is_written_and_the_rest_is_not_touched(tmp_pat
 
 def _primitives(document: Document, source: Document) -> list[tuple[Any, Any]]:
     return list(zip(document.gltf.meshes[0].primitives, source.gltf.meshes[0].primitives))
-
-
-def test_target_normals_are_the_turn_of_the_surface(tmp_path: Path) -> None:
-    save_garment(open_tube(), tmp_path / "tube.glb")
-    file, garment_file = body_file(tmp_path, rigged=False), load_garment(tmp_path / "tube.glb")
-    fit = linear_fit(garment_file, file.body, [TURN, 3 * np.eye(3)])
-    save_fit(fit, garment_file, file, tmp_path / "fitted.glb")
-    document = read_document(tmp_path / "fitted.glb")
-    smooth = vertex_normals(garment_file.garment.vertices, garment_file.garment.faces)
-    for piece in garment_file.stored.pieces:
-        primitive = document.gltf.meshes[0].primitives[piece.primitive]
-        normals = smooth[garment_file.file_to_cloth[piece.start : piece.stop]]
-        turned, grown = (read_floats(document, target["NORMAL"], "", ("VEC3",)) for target in primitive.targets)
-        np.testing.assert_allclose(turned, normals @ TURN.T - normals, atol=2e-4)
-        np.testing.assert_allclose(grown, 0.0, atol=2e-4)
-
-
-@pytest.mark.parametrize("scale", [[1, 1, 1], [1, 2, 3]])
-def test_hard_edges_stay_hard_while_they_turn(scale: list[int], tmp_path: Path) -> None:
-    made = Gltf()
-    corners = CUBE[CUBE_FACES.ravel()]
-    sides = np.repeat(np.cross(*np.swapaxes(np.diff(CUBE[CUBE_FACES], axis=1), 0, 1)), 3, axis=0)
-    sides /= np.linalg.norm(sides, axis=1, keepdims=True)
-    attributes = {"POSITION": made.accessor(corners), "NORMAL": made.accessor(sides)}
-    made.tree["meshes"] = [{"primitives": [{"attributes": attributes}]}]
-    made.tree["nodes"] = [{"mesh": 0, "scale": scale}]
-    file = body_file(tmp_path, rigged=False)
-    garment_file = load_garment(made.save(tmp_path / "buckle.glb"))
-    fit = linear_fit(garment_file, file.body, [TURN, np.eye(3)])
-    save_fit(fit, garment_file, file, tmp_path / "fitted.glb")
-    document = read_document(tmp_path / "fitted.glb")
-    target = document.gltf.meshes[0].primitives[0].targets[0]
-    delta = read_floats(document, target["NORMAL"], "", ("VEC3",))
-    local = sides @ TURN.T  # along axes, so that the node's scale changes no direction
-    np.testing.assert_allclose(sides + delta, local, atol=2e-4)
-
-
-def test_missing_normals_are_added_smooth(tmp_path: Path) -> None:
-    _, garment_file, document, _ = saved(tmp_path, cube(scale=0.2).save(tmp_path / "box.glb"))
-    index = document.gltf.meshes[0].primitives[0].attributes["NORMAL"]
-    smooth = vertex_normals(garment_file.garment.vertices, garment_file.garment.faces)
-    found = read_floats(document, index, "", ("VEC3",))
-    np.testing.assert_allclose(found, smooth[garment_file.file_to_cloth], atol=1e-6)
-
-
-def test_sparse_is_used_exactly_where_it_is_smaller(tmp_path: Path) -> None:
-    file, tube = body_file(tmp_path, rigged=False), open_tube()
-    save_garment(replace(tube, part_names=("tube",), face_parts=0 * tube.face_parts), tmp_path / "tube.glb")
-    garment_file = load_garment(tmp_path / "tube.glb")
-    fit = made_fit(garment_file.garment, file.body)
-    deltas = fit.deltas.copy()
-    deltas[1] = 0
-    deltas[1, 5] = (0.01, 0, 0)
-    save_fit(replace(fit, deltas=deltas), garment_file, file, tmp_path / "fitted.glb")
-    document = read_document(tmp_path / "fitted.glb")
-    dense, sparse = (target["POSITION"] for target in document.gltf.meshes[0].primitives[0].targets)
-    assert document.json["accessors"][sparse]["sparse"]["count"] == 1
-    assert "byteOffset" not in document.json["accessors"][sparse]
-    assert "sparse" not in document.json["accessors"][dense]
-
-
-def test_what_a_target_leaves_out_lies_in_one_shared_view_of_zeros(tmp_path: Path) -> None:
-    """glTF allows an accessor without a view; readers are known that refuse it or read something else."""
-    file, tube = body_file(tmp_path, rigged=False), open_tube()
-    save_garment(replace(tube, part_names=("tube",), face_parts=0 * tube.face_parts), tmp_path / "tube.glb")
-    garment_file = load_garment(tmp_path / "tube.glb")
-    fit = made_fit(garment_file.garment, file.body)
-    save_fit(replace(fit, deltas=0 * fit.deltas), garment_file, file, tmp_path / "still.glb")
-    document = read_document(tmp_path / "still.glb")
-    still = [
-        document.json["accessors"][index]
-        for target in document.gltf.meshes[0].primitives[0].targets
-        for index in (target["POSITION"], target["NORMAL"])
-    ]
-    (view,) = {accessor["bufferView"] for accessor in still}
-    entry = document.json["bufferViews"][view]
-    data = document.buffers[entry["buffer"]][entry["byteOffset"] :][: entry["byteLength"]]
-    assert entry["byteLength"] >= 12 * max(accessor["count"] for accessor in still)
-    assert entry["byteStride"] == 12
-    assert not any(data)
 
 
 def test_obj_garment_goes_into_a_fresh_file_with_its_texture_and_hard_edges(tmp_path: Path) -> None:
