@@ -4,7 +4,6 @@ import pytest
 from msgspec import structs
 
 from dressform.causes.advice_words import (
-    cost_words,
     counted,
     length,
     percent,
@@ -59,8 +58,3 @@ def test_a_place_without_region_or_line_is_told_without_them() -> None:
 def test_a_shape_of_many_weights_is_told_by_its_label() -> None:
     assert shape_words(cluster()) == "at belly=1"
     assert shape_words(cluster(label="worst 1")) == "on the shape `worst 1`"
-
-
-def test_a_cost_is_told_in_figures_where_they_are_known() -> None:
-    assert cost_words({}, "cloth gets stiffer") == " (cloth gets stiffer)"
-    assert cost_words({"repair_vertices": 0.0, "repair_move": 0.0181}, "") == " (cloth moves by up to 18 mm)"

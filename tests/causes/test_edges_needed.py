@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from dressform.causes.edges_needed import longest_edge, loops_to_add, pieces_of
+from dressform.causes.edges_needed import longest_edge, pieces_of
 from dressform.errors import ArgumentError
 
 
@@ -43,12 +43,6 @@ def test_no_triangle_of_that_edge_comes_nearer_than_the_room(across: float) -> N
 
 def test_an_edge_is_cut_into_as_few_pieces_as_do() -> None:
     assert [pieces_of(edge, 0.026) for edge in (0.020, 0.026, 0.041, 0.052, 0.053)] == [1, 1, 2, 2, 3]
-
-
-def test_loops_fill_the_height_with_edges_that_are_short_enough() -> None:
-    assert loops_to_add(0.12, 0.041, 0.026) == 2  # three rows of 40 mm become five of 24 mm
-    assert loops_to_add(0.01, 0.041, 0.026) == 1  # a place lower than one edge
-    assert loops_to_add(0.12, 0.026, 0.026) == 0
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,6 @@
 """Wording of advice: lengths that a person can measure, numbers, places, shapes, costs."""
 
 import math
-from collections.abc import Mapping
 
 from dressform.causes.results import Cluster
 from dressform.faults.results import Place
@@ -59,15 +58,3 @@ def shape_words(cluster: Cluster) -> str:
     label, stance = cluster.worst.label, cluster.worst.stance
     shape = f"at {label}" if "=" in label else f"on the shape `{label}`"
     return shape if stance is None else f"{shape} in the stance `{stance.name}`"
-
-
-def cost_words(evidence: Mapping[str, float], otherwise: str) -> str:
-    """What a repair costs, in figures where they are known, else in words."""
-    figures = []
-    if evidence.get("repair_vertices", 0.0) > 0.0:
-        figures.append(f"{evidence['repair_vertices']:.0f} vertices more")
-    if "repair_move" in evidence:
-        figures.append(f"cloth moves by up to {length(evidence['repair_move'])}")
-    if "repair_pucker" in evidence:
-        figures.append(f"pucker times {evidence['repair_pucker']:.2f}")
-    return f" ({', '.join(figures) or otherwise})"

@@ -40,17 +40,3 @@ def longest_edge(room: float, radius: float, radius_across: float = math.inf) ->
 def pieces_of(edge: float, longest: float) -> int:
     """Into how many pieces an edge must be cut so that none is longer than `longest`."""
     return max(1, math.ceil(edge / longest * (1.0 - ROUND_OFF)))
-
-
-def loops_to_add(span: float, edge: float, longest: float) -> int:
-    """How many edge loops more a stretch of cloth needs, at least one where its edges are too long.
-
-    Args:
-        span: Height of the stretch, metres.
-        edge: Length of its edges now, metres.
-        longest: Length that they may have, metres.
-    """
-    if edge <= longest:
-        return 0
-    rows = max(1, round(span / edge))
-    return max(1, pieces_of(max(span, edge), longest) - rows)

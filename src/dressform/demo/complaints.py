@@ -1,7 +1,5 @@
 """The complaints of the Saltmarsh keepers, and the truth about them, which nothing that judges complaints reads."""
 
-import csv
-import io
 import tomllib
 from dataclasses import dataclass
 from importlib.resources import files
@@ -63,11 +61,6 @@ class ComplaintsTruth:
 def complaints_text() -> bytes:
     """The list of complaints as its file has it."""
     return files("dressform.demo").joinpath(COMPLAINTS_FILE).read_bytes()
-
-
-def complaint_rows() -> list[dict[str, str]]:
-    """The rows of the list, by column."""
-    return list(csv.DictReader(io.StringIO(complaints_text().decode())))
 
 
 def complaints_truth() -> ComplaintsTruth:

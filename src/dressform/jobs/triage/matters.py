@@ -1,6 +1,6 @@
 """Merging: complaints that are one matter, ranked by how many complain times how grave it is."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from msgspec.structs import replace
@@ -123,8 +123,3 @@ def _gravity(one: Complaint) -> tuple[int, float, str]:
     place = one.seen.place
     assert place is not None
     return SEVERITIES.index(place.severity), FAULT_OF[place.fault].visible * place.area_cm2, one.file
-
-
-def matter_of(matters: Sequence[TriageMatter]) -> Mapping[str, TriageMatter]:
-    """The matter of each case, by its file."""
-    return {file: matter for matter in matters for file in matter.cases}

@@ -41,12 +41,6 @@ def not_found_reason(heard: Heard, places: Sequence[FoundPlace], body: BodyPlace
     return "No fault at all is seen."
 
 
-def unmatched(words: Sequence[TriageWord]) -> tuple[str, ...]:
-    """Words of a note that nothing found fits; those that are denied, or say no more than that all is wrong, apart."""
-    kinds = (FAULT, PLACE, "side", "part", STANCE)
-    return tuple(dict.fromkeys(one.text for one in words if one.kind in kinds and not one.matched and not one.denied))
-
-
 def place_words(found: FoundPlace) -> str:
     """`skin shows (grave, 36.6 cm²) at belly, front left`."""
     place = found.place
