@@ -106,6 +106,22 @@ def _behind(slots: Any, p: Any, d: Any, far: float, few: Any, boxes: Any, left: 
     return False
 
 
+@jit
+@no_type_check
+def _nearest_behind(slots: Any, p: Any, d: Any, far: float, few: Any, boxes: Any, left: int) -> Any:
+    """The first of these slots that the ray from p against d meets, and where; there is one up to `far`."""
+    kx, ky, kz, sx, sy = _shear(d)
+    x, y = p[kx] - sx * p[kz], p[ky] - sy * p[kz]
+    slot, depth = -1, far
+    for index in range(left):
+        if x < boxes[index, 0] or x > boxes[index, 1] or y < boxes[index, 2] or y > boxes[index, 3]:
+            continue
+        at = -_distance(slots, few[index], p, d)
+        if 0.0 <= at <= depth:
+            slot, depth = few[index], at
+    return slot, depth
+
+
 @inlined
 @no_type_check
 def _turn(cone: Any, column: int, frame: Any, d: Any, sign: float) -> None:
@@ -174,17 +190,17 @@ def seen_points(
                     if slot >= 0:
                         known[column], latest = slot, slot
                         continue
+                    if not _was_before(
+                        inside, p, d, corners, fresh[0][i] if len(fresh[0]) > 0 else made_at[group], normals[group],
+                        before, own, sizes[1], reaches[i], few, boxes, left if number >= 0 else -1, stack, keys,
+                    ):  # fmt: skip
+                        continue
                     if open_ < 0 and high - low > 1:
                         met = slots_in_cone(
                             body, middle, spread, frame[2], off_body, np.inf, cosines[-1], stack, some[:0]
                         )
                         open_ = 1 if met == 0 else 0
                     if open_ <= 0 and _blocks(body, p, d, 1.0, off_body, np.inf, sizes[2], stack, keys) >= 0:
-                        continue
-                    if not _was_before(
-                        inside, p, d, corners, fresh[0][i] if len(fresh[0]) > 0 else made_at[group], normals[group],
-                        before, own, sizes[1], stack, keys,
-                    ):  # fmt: skip
                         continue
                     if len(fresh[0]) > 0:
                         _turn(cone, column, fresh[1][group], back, 1.0)
@@ -232,47 +248,69 @@ def _ball(points: Any, middle: Any) -> float:
 @no_type_check
 def _backed(cloth: Any, body: Any, p: Any, d: Any, reach: float, sizes: Any, stack: Any, keys: Any) -> bool:
     """Whether the line from a point against d meets cloth up to `reach` before it leaves the body."""
-    slot, depth = meet(
-        cloth[0], cloth[1], cloth[2], cloth[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], 0.0, reach, -1, False, sizes[0],
-        stack, keys,
-    )  # fmt: skip
-    if slot < 0:
-        return False
+    for any_hit in (True, False):  # the nearest cloth is needed only where some other lies beyond the body
+        slot, depth = meet(
+            cloth[0], cloth[1], cloth[2], cloth[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], 0.0, reach, -1, any_hit,
+            sizes[0], stack, keys,
+        )  # fmt: skip
+        if slot < 0:
+            return False
+        if not _leaves(body, p, d, depth, sizes[1], stack, keys):
+            return True
+    return False
+
+
+@jit
+@no_type_check
+def _leaves(body: Any, p: Any, d: Any, depth: float, extent: float, stack: Any, keys: Any) -> bool:
+    """Whether the line from a point of the skin against d leaves the body before `depth`."""
     begun, nesting = OFF_SKIN, 1
-    for _ in range(MAX_SHELLS):
+    for _ in range(MAX_SHELLS if depth > OFF_SKIN else 0):
         slot, at = meet(
-            body[0], body[1], body[2], body[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], begun, depth, -1, False,
-            sizes[1], stack, keys,
+            body[0], body[1], body[2], body[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], begun, depth, -1, False, extent,
+            stack, keys,
         )  # fmt: skip
         if slot < 0 or at >= depth:
-            return True
+            return False
         outward = -(body[0][slot, 9] * d[0] + body[0][slot, 10] * d[1] + body[0][slot, 11] * d[2])
         nesting += -1 if outward > 0.0 else 1
         if nesting <= 0:
-            return False
+            return True
         begun = at + OFF_SKIN
-    return True
+    return False
 
 
 @jit
 @no_type_check
 def _was_before(
     inside: Any, p: Any, d: Any, corners: Any, there: Any, normal: Any, before: float, own: float, extent: float,
-    stack: Any, keys: Any,
+    reach: float, few: Any, boxes: Any, left: int, stack: Any, keys: Any,
 ) -> bool:  # fmt: skip
-    """Whether the cloth behind a point lay before its skin at the base, where that skin was `there`."""
-    slot, depth = meet(
-        inside[0], inside[1], inside[2], inside[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], 0.0, np.inf, -1, False,
-        extent, stack, keys,
-    )  # fmt: skip
-    now, then = corners[0, slot], corners[1, slot]
-    a, b, c = now[1] - now[0], now[2] - now[0], p - depth * d - now[0]
-    aa, ab, bb, ac, bc = np.dot(a, a), np.dot(a, b), np.dot(b, b), np.dot(a, c), np.dot(b, c)
+    """Whether the cloth behind a point lay before its skin at the base, where that skin was `there`.
+
+    `left` tells how many slots `_in_the_way` listed, -1 where the tree is asked.
+    """
+    if left < 0:
+        slot, depth = meet(
+            inside[0], inside[1], inside[2], inside[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], 0.0, reach, -1, False,
+            extent, stack, keys,
+        )  # fmt: skip
+    else:
+        slot, depth = _nearest_behind(inside[0], p, d, reach, few, boxes, left)
+    aa, ab, bb, ac, bc = 0.0, 0.0, 0.0, 0.0, 0.0
+    for x in range(3):
+        a, b = corners[0, slot, 1, x] - corners[0, slot, 0, x], corners[0, slot, 2, x] - corners[0, slot, 0, x]
+        c = p[x] - depth * d[x] - corners[0, slot, 0, x]
+        aa, ab, bb, ac, bc = aa + a * a, ab + a * b, bb + b * b, ac + a * c, bc + b * c
     whole = aa * bb - ab * ab
     u, v = (1.0 / 3.0, 1.0 / 3.0) if whole == 0.0 else ((bb * ac - ab * bc) / whole, (aa * bc - ab * ac) / whole)
-    away = then[0] + u * (then[1] - then[0]) + v * (then[2] - then[0]) - there
-    length = math.sqrt(np.dot(away, away))
-    return np.dot(away, normal) > before * length or length < own
+    up, square = 0.0, 0.0
+    for x in range(3):
+        a, b, c = corners[1, slot, 0, x], corners[1, slot, 1, x], corners[1, slot, 2, x]
+        away = a + u * (b - a) + v * (c - a) - there[x]
+        up, square = up + away * normal[x], square + away * away
+    length = math.sqrt(square)
+    return up > before * length or length < own
 
 
 @jit
