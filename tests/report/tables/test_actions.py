@@ -8,7 +8,7 @@ from rich.table import Table
 
 from dressform.causes.action import Action, Effect, Tried, action_name
 from dressform.causes.actions.words import effect_words, place_names
-from dressform.causes.results import GARMENT, TOO_TIGHT
+from dressform.causes.results import GARMENT, TOO_FEW_VERTICES, TOO_TIGHT
 from dressform.report.tables.actions import ACTIONS_SHOWN, actions_table, uncaused_table
 from explanations import cluster, explanation
 from findings import MORPHS, garment_report, place
@@ -47,6 +47,15 @@ def test_where_nothing_helps_the_nearest_is_told_with_what_it_spoils() -> None:
     assert "do: " not in text
     assert "no remedy that was tried helps; the nearest was: draw it in (skin shows 12 → 11 cm²" in text
     assert "but graver: cloth deep in the body 0 → 9 mm)" in text
+
+
+def test_where_no_split_cures_it_is_said_that_the_patch_must_be_modelled_anew() -> None:
+    vain = structs.replace(action("A", HARMS, HARMS), cause=TOO_FEW_VERTICES)
+    text = " ".join(printed(actions_table(garment_report(), [vain], [], MORPHS)).split())
+    assert "splitting its triangles, tried in 2 ways, does not cure this without spoiling something" in text
+    assert "has to be modelled anew with more vertices, which could not be tried; no remedy" in text
+    other = " ".join(printed(actions_table(garment_report(), [action("A", HARMS)], [], MORPHS)).split())
+    assert "anew" not in other
 
 
 def test_what_raises_the_fault_is_never_called_near_to_helping() -> None:

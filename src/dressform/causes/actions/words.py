@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from dressform.causes.action import Action, Effect, Tried
+from dressform.causes.results import TOO_FEW_VERTICES
 from dressform.faults.registry import FAULT_OF
 from dressform.faults.words import FAULT_WORDS, figure_words
 
@@ -22,6 +23,21 @@ def unhelped_words(action: Action) -> str:
         return "no remedy was tried here; the more noticed actions come first"
     if not action.tried:
         return "there is no remedy to try"
+    return f"{_anew(action)}{_what_came_nearest(action)}"
+
+
+def _anew(action: Action) -> str:
+    """That splitting triangles is no way out, where it was tried in vain; nothing for other causes."""
+    if action.cause != TOO_FEW_VERTICES:
+        return ""
+    count = f"{len(action.tried)} ways" if len(action.tried) > 1 else "one way"
+    return (
+        f"splitting its triangles, tried in {count}, does not cure this without spoiling something: "
+        "that patch has to be modelled anew with more vertices, which could not be tried; "
+    )
+
+
+def _what_came_nearest(action: Action) -> str:
     nearest = action.nearest
     if nearest is not None:
         return f"no remedy that was tried helps; the nearest was: {nearest.words} ({effect_words(nearest)})"
