@@ -22,7 +22,7 @@ from dressform.mesh.tree import Tree
 
 CLEARLY = (0.45, 0.35)
 """Shares of the gap between two skins within which cloth is clearly nearer to its own; advice tries them in turn."""
-WORDS = "feet kept on the skin that the cloth around them leads to"
+WORDS = "feet kept on the skin that the cloth around them leads to; where room changes, the cloth nearer to it too"
 
 
 def matters(patch: Patch) -> bool:
