@@ -5,10 +5,11 @@ near pairs certified at any of its stances, pairs open and triangles under their
 rest, pucker p95 as a multiple of before (mean over the base and the ends of every morph), stretch p99 likewise, base
 move, corrective targets with the farthest that any moves a vertex, and processor time. Then per stance: certified
 before and after, open pairs, contact, demands that gave way; and the most skin that shows through cloth before and
-after over the base, every morph at its high end, an even sample (`--shapes`), and the corners that the closed form
-finds, with the deepest cloth under its own foot, and pucker p95 (mean) and stretch p99 (worst) there over the base and
-every morph at its high end, as multiples of before. Stances are turns of the joints by the degrees in their names, or
-with `--built-in` those of that name that every recognised skeleton has. Every row is printed as soon as it is known.
+after over the base, every morph at its high and at its low end, an even sample (`--shapes`), and the corners that the
+closed form finds, with the deepest cloth under its own foot, and pucker p95 (mean) and stretch p99 (worst) there over
+the base and every morph at its high end, as multiples of before. Stances are turns of the joints by the degrees in
+their names, or with `--built-in` those of that name that every recognised skeleton has. Every row is printed as soon
+as it is known.
 
 `--real` takes the T-shirt on the mean body of DRESSFORM_DATA, with joints and weights of `real_skeleton.py`, where
 there is one. `--clips` publishes the share of the time for which pairs are certified between the moments of the
@@ -124,7 +125,7 @@ def totals(found: Sequence[StanceCertificate]) -> str:
 def seen(fit: Fit, stance: Stance, shapes: int) -> tuple[float, float]:
     """The most skin that shows at a stance, cm², and the deepest cloth under its own foot, mm, over many shapes."""
     worn, box = GarmentOnBody(fit), fit.body.range
-    looked = [np.zeros(len(fit.morph_names)), box.high, *(one.weights for one in sobol_shapes(box, shapes))]
+    looked = [np.zeros(len(fit.morph_names)), box.high, box.low, *(one.weights for one in sobol_shapes(box, shapes))]
     looked += [threat.shape.weights for threat in worst_shapes(posed_fit(fit, stance), most=3)]
     found = [worn.measure(weights, stance).show_through for weights in looked]
     return 1e4 * max(one.exposed_area for one in found), 1e3 * max(one.depth_max for one in found)
