@@ -2,6 +2,7 @@
 
 import type { Context } from "../context.ts";
 import { garmentOf, type About } from "../data/about.ts";
+import { MOST_GARMENTS } from "../data/schema.ts";
 import type { PoseChoice } from "../data/source.ts";
 import type { View } from "../stage/orbit.ts";
 import type { Mark, State } from "../state.ts";
@@ -39,7 +40,7 @@ export function read(address: string, about: About): Place | null {
   const said = new URLSearchParams(address.replace(/^#/, ""));
   const position = triple(said.get("eye")), target = triple(said.get("at"));
   if (!position || !target) return null; // not an address that a page wrote
-  const worn = said.getAll("worn").filter((key) => garmentOf(about, key));
+  const worn = said.getAll("worn").filter((key) => garmentOf(about, key)).slice(0, MOST_GARMENTS);
   const focus = said.get("garment") ?? "";
   const layer = said.get("layer");
   const cluster = said.get("complaint");
