@@ -16,7 +16,7 @@ from dressform.cli.outputs import results_stream, stdout_is_file
 from dressform.cli.telling import telling
 from dressform.report.tables.clean_console import CleanConsole
 from dressform.report.tables.text import told_once
-from dressform.report.tables.whole_table import WholeTable
+from dressform.report.tables.whole_table import WholeTable, hung
 
 PLAIN_WIDTH = 180  # of a table that goes to a file or a pipe
 UNCUT_WIDTH = 10_000  # at which no column is left out
@@ -42,6 +42,8 @@ class ResultsConsole(CleanConsole):
         """Print; words, and names of files among them, are broken on a terminal alone."""
         if not self.is_terminal and all(isinstance(one, str) for one in objects):
             options["soft_wrap"] = True
+        else:
+            objects = tuple(hung(one) for one in objects)
         super().print(*objects, **options)
 
     def on_broken_pipe(self) -> None:

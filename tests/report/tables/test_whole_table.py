@@ -79,3 +79,11 @@ def test_what_stands_above_and_below_is_not_broken_at_the_width_of_the_columns(r
     lines = table_text(short).splitlines()
     assert lines[0].rstrip() == "guernsey (smooth): places by number, why, and what to change"
     assert lines[-1].rstrip() == "and 5 places less noticed"
+
+
+def test_a_wrapped_line_keeps_its_indent() -> None:
+    told = WholeTable(show_header=False)
+    told.add_column()
+    told.add_row("do: split the triangles there\n    cures six of eight places: skin shows no more")
+    lines = [line.rstrip() for line in table_text(told, width=30).splitlines()]
+    assert lines == ["do: split the triangles there", "    cures six of eight places:", "    skin shows no more"]

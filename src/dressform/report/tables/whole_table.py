@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from rich.cells import cell_len
-from rich.console import Console, ConsoleOptions, RenderableType
+from rich.console import Console, ConsoleOptions, Group, RenderableType
 from rich.padding import Padding
 from rich.segment import Segment
 from rich.table import Table
@@ -45,8 +45,10 @@ class WholeTable(Table):
         for column, width in zip(self.columns, widths):
             column.width = width
         # Rich would break both at the width of the columns, which may be few letters.
-        title, caption = self.title, self.caption
+        title, caption, kept = self.title, self.caption, [column._cells for column in self.columns]
         self.title = self.caption = None
+        for column, cells in zip(self.columns, kept):
+            column._cells = [hung(cell) for cell in cells]
         try:
             if title:
                 yield Text(_text(title), style="bold")
@@ -55,6 +57,8 @@ class WholeTable(Table):
                 yield Text(_text(caption), style="dim")
         finally:
             self.title, self.caption = title, caption
+            for column, cells in zip(self.columns, kept):
+                column._cells = cells
 
     def tab_separated(self) -> str:
         """Headings and rows with a tab between cells, each cell in one line, with control codes spelt out."""
@@ -94,9 +98,21 @@ class WholeTable(Table):
             yield Text("  ").join(_styled(cell) for cell in first)
             if rest:
                 named = (Text(f"{heading}: " if heading else "").append_text(_styled(cell)) for heading, cell in rest)
-                yield Padding(Text("; ").join(named), (0, 0, 0, INDENT))
+                yield Padding(hung(Text("; ").join(named)), (0, 0, 0, INDENT))
         if self.caption:
             yield Text(_text(self.caption), style="dim")
+
+
+def hung(cell: RenderableType) -> RenderableType:
+    """Text whose lines keep their indent where they are wrapped; anything else as it is."""
+    plain = _text(cell) if isinstance(cell, str | Text) else ""
+    if not any(line.startswith(" ") for line in plain.splitlines()):
+        return cell
+    lines = []
+    for line in _styled(cell).split("\n"):
+        indent = len(line.plain) - len(line.plain.lstrip(" "))
+        lines.append(Padding(line[indent:], (0, 0, 0, indent)))
+    return Group(*lines)
 
 
 def _shared(room: int, least: Sequence[int], wanted: Sequence[int]) -> list[int] | None:
