@@ -3,12 +3,13 @@
 import io
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import pytest
 from rich.table import Table
 from rich.text import Text
 
-from dressform.cli.console import out
+from dressform.cli.console import ResultsConsole, out, print_notes
 from dressform.report.tables.clean_console import CleanConsole
 from dressform.version import __version__
 
@@ -36,6 +37,18 @@ def test_name_that_looks_like_markup_is_printed_as_it_is() -> None:
     stream = io.StringIO()
     CleanConsole(file=stream, width=120).print("[/bold] of [red]guernsey[/red] :smile:")
     assert stream.getvalue() == "[/bold] of [red]guernsey[/red] :smile:\n"
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_notes_are_wrapped_between_words_on_a_terminal_and_whole_in_a_pipe(terminal: bool) -> None:
+    words = "It is open along 198 edges, and its longest edge is three times as long as the shortest beside it."
+    noted = SimpleNamespace(name="guernsey", notes=(words,))
+    stream = io.StringIO()
+    print_notes(ResultsConsole(file=stream, width=40, force_terminal=terminal, color_system=None), noted)
+    lines = stream.getvalue().splitlines()
+    assert " ".join(line.strip() for line in lines) == f"note: guernsey: {words}"
+    assert (max(map(len, lines)) <= 40) is terminal
+    assert (len(lines) == 1) is not terminal
 
 
 def test_lines_that_go_to_a_pipe_end_without_blanks(capsys: pytest.CaptureFixture[str]) -> None:

@@ -110,7 +110,7 @@ def out() -> Console:
 def print_notes(console: Console, *read: Noted) -> None:
     """What must be known of the files that were read: first of all that one was turned or scaled."""
     for name, note in told_once((one.name, one.notes) for one in read):
-        console.print(f"note: {name}: {note}", soft_wrap=True)
+        console.print(f"note: {name}: {note}")
 
 
 class Advance(Protocol):

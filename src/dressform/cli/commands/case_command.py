@@ -183,13 +183,13 @@ def case_import(
     console = out()
     console.print(found.line, style="bold")
     for note in found.notes:
-        console.print(f"note: {note}", soft_wrap=True)
+        console.print(f"note: {note}")
     if found.columns:
-        console.print(f"note: Kept as they are: the columns {', '.join(found.columns)}.", soft_wrap=True)
+        console.print(f"note: Kept as they are: the columns {', '.join(found.columns)}.")
     for line, first in found.doubled.items():
         console.print(f"line {line}: says the same as line {first}")
     for row in found.unread:
-        console.print(f"line {row.line}: {row.reason}", soft_wrap=True)
+        console.print(f"line {row.line}: {row.reason}")
     if found.cases:
         console.print(f"wrote {output}")
     return EXIT_FAULTS if found.unread else EXIT_CLEAN

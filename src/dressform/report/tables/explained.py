@@ -103,7 +103,8 @@ def print_explained(told: StoredResults, garment: StoredGarment, cluster: Stored
     """Everything that the results say about one place."""
     why = f"cause: {cluster.cause}" if cluster.cause else "no cause found"
     console.print(f"{explained_title(garment, cluster)}; {why}", style="bold")
-    console.print(f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease}", soft_wrap=True)
+    place = f"{spot_words(cluster)}; on {told.body.name}, ease policy {garment.ease}"
+    console.print(place, soft_wrap=not console.is_terminal)
     for table in (seen_table(cluster), tried_table(cluster)):
         console.print()
         console.print(table)

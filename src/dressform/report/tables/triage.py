@@ -52,6 +52,6 @@ def print_triage(told: StoredTriage, console: Console, *, resumed: int = 0) -> N
         if cases:
             console.print(f"{heading}: {counted(len(cases), 'complaint')}")
     for change in told.changes:
-        console.print(f"{change.kind}: {change.words}", soft_wrap=True)
+        console.print(f"{change.kind}: {change.words}", soft_wrap=not console.is_terminal)
     for words in (*told.unread, *told.notes):
-        console.print(f"note: {words}", soft_wrap=True)
+        console.print(f"note: {words}", soft_wrap=not console.is_terminal)
