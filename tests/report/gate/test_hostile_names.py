@@ -129,3 +129,12 @@ def test_no_name_acts_in_markdown() -> None:
     assert not re.search(r"[<>`*\[\]~$]|https?:|www\.|@\w|!\[", bare.replace("\u2060", " "))
     assert not re.search("[\x00-\x08\x0b-\x1f\u200f\u202e\u2066]", text)
     assert not re.search(r"^- (- |\d+\. |>)", text, re.MULTILINE)
+
+
+def test_every_message_of_sarif_is_one_line_whatever_names_hold() -> None:
+    run = json.loads(sarif_json(hostile()))["runs"][0]
+    told = [*run["results"], *run["invocations"][0]["toolExecutionNotifications"]]
+    texts = [one["message"]["text"] for one in told]
+    assert len(texts) == 2 * len(NAMES)
+    assert all(len(text.splitlines()) == 1 for text in texts)
+    assert any(text.startswith("new line tab (") for text in texts)

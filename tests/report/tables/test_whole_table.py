@@ -87,3 +87,8 @@ def test_a_wrapped_line_keeps_its_indent() -> None:
     told.add_row("do: split the triangles there\n    cures six of eight places: skin shows no more")
     lines = [line.rstrip() for line in table_text(told, width=30).splitlines()]
     assert lines == ["do: split the triangles there", "    cures six of eight places:", "    skin shows no more"]
+
+
+def test_no_cell_of_tab_separated_values_is_a_formula_and_figures_stay_as_they_are() -> None:
+    made = table([["=1+1", "-2.5 mm"], ["@SUM(A1)", "+3"]], ["name", "moved"]).tab_separated()
+    assert made == "name\tmoved\n'=1+1\t-2.5 mm\n'@SUM(A1)\t+3\n"

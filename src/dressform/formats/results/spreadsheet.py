@@ -1,14 +1,18 @@
 """Cells of a table that a spreadsheet takes as text.
 
 A cell that begins with one of a few characters is a formula to a spreadsheet, whoever wrote it: a garment named
-`=cmd(…)` would run. An apostrophe before it makes it text, as is common practice; numbers stay as they are.
+`=cmd(…)` would run. An apostrophe before it makes it text, as is common practice; numbers stay as they are, with
+their unit too, since no formula is made of a number alone. Exports and tables with tabs follow this one rule.
 """
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 TEXT_MARK = "'"
+FIGURE = re.compile(r"[+-][0-9]+([.,][0-9]+)*( ?[%°a-zµ²³]{1,4})?")
+"""A number with its sign, perhaps with a unit."""
 
 
 def safe_cell(value: Any) -> Any:
@@ -16,7 +20,9 @@ def safe_cell(value: Any) -> Any:
 
     Proof: tests/formats/results/test_spreadsheet.py
     """
-    return f"{TEXT_MARK}{value}" if isinstance(value, str) and value.startswith(FORMULA_STARTS) else value
+    if not isinstance(value, str) or not value.startswith(FORMULA_STARTS) or FIGURE.fullmatch(value):
+        return value
+    return f"{TEXT_MARK}{value}"
 
 
 def safe_row(row: Mapping[str, Any]) -> dict[str, Any]:

@@ -34,7 +34,7 @@ def sarif_json(verdict: GateVerdict) -> str:
     results = [_result(one, found) for one in verdict.garments for found in (*one.counted, *one.excused)]
     results += [_tucked(one) for one in verdict.garments if one.tucked_over_cm2 > 0]
     notifications = [
-        {"level": "error", "message": {"text": one.sentence}, "locations": [_place(one.file, one.name)]}
+        {"level": "error", "message": {"text": _line(one.sentence)}, "locations": [_place(one.file, one.name)]}
         for one in verdict.failed
     ]
     run = {
@@ -62,7 +62,7 @@ def _result(one: JudgedGarment, found: JudgedFault) -> dict[str, Any]:
         "ruleId": fault.fault,
         "ruleIndex": FAULTS.index(fault.fault),
         "level": LEVELS[fault.severity],
-        "message": {"text": f"{line.name} ({line.method}): {fault.words}.{do}"},
+        "message": {"text": _line(f"{line.name} ({line.method}): {fault.words}.{do}")},
         "locations": [_place(one.file, line.name)],
         "partialFingerprints": _fingerprint(line.key, fault.fault, fault.stance),
         "properties": {
@@ -80,7 +80,7 @@ def _tucked(one: JudgedGarment) -> dict[str, Any]:
         "ruleId": TUCKED,
         "ruleIndex": len(FAULTS),
         "level": "warning",
-        "message": {"text": f"{one.line.name} ({one.line.method}): {one.reasons[-1]}."},
+        "message": {"text": _line(f"{one.line.name} ({one.line.method}): {one.reasons[-1]}.")},
         "locations": [_place(one.file, one.line.name)],
         "partialFingerprints": _fingerprint(one.line.key, TUCKED),
     }
@@ -94,6 +94,11 @@ def _place(file: str, name: str) -> dict[str, Any]:
         "physicalLocation": {"artifactLocation": {"uri": address}},
         "logicalLocations": [{"name": name, "kind": "object"}],
     }
+
+
+def _line(text: str) -> str:
+    """The text in one line, as viewers list messages: a name may hold line breaks."""
+    return " ".join(text.split())
 
 
 def _fingerprint(*parts: str) -> dict[str, str]:

@@ -9,6 +9,7 @@ from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 
+from dressform.formats.results.spreadsheet import safe_cell
 from dressform.report.tables.clean_console import spelt_out
 
 NOTHING = "–"
@@ -61,9 +62,12 @@ class WholeTable(Table):
                 column._cells = cells
 
     def tab_separated(self) -> str:
-        """Headings and rows with a tab between cells, each cell in one line, with control codes spelt out."""
+        """Headings and rows with a tab between cells, each cell in one line, with control codes spelt out.
+
+        No cell is a formula to a spreadsheet.
+        """
         lines = [self._headings(), *([_plain(cell) for cell in row] for row in self._rows())]
-        return "".join("\t".join(line) + "\n" for line in lines)
+        return "".join("\t".join(map(safe_cell, line)) + "\n" for line in lines)
 
     def _headings(self) -> list[str]:
         return [_plain(column.header) for column in self.columns]
