@@ -3,13 +3,15 @@
 Every garment is one of the demo's, the guernsey where no other is named, made a little wider by numbers of its own,
 written as a file and read again, so no two are alike. Prints a Markdown table: wall-clock seconds from the call to the
 last result, start of the processes, reading, fitting, causes and the store included; efficiency, which is seconds of
-one process over seconds of n processes times n; most memory of a process; bytes of the store for each garment; and that
-all results are the same bytes. With `--alone` fewer garments than all are checked by one process, and its seconds are
-scaled up.
+one process over seconds of n processes times n; the same where nothing else ran on the machine, from what the kernel
+counts (processor time of one process over what n processes worked and stood idle; Linux); most memory of a process;
+bytes of the store for each garment; and that all results are the same bytes. With `--alone` fewer garments than all
+are checked by one process, and its seconds are scaled up.
 
 `--arithmetic` prints what 20,000 garments on 5 bodies at 256 shapes in 15 stances cost, from a straight line through
-the cost of one garment at two numbers of shapes in as many stances. Its seconds are those of the processor, so that
-other work on the machine counts less. `--estimate` does the same sums with figures that were measured elsewhere.
+the cost of a few garments, checked by two processes, at two numbers of shapes in as many stances. Its seconds are those
+of the processor, so that other work on the machine counts less, and its memory is that of a worker. `--estimate` does
+the same sums with figures that were measured elsewhere.
 """
 
 import argparse
@@ -37,6 +39,7 @@ from dressform.jobs.store.finished import FinishedStore
 from dressform.jobs.wardrobe.check import WardrobeChecked, check_wardrobe
 from dressform.jobs.wardrobe.files import WardrobeFile, wardrobe_files
 from scenes import demo_scenes
+from wardrobe_workers import Spent, WatchedWorkers
 
 DEMO_GARMENT = "guernsey"
 GARMENTS, BODIES, SHAPES, STANCES = 20_000, 5, 256, 15
@@ -85,26 +88,29 @@ def kept(store: FinishedStore) -> dict[str, tuple[bytes, bytes]]:
 
 def race(scene: Scene, folder: Path, counts: Sequence[int], alone: int, engine: str) -> None:
     """The table."""
-    count, single, before = len(scene.files), 0.0, dict[str, tuple[bytes, bytes]]()
-    print("\n| processes | garments | seconds | a garment s | efficiency | memory MB | store kB each | same bytes |")
-    print("|---:|---:|---:|---:|---:|---:|---:|---|")
+    count, single, one, before = len(scene.files), 0.0, Spent(), dict[str, tuple[bytes, bytes]]()
+    print("\n| processes | garments | seconds | processor s a garment | idle s | efficiency | on a free machine "
+          "| memory MB | store kB each | same bytes |")  # fmt: skip
+    print("|---:|---:|---:|---:|---:|---:|---:|---:|---:|---|")
     for workers in counts:
         most = alone if workers == 1 else count
         with FinishedStore(folder / f"{workers}.db") as store:
             start = time.perf_counter()
-            found = scene.checked(workers, store, most=most, engine="processes" if workers == 1 else engine)
-            seconds = time.perf_counter() - start
+            with WatchedWorkers() as watched:
+                found = scene.checked(workers, store, most=most, engine="processes" if workers == 1 else engine)
+            seconds, spent = time.perf_counter() - start, watched.spent
             assert not found.failed, found.failed
             now = kept(store)
             same = all(before[name] == now[name] for name in before.keys() & now.keys()) if before else True
             assert same
             before = before or now
-            single = single or seconds / most
+            single, one = single or seconds / most, one if one.garments else replace(spent, garments=most)
             efficiency = single * most / (workers * seconds)
+            free = one.busy * most / one.garments / spent.taken if spent.taken else 1.0
             each = sum(len(line) + len(data) for line, data in now.values()) / len(now) / 1e3
-            spent = found.run.work_seconds / most
-            cells = (workers, most, f"{seconds:.1f}", f"{spent:.2f}", f"{efficiency:.2f}", f"{found.run.peak_mb:.0f}",
-                     f"{each:.1f}", "yes" if same else "NO")  # fmt: skip
+            cells = (workers, most, f"{seconds:.1f}", f"{spent.busy / most:.2f}", f"{spent.idle:.1f}",
+                     f"{efficiency:.2f}", f"{free:.2f}", f"{found.run.peak_mb:.0f}", f"{each:.1f}",
+                     "yes" if same else "NO")  # fmt: skip
             print("| " + " | ".join(map(str, cells)) + " |", flush=True)
             if workers == counts[-1]:
                 start = time.perf_counter()
@@ -121,9 +127,9 @@ def arithmetic(scene: Scene, folder: Path, few: int, many: int, garments: int) -
             scene, shapes=ShapeSettings(sobol=sobol), stances=find_stances(scene.body, "motion").stances[:STANCES]
         )
         with FinishedStore(folder / f"arithmetic {sobol}.db") as store:
-            start = time.process_time()
-            found = one.checked(1, store, most=garments)
-            costs.append((time.process_time() - start) / garments)
+            with WatchedWorkers() as watched:
+                found = one.checked(2, store, most=garments)
+            costs.append(watched.spent.busy / garments)
             rows = [len(each.shapes) + sum(len(at.shapes) for at in each.stances) for each in found.garments()]
             looks.append(sum(rows) / len(rows))
             sizes.append(sum(len(line) + len(data) for line, data in kept(store).values()) / garments)
