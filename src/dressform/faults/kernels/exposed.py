@@ -16,6 +16,7 @@ from dressform.mesh.ray_kernels import extent_of, hit, meet
 from dressform.mesh.tree_kernels import STACK
 
 OFF_SKIN = 1e-4  # metres: a line into the body starts so far off the skin
+ANYWHERE = -1.0  # cosine: whatever cloth lies behind counts
 MAX_SHELLS = 8  # surfaces that it is followed through
 SOME = 48  # triangles behind a point that are asked one by one; where there are more, rays go down the tree
 
@@ -190,7 +191,7 @@ def seen_points(
                     if slot >= 0:
                         known[column], latest = slot, slot
                         continue
-                    if not _was_before(
+                    if before > ANYWHERE and not _was_before(
                         inside, p, d, corners, fresh[0][i] if len(fresh[0]) > 0 else made_at[group], normals[group],
                         before, own, sizes[1], reaches[i], few, boxes, left if number >= 0 else -1, stack, keys,
                     ):  # fmt: skip

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
-from dressform.faults.kernels.exposed import OFF_SKIN, seen_points
+from dressform.faults.kernels.exposed import ANYWHERE, OFF_SKIN, seen_points
 from dressform.faults.skin.cloth_inside import ClothSamples
 from dressform.faults.skin.hidden_skin import (
     NEAR_HALF,
@@ -59,10 +59,9 @@ def expose_skin(
 
     A direction counts for a sample of hidden skin where the cloth blocked it at the base, it now leaves freely,
     past cloth and body, and the same line followed into the body meets cloth that newly lies inside, nearer than half
-    the body's thickness at the base or on this shape: the cloth that was before the skin is behind it. It must have
-    lain before this skin at the base, in a cone about its normal or on it: beyond a crease, or in a glove that the hand
-    has left, lies other cloth. A sample that is seen in one such direction is seen, and counts whole. So skin that a
-    drifting hem bares is not counted, and where no cloth lies inside the body nothing can be.
+    the body's thickness at the base or on this shape: the cloth that was before the skin is behind it. A sample that
+    is seen in one such direction is seen, and counts whole. So skin that a drifting hem bares is not counted, and where
+    no cloth lies inside the body nothing can be.
 
     Samples are body vertices with their areas, and pieces of at most 4 mm of the triangles that the cloth crosses, or
     that lie at the rim of the hidden skin.
@@ -78,8 +77,9 @@ def expose_skin(
         normals: Unit normals of the body's vertices on this shape.
         areas: Areas of the body's vertices on this shape, m².
         own_crossed: Body triangles that the cloth crosses at the base.
-        posed: Whether this is a stance. Of a triangle's pieces some are then asked first, the others where one of them
-            is seen: a crease has thousands of pieces that nobody sees.
+        posed: Whether this is a stance. Cloth then counts as behind skin only where it lay before it at the base,
+            in a cone about its normal or on it: across a crease lies other cloth. And of a triangle's pieces some are
+            asked first, the others where one of them is seen: a crease has thousands of pieces that nobody sees.
 
     Proof: tests/faults/skin/test_show_through.py::test_one_spike_through_a_coarse_triangle_is_counted
     """
@@ -88,7 +88,7 @@ def expose_skin(
     if not len(samples.patches) or not len(hidden.vertices):
         return ExposedSkin(0.0, nothing, hidden_area)
     inside = Tree(samples.patches.reshape(-1, 3), np.arange(3 * len(samples.patches)).reshape(-1, 3))
-    scene = _Scene(hidden, cloth, body, normals, inside, samples.patch_faces)
+    scene = _Scene(hidden, cloth, body, normals, inside, samples.patch_faces, BEFORE if posed else ANYWHERE)
     crossed = np.unique(pairs[np.isin(pairs[:, 0], samples.patch_faces), 1])
     seeds = body.faces[np.union1d(crossed, samples.nearest)].ravel()
     exposed = nothing.copy()
@@ -115,9 +115,10 @@ class _Scene:
         normals: Float[np.ndarray, "B 3"],
         inside: Tree,
         owners: Int[np.ndarray, " T"],
+        before: float,
     ) -> None:
         self.hidden, self.cloth, self.body, self.normals, self.inside = hidden, cloth, body, normals, inside
-        self._owners = owners
+        self._owners, self._before = owners, before
 
     def flood(self, seeds: Int[np.ndarray, " N"]) -> Int[np.ndarray, " M"]:
         """Hidden vertices that have come through, from the seeds on along edges, (M,)."""
@@ -218,7 +219,7 @@ class _Scene:
         return np.asarray(
             seen_points(
                 points, np.append(starts, len(points)), frames, rows, hidden.covers, reaches, cone_bundles(), last,
-                (OFF_SKIN, OFF_BODY, BEFORE, OWN), *trees, base, fresh,
+                (OFF_SKIN, OFF_BODY, self._before, OWN), *trees, base, fresh,
             )
         )  # fmt: skip
 
