@@ -1,8 +1,11 @@
-"""From a complaint to the next on the live page, at a desk and on a phone: what is spoken of is in view."""
+"""From a complaint to the next on the live page, at a desk, on a phone, on paper and in forced colours."""
 
+import io
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from livetools import Running, complaints, open_tab
 from pagetools import PHONE, TABLET, Shown
@@ -96,3 +99,34 @@ def test_rare_layers_stand_behind_a_button(desk: Shown) -> None:
     assert rare.is_visible()  # as long as it is the one that is shown
     row.get_by_text("as worn", exact=True).click()
     rare.wait_for(state="hidden")
+
+
+def test_paper_holds_the_picture_the_verdict_and_the_open_complaint_alone(running: Running) -> None:
+    """It printed the screen: sliders that nobody can move, and a list that was cut off."""
+    with running.open(color_scheme="dark") as page:
+        page.ready()
+        complaints(page).first.click()
+        page.page.locator(".steps-told", has_text="1 of").wait_for()
+        page.page.evaluate("() => window.dispatchEvent(new Event('beforeprint'))")
+        page.page.emulate_media(media="print")
+        for gone in (".margin", ".tabs", ".ways", ".layers", "canvas.picture"):
+            assert not page.page.locator(gone).first.is_visible(), gone
+        shown = page.page.locator("img.printed")
+        assert shown.is_visible()
+        pixels = np.asarray(Image.open(io.BytesIO(shown.screenshot())).convert("RGB"), dtype=int)
+        assert np.ptp(pixels.mean(axis=2)) > 60  # a body, and not an empty sheet
+        assert page.page.locator(".complaints > li:visible").count() == 1
+        ink = page.page.locator(".verdict-line").evaluate("(line) => getComputedStyle(line).color")
+        assert ink == page.page.locator(".verdict-line").evaluate(
+            "(line) => { document.documentElement.dataset.theme = 'light'; return getComputedStyle(line).color; }"
+        )
+
+
+def test_sliders_and_legend_are_seen_in_forced_colours(running: Running) -> None:
+    """Their tapes, pins and scale are backgrounds, which forced colours take away."""
+    with running.open(forced_colors="active") as page:
+        page.ready()
+        complaints(page).first.click()
+        for what in (".tape", ".ramp"):
+            seen = page.page.locator(what).first.screenshot()
+            assert len(np.unique(np.asarray(Image.open(io.BytesIO(seen)).convert("L")))) > 8, what
