@@ -96,12 +96,13 @@ def test_a_cluster_at_which_nothing_was_tried_has_no_picture(checked: Path, tmp_
 
 
 @pytest.mark.parametrize(
-    ("name", "said"), [("p.jpg", "p.jpg: does not end with .png"), ("no/p.png", "no/p.png: cannot be written")]
+    ("name", "said"), [("p.jpg", "p.jpg: does not end with .png"), ("file/p.png", "file/p.png: cannot be written")]
 )
 def test_a_picture_that_cannot_be_written_is_told_first(
     name: str, said: str, tmp_path: Path, dressform: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    (tmp_path / "file").write_text("no folder")
     ended = dressform("explain", "missing.json", "coarse/1", "--picture", name)
     assert ended.code == 2
     assert said in ended.line

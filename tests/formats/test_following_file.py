@@ -130,6 +130,8 @@ def test_paint_that_would_run_code_is_refused(tmp_path: Path) -> None:
         read_following(written(tmp_path, HEAD + '[garment.coat]\npainted = "paint.npy"\n'))
 
 
-def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
+def test_a_folder_that_is_missing_is_made_and_one_that_cannot_be_made_is_told(tmp_path: Path) -> None:
+    write_following(tmp_path / "new" / "following.toml", {"coat": Following()})
+    assert "coat" in read_following(tmp_path / "new" / "following.toml")
     with pytest.raises(FileError, match="cannot be written"):
-        write_following(tmp_path / "no" / "following.toml", {"coat": Following()})
+        write_following(tmp_path / "new" / "following.toml" / "following.toml", {"coat": Following()})

@@ -168,7 +168,7 @@ def test_two_processes_find_what_one_finds(phantom: Path, tmp_path: Path, dressf
         (["tube.obj", "--bands", "tube.obj"], "tube.obj: is not TOML"),
         (["tube.obj", "--margin", "0"], "`--margin` must be above 0 and at most 100 mm, got 0"),
         (["beside.obj"], "nowhere near the body"),
-        (["tube.obj", "--json", "no/where.json"], "no/where.json: cannot be written"),
+        (["tube.obj", "--json", "bad.toml/where.json"], "bad.toml/where.json: cannot be written"),
         (["tube.obj", "--out", "tube.obj"], "tube.obj: cannot be written"),
     ],
 )
