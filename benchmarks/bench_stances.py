@@ -56,7 +56,7 @@ def seen(worn: GarmentOnBody, stances: list[Stance]) -> None:
         for shape in shapes:
             look = worn.look(shape.weights, stance)
             ours = worn.measure(shape.weights, stance).show_through.exposed_area * CM2
-            theirs = referee.count(look.body, look.cloth, posed=True).through * CM2
+            theirs = referee.count(look.body, look.cloth).through * CM2
             apart.append((abs(ours - theirs), theirs))
             cells.append(f"{ours:8.1f} / {theirs:7.1f}")
         print(f"{stance.name:14s}" + "".join(f"{cell:>18s}" for cell in cells), flush=True)

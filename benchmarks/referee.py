@@ -5,9 +5,10 @@ of the shape; each is asked in the views within 60° of its normal. It should be
 the base, in more than half of the views in which the bare body shows it. It has come through where, on another shape,
 some view that the garment closed at the base shows it in front of the garment: the line of sight, followed into the
 body, meets cloth within `BEHIND` before it leaves the body again, and did not at the base; and that cloth lay before
-this skin at the base. What is seen over the edge of a heel or collar at the base is nothing new from there. So a hem
-that slides is told apart from cloth that sinks in, and the far wall of a shoe from the near one. What a point stands
-for is counted whole.
+this skin at the base. At the base a view is asked as it lies to the same skin: the flank of a swelling, or a bent arm,
+has turned. What is seen over the edge of a heel or collar at the base is nothing new from there. So a hem that slides
+is told apart from cloth that sinks in, and the far wall of a shoe from the near one. What a point stands for is counted
+whole.
 
 Rays and insides are libigl's; nothing is shared with the code that is judged but arrays of vertices and triangles.
 """
@@ -116,8 +117,8 @@ class Referee:
         self.cloth_which, self.cloth_shares = spread_points(self.cloth.vertices, self.cloth.faces, CLOTH_SPACING)
         self.ways = views()
 
-    def count(self, body: Float[np.ndarray, "B 3"], cloth: Float[np.ndarray, "G 3"], *, posed: bool = False) -> Count:
-        """Count on one shape; where it is posed, a view of the skin is turned back with it to ask at the base."""
+    def count(self, body: Float[np.ndarray, "B 3"], cloth: Float[np.ndarray, "G 3"]) -> Count:
+        """Count on one shape, at rest or at a stance."""
         now, clad = (
             Mesh(np.ascontiguousarray(body), self.body.faces),
             Mesh(np.ascontiguousarray(cloth), self.cloth.faces),
@@ -126,16 +127,13 @@ class Referee:
         asked = self._near_inside(now, clad)
         if not asked.size:
             return Count(0.0, 0)
-        front = self._front(now, asked)
-        row, view = np.nonzero(front if posed else front & self._front(self.body, asked))
+        row, view = np.nonzero(self._front(now, asked))
         here, ways = self._points(now, asked)[row], self.ways[view]
         keep = np.isinf(clad.distance(here, ways, near=OFF))
         keep[keep] = np.isinf(now.distance(here[keep], ways[keep], near=OFF_BODY))
         keep[keep] = self._own_behind(now, clad, asked[row[keep]], here[keep], ways[keep])
         row, view = row[keep], view[keep]
-        there, ways = self._points(self.body, asked)[row], self.ways[view]
-        if posed:
-            ways = self._turned_back(now, asked[row], ways)
+        there, ways = self._points(self.body, asked)[row], self._turned_back(now, asked[row], self.ways[view])
         shut = np.isfinite(self.cloth.distance(there, ways, near=OFF))
         shut[shut] = ~_behind(self.body, self.cloth, there[shut], ways[shut])
         seen = np.unique(row[shut])
@@ -165,7 +163,7 @@ class Referee:
     def _turned_back(
         self, now: Mesh, asked: Int[np.ndarray, " N"], ways: Float[np.ndarray, "N 3"]
     ) -> Float[np.ndarray, "N 3"]:
-        """Ways from the skin of a posed shape as they lie to the same skin at the base."""
+        """Ways from the skin of a shape as they lie to the same skin at the base."""
         here, there = (self._frames(mesh, asked) for mesh in (now, self.body))
         return np.ascontiguousarray(np.einsum("nai,na->ni", there, np.einsum("nai,ni->na", here, ways)))
 
