@@ -136,4 +136,4 @@ def test_progress_is_told_garment_by_garment() -> None:
     calls: list[tuple[int, int]] = []
     fits = {"left": fit, "right": fit}
     explain_garments(fits, swept(body, fits), progress=lambda done, total: calls.append((done, total)))
-    assert calls == [(1, 2), (2, 2)]
+    assert calls == [(0, 2), (1, 2), (2, 2)]

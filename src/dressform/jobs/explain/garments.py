@@ -49,7 +49,7 @@ def explain_garments(
         stances: Stances at which faults are explained too.
         wardrobe: Garments that are already prepared; its `bands` and `others` are then used.
         workers: Processes, each with a garment of its own at a time; 1 explains in this process.
-        progress: Called after every garment.
+        progress: Called before the first garment and after every one.
 
     Proof: tests/causes/test_explain_demo.py
     """
@@ -61,6 +61,8 @@ def explain_garments(
     job = ExplainJob(fits, wardrobe if workers == 1 else wardrobe.emptied(), under or {}, tuple(stances))
     events = run_tasks(job, tasks, workers=workers)
     done: dict[str, Explained] = {}
+    if progress is not None:
+        progress(0, len(fits))
     with closing(events):
         for event in events:
             done[event.garment] = event
