@@ -3,12 +3,14 @@
 The case is that of `bench_faults.py` with 12 morphs. Every run is a process of its own, as those that share a sweep on
 a system without forks: it imports what a check needs, takes the fit over, prepares the check and measures two
 shapes. A first process, which may compile kernels, is not counted. `prepare again` is the work itself, without loading
-kernels. Medians of wall-clock and of processor time, milliseconds.
+kernels. Medians of wall-clock and of processor time, milliseconds. Then the processor time of a command's help, beside
+that of `python -c "import numpy"`, in turn.
 
 Run: python benchmarks/bench_start.py
 """
 
 import json
+import os
 import pickle
 import statistics
 import subprocess
@@ -22,6 +24,7 @@ from bench_faults import follow, make_case
 from dressform.body.range import Range
 
 RUNS, MORPHS = 9, 12
+HELP = ("check", "triage")
 PARTS = ("start and imports", "take the fit over", "prepare", "first shape", "prepare again", "a shape then")
 CHILD = """
 import sys, time
@@ -55,6 +58,21 @@ def one_run(path: Path) -> list[list[float]]:
     return json.loads(done.stdout)
 
 
+def processor_seconds(*words: str) -> float:
+    """Processor time of a process of Python with these arguments, seconds."""
+    before = os.times()
+    subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL)
+    after = os.times()
+    return after.children_user - before.children_user + after.children_system - before.children_system
+
+
+def help_ratios() -> list[float]:
+    """Median processor time of each command's help as a multiple of what importing NumPy takes."""
+    asked = [("-c", "import numpy"), *(("-m", "dressform", command, "--help") for command in HELP)]
+    runs = [[processor_seconds(*words) for words in asked] for _ in range(RUNS)]
+    return [statistics.median(run[1 + index] / run[0] for run in runs) for index in range(len(HELP))]
+
+
 def main() -> None:
     body, garment = make_case()
     names = body.morph_names[:MORPHS]
@@ -72,6 +90,8 @@ def main() -> None:
     for index, part in enumerate(PARTS):
         wall, processor = (statistics.median(run[index][clock] for run in runs) for clock in (0, 1))
         print(f"| {part} | {wall:.0f} | {processor:.0f} |")
+    told = ", ".join(f"{ratio:.1f} × for `{command}`" for command, ratio in zip(HELP, help_ratios(), strict=True))
+    print(f"\nHelp beside importing NumPy: {told}")
 
 
 if __name__ == "__main__":

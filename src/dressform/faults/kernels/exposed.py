@@ -10,125 +10,14 @@ from typing import Any, no_type_check
 
 import numpy as np
 
+from dressform.faults.kernels.lines import backed, behind, blocks, distance_to, in_the_way, nearest_behind, turn
 from dressform.mesh.cone_kernels import ROUNDING, slots_in_cone, triangle_beside_cone
-from dressform.mesh.jit import inlined, jit
-from dressform.mesh.ray_kernels import extent_of, hit, meet
+from dressform.mesh.jit import jit
+from dressform.mesh.ray_kernels import extent_of, meet
 from dressform.mesh.tree_kernels import STACK
 
-OFF_SKIN = 1e-4  # metres: a line into the body starts so far off the skin
 ANYWHERE = -1.0  # cosine: whatever cloth lies behind counts
-MAX_SHELLS = 8  # surfaces that it is followed through
 SOME = 48  # triangles behind a point that are asked one by one; where there are more, rays go down the tree
-
-
-@inlined
-@no_type_check
-def _distance(slots: Any, s: int, p: Any, d: Any) -> float:
-    """Where the line from p along d meets one triangle, infinite where it does not; negative behind p."""
-    x, y, z = abs(d[0]), abs(d[1]), abs(d[2])
-    kz = 0 if x >= y and x >= z else (1 if y >= z else 2)
-    kx, ky = (kz + 1) % 3, (kz + 2) % 3
-    sz = 1.0 / d[kz]
-    return hit(
-        slots[s, kz] - p[kz], slots[s, 3 + kz] - p[kz], slots[s, 6 + kz] - p[kz],
-        slots[s, kx] - p[kx], slots[s, 3 + kx] - p[kx], slots[s, 6 + kx] - p[kx],
-        slots[s, ky] - p[ky], slots[s, 3 + ky] - p[ky], slots[s, 6 + ky] - p[ky], d[kx] * sz, d[ky] * sz, sz,
-    )  # fmt: skip
-
-
-@jit
-@no_type_check
-def _blocks(
-    tree: Any, p: Any, d: Any, sign: float, near: float, far: float, extent: float, stack: Any, keys: Any
-) -> int:
-    """Slot of a triangle that blocks a ray, -1 where none does."""
-    slot, _ = meet(
-        tree[0], tree[1], tree[2], tree[3], p[0], p[1], p[2], sign * d[0], sign * d[1], sign * d[2], near, far, -1,
-        True, extent, stack, keys,
-    )  # fmt: skip
-    return slot
-
-
-@inlined
-@no_type_check
-def _shear(d: Any) -> Any:
-    """Axes and shears of a frame in which the third axis runs along d, as in `hit`."""
-    x, y, z = abs(d[0]), abs(d[1]), abs(d[2])
-    kz = 0 if x >= y and x >= z else (1 if y >= z else 2)
-    kx, ky = (kz + 1) % 3, (kz + 2) % 3
-    return kx, ky, kz, d[kx] / d[kz], d[ky] / d[kz]
-
-
-@jit
-@no_type_check
-def _in_the_way(slots: Any, points: Any, d: Any, some: Any, number: int, few: Any, boxes: Any) -> int:
-    """List which of the slots the lines along d through the points may meet, with their boxes across d."""
-    kx, ky, kz, sx, sy = _shear(d)
-    x0, x1, y0, y1 = np.inf, -np.inf, np.inf, -np.inf
-    for i in range(len(points)):
-        x, y = points[i, kx] - sx * points[i, kz], points[i, ky] - sy * points[i, kz]
-        x0, x1, y0, y1 = min(x0, x), max(x1, x), min(y0, y), max(y1, y)
-    left = 0
-    for index in range(number):
-        s = some[index]
-        ax, bx, cx = (
-            slots[s, kx] - sx * slots[s, kz],
-            slots[s, 3 + kx] - sx * slots[s, 3 + kz],
-            slots[s, 6 + kx] - sx * slots[s, 6 + kz],
-        )
-        low, high = min(ax, bx, cx) - ROUNDING, max(ax, bx, cx) + ROUNDING
-        if high < x0 or low > x1:
-            continue
-        ay, by, cy = (
-            slots[s, ky] - sy * slots[s, kz],
-            slots[s, 3 + ky] - sy * slots[s, 3 + kz],
-            slots[s, 6 + ky] - sy * slots[s, 6 + kz],
-        )
-        boxes[left, 0], boxes[left, 1] = low, high
-        boxes[left, 2], boxes[left, 3] = min(ay, by, cy) - ROUNDING, max(ay, by, cy) + ROUNDING
-        if boxes[left, 3] < y0 or boxes[left, 2] > y1:
-            continue
-        few[left] = s
-        left += 1
-    return left
-
-
-@jit
-@no_type_check
-def _behind(slots: Any, p: Any, d: Any, far: float, few: Any, boxes: Any, left: int) -> bool:
-    """Whether the ray from p against d is blocked up to `far` by one of the slots that `_in_the_way` listed."""
-    kx, ky, kz, sx, sy = _shear(d)
-    x, y = p[kx] - sx * p[kz], p[ky] - sy * p[kz]
-    for index in range(left):
-        if x < boxes[index, 0] or x > boxes[index, 1] or y < boxes[index, 2] or y > boxes[index, 3]:
-            continue
-        if 0.0 <= -_distance(slots, few[index], p, d) <= far:
-            return True
-    return False
-
-
-@jit
-@no_type_check
-def _nearest_behind(slots: Any, p: Any, d: Any, far: float, few: Any, boxes: Any, left: int) -> Any:
-    """The first of these slots that the ray from p against d meets, and where; there is one up to `far`."""
-    kx, ky, kz, sx, sy = _shear(d)
-    x, y = p[kx] - sx * p[kz], p[ky] - sy * p[kz]
-    slot, depth = -1, far
-    for index in range(left):
-        if x < boxes[index, 0] or x > boxes[index, 1] or y < boxes[index, 2] or y > boxes[index, 3]:
-            continue
-        at = -_distance(slots, few[index], p, d)
-        if 0.0 <= at <= depth:
-            slot, depth = few[index], at
-    return slot, depth
-
-
-@inlined
-@no_type_check
-def _turn(cone: Any, column: int, frame: Any, d: Any, sign: float) -> None:
-    """A direction of the cone in a frame, times the sign."""
-    for x in range(3):
-        d[x] = sign * (cone[column, 0] * frame[0, x] + cone[column, 1] * frame[1, x] + cone[column, 2] * frame[2, x])
 
 
 @jit
@@ -167,27 +56,27 @@ def seen_points(
         widest = cosines[0] if last == 1 else cosines[-1]
         around = slots_in_cone(inside, middle, spread, back, 0.0, reach, widest, stack, some)
         for bundle in range(last if around != 0 else 0):
-            _turn(axes, bundle, frame, back, -1.0)
+            turn(axes, bundle, frame, back, -1.0)
             number = _narrowed(inside, middle, spread, back, reach, cosines[bundle], some, around, part, stack)
             for column in members[starts[bundle] : starts[bundle + 1] if number != 0 else starts[bundle]]:
                 if covers[rows[group], column] < 0:
                     continue
-                _turn(cone, column, frame, d, 1.0)
-                left = _in_the_way(inside[0], points[low:high], d, part, number, few, boxes)
+                turn(cone, column, frame, d, 1.0)
+                left = in_the_way(inside[0], points[low:high], d, part, number, few, boxes)
                 for i in range(low, high if left > 0 or number < 0 else low):
                     p = points[i]
                     if seen[i]:
                         continue
                     if number < 0:
-                        if _blocks(inside, p, d, -1.0, 0.0, reaches[i], sizes[1], stack, keys) < 0:
+                        if blocks(inside, p, d, -1.0, 0.0, reaches[i], sizes[1], stack, keys) < 0:
                             continue
-                    elif not _behind(inside[0], p, d, reaches[i], few, boxes, left):
+                    elif not behind(inside[0], p, d, reaches[i], few, boxes, left):
                         continue
                     slot = known[column]
-                    if slot < 0 or not off_skin <= _distance(cloth[0], slot, p, d) < np.inf:
+                    if slot < 0 or not off_skin <= distance_to(cloth[0], slot, p, d) < np.inf:
                         slot = latest
-                        if slot < 0 or not off_skin <= _distance(cloth[0], slot, p, d) < np.inf:
-                            slot = _blocks(cloth, p, d, 1.0, off_skin, np.inf, sizes[0], stack, keys)
+                        if slot < 0 or not off_skin <= distance_to(cloth[0], slot, p, d) < np.inf:
+                            slot = blocks(cloth, p, d, 1.0, off_skin, np.inf, sizes[0], stack, keys)
                     if slot >= 0:
                         known[column], latest = slot, slot
                         continue
@@ -201,10 +90,10 @@ def seen_points(
                             body, middle, spread, frame[2], off_body, np.inf, cosines[-1], stack, some[:0]
                         )
                         open_ = 1 if met == 0 else 0
-                    if open_ <= 0 and _blocks(body, p, d, 1.0, off_body, np.inf, sizes[2], stack, keys) >= 0:
+                    if open_ <= 0 and blocks(body, p, d, 1.0, off_body, np.inf, sizes[2], stack, keys) >= 0:
                         continue
                     if len(fresh[0]) > 0:
-                        _turn(cone, column, fresh[1][group], back, 1.0)
+                        turn(cone, column, fresh[1][group], back, 1.0)
                         made[column] = _fresh_cover(
                             fresh[3], fresh[4], fresh[0][i], back, off_skin, fresh[2][group], made[column], sizes[3:],
                             stack, keys,
@@ -247,49 +136,13 @@ def _ball(points: Any, middle: Any) -> float:
 
 @jit
 @no_type_check
-def _backed(cloth: Any, body: Any, p: Any, d: Any, reach: float, sizes: Any, stack: Any, keys: Any) -> bool:
-    """Whether the line from a point against d meets cloth up to `reach` before it leaves the body."""
-    for any_hit in (True, False):  # the nearest cloth is needed only where some other lies beyond the body
-        slot, depth = meet(
-            cloth[0], cloth[1], cloth[2], cloth[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], 0.0, reach, -1, any_hit,
-            sizes[0], stack, keys,
-        )  # fmt: skip
-        if slot < 0:
-            return False
-        if not _leaves(body, p, d, depth, sizes[1], stack, keys):
-            return True
-    return False
-
-
-@jit
-@no_type_check
-def _leaves(body: Any, p: Any, d: Any, depth: float, extent: float, stack: Any, keys: Any) -> bool:
-    """Whether the line from a point of the skin against d leaves the body before `depth`."""
-    begun, nesting = OFF_SKIN, 1
-    for _ in range(MAX_SHELLS if depth > OFF_SKIN else 0):
-        slot, at = meet(
-            body[0], body[1], body[2], body[3], p[0], p[1], p[2], -d[0], -d[1], -d[2], begun, depth, -1, False, extent,
-            stack, keys,
-        )  # fmt: skip
-        if slot < 0 or at >= depth:
-            return False
-        outward = -(body[0][slot, 9] * d[0] + body[0][slot, 10] * d[1] + body[0][slot, 11] * d[2])
-        nesting += -1 if outward > 0.0 else 1
-        if nesting <= 0:
-            return True
-        begun = at + OFF_SKIN
-    return False
-
-
-@jit
-@no_type_check
 def _was_before(
     inside: Any, p: Any, d: Any, corners: Any, there: Any, normal: Any, before: float, own: float, extent: float,
     reach: float, few: Any, boxes: Any, left: int, stack: Any, keys: Any,
 ) -> bool:  # fmt: skip
     """Whether the cloth behind a point lay before its skin at the base, where that skin was `there`.
 
-    `left` tells how many slots `_in_the_way` listed, -1 where the tree is asked.
+    `left` tells how many slots `in_the_way` listed, -1 where the tree is asked.
     """
     if left < 0:
         slot, depth = meet(
@@ -297,7 +150,7 @@ def _was_before(
             extent, stack, keys,
         )  # fmt: skip
     else:
-        slot, depth = _nearest_behind(inside[0], p, d, reach, few, boxes, left)
+        slot, depth = nearest_behind(inside[0], p, d, reach, few, boxes, left)
     aa, ab, bb, ac, bc = 0.0, 0.0, 0.0, 0.0, 0.0
     for x in range(3):
         a, b = corners[0, slot, 1, x] - corners[0, slot, 0, x], corners[0, slot, 2, x] - corners[0, slot, 0, x]
@@ -320,9 +173,9 @@ def _fresh_cover(
     cloth: Any, body: Any, p: Any, d: Any, off_skin: float, reach: float, slot: int, sizes: Any, stack: Any, keys: Any
 ) -> int:
     """What blocked a direction of a point at the base, where it had no cloth behind the skin; else -1."""
-    if slot < 0 or not off_skin <= _distance(cloth[0], slot, p, d) < np.inf:
-        slot = _blocks(cloth, p, d, 1.0, off_skin, np.inf, sizes[0], stack, keys)
-    if slot < 0 or _backed(cloth, body, p, d, reach, sizes, stack, keys):
+    if slot < 0 or not off_skin <= distance_to(cloth[0], slot, p, d) < np.inf:
+        slot = blocks(cloth, p, d, 1.0, off_skin, np.inf, sizes[0], stack, keys)
+    if slot < 0 or backed(cloth, body, p, d, reach, sizes, stack, keys):
         return -1
     return slot
 
@@ -349,23 +202,23 @@ def hidden_points(
         for bundle in range(len(axes)):
             if covered > share * free or covered + total - starts[bundle] <= share * free:
                 break
-            _turn(axes, bundle, frame, back, -1.0)
+            turn(axes, bundle, frame, back, -1.0)
             number = slots_in_cone(cloth, p, 0.0, back, 0.0, reaches[i], cosines[bundle], stack, some)
             for column in members[starts[bundle] : starts[bundle + 1]]:
-                _turn(cone, column, frame, d, 1.0)
-                if met != 0 and _blocks(body, p, d, 1.0, off_body, np.inf, inner, stack, keys) >= 0:
+                turn(cone, column, frame, d, 1.0)
+                if met != 0 and blocks(body, p, d, 1.0, off_body, np.inf, inner, stack, keys) >= 0:
                     free -= 1
                     continue
                 slot = known[column]
-                if slot < 0 or not off_skin <= _distance(cloth[0], slot, p, d) < np.inf:
-                    slot = _blocks(cloth, p, d, 1.0, off_skin, np.inf, outer, stack, keys)
+                if slot < 0 or not off_skin <= distance_to(cloth[0], slot, p, d) < np.inf:
+                    slot = blocks(cloth, p, d, 1.0, off_skin, np.inf, outer, stack, keys)
                 if slot < 0:
                     continue
                 known[column] = slot
-                left = _in_the_way(cloth[0], points[i : i + 1], d, some, number, few, boxes)
-                if number >= 0 and not _behind(cloth[0], p, d, reaches[i], few, boxes, left):
+                left = in_the_way(cloth[0], points[i : i + 1], d, some, number, few, boxes)
+                if number >= 0 and not behind(cloth[0], p, d, reaches[i], few, boxes, left):
                     covered += 1
                 else:
-                    covered += not _backed(cloth, body, p, d, reaches[i], (outer, inner), stack, keys)
+                    covered += not backed(cloth, body, p, d, reaches[i], (outer, inner), stack, keys)
         kept[i] = covered > share * free
     return kept

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from jaxtyping import Bool, Float, Int
 
-from dressform.faults.kernels.exposed import ANYWHERE, OFF_SKIN, seen_points
+from dressform.faults.kernels.exposed import ANYWHERE, seen_points
+from dressform.faults.kernels.lines import OFF_SKIN
 from dressform.faults.skin.cloth_inside import ClothSamples
 from dressform.faults.skin.hidden_skin import (
     NEAR_HALF,

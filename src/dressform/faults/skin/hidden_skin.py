@@ -7,7 +7,8 @@ import numpy as np
 from jaxtyping import Bool, Float, Int
 
 from dressform.arrays import BodyPoints
-from dressform.faults.kernels.exposed import MAX_SHELLS, OFF_SKIN, hidden_points
+from dressform.faults.kernels.exposed import hidden_points
+from dressform.faults.kernels.lines import MAX_SHELLS, OFF_SKIN
 from dressform.faults.skin.kept_answers import KeptAnswers
 from dressform.lazy import lazy
 from dressform.mesh.geometry import vertex_normals
